@@ -1,0 +1,12 @@
+import { commands } from 'vscode';
+import type { Command, Site } from './command.ts';
+import { restart } from './restart.ts';
+
+const all: Command[] = [restart];
+
+/** Registers every command; all end with the extension. */
+export function registerCommands(site: Site): void {
+  for (const { id, run } of all) {
+    site.context.subscriptions.push(commands.registerCommand(id, (...args: unknown[]) => run(site, ...args)));
+  }
+}

@@ -1,0 +1,26 @@
+import type { ExtensionContext } from 'vscode';
+import { LanguageClient, TransportKind } from 'vscode-languageclient/node';
+import { registerCommands } from './commands/index.ts';
+import { clientOptions, language } from './options.ts';
+
+let client: LanguageClient | undefined;
+
+/** Starts the bundled server; the client restarts it when it dies. Returns the client, for tests and other extensions. */
+export async function activate(context: ExtensionContext): Promise<{ client: LanguageClient }> {
+  const module = context.asAbsolutePath('dist/server.cjs');
+  const run = { module, transport: TransportKind.ipc };
+  client = new LanguageClient(
+    language,
+    'Fettle',
+    { run, debug: { ...run, options: { execArgv: ['--nolazy', '--inspect=6009', '--enable-source-maps'] } } },
+    clientOptions,
+  );
+  registerCommands({ client, context });
+  await client.start();
+  return { client };
+}
+
+/** Ends the server with the editor. */
+export function deactivate(): Promise<void> | undefined {
+  return client?.stop();
+}

@@ -1,0 +1,55 @@
+/** `npm run build`: bundles the extension and its server into dist/, with the licences of all that went in. */
+import { mkdir, readdir, readFile, rm, writeFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import { type BuildOptions, build, type Metafile } from 'esbuild';
+
+const root = import.meta.dirname;
+const dist = join(root, 'dist');
+
+/**
+ * Both bundles are CommonJS: it needs no shim for the `require` calls of the protocol library, and the extension
+ * host of every engine the manifest admits loads it. The `.cjs` ending outvotes "type": "module".
+ */
+const common: BuildOptions = {
+  absWorkingDir: root,
+  bundle: true,
+  platform: 'node',
+  format: 'cjs',
+  target: 'node22',
+  minify: true,
+  sourcemap: 'linked',
+  legalComments: 'eof',
+  metafile: true,
+  logLevel: 'warning',
+};
+
+const bundles: BuildOptions[] = [
+  { entryPoints: ['client/src/extension.ts'], outfile: 'dist/extension.cjs', external: ['vscode'] },
+  { entryPoints: [process.env.FETTLE_STANDIN ?? 'server/src/server.ts'], outfile: 'dist/server.cjs' },
+];
+
+await rm(dist, { recursive: true, force: true });
+await mkdir(dist, { recursive: true });
+const results = await Promise.all(bundles.map((bundle) => build({ ...common, ...bundle })));
+await writeFile(join(dist, 'LICENSES.txt'), await licences(results.map(({ metafile }) => metafile as Metafile)));
+
+/** Name, version, licence and licence text of every package whose code is in the bundles. Throws where one has no text. */
+async function licences(metafiles: Metafile[]): Promise<string> {
+  const folders = new Set<string>();
+  for (const { outputs } of metafiles) {
+    for (const { inputs } of Object.values(outputs)) {
+      for (const path of Object.keys(inputs)) {
+        const folder = /^.*node_modules\/(?:@[^/]+\/)?[^/]+/.exec(path)?.[0];
+        if (folder) folders.add(folder);
+      }
+    }
+  }
+  const entries = [...folders].sort().map(async (folder) => {
+    const { name, version, license } = JSON.parse(await readFile(join(root, folder, 'package.json'), 'utf8'));
+    const file = (await readdir(join(root, folder))).find((entry) => /^licen[cs]e/i.test(entry));
+    if (!file) throw new Error(`${folder} has no licence file: it may not be bundled without one.`);
+    const text = await readFile(join(root, folder, file), 'utf8');
+    return `${name} ${version} (${license})\n\n${text.trim()}\n`;
+  });
+  return (await Promise.all(entries)).join(`\n${'-'.repeat(80)}\n\n`);
+}
