@@ -1,0 +1,283 @@
+/**
+ * The syntax tree. A file is cut into chunks (the head, a `use`, a declaration, a phase line, a step); every place is
+ * counted from the start of its chunk, so that a chunk nobody touched can be kept as it is while text above it moves.
+ * All of it is immutable once parsed, and any field that recovery could not fill is absent.
+ */
+import type { BlockWord, DeclarationWord, PhaseWord, StatementWord } from './tokens.ts';
+import type { Unit } from './units.ts';
+
+/** A stretch of text; `start` and `end` (exclusive) are UTF-16 offsets within the chunk. */
+export interface Span {
+  readonly chunk: Chunk;
+  readonly start: number;
+  readonly end: number;
+}
+
+export interface Name extends Span {
+  readonly text: string;
+}
+
+/** `value` has its escapes resolved; the span includes the quotes. */
+export interface Text extends Span {
+  readonly value: string;
+}
+
+/** `x10` */
+export interface Count extends Span {
+  readonly value: number;
+}
+
+export interface NumberLiteral extends Span {
+  readonly value: number;
+  /** Digits after the point, for comparisons 'as rounded'. */
+  readonly decimals: number;
+  readonly image: string;
+}
+
+export interface UnitName extends Span {
+  readonly text: string;
+  readonly unit: Unit | undefined;
+}
+
+/** One number, a range (two numbers, low to high as written), or a value with its tolerance (two numbers). */
+export interface Quantity extends Span {
+  readonly form: 'single' | 'range' | 'tolerance';
+  readonly numbers: readonly NumberLiteral[];
+  readonly unit?: UnitName;
+  /** The same value in another unit, in brackets. */
+  readonly restated?: Quantity;
+}
+
+export interface Torque extends Span {
+  readonly torque: Quantity;
+  readonly angle?: Quantity;
+}
+
+export interface Head extends Span {
+  readonly kind: 'procedure';
+  readonly keyword: Span;
+  name?: Name;
+  title?: Text;
+  codes: Name[];
+  codePlate?: Text;
+  measures?: Name;
+}
+
+export interface Use extends Span {
+  readonly kind: 'use';
+  readonly keyword: Span;
+  path?: Text;
+}
+
+export interface Pattern {
+  readonly form: 'circle' | 'points';
+  count?: NumberLiteral;
+  angles?: Quantity[];
+  points?: { x: NumberLiteral; y: NumberLiteral }[];
+  unit?: UnitName;
+  diameter?: Quantity;
+}
+
+/** Part, tool, supply or pattern. Only the fields of its kind are ever filled. */
+export interface Declaration extends Span {
+  readonly kind: DeclarationWord;
+  readonly keyword: Span;
+  name?: Name;
+  title?: Text;
+  count?: Count;
+  thread?: Name;
+  propertyClass?: NumberLiteral;
+  grade?: NumberLiteral;
+  condition?: Name;
+  length?: Quantity;
+  torque?: Quantity;
+  /** `torque 40 N·m then 90°` */
+  angle?: Quantity;
+  holes?: Name;
+  renew?: Span;
+  lead?: Quantity;
+  heldBy: Name[];
+  behind: Name[];
+  carriedBy?: Name;
+  index?: Span;
+  hazards: Name[];
+  bore?: Quantity;
+  fit?: Name;
+  interference?: Quantity;
+  limit?: Quantity;
+  /** `sealed` or `greased`: a bearing that must stay cooler. */
+  filled?: Name;
+  number?: Text;
+  range?: Quantity;
+  amount?: Quantity;
+  spec?: Text;
+  cure?: Quantity;
+  pattern?: Pattern;
+  /** Something in it could not be read; do not conclude from what is absent. */
+  broken: boolean;
+}
+
+export interface PhaseLine extends Span {
+  readonly kind: PhaseWord;
+  readonly keyword: Span;
+}
+
+export interface Step extends Span {
+  readonly kind: 'step';
+  /** Absent where statements stand outside any step. */
+  readonly keyword?: Span;
+  name?: Name;
+  title?: Text;
+  takes?: Quantity;
+  after: Name[];
+  readonly statements: Statement[];
+}
+
+export interface CountedName {
+  readonly name: Name;
+  readonly count?: Count;
+}
+
+export interface TighteningOrder extends Span {
+  readonly form: 'star' | 'spiral' | 'list';
+  readonly holes: readonly NumberLiteral[];
+}
+
+export interface ShimPiece {
+  readonly thickness: Quantity;
+  readonly count?: Count;
+}
+
+export interface Extension extends Span {
+  readonly length?: Quantity;
+  /** Length of the wrench, centre of the drive to centre of the grip. */
+  readonly on?: Quantity;
+  readonly at?: Quantity;
+}
+
+export interface Branch {
+  readonly keyword: Span;
+  readonly text?: Text;
+  readonly statements: Statement[];
+}
+
+/** A statement, or a block of alternatives (`either`, `if`, `for`), or a line that could not be read (`unknown`). */
+export interface Statement extends Span {
+  readonly kind: StatementWord | BlockWord | 'unknown';
+  readonly keyword: Span;
+  /** The part, supply or reading that the statement acts on. */
+  name?: Name;
+  /** `new` */
+  fresh?: Span;
+  count?: Count;
+  /** `drain S Q`, `fill S Q`, `wait Q` */
+  amount?: Quantity;
+  to?: Quantity;
+  /** `then 90°` */
+  angle?: Quantity;
+  stages?: Quantity[];
+  order?: TighteningOrder;
+  holes?: NumberLiteral[];
+  byHand?: Span;
+  spoiled?: Span;
+  /** `with Q, R` */
+  together?: CountedName[];
+  /** `transfer P from A` */
+  source?: Name;
+  /** `swap A for B`, `transfer … to B`, `apply S to P, Q`, `try P on Q` */
+  targets?: Name[];
+  limit?: Quantity;
+  max?: Quantity;
+  min?: Quantity;
+  gap?: Name;
+  aim?: { readonly kind: 'endplay' | 'preload'; readonly quantity?: Quantity };
+  stock?: ShimPiece[];
+  text?: Text;
+  using?: Name[];
+  keep?: Text;
+  see?: Text;
+  extension?: Extension;
+  /** `for DW-40B` */
+  codes?: Name[];
+  branches?: Branch[];
+  /** `end` of a block. */
+  closing?: Span;
+  /** Every word of a statement that could not be read in full: its parts are left out of the reckoning. */
+  words?: Name[];
+  broken: boolean;
+}
+
+export interface Comment extends Span {
+  readonly text: string;
+  /** Nothing but blanks before it on its line. */
+  readonly ownLine: boolean;
+}
+
+export interface SyntaxIssue extends Span {
+  readonly message: string;
+  /** Text that would mend it in place, where that is certain. */
+  readonly replacement?: string;
+}
+
+export type Item = Head | Use | Declaration | PhaseLine | Step;
+
+export interface Chunk {
+  readonly uri: string;
+  readonly text: string;
+  /** Absent where the chunk is nothing but comments or unreadable. */
+  item?: Item;
+  /** Statements behind a declaration, a phase line or the head, outside any step. */
+  strayStep?: Step;
+  readonly comments: Comment[];
+  readonly issues: SyntaxIssue[];
+  /** Words of lines that could not be read, outside any step: a declaration may be lost among them. */
+  readonly lostWords: string[];
+}
+
+export interface SyntaxTree {
+  readonly uri: string;
+  readonly text: string;
+  readonly chunks: readonly Chunk[];
+  /** Offset of each chunk in the text; chunks lie end to end. */
+  readonly starts: readonly number[];
+}
+
+/** Offsets of `span` in the whole text of `tree`. */
+export function offsetsOf(tree: SyntaxTree, span: Span): { start: number; end: number } {
+  const base = tree.starts[chunkIndex(tree).get(span.chunk) ?? 0] ?? 0;
+  return { start: base + span.start, end: base + span.end };
+}
+
+const indexes = new WeakMap<SyntaxTree, Map<Chunk, number>>();
+function chunkIndex(tree: SyntaxTree): Map<Chunk, number> {
+  let index = indexes.get(tree);
+  if (index === undefined) {
+    index = new Map(tree.chunks.map((chunk, i) => [chunk, i]));
+    indexes.set(tree, index);
+  }
+  return index;
+}
+
+/** The chunk that holds `offset` (the last one that starts at or before it). */
+export function chunkAt(tree: SyntaxTree, offset: number): number {
+  let low = 0;
+  let high = tree.starts.length - 1;
+  while (low < high) {
+    const middle = (low + high + 1) >> 1;
+    if (tree.starts[middle]! <= offset) low = middle;
+    else high = middle - 1;
+  }
+  return low;
+}
+
+export const spanText = (span: Span): string => span.chunk.text.slice(span.start, span.end);
+
+export const contains = (span: Span, at: number): boolean => span.start <= at && at <= span.end;
+
+/** Every statement of `statements`, outermost first, in the order of the text. */
+export function* walk(statements: readonly Statement[]): Generator<Statement> {
+  for (const statement of statements) {
+    yield statement;
+    for (const branch of statement.branches ?? []) yield* walk(branch.statements);
+  }
+}

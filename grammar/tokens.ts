@@ -1,0 +1,416 @@
+import { createToken, type IToken, Lexer, type TokenType } from 'chevrotain';
+import { unitOf } from './units.ts';
+
+/** Letters that may begin a name; `×` and the degree signs are not among them. */
+const letter =
+  'A-Za-z\\u00AA\\u00B5\\u00C0-\\u00D6\\u00D8-\\u00F6\\u00F8-\\u02C1\\u0370-\\u1FFF\\u2C00-\\u2DFF\\u3040-\\uD7FF\\uF900-\\uFDFF';
+const wordTail = `[${letter}0-9\\u0300-\\u036F-]*`;
+
+// Categories
+export const Name = createToken({ name: 'Name', pattern: Lexer.NA });
+export const AnyNumber = createToken({ name: 'AnyNumber', pattern: Lexer.NA });
+export const Unit = createToken({ name: 'Unit', pattern: Lexer.NA });
+export const AnyText = createToken({ name: 'AnyText', pattern: Lexer.NA });
+
+export const Word = createToken({
+  name: 'Word',
+  pattern: new RegExp(`[${letter}]${wordTail}`),
+  categories: [Name],
+  line_breaks: false,
+});
+/** A reserved word that stands where only a name can stand. */
+export const ReservedName = createToken({ name: 'ReservedName', pattern: Lexer.NA, categories: [Name] });
+
+const WhiteSpace = createToken({
+  name: 'WhiteSpace',
+  pattern: /[ \t\r\n\f\v\u00A0\uFEFF\u2028\u2029\u2000-\u200A]+/,
+  group: Lexer.SKIPPED,
+  line_breaks: true,
+});
+const Comment = createToken({ name: 'Comment', pattern: /#[^\r\n]*/, group: 'comments', line_breaks: false });
+
+export const Text = createToken({
+  name: 'Text',
+  pattern: /"(?:[^"\\\r\n]|\\[^\r\n])*"/,
+  categories: [AnyText],
+  line_breaks: false,
+});
+/** A text whose closing quote is missing: it ends with its line. */
+export const OpenText = createToken({
+  name: 'OpenText',
+  pattern: /"(?:[^"\\\r\n]|\\[^\r\n])*\\?/,
+  categories: [AnyText],
+  line_breaks: false,
+});
+
+export const Times = createToken({
+  name: 'Times',
+  pattern: new RegExp(`[x×][0-9]+(?![${letter}0-9-])`),
+  line_breaks: false,
+});
+/** `M8x1.25` and `M1.6`; `M8` and `M8x1` are words. */
+export const MetricThread = createToken({
+  name: 'MetricThread',
+  pattern: new RegExp(
+    `M(?:[0-9]+\\.[0-9]+(?:[x×][0-9]+(?:\\.[0-9]+)?)?|[0-9]+[x×][0-9]+\\.[0-9]+|[0-9]+×[0-9]+)(?![${letter}0-9-])`,
+  ),
+  line_breaks: false,
+});
+/** `1/4-20`, `1-1/8-7`. */
+export const InchThread = createToken({
+  name: 'InchThread',
+  pattern: /(?:[0-9]+-)?[0-9]+\/[0-9]+-[0-9]+/,
+  line_breaks: false,
+});
+/** `10-32`: a number-size thread, or part of a code. */
+export const DashedNumber = createToken({ name: 'DashedNumber', pattern: /[0-9]+(?:-[0-9]+)+/, line_breaks: false });
+/** `1,8`: recovered as 1.8, reported. */
+export const CommaNumber = createToken({
+  name: 'CommaNumber',
+  pattern: /-?[0-9]+(?:,[0-9]+)+/,
+  categories: [AnyNumber],
+  line_breaks: false,
+});
+export const PointNumber = createToken({
+  name: 'PointNumber',
+  pattern: /-?\.[0-9]+/,
+  categories: [AnyNumber],
+  line_breaks: false,
+});
+export const NumberToken = createToken({
+  name: 'Number',
+  pattern: /-?[0-9]+(?:\.[0-9]+)?/,
+  categories: [AnyNumber],
+  line_breaks: false,
+});
+/** `H7/k6`. */
+export const FitPair = createToken({
+  name: 'FitPair',
+  pattern: /[A-Z]{1,2}[0-9]{1,2}\/[a-z]{1,2}[0-9]{1,2}/,
+  line_breaks: false,
+});
+
+/** `N·m` and its like; whether such a unit exists is asked after lexing. */
+export const DottedWord = createToken({
+  name: 'DottedWord',
+  pattern: new RegExp(`[${letter}]+[·⋅∙•.][${letter}]+`),
+  categories: [Unit],
+  line_breaks: false,
+});
+export const DegreeUnit = createToken({
+  name: 'DegreeUnit',
+  pattern: /[°º˚](?:[CF](?![A-Za-z0-9]))?/,
+  categories: [Unit],
+  line_breaks: false,
+});
+export const UnitWord = createToken({ name: 'UnitWord', pattern: Lexer.NA, categories: [Unit] });
+/** A word glued to, or right behind, a number that no unit is spelled like. */
+export const UnknownUnit = createToken({ name: 'UnknownUnit', pattern: Lexer.NA, categories: [Unit] });
+
+export const To = createToken({ name: 'RangeDots', pattern: /\.\./, line_breaks: false });
+export const PlusMinus = createToken({ name: 'PlusMinus', pattern: /±|\+\/-/, line_breaks: false });
+export const Comma = createToken({ name: 'Comma', pattern: /,/, line_breaks: false });
+export const Open = createToken({ name: 'OpenBracket', pattern: /\(/, line_breaks: false });
+export const Close = createToken({ name: 'CloseBracket', pattern: /\)/, line_breaks: false });
+export const Slash = createToken({ name: 'Slash', pattern: /\//, line_breaks: false });
+/** A character that belongs nowhere (letters and digits have been tried before). */
+export const Stray = createToken({
+  name: 'Stray',
+  pattern: /[\u0000-\u0008\u000E-\u001F!$%&'*+\-.:;<=>?@[\\\]^_`{|}~\u007F-\u009F\u00A1-\uFFFF]/,
+  line_breaks: false,
+});
+
+export const declarationWords = ['part', 'tool', 'supply', 'pattern'] as const;
+export const phaseWords = ['teardown', 'inspection', 'reassembly', 'proving'] as const;
+export const statementWords = [
+  'remove',
+  'disconnect',
+  'discard',
+  'replace',
+  'fit',
+  'connect',
+  'swap',
+  'transfer',
+  'omit',
+  'try',
+  'loosen',
+  'tighten',
+  'drain',
+  'fill',
+  'apply',
+  'wait',
+  'heat',
+  'cool',
+  'press',
+  'mark',
+  'support',
+  'clean',
+  'inspect',
+  'measure',
+  'shim',
+  'sign',
+  'identify',
+  'check',
+  'do',
+  'danger',
+  'warning',
+  'caution',
+  'notice',
+] as const;
+export const blockWords = ['either', 'if', 'for'] as const;
+export const blockPartWords = ['or', 'else', 'end'] as const;
+/** Special only in their place; names elsewhere. */
+export const contextualWords = [
+  'applies',
+  'to',
+  'code',
+  'plate',
+  'measures',
+  'metric',
+  'imperial',
+  'thread',
+  'class',
+  'grade',
+  'dry',
+  'oiled',
+  'threadlock',
+  'length',
+  'torque',
+  'holes',
+  'renew',
+  'lead',
+  'held',
+  'by',
+  'behind',
+  'carried',
+  'index',
+  'hazard',
+  'bore',
+  'interference',
+  'limit',
+  'number',
+  'sealed',
+  'greased',
+  'range',
+  'spec',
+  'cure',
+  'circle',
+  'angles',
+  'points',
+  'diameter',
+  'then',
+  'in',
+  'stages',
+  'order',
+  'star',
+  'spiral',
+  'at',
+  'hand',
+  'spoiled',
+  'with',
+  'from',
+  'on',
+  'max',
+  'min',
+  'gap',
+  'endplay',
+  'preload',
+  'keep',
+  'see',
+  'using',
+  'extension',
+  'takes',
+  'after',
+] as const;
+
+export type DeclarationWord = (typeof declarationWords)[number];
+export type PhaseWord = (typeof phaseWords)[number];
+export type StatementWord = (typeof statementWords)[number];
+export type BlockWord = (typeof blockWords)[number];
+
+export const reservedWords: readonly string[] = [
+  'procedure',
+  'use',
+  ...declarationWords,
+  ...phaseWords,
+  'step',
+  ...statementWords,
+  'new',
+  ...blockWords,
+  ...blockPartWords,
+];
+
+type Keyword =
+  | (typeof contextualWords)[number]
+  | 'procedure'
+  | 'use'
+  | 'step'
+  | 'new'
+  | DeclarationWord
+  | PhaseWord
+  | StatementWord
+  | BlockWord
+  | (typeof blockPartWords)[number];
+
+/** Statements that name one part and then say more in any order. */
+export const PartVerb = createToken({ name: 'PartVerb', pattern: Lexer.NA });
+/** Statements about a fluid or a reading: a name, then more. */
+export const NamedVerb = createToken({ name: 'NamedVerb', pattern: Lexer.NA });
+/** Statements that need no name. */
+export const BareVerb = createToken({ name: 'BareVerb', pattern: Lexer.NA });
+const partVerbs = [
+  'remove',
+  'disconnect',
+  'discard',
+  'replace',
+  'connect',
+  'omit',
+  'loosen',
+  'tighten',
+  'heat',
+  'cool',
+  'press',
+  'mark',
+  'support',
+  'clean',
+  'inspect',
+];
+const namedVerbs = ['drain', 'fill', 'measure'];
+const bareVerbs = ['wait', 'sign', 'identify', 'check', 'do', 'danger', 'warning', 'caution', 'notice'];
+const categoriesOf = (word: string): TokenType[] =>
+  partVerbs.includes(word)
+    ? [PartVerb]
+    : namedVerbs.includes(word)
+      ? [NamedVerb]
+      : bareVerbs.includes(word)
+        ? [BareVerb]
+        : [];
+
+/** Token type of each keyword, by the word itself. */
+export const keyword = {} as Record<Keyword, TokenType>;
+const keywordOf = new Map<string, TokenType>();
+for (const word of reservedWords) {
+  const type = createToken({ name: word, pattern: Lexer.NA, categories: categoriesOf(word) });
+  keyword[word as Keyword] = type;
+  keywordOf.set(word, type);
+}
+for (const word of contextualWords) {
+  const type = createToken({ name: word, pattern: Lexer.NA, categories: [Name] });
+  keyword[word] = type;
+  keywordOf.set(word, type);
+}
+
+const reserved: ReadonlySet<string> = new Set(reservedWords);
+const contextual: ReadonlySet<string> = new Set(contextualWords);
+export const isReserved = (word: string): boolean => reserved.has(word);
+export const isContextual = (word: string): boolean => contextual.has(word);
+
+const scanned = [
+  WhiteSpace,
+  Comment,
+  Text,
+  OpenText,
+  Times,
+  FitPair,
+  MetricThread,
+  DottedWord,
+  Word,
+  InchThread,
+  DashedNumber,
+  CommaNumber,
+  NumberToken,
+  PointNumber,
+  DegreeUnit,
+  To,
+  PlusMinus,
+  Comma,
+  Open,
+  Close,
+  Slash,
+  Stray,
+];
+/** Every token type, for the parser. */
+export const vocabulary: TokenType[] = [
+  Name,
+  AnyNumber,
+  Unit,
+  AnyText,
+  PartVerb,
+  NamedVerb,
+  BareVerb,
+  ...scanned,
+  ReservedName,
+  UnitWord,
+  UnknownUnit,
+  ...keywordOf.values(),
+];
+
+const lexer = new Lexer(scanned, { positionTracking: 'onlyOffset', skipValidations: true, ensureOptimizations: true });
+
+/** True when nothing but blanks stands before `offset` on its line. */
+export function isLineFirst(text: string, offset: number): boolean {
+  for (let at = offset - 1; at >= 0; at--) {
+    const code = text.charCodeAt(at);
+    if (code === 10 || code === 13) return true;
+    if (code !== 32 && code !== 9 && code !== 0xfeff && code !== 0xa0) return false;
+  }
+  return true;
+}
+
+export const endOf = (token: IToken): number => token.startOffset + token.image.length;
+
+function setType(token: IToken, type: TokenType): void {
+  token.tokenType = type;
+  token.tokenTypeIdx = type.tokenTypeIdx!;
+}
+
+export function asName(token: IToken, type: TokenType = Word): void {
+  setType(token, type);
+}
+
+const isNumber = (token: IToken | undefined): boolean =>
+  token !== undefined &&
+  (token.tokenType === NumberToken || token.tokenType === CommaNumber || token.tokenType === PointNumber);
+
+/** The unit behind a list of points: `… (60, 80) mm`. */
+function closesPoint(tokens: readonly IToken[], close: number): boolean {
+  return (
+    tokens[close]?.tokenType === Close &&
+    isNumber(tokens[close - 1]) &&
+    (tokens[close - 2]?.tokenType === Comma || tokens[close - 1]?.tokenType === CommaNumber)
+  );
+}
+
+export interface Lexed {
+  readonly tokens: IToken[];
+  readonly comments: IToken[];
+}
+
+/** Splits `text` into tokens. Total: a character that belongs nowhere becomes a `Stray` token. */
+export function lex(text: string): Lexed {
+  const { tokens, groups } = lexer.tokenize(text);
+  for (let i = 0; i < tokens.length; i++) {
+    const token = tokens[i]!;
+    if (token.tokenType === DottedWord) {
+      if (!isNumber(tokens[i - 1]) && !closesPoint(tokens, i - 1)) setType(token, Stray);
+      else if (unitOf(token.image) === undefined) setType(token, UnknownUnit);
+      continue;
+    }
+    if (token.tokenType !== Word) continue;
+    const word = token.image;
+    const behindNumber = isNumber(tokens[i - 1]);
+    if (behindNumber || closesPoint(tokens, i - 1)) {
+      if (unitOf(word) !== undefined && !(word === 'in' && tokens[i + 1]?.image === 'stages')) {
+        setType(token, UnitWord);
+        continue;
+      }
+      if (behindNumber && !keywordOf.has(word) && !isLineFirst(text, token.startOffset)) {
+        setType(token, UnknownUnit);
+        continue;
+      }
+    }
+    const type = keywordOf.get(word);
+    if (type !== undefined) setType(token, type);
+  }
+  return { tokens, comments: groups['comments'] ?? [] };
+}

@@ -1,0 +1,147 @@
+/** Units of the language: spellings, kind and system. Conversion factors live with the model's quantities. */
+
+export type QuantityKind =
+  | 'torque'
+  | 'length'
+  | 'angle'
+  | 'temperature'
+  | 'time'
+  | 'volume'
+  | 'force'
+  | 'pressure'
+  | 'mass';
+
+/** `neutral` units (time, angle) belong to both systems. */
+export type UnitSystem = 'metric' | 'imperial' | 'neutral';
+
+export interface Unit {
+  /** The formatter's spelling, unique. */
+  readonly symbol: string;
+  readonly kind: QuantityKind;
+  readonly system: UnitSystem;
+  /** Further accepted spellings. */
+  readonly also: readonly string[];
+}
+
+const unit = (symbol: string, kind: QuantityKind, system: UnitSystem, ...also: string[]): Unit => ({
+  symbol,
+  kind,
+  system,
+  also,
+});
+
+export const units: readonly Unit[] = [
+  unit('N·m', 'torque', 'metric', 'N.m', 'Nm'),
+  unit('lbf·ft', 'torque', 'imperial', 'lbf.ft'),
+  unit('lbf·in', 'torque', 'imperial', 'lbf.in'),
+  unit('kgf·m', 'torque', 'metric', 'kgf.m'),
+  unit('kgf·cm', 'torque', 'metric', 'kgf.cm'),
+  unit('mm', 'length', 'metric'),
+  unit('µm', 'length', 'metric', 'um'),
+  unit('m', 'length', 'metric'),
+  unit('in', 'length', 'imperial'),
+  unit('°', 'angle', 'neutral', 'deg'),
+  unit('°C', 'temperature', 'metric', 'degC'),
+  unit('°F', 'temperature', 'imperial', 'degF'),
+  unit('K', 'temperature', 'metric'),
+  unit('s', 'time', 'neutral'),
+  unit('min', 'time', 'neutral'),
+  unit('h', 'time', 'neutral'),
+  unit('d', 'time', 'neutral'),
+  unit('L', 'volume', 'metric'),
+  unit('mL', 'volume', 'metric'),
+  unit('qt', 'volume', 'imperial'),
+  unit('pt', 'volume', 'imperial'),
+  unit('N', 'force', 'metric'),
+  unit('kN', 'force', 'metric'),
+  unit('lbf', 'force', 'imperial'),
+  unit('kgf', 'force', 'metric'),
+  unit('bar', 'pressure', 'metric'),
+  unit('kPa', 'pressure', 'metric'),
+  unit('MPa', 'pressure', 'metric'),
+  unit('psi', 'pressure', 'imperial'),
+  unit('g', 'mass', 'metric'),
+  unit('kg', 'mass', 'metric'),
+  unit('lb', 'mass', 'imperial'),
+];
+
+const bySpelling = new Map<string, Unit>();
+for (const each of units) for (const spelling of [each.symbol, ...each.also]) bySpelling.set(spelling, each);
+
+/** Greek mu, other dots and other rings look the same on a screen; fold them to the spelling of the table. */
+const lookAlikes: Readonly<Record<string, string>> = { μ: 'µ', '⋅': '·', '∙': '·', '•': '·', º: '°', '˚': '°' };
+
+export function unitOf(spelling: string): Unit | undefined {
+  return bySpelling.get(spelling) ?? bySpelling.get(spelling.replace(/[μ⋅∙•º˚]/g, (sign) => lookAlikes[sign]!));
+}
+
+/** Spellings that people write by habit, with the one this language knows. */
+const habits: Readonly<Record<string, string>> = {
+  nm: 'N·m',
+  n·m: 'N·m',
+  'newton-metre': 'N·m',
+  'newton-meter': 'N·m',
+  'ft-lb': 'lbf·ft',
+  'ft-lbs': 'lbf·ft',
+  'ft-lbf': 'lbf·ft',
+  'lb-ft': 'lbf·ft',
+  'lbf-ft': 'lbf·ft',
+  lb·ft: 'lbf·ft',
+  ft·lb: 'lbf·ft',
+  ft·lbf: 'lbf·ft',
+  'in-lb': 'lbf·in',
+  'in-lbs': 'lbf·in',
+  'lb-in': 'lbf·in',
+  'lbf-in': 'lbf·in',
+  lb·in: 'lbf·in',
+  in·lb: 'lbf·in',
+  kg·m: 'kgf·m',
+  'kg-m': 'kgf·m',
+  kg·cm: 'kgf·cm',
+  l: 'L',
+  litre: 'L',
+  litres: 'L',
+  liter: 'L',
+  liters: 'L',
+  ml: 'mL',
+  cc: 'mL',
+  quart: 'qt',
+  quarts: 'qt',
+  pint: 'pt',
+  pints: 'pt',
+  c: '°C',
+  f: '°F',
+  k: 'K',
+  inch: 'in',
+  inches: 'in',
+  micron: 'µm',
+  microns: 'µm',
+  sec: 's',
+  secs: 's',
+  second: 's',
+  seconds: 's',
+  mins: 'min',
+  minute: 'min',
+  minutes: 'min',
+  hr: 'h',
+  hrs: 'h',
+  hour: 'h',
+  hours: 'h',
+  day: 'd',
+  days: 'd',
+  degree: '°',
+  degrees: '°',
+  kpa: 'kPa',
+  mpa: 'MPa',
+  kn: 'kN',
+  lbs: 'lb',
+  pound: 'lb',
+  pounds: 'lb',
+  gram: 'g',
+  grams: 'g',
+};
+
+/** The known spelling that somebody who wrote `spelling` most likely meant. */
+export function unitMeant(spelling: string): string | undefined {
+  return habits[spelling.toLowerCase().replace(/[⋅∙•.]/g, '·')];
+}
