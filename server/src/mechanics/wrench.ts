@@ -1,0 +1,56 @@
+/** Torque wrenches: what an adapter does to the reading, and whether the wrench suits the torque. N·m, mm, degrees. */
+import { isAmount, isPositive, isSigned } from './guard.ts';
+
+export interface Adapter {
+  /** From the middle of the grip to the square drive, mm. */
+  readonly wrench: number;
+  /** From the square drive to the middle of the fastener, mm. */
+  readonly extension: number;
+  /** Between the adapter and the wrench's own line, degrees; 0 lengthens it, 90 changes nothing, 180 shortens it. */
+  readonly angle?: number;
+}
+
+/** Quotient of lever arms: torque at the drive for each unit of torque at the fastener. */
+function leverRatio({ wrench, extension, angle = 0 }: Adapter): number | undefined {
+  if (!isPositive(wrench) || !isAmount(extension) || !isSigned(angle)) return undefined;
+  // Folded to 0..180° first: the cosine of a right angle must be 0, of any number of turns too.
+  const turned = Math.abs(angle) % 360;
+  const folded = turned > 180 ? 360 - turned : turned;
+  const arm = wrench + extension * (folded === 90 ? 0 : Math.cos((folded * Math.PI) / 180));
+  const ratio = wrench / arm;
+  return arm > 0 && isPositive(ratio) ? ratio : undefined;
+}
+
+/**
+ * What to dial in so that the fastener gets its torque: T·L/(L + E·cos θ). A straight extension lowers the setting.
+ * Undefined where the adapter folds back past the grip.
+ */
+export function adapterSetting(torque: number, adapter: Adapter): number | undefined {
+  const ratio = leverRatio(adapter);
+  return ratio !== undefined && isAmount(torque) ? torque * ratio : undefined;
+}
+
+/** What the fastener gets at a setting: the inverse of {@link adapterSetting}. */
+export function torqueAtSetting(setting: number, adapter: Adapter): number | undefined {
+  const ratio = leverRatio(adapter);
+  return ratio !== undefined && isAmount(setting) ? setting / ratio : undefined;
+}
+
+export interface RangeUse {
+  /** `low`: inside the range but under a fifth of its upper end. */
+  readonly verdict: 'below' | 'low' | 'good' | 'above';
+  /** Of the upper end of the range. */
+  readonly share: number;
+}
+
+/** How a torque sits in a wrench's range, same unit for all three. Common practice, no source: not under a fifth. */
+export function rangeUse(torque: number, from: number, to: number): RangeUse | undefined {
+  if (!isAmount(torque) || !isAmount(from) || !isPositive(to) || from > to) return undefined;
+  const verdict = torque > to ? 'above' : torque < from ? 'below' : torque < to / 5 ? 'low' : 'good';
+  return { verdict, share: torque / to };
+}
+
+/** Permitted deviation of the reading, as a share: ISO 6789:2003, 6 % for tools up to 10 N·m, 4 % above (read as quoted). */
+export function wrenchTolerance(upperEnd: number): number | undefined {
+  return isPositive(upperEnd) ? (upperEnd <= 10 ? 0.06 : 0.04) : undefined;
+}
