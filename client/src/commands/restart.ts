@@ -6,7 +6,10 @@ export const restart: Command = {
   id: 'fettle.restart',
   run: async ({ client }) => {
     try {
-      await client.restart();
+      // A server that hangs does not answer the request to stop: the client then kills it, and we go on.
+      if (client.needsStop())
+        await client.stop().catch((error) => client.warn('The server did not stop in time', error));
+      await client.start();
     } catch (error) {
       client.error('Restart failed', error, false);
       const show = l10n.t('Show the log');

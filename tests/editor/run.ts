@@ -1,0 +1,112 @@
+/**
+ * `npm run test:editor [-- --grep TEXT]`: installs the packed extension in a real editor and runs `suite/` there.
+ *
+ * The editor is the host of `host.ts`; or the desktop program that FETTLE_VSCODE names (/usr/share/code/code, not the
+ * shell script); or, with FETTLE_VSCODE=download, one that @vscode/test-electron fetches.
+ */
+import { spawnSync } from 'node:child_process';
+import { existsSync } from 'node:fs';
+import { cp, mkdir, readFile, rm, writeFile } from 'node:fs/promises';
+import { join, resolve } from 'node:path';
+import { parseArgs } from 'node:util';
+import { downloadAndUnzipVSCode, resolveCliArgsFromVSCodeExecutablePath, runTests } from '@vscode/test-electron';
+import { build } from 'esbuild';
+import { ensureHost, limit, makeFolders, newestPackage } from './host.ts';
+
+const here = import.meta.dirname;
+const root = resolve(here, '../..');
+const bundle = join(root, 'dist/editor-suite');
+
+const { values } = parseArgs({ options: { grep: { type: 'string' } } });
+
+/** The program that takes the desktop editor's arguments, and the command that installs extensions into it. */
+async function findEditor(): Promise<{ program: string; installer: string[] }> {
+  const named = process.env.FETTLE_VSCODE;
+  if (!named) {
+    await ensureHost();
+    const program = join(here, 'host.ts');
+    return { program, installer: [program] };
+  }
+  const program =
+    named === 'download'
+      ? await downloadAndUnzipVSCode().catch((error) => {
+          throw new Error(
+            `No editor to download (${error.message}): unset FETTLE_VSCODE, or name an installed one in it.`,
+          );
+        })
+      : named;
+  const [cli = '', ...options] = resolveCliArgsFromVSCodeExecutablePath(program, { reuseMachineInstall: true });
+  for (const file of [program, cli]) {
+    if (!existsSync(file)) throw new Error(`FETTLE_VSCODE=${named}: there is no ${file}.`);
+  }
+  return { program, installer: [cli, ...options] };
+}
+
+/** Bundles every file of `suite/` by itself, so that a new test file needs no registration. */
+async function bundleSuite(): Promise<void> {
+  await rm(bundle, { recursive: true, force: true });
+  await build({
+    entryPoints: [join(here, 'suite/*.ts')],
+    outdir: bundle,
+    outExtension: { '.js': '.cjs' },
+    bundle: true,
+    platform: 'node',
+    format: 'cjs',
+    target: 'node22',
+    sourcemap: 'inline',
+    external: ['vscode', 'mocha'],
+    logLevel: 'warning',
+  });
+}
+
+async function main(): Promise<void> {
+  const vsix = await newestPackage();
+  const { program, installer } = await findEditor();
+  await bundleSuite();
+  const folders = await makeFolders();
+  try {
+    const profile = ['--user-data-dir', folders.userData, '--extensions-dir', folders.extensions];
+    const [command = '', ...options] = installer;
+    const install = spawnSync(command, [...options, '--install-extension', vsix, ...profile], { encoding: 'utf8' });
+    if (install.status !== 0) throw new Error(`${vsix} was not installed:\n${install.stdout}${install.stderr}`);
+
+    const workspace = join(folders.home, 'workspace');
+    await cp(join(here, 'workspace'), workspace, { recursive: true });
+    // The editor insists on an extension under development; ours is the installed one, so this one is empty.
+    const empty = join(folders.home, 'empty-extension');
+    await mkdir(empty);
+    await writeFile(
+      join(empty, 'package.json'),
+      JSON.stringify({ name: 'empty', publisher: 'fettle', version: '0.0.1', engines: { vscode: '*' } }),
+    );
+
+    const tally = join(folders.home, 'tally.json');
+    const tooLong = setTimeout(() => {
+      console.error(`The editor did not end within ${limit / 1000} s: it is stopped.`);
+      process.emit('SIGINT');
+      process.emit('SIGINT');
+    }, limit + 30_000);
+    await runTests({
+      vscodeExecutablePath: program,
+      extensionDevelopmentPath: empty,
+      extensionTestsPath: join(bundle, 'index.cjs'),
+      extensionTestsEnv: { FETTLE_TALLY: tally, FETTLE_GREP: values.grep, FETTLE_SOURCE: root },
+      launchArgs: [workspace, ...profile],
+    }).finally(() => clearTimeout(tooLong));
+
+    // A suite that never ran must not look like one that passed.
+    const { passed, failed } = JSON.parse(await readFile(tally, 'utf8').catch(() => '{"passed":0,"failed":0}'));
+    if (failed > 0 || passed === 0)
+      throw new Error(`The editor ended well, but its suite counts ${passed} passed, ${failed} failed.`);
+  } finally {
+    await folders.remove();
+  }
+}
+
+main().then(
+  () => process.exit(0),
+  (error) => {
+    console.error(error instanceof Error ? error.message : error);
+    process.exit(1);
+  },
+);

@@ -1,0 +1,94 @@
+import assert from 'node:assert/strict';
+import { describe, it } from 'mocha';
+import * as vscode from 'vscode';
+import { activated, eventually, marked, open, rangeOf, shown } from './site.ts';
+
+const fixture = 'overhaul.fettle';
+
+describe('The packed extension', () => {
+  it('is the installed one, and activates', async () => {
+    const extension = await activated();
+    assert(extension.isActive);
+    const source = process.env.FETTLE_SOURCE ?? '';
+    assert(!extension.extensionPath.startsWith(source), `${extension.extensionPath} lies in the source folder`);
+  });
+
+  it('gives *.fettle its language', async () => {
+    const { document } = await open(fixture);
+    assert.equal(document.languageId, 'fettle');
+  });
+
+  it('shows exactly the findings that the fixture marks', async () => {
+    const { document } = await open(fixture);
+    assert.notDeepEqual(marked(document), []);
+    await eventually(() => shown(document.uri), marked(document));
+  });
+
+  it('shows nothing on a clean file', async () => {
+    const { document } = await open('common/fasteners.fettle');
+    await eventually(() => shown(document.uri), []);
+  });
+
+  it('mends a finding by its preferred repair', async () => {
+    const { document } = await open(fixture);
+    await eventually(() => shown(document.uri), marked(document));
+    const [finding] = vscode.languages.getDiagnostics(document.uri);
+    const actions = await vscode.commands.executeCommand<vscode.CodeAction[]>(
+      'vscode.executeCodeActionProvider',
+      document.uri,
+      finding?.range,
+      vscode.CodeActionKind.QuickFix.value,
+    );
+    const repair = actions.find(({ isPreferred }) => isPreferred);
+    assert(repair?.edit, `no preferred repair among: ${actions.map(({ title }) => title).join(', ')}`);
+    assert(await vscode.workspace.applyEdit(repair.edit));
+    if (repair.command) {
+      await vscode.commands.executeCommand(repair.command.command, ...(repair.command.arguments ?? []));
+    }
+    await eventually(() => shown(document.uri), []);
+    assert.match(document.getText(), /fit drain-plug/);
+    await vscode.commands.executeCommand('workbench.action.files.revert');
+    await eventually(() => shown(document.uri), marked(document));
+  });
+
+  it('completes a part after remove', async () => {
+    const { document } = await open(fixture);
+    const { end } = rangeOf(document, 'remove ');
+    const { items } = await vscode.commands.executeCommand<vscode.CompletionList>(
+      'vscode.executeCompletionItemProvider',
+      document.uri,
+      end,
+    );
+    const labels = items.map(({ label }) => (typeof label === 'string' ? label : label.label));
+    assert(labels.includes('drain-plug'), labels.join(', '));
+  });
+
+  it('goes to a definition in the same and in the used file', async () => {
+    const { document } = await open(fixture);
+    const definition = async (text: string, nth: number) => {
+      const found = await vscode.commands.executeCommand<(vscode.Location | vscode.LocationLink)[]>(
+        'vscode.executeDefinitionProvider',
+        document.uri,
+        rangeOf(document, text, nth).start,
+      );
+      return found.map((place) =>
+        'uri' in place ? place : new vscode.Location(place.targetUri, place.targetSelectionRange ?? place.targetRange),
+      );
+    };
+    const [impeller] = await definition('impeller', 2);
+    assert.equal(impeller?.uri.path, document.uri.path);
+    assert.deepEqual(impeller?.range, rangeOf(document, 'impeller', 1));
+
+    const [screw] = await definition('cover-screw', 2);
+    const { document: fasteners } = await open('common/fasteners.fettle');
+    assert.equal(screw?.uri.path, fasteners.uri.path);
+    assert.deepEqual(screw?.range, rangeOf(fasteners, 'cover-screw'));
+  });
+
+  it('keeps its findings over a restart', async () => {
+    const { document } = await open(fixture);
+    await eventually(() => shown(document.uri), marked(document));
+    await vscode.commands.executeCommand('fettle.restart');
+    await eventually(() => shown(document.uri), marked(document));
+  });
+});

@@ -1,0 +1,18 @@
+import { readdirSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import Mocha from 'mocha';
+
+/** Called by the editor in its extension host: runs every `*.test.cjs` beside this file; rejects if one fails or none ran. */
+export async function run(): Promise<void> {
+  const mocha = new Mocha({ ui: 'bdd', timeout: 60_000, grep: process.env.FETTLE_GREP || undefined });
+  for (const file of readdirSync(__dirname)) {
+    if (file.endsWith('.test.cjs')) mocha.addFile(join(__dirname, file));
+  }
+  const { failures, stats } = await new Promise<Mocha.Runner>((done) => {
+    const runner: Mocha.Runner = mocha.run(() => done(runner));
+  });
+  const passed = stats?.passes ?? 0;
+  if (process.env.FETTLE_TALLY) writeFileSync(process.env.FETTLE_TALLY, JSON.stringify({ passed, failed: failures }));
+  console.log(`${passed} passed, ${failures} failed`);
+  if (failures > 0 || passed === 0) throw new Error(`${failures} editor tests failed, ${passed} passed.`);
+}
