@@ -142,7 +142,7 @@ function addCounted(fewest: Uint32Array, size: number, count: number): void {
  * Sizes, from the thickest, of a stack of fewest pieces with a total that has one. Halves the stock and finds how the
  * total divides between the halves: twice the time of one table, without keeping one table for each thickness.
  */
-function stackOf(shims: readonly Sized[], total: number): number[] {
+function stackFor(shims: readonly Sized[], total: number): number[] {
   if (total === 0) return [];
   if (shims.length === 1) return new Array<number>(total / shims[0]!.size).fill(shims[0]!.size);
   const half = shims.length >> 1;
@@ -153,7 +153,7 @@ function stackOf(shims: readonly Sized[], total: number): number[] {
     const pieces = a[part] === FAR || b[total - part] === FAR ? Infinity : a[part]! + b[total - part]!;
     if (pieces < least) [split, least] = [part, pieces];
   }
-  return [...stackOf(thick, split), ...stackOf(thin, total - split)];
+  return [...stackFor(thick, split), ...stackFor(thin, total - split)];
 }
 
 /** Bounds of stack minus gap, nm. */
@@ -200,7 +200,7 @@ function choose(
     const nearer = outside(total) - outside(best) || pieces - fewest[best]! || offMiddle(total) - offMiddle(best);
     if (nearer < 0) best = total;
   }
-  const sizes = stackOf(shims, best);
+  const sizes = stackFor(shims, best);
   const total = best * step;
   return {
     reached: outside(best) === 0,
