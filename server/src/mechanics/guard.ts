@@ -9,8 +9,8 @@ const GREATEST = 1e12;
 /** A quantity above zero: 1e-12 to 1e12 in whatever unit the caller states. */
 export const isPositive = (x: number | undefined): x is number => x !== undefined && x >= LEAST && x <= GREATEST;
 
-/** A quantity that may be zero. */
-export const isAmount = (x: number | undefined): x is number => x === 0 || isPositive(x);
+/** A quantity that may be zero, and that nothing is divided by: 0 to 1e12. */
+export const isAmount = (x: number | undefined): x is number => x !== undefined && x >= 0 && x <= GREATEST;
 
 /** A quantity of either sign, at most 1e12 in size. */
 export const isSigned = (x: number | undefined): x is number => x !== undefined && Math.abs(x) <= GREATEST;

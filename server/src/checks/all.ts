@@ -1,0 +1,70 @@
+import { alreadyOff } from './already-off.ts';
+import { badOrder } from './bad-order.ts';
+import { branchesDiffer } from './branches-differ.ts';
+import type { Check } from './check.ts';
+import { closedIn } from './closed-in.ts';
+import { countShort } from './count-short.ts';
+import { declaredTwice } from './declared-twice.ts';
+import { fillDiffers } from './fill-differs.ts';
+import { leftBehind } from './left-behind.ts';
+import { leftLoose } from './left-loose.ts';
+import { leftOff } from './left-off.ts';
+import { leftOpen } from './left-open.ts';
+import { mixedUnits } from './mixed-units.ts';
+import { neverUsed } from './never-used.ts';
+import { noOrder } from './no-order.ts';
+import { noTorque } from './no-torque.ts';
+import { noUnit } from './no-unit.ts';
+import { notOff } from './not-off.ts';
+import { notReplaced } from './not-replaced.ts';
+import { orderOfPhases } from './order-of-phases.ts';
+import { outOfReach } from './out-of-reach.ts';
+import { renewRefitted } from './renew-refitted.ts';
+import { restatedWrong } from './restated-wrong.ts';
+import { stageFalls } from './stage-falls.ts';
+import { stillHeld } from './still-held.ts';
+import { syntax } from './syntax.ts';
+import { torqueDiffers } from './torque-differs.ts';
+import { unitUnread } from './unit-unread.ts';
+import { unknownName } from './unknown-name.ts';
+import { noFile, useLoop } from './use-files.ts';
+import { wrongCarrier } from './wrong-carrier.ts';
+import { wrongKind } from './wrong-kind.ts';
+
+/** Every check, by section, in the order of the check reference. */
+export const allChecks: readonly Check[] = [
+  leftOff,
+  countShort,
+  notOff,
+  alreadyOff,
+  renewRefitted,
+  notReplaced,
+  leftBehind,
+  wrongCarrier,
+  leftLoose,
+  stillHeld,
+  outOfReach,
+  closedIn,
+  leftOpen,
+  fillDiffers,
+  branchesDiffer,
+  neverUsed,
+  noTorque,
+  noOrder,
+  badOrder,
+  stageFalls,
+  torqueDiffers,
+  wrongKind,
+  noUnit,
+  mixedUnits,
+  restatedWrong,
+  unitUnread,
+  unknownName,
+  declaredTwice,
+  orderOfPhases,
+  noFile,
+  useLoop,
+  syntax,
+];
+
+export const checkOf = (code: string): Check | undefined => allChecks.find((check) => check.code === code);

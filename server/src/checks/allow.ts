@@ -1,0 +1,24 @@
+import type { Comment } from '../../../grammar/syntax.ts';
+import type { Model } from '../model/model.ts';
+
+/** `# fettle-allow CODE: reason` */
+export interface Allowance {
+  readonly span: Comment;
+  readonly code: string;
+  /** Empty where the author gave none: then it silences nothing. */
+  readonly reason: string;
+}
+
+const shape = /^#\s*fettle-allow\b\s*([A-Za-z0-9-]*)\s*(?::\s*(.*))?$/;
+
+/** The allowances of this file, in the order of the text. */
+export function allowancesOf(model: Model): Allowance[] {
+  const allowances: Allowance[] = [];
+  for (const chunk of model.tree.chunks) {
+    for (const comment of chunk.comments) {
+      const match = shape.exec(comment.text);
+      if (match !== null) allowances.push({ span: comment, code: match[1]!, reason: (match[2] ?? '').trim() });
+    }
+  }
+  return allowances;
+}

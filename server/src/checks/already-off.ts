@@ -1,0 +1,67 @@
+import { actionsOf, type Check, eachVariant, named, related } from './check.ts';
+import { replaceSpan } from './edits.ts';
+
+const done: Readonly<Record<string, string>> = {
+  remove: 'removed',
+  loosen: 'loosened',
+  tighten: 'tightened',
+  'hand-tighten': 'tightened',
+};
+
+export const alreadyOff: Check = {
+  code: 'already-off',
+  severity: 'error',
+  section: 'Coming back',
+  fires: 'a part is removed, loosened or tightened that is off, or more pieces than are on.',
+  why: 'Either the part came off earlier, or the count does not match the unit.',
+  bad: `part cover "Cover"
+teardown
+  step open
+    remove cover
+    remove cover
+reassembly
+  step close
+    fit cover`,
+  good: `part cover "Cover"
+teardown
+  step open
+    remove cover
+reassembly
+  step close
+    fit cover`,
+  *run({ ledger, model }) {
+    yield* eachVariant(ledger, function* (variant) {
+      for (const { entry, action } of actionsOf(variant)) {
+        const verb = done[action.verb];
+        if (verb === undefined || variant.unsure.has(action.part) || action.available >= (action.wanted ?? 1)) continue;
+        const none = action.available === 0;
+        yield {
+          span: none ? action.name : (entry.statement.count ?? action.name),
+          message: none
+            ? `${named(action.part)} is ${action.before.stock ? 'not fitted yet' : 'off'} and cannot be ${verb}: ${verb === 'tightened' ? '`fit` it first' : 'take this line out, or correct the name'}.`
+            : `only ${action.available} of ${named(action.part)} ${action.available === 1 ? 'is' : 'are'} on, ${action.wanted} are to be ${verb}: write \`x${action.available}\`.`,
+          related: [
+            ...related(action.before.lastOff?.name, `${named(action.part)} came off here`),
+            ...related(model.parts.get(action.part)?.name, `${named(action.part)} is declared here`),
+          ],
+          data: {
+            subject: action.part,
+            ...(none || entry.statement.count === undefined ? {} : { correct: action.available }),
+          },
+        };
+      }
+    });
+  },
+  repairs(finding, { model }) {
+    const correct = finding.data?.['correct'];
+    return typeof correct === 'number'
+      ? [
+          {
+            title: `Correct the count to x${correct}`,
+            edits: [replaceSpan(model.tree, finding.span, `x${correct}`)],
+            safe: false,
+          },
+        ]
+      : [];
+  },
+};

@@ -1,0 +1,28 @@
+import type { Variant } from '../ledger/ledger.ts';
+import { type Mark, missing, on, type PartState } from '../ledger/state.ts';
+
+export type Shortage = 'left-off' | 'count-short' | 'not-replaced' | 'left-open';
+
+export interface Owed {
+  readonly part: string;
+  readonly state: PartState;
+  readonly shortage: Shortage;
+  /** The last statement that took it off. */
+  readonly mark: Mark;
+}
+
+/** What the unit is still owed at the end, one shortage a part. Parts that nothing can be concluded about are left out. */
+export function* owedAtEnd(variant: Variant): Generator<Owed> {
+  for (const [part, state] of variant.final) {
+    if (variant.unsure.has(part) || missing(state) === 0) continue;
+    const mark = state.lastOff ?? state.lastScrap;
+    if (mark === undefined) continue;
+    yield { part, state, shortage: shortageOf(state, mark), mark };
+  }
+}
+
+function shortageOf(state: PartState, mark: Mark): Shortage {
+  if (state.scrap === missing(state)) return 'not-replaced';
+  if (state.back > 0 && on(state) > 0) return 'count-short';
+  return mark.statement.kind === 'disconnect' ? 'left-open' : 'left-off';
+}

@@ -1,0 +1,58 @@
+import { actionsOf, type Check, eachVariant, named, related } from './check.ts';
+import { holesTightened } from './holes.ts';
+
+export const badOrder: Check = {
+  code: 'bad-order',
+  severity: 'error',
+  section: 'Tightening',
+  fires: 'a stated order is no permutation of the holes: one is left out, stands twice, or does not exist.',
+  why: 'The bolt that the order forgets is the one that leaks.',
+  bad: `part bolt x4 "Bolt" thread M8 torque 25 N·m
+teardown
+  step open
+    loosen bolt
+reassembly
+  step close
+    tighten bolt order 1 3 2`,
+  good: `part bolt x4 "Bolt" thread M8 torque 25 N·m
+teardown
+  step open
+    loosen bolt
+reassembly
+  step close
+    tighten bolt order 1 3 2 4`,
+  *run({ ledger, model }) {
+    yield* eachVariant(ledger, function* (variant) {
+      for (const { entry, action } of actionsOf(variant)) {
+        const { statement } = entry;
+        if (
+          !['tighten', 'hand-tighten', 'loosen'].includes(action.verb) ||
+          statement.order?.form !== 'list' ||
+          statement.broken
+        )
+          continue;
+        const holes = new Set(holesTightened(model, statement, action.available));
+        const order = statement.order.holes.map((hole) => hole.value);
+        const twice = [...new Set(order.filter((hole, i) => order.indexOf(hole) !== i))];
+        const strange = [...new Set(order.filter((hole) => !holes.has(hole)))];
+        const missing = [...holes].filter((hole) => !order.includes(hole));
+        const troubles = [
+          ...(missing.length > 0 ? [`${missing.length > 1 ? 'holes' : 'hole'} ${brief(missing)} left out`] : []),
+          ...(twice.length > 0 ? [`${brief(twice)} stands twice`] : []),
+          ...(strange.length > 0 ? [`there is no hole ${brief(strange)}`] : []),
+        ];
+        if (troubles.length === 0) continue;
+        const part = model.parts.get(action.part);
+        yield {
+          span: statement.order,
+          message: `the order does not name each of the ${holes.size} holes of ${named(action.part)} once: ${troubles.join('; ')}.`,
+          related: related(part?.holes ?? part?.count ?? part?.name, `${holes.size} holes by this declaration`),
+          data: { subject: action.part },
+        };
+      }
+    });
+  },
+};
+
+const brief = (holes: readonly number[]): string =>
+  holes.length > 6 ? `${holes.slice(0, 5).join(', ')} … ${holes.at(-1)}` : holes.join(', ');

@@ -1,0 +1,145 @@
+import type { Name, Span, Statement, SyntaxTree } from '../../../grammar/syntax.ts';
+import type { Action, Entry, Ledger, Variant } from '../ledger/ledger.ts';
+import type { Model } from '../model/model.ts';
+
+export type Severity = 'error' | 'warning' | 'information' | 'hint';
+
+export interface Related {
+  readonly span: Span;
+  readonly message: string;
+}
+
+export interface Finding {
+  readonly code: string;
+  readonly severity: Severity;
+  readonly span: Span;
+  /** One sentence: what is wrong, with numbers, and what would mend it. */
+  readonly message: string;
+  readonly related: readonly Related[];
+  /** What the repairs of this check need to know; plain data. */
+  readonly data?: Readonly<Record<string, unknown>>;
+}
+
+/** Replaces the offsets `start` to `end` of the file `uri` (its whole text) by `text`. */
+export interface Edit {
+  readonly uri: string;
+  readonly start: number;
+  readonly end: number;
+  readonly text: string;
+}
+
+export interface Repair {
+  readonly title: string;
+  readonly edits: readonly Edit[];
+  /** Safe to apply without a look: it changes the text only where the meaning is certain. */
+  readonly safe: boolean;
+}
+
+/** Adjustable figures that checks compare against. */
+export interface Settings {
+  /** Friction bands, thread and head: low, middle, high. Defaults of this project, see checks.md. */
+  readonly friction: Readonly<Record<'dry' | 'oiled' | 'threadlock' | 'unstated', readonly [number, number, number]>>;
+  /** °C: open parts, and sealed or greased bearings. */
+  readonly heatLimit: number;
+  readonly filledHeatLimit: number;
+  /** °C of the workshop. */
+  readonly ambient: number;
+  /** Words in one text, at most. */
+  readonly longText: number;
+}
+
+export const defaultSettings: Settings = {
+  friction: {
+    dry: [0.12, 0.15, 0.18],
+    oiled: [0.08, 0.11, 0.14],
+    threadlock: [0.1, 0.13, 0.16],
+    unstated: [0.1, 0.14, 0.18],
+  },
+  heatLimit: 120,
+  filledHeatLimit: 80,
+  ambient: 20,
+  longText: 20,
+};
+
+export interface Context {
+  readonly model: Model;
+  readonly ledger: Ledger;
+  readonly settings: Settings;
+}
+
+export type Section =
+  | 'Coming back'
+  | 'Tightening'
+  | 'Units'
+  | 'Mounting, waiting, measuring'
+  | 'Getting ready, safety, wording';
+
+/** One rule: its text for people, its function, its repairs. The rule table and the help pages come from here. */
+export interface Check {
+  readonly code: string;
+  readonly severity: Severity;
+  readonly section: Section;
+  /** When it fires, as one sentence. */
+  readonly fires: string;
+  /** Why it matters on the bench. */
+  readonly why: string;
+  /** The smallest text that gives exactly one finding of this check, and the same mended. */
+  readonly bad: string;
+  readonly good: string;
+  run(context: Context): Iterable<Omit<Finding, 'code' | 'severity'> & { readonly severity?: Severity }>;
+  repairs?(finding: Finding, context: Context): Repair[];
+}
+
+export type Raw = Omit<Finding, 'code' | 'severity'> & { readonly severity?: Severity };
+
+export const related = (span: Span | undefined, message: string): Related[] =>
+  span === undefined ? [] : [{ span, message }];
+
+/**
+ * Judges each variant (one a code) and reports what several agree on once; what holds for some codes only says so.
+ * Findings are the same when they stand at the same place about the same thing.
+ */
+export function* eachVariant(ledger: Ledger, judge: (variant: Variant) => Iterable<Raw>): Generator<Raw> {
+  const found = new Map<string, { raw: Raw; codes: (string | undefined)[] }>();
+  const chunkIds = new Map<object, number>();
+  for (const variant of ledger.variants) {
+    const seen = new Set<string>();
+    for (const raw of judge(variant)) {
+      let id = chunkIds.get(raw.span.chunk);
+      if (id === undefined) chunkIds.set(raw.span.chunk, (id = chunkIds.size));
+      const key = `${id}:${raw.span.start}:${raw.span.end}:${raw.data?.['subject'] ?? ''}`;
+      if (seen.has(key)) continue;
+      seen.add(key);
+      const known = found.get(key);
+      if (known === undefined) found.set(key, { raw, codes: [variant.code] });
+      else known.codes.push(variant.code);
+    }
+  }
+  for (const { raw, codes } of found.values()) {
+    yield codes.length === ledger.variants.length
+      ? raw
+      : { ...raw, message: `for ${codes.join(', ')}: ${raw.message}` };
+  }
+}
+
+/** Every action of a variant with its entry, in order. */
+export function* actionsOf(variant: Variant): Generator<{ entry: Entry; action: Action }> {
+  for (const entry of variant.entries) for (const action of entry.actions) yield { entry, action };
+}
+
+/** `` `bolt` ``, or `` `bolt` (2 of 10) `` where a part has many pieces. */
+export const named = (name: string): string => `\`${name}\``;
+
+/** `a`, `a and b`, `a, b and c` */
+export function listed(names: readonly string[]): string {
+  const said = names.map(named);
+  return said.length < 2 ? (said[0] ?? '') : `${said.slice(0, -1).join(', ')} and ${said.at(-1)}`;
+}
+
+export const lineOf = (tree: SyntaxTree, offset: number): number => {
+  let line = 1;
+  for (let at = tree.text.indexOf('\n'); at >= 0 && at < offset; at = tree.text.indexOf('\n', at + 1)) line++;
+  return line;
+};
+
+export type { Action, Entry, Ledger, Model, Name, Span, Statement, Variant };

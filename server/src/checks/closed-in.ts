@@ -1,0 +1,114 @@
+import type { Declaration, Name } from '../../../grammar/syntax.ts';
+import type { Model } from '../model/model.ts';
+import { actionsOf, type Check, eachVariant, listed, named, type Raw, related } from './check.ts';
+
+const goingBack: Readonly<Record<string, string>> = {
+  fit: 'fitted',
+  tighten: 'tightened',
+  'hand-tighten': 'tightened',
+};
+
+export const closedIn: Check = {
+  code: 'closed-in',
+  severity: 'error',
+  section: 'Coming back',
+  fires:
+    'a part is fitted or tightened after what covers or holds it went back on, or `held by` and `behind` run in a loop.',
+  why: 'The unit is closed and something inside is not: it all comes apart again.',
+  bad: `part cover "Cover"
+part gear "Gear" behind cover
+teardown
+  step open
+    remove cover
+    remove gear
+reassembly
+  step close
+    fit cover
+    fit gear`,
+  good: `part cover "Cover"
+part gear "Gear" behind cover
+teardown
+  step open
+    remove cover
+    remove gear
+reassembly
+  step close
+    fit gear
+    fit cover`,
+  *run({ ledger, model }) {
+    yield* loops(model);
+    yield* eachVariant(ledger, function* (variant) {
+      for (const { entry, action } of actionsOf(variant)) {
+        const done = goingBack[action.verb];
+        if (done === undefined || action.available === 0 || variant.unsure.has(action.part)) continue;
+        const inTheWay = [...action.covers.filter((cover) => cover.cameOff), ...action.holders].filter(
+          (blocker) => !variant.unsure.has(blocker.part),
+        );
+        const names = [...new Set(inTheWay.map((blocker) => blocker.part))];
+        if (names.length === 0) continue;
+        yield {
+          span: action.name,
+          message: `${named(action.part)} is ${done} after ${listed(names)}, which ${names.length > 1 ? 'cover or hold' : 'covers or holds'} it, went back on: move this line above ${names.length > 1 ? 'theirs' : 'that one'}.`,
+          related: names.flatMap((name) =>
+            related(lastFitBefore(variant, name, entry.index), `${named(name)} went back on here`),
+          ),
+          data: { subject: action.part, covers: names },
+        };
+      }
+    });
+  },
+};
+
+function lastFitBefore(
+  variant: Parameters<Parameters<typeof eachVariant>[1]>[0],
+  part: string,
+  index: number,
+): Name | undefined {
+  let found: Name | undefined;
+  for (const entry of variant.entries) {
+    if (entry.index >= index) break;
+    for (const action of entry.actions)
+      if (action.verb === 'fit' && action.part === part && action.acted > 0) found = action.name;
+  }
+  return found;
+}
+
+/** Each loop once, at the clause of the part that is declared first. */
+function* loops(model: Model): Generator<Raw> {
+  const done = new Set<string>();
+  for (const start of model.parts.keys()) {
+    if (done.has(start)) continue;
+    // Depth first, without recursion: a chain may be as long as the parts list.
+    const path: { name: string; next: Name[] }[] = [];
+    const onPath = new Set<string>();
+    const enter = (name: string): void => {
+      onPath.add(name);
+      const part = model.parts.get(name);
+      path.push({ name, next: part === undefined ? [] : neighbours(part) });
+    };
+    enter(start);
+    while (path.length > 0) {
+      const top = path.at(-1)!;
+      const next = top.next.shift();
+      if (next === undefined) {
+        path.pop();
+        onPath.delete(top.name);
+        done.add(top.name);
+      } else if (onPath.has(next.text)) {
+        const ring = path.slice(path.findIndex((node) => node.name === next.text)).map((node) => node.name);
+        yield {
+          span: next,
+          message:
+            `${ring.map(named).join(' waits for ')} ${ring.length > 1 ? '' : 'waits for itself '}in a loop of \`held by\` and \`behind\`, so none can come off first: take one of them out.`.replace(
+              / {2}/g,
+              ' ',
+            ),
+          related: ring.flatMap((name) => related(model.parts.get(name)?.name, `${named(name)} is declared here`)),
+          data: { subject: [...ring].sort().join(' ') },
+        };
+      } else if (!done.has(next.text)) enter(next.text);
+    }
+  }
+}
+
+const neighbours = (part: Declaration): Name[] => [...part.heldBy, ...part.behind];

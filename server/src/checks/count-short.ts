@@ -1,0 +1,96 @@
+import { missing } from '../ledger/state.ts';
+import { countOf } from '../model/model.ts';
+import { owedAtEnd } from './at-end.ts';
+import { actionsOf, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { insertAfter, replaceSpan } from './edits.ts';
+
+export const countShort: Check = {
+  code: 'count-short',
+  severity: 'error',
+  section: 'Coming back',
+  fires: 'fewer, or more, pieces of a part are refitted than came off.',
+  why: 'Ten bolts back where twelve came off leave two holes empty and the joint uneven.',
+  bad: `part bolt x12 "Bolt"
+teardown
+  step open
+    remove bolt
+reassembly
+  step close
+    fit bolt x10`,
+  good: `part bolt x12 "Bolt"
+teardown
+  step open
+    remove bolt
+reassembly
+  step close
+    fit bolt x12`,
+  *run({ ledger, model }) {
+    yield* eachVariant(ledger, function* (variant): Generator<Raw> {
+      for (const { part, state, shortage, mark } of owedAtEnd(variant)) {
+        if (shortage !== 'count-short') continue;
+        const off = missing(state);
+        yield {
+          span: mark.name,
+          message: `${state.taken} off, ${state.back} back: ${off} of ${named(part)} ${off === 1 ? 'is' : 'are'} still to be fitted.`,
+          related: [
+            ...related(state.lastBack?.name, `${state.back} went back by here`),
+            ...related(model.parts.get(part)?.name, `${named(part)} is declared here`),
+          ],
+          data: { subject: part, missing: off, variant: variant.code ?? '' },
+        };
+      }
+      for (const { entry, action } of actionsOf(variant)) {
+        if (
+          action.verb !== 'fit' ||
+          action.wanted === undefined ||
+          action.available === 0 ||
+          action.wanted <= action.available
+        )
+          continue;
+        if (variant.unsure.has(action.part)) continue;
+        yield {
+          span: entry.statement.count ?? action.name,
+          message: `${action.available} off, ${action.wanted} back: ${action.wanted - action.available} of ${named(action.part)} more than there ${action.available === 1 ? 'is' : 'are'} to fit; write \`x${action.available}\`.`,
+          related: related(action.before.lastOff?.name, `${named(action.part)} came off here`),
+          data: { subject: action.part, correct: action.available },
+        };
+      }
+    });
+  },
+  repairs(finding, { model, ledger }) {
+    const part = String(finding.data?.['subject']);
+    const { tree } = model;
+    const correct = finding.data?.['correct'];
+    if (typeof correct === 'number') {
+      return [
+        {
+          title: `Correct the count to x${correct}`,
+          edits: [replaceSpan(tree, finding.span, `x${correct}`)],
+          safe: true,
+        },
+      ];
+    }
+    const variant =
+      ledger.variants.find((each) => (each.code ?? '') === finding.data?.['variant']) ?? ledger.variants[0]!;
+    const back = variant.final.get(part)?.lastBack?.statement;
+    const short = Number(finding.data?.['missing']);
+    if (back === undefined || back.chunk.uri !== tree.uri) return [];
+    const repairs = [
+      {
+        title: `Fit the other ${short}`,
+        edits: [insertAfter(tree, back, [`fit ${back.fresh === undefined ? '' : 'new '}${part} x${short}`])],
+        safe: false,
+      },
+    ];
+    if (back.count !== undefined) {
+      const all = back.count.value + short;
+      const words = all === countOf(model.parts.get(part)) ? `x${all}` : `x${all}`;
+      repairs.unshift({
+        title: `Correct the count to x${all}`,
+        edits: [replaceSpan(tree, back.count, words)],
+        safe: false,
+      });
+    }
+    return repairs;
+  },
+};

@@ -1,0 +1,41 @@
+import { type Check, named, related } from './check.ts';
+
+export const declaredTwice: Check = {
+  code: 'declared-twice',
+  severity: 'error',
+  section: 'Getting ready, safety, wording',
+  fires: 'a part, tool, supply, pattern, step or procedure of the same name stands twice.',
+  why: 'Two bolts under one name: every count is wrong.',
+  bad: `part cover "Cover"
+part cover "Side cover"
+teardown
+  step open
+    remove cover
+reassembly
+  step close
+    fit cover`,
+  good: `part cover "Cover"
+part side-cover "Side cover"
+teardown
+  step open
+    remove cover
+    remove side-cover
+reassembly
+  step close
+    fit side-cover
+    fit cover`,
+  *run({ model }) {
+    for (const { name, first, kind } of model.duplicates) {
+      const elsewhere = first.chunk.uri === name.chunk.uri ? '' : ` in ${first.chunk.uri.split('/').at(-1)}`;
+      yield {
+        span: name,
+        message:
+          kind === 'procedure'
+            ? 'a file holds one procedure: move this one to a file of its own.'
+            : `the ${kind} ${named(name.text)} is declared already${elsewhere}: give this one another name.`,
+        related: related(first, 'declared first here'),
+        data: { subject: name.text },
+      };
+    }
+  },
+};

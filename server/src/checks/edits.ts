@@ -1,0 +1,105 @@
+import type { Declaration } from '../../../grammar/syntax.ts';
+import { offsetsOf, type Span, type Step, type SyntaxTree } from '../../../grammar/syntax.ts';
+import { fromSI, toSI, written } from '../model/quantity.ts';
+import type { Edit } from './check.ts';
+
+export const replaceSpan = (tree: SyntaxTree, span: Span, text: string): Edit => ({
+  uri: tree.uri,
+  ...offsetsOf(tree, span),
+  text,
+});
+
+const indentOf = (tree: SyntaxTree, offset: number): string => {
+  const lineStart = Math.max(tree.text.lastIndexOf('\n', offset - 1), tree.text.lastIndexOf('\r', offset - 1)) + 1;
+  return /^[ \t]*/.exec(tree.text.slice(lineStart))![0];
+};
+export const newlineOf = (tree: SyntaxTree): string => (tree.text.includes('\r\n') ? '\r\n' : '\n');
+const lineEnd = (text: string, offset: number): number => {
+  const end = text.slice(offset).search(/[\r\n]/);
+  return end < 0 ? text.length : offset + end;
+};
+
+/** True where nothing but blanks or a comment follows `offset` on its line. */
+const endsLine = (text: string, offset: number): boolean =>
+  /^[ \t]*(?:#[^\r\n]*)?(?:[\r\n]|$)/.test(text.slice(offset, lineEnd(text, offset) + 1));
+
+/** Writes `lines` behind `statement`, each on a line of its own at its indentation. */
+export function insertAfter(tree: SyntaxTree, statement: Span, lines: readonly string[]): Edit {
+  const { start, end } = offsetsOf(tree, statement);
+  const newline = newlineOf(tree);
+  const indent = indentOf(tree, start);
+  const at = endsLine(tree.text, end) ? lineEnd(tree.text, end) : end;
+  const text = lines.map((line) => `${newline}${indent}${line}`).join('');
+  return {
+    uri: tree.uri,
+    start: at,
+    end: at,
+    text: at === end && !endsLine(tree.text, end) ? `${text}${newline}${indent}` : text,
+  };
+}
+
+/** Writes `lines` above `statement` at its indentation. */
+export function insertBefore(tree: SyntaxTree, statement: Span, lines: readonly string[]): Edit {
+  const { start } = offsetsOf(tree, statement);
+  const newline = newlineOf(tree);
+  const indent = indentOf(tree, start);
+  return { uri: tree.uri, start, end: start, text: lines.map((line) => `${line}${newline}${indent}`).join('') };
+}
+
+/** Writes `lines` as the first (or last) statements of a step. */
+export function insertInStep(tree: SyntaxTree, step: Step, lines: readonly string[], where: 'first' | 'last'): Edit {
+  const first = step.statements[0];
+  const last = step.statements.at(-1);
+  if (where === 'first' && first !== undefined) return insertBefore(tree, first, lines);
+  if (where === 'last' && last !== undefined) return insertAfter(tree, last, lines);
+  const anchor = step.takes ?? step.title ?? step.name ?? step.keyword ?? step;
+  const end = lineEnd(tree.text, offsetsOf(tree, anchor).end);
+  const indent = `${indentOf(tree, offsetsOf(tree, step.keyword ?? step).start)}  `;
+  return { uri: tree.uri, start: end, end, text: lines.map((line) => `${newlineOf(tree)}${indent}${line}`).join('') };
+}
+
+/** Adds ` words` behind what the statement says already. */
+export function appendTo(tree: SyntaxTree, span: Span, words: string): Edit {
+  const { end } = offsetsOf(tree, span);
+  return { uri: tree.uri, start: end, end, text: ` ${words}` };
+}
+
+/** Takes a declaration or statement away with its line where it stands alone on it. */
+export function removeLine(tree: SyntaxTree, span: Span): Edit {
+  let { start, end } = offsetsOf(tree, span);
+  const text = tree.text;
+  const lineStart = Math.max(text.lastIndexOf('\n', start - 1), text.lastIndexOf('\r', start - 1)) + 1;
+  if (/^[ \t]*$/.test(text.slice(lineStart, start)) && endsLine(text, end)) {
+    start = lineStart;
+    end = lineEnd(text, end);
+    if (text[end] === '\r') end++;
+    if (text[end] === '\n') end++;
+  }
+  return { uri: tree.uri, start, end, text: '' };
+}
+
+/** `to 25 N·m` and its angle, from a part's declaration; empty where none is declared. */
+export function torqueWords(part: Declaration | undefined): string {
+  if (part?.torque === undefined) return '';
+  return ` to ${written(part.torque)}${part.angle === undefined ? '' : ` then ${written(part.angle)}`}`;
+}
+
+/** The statement that tightens `part` as declared, in stages with a star order where four or more are tightened. */
+export function tightenLine(name: string, part: Declaration | undefined, count: number, whole: number): string {
+  const xN = count === whole ? '' : ` x${count}`;
+  if (part?.torque === undefined) return `tighten ${name}${xN} by hand`;
+  const order = count >= 4 ? ' order star' : '';
+  const unit = part.torque.unit?.unit;
+  const first = part.torque.numbers[0];
+  if (
+    count >= 4 &&
+    part.angle === undefined &&
+    part.torque.form === 'single' &&
+    unit !== undefined &&
+    first !== undefined
+  ) {
+    const half = Number(fromSI(toSI(first.value, unit) / 2, unit).toPrecision(2));
+    return `tighten ${name}${xN} in stages ${half} ${unit.symbol}, ${written(part.torque)}${order}`;
+  }
+  return `tighten ${name}${xN}${torqueWords(part)}${order}`;
+}

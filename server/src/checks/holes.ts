@@ -1,0 +1,25 @@
+import type { Declaration, Statement } from '../../../grammar/syntax.ts';
+import { countOf, type Model } from '../model/model.ts';
+
+/** Holes of a pattern; nothing where it states none. */
+export function holeCount(pattern: Declaration | undefined): number | undefined {
+  const layout = pattern?.pattern;
+  if (layout === undefined) return undefined;
+  const count = layout.angles?.length ?? layout.points?.length ?? layout.count?.value;
+  return count !== undefined && Number.isInteger(count) && count > 0 ? count : undefined;
+}
+
+/** The pattern that a part's `holes` names. */
+export const patternOf = (model: Model, part: Declaration | undefined): Declaration | undefined =>
+  part?.holes === undefined ? undefined : model.patterns.get(part.holes.text);
+
+/**
+ * The hole numbers that a `tighten` works through: those behind `at holes`, else all of the part's pattern, else one for
+ * each piece tightened.
+ */
+export function holesTightened(model: Model, statement: Statement, pieces: number): number[] {
+  if (statement.holes !== undefined && statement.holes.length > 0) return statement.holes.map((hole) => hole.value);
+  const part = model.parts.get(statement.name?.text ?? '');
+  const count = holeCount(patternOf(model, part)) ?? statement.count?.value ?? (pieces > 0 ? pieces : countOf(part));
+  return Array.from({ length: Math.min(count, 10_000) }, (_, i) => i + 1);
+}

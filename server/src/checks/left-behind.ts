@@ -1,0 +1,62 @@
+import { type Check, eachVariant, named, related } from './check.ts';
+import { insertAfter } from './edits.ts';
+
+export const leftBehind: Check = {
+  code: 'left-behind',
+  severity: 'error',
+  section: 'Coming back',
+  fires: 'a carrier goes to scrap and something that it carried is neither transferred, discarded nor renewed.',
+  why: 'The new drum arrives bare; the brake wheel leaves with the old one.',
+  bad: `part old-drum "Drum"
+part new-drum "Drum"
+part wheel "Brake wheel" carried by old-drum
+teardown
+  step open
+    remove old-drum
+    swap old-drum for new-drum
+reassembly
+  step close
+    fit new-drum`,
+  good: `part old-drum "Drum"
+part new-drum "Drum"
+part wheel "Brake wheel" carried by old-drum
+teardown
+  step open
+    remove old-drum
+    swap old-drum for new-drum
+    transfer wheel from old-drum to new-drum
+reassembly
+  step close
+    fit new-drum`,
+  *run({ ledger, model }) {
+    yield* eachVariant(ledger, function* (variant) {
+      for (const [part, state] of variant.final) {
+        if (state.stranded === 0 || state.strandedBy === undefined || variant.unsure.has(part)) continue;
+        const { statement, name } = state.strandedBy;
+        if (variant.unsure.has(name.text)) continue;
+        const successor = variant.swaps.get(name.text);
+        yield {
+          span: name,
+          message: `${named(part)}${state.stranded > 1 ? ` (${state.stranded} pieces)` : ''} is still on ${named(name.text)}, which goes to scrap here: ${successor === undefined ? '`discard` it as well, or `fit new` one' : `\`transfer ${part} from ${name.text} to ${successor}\`, or \`discard\` it`}.`,
+          related: related(model.parts.get(part)?.name, `${named(part)} is declared here`),
+          data: { subject: part, carrier: name.text, successor: successor ?? '', kind: statement.kind },
+        };
+      }
+    });
+  },
+  repairs(finding, { model, ledger }) {
+    const successor = String(finding.data?.['successor']);
+    if (successor === '') return [];
+    const part = String(finding.data?.['subject']);
+    const carrier = String(finding.data?.['carrier']);
+    const swap = ledger.variants.flatMap((variant) => variant.final.get(part)?.strandedBy ?? [])[0]?.statement;
+    if (swap === undefined) return [];
+    return [
+      {
+        title: `Transfer ${part} to ${successor}`,
+        edits: [insertAfter(model.tree, swap, [`transfer ${part} from ${carrier} to ${successor}`])],
+        safe: false,
+      },
+    ];
+  },
+};

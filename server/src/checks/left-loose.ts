@@ -1,0 +1,57 @@
+import { countOf } from '../model/model.ts';
+import { type Check, eachVariant, named, related } from './check.ts';
+import { insertAfter, tightenLine } from './edits.ts';
+
+export const leftLoose: Check = {
+  code: 'left-loose',
+  severity: 'error',
+  section: 'Coming back',
+  fires: 'a fastener is on but loose, or only tightened by hand, at the end.',
+  why: 'A bolt that was run down by hand and never torqued works out in service.',
+  bad: `part bolt x2 "Bolt" thread M8 class 8.8 torque 25 N·m
+teardown
+  step open
+    loosen bolt`,
+  good: `part bolt x2 "Bolt" thread M8 class 8.8 torque 25 N·m
+teardown
+  step open
+    loosen bolt
+reassembly
+  step close
+    tighten bolt to 25 N·m`,
+  *run({ ledger, model }) {
+    yield* eachVariant(ledger, function* (variant) {
+      for (const [part, state] of variant.final) {
+        const slack = state.loose + state.snug;
+        const mark = state.lastLoose;
+        if (slack === 0 || mark === undefined || variant.unsure.has(part)) continue;
+        const all = slack === countOf(model.parts.get(part));
+        const pieces = all && slack === 1 ? named(part) : `${slack} of ${named(part)}`;
+        const how =
+          state.loose === 0 ? 'only hand-tight' : state.snug === 0 ? 'loose' : `loose (${state.snug} only hand-tight)`;
+        yield {
+          span: mark.name,
+          message: `${pieces} ${slack === 1 ? 'is' : 'are'} on but ${how} at the end: \`tighten\` ${slack === 1 ? 'it' : 'them'}${model.parts.get(part)?.torque === undefined ? '' : ' to the declared torque'}.`,
+          related: related(
+            model.parts.get(part)?.torque ?? model.parts.get(part)?.name,
+            `${named(part)} is declared here`,
+          ),
+          data: { subject: part, count: slack, variant: variant.code ?? '' },
+        };
+      }
+    });
+  },
+  repairs(finding, { model, ledger }) {
+    const part = String(finding.data?.['subject']);
+    const declaration = model.parts.get(part);
+    if (declaration?.torque === undefined) return [];
+    const variant =
+      ledger.variants.find((each) => (each.code ?? '') === finding.data?.['variant']) ?? ledger.variants[0]!;
+    const last = variant.final.get(part)?.lastLoose?.statement;
+    if (last === undefined) return [];
+    const line = tightenLine(part, declaration, Number(finding.data?.['count']), countOf(declaration));
+    return [
+      { title: `Tighten ${part} to the declared torque`, edits: [insertAfter(model.tree, last, [line])], safe: false },
+    ];
+  },
+};

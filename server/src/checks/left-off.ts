@@ -1,0 +1,64 @@
+import { on } from '../ledger/state.ts';
+import { countOf } from '../model/model.ts';
+import { owedAtEnd } from './at-end.ts';
+import { type Check, eachVariant, named, related } from './check.ts';
+import { tightenLine } from './edits.ts';
+import { insertMirrored } from './mirrored.ts';
+
+export const leftOff: Check = {
+  code: 'left-off',
+  severity: 'error',
+  section: 'Coming back',
+  fires: 'none of a part that came off is back on by the end.',
+  why: 'A part that stays on the tray is the oldest mistake at the bench, and the unit is filled and closed before anybody counts.',
+  bad: `part cover "Cover"
+teardown
+  step open
+    remove cover`,
+  good: `part cover "Cover"
+teardown
+  step open
+    remove cover
+reassembly
+  step close
+    fit cover`,
+  *run({ ledger, model }) {
+    yield* eachVariant(ledger, function* (variant) {
+      for (const { part, state, shortage, mark } of owedAtEnd(variant)) {
+        if (shortage !== 'left-off') continue;
+        const pieces = state.off + state.fresh + state.spoiled + state.scrap;
+        const how =
+          mark.statement.kind === 'swap'
+            ? 'is swapped in here'
+            : pieces > 1
+              ? `(${pieces} pieces) comes off here`
+              : 'comes off here';
+        const remedy = state.spoiled > 0 ? '`fit new`' : '`fit`';
+        yield {
+          span: mark.name,
+          message: `${named(part)} ${how} and none of it is back on by the end: ${remedy} it, or \`omit\` it with the reason.`,
+          related: related(model.parts.get(part)?.name, `${named(part)} is declared here`),
+          data: { subject: part, count: pieces, fresh: state.spoiled > 0, variant: variant.code ?? '', on: on(state) },
+        };
+      }
+    });
+  },
+  repairs(finding, { model, ledger }) {
+    const part = String(finding.data?.['subject']);
+    const count = Number(finding.data?.['count']);
+    const variant =
+      ledger.variants.find((each) => (each.code ?? '') === finding.data?.['variant']) ?? ledger.variants[0]!;
+    const declaration = model.parts.get(part);
+    const whole = countOf(declaration);
+    const xN = count === whole ? '' : ` x${count}`;
+    const lines = [`fit ${finding.data?.['fresh'] === true ? 'new ' : ''}${part}${xN}`];
+    if (model.fasteners.has(part)) lines.push(tightenLine(part, declaration, count, whole));
+    return [
+      {
+        title: `Put ${part} back in the mirrored place`,
+        edits: [insertMirrored(model, variant, part, lines)],
+        safe: false,
+      },
+    ];
+  },
+};

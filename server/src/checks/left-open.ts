@@ -1,0 +1,72 @@
+import { countOf } from '../model/model.ts';
+import { written } from '../model/quantity.ts';
+import { owedAtEnd } from './at-end.ts';
+import { type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { insertInStep } from './edits.ts';
+import { insertMirrored } from './mirrored.ts';
+
+export const leftOpen: Check = {
+  code: 'left-open',
+  severity: 'error',
+  section: 'Coming back',
+  fires: 'a fluid is drained and not filled again, or something is disconnected and not connected.',
+  why: 'A gearbox that runs dry for a minute is the next overhaul.',
+  bad: `supply oil "Gear oil" 1.8 L
+teardown
+  step drain
+    drain oil`,
+  good: `supply oil "Gear oil" 1.8 L
+teardown
+  step drain
+    drain oil
+reassembly
+  step fill
+    fill oil 1.8 L`,
+  *run({ ledger, model }) {
+    yield* eachVariant(ledger, function* (variant): Generator<Raw> {
+      for (const [supply, state] of variant.fluids) {
+        if (!state.drained || state.filled || state.lastDrain === undefined || variant.unsure.has(supply)) continue;
+        const amount = model.supplies.get(supply)?.amount ?? state.lastDrain.statement.amount;
+        yield {
+          span: state.lastDrain.name,
+          message: `${named(supply)} is drained here and never filled again: \`fill ${supply}${amount === undefined ? '' : ` ${written(amount)}`}\` before the end.`,
+          related: related(model.supplies.get(supply)?.name, `${named(supply)} is declared here`),
+          data: { subject: supply, kind: 'supply', amount: amount === undefined ? '' : written(amount) },
+        };
+      }
+      for (const { part, shortage, mark } of owedAtEnd(variant)) {
+        if (shortage !== 'left-open') continue;
+        yield {
+          span: mark.name,
+          message: `${named(part)} is disconnected here and never connected again: \`connect ${part}\` before the end.`,
+          related: related(model.parts.get(part)?.name, `${named(part)} is declared here`),
+          data: { subject: part, kind: 'part', count: countOf(model.parts.get(part)), variant: variant.code ?? '' },
+        };
+      }
+    });
+  },
+  repairs(finding, { model, ledger }) {
+    const subject = String(finding.data?.['subject']);
+    if (finding.data?.['kind'] === 'part') {
+      const variant =
+        ledger.variants.find((each) => (each.code ?? '') === finding.data?.['variant']) ?? ledger.variants[0]!;
+      return [
+        {
+          title: `Connect ${subject} in the mirrored place`,
+          edits: [insertMirrored(model, variant, subject, [`connect ${subject}`])],
+          safe: false,
+        },
+      ];
+    }
+    const amount = String(finding.data?.['amount']);
+    const step = model.steps.findLast((entry) => entry.phase === 'reassembly') ?? model.steps.at(-1);
+    if (amount === '' || step === undefined) return [];
+    return [
+      {
+        title: `Fill ${subject}`,
+        edits: [insertInStep(model.tree, step.step, [`fill ${subject} ${amount}`], 'last')],
+        safe: false,
+      },
+    ];
+  },
+};

@@ -1,0 +1,102 @@
+import type { Quantity } from '../../../grammar/syntax.ts';
+import type { UnitSystem } from '../../../grammar/units.ts';
+import { type Unit, unitOf } from '../../../grammar/units.ts';
+import { quantitiesOf } from '../model/quantities.ts';
+import { convert, customaryUnit, figure, written, writtenIn } from '../model/quantity.ts';
+import { type Check, type Raw, related } from './check.ts';
+import { appendTo } from './edits.ts';
+
+const systemsOf = (quantity: Quantity): UnitSystem[] =>
+  [quantity, quantity.restated]
+    .flatMap((each) => (each?.unit?.unit === undefined ? [] : [each.unit.unit.system]))
+    .filter((system) => system !== 'neutral');
+
+export const mixedUnits: Check = {
+  code: 'mixed-units',
+  severity: 'warning',
+  section: 'Units',
+  fires:
+    'a quantity is outside the system that `measures` names and does not restate itself in it, or both systems stand in one file without `measures`.',
+  why: 'A mechanic with a metric wrench guesses, and guesses differ.',
+  bad: `procedure lid "Lid"
+  measures metric
+part bolt "Bolt" thread M8 class 8.8 torque 18 lbf·ft
+teardown
+  step open
+    loosen bolt
+reassembly
+  step close
+    tighten bolt`,
+  good: `procedure lid "Lid"
+  measures metric
+part bolt "Bolt" thread M8 class 8.8 torque 18 lbf·ft (24 N·m)
+teardown
+  step open
+    loosen bolt
+reassembly
+  step close
+    tighten bolt`,
+  *run({ model }): Generator<Raw> {
+    let system: UnitSystem | undefined = model.measures;
+    let first: Quantity | undefined;
+    for (const { quantity } of quantitiesOf(model)) {
+      const systems = systemsOf(quantity);
+      if (systems.length === 0) continue;
+      if (system === undefined) {
+        // Without `measures`, the first quantity in one system only sets the rule.
+        if (new Set(systems).size === 1) {
+          system = systems[0];
+          first = quantity;
+        }
+        continue;
+      }
+      if (systems.includes(system)) continue;
+      const unit = quantity.unit!.unit!;
+      const other = writtenIn(quantity, counterpart(unit, system as 'metric' | 'imperial'));
+      yield {
+        span: quantity,
+        message:
+          first === undefined
+            ? `${written(quantity)} is ${systems[0]}, but this procedure measures ${system}: restate it as (${other}).`
+            : `${written(quantity)} is ${systems[0]}, but ${written(first)} above is ${system}: write \`measures\` in the head, and restate the other system in brackets, here (${other}).`,
+        related:
+          first === undefined
+            ? related(model.head?.measures, `\`measures ${system}\``)
+            : related(first, `the first ${system} quantity`),
+        data: {
+          restated: quantity.restated === undefined ? restatement(quantity, unit, system as 'metric' | 'imperial') : '',
+        },
+      };
+    }
+  },
+  repairs(finding, { model }) {
+    const restated = String(finding.data?.['restated'] ?? '');
+    return restated === ''
+      ? []
+      : [
+          {
+            title: `Restate it as (${restated})`,
+            edits: [appendTo(model.tree, finding.span, `(${restated})`)],
+            safe: true,
+          },
+        ];
+  },
+};
+
+/** The unit of like size in the other system: lbf·in for small torques, mL for mL. */
+export function counterpart(unit: Unit, system: 'metric' | 'imperial'): Unit {
+  if (system === 'imperial' && unit.symbol === 'kgf·cm') return unitOf('lbf·in')!;
+  if (system === 'metric' && unit.symbol === 'pt') return unitOf('L')!;
+  return customaryUnit(unit.kind, system);
+}
+
+/** The same value in the other system, with as many digits as keep it within half a percent. */
+export function restatement(quantity: Quantity, unit: Unit, system: 'metric' | 'imperial'): string {
+  const to = counterpart(unit, system);
+  if (quantity.form === 'tolerance') return writtenIn(quantity, to) ?? '';
+  const numbers = quantity.numbers.map((number) => {
+    const exact = convert(number.value, unit, to);
+    return figure(exact, Math.abs(exact) >= 100 ? Math.ceil(Math.log10(Math.abs(exact) + 1)) : 3);
+  });
+  return `${numbers.join('..')}${to.symbol === '°' ? '' : ' '}${to.symbol}`;
+}

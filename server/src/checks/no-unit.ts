@@ -1,0 +1,36 @@
+import { exampleOf, pointUnits, quantitiesOf } from '../model/quantities.ts';
+import { written } from '../model/quantity.ts';
+import type { Check, Raw } from './check.ts';
+
+export const noUnit: Check = {
+  code: 'no-unit',
+  severity: 'error',
+  section: 'Units',
+  fires: 'a number that needs a unit has none.',
+  why: 'Twenty-five of what? Newton metres and pound-feet differ by a third.',
+  bad: 'part bolt "Bolt" thread M8 torque 25',
+  good: 'part bolt "Bolt" thread M8 torque 25 N·m',
+  *run({ model }): Generator<Raw> {
+    for (const { quantity, kinds, where } of quantitiesOf(model)) {
+      if (quantity.unit === undefined) {
+        yield {
+          span: quantity,
+          message: `${written(quantity)} has no unit, and ${where} needs one: write it as in ${exampleOf(kinds)}.`,
+          related: [],
+        };
+      }
+      const again = quantity.restated;
+      if (again !== undefined && again.unit === undefined) {
+        yield {
+          span: again,
+          message: `${written(again)} in brackets has no unit: write the other unit behind it.`,
+          related: [],
+        };
+      }
+    }
+    for (const { unit, span } of pointUnits(model)) {
+      if (unit === undefined)
+        yield { span, message: 'the points have no unit: write one behind the last point, such as `mm`.', related: [] };
+    }
+  },
+};

@@ -1,0 +1,62 @@
+import { on } from '../ledger/state.ts';
+import { actionsOf, type Check, eachVariant, named, related } from './check.ts';
+
+/** Verbs that need the part in hand. */
+const needsOff: Readonly<Record<string, string>> = {
+  fit: 'fitted',
+  discard: 'discarded',
+  replace: 'replaced',
+  'swap-out': 'swapped',
+  omit: 'left off',
+};
+
+export const notOff: Check = {
+  code: 'not-off',
+  severity: 'error',
+  section: 'Coming back',
+  fires: 'a part is fitted, discarded, replaced or swapped while it is still on.',
+  why: 'The step that takes it off is missing, stands later, or names another part.',
+  bad: `part cover "Cover"
+reassembly
+  step close
+    fit cover`,
+  good: `part cover "Cover"
+teardown
+  step open
+    remove cover
+reassembly
+  step close
+    fit cover`,
+  *run({ ledger, model }) {
+    yield* eachVariant(ledger, function* (variant) {
+      for (const { action } of actionsOf(variant)) {
+        const done = needsOff[action.verb];
+        if (done === undefined || variant.unsure.has(action.part)) continue;
+        const short = action.verb === 'fit' ? action.available === 0 : action.available < (action.wanted ?? 1);
+        if (!short) continue;
+        const state = action.before;
+        const why =
+          action.available > 0
+            ? `only ${action.available} of ${named(action.part)} ${action.available === 1 ? 'is' : 'are'} off`
+            : on(state) > 0
+              ? `${named(action.part)} is on and cannot be ${done}`
+              : `nothing of ${named(action.part)} is off to be ${done}`;
+        const remedy =
+          action.verb === 'fit' && action.before.scrap > 0
+            ? 'write `fit new`, since the old one was discarded'
+            : on(state) > 0
+              ? '`remove` it first'
+              : 'take this line out, or correct the name';
+        yield {
+          span: action.name,
+          message: `${why}: ${remedy}.`,
+          related: [
+            ...related(state.lastBack?.name, `${named(action.part)} went back on here`),
+            ...related(model.parts.get(action.part)?.name, `${named(action.part)} is declared here`),
+          ],
+          data: { subject: action.part },
+        };
+      }
+    });
+  },
+};

@@ -1,0 +1,54 @@
+import { phaseWords } from '../../../grammar/tokens.ts';
+import { type Check, named, type Raw, related } from './check.ts';
+
+export const orderOfPhases: Check = {
+  code: 'order-of-phases',
+  severity: 'error',
+  section: 'Getting ready, safety, wording',
+  fires: 'phases stand out of order or twice: teardown, inspection, reassembly, proving.',
+  why: 'The replay goes by the text: a reassembly above its teardown puts back what is on.',
+  bad: `part cover "Cover"
+teardown
+  step open
+    remove cover
+reassembly
+  step close
+    fit cover
+inspection
+  step look
+    inspect cover`,
+  good: `part cover "Cover"
+teardown
+  step open
+    remove cover
+inspection
+  step look
+    inspect cover
+reassembly
+  step close
+    fit cover`,
+  *run({ model }): Generator<Raw> {
+    let last = -1;
+    const seen = new Map<string, (typeof model.phases)[number]>();
+    for (const phase of model.phases) {
+      const rank = phaseWords.indexOf(phase.kind);
+      const first = seen.get(phase.kind);
+      if (first !== undefined) {
+        yield {
+          span: phase.keyword,
+          message: `the phase ${named(phase.kind)} stands twice: join the two.`,
+          related: related(first.keyword, 'the first one'),
+        };
+        continue;
+      }
+      seen.set(phase.kind, phase);
+      if (rank < last) {
+        yield {
+          span: phase.keyword,
+          message: `${named(phase.kind)} comes before ${named(phaseWords[last]!)}: put the phases in the order ${phaseWords.join(', ')}.`,
+          related: related(seen.get(phaseWords[last]!)?.keyword, `${named(phaseWords[last]!)} stands here`),
+        };
+      } else last = rank;
+    }
+  },
+};

@@ -1,0 +1,56 @@
+import { actionsOf, type Check, eachVariant, listed, named, related } from './check.ts';
+
+const doing: Readonly<Record<string, string>> = {
+  remove: 'removed',
+  loosen: 'loosened',
+  fit: 'fitted',
+  tighten: 'tightened',
+  'hand-tighten': 'tightened',
+};
+
+export const outOfReach: Check = {
+  code: 'out-of-reach',
+  severity: 'error',
+  section: 'Coming back',
+  fires: 'a part is worked on behind another part that is on.',
+  why: 'No hand and no wrench gets there: the step that opens the way is missing or comes later.',
+  bad: `part cover "Cover"
+part seal "Seal" behind cover
+reassembly
+  step close
+    fit new seal
+    inspect cover`,
+  good: `part cover "Cover"
+part seal "Seal" behind cover
+teardown
+  step open
+    remove cover
+reassembly
+  step close
+    fit new seal
+    fit cover`,
+  *run({ ledger, model }) {
+    yield* eachVariant(ledger, function* (variant) {
+      for (const { action } of actionsOf(variant)) {
+        const done = doing[action.verb];
+        if (done === undefined || action.available === 0 || variant.unsure.has(action.part)) continue;
+        const goingBack = action.verb === 'fit' || action.verb === 'tighten' || action.verb === 'hand-tighten';
+        const covers = action.covers.filter(
+          (cover) => !variant.unsure.has(cover.part) && !(goingBack && cover.cameOff),
+        );
+        if (covers.length === 0) continue;
+        const names = covers.map((cover) => cover.part);
+        yield {
+          span: action.name,
+          message: `${named(action.part)} cannot be ${done}: it sits behind ${listed(names)}, which ${names.length > 1 ? 'are' : 'is'} on; \`remove\` ${names.length > 1 ? 'them' : 'it'} first.`,
+          related: names.flatMap((name) => {
+            const place =
+              model.parts.get(action.part)?.behind.find((each) => each.text === name) ?? model.parts.get(name)?.name;
+            return related(place, `behind ${named(name)}, declared here`);
+          }),
+          data: { subject: action.part, covers: names },
+        };
+      }
+    });
+  },
+};

@@ -1,0 +1,47 @@
+import { actionsOf, type Check, eachVariant, named, related } from './check.ts';
+import { replaceSpan } from './edits.ts';
+
+export const renewRefitted: Check = {
+  code: 'renew-refitted',
+  severity: 'error',
+  section: 'Coming back',
+  fires: 'a single-use part, or one that removal spoiled, goes back on without `new`.',
+  why: 'A plug that was driven out, a crushed washer or a bearing pulled by its cage does not seal or run a second time.',
+  bad: `part bore-plug "Bore plug" renew
+teardown
+  step open
+    remove bore-plug
+reassembly
+  step close
+    fit bore-plug`,
+  good: `part bore-plug "Bore plug" renew
+teardown
+  step open
+    remove bore-plug
+reassembly
+  step close
+    fit new bore-plug`,
+  *run({ ledger, model }) {
+    yield* eachVariant(ledger, function* (variant) {
+      for (const { action } of actionsOf(variant)) {
+        if (action.refittedOld === 0 || variant.unsure.has(action.part)) continue;
+        const single = model.parts.get(action.part)?.renew !== undefined;
+        const pieces = action.refittedOld > 1 ? ` (${action.refittedOld} pieces)` : '';
+        yield {
+          span: action.name,
+          message: `the old ${named(action.part)}${pieces} goes back on, but ${single ? 'it is single-use' : 'its removal spoiled it'}: write \`fit new ${action.part}\`.`,
+          related: [
+            ...related(action.before.lastOff?.name, `${named(action.part)} came off here`),
+            ...related(model.parts.get(action.part)?.renew, `declared \`renew\` here`),
+          ],
+          data: { subject: action.part, along: action.along },
+        };
+      }
+    });
+  },
+  repairs(finding, { model }) {
+    if (finding.data?.['along'] === true) return [];
+    const part = String(finding.data?.['subject']);
+    return [{ title: `Fit a new ${part}`, edits: [replaceSpan(model.tree, finding.span, `new ${part}`)], safe: true }];
+  },
+};

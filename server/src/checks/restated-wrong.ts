@@ -1,0 +1,56 @@
+import { quantitiesOf } from '../model/quantities.ts';
+import { agreesAsRounded, convert, convertDifference, figure, roundingStep, say, written } from '../model/quantity.ts';
+import type { Check, Raw } from './check.ts';
+import { replaceSpan } from './edits.ts';
+
+export const restatedWrong: Check = {
+  code: 'restated-wrong',
+  severity: 'error',
+  section: 'Units',
+  fires: 'the value in brackets does not equal the first as rounded.',
+  why: 'Two values for one torque: somebody will use the wrong one.',
+  bad: 'part bolt "Bolt" thread M8 torque 25 N·m (25 lbf·ft)',
+  good: 'part bolt "Bolt" thread M8 torque 25 N·m (18 lbf·ft)',
+  *run({ model }): Generator<Raw> {
+    for (const { quantity } of quantitiesOf(model)) {
+      const again = quantity.restated;
+      const from = quantity.unit?.unit;
+      const to = again?.unit?.unit;
+      if (again === undefined || from === undefined || to === undefined || from.kind !== to.kind) continue;
+      const exact = quantity.numbers.map((number, i) =>
+        i === 1 && quantity.form === 'tolerance'
+          ? convertDifference(number.value, from, to)
+          : convert(number.value, from, to),
+      );
+      const sameShape = again.numbers.length === exact.length && again.form === quantity.form;
+      if (sameShape && again.numbers.every((number, i) => agreesAsRounded(exact[i]!, number))) continue;
+      const right = exact
+        .map((value, i) => {
+          const step = again.numbers[i] === undefined ? 0 : roundingStep(again.numbers[i]!);
+          return step === 0
+            ? figure(value)
+            : step >= 1
+              ? String(Math.round(value / step) * step)
+              : value.toFixed(again.numbers[i]!.decimals);
+        })
+        .join(quantity.form === 'range' ? '..' : ' ± ');
+      const rightText = `${right}${to.symbol === '°' ? '' : ' '}${to.symbol}`;
+      yield {
+        span: again,
+        message: `${written(quantity)} is ${exact.length === 1 ? say(exact[0]!, to, 4) : rightText}, not ${written(again)}: write (${rightText}).`,
+        related: [],
+        data: { right: rightText },
+      };
+    }
+  },
+  repairs(finding, { model }) {
+    const right = String(finding.data?.['right']);
+    return [
+      {
+        title: `Correct the restatement to ${right}`,
+        edits: [replaceSpan(model.tree, finding.span, right)],
+        safe: false,
+      },
+    ];
+  },
+};

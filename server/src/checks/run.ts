@@ -1,0 +1,89 @@
+import { offsetsOf, type Span, walk } from '../../../grammar/syntax.ts';
+import { type Ledger, replay } from '../ledger/ledger.ts';
+import { type Model, stepsOfChunk } from '../model/model.ts';
+import { allChecks } from './all.ts';
+import { type Allowance, allowancesOf } from './allow.ts';
+import { type Context, defaultSettings, type Finding, type Settings } from './check.ts';
+
+export interface Judged {
+  readonly ledger: Ledger;
+  readonly findings: readonly Finding[];
+  /** What `fettle-allow` silenced. */
+  readonly allowed: readonly Finding[];
+}
+
+/** Replays and judges one file. Findings stand in this file only, in the order of the text. */
+export function judge(model: Model, settings: Settings = defaultSettings): Judged {
+  const ledger = replay(model);
+  const context: Context = { model, ledger, settings };
+  const all: Finding[] = [];
+  for (const check of allChecks) {
+    for (const raw of check.run(context)) {
+      if (raw.span.chunk.uri !== model.tree.uri) continue;
+      all.push({ ...raw, code: check.code, severity: raw.severity ?? check.severity });
+    }
+  }
+  const { tree } = model;
+  const at = new Map(all.map((finding) => [finding, offsetsOf(tree, finding.span)]));
+  all.sort(
+    (a, b) =>
+      at.get(a)!.start - at.get(b)!.start ||
+      at.get(a)!.end - at.get(b)!.end ||
+      (a.code < b.code ? -1 : a.code > b.code ? 1 : 0),
+  );
+  const allowances = allowancesOf(model);
+  if (allowances.length === 0) return { ledger, findings: all, allowed: [] };
+  const targets = new Map<Allowance, { start: number; end: number }>();
+  for (const allowance of allowances) {
+    const target = targetOf(model, allowance.span);
+    if (target !== undefined && allowance.reason !== '') targets.set(allowance, offsetsOf(tree, target));
+  }
+  const silenced = (finding: Finding): boolean => {
+    const place = at.get(finding)!;
+    for (const [allowance, target] of targets) {
+      if (
+        allowance.code === finding.code &&
+        place.start >= target.start &&
+        place.start < Math.max(target.end, target.start + 1)
+      )
+        return true;
+    }
+    return false;
+  };
+  const findings: Finding[] = [];
+  const allowed: Finding[] = [];
+  for (const finding of all) (finding.code !== 'syntax' && silenced(finding) ? allowed : findings).push(finding);
+  return { ledger, findings, allowed };
+}
+
+/** The next statement, declaration, step line or phase behind a comment; of a block, its opening line. */
+function targetOf(model: Model, comment: Span): Span | undefined {
+  const { tree } = model;
+  const after = offsetsOf(tree, comment).end;
+  let best: { span: Span; start: number } | undefined;
+  const offer = (span: Span): void => {
+    const { start } = offsetsOf(tree, span);
+    if (start >= after && (best === undefined || start < best.start)) best = { span, start };
+  };
+  const from = tree.chunks.indexOf(comment.chunk);
+  for (let c = from; c < tree.chunks.length && best === undefined; c++) {
+    const chunk = tree.chunks[c]!;
+    const item = chunk.item;
+    if (item !== undefined && item.kind !== 'step') offer(item);
+    for (const step of stepsOfChunk(chunk)) {
+      if (step.keyword !== undefined) {
+        const first = step.statements[0];
+        offer({ chunk, start: step.keyword.start, end: first?.start ?? step.end });
+      }
+      for (const statement of walk(step.statements)) {
+        const inner = statement.branches?.[0]?.statements[0];
+        offer(
+          statement.branches === undefined
+            ? statement
+            : { chunk, start: statement.start, end: inner?.start ?? statement.end },
+        );
+      }
+    }
+  }
+  return best?.span;
+}

@@ -1,0 +1,62 @@
+import { nearest } from '../../../grammar/nearest.ts';
+import { allChecks } from './all.ts';
+import { allowancesOf } from './allow.ts';
+import { type Check, named, type Raw } from './check.ts';
+import { replaceSpan } from './edits.ts';
+
+export const syntax: Check = {
+  code: 'syntax',
+  severity: 'error',
+  section: 'Getting ready, safety, wording',
+  fires: 'a line cannot be read; the message says what was expected and where reading went on.',
+  why: 'What cannot be read is not checked.',
+  bad: `part cover "Cover"
+teardown
+  step open
+    remvoe cover
+reassembly
+  step close
+    fit cover`,
+  good: `part cover "Cover"
+teardown
+  step open
+    remove cover
+reassembly
+  step close
+    fit cover`,
+  *run({ model }): Generator<Raw> {
+    for (const chunk of model.tree.chunks) {
+      for (const { message, replacement, ...span } of chunk.issues) {
+        yield {
+          span,
+          message: message.endsWith('.') || message.endsWith('?') ? message : `${message}.`,
+          related: [],
+          data: replacement === undefined ? undefined : { replacement },
+        };
+      }
+    }
+    for (const { span, code, reason } of allowancesOf(model)) {
+      const known = allChecks.map((check) => check.code);
+      if (code === '' || reason === '') {
+        yield {
+          span,
+          message: `${named('fettle-allow')} needs a code and a reason, as in \`# fettle-allow no-order: two bolts share a bracket\`; it silences nothing without.`,
+          related: [],
+        };
+      } else if (!known.includes(code)) {
+        const near = nearest(code, known);
+        yield {
+          span,
+          message: `${named(code)} is no check of Fettle: ${near === undefined ? 'see `fettle explain` for the list' : `did you mean ${named(near)}?`}`,
+          related: [],
+        };
+      }
+    }
+  },
+  repairs(finding, { model }) {
+    const replacement = finding.data?.['replacement'];
+    return typeof replacement === 'string'
+      ? [{ title: `Write ${replacement}`, edits: [replaceSpan(model.tree, finding.span, replacement)], safe: false }]
+      : [];
+  },
+};

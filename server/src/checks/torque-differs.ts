@@ -1,0 +1,90 @@
+import { extentOf, written } from '../model/quantity.ts';
+import { actionsOf, type Check, eachVariant, named, type Raw, related, type Statement } from './check.ts';
+import { replaceSpan } from './edits.ts';
+import { lastTorque, sameTorque } from './torques.ts';
+
+export const torqueDiffers: Check = {
+  code: 'torque-differs',
+  severity: 'warning',
+  section: 'Tightening',
+  fires:
+    "a part's last tightening and its declaration give different torques or angles; earlier, lower passes are free.",
+  why: 'One of the two figures is wrong, and the mechanic cannot know which.',
+  bad: `part bolt "Bolt" thread M8 torque 25 N·m
+teardown
+  step open
+    loosen bolt
+reassembly
+  step close
+    tighten bolt to 30 N·m`,
+  good: `part bolt "Bolt" thread M8 torque 25 N·m
+teardown
+  step open
+    loosen bolt
+reassembly
+  step close
+    tighten bolt to 25 N·m`,
+  *run({ ledger, model }) {
+    yield* eachVariant(ledger, function* (variant): Generator<Raw> {
+      const passes = new Map<string, Statement[]>();
+      for (const { entry, action } of actionsOf(variant)) {
+        if (action.verb !== 'tighten' || variant.unsure.has(action.part) || entry.statement.broken) continue;
+        const known = passes.get(action.part);
+        if (known === undefined) passes.set(action.part, [entry.statement]);
+        else if (!known.includes(entry.statement)) known.push(entry.statement);
+      }
+      for (const [name, statements] of passes) {
+        const part = model.parts.get(name);
+        const declared = part?.torque;
+        if (declared === undefined) continue;
+        for (const [i, statement] of statements.entries()) {
+          const torque = lastTorque(statement);
+          if (torque === undefined) continue;
+          const final = i === statements.length - 1;
+          const now = extentOf(torque);
+          const should = extentOf(declared);
+          const higher = now !== undefined && should !== undefined && now.low > should.high;
+          if (!sameTorque(torque, declared)) {
+            // Stages that miss the declaration are told of by `stage-falls`.
+            if ((final || higher) && !(statement.to === undefined && statement.stages !== undefined)) {
+              yield {
+                span: torque,
+                message: `${named(name)} is tightened to ${written(torque)}, but ${written(declared)} is declared: make the two agree.`,
+                related: related(declared, 'declared here'),
+                data: { subject: name, declared: written(declared) },
+              };
+            }
+          } else if (
+            final &&
+            angleText(part?.angle) !== angleText(statement.angle) &&
+            (statement.to !== undefined || statement.angle !== undefined)
+          ) {
+            yield {
+              span: statement.angle ?? torque,
+              message: `${named(name)} is tightened ${statement.angle === undefined ? 'with no angle' : `then ${written(statement.angle)}`}, but ${part?.angle === undefined ? 'no angle is declared' : `\`then ${written(part.angle)}\` is declared`}: make the two agree.`,
+              related: related(part?.angle ?? declared, 'declared here'),
+              data: { subject: name },
+            };
+          }
+        }
+      }
+    });
+  },
+  repairs(finding, { model }) {
+    const declared = finding.data?.['declared'];
+    return typeof declared === 'string'
+      ? [
+          {
+            title: `Tighten to ${declared} as declared`,
+            edits: [replaceSpan(model.tree, finding.span, declared)],
+            safe: false,
+          },
+        ]
+      : [];
+  },
+};
+
+function angleText(angle: Statement['angle']): string {
+  const extent = extentOf(angle);
+  return extent === undefined ? '' : `${extent.low.toFixed(6)}..${extent.high.toFixed(6)}`;
+}

@@ -1,0 +1,36 @@
+import type { Quantity, Statement } from '../../../grammar/syntax.ts';
+import { agreesAsRounded, convert, type Extent, extentOf } from '../model/quantity.ts';
+
+/** The torque that a `tighten` ends with: its last stage or its `to`. */
+export const lastTorque = (statement: Statement): Quantity | undefined => statement.to ?? statement.stages?.at(-1);
+
+/** Equal within the rounding of either, or overlapping where one is a range or has a tolerance. */
+export function sameTorque(a: Quantity, b: Quantity): boolean {
+  const left = extentOf(a);
+  const right = extentOf(b);
+  if (left === undefined || right === undefined || left.kind !== 'torque' || right.kind !== 'torque') return true;
+  if (overlaps(left, right)) return true;
+  return (
+    rounds(a, b) ||
+    rounds(b, a) ||
+    [a.restated, b.restated].some((again) => again !== undefined && sameTorque(again, again === a.restated ? b : a))
+  );
+}
+
+const overlaps = (a: Extent, b: Extent): boolean => {
+  const slack = 1e-9 * Math.max(Math.abs(a.high), Math.abs(b.high));
+  return a.low <= b.high + slack && b.low <= a.high + slack;
+};
+
+/** True when the exact value, converted to the unit of the printed one, rounds to it. In one unit, rounding is no excuse. */
+function rounds(exact: Quantity, printed: Quantity): boolean {
+  const from = exact.unit?.unit;
+  const to = printed.unit?.unit;
+  const value = exact.numbers[0];
+  const number = printed.numbers[0];
+  if (from === undefined || to === undefined || from === to || value === undefined || number === undefined)
+    return false;
+  return (
+    exact.form === 'single' && printed.form === 'single' && agreesAsRounded(convert(value.value, from, to), number)
+  );
+}

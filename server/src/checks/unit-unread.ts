@@ -1,0 +1,66 @@
+import { type Check, eachVariant, named, related } from './check.ts';
+import { insertBefore } from './edits.ts';
+
+const takesOff: ReadonlySet<string> = new Set(['remove', 'disconnect']);
+
+export const unitUnread: Check = {
+  code: 'unit-unread',
+  severity: 'warning',
+  section: 'Getting ready, safety, wording',
+  fires: 'codes are declared and no `identify` stands before the first removal.',
+  why: 'The procedure covers another unit than the one on the bench, and it shows only when it is in pieces.',
+  bad: `procedure lid "Lid"
+  applies to DW-40
+part cover "Cover"
+teardown
+  step open
+    remove cover
+reassembly
+  step close
+    fit cover`,
+  good: `procedure lid "Lid"
+  applies to DW-40
+part cover "Cover"
+teardown
+  step open
+    identify "Read the code on the plate."
+    remove cover
+reassembly
+  step close
+    fit cover`,
+  *run({ ledger, model }) {
+    if (model.codes.length === 0) return;
+    yield* eachVariant(ledger, function* (variant) {
+      for (const { statement, role } of variant.entries) {
+        if (role !== 'statement') continue;
+        if (statement.kind === 'identify') return;
+        if (!takesOff.has(statement.kind)) continue;
+        const codes = model.codes.map(named).join(', ');
+        yield {
+          span: statement.name ?? statement.keyword,
+          message: `nobody has read the unit's code before this first removal: write \`identify "…"\` above it, to be compared with ${codes}.`,
+          related: related(model.head?.codes[0], 'the codes that this procedure covers'),
+        };
+        return;
+      }
+    });
+  },
+  repairs(finding, { model, ledger }) {
+    const first = ledger.variants
+      .flatMap((variant) => variant.entries)
+      .find(({ statement }) => (statement.name ?? statement.keyword) === finding.span)?.statement;
+    if (first === undefined) return [];
+    const where = model.head?.codePlate?.value;
+    return [
+      {
+        title: 'Have the code read first',
+        edits: [
+          insertBefore(model.tree, first, [
+            `identify "Read the code${where === undefined ? ' on the unit' : ''} and compare it with the codes of this procedure."`,
+          ]),
+        ],
+        safe: false,
+      },
+    ];
+  },
+};

@@ -1,0 +1,43 @@
+import { type Check, named } from './check.ts';
+
+const fileOf = (uri: string): string => decodeURIComponent(uri.split('/').at(-1) ?? uri);
+
+export const noFile: Check = {
+  code: 'no-file',
+  severity: 'error',
+  section: 'Getting ready, safety, wording',
+  fires: 'a file behind `use` cannot be read.',
+  why: 'Every declaration in it is missing, and with it every check on those parts.',
+  bad: 'use "no-such-file.fettle"',
+  good: 'part bolt "Bolt"',
+  *run({ model }) {
+    for (const { use, trouble, reason } of model.useTroubles) {
+      if (trouble === 'loop') continue;
+      yield {
+        span: use.path ?? use.keyword,
+        message: `${named(use.path?.value ?? '')} cannot be read${reason === undefined ? '' : ` (${reason})`}: correct the path, which counts from the folder of this file.`,
+        related: [],
+      };
+    }
+  },
+};
+
+export const useLoop: Check = {
+  code: 'use-loop',
+  severity: 'error',
+  section: 'Getting ready, safety, wording',
+  fires: 'files `use` each other in a loop.',
+  why: 'Which of two declarations counts would depend on the file that one opens first.',
+  bad: 'use "example.fettle"   # in example.fettle itself',
+  good: 'part bolt "Bolt"',
+  *run({ model }) {
+    for (const { use, trouble } of model.useTroubles) {
+      if (trouble !== 'loop') continue;
+      yield {
+        span: use.path ?? use.keyword,
+        message: `${named(use.path?.value ?? '')} leads back to ${named(fileOf(model.tree.uri))}: move what both need to a third file.`,
+        related: [],
+      };
+    }
+  },
+};

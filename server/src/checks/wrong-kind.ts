@@ -1,0 +1,46 @@
+import type { QuantityKind } from '../../../grammar/units.ts';
+import { exampleOf, pointUnits, quantitiesOf } from '../model/quantities.ts';
+import { written } from '../model/quantity.ts';
+import type { Check, Raw } from './check.ts';
+
+const article = (kind: QuantityKind): string => `${/^[aeiou]/.test(kind) ? 'an' : 'a'} ${kind}`;
+
+export const wrongKind: Check = {
+  code: 'wrong-kind',
+  severity: 'error',
+  section: 'Units',
+  fires: 'a quantity of one kind stands where another kind belongs.',
+  why: 'A length in place of a torque is a slip of the pen that nobody can follow on the bench.',
+  bad: 'part bolt "Bolt" thread M8 torque 25 mm',
+  good: 'part bolt "Bolt" thread M8 torque 25 N·m',
+  *run({ model }): Generator<Raw> {
+    for (const { quantity, kinds, where } of quantitiesOf(model)) {
+      const unit = quantity.unit?.unit;
+      if (unit !== undefined && kinds.length > 0 && !kinds.includes(unit.kind)) {
+        yield {
+          span: quantity,
+          message: `${written(quantity)} is ${article(unit.kind)}, but ${where} takes ${kinds.map(article).join(' or ')}, such as ${exampleOf(kinds)}.`,
+          related: [],
+        };
+      }
+      const again = quantity.restated;
+      const restated = again?.unit?.unit;
+      if (again !== undefined && unit !== undefined && restated !== undefined && restated.kind !== unit.kind) {
+        yield {
+          span: again,
+          message: `${written(again)} is ${article(restated.kind)} and cannot restate ${written(quantity)}, ${article(unit.kind)}.`,
+          related: [],
+        };
+      }
+    }
+    for (const { unit, span } of pointUnits(model)) {
+      if (unit?.unit !== undefined && unit.unit.kind !== 'length') {
+        yield {
+          span,
+          message: `points are given as lengths, and \`${unit.text}\` is a unit of ${unit.unit.kind}: write \`mm\` or \`in\`.`,
+          related: [],
+        };
+      }
+    }
+  },
+};
