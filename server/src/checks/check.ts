@@ -106,7 +106,10 @@ export function* eachVariant(ledger: Ledger, judge: (variant: Variant) => Iterab
     const seen = new Set<string>();
     for (const raw of judge(variant)) {
       let id = chunkIds.get(raw.span.chunk);
-      if (id === undefined) chunkIds.set(raw.span.chunk, (id = chunkIds.size));
+      if (id === undefined) {
+        id = chunkIds.size;
+        chunkIds.set(raw.span.chunk, id);
+      }
       const key = `${id}:${raw.span.start}:${raw.span.end}:${raw.data?.['subject'] ?? ''}`;
       if (seen.has(key)) continue;
       seen.add(key);

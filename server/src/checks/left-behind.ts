@@ -1,3 +1,4 @@
+import { on } from '../ledger/state.ts';
 import { type Check, eachVariant, named, related } from './check.ts';
 import { insertAfter } from './edits.ts';
 
@@ -31,15 +32,28 @@ reassembly
   *run({ ledger, model }) {
     yield* eachVariant(ledger, function* (variant) {
       for (const [part, state] of variant.final) {
-        if (state.stranded === 0 || state.strandedBy === undefined || variant.unsure.has(part)) continue;
-        const { statement, name } = state.strandedBy;
+        if (variant.unsure.has(part)) continue;
+        // Stripped from the old carrier and fitted again without a word about where to: it was never transferred.
+        const old = state.carried.find(({ by, count }) => count > 0 && variant.swaps.has(by));
+        const refitted = old === undefined ? 0 : Math.min(old.count, on(state));
+        const mark =
+          state.stranded > 0 ? state.strandedBy : refitted > 0 ? variant.final.get(old!.by)?.lastScrap : undefined;
+        if (mark === undefined) continue;
+        const { statement, name } = mark;
+        const pieces = state.stranded + refitted;
         if (variant.unsure.has(name.text)) continue;
         const successor = variant.swaps.get(name.text);
         yield {
           span: name,
-          message: `${named(part)}${state.stranded > 1 ? ` (${state.stranded} pieces)` : ''} is still on ${named(name.text)}, which goes to scrap here: ${successor === undefined ? '`discard` it as well, or `fit new` one' : `\`transfer ${part} from ${name.text} to ${successor}\`, or \`discard\` it`}.`,
+          message: `${named(part)}${pieces > 1 ? ` (${pieces} pieces)` : ''} ${pieces > 1 ? 'are' : 'is'} still booked on ${named(name.text)}, which goes to scrap here: ${successor === undefined ? '`discard` it as well, or `fit new` one' : `\`transfer ${part} from ${name.text} to ${successor}\`, or \`discard\` it`}.`,
           related: related(model.parts.get(part)?.name, `${named(part)} is declared here`),
-          data: { subject: part, carrier: name.text, successor: successor ?? '', kind: statement.kind },
+          data: {
+            subject: part,
+            carrier: name.text,
+            successor: successor ?? '',
+            kind: statement.kind,
+            variant: variant.code ?? '',
+          },
         };
       }
     });
@@ -49,7 +63,9 @@ reassembly
     if (successor === '') return [];
     const part = String(finding.data?.['subject']);
     const carrier = String(finding.data?.['carrier']);
-    const swap = ledger.variants.flatMap((variant) => variant.final.get(part)?.strandedBy ?? [])[0]?.statement;
+    const variant =
+      ledger.variants.find((each) => (each.code ?? '') === finding.data?.['variant']) ?? ledger.variants[0]!;
+    const swap = variant.final.get(carrier)?.lastScrap?.statement;
     if (swap === undefined) return [];
     return [
       {

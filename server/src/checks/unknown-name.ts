@@ -12,6 +12,8 @@ const clause: Readonly<Record<string, string>> = {
   code: 'add it behind `applies to`',
 };
 
+const declared: ReadonlySet<string> = new Set(['part', 'tool', 'supply', 'pattern']);
+
 export const unknownName: Check = {
   code: 'unknown-name',
   severity: 'error',
@@ -35,7 +37,10 @@ reassembly
     fit cover
     clean cover`,
   *run({ model }) {
+    // What a missing file declares is unknown for that reason only; the missing file is told of instead.
+    const fileMissing = model.useTroubles.some(({ trouble }) => trouble !== 'loop');
     for (const { name, kind, candidates, otherKind } of model.unknown) {
+      if (fileMissing && otherKind === undefined && declared.has(kind)) continue;
       const near = nearest(name.text, candidates);
       const remedy = near === undefined ? clause[kind]! : `did you mean ${named(near)}?`;
       const what =

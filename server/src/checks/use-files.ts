@@ -15,7 +15,7 @@ export const noFile: Check = {
       if (trouble === 'loop') continue;
       yield {
         span: use.path ?? use.keyword,
-        message: `${named(use.path?.value ?? '')} cannot be read${reason === undefined ? '' : ` (${reason})`}: correct the path, which counts from the folder of this file.`,
+        message: `${named(use.path?.value ?? '')} cannot be read${reason === undefined ? '' : ` (${reason})`}: correct the path, which counts from the folder of this file; names that it may declare are not judged.`,
         related: [],
       };
     }

@@ -1,6 +1,6 @@
 import { type Declaration, type Name, type Statement, walk } from '../../../grammar/syntax.ts';
 import { countOf, type Model, type StepEntry } from '../model/model.ts';
-import { extentOf, valueOf } from '../model/quantity.ts';
+import { extentOf, siValueOf } from '../model/quantity.ts';
 import {
   type Carried,
   type FluidState,
@@ -173,7 +173,7 @@ class Replay {
     for (const step of this.model.steps) {
       this.step = step;
       this.sequence(step.step.statements);
-      const takes = valueOf(step.step.takes, 'time');
+      const takes = siValueOf(step.step.takes, 'time');
       if (takes !== undefined) {
         this.clock += takes;
         // Work in the applying step itself does not count towards its own cure.
@@ -363,13 +363,13 @@ class Replay {
     const mark: Mark | undefined = name === undefined ? undefined : { statement, name };
     switch (statement.kind) {
       case 'wait':
-        this.clock += valueOf(statement.amount, 'time') ?? 0;
+        this.clock += siValueOf(statement.amount, 'time') ?? 0;
         return;
       case 'check':
         if (this.step.phase === 'proving') this.load(statement);
         return;
       case 'apply': {
-        const cure = valueOf(this.model.supplies.get(name?.text ?? '')?.cure, 'time');
+        const cure = siValueOf(this.model.supplies.get(name?.text ?? '')?.cure, 'time');
         if (cure !== undefined && cure > 0) {
           this.cures = [
             ...this.cures,
@@ -704,8 +704,13 @@ class Replay {
     const fastener = this.model.fasteners.has(part);
     const nowOn = on(before) + acted;
     const complete = off + new_ + spoiled + scrap + stranded === 0;
+    // Only a new piece goes straight onto what took the carrier's place; an old one is `transfer`red.
     const carriers =
-      onto === undefined ? before.carried.map((carried) => this.onSuccessor(carried)) : carriedBy(before, onto, acted);
+      onto !== undefined
+        ? carriedBy(before, onto, acted)
+        : fresh
+          ? before.carried.map((carried) => this.onSuccessor(carried))
+          : before.carried;
     for (const { by } of carriers) this.addRider(by, part);
     const after: PartState = {
       ...before,

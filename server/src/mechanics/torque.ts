@@ -466,7 +466,8 @@ export function oddTorque(value: number, unit: TorqueUnit, thread: Thread, stren
   const within = (torque: number) => torque >= plausible.low && torque <= plausible.high;
   const stated = value * factor;
   if (within(stated)) return undefined;
-  const typical = torqueForClamp(0.75 * proof, { thread, threadFriction: 0.14 })!.total;
+  const typical = torqueForClamp(0.75 * proof, { thread, threadFriction: 0.14 })?.total;
+  if (typical === undefined) return undefined;
   const slips: Slip[] = [
     ...SHIFTS.map((shift) => ({ kind: 'slipped decimal' as const, factor: shift, torque: stated * shift })),
     ...(Object.keys(TORQUE_UNITS) as TorqueUnit[])

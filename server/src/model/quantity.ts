@@ -85,7 +85,7 @@ export function extentOf(quantity: Quantity | undefined): Extent | undefined {
 }
 
 /** The SI value of a quantity of `kind`: the middle of a range, the nominal value of a tolerance. */
-export function valueOf(quantity: Quantity | undefined, kind: QuantityKind): number | undefined {
+export function siValueOf(quantity: Quantity | undefined, kind: QuantityKind): number | undefined {
   const extent = extentOf(quantity);
   if (extent === undefined || extent.kind !== kind) return undefined;
   return (extent.low + extent.high) / 2;
