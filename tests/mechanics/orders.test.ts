@@ -1,0 +1,205 @@
+import * as fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import {
+  type Holes,
+  judgeOrder,
+  orderImbalance,
+  rotationalSymmetry,
+  spiralOrder,
+  stagedPasses,
+  starBound,
+  starOrder,
+  tighteningOrder,
+} from '../../server/src/mechanics/orders.ts';
+import { between } from './sane.ts';
+
+const clean = { missing: [], repeated: [], outside: [], nextDoor: [], inwards: false };
+const COUNTS = Array.from({ length: 200 }, (_, i) => i + 1);
+const circle = (count: number): Holes => ({ kind: 'circle', count });
+const grid = (columns: number, rows: number, dx = 60, dy = 80): Holes => ({
+  kind: 'points',
+  points: Array.from({ length: columns * rows }, (_, i) => ({
+    x: (i % columns) * dx,
+    y: Math.floor(i / columns) * dy,
+  })),
+});
+
+describe.each([
+  ['star', starOrder],
+  ['spiral', spiralOrder],
+] as const)('%s on a circle of 1 to 200', (_, make) => {
+  it('takes every hole once, and from five holes on no neighbours in succession', () => {
+    for (const count of COUNTS) expect(judgeOrder(make(count)!, circle(count)), `${count}`).toEqual(clean);
+  });
+
+  it('keeps the pull within its bound', () => {
+    for (const count of COUNTS) {
+      const worst = orderImbalance(make(count)!, circle(count))!;
+      expect(worst, `${count}`).toBeLessThanOrEqual(starBound(count)! + 1e-9);
+    }
+    // The bound is not slack: an odd circle comes to it.
+    expect(orderImbalance(make(5)!, circle(5))).toBeGreaterThan(starBound(5)! - 0.06);
+  });
+});
+
+describe('orders of any pattern', () => {
+  const angles = fc
+    .array(between(0, 359), { minLength: 1, maxLength: 40 })
+    .map((list): Holes => ({ kind: 'angles', angles: list }));
+  const point = fc.record({ x: between(-500, 500), y: between(-500, 500) });
+  const points = fc
+    .array(point, { minLength: 1, maxLength: 40 })
+    .map((list): Holes => ({ kind: 'points', points: list }));
+
+  it('uneven circles: a permutation, no neighbours in succession, no worse than by rank', () => {
+    fc.assert(
+      fc.property(angles, fc.constantFrom('star' as const, 'spiral' as const), (holes, style) => {
+        const order = tighteningOrder(holes, style)!;
+        expect(judgeOrder(order, holes)).toEqual(clean);
+        if (holes.kind !== 'angles') return;
+        const rank = holes.angles
+          .map((_, i) => i + 1)
+          .sort((a, b) => holes.angles[a - 1]! - holes.angles[b - 1]! || a - b);
+        const byRank = (style === 'star' ? starOrder : spiralOrder)(rank.length)!.map((at) => rank[at - 1]!);
+        expect(orderImbalance(order, holes)).toBeLessThanOrEqual(orderImbalance(byRank, holes)! + 1e-9);
+      }),
+    );
+  });
+
+  it('an evenly spaced circle written as angles keeps the balance of the star', () => {
+    for (const count of COUNTS.slice(0, 60)) {
+      const holes: Holes = { kind: 'angles', angles: Array.from({ length: count }, (_, i) => (360 * i) / count) };
+      expect(orderImbalance(tighteningOrder(holes)!, holes)).toBeLessThanOrEqual(starBound(count)! + 1e-9);
+    }
+  });
+
+  it('points: a permutation from the inside outwards; the reverse works inwards', () => {
+    fc.assert(
+      fc.property(points, fc.constantFrom('star' as const, 'spiral' as const), (holes, style) => {
+        expect(judgeOrder(tighteningOrder(holes, style)!, holes)).toEqual(clean);
+      }),
+    );
+    for (const style of ['star', 'spiral'] as const) {
+      for (const [columns, rows] of [
+        [3, 2],
+        [4, 3],
+        [5, 5],
+        [2, 6],
+      ] as const) {
+        const holes = grid(columns, rows);
+        const order = tighteningOrder(holes, style)!;
+        expect(judgeOrder(order, holes).inwards).toBe(false);
+        expect(judgeOrder([...order].reverse(), holes).inwards).toBe(true);
+      }
+    }
+  });
+
+  it('a lid of six: middle pair first', () => {
+    expect(tighteningOrder(grid(3, 2))!.slice(0, 2).sort()).toEqual([2, 5]);
+  });
+});
+
+describe('judging', () => {
+  it('names what is missing, doubled and no hole', () => {
+    expect(judgeOrder([1, 3, 3, 9, 0, 2.5], circle(4))).toEqual({
+      ...clean,
+      missing: [2, 4],
+      repeated: [3],
+      outside: [9, 0, 2.5],
+    });
+  });
+
+  it('names neighbours in succession on five holes or more, across 12 o’clock too, but not from the last to the first', () => {
+    expect(judgeOrder([1, 2, 4, 3], circle(4)).nextDoor).toEqual([]);
+    expect(judgeOrder([1, 2, 4, 6, 3, 5], circle(6)).nextDoor).toEqual([[1, 2]]);
+    expect(judgeOrder([1, 6, 3, 5, 2, 4], circle(6)).nextDoor).toEqual([[1, 6]]);
+    expect(judgeOrder([1, 3, 5, 2, 4, 6], circle(6)).nextDoor).toEqual([]);
+  });
+
+  it('goes by the angles, not by the numbers, on an uneven circle', () => {
+    const holes: Holes = { kind: 'angles', angles: [0, 180, 72, 252, 144, 300] };
+    expect(judgeOrder([1, 2, 3, 4, 5, 6], holes).nextDoor).toEqual([]);
+    expect(judgeOrder([1, 3, 2, 6, 5, 4], holes).nextDoor).toEqual([[1, 3]]);
+  });
+
+  it('any permutation has no bad hole, and one hole changed has', () => {
+    fc.assert(
+      fc.property(fc.integer({ min: 2, max: 60 }), fc.nat(), fc.nat(), (count, a, b) => {
+        const order = fc.sample(
+          fc.shuffledSubarray(
+            Array.from({ length: count }, (_, i) => i + 1),
+            { minLength: count },
+          ),
+          1,
+        )[0]!;
+        const verdict = judgeOrder(order, circle(count));
+        expect([verdict.missing, verdict.repeated, verdict.outside]).toEqual([[], [], []]);
+        const spoilt = order.with(a % count, order[b % count]!);
+        const again = judgeOrder(spoilt, circle(count));
+        const changed = a % count !== b % count;
+        expect(again.missing.length).toBe(changed ? 1 : 0);
+        expect(again.repeated.length).toBe(changed ? 1 : 0);
+      }),
+    );
+  });
+
+  it('a staged tightening ends with a round in sequence', () => {
+    const passes = stagedPasses(starOrder(6)!, [10, 25])!;
+    expect(passes.map((pass) => pass.torque)).toEqual([10, 25, 25]);
+    expect(passes.at(-1)!.order).toEqual([1, 2, 3, 4, 5, 6]);
+    expect(stagedPasses([1, 2], [])).toBeUndefined();
+  });
+});
+
+describe('symmetry', () => {
+  it('one odd hole fits one way only', () => {
+    expect(rotationalSymmetry({ kind: 'angles', angles: [0, 60, 120, 180, 240, 297] })).toBe(1);
+    expect(rotationalSymmetry({ kind: 'angles', angles: [0, 60, 120, 180, 240, 300] })).toBe(6);
+    expect(rotationalSymmetry({ kind: 'angles', angles: [0, 60, 120, 180, 240, 300.4] })).toBe(6);
+    expect(rotationalSymmetry({ kind: 'angles', angles: [10, 50, 190, 230] })).toBe(2);
+    expect(rotationalSymmetry(circle(8))).toBe(8);
+    expect(rotationalSymmetry(grid(3, 2))).toBe(2);
+    expect(rotationalSymmetry(grid(2, 2, 50, 50))).toBe(4);
+    expect(rotationalSymmetry(grid(3, 3, 50, 50))).toBe(4);
+    expect(
+      rotationalSymmetry({
+        kind: 'points',
+        points: [
+          { x: 0, y: 0 },
+          { x: 60, y: 0 },
+          { x: 0, y: 80 },
+        ],
+      }),
+    ).toBe(1);
+    expect(rotationalSymmetry({ kind: 'angles', angles: [] })).toBeUndefined();
+  });
+
+  it('stays the same when the pattern is turned, renumbered, moved or enlarged', () => {
+    const fold = fc.integer({ min: 1, max: 8 });
+    const base = fc.uniqueArray(fc.integer({ min: 0, max: 40 }), { minLength: 1, maxLength: 4 });
+    fc.assert(
+      fc.property(
+        fold,
+        base,
+        fc.integer({ min: 0, max: 359 }),
+        between(1, 100),
+        between(-500, 500),
+        (k, starts, turned, radius, shift) => {
+          // Starts apart by at least a degree within one k-th of the circle.
+          const angles = starts.flatMap((s) => Array.from({ length: k }, (_, i) => s + (360 * i) / k));
+          const symmetry = rotationalSymmetry({ kind: 'angles', angles })!;
+          expect(symmetry % k).toBe(0);
+          expect(rotationalSymmetry({ kind: 'angles', angles: angles.map((a) => a + turned).reverse() })).toBe(
+            symmetry,
+          );
+          if (k === 1) return;
+          const points = angles.map((a) => ({
+            x: shift + radius * Math.sin((a * Math.PI) / 180),
+            y: 2 * shift + radius * Math.cos((a * Math.PI) / 180),
+          }));
+          expect(rotationalSymmetry({ kind: 'points', points })).toBe(symmetry);
+        },
+      ),
+    );
+  });
+});

@@ -1,0 +1,91 @@
+import * as fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import {
+  METRIC_SIZES,
+  nearestListed,
+  parseThread,
+  threadFault,
+  threadGeometry,
+  UNIFIED_SIZES,
+} from '../../server/src/mechanics/threads.ts';
+
+const LISTED = [
+  ...METRIC_SIZES.flatMap(([d, coarse, fine]) =>
+    (coarse === undefined ? fine : [coarse, ...fine]).map((p) => `M${d}x${p}`),
+  ),
+  ...Object.values(UNIFIED_SIZES).flatMap((rows) =>
+    rows.map(([size, perInch]) => `${size.replace('#', '')}-${perInch}`),
+  ),
+];
+
+describe('every listed thread', () => {
+  it.each(LISTED)('%s', (text) => {
+    const thread = parseThread(text)!;
+    expect(thread).toMatchObject({ designation: text, listed: true });
+    expect(parseThread(thread.designation)).toEqual(thread);
+    expect(nearestListed(thread)).toMatchObject({ designation: text, series: thread.series });
+    const { pitchDiameter, minorDiameter, stressDiameter } = threadGeometry(thread)!;
+    expect(minorDiameter).toBeLessThan(pitchDiameter);
+    expect(stressDiameter).toBeLessThan(pitchDiameter);
+    expect(pitchDiameter).toBeLessThan(thread.diameter);
+    expect(minorDiameter).toBeGreaterThan(thread.diameter / 2);
+  });
+});
+
+describe('designations', () => {
+  it.each([
+    ['M8×1', 'M8x1'],
+    ['M8 x 1', 'M8x1'],
+    ['M8X1', 'M8x1'],
+    [' M8 ', 'M8x1.25'],
+    ['#10-32', '10-32'],
+    ['1/4-20 UNC', '1/4-20'],
+    ['1 1/8-7', '1-1/8-7'],
+    ['1-1/8 - 7', '1-1/8-7'],
+  ])('%s is %s', (text, designation) => expect(parseThread(text)?.designation).toBe(designation));
+
+  it.each([
+    ['M8x1.1', 'M8x1'],
+    ['M8x1.2', 'M8x1.25'],
+    ['M21', undefined],
+    ['M21x2', 'M20x2'],
+    ['1/4-24', '1/4-28'],
+    ['1-14', '1-12'],
+  ])('%s is in no standard; %s is', (text, nearest) => {
+    const thread = parseThread(text);
+    expect(thread?.listed ?? false).toBe(false);
+    expect(thread && nearestListed(thread)?.designation).toBe(nearest);
+  });
+
+  it.each([
+    ['M15', 'no coarse pitch'],
+    ['M0', 'diameter'],
+    ['M8x0', 'pitch'],
+    ['M8x9', 'does not fit'],
+    ['1/4', 'threads per inch'],
+    ['1/0-20', 'fraction'],
+    ['5/4-20', 'fraction'],
+    ['#13-32', 'number sizes'],
+    ['1/4-2', 'do not fit'],
+    ['bolt', 'written'],
+    ['', 'written'],
+  ])('%s: says why not', (text, words) => {
+    expect(parseThread(text)).toBeUndefined();
+    expect(threadFault(text)).toContain(words);
+  });
+
+  it('takes any text without stumbling, and gives either a thread or a fault', () => {
+    const texts = fc.oneof(fc.string(), fc.stringMatching(/^[M#]?[\d./x×-]{1,12}$/));
+    fc.assert(
+      fc.property(texts, (text) => {
+        const thread = parseThread(text);
+        expect(thread === undefined).toBe(threadFault(text) !== undefined);
+        if (thread) {
+          expect(threadGeometry(thread)!.stressArea).toBeGreaterThan(0);
+          expect(parseThread(thread.designation)).toEqual(thread);
+        }
+      }),
+      { numRuns: 2000 },
+    );
+  });
+});
