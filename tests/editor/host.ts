@@ -6,7 +6,7 @@
  * As a program it understands the desktop editor's arguments, so that `runTests` of @vscode/test-electron starts either:
  *   host.ts --install-extension FILE.vsix --extensions-dir DIR --user-data-dir DIR
  *   host.ts FOLDER --extensionTestsPath=FILE.cjs --extensionDevelopmentPath=DIR --extensions-dir DIR --user-data-dir DIR
- *   host.ts FOLDER            installs the newest packed extension and serves FOLDER until stopped
+ *   host.ts FOLDER            `npm run editor`: opens FOLDER with the extension, for a person to work in
  */
 import { type ChildProcess, spawn, spawnSync } from 'node:child_process';
 import { existsSync } from 'node:fs';
@@ -58,21 +58,28 @@ export async function ensureHost(): Promise<void> {
   if (!/^v24\./.test(process.version))
     throw new Error(`Node 24 is needed, not ${process.version}: start this with npm run.`);
   console.log(`Installing code-server ${codeServer} into ${cache}, once: about two minutes and 800 MB.`);
+  // Made aside and renamed: a run that is cut short, or a second one beside it, leaves no half host.
   const part = `${cache}.${process.pid}`;
-  await mkdir(part, { recursive: true });
-  await writeFile(join(part, 'package.json'), JSON.stringify({ private: true }));
-  const install = (...packages: string[]) =>
-    run('npm', ['install', '--prefix', part, '--no-audit', '--no-fund', '--loglevel=error', ...packages], {
-      PATH: [join(part, 'node_modules', nodePackage, 'bin'), process.env.PATH].join(delimiter),
-      npm_config_nodedir: join(part, 'node_modules', nodePackage),
-      npm_config_ignore_scripts: 'false',
-    });
-  // The Node package first: its headers build the native parts, its program comes first on the PATH of the second install.
-  install(`${nodePackage}@${process.versions.node}`);
-  install(`code-server@${codeServer}`);
-  await writeFile(join(part, 'complete'), `code-server ${codeServer}, node ${process.versions.node}\n`);
-  await rm(cache, { recursive: true, force: true });
-  await rename(part, cache);
+  try {
+    await mkdir(part, { recursive: true });
+    await writeFile(join(part, 'package.json'), JSON.stringify({ private: true }));
+    // The Node package first: its headers build the native parts, its program is the first on the second install's PATH.
+    npmInstall(part, `${nodePackage}@${process.versions.node}`);
+    npmInstall(part, `code-server@${codeServer}`);
+    await writeFile(join(part, 'complete'), `code-server ${codeServer}, node ${process.versions.node}\n`);
+    await rm(cache, { recursive: true, force: true });
+    await rename(part, cache);
+  } finally {
+    await rm(part, { recursive: true, force: true });
+  }
+}
+
+function npmInstall(folder: string, name: string): void {
+  run('npm', ['install', '--prefix', folder, '--no-audit', '--no-fund', '--loglevel=error', name], {
+    PATH: [join(folder, 'node_modules', nodePackage, 'bin'), process.env.PATH].join(delimiter),
+    npm_config_nodedir: join(folder, 'node_modules', nodePackage),
+    npm_config_ignore_scripts: 'false',
+  });
 }
 
 function ensureDebianPackages(): void {
@@ -111,7 +118,8 @@ function run(program: string, args: string[], env: NodeJS.ProcessEnv): void {
 
 /** Our environment without what would turn the host into something else: an outer editor's, an outer npm's. */
 function cleanEnvironment(): NodeJS.ProcessEnv {
-  const foreign = /^(VSCODE_|PORT$|PASSWORD$|HASHED_PASSWORD$|npm_(package|lifecycle|config_local_prefix|command))/;
+  const foreign =
+    /^(VSCODE_|PORT$|PASSWORD$|HASHED_PASSWORD$|npm_(package|lifecycle|command|config_(local_prefix|user_agent)))/;
   return Object.fromEntries(Object.entries(process.env).filter(([name]) => !foreign.test(name)));
 }
 
@@ -306,8 +314,13 @@ async function main(): Promise<number> {
   }
 }
 
-/** Serves a folder with the packed extension until the user stops it. */
+/** Opens a folder with the extension in the desktop editor where there is one, or serves it until the user stops it. */
 async function serve(folders: Folders, folder: string): Promise<number> {
+  const desktop = commandExists('code');
+  if (desktop) {
+    run(desktop, [`--extensionDevelopmentPath=${root}`, folder], {});
+    return 0;
+  }
   await installExtension(folders, await newestPackage());
   const host = await startHost(folders);
   console.log(`Fettle in a real editor: ${workbenchAddress(host, folder)}\nStop it with Ctrl+C.`);
