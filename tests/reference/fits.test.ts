@@ -97,7 +97,7 @@ describe('fits', () => {
     expect(fit(52, 'H7/k6')).toMatchObject({ interference: { min: -28, max: 21 }, kind: 'transition' });
     expect(fit(50, 'H7/p6')).toMatchObject({ interference: { min: 1, max: 42 }, kind: 'interference' });
     expect(fit(50, 'H7/g6')).toMatchObject({ interference: { min: -50, max: -9 }, kind: 'clearance' });
-    // FOSSEE textbook companion, Manufacturing Considerations in Design, example 3.3 (read): 50 mm H7/s6.
+    // Textbook example 3.3, manufacturing considerations in design, read: 50 mm H7/s6.
     expect(fit(50, 'H7/s6')).toMatchObject({ shaft: { upper: 59, lower: 43 }, interference: { min: 18, max: 59 } });
   });
 

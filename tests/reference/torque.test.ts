@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { propertyClass, strengthLoads } from '../../server/src/mechanics/strength.ts';
-import { INCH, parseThread, threadGeometry } from '../../server/src/mechanics/threads.ts';
+import { INCH, METRIC_SIZES, parseThread, threadGeometry } from '../../server/src/mechanics/threads.ts';
 import {
   angleGain,
   bearingFace,
@@ -8,6 +8,7 @@ import {
   clampAtUtilisation,
   clampBand,
   equivalentStress,
+  FRICTION_BANDS,
   judgeClamp,
   NUT_FACTORS,
   nutFactor,
@@ -100,6 +101,19 @@ describe('a handbook torque is no finding', () => {
     },
   );
 
+  // Recomputed at friction 0.14 for every coarse thread, as such tables are.
+  it('holds for coarse threads from M3 to M39', () => {
+    for (const [d, coarse] of METRIC_SIZES) {
+      if (coarse === undefined || d < 3 || d > 39) continue;
+      const thread = parseThread(`M${d}`)!;
+      for (const name of CLASSES) {
+        const clamp = clampAtUtilisation(thread, propertyClass(name, d)!.yield, 0.14)!;
+        const torque = torqueForClamp(clamp, { thread, threadFriction: 0.14 })!.total;
+        expect(verdict(`M${d}`, name, torque, 'unstated'), `M${d} ${name}`).toBeUndefined();
+      }
+    }
+  });
+
   // A table made for friction 0.14 is none for an oiled thread, whose band ends there: mid friction 0.11 passes proof.
   it('is one on an oiled thread where the table was made for friction 0.14', () => {
     expect(verdict('M8', '8.8', 27.3, 'oiled')).toBe('proof');
@@ -137,6 +151,11 @@ describe('short form', () => {
   ])('%s: %d lbf is %d lbf·ft', (text, clamp, torque) => {
     const newtonMetres = shortTorque(0.2, clamp * LBF, parseThread(text)!.diameter)!;
     expectNear(newtonMetres / 1.3558179483314003, torque, 0.013);
+  });
+
+  // Read: VDI 2230, friction class B, as quoted.
+  it('keeps the band of lubricated coatings', () => {
+    expect([FRICTION_BANDS.coated.low, FRICTION_BANDS.coated.high]).toEqual([0.08, 0.16]);
   });
 
   // Read: Shigley, table 8-15.
@@ -194,6 +213,23 @@ describe('heads and holes', () => {
     expect(Math.abs(face.outer - outer)).toBeLessThan(0.1);
     expect(face.hole).toBe(hole);
     expect(face.tabulated).toBe(true);
+  });
+
+  // Read: public copy of ISO 4762, dw min.
+  it.each([
+    ['M3', 5.07],
+    ['M5', 8.03],
+    ['M6', 9.38],
+    ['M8', 12.33],
+    ['M10', 15.33],
+    ['M12', 17.23],
+    ['M16', 23.17],
+    ['M20', 28.87],
+    ['M24', 34.81],
+    ['M36', 52.54],
+    ['M64', 94.26],
+  ])('%s socket head: face %d mm', (text, outer) => {
+    expect(bearingFace(parseThread(text)!, 'socket')?.outer).toBe(outer);
   });
 
   // Read: public data of ASME B18.2.1 hexagon bolts, bearing face in mm.

@@ -36,7 +36,7 @@ export const INCH = 25.4;
 
 /**
  * ISO 261 (all three choices) from M1.6 to M64: diameter, coarse pitch or undefined, fine pitches, mm.
- * From memory; the coarse pitches and the fine pitches of ISO 262 agree with a public copy of that table.
+ * From memory; agrees with a public copy of ISO 262 and with the list of a public CAD program (M26 and M38 from memory).
  */
 // biome-ignore format: a table
 export const METRIC_SIZES: readonly (readonly [
@@ -57,7 +57,7 @@ export const METRIC_SIZES: readonly (readonly [
   [58, undefined, [4, 3, 2, 1.5]], [60, 5.5, [4, 3, 2, 1.5]], [62, undefined, [4, 3, 2, 1.5]], [64, 6, [4, 3, 2, 1.5]],
 ];
 
-/** ASME B1.1: size and threads per inch of each series. UNC and UNF agree with public copies; UNEF from memory. */
+/** ASME B1.1: size and threads per inch of each series. From memory; public copies agree (1-3/16 UNEF from memory). */
 export const UNIFIED_SIZES: Readonly<Record<ThreadSeries, readonly (readonly [size: string, perInch: number])[]>> = {
   coarse: pairs(
     '#1 64 #2 56 #3 48 #4 40 #5 40 #6 32 #8 32 #10 24 #12 24 1/4 20 5/16 18 3/8 16 7/16 14 1/2 13 9/16 12 5/8 11 ' +
