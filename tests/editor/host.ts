@@ -9,7 +9,7 @@
  *   host.ts FOLDER            `npm run editor`: opens FOLDER with the extension, for a person to work in
  */
 import { type ChildProcess, spawn, spawnSync } from 'node:child_process';
-import { existsSync } from 'node:fs';
+import { existsSync, rmSync } from 'node:fs';
 import { cp, mkdir, mkdtemp, readFile, rename, rm, writeFile } from 'node:fs/promises';
 import { arch, platform, tmpdir } from 'node:os';
 import { delimiter, join, resolve } from 'node:path';
@@ -38,8 +38,8 @@ export const quietSettings: Record<string, unknown> = {
   'chat.disableAIFeatures': true,
 };
 
-/** Folders of one run of the editor; all below `home`, which `remove` deletes. */
-export type Folders = { home: string; userData: string; extensions: string; remove(): Promise<void> };
+/** Folders of one run of the editor; all below `home`, which is deleted when this process ends. */
+export type Folders = { home: string; userData: string; extensions: string };
 
 /** New, empty folders in a short place (a long TMPDIR kills Chromium), with `settings` as the user's. */
 export async function makeFolders(settings = quietSettings): Promise<Folders> {
@@ -48,7 +48,8 @@ export async function makeFolders(settings = quietSettings): Promise<Folders> {
   await mkdir(join(folders.userData, 'User'), { recursive: true });
   await mkdir(folders.extensions);
   await writeFile(join(folders.userData, 'User/settings.json'), JSON.stringify(settings, null, 2));
-  return { ...folders, remove: () => rm(home, { recursive: true, force: true, maxRetries: 5 }) };
+  process.once('exit', () => rmSync(home, { recursive: true, force: true, maxRetries: 5 }));
+  return folders;
 }
 
 /** Puts the host into the cache on first use. Throws with the remedy where that cannot work. */
@@ -156,7 +157,8 @@ export async function startHost(folders: Folders, { trusted = true } = {}): Prom
   // Its own process group: extension hosts and language servers end with it.
   const server = spawn(join(nodeHome, 'bin/node'), args, { env: serverEnvironment(), detached: true });
   const stop = () => stopGroup(server);
-  process.once('exit', () => killGroup(server, 'SIGKILL'));
+  // Before the folders go: a living server would make them anew.
+  process.prependOnceListener('exit', () => killGroup(server, 'SIGKILL'));
   let output = '';
   const origin = await new Promise<string>((found, failed) => {
     const read = (data: Buffer) => {
@@ -282,36 +284,32 @@ async function main(): Promise<number> {
     userData: text('user-data-dir') ?? own.userData,
     extensions: text('extensions-dir') ?? own.extensions,
   };
-  try {
-    const vsix = text('install-extension');
-    if (vsix) {
-      await installExtension(folders, vsix);
-      return 0;
-    }
-    const [folder] = positionals;
-    if (!folder) throw new Error('Name the folder to open.');
-    const tests = text('extensionTestsPath');
-    if (!tests) return await serve(folders, resolve(folder));
-
-    const host = await startHost(folders, { trusted: values['disable-workspace-trust'] === true });
-    const browser = await openBrowser();
-    const page = await browser.newPage({ viewport: { width: 1400, height: 900 } });
-    const address = workbenchAddress(host, resolve(folder), [
-      ['extensionDevelopmentPath', text('extensionDevelopmentPath') ?? ''],
-      ['extensionTestsPath', tests],
-    ]);
-    const lines: string[] = [];
-    const code = await runSuite(page, address, lines).catch((error) => {
-      console.error(error);
-      return 1;
-    });
-    if (code !== 0) await keepEvidence(folders, page, lines);
-    await browser.close();
-    await host.stop();
-    return code;
-  } finally {
-    await own.remove();
+  const vsix = text('install-extension');
+  if (vsix) {
+    await installExtension(folders, vsix);
+    return 0;
   }
+  const [folder] = positionals;
+  if (!folder) throw new Error('Name the folder to open.');
+  const tests = text('extensionTestsPath');
+  if (!tests) return await serve(folders, resolve(folder));
+
+  const host = await startHost(folders, { trusted: values['disable-workspace-trust'] === true });
+  const browser = await openBrowser();
+  const page = await browser.newPage({ viewport: { width: 1400, height: 900 } });
+  const address = workbenchAddress(host, resolve(folder), [
+    ['extensionDevelopmentPath', text('extensionDevelopmentPath') ?? ''],
+    ['extensionTestsPath', tests],
+  ]);
+  const lines: string[] = [];
+  const code = await runSuite(page, address, lines).catch((error) => {
+    console.error(error);
+    return 1;
+  });
+  if (code !== 0) await keepEvidence(folders, page, lines);
+  await browser.close();
+  await host.stop();
+  return code;
 }
 
 /** Opens a folder with the extension in the desktop editor where there is one, or serves it until the user stops it. */

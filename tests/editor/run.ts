@@ -64,42 +64,39 @@ async function main(): Promise<void> {
   const { program, installer } = await findEditor();
   await bundleSuite();
   const folders = await makeFolders();
-  try {
-    const profile = ['--user-data-dir', folders.userData, '--extensions-dir', folders.extensions];
-    const [command = '', ...options] = installer;
-    const install = spawnSync(command, [...options, '--install-extension', vsix, ...profile], { encoding: 'utf8' });
-    if (install.status !== 0) throw new Error(`${vsix} was not installed:\n${install.stdout}${install.stderr}`);
+  const profile = ['--user-data-dir', folders.userData, '--extensions-dir', folders.extensions];
+  const [command = '', ...options] = installer;
+  const install = spawnSync(command, [...options, '--install-extension', vsix, ...profile], { encoding: 'utf8' });
+  if (install.status !== 0) throw new Error(`${vsix} was not installed:\n${install.stdout}${install.stderr}`);
 
-    const workspace = join(folders.home, 'workspace');
-    await cp(join(here, 'workspace'), workspace, { recursive: true });
-    // The editor insists on an extension under development; ours is the installed one, so this one is empty.
-    const empty = join(folders.home, 'empty-extension');
-    await mkdir(empty);
-    await writeFile(
-      join(empty, 'package.json'),
-      JSON.stringify({ name: 'empty', publisher: 'fettle', version: '0.0.1', engines: { vscode: '*' } }),
-    );
+  const workspace = join(folders.home, 'workspace');
+  await cp(join(here, 'workspace'), workspace, { recursive: true });
+  // The editor insists on an extension under development; ours is the installed one, so this one is empty.
+  const empty = join(folders.home, 'empty-extension');
+  await mkdir(empty);
+  await writeFile(
+    join(empty, 'package.json'),
+    JSON.stringify({ name: 'empty', publisher: 'fettle', version: '0.0.1', engines: { vscode: '*' } }),
+  );
 
-    const tally = join(folders.home, 'tally.json');
-    const tooLong = setTimeout(() => {
-      console.error(`The editor did not end within ${limit / 1000} s: it is stopped.`);
-      process.emit('SIGINT');
-      process.emit('SIGINT');
-    }, limit + 30_000);
-    await runTests({
-      vscodeExecutablePath: program,
-      extensionDevelopmentPath: empty,
-      extensionTestsPath: join(bundle, 'index.cjs'),
-      extensionTestsEnv: { FETTLE_TALLY: tally, FETTLE_GREP: values.grep, FETTLE_SOURCE: root },
-      launchArgs: [workspace, ...profile],
-    }).finally(() => clearTimeout(tooLong));
+  const tally = join(folders.home, 'tally.json');
+  const tooLong = setTimeout(() => {
+    console.error(`The editor did not end within ${limit / 1000} s: it is stopped.`);
+    process.emit('SIGINT');
+    process.emit('SIGINT');
+  }, limit + 30_000);
+  await runTests({
+    vscodeExecutablePath: program,
+    extensionDevelopmentPath: empty,
+    extensionTestsPath: join(bundle, 'index.cjs'),
+    extensionTestsEnv: { FETTLE_TALLY: tally, FETTLE_GREP: values.grep, FETTLE_SOURCE: root },
+    launchArgs: [workspace, ...profile],
+  }).finally(() => clearTimeout(tooLong));
 
-    // A suite that never ran must not look like one that passed.
-    const { passed, failed } = JSON.parse(await readFile(tally, 'utf8').catch(() => '{"passed":0,"failed":0}'));
-    if (failed > 0 || passed === 0)
-      throw new Error(`The editor ended well, but its suite counts ${passed} passed, ${failed} failed.`);
-  } finally {
-    await folders.remove();
+  // A suite that never ran must not look like one that passed.
+  const { passed, failed } = JSON.parse(await readFile(tally, 'utf8').catch(() => '{"passed":0,"failed":0}'));
+  if (failed > 0 || passed === 0) {
+    throw new Error(`The editor ended well, but its suite counts ${passed} passed, ${failed} failed.`);
   }
 }
 

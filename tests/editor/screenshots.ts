@@ -59,7 +59,6 @@ for (const name of names) {
 }
 await browser.close();
 await host.stop();
-await folders.remove();
 process.exit(failures ? 1 : 0);
 
 async function take(host: Host, browser: Browser, name: string, scene: Scene): Promise<void> {

@@ -90,5 +90,29 @@ describe('The packed extension', () => {
     await eventually(() => shown(document.uri), marked(document));
     await vscode.commands.executeCommand('fettle.restart');
     await eventually(() => shown(document.uri), marked(document));
+    await followsEdits(document);
+  });
+
+  it('keeps its findings when its server is killed', async () => {
+    const { document } = await open(fixture);
+    await eventually(() => shown(document.uri), marked(document));
+    const { client } = (await activated()).exports;
+    const killed = client.serverProcess;
+    assert(killed?.kill('SIGKILL'));
+    await eventually(() => client.isRunning() && client.serverProcess !== killed, true);
+    await eventually(() => shown(document.uri), marked(document));
+    await followsEdits(document);
   });
 });
+
+/** Old squiggles may outlive a dead server: only new ones after an edit show that the new server checks. */
+async function followsEdits(document: vscode.TextDocument): Promise<void> {
+  const edit = new vscode.WorkspaceEdit();
+  edit.replace(document.uri, rangeOf(document, 'fit impeller'), 'clean impeller');
+  assert(await vscode.workspace.applyEdit(edit));
+  const { line, character } = rangeOf(document, 'remove impeller').end;
+  const lost = `${line}:${character - 'impeller'.length}-${character} left-off`;
+  await eventually(() => shown(document.uri).includes(lost), true);
+  await vscode.commands.executeCommand('workbench.action.files.revert');
+  await eventually(() => shown(document.uri), marked(document));
+}

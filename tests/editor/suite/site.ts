@@ -1,12 +1,13 @@
 import assert from 'node:assert/strict';
 import * as vscode from 'vscode';
+import type { LanguageClient } from 'vscode-languageclient/node';
 
 /** A finding as a fixture states it: its code and the text under the squiggle, in `line:from-to`, counted from 0. */
 export type Marked = string;
 
 /** The extension under test; fails where it is not the packed one. */
-export async function activated(): Promise<vscode.Extension<unknown>> {
-  const extension = vscode.extensions.getExtension('fettle.fettle');
+export async function activated(): Promise<vscode.Extension<{ client: LanguageClient }>> {
+  const extension = vscode.extensions.getExtension<{ client: LanguageClient }>('fettle.fettle');
   assert(extension, 'The extension is not installed.');
   await extension.activate();
   return extension;
