@@ -1,9 +1,32 @@
-import type { IToken } from 'chevrotain';
+import { EOF, type IToken } from 'chevrotain';
+import {
+  beginsChunk,
+  hazards,
+  isBlock,
+  isBlockPart,
+  isDeclaration,
+  isNameless,
+  isPhase,
+  isStatement,
+  type Read,
+  read,
+} from './heads.ts';
 import { nearest } from './nearest.ts';
 import { Rules } from './rules.ts';
-import type { Chunk, Comment, Declaration, Head, Name, PhaseLine, Statement, Step, SyntaxTree, Use } from './syntax.ts';
+import type {
+  Branch,
+  Chunk,
+  Comment,
+  Declaration,
+  Head,
+  Name,
+  PhaseLine,
+  Statement,
+  Step,
+  SyntaxTree,
+  Use,
+} from './syntax.ts';
 import {
-  asName,
   type BlockWord,
   blockPartWords,
   blockWords,
@@ -11,44 +34,35 @@ import {
   CommaNumber,
   DashedNumber,
   type DeclarationWord,
-  declarationWords,
   endOf,
   isContextual,
   isLineFirst,
-  isReserved,
+  isNumber,
   keyword as k,
-  lex,
   NumberToken,
   OpenText,
-  type PhaseWord,
   PointNumber,
-  phaseWords,
   ReservedName,
   reservedWords,
   type StatementWord,
   Stray,
   statementWords,
+  Text,
+  Times,
+  To,
   UnknownUnit,
   Word,
 } from './tokens.ts';
-import { unitMeant } from './units.ts';
+import { unitMeant, unitOf } from './units.ts';
 
 /** Alternatives within alternatives, at most. */
 export const maxNesting = 32;
+/** Of one part on one unit; also keeps a slip of the keyboard from being counted out. */
+export const maxCount = 9999;
+/** How often reading starts anew within one line that has troubles. */
+const maxRestarts = 8;
 
 const rules = new Rules();
-
-const isOneOf = <T extends string>(words: readonly T[]) => {
-  const set: ReadonlySet<string> = new Set(words);
-  return (word: string): word is T => set.has(word);
-};
-const isDeclaration = isOneOf(declarationWords);
-const isPhase = isOneOf(phaseWords);
-const isStatement = isOneOf(statementWords);
-const isBlock = isOneOf(blockWords);
-const isBlockPart = isOneOf(blockPartWords);
-const beginsChunk = (word: string): boolean =>
-  word === 'procedure' || word === 'use' || word === 'step' || isDeclaration(word) || isPhase(word);
 
 const modifiers = ['text', 'using', 'extension', 'keep', 'see'];
 const withCount = ['xN', ...modifiers];
@@ -112,6 +126,7 @@ const partProperties = [
   'interference',
   'limit',
   'sealed',
+  'diameter',
   'greased',
   'number',
 ];
@@ -125,12 +140,17 @@ const headClauses = ['text', 'applies', 'code', 'measures'];
 const stepClauses = ['text', 'takes', 'after'];
 /** Clauses that may stand more than once and add up. */
 const repeatable = new Set(['held', 'behind', 'hazard', 'using', 'after', 'applies', 'circle', 'angles', 'diameter']);
-const needsText = isOneOf(['omit', 'sign', 'identify', 'check', 'do', 'danger', 'warning', 'caution', 'notice']);
-const needsAmount = isOneOf(['fill', 'wait']);
-const needsDegree = isOneOf(['heat', 'cool']);
-
-const wordsBeforeName = new Set(['using', 'behind', 'by', 'with', 'from', 'on', 'gap', 'holes']);
-const hazards = ['heat', 'pressure', 'spring', 'charge', 'chemical', 'weight'];
+const needsText: ReadonlySet<string> = new Set([
+  'omit',
+  'sign',
+  'identify',
+  'check',
+  'do',
+  'danger',
+  'warning',
+  'caution',
+  'notice',
+]);
 
 /** Parses a whole file. Total: any text gives a tree, with its troubles listed in the chunks. */
 export function parse(uri: string, text: string): SyntaxTree {
@@ -143,8 +163,8 @@ export function parse(uri: string, text: string): SyntaxTree {
  * `starts` are offsets in `text`; chunks lie end to end and cover it.
  */
 export function parseChunks(uri: string, text: string): { chunks: Chunk[]; starts: number[] } {
-  const { tokens, comments } = lex(text);
-  const heads = findHeads(text, tokens);
+  const source = read(text);
+  const { tokens, comments, heads } = source;
   // A chunk begins with the line behind the last line of the one before, so that a comment goes with what it stands above.
   const starts: number[] = [0];
   const firstHead: number[] = [0];
@@ -181,7 +201,7 @@ export function parseChunks(uri: string, text: string): { chunks: Chunk[]; start
     const lastHead = firstHead[c + 1] ?? heads.length;
     const firstToken = c === 0 ? 0 : heads[firstHead[c]!]!;
     const lastToken = c + 1 < starts.length ? heads[lastHead]! : tokens.length;
-    new ChunkReader(text, chunk, start, tokens).read(firstToken, lastToken, heads.slice(firstHead[c], lastHead));
+    new ChunkReader(text, chunk, start, source).read(firstToken, lastToken, firstHead[c]!, lastHead);
     chunks.push(chunk);
   }
   return { chunks, starts };
@@ -196,117 +216,73 @@ function cutBefore(text: string, previousEnd: number, headStart: number): number
   return headStart;
 }
 
-/** Indexes of the tokens that begin something; a reserved word where only a name can stand becomes a `ReservedName`. */
-function findHeads(text: string, tokens: readonly IToken[]): number[] {
-  const heads: number[] = [];
-  let segment = '';
-  let headAt = -1;
-  let forSeen = false;
-  let listOf = '';
-  for (let i = 0; i < tokens.length; i++) {
-    const token = tokens[i]!;
-    const word = token.image;
-    const previous = tokens[i - 1];
-    if (previous !== undefined && previous.tokenType !== Comma && i - 1 > headAt) {
-      if (previous.image === 'after' || previous.image === 'hazard') listOf = previous.image;
-      else if (tokens[i - 2]?.tokenType !== Comma && tokens[i - 2]?.image !== listOf) listOf = '';
-    }
-    if (!isReserved(word) || token.tokenType === Word) continue;
-    const inList = listOf !== '' && (previous?.tokenType === Comma || previous?.image === listOf);
-    if (previous !== undefined && i - 1 === headAt && segment === 'step') {
-      asName(token);
-      continue;
-    }
-    if (
-      inList &&
-      segment === 'step' &&
-      listOf === 'after' &&
-      (previous?.tokenType !== Comma || !isLineFirst(text, token.startOffset))
-    ) {
-      asName(token);
-      continue;
-    }
-    if (
-      inList &&
-      listOf === 'hazard' &&
-      isDeclaration(segment) &&
-      (hazards.includes(word) || !isLineFirst(text, token.startOffset))
-    ) {
-      asName(token);
-      continue;
-    }
-    if (word === 'for' && segment === 'swap' && !forSeen && i > headAt + 1) {
-      forSeen = true;
-      continue;
-    }
-    if (word === 'new') {
-      if (segment === 'fit' && i - 1 === headAt) continue;
-      if (i - 1 !== headAt && previous?.tokenType !== Comma) continue;
-    }
-    if (
-      previous !== undefined &&
-      !isLineFirst(text, token.startOffset) &&
-      expectsName(tokens, i - 1, headAt, segment)
-    ) {
-      asName(token, ReservedName);
-      continue;
-    }
-    if (word === 'new') continue;
-    heads.push(i);
-    segment = word;
-    headAt = i;
-    forSeen = false;
-    listOf = '';
-  }
-  return heads;
+type Node = { start: number; end: number; broken?: boolean; readonly kind: string };
+
+/** How one kind of node is read. */
+interface Form {
+  /** The whole of it, from its keyword on. */
+  readonly rule: () => void;
+  /** The clauses alone, to go on with behind a trouble. */
+  readonly clauses?: () => void;
+  readonly allowed: readonly string[];
+  /** Empties the node, so that it can be read again. */
+  readonly reset: () => void;
 }
 
-/** True where the token at `i` can only be followed by a name. */
-function expectsName(tokens: readonly IToken[], i: number, headAt: number, segment: string): boolean {
-  const token = tokens[i]!;
-  if (i === headAt) {
-    return segment === 'procedure' || isDeclaration(segment) || (isStatement(segment) && !needsNoName.has(segment));
-  }
-  if (token.tokenType === k.new || token.tokenType === Comma) return true;
-  if (i - 1 === headAt || tokens[i - 1]?.tokenType === Comma || tokens[i - 1]?.tokenType === k.new) return false;
-  return isContextual(token.image) && wordsBeforeName.has(token.image);
+/** Where a rule stopped, and what it wanted there; nothing where it had all it needs. */
+interface Stop {
+  readonly at: number;
+  readonly expected: string;
 }
-const needsNoName = new Set<string>([
-  'wait',
-  'sign',
-  'identify',
-  'check',
-  'do',
-  'danger',
-  'warning',
-  'caution',
-  'notice',
-]);
+
+const trouble = (expected: string, found: string, mend: string, where: string): string =>
+  `expected ${expected}, found ${found}${mend === '' ? '' : `: ${mend}`}; reading went on ${where}`;
+const atNextLine = 'at the next line';
+const behindIt = 'behind it';
+const shown = (token: IToken): string =>
+  `\`${token.image.length > 40 ? `${token.image.slice(0, 39)}…` : token.image}\``;
 
 class ChunkReader {
   private readonly text: string;
   private readonly chunk: Chunk;
   private readonly base: number;
   private readonly tokens: readonly IToken[];
+  private readonly heads: readonly number[];
   /** Open blocks, innermost last. */
   private readonly blocks: Statement[] = [];
-  private seen = new Set<string>();
+  /** Blocks that are open beyond `maxNesting`. */
+  private tooDeep = 0;
+  /** Indexes of tokens that have been told of. */
+  private readonly troubled = new Set<number>();
+  /** Clauses of the node being read that have stood already. */
+  private readonly seen = new Set<string>();
+  private allowed: readonly string[] = [];
+  private node: Node | undefined;
+  /** The first token of a line that begins with a clause which cannot be one of this node, and why; -1 if there is none. */
+  private foreignLine = -1;
+  private foreignReason = '';
 
-  constructor(text: string, chunk: Chunk, base: number, tokens: readonly IToken[]) {
+  constructor(text: string, chunk: Chunk, base: number, source: Read) {
     this.text = text;
     this.chunk = chunk;
     this.base = base;
-    this.tokens = tokens;
+    this.tokens = source.tokens;
+    this.heads = source.heads;
   }
 
-  read(first: number, last: number, heads: readonly number[]): void {
+  read(first: number, last: number, firstHead: number, lastHead: number): void {
     rules.chunk = this.chunk;
     rules.base = this.base;
+    rules.clause = (word, token) => this.clause(word, token);
     this.reportTokens(first, last);
-    const before = heads[0] ?? last;
+    const before = firstHead < lastHead ? this.heads[firstHead]! : last;
     if (before > first) this.unreadable(first, before);
-    for (let h = 0; h < heads.length; h++) this.segment(heads[h]!, heads[h + 1] ?? last);
-    this.closeBlocks();
+    for (let h = firstHead; h < lastHead; h++) {
+      this.segment(this.heads[h]!, h + 1 < lastHead ? this.heads[h + 1]! : last);
+    }
+    this.closeBlocks(0, 'the step ends');
+    const { issues } = this.chunk;
+    if (issues.length > 1) issues.sort((a, b) => a.start - b.start);
   }
 
   // --- troubles of single tokens ------------------------------------------------------------------------------------
@@ -315,37 +291,89 @@ class ChunkReader {
     for (let i = first; i < last; i++) {
       const token = this.tokens[i]!;
       const type = token.tokenType;
+      if (type === Word || type === NumberToken || type === Text) continue;
       if (type === OpenText)
-        this.issue(token, token, 'the closing `"` of this text is missing; the text ends with its line');
-      else if (type === CommaNumber) {
-        const point = token.image.replace(',', '.');
-        this.issue(
-          token,
-          token,
-          `a comma between digits is no decimal sign here: write \`${point}\`, or put a blank behind the comma of a list`,
-          /,.*,/.test(token.image) ? undefined : point,
-        );
-      } else if (type === PointNumber) {
+        this.tell(i, 'a closing `"`', 'the end of the line', 'a text ends on its line', atNextLine);
+      else if (type === CommaNumber) this.reportComma(i);
+      else if (type === PointNumber) {
         const whole = token.image.replace('.', '0.');
-        this.issue(token, token, `write \`${whole}\` with its zero`, whole);
-      } else if (type === UnknownUnit) {
-        const meant = unitMeant(token.image);
-        this.issue(
-          token,
-          token,
-          meant === undefined
-            ? `\`${token.image}\` is no unit that Fettle knows`
-            : `\`${token.image}\` is no unit that Fettle knows: write \`${meant}\``,
-          meant,
-        );
+        this.tell(i, 'a digit before the point', shown(token), `write \`${whole}\``, behindIt, whole);
+      } else if (type === To && token.image !== '..')
+        this.tell(i, '`..`', shown(token), 'a range is written with two points', behindIt, '..');
+      else if (type === UnknownUnit) this.reportUnit(i);
+      else if (type === Times) {
+        const count = Number(token.image.slice(1));
+        if (count < 1 || count > maxCount)
+          this.tell(i, `a count from 1 to ${maxCount}`, shown(token), 'correct the count', behindIt);
       } else if (type === ReservedName) {
-        this.issue(
-          token,
-          token,
-          `\`${token.image}\` is a reserved word (it begins a ${roleOf(token.image)}) and cannot be a name: choose another, such as \`${token.image}-1\``,
+        this.tell(
+          i,
+          'a name',
+          `the reserved word ${shown(token)}`,
+          token.image === 'new'
+            ? '`new` stands only right behind `fit`'
+            : `it begins a ${roleOf(token.image)} and cannot be a name, choose another such as \`${token.image}-1\``,
+          behindIt,
         );
       }
     }
+  }
+
+  private reportComma(i: number): void {
+    const token = this.tokens[i]!;
+    const listed = token.image.replaceAll(',', ', ');
+    const point = token.image.replace(',', '.');
+    const single = !/,.*,/.test(token.image);
+    const before = this.tokens[i - 1]?.tokenType;
+    if (before === k.holes || before === k.order || (before?.name === 'OpenBracket' && single))
+      this.tell(i, 'a blank behind the comma', shown(token), `write \`${listed}\``, behindIt, listed);
+    else
+      this.tell(
+        i,
+        'a decimal point',
+        `the comma in ${shown(token)}`,
+        single ? `write \`${point}\`, or \`${listed}\` for a list` : `write \`${listed}\` for a list`,
+        behindIt,
+        single ? point : undefined,
+      );
+  }
+
+  private reportUnit(i: number): void {
+    const token = this.tokens[i]!;
+    const number = this.tokens[i - 1]!;
+    const meant = unitMeant(token.image);
+    const before = this.tokens[i - 2];
+    if (before !== undefined && before.tokenType !== k.wait && isStatementOrDeclaration(before)) {
+      this.troubled.add(i).add(i - 1);
+      const found = `\`${number.image}${token.image}\``;
+      this.issue(number, token, trouble('a name', found, 'a name begins with a letter', behindIt));
+      return;
+    }
+    if (/^[xX]$/.test(token.image) && number.tokenType === NumberToken) {
+      const count = `x${number.image}`;
+      this.troubled.add(i).add(i - 1);
+      this.issue(number, token, trouble('a unit', shown(token), `a count is written \`${count}\``, behindIt), count);
+    } else {
+      const near = meant === undefined ? nearest(token.image, clauseWords) : undefined;
+      this.tell(
+        i,
+        'a unit',
+        shown(token),
+        meant !== undefined
+          ? `write \`${meant}\``
+          : near !== undefined
+            ? `perhaps \`${near}\` was meant`
+            : 'write one that Fettle knows, such as `N·m`, `mm` or `min`',
+        behindIt,
+        meant ?? near,
+      );
+    }
+  }
+
+  private tell(i: number, expected: string, found: string, mend: string, where: string, replacement?: string): void {
+    const token = this.tokens[i]!;
+    this.troubled.add(i);
+    this.issue(token, token, trouble(expected, found, mend, where), replacement);
   }
 
   private issue(first: IToken, last: IToken, message: string, replacement?: string): void {
@@ -354,6 +382,11 @@ class ChunkReader {
       message,
       ...(replacement === undefined ? {} : { replacement }),
     });
+  }
+
+  private isTroubled(first: number, last: number): boolean {
+    if (this.troubled.size > 0) for (let i = first; i <= last; i++) if (this.troubled.has(i)) return true;
+    return false;
   }
 
   private spanOf(first: IToken, last: IToken = first): { chunk: Chunk; start: number; end: number } {
@@ -368,87 +401,110 @@ class ChunkReader {
     return isLineFirst(this.text, this.tokens[i]!.startOffset);
   }
 
+  /** The first token behind `i`, below `to`, that begins a line. */
+  private nextLine(i: number, to: number): number {
+    let next = i + 1;
+    while (next < to && !this.lineFirst(next)) next++;
+    return next;
+  }
+
+  private indexOf(token: IToken): number {
+    let low = 0;
+    let high = this.tokens.length - 1;
+    while (low < high) {
+      const middle = (low + high) >> 1;
+      if (this.tokens[middle]!.startOffset < token.startOffset) low = middle + 1;
+      else high = middle;
+    }
+    return low;
+  }
+
   // --- segments: from one leading keyword to the next -----------------------------------------------------------------
 
   private segment(from: number, to: number): void {
     const token = this.tokens[from]!;
     const word = token.image;
+    if (isStatement(word) || isBlock(word)) {
+      this.statement(word, from, to);
+      return;
+    }
+    if (isBlockPart(word)) {
+      this.blockPart(from, to);
+      return;
+    }
     const keyword = this.spanOf(token);
     const place = { chunk: this.chunk, start: keyword.start, end: keyword.end, keyword };
     if (word === 'procedure') {
       const head: Head = { ...place, kind: 'procedure', codes: [] };
       this.chunk.item = head;
-      this.run(
-        from,
-        to,
-        () => rules.procedureHead(),
-        () => rules.headClauses(),
-        headClauses,
-        () => {
-          rules.head = head;
-          head.codes.length = 0;
+      this.run(from, to, head, {
+        rule: rules.procedureHead,
+        clauses: rules.headClauses,
+        allowed: headClauses,
+        reset: () => {
+          rules.head = Object.assign(head, { codes: [] });
         },
-        head,
-      );
+      });
     } else if (word === 'use') {
       const use: Use = { ...place, kind: 'use' };
       this.chunk.item = use;
-      this.run(
-        from,
-        to,
-        () => rules.useLine(),
-        undefined,
-        [],
-        () => {
+      this.run(from, to, use, {
+        rule: rules.useLine,
+        allowed: [],
+        reset: () => {
           rules.use = use;
         },
-        use,
-      );
+      });
     } else if (isDeclaration(word)) {
       const declaration: Declaration = { ...place, kind: word, heldBy: [], behind: [], hazards: [], broken: false };
       this.chunk.item = declaration;
-      const reset = (): void => {
-        rules.declaration = declaration;
-      };
-      this.run(
-        from,
-        to,
-        () => rules.declarationLine(),
-        () => rules.properties(),
-        propertiesOf[word],
-        reset,
-        declaration,
-      );
-      for (const hazard of declaration.hazards) {
-        if (hazards.includes(hazard.text)) continue;
-        const near = nearest(hazard.text, hazards);
-        this.chunk.issues.push({
-          ...hazard,
-          message: `\`${hazard.text}\` is no hazard that Fettle knows: ${near === undefined ? `write one of ${hazards.join(', ')}` : `write \`${near}\``}`,
-          ...(near === undefined ? {} : { replacement: near }),
-        });
-      }
+      this.run(from, to, declaration, {
+        rule: rules.declarationLine,
+        clauses: rules.properties,
+        allowed: propertiesOf[word],
+        reset: () => {
+          empty(declaration, place);
+          rules.declaration = Object.assign(declaration, { heldBy: [], behind: [], hazards: [], broken: false });
+        },
+      });
+      for (const hazard of declaration.hazards) if (!hazards.includes(hazard.text)) this.reportHazard(hazard);
     } else if (isPhase(word)) {
-      const phase: PhaseLine = { ...place, kind: word as PhaseWord };
+      const phase: PhaseLine = { ...place, kind: word };
       this.chunk.item = phase;
-      if (to > from + 1) this.run(from, to, undefined, undefined, [], () => {}, phase);
+      const line = this.nextLine(from, to);
+      if (line > from + 1) {
+        const found = this.tokens[from + 1]!;
+        if (!this.isTroubled(from + 1, line - 1))
+          this.issue(found, found, trouble('a step', shown(found), `write \`step\` and its name`, atNextLine));
+        for (const name of this.wordsBetween(from + 1, line)) this.chunk.lostWords.push(name.text);
+      }
+      if (line < to) this.unreadable(line, to);
     } else if (word === 'step') {
       const step: Step = { ...place, kind: 'step', after: [], statements: [] };
       this.chunk.item = step;
-      this.run(
-        from,
-        to,
-        () => rules.stepLine(),
-        () => rules.stepClauses(),
-        stepClauses,
-        () => {
-          rules.step = step;
-          step.after.length = 0;
+      this.run(from, to, step, {
+        rule: rules.stepLine,
+        clauses: rules.stepClauses,
+        allowed: stepClauses,
+        reset: () => {
+          rules.step = Object.assign(step, { after: [] });
         },
-        step,
-      );
-    } else if (isBlockPart(word)) this.blockPart(from, to);
-    else if (isStatement(word) || isBlock(word)) this.statement(word, from, to);
+      });
+    }
+  }
+
+  private reportHazard(hazard: Name): void {
+    const near = nearest(hazard.text, hazards);
+    this.chunk.issues.push({
+      ...hazard,
+      message: trouble(
+        'a hazard',
+        `\`${hazard.text}\``,
+        near === undefined ? `write one of ${hazards.join(', ')}` : `perhaps \`${near}\` was meant`,
+        behindIt,
+      ),
+      ...(near === undefined ? {} : { replacement: near }),
+    });
   }
 
   /** The list that the next statement goes to. */
@@ -480,44 +536,42 @@ class ChunkReader {
   private statement(word: StatementWord | BlockWord, from: number, to: number): void {
     const token = this.tokens[from]!;
     if (this.chunk.item?.kind !== 'step' && this.chunk.strayStep === undefined) {
-      this.issue(token, token, `\`${token.image}\` stands outside any step: write \`step NAME\` above it`);
+      this.tell(from, 'a step', shown(token), 'a statement stands in a step, write `step NAME` above it', 'with it');
     }
     const keyword = this.spanOf(token);
-    const statement: Statement = { ...keyword, kind: word, keyword, broken: false };
+    const statement: Statement = {
+      chunk: this.chunk,
+      start: keyword.start,
+      end: keyword.end,
+      kind: word,
+      keyword,
+      broken: false,
+    };
     this.open.push(statement);
     if (isBlock(word)) {
-      this.runStatement(statement, from, to, () => rules.blockOpening(), []);
-      if (this.blocks.length >= maxNesting) {
-        this.issue(
-          token,
-          token,
-          `alternatives are nested more than ${maxNesting} deep: turn the inner ones into steps of their own`,
-        );
-        statement.branches = [];
-        return;
-      }
-      statement.branches = [{ keyword, text: statement.text, statements: [] }];
-      this.blocks.push(statement);
+      this.blockOpening(statement, from, to);
       return;
     }
     this.runStatement(statement, from, to, ruleOf(word), clausesOf[word]);
     if (statement.broken) return;
-    if (needsText(word) && statement.text === undefined)
-      this.missing(statement, `\`${word}\` needs a text in double quotes behind it`);
-    else if (needsAmount(word) && statement.amount === undefined)
-      this.missing(
-        statement,
-        word === 'wait' ? '`wait` needs a time, such as `wait 60 min`' : '`fill` needs a quantity, such as `1.8 L`',
-      );
-    else if (needsDegree(word) && statement.to === undefined)
-      this.missing(statement, `\`${word}\` needs \`to\` and a temperature`);
-    else if (word === 'tighten' && statement.angle !== undefined && statement.to === undefined)
-      this.missing(statement, '`then` follows `to`: write `to 40 N·m then 90°`');
-  }
-
-  private missing(statement: Statement, message: string): void {
+    const missing =
+      needsText.has(word) && statement.text === undefined
+        ? 'a text in double quotes'
+        : word === 'wait' && statement.amount === undefined
+          ? 'a time such as `60 min`'
+          : word === 'fill' && statement.amount === undefined
+            ? 'a quantity such as `1.8 L`'
+            : (word === 'heat' || word === 'cool') && statement.to === undefined
+              ? '`to` and a temperature'
+              : word === 'tighten' && statement.angle !== undefined && statement.to === undefined
+                ? '`to 40 N·m` before `then`'
+                : undefined;
+    if (missing === undefined) return;
     statement.broken = true;
-    this.chunk.issues.push({ ...statement.keyword, message });
+    this.chunk.issues.push({
+      ...keyword,
+      message: trouble(missing, 'none', `\`${word}\` needs it`, 'at the next statement'),
+    });
   }
 
   private runStatement(
@@ -527,183 +581,352 @@ class ChunkReader {
     rule: () => void,
     allowed: readonly string[],
   ): void {
-    const blank = { ...statement };
-    const reset = (): void => {
-      for (const field of Object.keys(statement))
-        if (!(field in blank)) delete (statement as unknown as Record<string, unknown>)[field];
-      rules.statement = statement;
-    };
-    this.run(from, to, rule, allowed.length > 0 ? () => rules.clauses() : undefined, allowed, reset, statement);
+    this.run(from, to, statement, {
+      rule,
+      clauses: allowed.length > 0 ? rules.clauses : undefined,
+      allowed,
+      reset: () => {
+        const { chunk, start, end, kind, keyword, branches } = statement;
+        empty(statement, { chunk, start, end, kind, keyword, ...(branches === undefined ? {} : { branches }) });
+        statement.broken = false;
+        rules.statement = statement;
+      },
+    });
   }
 
+  private blockOpening(statement: Statement, from: number, to: number): void {
+    const branch: { keyword: Branch['keyword']; text?: Branch['text']; statements: Statement[] } = {
+      keyword: statement.keyword,
+      statements: [],
+    };
+    statement.branches = [branch];
+    if (this.tooDeep > 0 || this.blocks.length >= maxNesting) {
+      this.tooDeep++;
+      statement.broken = true;
+      this.tell(
+        from,
+        `at most ${maxNesting} alternatives within each other`,
+        'one more',
+        'turn the inner ones into steps of their own',
+        behindIt,
+      );
+    } else this.blocks.push(statement);
+    const told = statement.broken;
+    this.runStatement(statement, from, to, rules.blockOpening, []);
+    branch.text = statement.text;
+    statement.broken ||= told;
+  }
+
+  /** `or`, `else`, `end` */
   private blockPart(from: number, to: number): void {
     const token = this.tokens[from]!;
-    const block = this.blocks.at(-1);
-    const opens = token.image === 'or' ? 'either' : token.image === 'else' ? 'if' : undefined;
-    const fits =
-      block !== undefined &&
-      (opens === undefined || (block.kind === opens && !(opens === 'if' && block.branches!.length > 1)));
+    const word = token.image;
     const keyword = this.spanOf(token);
     const part: Statement = { ...keyword, kind: 'unknown', keyword, broken: false };
-    if (!fits) {
-      this.issue(
-        token,
-        token,
-        opens === undefined
-          ? '`end` closes nothing: no `either`, `if` or `for` is open here'
-          : `\`${token.image}\` belongs to \`${opens}\`, and none is open here`,
-      );
+    if (this.tooDeep > 0) {
+      if (word === 'end') this.tooDeep--;
+      this.runStatement(part, from, to, rules.blockPart, []);
+      return;
     }
-    this.runStatement(part, from, to, () => rules.blockPart(), []);
-    if (!fits) return;
-    (block as { end: number }).end = part.end;
-    if (token.image === 'end') {
-      block.closing = keyword;
+    const opens = word === 'or' ? 'either' : word === 'else' ? 'if' : undefined;
+    const fits = (block: Statement): boolean =>
+      opens === undefined || (block.kind === opens && !(opens === 'if' && block.branches!.length > 1));
+    const depth = this.blocks.findLastIndex(fits);
+    if (depth < 0) {
+      this.tell(
+        from,
+        opens === undefined ? '`either`, `if` or `for` before it' : `an open \`${opens}\` before it`,
+        shown(token),
+        opens === undefined
+          ? 'it closes nothing, take it out'
+          : `it parts the branches of \`${opens}\` and nothing else`,
+        behindIt,
+      );
+      this.runStatement(part, from, to, rules.blockPart, []);
+      return;
+    }
+    this.closeBlocks(depth + 1, `\`${word}\``);
+    const block = this.blocks[depth]!;
+    if (word === 'end') {
       this.blocks.pop();
-    } else block.branches!.push({ keyword, text: part.text, statements: [] });
+      block.closing = keyword;
+      this.runStatement(part, from, to, rules.blockPart, []);
+    } else {
+      const branch: { keyword: Branch['keyword']; text?: Branch['text']; statements: Statement[] } = {
+        keyword,
+        statements: [],
+      };
+      block.branches!.push(branch);
+      this.runStatement(part, from, to, rules.blockPart, []);
+      branch.text = part.text;
+    }
+    (block as { end: number }).end = part.end;
   }
 
-  private closeBlocks(): void {
-    for (const block of this.blocks) {
+  /** Closes the blocks from `depth` on, whose `end` is missing. */
+  private closeBlocks(depth: number, before: string): void {
+    while (this.blocks.length > depth) {
+      const block = this.blocks.pop()!;
+      const last = block.branches!.at(-1)!.statements.at(-1);
+      if (last !== undefined && last.end > block.end) (block as { end: number }).end = last.end;
       this.chunk.issues.push({
         ...block.keyword,
-        message: `\`${block.kind}\` has no \`end\` before the step ends: write \`end\` behind its last statement`,
+        message: trouble(
+          `the \`end\` of this \`${block.kind}\``,
+          `none before ${before}`,
+          'write `end` behind its last statement',
+          'as if it stood there',
+        ),
       });
       block.broken = true;
     }
-    this.blocks.length = 0;
   }
 
   // --- running a rule, and what happens when it stops ---------------------------------------------------------------
 
-  private run(
-    from: number,
-    to: number,
-    rule: (() => void) | undefined,
-    clauses: (() => void) | undefined,
-    allowed: readonly string[],
-    reset: () => void,
-    node: { start: number; end: number; broken?: boolean; kind: string },
-  ): void {
-    this.seen.clear();
-    rules.clause = (word, token) => {
-      if (!allowed.includes(word)) {
-        this.issue(
-          token,
-          token,
-          `\`${word === 'text' ? 'a text' : word === 'xN' ? token.image : word === 'quantity' ? 'a bare quantity' : word}\` does not belong to \`${node.kind}\``.replace(
-            /`(a [a-z ]+)`/,
-            '$1',
-          ),
-        );
-        node.broken = true;
-      } else if (this.seen.has(word) && !repeatable.has(word)) {
-        this.issue(
-          token,
-          token,
-          word === 'text'
-            ? `a ${node.kind} carries one text: join the two`
-            : `\`${word}\` stands twice in this ${node.kind}; the first counts`,
-        );
-        node.broken = true;
-      }
+  /** Asked by the rules before each clause is read. */
+  private clause(word: string, token: IToken): void {
+    const node = this.node!;
+    const foreign = !this.allowed.includes(word);
+    if (!foreign && (!this.seen.has(word) || repeatable.has(word))) {
       this.seen.add(word);
-    };
-    reset();
-    const stop = rule === undefined ? { at: from + 1, message: '' } : this.attempt(from, to, rule);
-    if (stop === undefined) {
-      node.end = endOf(this.tokens[to - 1]!) - this.base;
       return;
     }
-    // Does a line begin between here and the trouble? Then that line is a statement of its own.
-    let line = stop.at < to ? stop.at : to - 1;
-    while (line > from && !this.lineFirst(line)) line--;
-    const ownStatement =
-      line > from && !isClauseWord(this.tokens[line]!, allowed) && this.tokens[line]!.tokenType !== Comma;
-    if (ownStatement && line < stop.at && rule !== undefined) {
-      this.run(from, line, rule, clauses, allowed, reset, node);
-      this.unreadable(line, to);
-      return;
-    }
-    if (ownStatement && stop.at < to) {
-      node.end = endOf(this.tokens[line - 1]!) - this.base;
-      if (stop.message !== '') this.report(node, line - 1, line - 1, `${stop.message} behind this`);
-      this.unreadable(line, to);
+    if (this.foreignLine >= 0) return;
+    const at = this.indexOf(token);
+    const found = word === 'text' || word === 'quantity' || word === 'xN' ? shown(token) : `\`${word}\``;
+    const count =
+      word === 'quantity' &&
+      this.allowed.includes('xN') &&
+      this.isCount(at) &&
+      (node as Statement | Declaration).count === undefined
+        ? `x${token.image}`
+        : undefined;
+    const reason = [
+      foreign ? this.whatFollows() : word === 'text' ? 'one text' : `${found} once`,
+      foreign ? found : word === 'text' ? 'a second' : 'it again',
+      count !== undefined
+        ? `a count is written \`${count}\``
+        : foreign
+          ? `${word === 'text' ? 'a text' : word === 'quantity' ? 'a bare quantity' : found} does not belong to \`${node.kind}\``
+          : word === 'text'
+            ? 'join the two'
+            : 'the first counts',
+    ] as const;
+    if (this.lineFirst(at)) {
+      this.foreignLine = at;
+      this.foreignReason = trouble(...reason, atNextLine);
       return;
     }
     node.broken = true;
-    node.end = endOf(this.tokens[Math.min(stop.at, to - 1)]!) - this.base;
-    this.noteWords(node, from, to, stop.at);
-    if (stop.at >= to) {
-      this.report(node, to - 1, to - 1, `${stop.message} behind this`);
-      return;
-    }
-    // Go on with the next clause of this line, else with the next line.
-    let next = stop.at + 1;
-    while (next < to && !this.lineFirst(next) && !(clauses !== undefined && isClauseWord(this.tokens[next]!, allowed)))
-      next++;
-    const onLine = next < to && !this.lineFirst(next);
-    this.report(
-      node,
-      stop.at,
-      next - 1,
-      this.describe(stop.at, stop.message, allowed) +
-        (onLine ? `; reading went on at \`${this.tokens[next]!.image}\`` : '; the rest of this line is left out'),
+    if (word === 'quantity' && this.allowed.includes('xN') && this.tokens[at - 1]?.tokenType === Word)
+      this.countUnsure = isStatement(node.kind);
+    if (!this.isTroubled(at - 1, at)) this.issue(token, token, trouble(...reason, behindIt), count);
+  }
+  /** A number stands where a count belongs: what the statement acts on is not known. */
+  private countUnsure = false;
+
+  /** True for a whole number without a unit, right behind the name. */
+  private isCount(at: number): boolean {
+    const token = this.tokens[at]!;
+    const before = this.tokens[at - 1];
+    const next = this.tokens[at + 1]?.tokenType;
+    return (
+      token.tokenType === NumberToken &&
+      /^[0-9]+$/.test(token.image) &&
+      (before?.tokenType === Word || before?.tokenType === Text) &&
+      next?.CATEGORIES?.some((category) => category.name === 'Unit') !== true &&
+      next !== To
     );
-    const quiet = this.chunk.issues.length;
-    while (next < to) {
-      if (clauses === undefined || !isClauseWord(this.tokens[next]!, allowed)) break;
-      const again = this.attempt(next, to, clauses);
-      if (again === undefined) {
-        next = to;
-        break;
+  }
+
+  private whatFollows(): string {
+    const kind = this.node!.kind;
+    if (kind === 'procedure') return '`applies to`, `code plate`, `measures` or a declaration';
+    if (kind === 'use') return 'a declaration';
+    if (isDeclaration(kind)) return `a property of a ${kind}`;
+    if (kind === 'step') return '`takes`, `after` or a statement';
+    return isStatement(kind) ? `a clause of \`${kind}\` or a statement` : 'a statement';
+  }
+
+  private run(from: number, to: number, node: Node, form: Form): void {
+    const told = this.chunk.issues.length;
+    this.node = node;
+    this.allowed = form.allowed;
+    let end = to;
+    let stop = this.attemptWhole(from, to, form);
+    let reason: string | undefined;
+    if (stop !== undefined) {
+      // A line that begins with a word which does not go on with this node is a statement of its own.
+      let line = Math.min(stop.at, to - 1);
+      while (line > from && !this.lineFirst(line)) line--;
+      if (line > from && !this.goesOn(line, stop, form.allowed)) {
+        if (line === this.foreignLine) reason = this.foreignReason;
+        this.chunk.issues.length = told;
+        end = line;
+        stop = this.attemptWhole(from, end, form);
       }
-      next = Math.max(again.at, next + 1);
-      while (next < to && !isClauseWord(this.tokens[next]!, allowed) && !this.lineFirst(next)) next++;
+    }
+    let next = stop === undefined ? end : this.recover(from, from, end, node, form, stop);
+    node.end = endOf(this.tokens[next - 1]!) - this.base;
+    if (this.countUnsure) (node as Statement).words = this.wordsBetween(from + 1, next);
+    while (next < to) next = this.nextLines(from, next, to, node, form, next === end ? reason : undefined);
+  }
+
+  /** Reads on behind a line that had troubles: clauses of the same node, or a line that cannot be read. */
+  private nextLines(from: number, first: number, to: number, node: Node, form: Form, reason?: string): number {
+    let end = this.nextLine(first, to);
+    if (reason === undefined && form.clauses !== undefined && isClauseWord(this.tokens[first]!, form.allowed)) {
+      while (end < to && this.tokens[end - 1]!.tokenType === Comma) end = this.nextLine(end, to);
+      const told = this.chunk.issues.length;
+      this.foreignLine = -1;
+      const stop = this.attempt(first, end, form.clauses);
+      if (this.foreignLine !== first) {
+        const next = stop === undefined ? end : this.recover(from, first, end, node, form, stop);
+        node.end = endOf(this.tokens[next - 1]!) - this.base;
+        return next;
+      }
+      this.chunk.issues.length = told;
+      reason = this.foreignReason;
+    }
+    this.unreadable(first, end, reason);
+    return end;
+  }
+
+  private goesOn(line: number, stop: Stop, allowed: readonly string[]): boolean {
+    if (line === this.foreignLine) return false;
+    const token = this.tokens[line]!;
+    if (isClauseWord(token, allowed)) return true;
+    if (line === stop.at) return false;
+    return (
+      this.tokens[line - 1]!.tokenType === Comma || !/^\p{L}/u.test(token.image) || unitOf(token.image) !== undefined
+    );
+  }
+
+  /** Reads what can be read behind `stop` on its line, which is part of `first` to `to`; the first token behind that line. */
+  private recover(from: number, first: number, to: number, node: Node, form: Form, stop: Stop): number {
+    node.broken = true;
+    this.noteWords(node, from, to, stop.at);
+    const { allowed, clauses } = form;
+    const isClause = (i: number): boolean => clauses !== undefined && isClauseWord(this.tokens[i]!, allowed);
+    if (stop.at >= to) {
+      const last = this.tokens[to - 1]!;
+      const next = this.tokens[to];
+      const [found, where] =
+        next === undefined
+          ? ['the end of the file', 'to the end']
+          : this.lineFirst(to)
+            ? ['the end of the line', atNextLine]
+            : [shown(next), 'there'];
+      if (!this.isTroubled(to - 1, to - 1))
+        this.issue(last, last, trouble(`${stop.expected || 'more'} behind ${shown(last)}`, found, '', where));
+      return to;
+    }
+    const end = this.nextLine(stop.at, to);
+    let next = stop.at > first && isClause(stop.at) ? stop.at : stop.at + 1;
+    while (next < end && !isClause(next)) next++;
+    this.reportStop(stop, next, next < end ? `at ${shown(this.tokens[next]!)}` : atNextLine);
+    const quiet = this.chunk.issues.length;
+    for (let tries = 0; next < end && tries < maxRestarts; tries++) {
+      const again = this.attempt(next, end, clauses!);
+      next = again === undefined ? end : Math.max(again.at, next + 1);
+      while (next < end && !isClause(next)) next++;
     }
     this.chunk.issues.length = quiet;
-    node.end = endOf(this.tokens[next - 1]!) - this.base;
-    if (next < to) this.unreadable(next, to);
+    return end;
+  }
+
+  private attemptWhole(from: number, to: number, form: Form): Stop | undefined {
+    this.seen.clear();
+    this.foreignLine = -1;
+    this.countUnsure = false;
+    form.reset();
+    const stop = this.attempt(from, to, form.rule);
+    return this.foreignLine < 0 ? stop : { at: this.foreignLine, expected: '' };
   }
 
   /** Runs `rule` over the tokens; nothing where all were read, else the place it stopped at and what it wanted. */
-  private attempt(from: number, to: number, rule: () => void): { at: number; message: string } | undefined {
+  private attempt(from: number, to: number, rule: () => void): Stop | undefined {
     rules.input = this.tokens.slice(from, to);
-    rule();
+    rule.call(rules);
     const error = rules.errors[0];
     if (error === undefined) return undefined;
-    const offset = error.token.startOffset;
-    let at = from;
-    while (at < to && this.tokens[at]!.startOffset !== offset) at++;
-    return { at, message: error.message };
+    const at = error.token.tokenType === EOF ? to : this.indexOf(error.token);
+    const inside = error.message === '' ? undefined : expectedIn[error.context.ruleStack.at(-1) ?? ''];
+    return { at: Math.min(at, to), expected: inside ?? error.message };
   }
 
-  private report(_node: object, first: number, last: number, message: string): void {
-    const begin = this.tokens[first]!;
-    // One trouble a line: a stray sign or an unclosed quote has been told of already.
-    const place = this.spanOf(begin, this.tokens[last]!);
-    if (this.chunk.issues.some((issue) => issue.start >= place.start && issue.end <= place.end)) return;
-    this.issue(begin, begin, message);
+  private reportStop(stop: Stop, next: number, where: string): void {
+    // One trouble a place: a stray unit or a reserved name has been told of already.
+    if (this.isTroubled(stop.at - 1, next - 1)) return;
+    const token = this.tokens[stop.at]!;
+    const [mend, replacement, last = stop.at] = this.mendOf(stop.at);
+    const expected = stop.expected === '' ? this.whatFollows() : stop.expected;
+    this.issue(token, this.tokens[last]!, trouble(expected, shown(token), mend, where), replacement);
   }
 
-  private describe(at: number, expected: string, allowed: readonly string[]): string {
+  /** What was most likely meant at `at`: words for the message, a text that mends it, the last token it stands for. */
+  private mendOf(at: number): [string, string?, number?] {
     const token = this.tokens[at]!;
-    const words = allowed.filter((word) => /^[a-z]+$/.test(word) && word !== 'text' && word !== 'quantity');
-    const near = token.tokenType === Word ? nearest(token.image, words) : undefined;
-    if (near !== undefined) return `\`${token.image}\` is not understood here; did you mean \`${near}\`?`;
-    if (token.tokenType === NumberToken && allowed.includes('xN')) return `a count is written \`x${token.image}\``;
-    if (token.tokenType === DashedNumber)
-      return `\`${token.image}\`: a range is written with two points, \`${token.image.replace('-', '..')}\``;
-    if (token.tokenType === Stray)
-      return `the sign \`${token.image}\` belongs nowhere here${expected === '' ? '' : `; ${expected}`}`;
-    if (expected !== '') return `${expected}, found \`${token.image}\``;
-    return `\`${token.image}\` is not understood here`;
+    const { image, tokenType: type } = token;
+    const before = this.tokens[at - 1];
+    const next = this.tokens[at + 1];
+    if (type === Word) {
+      if (/^X[0-9]+$/.test(image)) return [`a count is written \`x${image.slice(1)}\``, `x${image.slice(1)}`];
+      if (/^x$/i.test(image) && next?.tokenType === NumberToken)
+        return [`a count is written \`x${next.image}\``, `x${next.image}`, at + 1];
+      if (before?.tokenType.name === 'InchThread' || before?.tokenType === DashedNumber)
+        if (/^UN(C|F|EF)$/i.test(image)) return ['a unified thread is written without its series'];
+    }
+    if (before?.tokenType.CATEGORIES?.some((category) => category.name === 'Unit')) {
+      const joined = before.image + image;
+      const unit =
+        type === Stray && next !== undefined
+          ? unitMeant(`${before.image}·${next.image}`)
+          : (unitOf(joined)?.symbol ?? unitMeant(joined));
+      if (unit !== undefined) return [`the unit is written \`${unit}\``];
+    }
+    if (type === Word || isContextual(image)) {
+      const near = nearest(
+        image,
+        this.allowed.filter((word) => /^[a-z]+$/.test(word) && word !== 'text' && word !== 'quantity'),
+      );
+      if (near !== undefined && near !== image) return [`perhaps \`${near}\` was meant`, near];
+    }
+    if (type === NumberToken && this.allowed.includes('xN') && this.isCount(at))
+      return [`a count is written \`x${image}\``, `x${image}`];
+    if (type === Times && before?.tokenType !== Word) return ['`x` and digits is a count, not a name'];
+    if (type === DashedNumber) {
+      if (before?.tokenType === k.order || before?.tokenType === k.holes) {
+        const listed = image.replaceAll('-', before.tokenType === k.order ? ' ' : ', ');
+        return [`write \`${listed}\``, listed];
+      }
+      if (/^[0-9]+-[0-9]+$/.test(image)) {
+        const range = image.replace('-', '..');
+        return [`a range is written \`${range}\``, range];
+      }
+    }
+    if (type === Stray) {
+      if (isNumber(before) && isNumber(next) && /[–—…:~-]/.test(image))
+        return ['a range is written with two points, `20..100`', '..'];
+      if (
+        before !== undefined &&
+        next !== undefined &&
+        endOf(before) === token.startOffset &&
+        endOf(token) === next.startOffset
+      )
+        return ['a name is made of letters, digits and hyphens'];
+      return ['this sign belongs nowhere outside a text'];
+    }
+    if (isNumber(token) && next !== undefined && endOf(token) === next.startOffset && before?.tokenType !== NumberToken)
+      return ['a name begins with a letter'];
+    return [''];
   }
 
   /** Names on a statement whose effect cannot be told: the ledger leaves them alone. */
-  private noteWords(node: object, from: number, to: number, stopped: number): void {
+  private noteWords(node: Node, from: number, to: number, stopped: number): void {
     const statement = node as Statement;
-    if (!('branches' in node) && !isStatement(statement.kind)) return;
+    if (!isBlock(node.kind) && !isStatement(node.kind)) return;
     const understood =
       statement.name !== undefined &&
       (statement.count !== undefined ||
@@ -723,15 +946,13 @@ class ChunkReader {
   }
 
   /** Lines that begin with no known word: each is one unknown statement. */
-  private unreadable(from: number, to: number): void {
+  private unreadable(from: number, to: number, reason?: string): void {
     for (let i = from; i < to; ) {
-      let next = i + 1;
-      while (next < to && !this.lineFirst(next)) next++;
+      const next = this.nextLine(i, to);
       const token = this.tokens[i]!;
       const last = this.tokens[next - 1]!;
       const words = this.wordsBetween(i, next);
-      const item = this.chunk.item;
-      const inStep = item?.kind === 'step' || this.chunk.strayStep !== undefined;
+      const inStep = this.chunk.item?.kind === 'step' || this.chunk.strayStep !== undefined;
       if (inStep) {
         this.open.push({
           ...this.spanOf(token, last),
@@ -741,18 +962,18 @@ class ChunkReader {
           broken: true,
         });
       } else for (const word of words) this.chunk.lostWords.push(word.text);
-      const place = this.spanOf(token, last);
-      if (!this.chunk.issues.some((issue) => issue.start >= place.start && issue.end <= place.end)) {
-        const near = nearest(
-          token.image,
-          inStep ? [...statementWords, ...blockWords, ...blockPartWords, 'step'] : reservedWords,
-        );
+      if (i === from && reason !== undefined) this.issue(token, token, reason);
+      else if (!this.isTroubled(i, next - 1)) {
+        const near = token.tokenType === Word ? nearest(token.image, inStep ? wordsOfStep : reservedWords) : undefined;
         this.issue(
           token,
           token,
-          near === undefined
-            ? `\`${token.image}\` begins no ${inStep ? 'statement' : 'declaration, phase or step'}; the rest of this line is left out`
-            : `\`${token.image}\` begins no ${inStep ? 'statement' : 'line'}: did you mean \`${near}\`? The rest of this line is left out`,
+          trouble(
+            inStep ? 'a statement' : 'a declaration, phase or step',
+            shown(token),
+            near === undefined ? 'the line is left out' : `perhaps \`${near}\` was meant`,
+            atNextLine,
+          ),
           near,
         );
       }
@@ -761,35 +982,55 @@ class ChunkReader {
   }
 }
 
+const wordsOfStep = [...statementWords, ...blockWords, ...blockPartWords, 'step'];
+const clauseWords = [
+  ...new Set([...Object.values(clausesOf), ...Object.values(propertiesOf), stepClauses].flat()),
+].filter((word) => /^[a-z]{3,}$/.test(word) && word !== 'text' && word !== 'quantity');
+/** What to say where a rule stopped within one of these. */
+const expectedIn: Readonly<Record<string, string>> = {
+  codes: 'a code such as `DW-40`',
+  code: 'a code such as `DW-40`',
+  threadName: 'a thread such as `M8x1.25` or `1/4-20`',
+  orderOf: '`star`, `spiral` or hole numbers',
+};
+
+const isStatementOrDeclaration = ({ image, tokenType }: IToken): boolean =>
+  tokenType.name === image && (isStatement(image) || isDeclaration(image));
+
+/** Takes from `node` all that is not in `rest`. */
+function empty(node: object, rest: object): void {
+  for (const field of Object.keys(node))
+    if (!(field in rest) && field !== 'kind') delete (node as Record<string, unknown>)[field];
+}
+
 function isClauseWord(token: IToken, allowed: readonly string[]): boolean {
   const type = token.tokenType;
-  if (type === k.then) return true;
-  if (type.name === 'Times') return allowed.includes('xN');
-  if (type.name === 'Text' || type === OpenText) return allowed.includes('text');
+  if (type === Times) return allowed.includes('xN');
+  if (type === Text || type === OpenText) return allowed.includes('text');
   if (type === NumberToken) return allowed.includes('quantity');
-  return isContextual(token.image) && type.name === token.image && allowed.includes(token.image);
+  return type.name === token.image && isContextual(token.image) && allowed.includes(token.image);
 }
 
 function ruleOf(word: StatementWord): () => void {
   switch (word) {
     case 'fit':
-      return () => rules.fitStatement();
+      return rules.fitStatement;
     case 'swap':
-      return () => rules.swapStatement();
+      return rules.swapStatement;
     case 'transfer':
-      return () => rules.transferStatement();
+      return rules.transferStatement;
     case 'try':
-      return () => rules.tryStatement();
+      return rules.tryStatement;
     case 'apply':
-      return () => rules.applyStatement();
+      return rules.applyStatement;
     case 'shim':
-      return () => rules.shimStatement();
+      return rules.shimStatement;
     case 'drain':
     case 'fill':
     case 'measure':
-      return () => rules.namedStatement();
+      return rules.namedStatement;
     default:
-      return needsNoName.has(word) ? () => rules.bareStatement() : () => rules.partStatement();
+      return isNameless(word) ? rules.bareStatement : rules.partStatement;
   }
 }
 
@@ -797,6 +1038,5 @@ function roleOf(word: string): string {
   if (isDeclaration(word) || word === 'use' || word === 'procedure') return 'declaration';
   if (isPhase(word)) return 'phase';
   if (word === 'step') return 'step';
-  if (word === 'new') return 'fitting of a new part';
   return isBlock(word) || isBlockPart(word) ? 'block of alternatives' : 'statement';
 }

@@ -23,6 +23,7 @@ import {
   BareVerb,
   Close,
   Comma,
+  CommaNumber,
   DashedNumber,
   endOf,
   FitPair,
@@ -72,12 +73,12 @@ const list = (types: Iterable<TokenType>): string => {
 
 /** What the parser says when it stops; the driver adds where it went on. */
 const messages = {
-  buildMismatchTokenMessage: ({ expected }: { expected: TokenType }) => `expected ${say(expected)}`,
+  buildMismatchTokenMessage: ({ expected }: { expected: TokenType }) => say(expected),
   buildNotAllInputParsedMessage: () => '',
   buildNoViableAltMessage: ({ expectedPathsPerAlt }: { expectedPathsPerAlt: TokenType[][][] }) =>
-    `expected ${list(expectedPathsPerAlt.flatMap((paths) => paths.flatMap((path) => path.slice(0, 1))))}`,
+    list(expectedPathsPerAlt.flatMap((paths) => paths.flatMap((path) => path.slice(0, 1)))),
   buildEarlyExitMessage: ({ expectedIterationPaths }: { expectedIterationPaths: TokenType[][] }) =>
-    `expected ${list(expectedIterationPaths.flatMap((path) => path.slice(0, 1)))}`,
+    list(expectedIterationPaths.flatMap((path) => path.slice(0, 1))),
 };
 
 /** The clauses that may follow, for one kind of statement or declaration. */
@@ -128,7 +129,7 @@ export class Rules extends EmbeddedActionsParser {
     return { ...this.span(token), value: inner.includes('\\') ? inner.replace(/\\(["\\])/g, '$1') : inner };
   }
   private numberOf(token: IToken): NumberLiteral {
-    const image = token.image.replace(',', '.').replace(/,.*$/, '');
+    const image = token.image.replace('−', '-').replace(',', '.').replace(/,.*$/, '');
     const point = image.indexOf('.');
     return {
       ...this.span(token),
@@ -136,6 +137,14 @@ export class Rules extends EmbeddedActionsParser {
       decimals: point < 0 ? 0 : image.length - point - 1,
       image: token.image,
     };
+  }
+  private numbersIn(token: IToken): NumberLiteral[] {
+    let start = token.startOffset - this.base;
+    return token.image.split(',').map((image) => {
+      const number = { chunk: this.chunk, start, end: start + image.length, value: Number(image), decimals: 0, image };
+      start = number.end + 1;
+      return number;
+    });
   }
   private countOf(token: IToken): Count {
     return { ...this.span(token), value: Number(token.image.slice(1)) };
@@ -530,8 +539,8 @@ export class Rules extends EmbeddedActionsParser {
         },
         {
           ALT: () => {
+            this.ACTION(() => this.clause('quantity', this.LA(1)));
             const amount = this.SUBRULE9(this.quantity);
-            this.ACTION(() => this.clause('quantity', this.LA(0)));
             set('amount', amount);
           },
         },
@@ -576,8 +585,11 @@ export class Rules extends EmbeddedActionsParser {
             this.open(k.diameter);
             const diameter = this.SUBRULE(this.diameterOf);
             this.ACTION(() => {
-              d().pattern ??= { form: 'circle' };
-              d().pattern!.diameter = diameter;
+              if (d().kind === 'part') d().outside ??= diameter;
+              else {
+                d().pattern ??= { form: 'circle' };
+                d().pattern!.diameter = diameter;
+              }
             });
           },
         },
@@ -620,11 +632,26 @@ export class Rules extends EmbeddedActionsParser {
     const points: { x: NumberLiteral; y: NumberLiteral }[] = [];
     this.AT_LEAST_ONE(() => {
       this.CONSUME(Open);
-      const x = this.SUBRULE(this.number);
-      this.CONSUME(Comma);
-      const y = this.SUBRULE2(this.number);
+      this.OR([
+        {
+          ALT: () => {
+            const token = this.CONSUME(CommaNumber);
+            this.ACTION(() => {
+              const [x, y] = this.numbersIn(token);
+              points.push({ x: x!, y: y! });
+            });
+          },
+        },
+        {
+          ALT: () => {
+            const x = this.SUBRULE(this.number);
+            this.CONSUME(Comma);
+            const y = this.SUBRULE2(this.number);
+            points.push({ x, y });
+          },
+        },
+      ]);
       this.CONSUME(Close);
-      points.push({ x, y });
     });
     this.ACTION(() => {
       this.declaration.pattern = { form: 'points', points };
@@ -894,8 +921,8 @@ export class Rules extends EmbeddedActionsParser {
         },
         {
           ALT: () => {
+            this.ACTION(() => this.clause('quantity', this.LA(1)));
             const amount = this.SUBRULE(this.quantity);
-            this.ACTION(() => this.clause('quantity', this.LA(0)));
             set('amount', amount);
           },
         },
@@ -932,12 +959,7 @@ export class Rules extends EmbeddedActionsParser {
             this.CONSUME(k.holes);
             const holes: NumberLiteral[] = [];
             set('holes', holes);
-            this.AT_LEAST_ONE_SEP({
-              SEP: Comma,
-              DEF: () => {
-                holes.push(this.SUBRULE(this.number));
-              },
-            });
+            this.SUBRULE(this.holeNumbers, { ARGS: [holes] });
           },
         },
         {
@@ -1012,6 +1034,19 @@ export class Rules extends EmbeddedActionsParser {
     });
   });
 
+  /** `1, 5`, `1 5`; of `1,5` both count although the blank is missing. */
+  private holeNumbers = this.RULE('holeNumbers', (into: NumberLiteral[] = []): void => {
+    this.AT_LEAST_ONE(() => {
+      const token = this.CONSUME(AnyNumber);
+      this.ACTION(() => {
+        into.push(...this.numbersIn(token));
+      });
+      this.OPTION(() => {
+        this.CONSUME(Comma);
+      });
+    });
+  });
+
   private orderOf = this.RULE('orderOf', (opening?: IToken): void => {
     let form: 'star' | 'spiral' | 'list' = 'list';
     const holes: NumberLiteral[] = [];
@@ -1030,12 +1065,7 @@ export class Rules extends EmbeddedActionsParser {
       },
       {
         ALT: () => {
-          this.AT_LEAST_ONE(() => {
-            holes.push(this.SUBRULE(this.number));
-            this.OPTION(() => {
-              this.CONSUME(Comma);
-            });
-          });
+          this.SUBRULE(this.holeNumbers, { ARGS: [holes] });
         },
       },
     ]);

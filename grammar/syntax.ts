@@ -61,12 +61,16 @@ export interface Head extends Span {
   codes: Name[];
   codePlate?: Text;
   measures?: Name;
+  /** Something in it could not be read. */
+  broken?: boolean;
 }
 
 export interface Use extends Span {
   readonly kind: 'use';
   readonly keyword: Span;
   path?: Text;
+  /** Something in it could not be read. */
+  broken?: boolean;
 }
 
 export interface Pattern {
@@ -103,6 +107,8 @@ export interface Declaration extends Span {
   hazards: Name[];
   bore?: Quantity;
   fit?: Name;
+  /** Outside diameter of a part that is pressed on: `diameter 90 mm`. */
+  outside?: Quantity;
   interference?: Quantity;
   limit?: Quantity;
   /** `sealed` or `greased`: a bearing that must stay cooler. */
@@ -131,6 +137,8 @@ export interface Step extends Span {
   takes?: Quantity;
   after: Name[];
   readonly statements: Statement[];
+  /** Something in it could not be read. */
+  broken?: boolean;
 }
 
 export interface CountedName {

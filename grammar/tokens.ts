@@ -23,7 +23,7 @@ export const ReservedName = createToken({ name: 'ReservedName', pattern: Lexer.N
 
 const WhiteSpace = createToken({
   name: 'WhiteSpace',
-  pattern: /[ \t\r\n\f\v\u00A0\uFEFF\u2028\u2029\u2000-\u200A]+/,
+  pattern: /[ \t\r\n\f\v\u00A0\u1680\u2000-\u200A\u2028\u2029\u202F\u205F\u3000\uFEFF]+/,
   group: Lexer.SKIPPED,
   line_breaks: true,
 });
@@ -67,19 +67,19 @@ export const DashedNumber = createToken({ name: 'DashedNumber', pattern: /[0-9]+
 /** `1,8`: recovered as 1.8, reported. */
 export const CommaNumber = createToken({
   name: 'CommaNumber',
-  pattern: /-?[0-9]+(?:,[0-9]+)+/,
+  pattern: /[-−]?[0-9]+(?:,[0-9]+)+/,
   categories: [AnyNumber],
   line_breaks: false,
 });
 export const PointNumber = createToken({
   name: 'PointNumber',
-  pattern: /-?\.[0-9]+/,
+  pattern: /[-−]?\.[0-9]+/,
   categories: [AnyNumber],
   line_breaks: false,
 });
 export const NumberToken = createToken({
   name: 'Number',
-  pattern: /-?[0-9]+(?:\.[0-9]+)?/,
+  pattern: /[-−]?[0-9]+(?:\.[0-9]+)?/,
   categories: [AnyNumber],
   line_breaks: false,
 });
@@ -99,7 +99,7 @@ export const DottedWord = createToken({
 });
 export const DegreeUnit = createToken({
   name: 'DegreeUnit',
-  pattern: /[°º˚](?:[CF](?![A-Za-z0-9]))?/,
+  pattern: /[°º˚](?:[CFcf](?![A-Za-z0-9]))?|[℃℉]/,
   categories: [Unit],
   line_breaks: false,
 });
@@ -107,7 +107,7 @@ export const UnitWord = createToken({ name: 'UnitWord', pattern: Lexer.NA, categ
 /** A word glued to, or right behind, a number that no unit is spelled like. */
 export const UnknownUnit = createToken({ name: 'UnknownUnit', pattern: Lexer.NA, categories: [Unit] });
 
-export const To = createToken({ name: 'RangeDots', pattern: /\.\./, line_breaks: false });
+export const To = createToken({ name: 'RangeDots', pattern: /\.\.+/, line_breaks: false });
 export const PlusMinus = createToken({ name: 'PlusMinus', pattern: /±|\+\/-/, line_breaks: false });
 export const Comma = createToken({ name: 'Comma', pattern: /,/, line_breaks: false });
 export const Open = createToken({ name: 'OpenBracket', pattern: /\(/, line_breaks: false });
@@ -116,6 +116,7 @@ export const Slash = createToken({ name: 'Slash', pattern: /\//, line_breaks: fa
 /** A character that belongs nowhere (letters and digits have been tried before). */
 export const Stray = createToken({
   name: 'Stray',
+  // biome-ignore lint/suspicious/noControlCharactersInRegex: a control character in a file must be told of, not stop the lexer
   pattern: /[\u0000-\u0008\u000E-\u001F!$%&'*+\-.:;<=>?@[\\\]^_`{|}~\u007F-\u009F\u00A1-\uFFFF]/,
   line_breaks: false,
 });
@@ -347,12 +348,25 @@ export const vocabulary: TokenType[] = [
 
 const lexer = new Lexer(scanned, { positionTracking: 'onlyOffset', skipValidations: true, ensureOptimizations: true });
 
+const isBlank = (code: number): boolean =>
+  code === 11 ||
+  code === 12 ||
+  code === 0xa0 ||
+  code === 0x1680 ||
+  (code >= 0x2000 && code <= 0x200a) ||
+  code === 0x2028 ||
+  code === 0x2029 ||
+  code === 0x202f ||
+  code === 0x205f ||
+  code === 0x3000 ||
+  code === 0xfeff;
+
 /** True when nothing but blanks stands before `offset` on its line. */
 export function isLineFirst(text: string, offset: number): boolean {
   for (let at = offset - 1; at >= 0; at--) {
     const code = text.charCodeAt(at);
     if (code === 10 || code === 13) return true;
-    if (code !== 32 && code !== 9 && code !== 0xfeff && code !== 0xa0) return false;
+    if (code !== 32 && code !== 9 && !isBlank(code)) return false;
   }
   return true;
 }
@@ -368,7 +382,7 @@ export function asName(token: IToken, type: TokenType = Word): void {
   setType(token, type);
 }
 
-const isNumber = (token: IToken | undefined): boolean =>
+export const isNumber = (token: IToken | undefined): boolean =>
   token !== undefined &&
   (token.tokenType === NumberToken || token.tokenType === CommaNumber || token.tokenType === PointNumber);
 
@@ -396,6 +410,7 @@ export function lex(text: string): Lexed {
       else if (unitOf(token.image) === undefined) setType(token, UnknownUnit);
       continue;
     }
+    if (token.tokenType === DegreeUnit && unitOf(token.image) === undefined) setType(token, UnknownUnit);
     if (token.tokenType !== Word) continue;
     const word = token.image;
     const behindNumber = isNumber(tokens[i - 1]);
@@ -412,5 +427,5 @@ export function lex(text: string): Lexed {
     const type = keywordOf.get(word);
     if (type !== undefined) setType(token, type);
   }
-  return { tokens, comments: groups['comments'] ?? [] };
+  return { tokens, comments: groups.comments ?? [] };
 }

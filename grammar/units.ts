@@ -69,16 +69,27 @@ const bySpelling = new Map<string, Unit>();
 for (const each of units) for (const spelling of [each.symbol, ...each.also]) bySpelling.set(spelling, each);
 
 /** Greek mu, other dots and other rings look the same on a screen; fold them to the spelling of the table. */
-const lookAlikes: Readonly<Record<string, string>> = { μ: 'µ', '⋅': '·', '∙': '·', '•': '·', º: '°', '˚': '°' };
+const lookAlikes: Readonly<Record<string, string>> = {
+  μ: 'µ',
+  '⋅': '·',
+  '∙': '·',
+  '•': '·',
+  '\u0387': '·',
+  º: '°',
+  '˚': '°',
+  '℃': '°C',
+  '℉': '°F',
+};
 
 export function unitOf(spelling: string): Unit | undefined {
-  return bySpelling.get(spelling) ?? bySpelling.get(spelling.replace(/[μ⋅∙•º˚]/g, (sign) => lookAlikes[sign]!));
+  return bySpelling.get(spelling) ?? bySpelling.get(spelling.replace(/[μ⋅∙•\u0387º˚℃℉]/g, (sign) => lookAlikes[sign]!));
 }
 
 /** Spellings that people write by habit, with the one this language knows. */
 const habits: Readonly<Record<string, string>> = {
   nm: 'N·m',
   n·m: 'N·m',
+  'n-m': 'N·m',
   'newton-metre': 'N·m',
   'newton-meter': 'N·m',
   'ft-lb': 'lbf·ft',
@@ -111,6 +122,10 @@ const habits: Readonly<Record<string, string>> = {
   pints: 'pt',
   c: '°C',
   f: '°F',
+  '°c': '°C',
+  '°f': '°F',
+  newton: 'N',
+  newtons: 'N',
   k: 'K',
   inch: 'in',
   inches: 'in',

@@ -1,0 +1,205 @@
+import type { IToken } from 'chevrotain';
+import {
+  asName,
+  blockPartWords,
+  blockWords,
+  Comma,
+  declarationWords,
+  endOf,
+  isContextual,
+  isLineFirst,
+  isNumber,
+  isReserved,
+  keyword as k,
+  lex,
+  Name,
+  phaseWords,
+  ReservedName,
+  Stray,
+  statementWords,
+  Text,
+  Times,
+  Unit,
+  Word,
+} from './tokens.ts';
+
+const isOneOf = <T extends string>(words: readonly T[]) => {
+  const set: ReadonlySet<string> = new Set(words);
+  return (word: string): word is T => set.has(word);
+};
+export const isDeclaration = isOneOf(declarationWords);
+export const isPhase = isOneOf(phaseWords);
+export const isStatement = isOneOf(statementWords);
+export const isBlock = isOneOf(blockWords);
+export const isBlockPart = isOneOf(blockPartWords);
+export const beginsChunk = (word: string): boolean =>
+  word === 'procedure' || word === 'use' || word === 'step' || isDeclaration(word) || isPhase(word);
+/** Statements that act on nothing that has a name. */
+export const isNameless = isOneOf([
+  'wait',
+  'sign',
+  'identify',
+  'check',
+  'do',
+  'danger',
+  'warning',
+  'caution',
+  'notice',
+]);
+
+export const hazards = ['heat', 'pressure', 'spring', 'charge', 'chemical', 'weight'];
+
+/** What the next token is read as; `free` where keywords count. Behind `step` and `after` any word is a name. */
+type Slot = 'free' | 'name' | 'fit' | 'step' | 'after' | 'hazard' | 'code';
+
+export interface Read {
+  readonly tokens: IToken[];
+  readonly comments: IToken[];
+  /** Indexes of the tokens that begin something, in order. */
+  readonly heads: number[];
+  /** Indexes of the tokens that continue a code without a blank. */
+  readonly glued: ReadonlySet<number>;
+}
+
+/**
+ * Splits `text` into tokens and finds those that begin a declaration, phase, step or statement. A keyword that stands
+ * where a name stands becomes a `Word`, a reserved one that may not be a name a `ReservedName`.
+ */
+export function read(text: string): Read {
+  const { tokens, comments } = lex(text);
+  const heads: number[] = [];
+  const glued = new Set<number>();
+  let segment = '';
+  let slot: Slot = 'free';
+  let list: Slot = 'free';
+  let forSeen = false;
+  let titled = false;
+  for (let i = 0; i < tokens.length; i++) {
+    const token = tokens[i]!;
+    const type = token.tokenType;
+    const here: Slot = slot;
+    slot = 'free';
+    if (type === Comma) {
+      slot = list;
+      continue;
+    }
+    if (list === 'code' && here === 'free' && endOf(tokens[i - 1]!) === token.startOffset && type !== Text) {
+      asPieceOfCode(token);
+      glued.add(i);
+      continue;
+    }
+    if (type === Word && here === 'free') {
+      list = 'free';
+      continue;
+    }
+    const word = token.image;
+    if (isReserved(word) && type !== Word) {
+      const lineFirst = here !== 'free' && isLineFirst(text, token.startOffset);
+      const isName =
+        here === 'step' || here === 'after'
+          ? !lineFirst || mayStandAsStepName(text, tokens, i, titled)
+          : here === 'hazard'
+            ? !lineFirst || hazards.includes(word)
+            : here !== 'free' && !lineFirst;
+      if (here === 'fit' && word === 'new') {
+        slot = 'name';
+        list = 'free';
+        continue;
+      }
+      if (isName) {
+        asName(token, here === 'name' || here === 'fit' || here === 'code' ? ReservedName : Word);
+        list = listOf(here);
+        continue;
+      }
+      list = 'free';
+      if (word === 'new') continue;
+      if (word === 'for' && segment === 'swap' && !forSeen) {
+        forSeen = true;
+        slot = 'name';
+        continue;
+      }
+      heads.push(i);
+      segment = word;
+      forSeen = false;
+      titled = false;
+      slot = slotBehindHead(word);
+      continue;
+    }
+    if (here === 'code') {
+      asPieceOfCode(token);
+      list = 'code';
+      continue;
+    }
+    if (here !== 'free' && isNameLike(token)) {
+      if (type !== Word) asName(token);
+      list = listOf(here);
+      continue;
+    }
+    if (type === Times && list === 'name') continue;
+    list = 'free';
+    if (type === Text) titled = true;
+    if (isContextual(word)) slot = slotBehind(word, segment);
+  }
+  return { tokens, comments, heads, glued };
+}
+
+/** A step has one name; all other names may be lists. */
+const listOf = (slot: Slot): Slot => (slot === 'step' ? 'free' : slot === 'fit' ? 'name' : slot);
+const isNameLike = (token: IToken): boolean => token.tokenType.CATEGORIES?.includes(Name) ?? false;
+
+function asPieceOfCode(token: IToken): void {
+  const type = token.tokenType;
+  if (isNumber(token) || type === Word || type === Times) return;
+  if (type === Stray ? /^\p{L}/u.test(token.image) : isNameLike(token) || isUnit(token) || isReserved(token.image))
+    asName(token);
+}
+const isUnit = (token: IToken): boolean => token.tokenType.CATEGORIES?.includes(Unit) ?? false;
+
+function slotBehindHead(word: string): Slot {
+  if (word === 'step') return 'step';
+  if (word === 'fit') return 'fit';
+  if (word === 'for') return 'code';
+  return word === 'procedure' || isDeclaration(word) || (isStatement(word) && !isNameless(word)) ? 'name' : 'free';
+}
+
+function slotBehind(word: string, segment: string): Slot {
+  switch (word) {
+    case 'after':
+      return segment === 'step' ? 'after' : 'free';
+    case 'hazard':
+      return isDeclaration(segment) ? 'hazard' : 'free';
+    case 'by':
+    case 'holes':
+    case 'behind':
+      return isDeclaration(segment) ? 'name' : 'free';
+    case 'to':
+      return segment === 'procedure' ? 'code' : segment === 'apply' || segment === 'transfer' ? 'name' : 'free';
+    case 'from':
+      return segment === 'transfer' ? 'name' : 'free';
+    case 'on':
+      return segment === 'try' ? 'name' : 'free';
+    case 'with':
+    case 'using':
+    case 'gap':
+      return isStatement(segment) ? 'name' : 'free';
+    default:
+      return 'free';
+  }
+}
+
+/**
+ * Behind `step` and `after` any word is a name; but where such a word begins a line and goes on as no step line can
+ * (`remove bolt`, `part b`), the name was forgotten, and the line is what it looks like.
+ */
+function mayStandAsStepName(text: string, tokens: readonly IToken[], i: number, titled: boolean): boolean {
+  const next = tokens[i + 1];
+  if (next === undefined) return true;
+  if (isLineFirst(text, next.startOffset)) return !(isPhase(tokens[i]!.image) && next.tokenType === k.step);
+  return (
+    (next.tokenType === Text && !titled) ||
+    next.tokenType === Comma ||
+    next.tokenType === k.takes ||
+    next.tokenType === k.after ||
+    (isReserved(next.image) && next.tokenType !== k.new)
+  );
+}

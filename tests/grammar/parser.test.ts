@@ -1,0 +1,798 @@
+import { describe, expect, test } from 'vitest';
+import { maxNesting } from '../../grammar/parser.ts';
+import {
+  type Declaration,
+  type Head,
+  offsetsOf,
+  type Quantity,
+  type Span,
+  spanText,
+  type Use,
+} from '../../grammar/syntax.ts';
+import { reservedWords } from '../../grammar/tokens.ts';
+import { units } from '../../grammar/units.ts';
+import { contract, everything } from './contract.ts';
+import { declaration, issuesOf, plain, read, shape, statement, statementsOf, stepsOf } from './tree.ts';
+
+const names = (list: readonly { text: string }[] | undefined): string[] => (list ?? []).map((name) => name.text);
+const show = (quantity: Quantity | undefined): string | undefined =>
+  quantity &&
+  `${quantity.numbers.map((number) => number.value).join(quantity.form === 'range' ? '..' : '±')} ${quantity.unit?.unit?.symbol ?? quantity.unit?.text ?? '-'}${
+    quantity.restated ? ` = ${show(quantity.restated)}` : ''
+  }`;
+const spans = (...list: (Span | undefined)[]): (string | undefined)[] => list.map((span) => span && spanText(span));
+/** The one issue of `text`, as `place: message`. */
+function issue(text: string): string {
+  const all = issuesOf(read(text));
+  expect(all).toHaveLength(1);
+  return all[0]!;
+}
+
+describe('the contract', () => {
+  test('its example has no trouble and all its parts', () => {
+    const tree = read(contract);
+    expect(issuesOf(tree)).toEqual([]);
+    expect(tree.chunks.map((chunk) => chunk.item?.kind)).toEqual([
+      'procedure',
+      'use',
+      ...Array(6).fill('part'),
+      'tool',
+      'tool',
+      'supply',
+      'supply',
+      ...Array(3).fill('pattern'),
+      'teardown',
+      'step',
+      'step',
+      'reassembly',
+      'step',
+    ]);
+    expect(statementsOf(tree).map((each) => each.kind)).toEqual([
+      'identify',
+      'caution',
+      'drain',
+      'remove',
+      'discard',
+      'remove',
+      'remove',
+      'remove',
+      'clean',
+      'apply',
+      'fit',
+      'fit',
+      'tighten',
+      'fit',
+      'wait',
+      'fill',
+    ]);
+  });
+
+  for (const [title, text] of [
+    ['the example', contract],
+    ['every construct', everything],
+  ] as const) {
+    const bare = text.replace(/#.*/g, '');
+    const words = bare.match(/"[^"]*"|[^\s"]+/g)!;
+    test(`${title}: no trouble`, () => expect(issuesOf(read(text))).toEqual([]));
+    test(`${title}: line breaks mean nothing`, () => {
+      const wanted = shape(read(text));
+      expect(shape(read(words.join(' ')))).toEqual(wanted);
+      expect(shape(read(words.join('\n')))).toEqual(wanted);
+      expect(shape(read(words.join('\n\n   \t')))).toEqual(wanted);
+    });
+    test(`${title}: the kind of line break means nothing`, () => {
+      const wanted = shape(read(text));
+      expect(shape(read(text.replaceAll('\n', '\r\n')))).toEqual(wanted);
+      expect(shape(read(text.replaceAll('\n', '\r')))).toEqual(wanted);
+      expect(shape(read(`\uFEFF${text}`))).toEqual(wanted);
+    });
+  }
+});
+
+describe('head', () => {
+  const head = (text: string): Head => read(text).chunks[0]!.item as Head;
+
+  test('all clauses', () => {
+    const item = head('procedure p "Title"\n  applies to DW-40, DW-40B\n  code plate "Rib"\n  measures metric\n');
+    expect([item.name?.text, item.title?.value, names(item.codes), item.codePlate?.value, item.measures?.text]).toEqual(
+      ['p', 'Title', ['DW-40', 'DW-40B'], 'Rib', 'metric'],
+    );
+    expect(spans(item, item.keyword, item.name, item.title, item.codes[1], item.codePlate, item.measures)).toEqual([
+      'procedure p "Title"\n  applies to DW-40, DW-40B\n  code plate "Rib"\n  measures metric',
+      'procedure',
+      'p',
+      '"Title"',
+      'DW-40B',
+      '"Rib"',
+      'metric',
+    ]);
+  });
+
+  test('codes may begin with a digit, hold points, slashes and keywords', () => {
+    const codes = [
+      '40B',
+      '6206-C3',
+      '3/8A',
+      'A.B',
+      '4015-2',
+      '40-for',
+      'fit-3',
+      '8.8',
+      '12m',
+      '40N.m',
+      'in',
+      'code',
+      'x10',
+    ];
+    const tree = read(`procedure p applies to ${codes.join(', ')} measures metric`);
+    expect(issuesOf(tree)).toEqual([]);
+    expect(names((tree.chunks[0]!.item as Head).codes)).toEqual(codes);
+    expect(names(statement('for 40B, 6206-C3 fit p end').codes)).toEqual(['40B', '6206-C3']);
+  });
+
+  test('a text that is no path', () => {
+    const use = read('use "a \\"b\\".fettle"').chunks[0]!.item as Use;
+    expect(use.path?.value).toBe('a "b".fettle');
+    expect(issue('use common/a.fettle')).toContain('expected a text in double quotes, found `common`');
+  });
+});
+
+describe('declarations', () => {
+  test('every property of a part', () => {
+    const p = declaration(
+      'part b x4 "Bolt" thread M8x1.25 class 8.8 grade 5 dry length 40 mm torque 25 N·m (18 lbf·ft) then 90° holes rim renew ' +
+        'lead 2 d held by c, d behind e, f carried by g index hazard heat, weight bore 62 mm H7/k6 interference 10..45 µm ' +
+        'limit 120 °C sealed number "6206-C3"',
+    );
+    expect(p.broken).toBe(false);
+    expect({
+      ...(plain(p, ['start', 'end', 'keyword', 'kind', 'broken']) as object),
+      length: show(p.length),
+      torque: show(p.torque),
+      angle: show(p.angle),
+      lead: show(p.lead),
+      bore: show(p.bore),
+      interference: show(p.interference),
+      limit: show(p.limit),
+      propertyClass: p.propertyClass?.value,
+      grade: p.grade?.value,
+    }).toEqual({
+      name: { text: 'b' },
+      title: { value: 'Bolt' },
+      count: { value: 4 },
+      thread: { text: 'M8x1.25' },
+      propertyClass: 8.8,
+      grade: 5,
+      condition: { text: 'dry' },
+      length: '40 mm',
+      torque: '25 N·m = 18 lbf·ft',
+      angle: '90 °',
+      holes: { text: 'rim' },
+      renew: { text: 'renew' },
+      lead: '2 d',
+      heldBy: [{ text: 'c' }, { text: 'd' }],
+      behind: [{ text: 'e' }, { text: 'f' }],
+      carriedBy: { text: 'g' },
+      index: { text: 'index' },
+      hazards: [{ text: 'heat' }, { text: 'weight' }],
+      bore: '62 mm',
+      fit: { text: 'H7/k6' },
+      interference: '10..45 µm',
+      limit: '120 °C',
+      filled: { text: 'sealed' },
+      number: { value: '6206-C3' },
+    });
+    expect(
+      spans(p.torque, p.torque?.restated, p.torque?.unit, p.torque?.numbers[0], p.index, p.renew, p.count),
+    ).toEqual(['25 N·m (18 lbf·ft)', '18 lbf·ft', 'N·m', '25', 'index', 'renew', 'x4']);
+  });
+
+  test.each(['M8x1.25', 'M8', 'M8x1', 'M1.6', 'M10×1.5', '1/4-20', '5/16-24', '1-1/8-7', '10-32'])(
+    'thread %s',
+    (thread) => {
+      const tree = read(`part b thread ${thread} class 10.9`);
+      expect(issuesOf(tree)).toEqual([]);
+      expect((tree.chunks[0]!.item as Declaration).thread?.text).toBe(thread);
+    },
+  );
+
+  test('supply, tool and patterns', () => {
+    const oil = declaration('supply oil "Oil" 1.8 L spec "API GL-4" cure 60 min hazard chemical');
+    expect([show(oil.amount), oil.spec?.value, show(oil.cure), names(oil.hazards)]).toEqual([
+      '1.8 L',
+      'API GL-4',
+      '60 min',
+      ['chemical'],
+    ]);
+    expect(show(declaration('tool w range 5..100 N·m').range)).toBe('5..100 N·m');
+    const even = declaration('pattern rim circle 10 diameter 180 mm').pattern!;
+    expect([even.form, even.count?.value, show(even.diameter)]).toEqual(['circle', 10, '180 mm']);
+    const uneven = declaration('pattern hub circle angles 0°, 60°, 297.5° diameter 70 mm').pattern!;
+    expect([uneven.angles?.map(show), show(uneven.diameter)]).toEqual([['0 °', '60 °', '297.5 °'], '70 mm']);
+    const points = declaration('pattern lid points (0, 0) (-60, 80.5) mm').pattern!;
+    expect([points.points?.map(({ x, y }) => [x.value, y.value]), points.unit?.text]).toEqual([
+      [
+        [0, 0],
+        [-60, 80.5],
+      ],
+      'mm',
+    ]);
+  });
+
+  test('a declaration of one kind does not take properties of another', () => {
+    expect(issue('tool w torque 5 N·m\n')).toBe(
+      'torque: expected a property of a tool, found `torque`: `torque` does not belong to `tool`; reading went on behind it',
+    );
+    expect(issue('part b torque 5 N·m "Bolt" torque 6 N·m\n')).toContain('expected `torque` once, found it again');
+  });
+});
+
+describe('numbers and units', () => {
+  test.each(units.flatMap((unit) => [unit.symbol, ...unit.also].map((spelling) => [spelling, unit.symbol] as const)))(
+    '%s is %s, with a blank or without',
+    (spelling, symbol) => {
+      for (const text of [`25 ${spelling}`, `25${spelling}`, `25\u00A0${spelling}`, `25\u202F${spelling}`]) {
+        const p = declaration(`part b torque ${text} index`);
+        expect([text, show(p.torque), p.index && 'index', p.broken]).toEqual([text, `25 ${symbol}`, 'index', false]);
+      }
+    },
+  );
+
+  test.each([
+    ['μm', 'µm'],
+    ['N⋅m', 'N·m'],
+    ['N∙m', 'N·m'],
+    ['N•m', 'N·m'],
+    ['N\u0387m', 'N·m'],
+    ['lbf⋅ft', 'lbf·ft'],
+    ['º', '°'],
+    ['˚', '°'],
+    ['ºC', '°C'],
+    ['˚F', '°F'],
+    ['℃', '°C'],
+    ['℉', '°F'],
+  ])('%s looks like %s and counts as it', (spelling, symbol) => {
+    const tree = read(`part b torque 25 ${spelling}`);
+    expect([issuesOf(tree), show((tree.chunks[0]!.item as Declaration).torque)]).toEqual([[], `25 ${symbol}`]);
+  });
+
+  test('forms', () => {
+    const forms = '25 N, 1.8 N, -20 N, −20 N, 20..100 N, 20 .. 100 N, 25 ± 2 N, 25±2N, 25 +/- 2 N, 5..6 N (1..2 lbf)';
+    expect(statement(`tighten b in stages ${forms}`).stages?.map(show)).toEqual([
+      '25 N',
+      '1.8 N',
+      '-20 N',
+      '-20 N',
+      '20..100 N',
+      '20..100 N',
+      '25±2 N',
+      '25±2 N',
+      '25±2 N',
+      '5..6 N = 1..2 lbf',
+    ]);
+  });
+
+  test('digits behind the point are kept', () => {
+    const [number] = declaration('part b torque 25.50 N·m').torque!.numbers;
+    expect([number!.value, number!.decimals, number!.image]).toEqual([25.5, 2, '25.50']);
+  });
+
+  test('a number without a unit is no syntax trouble', () => {
+    const tree = read('part b torque 25 length 40 index\nstep s\n  tighten b to 25\n  wait 60\n');
+    expect(issuesOf(tree)).toEqual([]);
+    expect(show((tree.chunks[0]!.item as Declaration).torque)).toBe('25 -');
+  });
+
+  test.each([
+    ['25 newton', 'N'],
+    ['25 nm', 'N·m'],
+    ['25 ft-lb', 'lbf·ft'],
+    ['25 N-m', 'N·m'],
+    ['25 °c', '°C'],
+    ['1.8 l', 'L'],
+    ['1.8 litres', 'L'],
+    ['3 hrs', 'h'],
+  ])('an unknown unit: %s', (text, meant) => {
+    const tree = read(`part b torque ${text} index`);
+    const unit = text.split(' ')[1];
+    expect(issuesOf(tree)).toEqual([
+      `${unit}: expected a unit, found \`${unit}\`: write \`${meant}\`; reading went on behind it`,
+    ]);
+    expect(tree.chunks[0]!.issues[0]!.replacement).toBe(meant);
+    expect((tree.chunks[0]!.item as Declaration).index).toBeDefined();
+  });
+
+  test('a unit nobody knows', () => {
+    expect(issue('part b torque 25 zorkmid')).toBe(
+      'zorkmid: expected a unit, found `zorkmid`: write one that Fettle knows, such as `N·m`, `mm` or `min`; reading went on behind it',
+    );
+    expect(issue('part b torque 25 N m index')).toContain('the unit is written `N·m`; reading went on at `index`');
+    expect(issue('part b torque 25 N*m')).toContain('the unit is written `N·m`');
+    expect(issue('part b limit 120 ° C')).toContain('the unit is written `°C`');
+  });
+
+  test('a comma between digits offers the point and reads as one', () => {
+    const tree = read('part b torque 1,8 N·m index');
+    expect(issuesOf(tree)).toEqual([
+      '1,8: expected a decimal point, found the comma in `1,8`: write `1.8`, or `1, 8` for a list; reading went on behind it',
+    ]);
+    expect(tree.chunks[0]!.issues[0]!.replacement).toBe('1.8');
+    expect(show((tree.chunks[0]!.item as Declaration).torque)).toBe('1.8 N·m');
+  });
+
+  test('a comma between digits of a list offers the blank and reads as two', () => {
+    const tree = read('step s\n  tighten b order 1,5,3 at holes 1,5\npattern p points (0,0) (60,80) mm');
+    expect(tree.chunks.flatMap((chunk) => chunk.issues.map((each) => each.replacement))).toEqual([
+      '1, 5, 3',
+      '1, 5',
+      '0, 0',
+      '60, 80',
+    ]);
+    const [tighten] = statementsOf(tree);
+    expect([tighten!.order?.holes.map(spanText), tighten!.holes?.map((hole) => hole.value)]).toEqual([
+      ['1', '5', '3'],
+      [1, 5],
+    ]);
+    expect((tree.chunks[1]!.item as Declaration).pattern?.points?.[1]?.y.value).toBe(80);
+  });
+
+  test('other ways to write a number or a range', () => {
+    expect(issue('part b torque .5 N·m')).toContain('write `0.5`');
+    expect(issue('part b bore 20-30 mm')).toContain('a range is written `20..30`');
+    expect(issue('part b bore 20–30 mm')).toContain('a range is written with two points');
+    expect(issue('part b bore 20...30 mm')).toContain('a range is written with two points');
+  });
+});
+
+describe('names', () => {
+  const special =
+    'plate m in to index using on mm N h d min x1y x-1 threadlock support-ring torque held by behind with after takes order DW-40B Ölring µm'.split(
+      ' ',
+    );
+  test.each(special)('`%s` may name a part, a tool, a reading and a step', (name) => {
+    const text = `part ${name} x2 held by ${name}, ${name} behind ${name} carried by ${name} holes ${name}
+tool ${name}
+step ${name} after ${name}, ${name}
+  remove ${name} x2 with ${name} x2, ${name} using ${name}, ${name}
+  swap ${name} for ${name}
+  transfer ${name} x2 from ${name} to ${name}
+  fit new ${name}
+  apply ${name} to ${name}, ${name}
+  try ${name} on ${name}
+  measure ${name} max 1 mm
+  shim ${name} gap ${name} endplay 1..2 mm from 1 mm
+`;
+    const tree = read(text);
+    expect(issuesOf(tree)).toEqual([]);
+    expect(shape(read(text.replaceAll(/\s+/g, ' ')))).toEqual(shape(tree));
+    const part = tree.chunks[0]!.item as Declaration;
+    expect([part.name?.text, names(part.heldBy), names(part.behind), part.carriedBy?.text, part.holes?.text]).toEqual([
+      name,
+      [name, name],
+      [name],
+      name,
+      name,
+    ]);
+    const [remove, swap, transfer, fit, apply, attempt, measure, shim] = statementsOf(tree);
+    expect(remove!.together?.map((each) => each.name.text)).toEqual([name, name]);
+    expect(names(remove!.using)).toEqual([name, name]);
+    expect([swap!.name?.text, names(swap!.targets)]).toEqual([name, [name]]);
+    expect([transfer!.source?.text, names(transfer!.targets)]).toEqual([name, [name]]);
+    expect([fit!.fresh && spanText(fit!.fresh), fit!.name?.text]).toEqual(['new', name]);
+    expect([names(apply!.targets), names(attempt!.targets)]).toEqual([[name, name], [name]]);
+    expect([measure!.name?.text, shim!.gap?.text]).toEqual([name, name]);
+  });
+
+  test.each(reservedWords)('`%s` is reserved: it names no part, and the error says so', (word) => {
+    for (const text of [`part ${word} x2`, `part b held by c, ${word}`, `step s\n  fit b using ${word}`]) {
+      const [first] = issuesOf(read(text));
+      expect(first).toMatch(new RegExp(`^${word}: expected a name, found the reserved word \`${word}\``));
+    }
+  });
+
+  test.each(reservedWords)('`%s` may name a step', (word) => {
+    const text = `step ${word} "T" takes 1 h after ${word}, ${word}\n  fit b\nstep ${word}\n  fit c\nstep ${word} after ${word} fit d`;
+    const tree = read(text);
+    expect(issuesOf(tree)).toEqual([]);
+    expect(stepsOf(tree).map((step) => [step.name?.text, names(step.after), step.statements.length])).toEqual([
+      [word, [word, word], 1],
+      [word, [], 1],
+      [word, [word], 1],
+    ]);
+  });
+
+  test('a name begins with a letter and is no count', () => {
+    expect(issue('part 4bolt "Bolt"')).toContain('expected a name, found `4bolt`: a name begins with a letter');
+    expect(issue('part x10 "Bolt"')).toContain('`x` and digits is a count, not a name');
+    expect(issue('part bolt_4 "Bolt"')).toContain('a name is made of letters, digits and hyphens');
+  });
+});
+
+describe('texts', () => {
+  test('escapes', () => {
+    const s = statement('do "Say \\"stop\\" \\\\ wait # here"');
+    expect(s.text?.value).toBe('Say "stop" \\ wait # here');
+    expect(spanText(s.text!)).toBe('"Say \\"stop\\" \\\\ wait # here"');
+  });
+
+  test('an open text costs its line only', () => {
+    const text = 'step s\n  remove a\n  remove b "open using w\n  remove c\n';
+    expect(issue(text)).toBe(
+      '"open using w: expected a closing `"`, found the end of the line: a text ends on its line; reading went on at the next line',
+    );
+    expect(statementsOf(read(text)).map((each) => [each.name?.text, each.text?.value])).toEqual([
+      ['a', undefined],
+      ['b', 'open using w'],
+      ['c', undefined],
+    ]);
+  });
+
+  test('a backslash before the end of the line', () => {
+    expect(issue('step s\n  do "a\\\n  fit b')).toContain('expected a closing `"`');
+    expect(statementsOf(read('step s\n  do "a\\\n  fit b'))).toHaveLength(2);
+  });
+
+  test('at most one, in any place; `keep in` and `see` take their own', () => {
+    const s = statement('remove b "One" keep in "bag" see "Fig. 4" x2');
+    expect([s.text?.value, s.keep?.value, s.see?.value, s.count?.value]).toEqual(['One', 'bag', 'Fig. 4', 2]);
+    const t = statement('remove b see "Fig. 4" keep in "bag" "One"');
+    expect([t.text?.value, t.keep?.value, t.see?.value]).toEqual(['One', 'bag', 'Fig. 4']);
+    expect(issue('step s\n  remove b "One" "Two"')).toContain('expected one text, found a second: join the two');
+  });
+});
+
+describe('statements', () => {
+  test('tighten', () => {
+    const s = statement(
+      'tighten b x10 in stages 12 N·m (9 lbf·ft), 25 N·m order 1 5 3 at holes 1, 5 using w extension 60 mm at 45° on 400 mm',
+    );
+    expect(s.broken).toBe(false);
+    expect(s.stages?.map(show)).toEqual(['12 N·m = 9 lbf·ft', '25 N·m']);
+    expect([s.order?.form, s.order?.holes.map((hole) => hole.value), s.holes?.map((hole) => hole.value)]).toEqual([
+      'list',
+      [1, 5, 3],
+      [1, 5],
+    ]);
+    expect([show(s.extension?.length), show(s.extension?.at), show(s.extension?.on)]).toEqual([
+      '60 mm',
+      '45 °',
+      '400 mm',
+    ]);
+    expect(spans(s, s.stages?.[0], s.order, s.holes?.[1], s.extension)).toEqual([
+      'tighten b x10 in stages 12 N·m (9 lbf·ft), 25 N·m order 1 5 3 at holes 1, 5 using w extension 60 mm at 45° on 400 mm',
+      '12 N·m (9 lbf·ft)',
+      'order 1 5 3',
+      '5',
+      'extension 60 mm at 45° on 400 mm',
+    ]);
+    expect(show(statement('tighten b extension 60 mm on 400 mm at 45°').extension?.at)).toBe('45 °');
+    const t = statement('tighten b to 40 N·m then 90° order star');
+    expect([show(t.to), show(t.angle), t.order?.form]).toEqual(['40 N·m', '90 °', 'star']);
+    expect(spanText(statement('tighten b by hand').byHand!)).toBe('by');
+  });
+
+  test('`40 in stages` is a number without a unit and stages', () => {
+    const s = statement('tighten b to 40 in stages 12 N·m, 40 N·m');
+    expect([show(s.to), s.stages?.map(show)]).toEqual(['40 -', ['12 N·m', '40 N·m']]);
+  });
+
+  test('shim', () => {
+    const s = statement('shim p gap g preload 0.05 ± 0.01 mm from 0.1 mm x2, 0.2 mm see "Fig. 1"');
+    expect([s.name?.text, s.gap?.text, s.aim?.kind, show(s.aim?.quantity)]).toEqual([
+      'p',
+      'g',
+      'preload',
+      '0.05±0.01 mm',
+    ]);
+    expect(s.stock?.map((piece) => [show(piece.thickness), piece.count?.value])).toEqual([
+      ['0.1 mm', 2],
+      ['0.2 mm', undefined],
+    ]);
+  });
+
+  test('the rest', () => {
+    expect(show(statement('measure g limit 0.1..0.2 mm').limit)).toBe('0.1..0.2 mm');
+    expect(show(statement('measure g max 0.2 mm').max)).toBe('0.2 mm');
+    expect(show(statement('measure g min 0.1 mm').min)).toBe('0.1 mm');
+    expect(show(statement('heat p to 120 °C (248 °F)').to)).toBe('120 °C = 248 °F');
+    expect(show(statement('press p max 20 kN').max)).toBe('20 kN');
+    expect(show(statement('drain oil 1.8 L').amount)).toBe('1.8 L');
+    expect(show(statement('wait 60 min "Cure"').amount)).toBe('60 min');
+    expect(statement('drain oil').broken).toBe(false);
+    expect(spanText(statement('remove p spoiled').spoiled!)).toBe('spoiled');
+    expect(statement('transfer p from a to b x2').count?.value).toBe(2);
+  });
+
+  test.each([
+    ['omit p', 'a text'],
+    ['sign', 'a text'],
+    ['do', 'a text'],
+    ['caution', 'a text'],
+    ['wait', 'a time'],
+    ['wait "60 min"', 'a time'],
+    ['fill oil', 'a quantity'],
+    ['heat p', '`to` and a temperature'],
+    ['cool p', '`to` and a temperature'],
+    ['tighten p then 90°', '`to 40 N·m` before `then`'],
+  ])('`%s` lacks %s', (line, missing) => {
+    expect(issue(`step s\n  ${line}\n  fit b`)).toContain(`expected ${missing}`);
+    expect(statement(line).broken).toBe(true);
+    expect(statementsOf(read(`step s\n  ${line}\n  fit b`))[1]?.broken).toBe(false);
+  });
+
+  test.each([
+    ['remove', 'expected a name behind `remove`'],
+    ['swap a', 'expected `for` behind `a`'],
+    ['swap a for', 'expected a name behind `for`'],
+    ['transfer a from b', 'expected `to` behind `b`'],
+    ['tighten a to', 'expected a number behind `to`'],
+    ['tighten a in', 'expected `stages` behind `in`'],
+    ['tighten a order', 'expected `star`, `spiral` or hole numbers behind `order`'],
+    ['remove a keep', 'expected `in` behind `keep`'],
+    ['remove a keep in', 'expected a text in double quotes behind `in`'],
+    ['remove a using b,', 'expected a name behind `,`'],
+    ['shim a gap b', 'expected `endplay` or `preload` behind `b`'],
+    ['wait 20..', 'expected a number behind `..`'],
+    ['fill oil 5 L (2 qt', 'expected `)` behind `qt`'],
+  ])('an unfinished `%s`', (line, wanted) => {
+    const text = `step s\n  ${line}\n  fit b\n`;
+    expect(issue(text)).toContain(`${wanted}, found the end of the line; reading went on at the next line`);
+    const [broken, after] = statementsOf(read(text));
+    expect([broken!.broken, after!.broken, after!.name?.text]).toEqual([true, false, 'b']);
+  });
+
+  test('a count is written with x', () => {
+    for (const [line, place, replacement] of [
+      ['remove bolt 4', '4', 'x4'],
+      ['remove bolt X4', 'X4', 'x4'],
+      ['remove bolt x 4', 'x 4', 'x4'],
+      ['remove bolt 4x', '4x', 'x4'],
+    ] as const) {
+      const tree = read(`step s\n  ${line} using w\n  fit b\n`);
+      const found = tree.chunks[0]!.issues;
+      expect([line, found.length, spanText(found[0]!), found[0]!.replacement]).toEqual([line, 1, place, replacement]);
+      expect(found[0]!.message).toContain('a count is written `x4`');
+      const [remove, fit] = statementsOf(tree);
+      expect([names(remove!.using), names(remove!.words).includes('bolt'), fit!.broken]).toEqual([['w'], true, false]);
+    }
+    expect(issue('part bolt 4 "Bolt"')).toContain('a count is written `x4`');
+    expect(issue('step s\n  remove bolt x0')).toContain('expected a count from 1 to 9999, found `x0`');
+  });
+
+  test('hole numbers with hyphens', () => {
+    expect(issue('step s\n  tighten b order 1-5-3-7')).toContain('write `1 5 3 7`');
+    expect(issue('step s\n  tighten b at holes 1-5')).toContain('write `1, 5`');
+  });
+});
+
+describe('alternatives', () => {
+  test('branches, texts and ends', () => {
+    const either = statement('either "Heat" heat p to 90 °C or "Press" press p or fit p end fit q');
+    expect(
+      either.branches?.map((branch) => [spanText(branch.keyword), branch.text?.value, branch.statements.length]),
+    ).toEqual([
+      ['either', 'Heat', 1],
+      ['or', 'Press', 1],
+      ['or', undefined, 1],
+    ]);
+    expect(spans(either.closing)).toEqual(['end']);
+    expect(spanText(either)).toBe('either "Heat" heat p to 90 °C or "Press" press p or fit p end');
+    const choice = statement('if "worn" fit p else fit q end');
+    expect(choice.branches?.map((branch) => spanText(branch.keyword))).toEqual(['if', 'else']);
+    const codes = statement('for DW-40B, 40 fit p end');
+    expect([names(codes.codes), codes.branches?.[0]?.statements.length]).toEqual([['DW-40B', '40'], 1]);
+  });
+
+  test.each([
+    ['end', 'found `end`: it closes nothing'],
+    ['or', 'expected an open `either` before it, found `or`'],
+    ['else', 'expected an open `if` before it, found `else`'],
+    ['for A\n else\n end', 'expected an open `if` before it, found `else`'],
+    ['if "a"\n fit b\n else\n fit b\n else\n fit b\n end', 'expected an open `if` before it, found `else`'],
+    ['if\n fit b\n end', 'expected a text in double quotes behind `if`'],
+    ['for\n fit b\n end', 'expected a code such as `DW-40` behind `for`'],
+  ])('%j', (lines, wanted) => {
+    const text = `step s\n fit a\n ${lines}\n fit c\n`;
+    expect(issue(text)).toContain(wanted);
+    const all = stepsOf(read(text))[0]!.statements;
+    expect([all[0]!.broken, all.at(-1)!.name?.text, all.at(-1)!.broken]).toEqual([false, 'c', false]);
+  });
+
+  test('a missing `end` is told at the block; the next step is its own', () => {
+    const text = 'step s\n  either "a"\n    fit b\n  or "b"\n    fit c\nstep t\n  fit d\n';
+    expect(issue(text)).toBe(
+      'either: expected the `end` of this `either`, found none before the step ends: write `end` behind its last statement; reading went on as if it stood there',
+    );
+    const [s, t] = stepsOf(read(text));
+    expect([spanText(s!.statements[0]!), s!.statements[0]!.broken]).toEqual([
+      'either "a"\n    fit b\n  or "b"\n    fit c',
+      true,
+    ]);
+    expect(t!.statements[0]!.broken).toBe(false);
+  });
+
+  test('an inner `end` that is missing costs the inner block only', () => {
+    const text = 'step s\n either "a"\n  if "b"\n   fit b\n or "c"\n  fit c\n end\n fit d\n';
+    expect(issue(text)).toMatch(/^if: expected the `end` of this `if`, found none before `or`/);
+    const [either, d] = stepsOf(read(text))[0]!.statements;
+    expect([either!.branches?.length, either!.broken, d!.name?.text]).toEqual([2, false, 'd']);
+  });
+
+  test(`nesting ends at ${maxNesting}`, () => {
+    const deep = maxNesting + 3;
+    const tree = read(`step s\n${'either\n'.repeat(deep)}fit b\n${'end\n'.repeat(deep)}fit c\n`);
+    expect(issuesOf(tree)).toHaveLength(3);
+    expect(stepsOf(tree)[0]!.statements.map((each) => each.kind)).toEqual(['either', 'fit']);
+    expect(stepsOf(tree)[0]!.statements[0]!.closing).toBeDefined();
+  });
+});
+
+describe('recovery', () => {
+  test('a misspelt statement is one unknown statement', () => {
+    const text = 'step s\n  remove a\n  remvoe bolt x4 using w\n  fit b\n';
+    const tree = read(text);
+    expect(issuesOf(tree)).toEqual([
+      'remvoe: expected a statement, found `remvoe`: perhaps `remove` was meant; reading went on at the next line',
+    ]);
+    const [, unknown] = statementsOf(tree);
+    expect([unknown!.kind, spanText(unknown!), names(unknown!.words), statementsOf(tree).length]).toEqual([
+      'unknown',
+      'remvoe bolt x4 using w',
+      ['remvoe', 'bolt', 'x4', 'using', 'w'],
+      3,
+    ]);
+  });
+
+  test('a misspelt declaration keeps its words', () => {
+    const tree = read('part a\nprat bolt x4 torque 25 N·m\npart c\n');
+    expect(tree.chunks.map((chunk) => chunk.item?.kind)).toEqual(['part', 'part']);
+    expect(tree.chunks[0]!.lostWords).toContain('bolt');
+    expect(issuesOf(tree)[0]).toContain('perhaps `part` was meant');
+  });
+
+  const garbage = [
+    'remvoe bolt',
+    'bolt',
+    '4711',
+    '"a text of its own"',
+    '!!',
+    ')',
+    ', a',
+    '.. 5',
+    'to 40 N·m',
+    'stages 5 N·m',
+    'renew',
+    'takes 5 min',
+    'foo after',
+    'foo hazard',
+    'foo with',
+    'foo, bar, ',
+    'foo "open',
+    'foo 25',
+    'foo 25 zorks',
+    'foo 1,8',
+    'foo (',
+    '° C',
+    'N·m',
+    'foo step-1 x4 part-2',
+  ];
+  const lines = contract.replace(/ +#.*/g, '').trimEnd().split('\n');
+  test.each(garbage)('the line %j costs itself only', (line) => {
+    for (let at = 0; at <= lines.length; at++) {
+      const tree = read([...lines.slice(0, at), line, ...lines.slice(at)].join('\n'));
+      // A line such as `takes 5 min` goes on with the line above where it may.
+      if (tree.chunks.every((chunk) => chunk.issues.length === 0)) continue;
+      const wanted = read(lines.join('\n'));
+      for (const chunk of tree.chunks) {
+        expect(chunk.issues.every((each) => offsetsOf(tree, each).start >= lines.slice(0, at).join('\n').length)).toBe(
+          true,
+        );
+      }
+      const without = (node: unknown): unknown => plain(node, ['start', 'end', 'keyword']);
+      const good = (from: typeof tree): unknown[] => [
+        ...from.chunks
+          .map((chunk) => (chunk.item?.kind === 'step' ? undefined : chunk.item))
+          .filter((item) => item && 'keyword' in item)
+          .map(without),
+        ...stepsOf(from)
+          .filter((step) => step.keyword)
+          .map((step) => without({ ...step, statements: [] })),
+        ...statementsOf(from)
+          .filter((each) => each.kind !== 'unknown')
+          .map(without),
+      ];
+      expect([at, line, good(tree)]).toEqual([at, line, good(wanted)]);
+      expect(tree.chunks.reduce((sum, chunk) => sum + chunk.issues.length, 0)).toBe(1);
+    }
+  });
+
+  test.each([
+    ['step', 'step t\n  fit b'],
+    ['phase', 'reassembly\n  step t\n  fit b'],
+    ['declaration', 'part q x4\nstep t\n  fit b'],
+  ])('a %s closes what is open', (_, next) => {
+    for (const open of [
+      'either "x"',
+      'if "y"',
+      'remove',
+      'remove a using',
+      'tighten a in stages 5 N·m,',
+      'swap a for',
+      'do "x',
+    ]) {
+      const alone = shape(read(`${next}\n`)) as object[];
+      const after = shape(read(`step s\n  ${open}\n${next}\n`)) as object[];
+      expect([open, after.slice(1)]).toEqual([open, alone]);
+    }
+  });
+
+  test('a step without its name', () => {
+    for (const next of ['remove bolt x4', 'wait 60 min', 'fit new b', 'part b', 'step t', 'step t "T"']) {
+      const text = `step\n  ${next}\n`;
+      expect(issue(text)).toContain('expected a name behind `step`, found the end of the line');
+    }
+    const tree = read('teardown\nstep\nreassembly\nstep t\n');
+    expect(tree.chunks.map((chunk) => chunk.item?.kind)).toEqual(['teardown', 'step', 'reassembly', 'step']);
+    expect(stepsOf(read('step s after\n  remove bolt\n'))[0]!.statements).toHaveLength(1);
+  });
+
+  test('what stands outside a step is kept and told of once', () => {
+    const text = 'part a\nremove a\nfit a\nteardown\n  remove a\n';
+    const tree = read(text);
+    expect(issuesOf(tree).map((each) => each.slice(0, 30))).toEqual([
+      'remove: expected a step, found',
+      'remove: expected a step, found',
+    ]);
+    expect(tree.chunks.map((chunk) => chunk.strayStep?.statements.length)).toEqual([2, 1]);
+    expect(stepsOf(read('remove a\nfit a\n'))[0]!.statements).toHaveLength(2);
+  });
+
+  test('a clause that does not belong', () => {
+    expect(issue('step s\n  remove a to 40 N·m using w\n')).toBe(
+      'to: expected a clause of `remove` or a statement, found `to`: `to` does not belong to `remove`; reading went on behind it',
+    );
+    expect(issue('step s\n  remove a foo using w\n')).toBe(
+      'foo: expected a clause of `remove` or a statement, found `foo`; reading went on at `using`',
+    );
+    expect(issue('step s\n  remove a usign w\n')).toContain('perhaps `using` was meant');
+    expect(issue('step s\n  tighten a ordre star\n')).toContain('perhaps `order` was meant');
+    expect(issue('part a tourque 25 N·m index')).toContain('perhaps `torque` was meant');
+    expect(issue('procedure p measures furlongs')).toContain('expected `metric` or `imperial`, found `furlongs`');
+    expect(issue('part a hazard heet')).toContain('expected a hazard, found `heet`: perhaps `heat` was meant');
+    expect(issue('teardown foo\n step a')).toContain('expected a step, found `foo`');
+  });
+
+  test('what is understood of a broken statement is kept, and its words where it is not', () => {
+    const [first, second] = statementsOf(read('step s\n  remove a x2 ! using w\n  swap a ! b using w\n'));
+    expect([first!.broken, first!.name?.text, first!.count?.value, names(first!.using), first!.words]).toEqual([
+      true,
+      'a',
+      2,
+      ['w'],
+      undefined,
+    ]);
+    expect([second!.broken, names(second!.words), names(second!.using)]).toEqual([
+      true,
+      ['a', 'b', 'using', 'w'],
+      ['w'],
+    ]);
+  });
+});
+
+describe('comments', () => {
+  test('whose they are, and whether they stand alone', () => {
+    const tree = read('# head\npart a # behind\n  # own\n# next\npart b\n# last');
+    expect(tree.chunks.map((chunk) => chunk.comments.map((each) => [each.text, each.ownLine]))).toEqual([
+      [
+        ['# head', true],
+        ['# behind', false],
+      ],
+      [
+        ['# own', true],
+        ['# next', true],
+        ['# last', true],
+      ],
+    ]);
+    expect(tree.chunks.map((chunk) => spanText(chunk.comments[0]!))).toEqual(['# head', '# own']);
+  });
+});
