@@ -12,6 +12,7 @@ import { parseArgs } from 'node:util';
 import { downloadAndUnzipVSCode, resolveCliArgsFromVSCodeExecutablePath, runTests } from '@vscode/test-electron';
 import { build } from 'esbuild';
 import { ensureHost, limit, makeFolders, newestPackage } from './host.ts';
+import { checkUntrusted } from './untrusted.ts';
 
 const here = import.meta.dirname;
 const root = resolve(here, '../..');
@@ -98,6 +99,7 @@ async function main(): Promise<void> {
   if (failed > 0 || passed === 0) {
     throw new Error(`The editor ended well, but its suite counts ${passed} passed, ${failed} failed.`);
   }
+  if (!process.env.FETTLE_VSCODE && !values.grep) await checkUntrusted(vsix);
 }
 
 main().then(

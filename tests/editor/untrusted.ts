@@ -1,0 +1,57 @@
+import assert from 'node:assert/strict';
+import { cp, readFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import {
+  installExtension,
+  keepEvidence,
+  makeFolders,
+  openBrowser,
+  quietSettings,
+  startHost,
+  workbenchAddress,
+} from './host.ts';
+
+/**
+ * Opens the suite's workspace in restricted mode and compares the problems panel with the fixture's marks. The editor
+ * trusts every workspace in which it runs a suite, so this looks at the page. Throws where a finding is missing.
+ */
+export async function checkUntrusted(vsix: string): Promise<void> {
+  const folders = await makeFolders({ ...quietSettings, 'security.workspace.trust.startupPrompt': 'never' });
+  const workspace = join(folders.home, 'workspace');
+  await cp(join(import.meta.dirname, 'workspace'), workspace, { recursive: true });
+  await installExtension(folders, vsix);
+  const host = await startHost(folders, { trusted: false });
+  const browser = await openBrowser();
+  const page = await browser.newPage({ viewport: { width: 1400, height: 900 } });
+  const file = join(workspace, 'overhaul.fettle');
+  try {
+    await page.goto(workbenchAddress(host, workspace, [['openFile', file]]));
+    await page.getByRole('button', { name: 'Restricted Mode' }).first().waitFor();
+    await page.locator('.squiggly-error').first().waitFor();
+    await page.keyboard.press('Control+Shift+M');
+    const row = page.locator('.markers-panel .monaco-list-row', { hasText: '[Ln' });
+    await row.first().waitFor();
+    const shown = (await row.allInnerTexts()).map((text) => {
+      const [, code, line, column] = /([a-z-]+)\s+\[Ln (\d+), Col (\d+)\]/.exec(text) ?? [];
+      return `${code} ${line}:${column}`;
+    });
+    assert.deepEqual(shown.sort(), marks(await readFile(file, 'utf8')).sort());
+    console.log('Restricted mode: the same findings');
+  } catch (error) {
+    await keepEvidence(folders, page, []);
+    throw error;
+  } finally {
+    await browser.close();
+    await host.stop();
+  }
+}
+
+/** The fixture's marks (see `suite/site.ts`) as `code line:column`, counted from 1. */
+function marks(text: string): string[] {
+  const lines = text.split('\n');
+  return lines.flatMap((line, index) => {
+    const [, lead = '', code] = /^(\s*# *)~+ ([a-z-]+)$/.exec(line) ?? [];
+    const above = lines.findLastIndex((other, i) => i < index && !/^\s*# *~/.test(other));
+    return code ? [`${code} ${above + 1}:${lead.length + 1}`] : [];
+  });
+}
