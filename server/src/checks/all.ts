@@ -1,3 +1,4 @@
+import { adapterSettingCheck } from './adapter-setting.ts';
 import { alreadyOff } from './already-off.ts';
 import { badOrder } from './bad-order.ts';
 import { branchesDiffer } from './branches-differ.ts';
@@ -6,27 +7,44 @@ import { closedIn } from './closed-in.ts';
 import { countShort } from './count-short.ts';
 import { declaredTwice } from './declared-twice.ts';
 import { fillDiffers } from './fill-differs.ts';
+import { lateWarning } from './late-warning.ts';
 import { leftBehind } from './left-behind.ts';
 import { leftLoose } from './left-loose.ts';
 import { leftOff } from './left-off.ts';
 import { leftOpen } from './left-open.ts';
+import { longText } from './long-text.ts';
+import { lostMark } from './lost-mark.ts';
 import { mixedUnits } from './mixed-units.ts';
 import { neverUsed } from './never-used.ts';
+import { nextDoor } from './next-door.ts';
+import { noClass } from './no-class.ts';
+import { noLimit } from './no-limit.ts';
 import { noOrder } from './no-order.ts';
+import { noShim } from './no-shim.ts';
 import { noTorque } from './no-torque.ts';
 import { noUnit } from './no-unit.ts';
+import { notCured } from './not-cured.ts';
 import { notOff } from './not-off.ts';
 import { notReplaced } from './not-replaced.ts';
+import { oddSize } from './odd-size.ts';
+import { oddThread } from './odd-thread.ts';
 import { orderOfPhases } from './order-of-phases.ts';
 import { outOfReach } from './out-of-reach.ts';
+import { overProof } from './over-proof.ts';
+import { pressShort } from './press-short.ts';
 import { renewRefitted } from './renew-refitted.ts';
 import { restatedWrong } from './restated-wrong.ts';
 import { stageFalls } from './stage-falls.ts';
 import { stillHeld } from './still-held.ts';
 import { syntax } from './syntax.ts';
+import { tooCool } from './too-cool.ts';
+import { tooHot } from './too-hot.ts';
+import { toolRange } from './tool-range.ts';
 import { torqueDiffers } from './torque-differs.ts';
+import { underClamp } from './under-clamp.ts';
 import { unitUnread } from './unit-unread.ts';
 import { unknownName } from './unknown-name.ts';
+import { unwarned } from './unwarned.ts';
 import { noFile, useLoop } from './use-files.ts';
 import { wrongCarrier } from './wrong-carrier.ts';
 import { wrongKind } from './wrong-kind.ts';
@@ -47,21 +65,39 @@ export const allChecks: readonly Check[] = [
   closedIn,
   leftOpen,
   fillDiffers,
+  lostMark,
   branchesDiffer,
   neverUsed,
   noTorque,
   noOrder,
   badOrder,
   stageFalls,
+  nextDoor,
   torqueDiffers,
+  overProof,
+  underClamp,
+  noClass,
+  oddThread,
+  toolRange,
+  adapterSettingCheck,
   wrongKind,
   noUnit,
   mixedUnits,
   restatedWrong,
+  oddSize,
+  tooHot,
+  tooCool,
+  pressShort,
+  notCured,
+  noLimit,
+  noShim,
   unitUnread,
   unknownName,
   declaredTwice,
   orderOfPhases,
+  lateWarning,
+  unwarned,
+  longText,
   noFile,
   useLoop,
   syntax,

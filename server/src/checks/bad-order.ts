@@ -7,14 +7,14 @@ export const badOrder: Check = {
   section: 'Tightening',
   fires: 'a stated order is no permutation of the holes: one is left out, stands twice, or does not exist.',
   why: 'The bolt that the order forgets is the one that leaks.',
-  bad: `part bolt x4 "Bolt" thread M8 torque 25 N·m
+  bad: `part bolt x4 "Bolt" thread M8 class 8.8 torque 25 N·m
 teardown
   step open
     loosen bolt
 reassembly
   step close
     tighten bolt order 1 3 2`,
-  good: `part bolt x4 "Bolt" thread M8 torque 25 N·m
+  good: `part bolt x4 "Bolt" thread M8 class 8.8 torque 25 N·m
 teardown
   step open
     loosen bolt

@@ -10,14 +10,14 @@ export const noOrder: Check = {
   section: 'Tightening',
   fires: 'four or more fasteners of one part are tightened, other than by hand, with no order and no hole pattern.',
   why: 'A cover drawn down from one side warps, and the seal leaks on the other.',
-  bad: `part bolt x6 "Bolt" thread M8 torque 25 N·m
+  bad: `part bolt x6 "Bolt" thread M8 class 8.8 torque 25 N·m
 teardown
   step open
     loosen bolt
 reassembly
   step close
     tighten bolt`,
-  good: `part bolt x6 "Bolt" thread M8 torque 25 N·m
+  good: `part bolt x6 "Bolt" thread M8 class 8.8 torque 25 N·m
 teardown
   step open
     loosen bolt

@@ -15,7 +15,7 @@ teardown
 reassembly
   step close
     tighten bolt`,
-  good: `part bolt "Bolt" thread M8 torque 25 N·m
+  good: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m
 teardown
   step open
     loosen bolt

@@ -8,8 +8,8 @@ export const noUnit: Check = {
   section: 'Units',
   fires: 'a number that needs a unit has none.',
   why: 'Twenty-five of what? Newton metres and pound-feet differ by a third.',
-  bad: 'part bolt "Bolt" thread M8 torque 25',
-  good: 'part bolt "Bolt" thread M8 torque 25 N·m',
+  bad: 'part bolt "Bolt" thread M8 class 8.8 torque 25',
+  good: 'part bolt "Bolt" thread M8 class 8.8 torque 25 N·m',
   *run({ model }): Generator<Raw> {
     for (const { quantity, kinds, where } of quantitiesOf(model)) {
       if (quantity.unit === undefined) {

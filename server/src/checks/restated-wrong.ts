@@ -9,8 +9,8 @@ export const restatedWrong: Check = {
   section: 'Units',
   fires: 'the value in brackets does not equal the first as rounded.',
   why: 'Two values for one torque: somebody will use the wrong one.',
-  bad: 'part bolt "Bolt" thread M8 torque 25 N·m (25 lbf·ft)',
-  good: 'part bolt "Bolt" thread M8 torque 25 N·m (18 lbf·ft)',
+  bad: 'part bolt "Bolt" thread M8 class 8.8 torque 25 N·m (25 lbf·ft)',
+  good: 'part bolt "Bolt" thread M8 class 8.8 torque 25 N·m (18 lbf·ft)',
   *run({ model }): Generator<Raw> {
     for (const { quantity } of quantitiesOf(model)) {
       const again = quantity.restated;

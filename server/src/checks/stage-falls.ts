@@ -10,14 +10,14 @@ export const stageFalls: Check = {
   section: 'Tightening',
   fires: 'stages do not rise, or the last is not the declared torque.',
   why: 'A later stage at a lower torque turns nothing: the wrench clicks at once.',
-  bad: `part bolt "Bolt" thread M8 torque 25 N·m
+  bad: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m
 teardown
   step open
     loosen bolt
 reassembly
   step close
     tighten bolt in stages 20 N·m, 12 N·m, 25 N·m`,
-  good: `part bolt "Bolt" thread M8 torque 25 N·m
+  good: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m
 teardown
   step open
     loosen bolt

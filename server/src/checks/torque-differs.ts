@@ -10,14 +10,14 @@ export const torqueDiffers: Check = {
   fires:
     "a part's last tightening and its declaration give different torques or angles; earlier, lower passes are free.",
   why: 'One of the two figures is wrong, and the mechanic cannot know which.',
-  bad: `part bolt "Bolt" thread M8 torque 25 N·m
+  bad: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m
 teardown
   step open
     loosen bolt
 reassembly
   step close
-    tighten bolt to 30 N·m`,
-  good: `part bolt "Bolt" thread M8 torque 25 N·m
+    tighten bolt to 22 N·m`,
+  good: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m
 teardown
   step open
     loosen bolt

@@ -11,8 +11,8 @@ export const wrongKind: Check = {
   section: 'Units',
   fires: 'a quantity of one kind stands where another kind belongs.',
   why: 'A length in place of a torque is a slip of the pen that nobody can follow on the bench.',
-  bad: 'part bolt "Bolt" thread M8 torque 25 mm',
-  good: 'part bolt "Bolt" thread M8 torque 25 N·m',
+  bad: 'part bolt "Bolt" thread M8 class 8.8 torque 25 mm',
+  good: 'part bolt "Bolt" thread M8 class 8.8 torque 25 N·m',
   *run({ model }): Generator<Raw> {
     for (const { quantity, kinds, where } of quantitiesOf(model)) {
       const unit = quantity.unit?.unit;

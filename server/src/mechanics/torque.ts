@@ -333,7 +333,7 @@ export function clampBand(tightening: Tightening): ClampBand | undefined {
 export interface ClampVerdict {
   /** `proof`: past the proof load at mid friction. `yield`: past the yield load at low friction. */
   readonly over: 'proof' | 'yield' | undefined;
-  /** Under a third of the proof load even at low friction. */
+  /** Under a third of the proof load at high friction. */
   readonly under: boolean;
 }
 
@@ -346,11 +346,11 @@ export const YIELD_MARGIN = 1.08;
 
 /** Judges a band against the strength it was computed with; undefined where it was computed with none. */
 export function judgeClamp(band: ClampBand, yieldMargin = YIELD_MARGIN): ClampVerdict | undefined {
-  const { mid, high } = band;
-  if (mid.proofShare === undefined || high.yieldShare === undefined || high.proofShare === undefined) return undefined;
+  const { low, mid, high } = band;
+  if (mid.proofShare === undefined || high.yieldShare === undefined || low.proofShare === undefined) return undefined;
   if (!isPositive(yieldMargin)) return undefined;
   const over = mid.proofShare > 1 ? 'proof' : high.yieldShare > yieldMargin ? 'yield' : undefined;
-  return { over, under: high.proofShare < 1 / 3 };
+  return { over, under: low.proofShare < 1 / 3 };
 }
 
 // --- Torque, then an angle --------------------------------------------------------------------------------------

@@ -35,6 +35,7 @@ function* ofDeclaration(declaration: Declaration): Generator<QuantityPlace> {
   yield* place(declaration.angle, ['angle'], 'the angle behind `then`');
   yield* place(declaration.lead, ['time'], '`lead`');
   yield* place(declaration.bore, ['length'], '`bore`');
+  yield* place(declaration.outside, ['length'], '`diameter`');
   yield* place(declaration.interference, ['length'], '`interference`');
   yield* place(declaration.limit, ['temperature'], '`limit`');
   yield* place(declaration.range, [], '`range`');

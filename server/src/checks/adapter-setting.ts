@@ -1,0 +1,47 @@
+import { unitOf } from '../../../grammar/units.ts';
+import { fromSI, say, written } from '../model/quantity.ts';
+import type { Check, Raw } from './check.ts';
+import { statementsOf } from './statements.ts';
+import { wrenchUse } from './wrenches.ts';
+
+export const adapterSettingCheck: Check = {
+  code: 'adapter-setting',
+  severity: 'information',
+  section: 'Tightening',
+  fires: 'an adapter on the wrench changes its reading; the message gives the setting to dial in.',
+  why: 'An extension lengthens the lever: dialled in as it stands, the torque comes out too high.',
+  bad: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m
+tool wrench "Torque wrench" range 5..100 N·m
+teardown
+  step open
+    loosen bolt
+reassembly
+  step close
+    tighten bolt using wrench extension 60 mm on 400 mm`,
+  good: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m
+tool wrench "Torque wrench" range 5..100 N·m
+teardown
+  step open
+    loosen bolt
+reassembly
+  step close
+    tighten bolt using wrench`,
+  *run({ model }): Generator<Raw> {
+    for (const statement of statementsOf(model)) {
+      if (statement.extension === undefined) continue;
+      const use = wrenchUse(model, statement);
+      if (use === undefined || !use.adapted) continue;
+      const settings = use.torques.map(({ quantity, low, high }) => {
+        const unit = quantity.unit?.unit ?? unitOf('N·m')!;
+        const ends = [...new Set([low, high])].map((end) => say(fromSI(use.setting(end), unit), unit));
+        return `${ends.join(' to ')} for ${written(quantity)}`;
+      });
+      yield {
+        span: statement.extension,
+        message: `the adapter changes the reading: dial in ${settings.join(', ')}.`,
+        related: [],
+        data: { subject: statement.name?.text ?? '' },
+      };
+    }
+  },
+};

@@ -1,0 +1,110 @@
+import type { Declaration, Quantity, Statement } from '../../../grammar/syntax.ts';
+import {
+  type ClampBand,
+  type Condition,
+  clampBand,
+  type FrictionBand,
+  type Holes,
+  parseThread,
+  propertyClass,
+  type Strength,
+  type StrengthLoads,
+  saeGrade,
+  strengthLoads,
+  type Thread,
+} from '../mechanics/index.ts';
+import type { Model } from '../model/model.ts';
+import { extentOf, siValueOf } from '../model/quantity.ts';
+import type { Settings } from './check.ts';
+import { holeCount } from './holes.ts';
+import { sameTorque } from './torques.ts';
+
+/** What the mechanics need to know of a fastener; fields that its declaration leaves open are absent. */
+export interface Fastener {
+  readonly part: Declaration;
+  readonly thread: Thread | undefined;
+  readonly strength: Strength | undefined;
+  readonly loads: StrengthLoads | undefined;
+  readonly condition: Condition;
+  readonly friction: FrictionBand;
+}
+
+export function fastenerOf(part: Declaration, settings: Settings): Fastener {
+  const thread = part.thread === undefined ? undefined : parseThread(part.thread.text);
+  const strength =
+    thread === undefined
+      ? undefined
+      : part.propertyClass !== undefined
+        ? propertyClass(part.propertyClass.image, thread.diameter)
+        : part.grade !== undefined
+          ? saeGrade(part.grade.image, thread.diameter)
+          : undefined;
+  const word = part.condition?.text;
+  const condition: Condition = word === 'dry' || word === 'oiled' || word === 'threadlock' ? word : 'unstated';
+  const [low, mid, high] = settings.friction[condition];
+  return {
+    part,
+    thread,
+    strength,
+    loads: thread === undefined || strength === undefined ? undefined : strengthLoads(thread, strength),
+    condition,
+    friction: { low, mid, high },
+  };
+}
+
+/** Clamp load of `torque` (N·m) on the fastener over its friction band. */
+export const clampOf = ({ thread, strength, friction, condition }: Fastener, torque: number): ClampBand | undefined =>
+  thread === undefined ? undefined : clampBand({ thread, strength, friction, condition, torque });
+
+/** A torque in the text, with the part it turns. */
+export interface TorquePlace {
+  readonly torque: Quantity;
+  readonly angle: Quantity | undefined;
+  readonly part: Declaration;
+  /** The last torque of a tightening, not a lower stage. */
+  readonly final: boolean;
+}
+
+/** The declared torques of this file, then those in its statements that say something else. */
+export function torquesOf(model: Model, statements: Iterable<Statement>): TorquePlace[] {
+  const places: TorquePlace[] = [];
+  for (const part of model.ownDeclarations) {
+    if (part.kind === 'part' && part.torque !== undefined)
+      places.push({ torque: part.torque, angle: part.angle, part, final: true });
+  }
+  for (const statement of statements) {
+    const part = statement.kind === 'tighten' ? model.parts.get(statement.name?.text ?? '') : undefined;
+    if (part === undefined) continue;
+    const all = [...(statement.stages ?? []), ...(statement.to === undefined ? [] : [statement.to])];
+    for (const torque of all) {
+      if (part.torque !== undefined && sameTorque(torque, part.torque)) continue;
+      places.push({
+        torque,
+        angle: torque === statement.to ? statement.angle : undefined,
+        part,
+        final: torque === all.at(-1),
+      });
+    }
+  }
+  return places;
+}
+
+/** N·m at the upper and lower end of what the quantity allows. */
+export function torqueEnds(quantity: Quantity): { low: number; high: number } | undefined {
+  const extent = extentOf(quantity);
+  return extent?.kind === 'torque' ? extent : undefined;
+}
+
+/** A declared pattern as the mechanics take it: degrees, mm. */
+export function holesOf(pattern: Declaration | undefined): Holes | undefined {
+  const layout = pattern?.pattern;
+  const count = holeCount(pattern);
+  if (layout === undefined || count === undefined) return undefined;
+  if (layout.form === 'points') {
+    return { kind: 'points', points: (layout.points ?? []).map(({ x, y }) => ({ x: x.value, y: y.value })) };
+  }
+  if (layout.angles === undefined) return { kind: 'circle', count };
+  const angles = layout.angles.map((angle) => siValueOf(angle, 'angle'));
+  if (angles.some((angle) => angle === undefined)) return undefined;
+  return { kind: 'angles', angles: angles.map((angle) => (angle! * 180) / Math.PI) };
+}

@@ -1,0 +1,53 @@
+import { walk } from '../../../grammar/syntax.ts';
+import { type Check, named, type Raw, related } from './check.ts';
+import { hazardousIn, isSafetyMessage } from './hazards.ts';
+
+export const lateWarning: Check = {
+  code: 'late-warning',
+  severity: 'error',
+  section: 'Getting ready, safety, wording',
+  fires:
+    'a safety message has no statement after it in its step, or hazardous work stands before the only safety message of its step.',
+  why: 'A warning read after the work is an accident report.',
+  bad: `part race "Bearing"
+teardown
+  step off
+    remove race
+reassembly
+  step on
+    heat race to 100 °C
+    warning "Hot parts burn. Wear gloves."
+    fit race`,
+  good: `part race "Bearing"
+teardown
+  step off
+    remove race
+reassembly
+  step on
+    warning "Hot parts burn. Wear gloves."
+    heat race to 100 °C
+    fit race`,
+  *run({ model }): Generator<Raw> {
+    for (const { step } of model.steps) {
+      for (const { statement, hazard, warnedBefore, warnedLater } of hazardousIn(model, step)) {
+        if (warnedBefore || warnedLater === undefined) continue;
+        yield {
+          span: statement.name ?? statement.keyword,
+          message: `${hazard} can hurt here, and the safety message comes only later in this step: move ${named(warnedLater.kind)} above this line.`,
+          related: related(warnedLater.keyword, 'the safety message'),
+          data: { subject: statement.kind },
+        };
+      }
+      const statements = [...walk(step.statements)].filter((statement) => statement.branches === undefined);
+      const last = statements.findLastIndex((statement) => !isSafetyMessage(statement));
+      for (const statement of statements.slice(last + 1)) {
+        yield {
+          span: statement.keyword,
+          message: `this ${named(statement.kind)} stands behind everything it could warn of in its step: move it above the work, or into the next step.`,
+          related: [],
+          data: { subject: 'message' },
+        };
+      }
+    }
+  },
+};

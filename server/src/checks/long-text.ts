@@ -1,0 +1,123 @@
+import type { Text } from '../../../grammar/syntax.ts';
+import { statementWords } from '../../../grammar/tokens.ts';
+import type { Check, Raw } from './check.ts';
+import { statementsOf } from './statements.ts';
+
+/** Words that begin an instruction: the statements of the language, and what one does at a bench. Common usage, no source. */
+const verbs = new Set<string>([
+  ...statementWords,
+  'add',
+  'align',
+  'attach',
+  'blow',
+  'bring',
+  'bolt',
+  'clamp',
+  'close',
+  'compare',
+  'cut',
+  'dry',
+  'empty',
+  'feel',
+  'flush',
+  'grease',
+  'hold',
+  'install',
+  'insert',
+  'keep',
+  'lay',
+  'lift',
+  'lock',
+  'look',
+  'lower',
+  'lubricate',
+  'move',
+  'oil',
+  'open',
+  'place',
+  'position',
+  'pull',
+  'push',
+  'put',
+  'raise',
+  'read',
+  'record',
+  'reset',
+  'rinse',
+  'rotate',
+  'run',
+  'seat',
+  'set',
+  'slide',
+  'spin',
+  'start',
+  'stop',
+  'store',
+  'strike',
+  'tap',
+  'test',
+  'torque',
+  'turn',
+  'unlock',
+  'verify',
+  'wash',
+  'wipe',
+  'write',
+]);
+
+export const longText: Check = {
+  code: 'long-text',
+  severity: 'hint',
+  section: 'Getting ready, safety, wording',
+  fires: 'a text runs over 20 words, or a `do` asks for two actions.',
+  why: 'With both hands in the unit one reads a line, not a paragraph. (ASD-STE100 rule 5.1: up to 20 words, one instruction each.)',
+  bad: `teardown
+  step look
+    do "Turn the shaft by hand and feel for rough spots."`,
+  good: `teardown
+  step look
+    do "Turn the shaft by hand."
+    do "Feel for rough spots."`,
+  *run({ model, settings }): Generator<Raw> {
+    const texts: (Text | undefined)[] = [model.head?.title, model.head?.codePlate];
+    for (const declaration of model.ownDeclarations) texts.push(declaration.title, declaration.spec);
+    for (const { step } of model.steps) texts.push(step.title);
+    for (const statement of statementsOf(model)) {
+      texts.push(
+        ...(statement.branches === undefined ? [statement.text] : statement.branches.map((branch) => branch.text)),
+        statement.keep,
+        statement.see,
+      );
+    }
+    for (const text of texts) {
+      if (text === undefined) continue;
+      const words = text.value.split(/\s+/).filter((word) => word !== '').length;
+      if (words <= settings.longText) continue;
+      yield {
+        span: text,
+        message: `this text has ${words} words: keep it to ${settings.longText}, or split it.`,
+        related: [],
+        data: { subject: 'long' },
+      };
+    }
+    for (const { kind, text } of statementsOf(model)) {
+      if (kind !== 'do' || text === undefined || !asksTwice(text.value)) continue;
+      yield {
+        span: text,
+        message: 'this `do` asks for two actions: write one `do` for each.',
+        related: [],
+        data: { subject: 'two' },
+      };
+    }
+  },
+};
+
+function asksTwice(text: string): boolean {
+  const pieces = text
+    .split(/(?<=[.;!])\s+|;\s*|,?\s+(?:and\s+)?then\s+|,?\s+and\s+/i)
+    .filter((piece) => piece.trim() !== '');
+  return (
+    pieces.filter((piece, i) => i === 0 || verbs.has(/^[\p{L}-]+/u.exec(piece.trim())?.[0].toLowerCase() ?? ''))
+      .length > 1
+  );
+}

@@ -1,0 +1,69 @@
+import { rotationalSymmetry } from '../mechanics/index.ts';
+import { actionsOf, type Check, eachVariant, named, related } from './check.ts';
+import { insertBefore } from './edits.ts';
+import { holesOf } from './fastening.ts';
+import { patternOf } from './holes.ts';
+
+export const lostMark: Check = {
+  code: 'lost-mark',
+  severity: 'warning',
+  section: 'Coming back',
+  fires: 'an `index` part is removed without a `mark`, unless its hole pattern fits in one position only.',
+  why: 'A balanced flange or a timed gear goes back one tooth off, and nobody sees it until it runs.',
+  bad: `part flange "Flange" index
+teardown
+  step open
+    remove flange
+reassembly
+  step close
+    fit flange`,
+  good: `part flange "Flange" index
+teardown
+  step open
+    mark flange
+    remove flange
+reassembly
+  step close
+    fit flange`,
+  *run({ ledger, model }) {
+    yield* eachVariant(ledger, function* (variant) {
+      for (const { action } of actionsOf(variant)) {
+        const part = model.parts.get(action.part);
+        if (
+          action.verb !== 'remove' ||
+          action.along ||
+          part?.index === undefined ||
+          part.broken ||
+          action.available === 0
+        )
+          continue;
+        if (action.before.marked || variant.unsure.has(action.part)) continue;
+        const patterns = [part, ...part.heldBy.map((holder) => model.parts.get(holder.text))].map((each) =>
+          patternOf(model, each),
+        );
+        const folds = patterns.flatMap((pattern) => {
+          const holes = holesOf(pattern);
+          const fold = holes === undefined ? undefined : rotationalSymmetry(holes);
+          return fold === undefined ? [] : [{ fold, name: pattern!.name!.text }];
+        });
+        if (folds.some(({ fold }) => fold === 1)) continue;
+        const fits = folds[0] === undefined ? '' : ` (${named(folds[0].name)} fits in ${folds[0].fold} positions)`;
+        yield {
+          span: action.name,
+          message: `${named(action.part)} must go back as it came off${fits}, and nothing marks it: write \`mark ${action.part}\` above this line.`,
+          related: related(part.index, '`index` is declared here'),
+          data: { subject: action.part },
+        };
+      }
+    });
+  },
+  repairs(finding, { model, ledger }) {
+    const part = String(finding.data?.['subject']);
+    const statement = ledger.variants
+      .flatMap((variant) => variant.entries)
+      .find((entry) => entry.actions.some((action) => action.name === finding.span))?.statement;
+    return statement === undefined
+      ? []
+      : [{ title: `Mark ${part} first`, edits: [insertBefore(model.tree, statement, [`mark ${part}`])], safe: false }];
+  },
+};

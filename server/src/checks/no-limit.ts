@@ -1,0 +1,30 @@
+import { type Check, named, type Raw } from './check.ts';
+import { statementsOf } from './statements.ts';
+
+export const noLimit: Check = {
+  code: 'no-limit',
+  severity: 'warning',
+  section: 'Mounting, waiting, measuring',
+  fires: 'a reading has no limit and nothing uses it.',
+  why: 'A figure that nobody compares with anything is written down and forgotten.',
+  bad: `teardown
+  step look
+    measure backlash`,
+  good: `teardown
+  step look
+    measure backlash limit 0.10..0.20 mm`,
+  *run({ model }): Generator<Raw> {
+    const used = new Set<string>();
+    for (const statement of statementsOf(model)) if (statement.gap !== undefined) used.add(statement.gap.text);
+    for (const { kind, name, limit, max, min, broken } of statementsOf(model)) {
+      if (kind !== 'measure' || name === undefined || broken || used.has(name.text)) continue;
+      if (limit !== undefined || max !== undefined || min !== undefined) continue;
+      yield {
+        span: name,
+        message: `the reading ${named(name.text)} has no limit and no \`shim\` uses it: add \`limit\`, \`max\` or \`min\`.`,
+        related: [],
+        data: { subject: name.text },
+      };
+    }
+  },
+};

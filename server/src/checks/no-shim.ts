@@ -1,0 +1,74 @@
+import { worstReading } from '../mechanics/index.ts';
+import { figure, written } from '../model/quantity.ts';
+import { type Check, named, type Raw, related } from './check.ts';
+import { shimmingOf } from './shimming.ts';
+import { statementsOf } from './statements.ts';
+
+const mm = (micrometres: number): string => `${figure(micrometres / 1000, 4)} mm`;
+
+export const noShim: Check = {
+  code: 'no-shim',
+  severity: 'error',
+  section: 'Mounting, waiting, measuring',
+  fires: "for some reading within the measure's limits, no stack of the listed shims reaches the target.",
+  why: 'The gap is measured, the shim that it calls for is not in the kit, and the job stops.',
+  bad: `part shim-pack "Shims"
+teardown
+  step off
+    remove shim-pack
+reassembly
+  step set
+    measure gap-a limit 0.40..1.20 mm
+    shim shim-pack gap gap-a endplay 0.05..0.10 mm from 0.30 mm x1, 0.50 mm x1
+    fit shim-pack`,
+  good: `part shim-pack "Shims"
+teardown
+  step off
+    remove shim-pack
+reassembly
+  step set
+    measure gap-a limit 0.40..0.60 mm
+    shim shim-pack gap gap-a endplay 0.05..0.10 mm from 0.05 mm
+    fit shim-pack`,
+  *run({ model }): Generator<Raw> {
+    for (const statement of statementsOf(model)) {
+      const shimming = shimmingOf(model, statement);
+      if (shimming?.limits === undefined) continue;
+      const worst = worstReading(shimming.limits, shimming.target, shimming.shims);
+      if (worst === undefined) continue;
+      const [first] = statement.stock!;
+      const last = statement.stock!.at(-1)!;
+      const span = { ...first!.thickness, end: (last.count ?? last.thickness).end };
+      const place = { chunk: span.chunk, start: span.start, end: span.end };
+      if ('problem' in worst) {
+        yield {
+          span: place,
+          severity: 'warning',
+          message: `these shims cannot be judged: ${worst.problem}.`,
+          related: [],
+        };
+        continue;
+      }
+      const { pieces, total, result } = worst.nearest;
+      const stack =
+        pieces.length === 0
+          ? 'no shim at all'
+          : pieces.length === 1
+            ? mm(total)
+            : `${pieces
+                .slice(0, 6)
+                .map((piece) => figure(piece / 1000, 4))
+                .join(' + ')}${pieces.length > 6 ? ' + …' : ''} = ${mm(total)}`;
+      const kind = shimming.target.kind === 'endplay' ? 'end play' : 'preload';
+      yield {
+        span: place,
+        message: `a reading of ${mm(worst.reading)} within ${mm(shimming.limits.low)} to ${mm(shimming.limits.high)} has no stack for ${kind} ${written(statement.aim!.quantity!)}: the nearest is ${stack}, which leaves ${mm(result)}; list more thicknesses.`,
+        related: related(
+          model.readings.get(statement.gap!.text)?.name,
+          `${named(statement.gap!.text)} is measured here`,
+        ),
+        data: { subject: statement.name?.text ?? '' },
+      };
+    }
+  },
+};

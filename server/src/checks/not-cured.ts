@@ -1,0 +1,56 @@
+import { figure } from '../model/quantity.ts';
+import { type Check, eachVariant, named, related } from './check.ts';
+import { insertBefore } from './edits.ts';
+
+const minutes = (seconds: number): string => `${figure(Math.ceil(seconds / 60 - 1e-9), 6)} min`;
+
+export const notCured: Check = {
+  code: 'not-cured',
+  severity: 'error',
+  section: 'Mounting, waiting, measuring',
+  fires: 'the unit is filled, or loaded by a check in proving, before the cure time of something applied has passed.',
+  why: 'Oil on soft sealant washes a channel that never closes.',
+  bad: `part cover "Cover"
+supply sealant "Sealant" cure 60 min
+supply oil "Oil" 1 L
+reassembly
+  step close
+    apply sealant to cover
+    wait 20 min
+    fill oil 1 L`,
+  good: `part cover "Cover"
+supply sealant "Sealant" cure 60 min
+supply oil "Oil" 1 L
+reassembly
+  step close
+    apply sealant to cover
+    wait 60 min
+    fill oil 1 L`,
+  *run({ ledger }) {
+    yield* eachVariant(ledger, function* (variant) {
+      for (const { applied, supply, loading, cure, elapsed } of variant.earlyLoads) {
+        const loads = loading.kind === 'fill' ? `${named(loading.name?.text ?? '')} goes in` : 'the unit is loaded';
+        yield {
+          span: loading.kind === 'fill' ? (loading.name ?? loading.keyword) : loading.keyword,
+          message: `${loads} ${minutes(cure - elapsed)} too early: ${named(supply)} cures in ${minutes(cure)} and has had ${minutes(elapsed)}; \`wait ${minutes(cure - elapsed)}\` before.`,
+          related: related(applied.keyword, `${named(supply)} was applied here`),
+          data: { subject: `${supply} ${applied.start}`, missing: minutes(cure - elapsed), supply },
+        };
+      }
+    });
+  },
+  repairs(finding, { model, ledger }) {
+    const wait = String(finding.data?.['missing']);
+    const early = ledger.variants
+      .flatMap((variant) => variant.earlyLoads)
+      .find(({ loading }) => loading.name === finding.span || loading.keyword === finding.span);
+    if (early === undefined) return [];
+    return [
+      {
+        title: `Wait ${wait} first`,
+        edits: [insertBefore(model.tree, early.loading, [`wait ${wait} "${String(finding.data?.['supply'])} cures"`])],
+        safe: false,
+      },
+    ];
+  },
+};

@@ -1,0 +1,58 @@
+import { oddTorque, parseThread, type TorqueUnit } from '../mechanics/index.ts';
+import { figure, fromSI, say, siValueOf, written } from '../model/quantity.ts';
+import type { Check, Raw } from './check.ts';
+import { fastenerOf, torquesOf } from './fastening.ts';
+import { statementsOf } from './statements.ts';
+
+/** A bolt this many diameters long, or this short, is a slip. Common practice, no source. */
+const longest = 60;
+const shortest = 0.3;
+
+export const oddSize: Check = {
+  code: 'odd-size',
+  severity: 'warning',
+  section: 'Units',
+  fires:
+    'a value lies far outside what such a thread can take or be; the message says whether a decimal slipped or a unit was swapped.',
+  why: 'A slipped decimal in a torque shears the bolt or leaves it finger-tight.',
+  bad: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m length 40 m`,
+  good: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m length 40 mm`,
+  *run({ model, settings }): Generator<Raw> {
+    for (const { torque, part, final } of torquesOf(model, statementsOf(model))) {
+      const { thread, strength } = fastenerOf(part, settings);
+      const unit = torque.unit?.unit;
+      const number = torque.numbers[0];
+      if (thread === undefined || unit?.kind !== 'torque' || number === undefined) continue;
+      const odd = oddTorque(number.value, unit.symbol as TorqueUnit, thread, strength);
+      if (odd === undefined || (!final && odd.size === 'too small')) continue;
+      const show = (newtonMetres: number): string => say(fromSI(newtonMetres, unit), unit);
+      const readings = odd.slips
+        .slice(0, 2)
+        .map((slip) =>
+          slip.kind === 'slipped decimal'
+            ? `a slipped decimal (${show(slip.torque)})`
+            : `a swapped unit (${number.image} ${slip.unit})`,
+        );
+      const guess = readings.length === 0 ? 'check the number and its unit' : `probably ${readings.join(' or ')}`;
+      yield {
+        span: torque,
+        message: `${written(torque)} is far ${odd.size === 'too great' ? 'above' : 'below'} what ${part.thread!.text} can be given (${show(odd.plausible.low)} to ${show(odd.plausible.high)}): ${guess}.`,
+        related: [],
+        data: { subject: part.name?.text ?? '' },
+      };
+    }
+    for (const part of model.ownDeclarations) {
+      const thread = part.thread === undefined ? undefined : parseThread(part.thread.text);
+      const length = siValueOf(part.length, 'length');
+      if (thread === undefined || length === undefined || part.length === undefined) continue;
+      const diameters = (length * 1000) / thread.diameter;
+      if (diameters <= longest && diameters >= shortest) continue;
+      yield {
+        span: part.length,
+        message: `${written(part.length)} is ${figure(diameters, 2)} diameters of ${part.thread!.text}: the unit is probably swapped, or the decimal has slipped.`,
+        related: [],
+        data: { subject: part.name?.text ?? '' },
+      };
+    }
+  },
+};

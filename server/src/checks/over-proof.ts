@@ -1,0 +1,55 @@
+import { judgeClamp } from '../mechanics/index.ts';
+import { figure, written } from '../model/quantity.ts';
+import { type Check, named, type Raw, related } from './check.ts';
+import { clampOf, fastenerOf, torqueEnds, torquesOf } from './fastening.ts';
+import { statementsOf } from './statements.ts';
+
+export const overProof: Check = {
+  code: 'over-proof',
+  severity: 'error',
+  section: 'Tightening',
+  fires:
+    'the clamp load passes the proof load at the middle of the friction band; a warning where it passes the yield load at the low end.',
+  why: 'A bolt pulled past its proof load stays longer, holds less, and breaks later.',
+  bad: `part bolt "Bolt" thread M8 class 8.8 torque 45 N·m
+teardown
+  step open
+    loosen bolt
+reassembly
+  step close
+    tighten bolt`,
+  good: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m
+teardown
+  step open
+    loosen bolt
+reassembly
+  step close
+    tighten bolt`,
+  *run({ model, settings }): Generator<Raw> {
+    for (const { torque, part } of torquesOf(model, statementsOf(model))) {
+      const fastener = fastenerOf(part, settings);
+      const ends = torqueEnds(torque);
+      const band = ends === undefined ? undefined : clampOf(fastener, ends.high);
+      const verdict = band === undefined ? undefined : judgeClamp(band);
+      if (band === undefined || verdict?.over === undefined || fastener.loads === undefined) continue;
+      const { loads, friction } = fastener;
+      const kN = (newton: number): string => `${figure(newton / 1000)} kN`;
+      const what =
+        `${written(torque)} on ${part.thread!.text} class ${part.propertyClass?.image ?? `grade ${part.grade?.image}`}`.replace(
+          'class grade',
+          'grade',
+        );
+      yield {
+        span: torque,
+        severity: verdict.over === 'proof' ? 'error' : 'warning',
+        message:
+          verdict.over === 'proof'
+            ? `${what} clamps ${kN(band.mid.clamp)} at friction ${friction.mid}, past the proof load of ${kN(loads.proof)}: lower the torque, or state a stronger class.`
+            : `${what} can clamp ${kN(band.high.clamp)} at friction ${friction.low}, past the yield load of ${kN(loads.yield)}: lower the torque, or state the thread's condition.`,
+        related:
+          torque.chunk === part.chunk ? [] : related(part.name, `${named(part.name?.text ?? '')} is declared here`),
+        data: { subject: part.name?.text ?? '' },
+      };
+    }
+  },
+};

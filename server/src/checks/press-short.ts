@@ -1,0 +1,62 @@
+import { unitOf } from '../../../grammar/units.ts';
+import { pressFit } from '../mechanics/index.ts';
+import { extentOf, figure, fromSI, say, siValueOf, written } from '../model/quantity.ts';
+import { type Check, named, type Raw, related } from './check.ts';
+import { interferenceOf } from './mounting.ts';
+import { statementsOf } from './statements.ts';
+
+/** Steel on steel, dry to lightly oiled; from memory, common in handbooks. */
+const friction = 0.15;
+
+export const pressShort: Check = {
+  code: 'press-short',
+  severity: 'warning',
+  section: 'Mounting, waiting, measuring',
+  fires:
+    'the greatest interference needs more force than `max` allows (for parts that declare bore, fit, length and outside diameter).',
+  why: 'Stopped half-way, the ring sits crooked; forced on, the seat is scored.',
+  bad: `part ring "Ring" bore 50 mm interference 20..40 µm length 20 mm diameter 80 mm
+teardown
+  step off
+    remove ring
+reassembly
+  step on
+    warning "Parts can fly off. Stand clear."
+    press ring max 5 kN
+    fit ring`,
+  good: `part ring "Ring" bore 50 mm interference 20..40 µm length 20 mm diameter 80 mm
+teardown
+  step off
+    remove ring
+reassembly
+  step on
+    warning "Parts can fly off. Stand clear."
+    press ring max 50 kN
+    fit ring`,
+  *run({ model }): Generator<Raw> {
+    for (const statement of statementsOf(model)) {
+      const part = model.parts.get(statement.name?.text ?? '');
+      const joint = interferenceOf(part);
+      const max = extentOf(statement.max);
+      const length = siValueOf(part?.length, 'length');
+      const outside = siValueOf(part?.outside, 'length');
+      if (statement.kind !== 'press' || part === undefined || joint === undefined || max?.kind !== 'force') continue;
+      if (length === undefined || outside === undefined || joint.max <= 0) continue;
+      const figures = pressFit({
+        diameter: joint.diameter,
+        hub: outside * 1000,
+        length: length * 1000,
+        interference: joint.max,
+        friction,
+      });
+      if (figures === undefined || figures.force <= max.high) continue;
+      const unit = statement.max!.unit?.unit ?? unitOf('kN')!;
+      yield {
+        span: statement.max!,
+        message: `${named(part.name!.text)} may need ${say(fromSI(figures.force, unit), unit)} to go on (${figure(joint.max)} µm, friction ${friction}, solid steel shaft), more than ${written(statement.max!)}: heat it instead, or check the fit.`,
+        related: related(part.interference ?? part.fit ?? part.bore, 'the fit is declared here'),
+        data: { subject: part.name!.text },
+      };
+    }
+  },
+};

@@ -1,0 +1,65 @@
+import { unitOf } from '../../../grammar/units.ts';
+import { opensFit } from '../mechanics/index.ts';
+import { extentOf, figure, fromSI, say, written } from '../model/quantity.ts';
+import { type Check, named, type Raw, related } from './check.ts';
+import { celsius, interferenceOf } from './mounting.ts';
+import { statementsOf } from './statements.ts';
+
+export const tooCool: Check = {
+  code: 'too-cool',
+  severity: 'warning',
+  section: 'Mounting, waiting, measuring',
+  fires:
+    'heating (or cooling) cannot open the fit: the message gives the kelvin needed for this interference and diameter.',
+  why: 'A ring that is not warm enough jams half-way on and is spoiled getting it off.',
+  bad: `part race "Bearing" bore 50 mm interference 10..45 µm
+teardown
+  step off
+    remove race
+reassembly
+  step on
+    warning "Hot parts burn. Wear gloves."
+    heat race to 60 °C
+    fit race`,
+  good: `part race "Bearing" bore 50 mm interference 10..45 µm
+teardown
+  step off
+    remove race
+reassembly
+  step on
+    warning "Hot parts burn. Wear gloves."
+    heat race to 110 °C
+    fit race`,
+  *run({ model, settings }): Generator<Raw> {
+    for (const statement of statementsOf(model)) {
+      if (statement.kind !== 'heat' && statement.kind !== 'cool') continue;
+      const part = model.parts.get(statement.name?.text ?? '');
+      const heat = extentOf(statement.to);
+      const joint = interferenceOf(part);
+      if (part === undefined || joint === undefined || heat?.kind !== 'temperature' || statement.to === undefined)
+        continue;
+      const outer = statement.kind === 'heat';
+      const verdict = opensFit({
+        diameter: joint.diameter,
+        interference: joint.max,
+        temperature: celsius(outer ? heat.low : heat.high),
+        ambient: settings.ambient,
+        part: outer ? 'outer' : 'inner',
+      });
+      if (verdict === undefined || verdict.opens) continue;
+      const unit = statement.to.unit?.unit ?? unitOf('°C')!;
+      const needed =
+        unit.symbol === '°F' ? `${figure(verdict.kelvin * 1.8)} °F of difference` : `${figure(verdict.kelvin)} K`;
+      yield {
+        span: statement.to,
+        message:
+          `${written(statement.to)} does not open the fit of ${named(part.name!.text)}: ${figure(joint.max)} µm on ${figure(joint.diameter, 4)} mm needs ${needed} above a workshop of ${figure(settings.ambient)} °C, ${outer ? 'at least' : 'at most'} ${say(fromSI(verdict.temperature + 273.15, unit), unit)}, and something more for clearance.`.replace(
+            'above a workshop',
+            outer ? 'above a workshop' : 'below a workshop',
+          ),
+        related: related(part.interference ?? part.fit ?? part.bore, 'the fit is declared here'),
+        data: { subject: part.name!.text },
+      };
+    }
+  },
+};

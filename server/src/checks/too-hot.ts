@@ -1,0 +1,63 @@
+import { unitOf } from '../../../grammar/units.ts';
+import { extentOf, fromSI, say, written } from '../model/quantity.ts';
+import { type Check, named, type Raw, related } from './check.ts';
+import { celsius } from './mounting.ts';
+import { statementsOf } from './statements.ts';
+
+export const tooHot: Check = {
+  code: 'too-hot',
+  severity: 'error',
+  section: 'Mounting, waiting, measuring',
+  fires: 'a part is heated past its limit: as declared, else 120 °C, or 80 °C for a sealed or greased bearing.',
+  why: 'Past its limit a bearing loses hardness and size, and its grease and seals are gone.',
+  bad: `part race "Bearing"
+teardown
+  step off
+    remove race
+reassembly
+  step on
+    warning "Hot parts burn. Wear gloves."
+    heat race to 150 °C
+    fit race`,
+  good: `part race "Bearing"
+teardown
+  step off
+    remove race
+reassembly
+  step on
+    warning "Hot parts burn. Wear gloves."
+    heat race to 110 °C
+    fit race`,
+  *run({ model, settings }): Generator<Raw> {
+    for (const statement of statementsOf(model)) {
+      const part = model.parts.get(statement.name?.text ?? '');
+      const heat = extentOf(statement.to);
+      if (statement.kind !== 'heat' || part === undefined || heat?.kind !== 'temperature' || statement.to === undefined)
+        continue;
+      const declared = extentOf(part.limit);
+      const known = declared?.kind === 'temperature';
+      const limit = known
+        ? celsius(declared.high)
+        : part.filled === undefined
+          ? settings.heatLimit
+          : settings.filledHeatLimit;
+      if (celsius(heat.high) <= limit + 1e-6) continue;
+      const unit = statement.to.unit?.unit ?? unitOf('°C')!;
+      const most = known ? written(part.limit!) : say(fromSI(limit + 273.15, unit), unit);
+      const why = known
+        ? 'its declared limit'
+        : part.filled === undefined
+          ? 'the limit where none is declared'
+          : `the limit of a ${part.filled.text} bearing`;
+      yield {
+        span: statement.to,
+        message: `${written(statement.to)} is past ${most}, ${why}: heat ${named(part.name!.text)} to ${most} at most.`,
+        related: related(
+          part.limit ?? part.filled ?? part.name,
+          known ? 'the limit is declared here' : `${named(part.name!.text)} is declared here`,
+        ),
+        data: { subject: part.name!.text },
+      };
+    }
+  },
+};

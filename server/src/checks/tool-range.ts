@@ -1,0 +1,80 @@
+import { unitOf } from '../../../grammar/units.ts';
+import { rangeUse } from '../mechanics/index.ts';
+import { convert, figure, fromSI, say, written } from '../model/quantity.ts';
+import { type Check, named, type Raw, related } from './check.ts';
+import { replaceSpan } from './edits.ts';
+import { statementsOf } from './statements.ts';
+import { wrenchUse } from './wrenches.ts';
+
+const newtonMetre = unitOf('N·m')!;
+
+export const toolRange: Check = {
+  code: 'tool-range',
+  severity: 'error',
+  section: 'Tightening',
+  fires:
+    "a torque lies outside the wrench's range; a warning where the final torque is below a fifth of its upper end.",
+  why: 'At the bottom of its range a wrench clicks when it likes.',
+  bad: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m
+tool wrench "Torque wrench" range 40..200 N·m
+teardown
+  step open
+    loosen bolt
+reassembly
+  step close
+    tighten bolt using wrench`,
+  good: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m
+tool wrench "Torque wrench" range 5..100 N·m
+teardown
+  step open
+    loosen bolt
+reassembly
+  step close
+    tighten bolt using wrench`,
+  *run({ model }): Generator<Raw> {
+    for (const statement of statementsOf(model)) {
+      const use = wrenchUse(model, statement);
+      if (use === undefined) continue;
+      for (const { name, tool, low, high } of use.wrenches) {
+        const unit = tool.range?.unit?.unit ?? newtonMetre;
+        const judged = use.torques.map((torque, i) => {
+          const ends = [torque.low, torque.high].map((end) => use.setting(end));
+          const verdicts = ends.map((end) => rangeUse(end, low, high)?.verdict);
+          const outside = verdicts.findIndex((verdict) => verdict === 'below' || verdict === 'above');
+          const final = i === use.torques.length - 1;
+          const reading = ends[Math.max(0, outside)]!;
+          return { torque, reading, outside: outside >= 0, weak: final && outside < 0 && verdicts[0] === 'low' };
+        });
+        const bad = judged.find((each) => each.outside) ?? judged.find((each) => each.weak);
+        if (bad === undefined) continue;
+        const stated = written(bad.torque.quantity);
+        const what = use.adapted ? `the setting for ${stated}, ${say(fromSI(bad.reading, unit), unit)},` : stated;
+        const others = [...model.tools.values()].filter((other) => {
+          const range = other.range;
+          if (other === tool || range?.unit?.unit?.kind !== 'torque' || range.numbers.length < 2) return false;
+          const [from, to] = range.numbers.map((number) => convert(number.value, range.unit!.unit!, newtonMetre));
+          return use.torques.every((torque, i) => {
+            const verdict = rangeUse(use.setting(torque.high), from!, to!)?.verdict;
+            return verdict === 'good' || (verdict === 'low' && i < use.torques.length - 1);
+          });
+        });
+        const better = others[0]?.name?.text;
+        yield {
+          span: name,
+          severity: bad.outside ? 'error' : 'warning',
+          message: bad.outside
+            ? `${what} lies outside the range of ${named(name.text)} (${written(tool.range!)}): use ${better === undefined ? 'a wrench that covers it' : named(better)}.`
+            : `${what} is only ${figure((bad.reading / high) * 100, 2)} % of the upper end of ${named(name.text)} (${written(tool.range!)}), where it reads poorly: use ${better === undefined ? 'a smaller wrench' : named(better)}.`,
+          related: related(tool.range, 'the range is declared here'),
+          data: { subject: name.text, better: better ?? '' },
+        };
+      }
+    }
+  },
+  repairs(finding, { model }) {
+    const better = String(finding.data?.['better'] ?? '');
+    return better === ''
+      ? []
+      : [{ title: `Use ${better}`, edits: [replaceSpan(model.tree, finding.span, better)], safe: false }];
+  },
+};

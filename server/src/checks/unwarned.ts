@@ -1,0 +1,65 @@
+import type { Check, Raw } from './check.ts';
+import { insertBefore } from './edits.ts';
+import { hazardousIn } from './hazards.ts';
+
+export const unwarned: Check = {
+  code: 'unwarned',
+  severity: 'warning',
+  section: 'Getting ready, safety, wording',
+  fires:
+    'hazardous work (heat, cold, force, a load held up, a declared hazard) has no safety message before it in its step.',
+  why: 'A message in another step is not read by whoever opens the card at this one.',
+  bad: `part race "Bearing"
+teardown
+  step off
+    remove race
+reassembly
+  step on
+    heat race to 100 °C
+    fit race`,
+  good: `part race "Bearing"
+teardown
+  step off
+    remove race
+reassembly
+  step on
+    warning "Hot parts burn. Wear gloves."
+    heat race to 100 °C
+    fit race`,
+  *run({ model }): Generator<Raw> {
+    for (const { step } of model.steps) {
+      for (const { statement, hazard, warnedBefore, warnedLater } of hazardousIn(model, step)) {
+        if (warnedBefore || warnedLater !== undefined) continue;
+        yield {
+          span: statement.name ?? statement.keyword,
+          message: `${hazard} can hurt here, and no safety message stands before it in this step: write \`warning "…"\` with hazard, consequence and avoidance.`,
+          related: [],
+          data: { subject: statement.kind },
+        };
+      }
+    }
+  },
+  repairs(finding, { model }) {
+    const hit = model.steps
+      .flatMap(({ step }) => hazardousIn(model, step))
+      .find(({ statement }) => (statement.name ?? statement.keyword) === finding.span);
+    if (hit === undefined) return [];
+    const text =
+      messages[hit.statement.kind] ??
+      `This work can injure you (${hit.hazard.replace(/`/g, '')}). Follow the maker's precautions.`;
+    return [
+      {
+        title: 'Write a warning above it',
+        edits: [insertBefore(model.tree, hit.statement, [`warning "${text}"`])],
+        safe: false,
+      },
+    ];
+  },
+};
+
+const messages: Readonly<Record<string, string>> = {
+  heat: 'Hot parts burn skin. Wear heat-proof gloves.',
+  cool: 'Deep cold burns skin. Wear insulated gloves.',
+  press: 'Parts under force can fly off and injure. Wear eye protection and stand aside.',
+  support: 'A falling part can crush. Keep hands and feet clear.',
+};

@@ -1,0 +1,49 @@
+import type { Declaration, Name, Quantity, Statement } from '../../../grammar/syntax.ts';
+import { adapterSetting } from '../mechanics/index.ts';
+import type { Model } from '../model/model.ts';
+import { extentOf, siValueOf } from '../model/quantity.ts';
+
+/** A tightening with the torques it calls for (N·m), the wrenches it names, and what its adapter makes of them. */
+export interface WrenchUse {
+  readonly statement: Statement;
+  readonly part: Declaration;
+  /** In order; the last is the final one. */
+  readonly torques: readonly { readonly quantity: Quantity; readonly low: number; readonly high: number }[];
+  readonly wrenches: readonly {
+    readonly name: Name;
+    readonly tool: Declaration;
+    readonly low: number;
+    readonly high: number;
+  }[];
+  /** Reading for a torque at the fastener; the same where no adapter changes it. */
+  readonly setting: (torque: number) => number;
+  readonly adapted: boolean;
+}
+
+/** How the `tighten` is carried out; nothing where it states no torque and none is declared. */
+export function wrenchUse(model: Model, statement: Statement): WrenchUse | undefined {
+  const part = model.parts.get(statement.name?.text ?? '');
+  if (statement.kind !== 'tighten' || part === undefined || statement.byHand !== undefined) return undefined;
+  const stated = [...(statement.stages ?? []), ...(statement.to === undefined ? [] : [statement.to])];
+  const quantities = stated.length > 0 ? stated : part.torque === undefined ? [] : [part.torque];
+  const torques = quantities.flatMap((quantity) => {
+    const extent = extentOf(quantity);
+    return extent?.kind === 'torque' ? [{ quantity, low: extent.low, high: extent.high }] : [];
+  });
+  if (torques.length === 0) return undefined;
+  const wrenches = (statement.using ?? []).flatMap((name) => {
+    const tool = model.tools.get(name.text);
+    const range = extentOf(tool?.range);
+    return tool !== undefined && range?.kind === 'torque' ? [{ name, tool, low: range.low, high: range.high }] : [];
+  });
+  const wrench = siValueOf(statement.extension?.on, 'length');
+  const extension = siValueOf(statement.extension?.length, 'length');
+  const turned = siValueOf(statement.extension?.at, 'angle');
+  const angle = turned === undefined ? 0 : (turned * 180) / Math.PI;
+  const setting = (torque: number): number =>
+    wrench === undefined || extension === undefined
+      ? torque
+      : (adapterSetting(torque, { wrench: wrench * 1000, extension: extension * 1000, angle }) ?? torque);
+  const adapted = Math.abs(setting(1) - 1) > 5e-4;
+  return { statement, part, torques, wrenches, setting, adapted };
+}
