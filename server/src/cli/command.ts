@@ -1,0 +1,122 @@
+import { parseArgs } from 'node:util';
+import { nearest } from '../../../grammar/nearest.ts';
+
+/** What the caller did wrong, with the remedy; ends the run with exit code 2. */
+export class UsageError extends Error {}
+
+export interface Option {
+  /** Stands for the value in the help; absent where the option takes none. */
+  readonly value?: string;
+  readonly choices?: readonly string[];
+  readonly multiple?: boolean;
+  readonly help: string;
+}
+
+export interface Command {
+  readonly name: string;
+  readonly summary: string;
+  /** What stands behind the name, as in `FILE…`. */
+  readonly operands: string;
+  readonly options: Readonly<Record<string, Option>>;
+  /** Further lines of the help. */
+  readonly details: readonly string[];
+  /** A command line that works from the project's own folder; a test runs it. */
+  readonly example: string;
+  /** Gives the exit code. @throws {UsageError} */
+  run(args: Arguments): number | Promise<number>;
+}
+
+/** 0 all well, 1 findings that count, 2 something could not be used. */
+export const exit = { well: 0, found: 1, unusable: 2 } as const;
+
+/** The words behind the command's name. */
+export class Arguments {
+  readonly operands: readonly string[];
+  private readonly values: ReadonlyMap<string, readonly string[]>;
+
+  /** @throws {UsageError} for an option that the command does not have, or a value that it cannot take. */
+  constructor(command: Pick<Command, 'name' | 'options'>, words: readonly string[]) {
+    const options = Object.fromEntries(
+      Object.entries({ ...command.options, help }).map(([name, { value }]) => [
+        name,
+        { type: value === undefined ? ('boolean' as const) : ('string' as const), multiple: true },
+      ]),
+    );
+    const { tokens, positionals } = parseArgs({
+      args: [...words],
+      options: { ...options, help: { type: 'boolean', short: 'h', multiple: true } },
+      allowPositionals: true,
+      strict: false,
+      tokens: true,
+    });
+    const values = new Map<string, string[]>();
+    for (const token of tokens) {
+      if (token.kind !== 'option') continue;
+      const option = token.name === 'help' ? help : command.options[token.name];
+      if (option === undefined || !Object.hasOwn({ ...command.options, help }, token.name))
+        throw new UsageError(unknown('option', token.rawName, optionsOf(command), `fettle help ${command.name}`));
+      if (option.value === undefined && token.value !== undefined)
+        throw new UsageError(`${token.rawName} takes no value: leave \`=${token.value}\` out`);
+      if (option.value !== undefined && token.value === undefined)
+        throw new UsageError(`${token.rawName} needs a value: ${token.rawName} ${option.value}`);
+      if (option.choices !== undefined && !option.choices.includes(token.value!))
+        throw new UsageError(
+          unknown(`value of ${token.rawName}`, token.value!, option.choices, `fettle help ${command.name}`),
+        );
+      const known = values.get(token.name) ?? [];
+      if (known.length > 0 && option.value !== undefined && option.multiple !== true)
+        throw new UsageError(`${token.rawName} is given twice: keep one`);
+      values.set(token.name, [...known, token.value ?? '']);
+    }
+    this.operands = positionals;
+    this.values = values;
+  }
+
+  has(option: string): boolean {
+    return this.values.has(option);
+  }
+
+  one(option: string): string | undefined {
+    return this.values.get(option)?.[0];
+  }
+
+  /** Every value given, commas parting several in one. */
+  all(option: string): string[] {
+    return (this.values.get(option) ?? []).flatMap((value) => value.split(',')).filter((value) => value !== '');
+  }
+}
+
+const help: Option = { help: 'Say what the command does' };
+const optionsOf = ({ options }: Pick<Command, 'options'>): string[] =>
+  [...Object.keys(options), 'help'].map((name) => `--${name}`);
+
+/** `there is no option --formt: did you mean --format? (fettle help check lists them)` */
+export function unknown(kind: string, word: string, candidates: readonly string[], lister: string): string {
+  const near = nearest(word, candidates);
+  return `there is no ${kind} ${word}: ${near === undefined ? `\`${lister}\` lists what there is` : `did you mean ${near}?`}`;
+}
+
+export function helpOf(command: Command): string {
+  const rows = Object.entries({ ...command.options, help }).map(([name, option]): [string, string] => [
+    `--${name}${option.value === undefined ? '' : ` ${option.value}`}`,
+    option.help,
+  ]);
+  return [
+    `fettle ${command.name} ${command.operands}`,
+    `  ${command.summary}`,
+    ...(command.details.length === 0 ? [] : ['', ...command.details.map((line) => `  ${line}`)]),
+    '',
+    'Options',
+    ...columns(rows),
+    '',
+    'Example',
+    `  ${command.example}`,
+    '',
+  ].join('\n');
+}
+
+/** Two columns, indented, the second aligned. */
+export function columns(rows: readonly (readonly [string, string])[]): string[] {
+  const width = Math.max(...rows.map(([left]) => left.length));
+  return rows.map(([left, right]) => `  ${left.padEnd(width)}  ${right}`.trimEnd());
+}

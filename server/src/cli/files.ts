@@ -1,0 +1,113 @@
+import { closeSync, constants, fstatSync, openSync, readSync, type Stats, statSync } from 'node:fs';
+
+export const sizeLimit = 16 * 1024 * 1024;
+
+export interface Source {
+  /** Without the byte order mark. */
+  readonly text: string;
+  readonly bytes: Uint8Array;
+}
+
+/** Why a file cannot be had, and what would mend it. */
+export interface Unusable {
+  readonly reason: string;
+}
+
+/**
+ * Reads a text file whole. Never blocks: what is no regular file (a folder, FIFO, device, socket) is refused unopened.
+ * The limit is 16 MiB, the encoding UTF-8.
+ */
+export function readSource(path: string): Source | Unusable {
+  let descriptor: number | undefined;
+  try {
+    const refusal = refusalOf(statSync(path));
+    if (refusal !== undefined) return refusal;
+    // O_NONBLOCK: a FIFO may have taken the file's place since.
+    descriptor = openSync(path, constants.O_RDONLY | (constants.O_NONBLOCK ?? 0));
+    const stats = fstatSync(descriptor);
+    const refused = refusalOf(stats);
+    if (refused !== undefined) return refused;
+    const bytes = readAll(descriptor, stats.size);
+    return bytes === undefined ? tooBig : decoded(bytes);
+  } catch (error) {
+    return { reason: reasonOf(error) };
+  } finally {
+    if (descriptor !== undefined) closeSync(descriptor);
+  }
+}
+
+/** Standard input to its end, under the same limits. */
+export async function readInput(input: AsyncIterable<Uint8Array>): Promise<Source | Unusable> {
+  const pieces: Uint8Array[] = [];
+  let size = 0;
+  try {
+    for await (const piece of input) {
+      size += piece.length;
+      if (size > sizeLimit) return tooBig;
+      pieces.push(piece);
+    }
+  } catch (error) {
+    return { reason: reasonOf(error) };
+  }
+  return decoded(Buffer.concat(pieces));
+}
+
+const tooBig: Unusable = { reason: 'is over 16 MiB: split it, and share declarations with `use`' };
+
+function refusalOf(stats: Stats): Unusable | undefined {
+  if (stats.isDirectory()) return { reason: 'is a folder: name the files in it' };
+  if (!stats.isFile())
+    return { reason: 'is no regular file (a pipe, socket or device): name a file, or pipe it into `-`' };
+  return stats.size > sizeLimit ? tooBig : undefined;
+}
+
+/** Until the end, since the size of a file that is being written, or of one in /proc, says little. */
+function readAll(descriptor: number, size: number): Uint8Array | undefined {
+  let bytes = Buffer.allocUnsafe(Math.min(size, sizeLimit) + 1);
+  for (let filled = 0; ; ) {
+    const count = readSync(descriptor, bytes, filled, bytes.length - filled, null);
+    filled += count;
+    if (count === 0) return bytes.subarray(0, filled);
+    if (filled > sizeLimit) return undefined;
+    if (filled === bytes.length) bytes = Buffer.concat([bytes], Math.min(2 * filled + 4096, sizeLimit + 1));
+  }
+}
+
+function decoded(bytes: Uint8Array): Source | Unusable {
+  try {
+    return { text: new TextDecoder('utf-8', { fatal: true }).decode(bytes), bytes };
+  } catch {
+    return { reason: `is not UTF-8 (line ${badLine(bytes)}): save it as UTF-8` };
+  }
+}
+
+/** The line, from 1, with the first bytes that are no UTF-8. */
+function badLine(bytes: Uint8Array): number {
+  const before = new TextDecoder('utf-8', { ignoreBOM: true }).decode(bytes);
+  let line = 1;
+  let at = 0;
+  // A replacement sign in the text may be a good one: its three bytes then stand in the file.
+  for (const sign of before) {
+    if (sign === '\ufffd' && !(bytes[at] === 0xef && bytes[at + 1] === 0xbf && bytes[at + 2] === 0xbd)) return line;
+    if (sign === '\n') line++;
+    at += Buffer.byteLength(sign);
+  }
+  return line;
+}
+
+const reasons: Readonly<Record<string, string>> = {
+  ENOENT: 'no such file: check the name, and the folder that it counts from',
+  ENOTDIR: 'no such file: something in its path is no folder',
+  EACCES: 'may not be read: check its permissions',
+  EPERM: 'may not be read: check its permissions',
+  ELOOP: 'is a link that leads round in a circle: name the file itself',
+  ENAMETOOLONG: 'has too long a name: shorten it',
+  EISDIR: 'is a folder: name the files in it',
+  EROFS: 'is on a read-only disk: copy it elsewhere',
+  ENOSPC: 'the disk is full: free some space; the file is as it was',
+};
+
+export function reasonOf(error: unknown): string {
+  if (!(error instanceof Error)) return String(error);
+  return reasons[(error as NodeJS.ErrnoException).code ?? ''] ?? error.message;
+}

@@ -1,0 +1,71 @@
+#!/usr/bin/env node
+import { readFileSync } from 'node:fs';
+import { caution } from '../outputs/text.ts';
+import { Arguments, type Command, columns, exit, helpOf, UsageError, unknown } from './command.ts';
+import { allCommands } from './commands/all.ts';
+import { complain, endWithReader, write } from './streams.ts';
+
+const names = [...allCommands.map(({ name }) => name), 'help'];
+
+function commandOf(name: string): Command {
+  const command = allCommands.find((each) => each.name === name);
+  if (command === undefined) throw new UsageError(unknown('command', name, names, 'fettle help'));
+  return command;
+}
+
+const overview = (): string =>
+  [
+    'fettle COMMAND …',
+    '  Checks teardown and reassembly procedures part by part',
+    '',
+    'Commands',
+    ...columns([
+      ...allCommands.map(({ name, summary }): [string, string] => [name, summary]),
+      ['help', 'Says more about one command, as in `fettle help check`'],
+    ]),
+    '',
+    'fettle --version says which version this is.',
+    caution,
+    '',
+  ].join('\n');
+
+function version(): string {
+  const manifest = JSON.parse(readFileSync(new URL('../../../package.json', import.meta.url), 'utf8'));
+  return `fettle ${manifest.version}\n`;
+}
+
+async function run([name, ...words]: readonly string[]): Promise<number> {
+  switch (name) {
+    case undefined:
+      process.stderr.write(overview());
+      return exit.unusable;
+    case '--version':
+      await write(version());
+      return exit.well;
+    case 'help':
+    case '--help':
+    case '-h':
+      await write(words[0] === undefined ? overview() : helpOf(commandOf(words[0])));
+      return exit.well;
+  }
+  if (name.startsWith('-')) throw new UsageError(unknown('option', name, ['--version', '--help'], 'fettle help'));
+  const command = commandOf(name);
+  const args = new Arguments(command, words);
+  if (args.has('help')) {
+    await write(helpOf(command));
+    return exit.well;
+  }
+  return command.run(args);
+}
+
+// npm runs scripts in the package's folder; file names count from where the caller stands.
+if (process.env.npm_lifecycle_event === 'fettle' && process.env.INIT_CWD !== undefined)
+  process.chdir(process.env.INIT_CWD);
+endWithReader();
+try {
+  process.exitCode = await run(process.argv.slice(2));
+} catch (error) {
+  if (!(error instanceof UsageError)) throw error;
+  complain(error.message);
+  process.exitCode = exit.unusable;
+}

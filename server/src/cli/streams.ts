@@ -1,0 +1,25 @@
+import { once } from 'node:events';
+
+/** Writes to the standard output, waiting where the reader is slow. */
+export async function write(text: string): Promise<void> {
+  if (text !== '' && !process.stdout.write(text)) await once(process.stdout, 'drain');
+}
+
+/** Says on the standard error what went wrong, and what would mend it. */
+export function complain(message: string): void {
+  process.stderr.write(`fettle: ${message}\n`);
+}
+
+/** How text may be laid out; NO_COLOR and FORCE_COLOR are heeded by `hasColors`. */
+export const terminal = (): { colour: boolean; width: number } => ({
+  colour: process.stdout.isTTY === true && process.stdout.hasColors(),
+  width: Math.max(40, process.stdout.columns ?? 120),
+});
+
+/** A reader that has read enough (`fettle check … | head`) is no fault. */
+export function endWithReader(): void {
+  process.stdout.on('error', (error: NodeJS.ErrnoException) => {
+    if (error.code !== 'EPIPE') throw error;
+    process.exit();
+  });
+}

@@ -1,0 +1,129 @@
+import type { Span } from '../../../grammar/syntax.ts';
+import { offsetsOf, type SyntaxTree } from '../../../grammar/syntax.ts';
+import type { Edit, Finding, Repair, Severity } from '../checks/check.ts';
+import type { Model } from '../model/model.ts';
+
+/** Counted from 0; `character` in UTF-16 units, as the Language Server Protocol 3.17 has it. */
+export interface Position {
+  readonly line: number;
+  readonly character: number;
+}
+
+export interface Range {
+  readonly start: Position;
+  readonly end: Position;
+}
+
+export interface ReportedPlace {
+  readonly file: string;
+  readonly range: Range;
+  readonly message: string;
+}
+
+export interface ReportedRepair {
+  readonly title: string;
+  readonly edits: readonly { readonly file: string; readonly range: Range; readonly text: string }[];
+}
+
+export interface ReportedFinding {
+  readonly code: string;
+  readonly severity: Severity;
+  readonly range: Range;
+  readonly message: string;
+  readonly related: readonly ReportedPlace[];
+  readonly repairs: readonly ReportedRepair[];
+}
+
+/** What is said of one file, free of trees, so that many can be kept. */
+export interface FileReport {
+  readonly file: string;
+  readonly findings: readonly ReportedFinding[];
+}
+
+export type Summary = Readonly<Record<Severity, number>>;
+
+export const severities: readonly Severity[] = ['error', 'warning', 'information', 'hint'];
+
+export function summaryOf(findings: Iterable<{ readonly severity: Severity }>): Summary {
+  const summary = { error: 0, warning: 0, information: 0, hint: 0 };
+  for (const { severity } of findings) summary[severity]++;
+  return summary;
+}
+
+/** One way of writing reports: `opening`, then every file as it is judged, then `closing`. */
+export interface Writer {
+  readonly opening: string;
+  /** `text` is the file's whole text. */
+  file(report: FileReport, text: string): string;
+  /** A file that could not be judged, and why. */
+  unusable(file: string, reason: string): string;
+  closing(summary: Summary): string;
+}
+
+/** Offsets at which the lines of `text` begin; `\n`, `\r\n` and `\r` end one. */
+export function lineStartsOf(text: string): number[] {
+  const starts = [0];
+  for (const match of text.matchAll(/\r\n?|\n/g)) starts.push(match.index + match[0].length);
+  return starts;
+}
+
+/** The position of an offset; one between `\r` and `\n` counts as before both. */
+export function positionAt(text: string, starts: readonly number[], offset: number): Position {
+  let line = 0;
+  for (let high = starts.length - 1; line < high; ) {
+    const middle = (line + high + 1) >> 1;
+    if (starts[middle]! <= offset) line = middle;
+    else high = middle - 1;
+  }
+  const at = text[offset] === '\n' && text[offset - 1] === '\r' ? offset - 1 : offset;
+  return { line, character: at - starts[line]! };
+}
+
+/** Turns spans into positions, for every file that a model is made of. */
+export class Places {
+  private readonly lines = new Map<string, { tree: SyntaxTree; starts: number[] }>();
+  private readonly model: Model;
+  private readonly nameOf: (uri: string) => string;
+
+  /** @param nameOf The name by which people know the file with this URI. */
+  constructor(model: Model, nameOf: (uri: string) => string) {
+    this.model = model;
+    this.nameOf = nameOf;
+  }
+
+  ofSpan(span: Span): { file: string; range: Range } {
+    const { tree } = this.fileAt(span.chunk.uri);
+    const { start, end } = offsetsOf(tree, span);
+    return this.ofOffsets(span.chunk.uri, start, end);
+  }
+
+  ofOffsets(uri: string, start: number, end: number): { file: string; range: Range } {
+    const { tree, starts } = this.fileAt(uri);
+    return {
+      file: this.nameOf(uri),
+      range: { start: positionAt(tree.text, starts, start), end: positionAt(tree.text, starts, end) },
+    };
+  }
+
+  private fileAt(uri: string): { tree: SyntaxTree; starts: number[] } {
+    let known = this.lines.get(uri);
+    if (known === undefined) {
+      const tree = this.model.files.find((file) => file.uri === uri) ?? this.model.tree;
+      known = { tree, starts: lineStartsOf(tree.text) };
+      this.lines.set(uri, known);
+    }
+    return known;
+  }
+}
+
+export function reported(finding: Finding, places: Places, repairs: readonly Repair[] = []): ReportedFinding {
+  const placed = ({ uri, start, end, text }: Edit) => ({ ...places.ofOffsets(uri, start, end), text });
+  return {
+    code: finding.code,
+    severity: finding.severity,
+    range: places.ofSpan(finding.span).range,
+    message: finding.message,
+    related: finding.related.map(({ span, message }) => ({ ...places.ofSpan(span), message })),
+    repairs: repairs.map(({ title, edits }) => ({ title, edits: edits.map(placed) })),
+  };
+}

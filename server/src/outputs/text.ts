@@ -1,0 +1,152 @@
+import { styleText } from 'node:util';
+import type { Severity } from '../checks/check.ts';
+import { lineStartsOf, type Range, type ReportedFinding, type Summary, severities, type Writer } from './report.ts';
+
+export interface TextOptions {
+  readonly colour: boolean;
+  /** Columns that a source line may take. */
+  readonly width: number;
+  /** Errors alone, without the closing lines. */
+  readonly quiet: boolean;
+}
+
+export const caution =
+  "The maker's data, local codes and licensed practice prevail over anything that Fettle computes.";
+
+const indent = '    ';
+const tabStop = 8;
+const colours: Record<Severity, Parameters<typeof styleText>[0]> = {
+  error: ['red', 'bold'],
+  warning: ['yellow', 'bold'],
+  information: ['cyan', 'bold'],
+  hint: ['gray', 'bold'],
+};
+
+/** For people: the place, the words, the line with its mark, and a count at the end. */
+export function textWriter({ colour, width, quiet }: TextOptions): Writer {
+  const style = (format: Parameters<typeof styleText>[0], text: string): string =>
+    colour ? styleText(format, text, { validateStream: false }) : text;
+  const told = ({ severity }: ReportedFinding): boolean => !quiet || severity === 'error';
+  let files = 0;
+  let unusable = 0;
+  return {
+    opening: '',
+    file({ file, findings }, text) {
+      files++;
+      const shown = findings.filter(told);
+      if (shown.length === 0) return '';
+      const starts = lineStartsOf(text);
+      let out = '';
+      for (const { code, severity, range, message, related } of shown) {
+        const [line, mark] = marked(lineAt(text, starts, range.start.line), range, width - indent.length);
+        out += `${placeOf(file, range)} ${style(colours[severity], severity)} ${style('bold', code)} ${visible(message)}\n`;
+        out += `${indent}${line}\n${indent}${style(colours[severity], mark)}\n`;
+        for (const place of related)
+          out += `${indent}see ${placeOf(place.file, place.range)} ${visible(place.message)}\n`;
+      }
+      return `${out}\n`;
+    },
+    unusable() {
+      unusable++;
+      return '';
+    },
+    closing(summary) {
+      const refused = unusable === 0 ? '' : `; ${counted(unusable, 'file')} could not be used`;
+      return quiet ? '' : `${totalOf(files, summary)}${refused}\n${caution}\n`;
+    },
+  };
+}
+
+/** `file:line:column`, counted from 1. */
+const placeOf = (file: string, { start }: Range): string => `${visible(file)}:${start.line + 1}:${start.character + 1}`;
+
+function totalOf(files: number, summary: Summary): string {
+  const counts = severities
+    .filter((severity) => summary[severity] > 0)
+    .map((severity) => counted(summary[severity], severity, severity === 'information' ? severity : `${severity}s`));
+  return `${counted(files, 'file')} checked: ${counts.length === 0 ? 'nothing found' : counts.join(', ')}`;
+}
+
+export const counted = (count: number, one: string, many = `${one}s`): string => `${count} ${count === 1 ? one : many}`;
+
+function lineAt(text: string, starts: readonly number[], line: number): string {
+  return text.slice(starts[line], starts[line + 1]).replace(/[\r\n]+$/, '');
+}
+
+/** C0, DEL, C1, line separators, and the bidirectional controls of UAX #9: what moves a cursor or reorders the text around it. */
+// biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is looked for.
+const unseen = /[\u0000-\u001f\u007f-\u009f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]/gu;
+const picture = (character: string): string => {
+  const code = character.charCodeAt(0);
+  return code < 0x20 ? String.fromCharCode(0x2400 + code) : code === 0x7f ? '\u2421' : '\ufffd';
+};
+
+/** `text` on one line, with nothing in it that a terminal obeys. */
+export const visible = (text: string): string => text.replace(unseen, picture);
+
+/** Two columns wide: East Asian Width W and F (Unicode UAX #11) by block, and what is shown as an emoji. */
+const wide =
+  /[\u1100-\u115f\u2e80-\u303e\u3041-\u33ff\u3400-\u4dbf\u4e00-\ua4cf\ua960-\ua97c\uac00-\ud7a3\uf900-\ufaff\ufe30-\ufe6f\uff01-\uff60\uffe0-\uffe6\u{20000}-\u{3fffd}]|\p{Emoji_Presentation}|\ufe0f/u;
+const narrowest = /^[\p{M}\p{Cf}]+$/u;
+const graphemes = new Intl.Segmenter('en', { granularity: 'grapheme' });
+
+/** What a reader sees as one sign; a tab has no width of its own. */
+interface Cell {
+  readonly text: string;
+  readonly start: number;
+  readonly end: number;
+  readonly width: number;
+}
+
+function cellsOf(text: string, offset: number): Cell[] {
+  return Array.from(graphemes.segment(text), ({ segment, index }) => {
+    const cell = { start: offset + index, end: offset + index + segment.length };
+    if (segment === '\t') return { ...cell, text: '\t', width: tabStop };
+    const shown = segment.replace(unseen, picture);
+    return { ...cell, text: shown, width: narrowest.test(shown) ? 0 : wide.test(shown) ? 2 : 1 };
+  });
+}
+
+/**
+ * The source line, and below it a mark under `range` (its part on the first line). A line over `width` columns is cut
+ * around the range, with `…` where something is missing. Tabs stand in both lines, so that they align at any tab stop.
+ */
+export function marked(line: string, range: Range, width: number): [string, string] {
+  const from = Math.min(range.start.character, line.length);
+  const to = range.end.line > range.start.line ? line.length : Math.min(range.end.character, line.length);
+  // Signs are told apart only near the range: a line may be a megabyte long.
+  const first = Math.max(0, from - 4 * width);
+  const last = from + 8 * width;
+  let cells = cellsOf(line.slice(first, last), first);
+  let cutLeft = first > 0;
+  let cutRight = last < line.length;
+  const total = cells.reduce((sum, cell) => sum + cell.width, 0);
+  if (cutLeft || cutRight || total > width) {
+    const at = cells.findIndex(({ end }) => end > from);
+    const focus = at < 0 ? cells.length : at;
+    let low = focus;
+    let high = focus;
+    let room = width - 2;
+    const take = (cell: Cell | undefined): boolean => cell !== undefined && cell.width <= room;
+    while (high < cells.length && cells[high]!.start < to && take(cells[high])) room -= cells[high++]!.width;
+    for (let ahead = Math.floor(room / 2); low > 0 && take(cells[low - 1]) && cells[low - 1]!.width <= ahead; ) {
+      room -= cells[--low]!.width;
+      ahead -= cells[low]!.width;
+    }
+    while (high < cells.length && take(cells[high])) room -= cells[high++]!.width;
+    while (low > 0 && take(cells[low - 1])) room -= cells[--low]!.width;
+    cutLeft ||= low > 0;
+    cutRight ||= high < cells.length;
+    cells = cells.slice(low, high);
+  }
+  let shown = cutLeft ? '…' : '';
+  let mark = cutLeft ? ' ' : '';
+  for (const cell of cells) {
+    shown += cell.text;
+    const tab = cell.text === '\t';
+    if (cell.end <= from) mark += tab ? '\t' : ' '.repeat(cell.width);
+    else if (cell.start < to || cell.start <= from)
+      mark += tab && cell.end < to ? '\t' : '^'.repeat(tab ? 1 : cell.width);
+  }
+  return [(shown + (cutRight ? '…' : '')).trimEnd(), mark.includes('^') ? mark : `${mark}^`];
+}

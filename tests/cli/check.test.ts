@@ -1,0 +1,272 @@
+import { execFileSync, spawnSync } from 'node:child_process';
+import { chmodSync, closeSync, ftruncateSync, openSync, readFileSync, symlinkSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { pathToFileURL } from 'node:url';
+import { describe, expect, test } from 'vitest';
+import { TextDocument } from 'vscode-languageserver-textdocument';
+import { bad, fettle, folder, good, root } from './run.ts';
+
+const jsonOf = (args: readonly string[], options?: Parameters<typeof fettle>[1]) => {
+  const ended = fettle(['check', '--format', 'json', ...args], options);
+  return { ...ended, report: JSON.parse(ended.out) };
+};
+const codesOf = (file: { findings: { code: string }[] }): string[] => file.findings.map(({ code }) => code);
+
+test('npm runs the command where the caller stands', () => {
+  const cwd = folder({ 'bad.fettle': bad });
+  const { status, stdout } = spawnSync(
+    'npm',
+    ['run', '--silent', '--prefix', root, 'fettle', '--', 'check', '--format', 'json', 'bad.fettle'],
+    { cwd, encoding: 'utf8' },
+  );
+  expect(status).toBe(1);
+  expect(codesOf(JSON.parse(stdout).files[0])).toEqual(['left-off']);
+});
+
+describe('findings', () => {
+  test('stand in text with place, severity, code, message, line and mark', () => {
+    const { status, out, err } = fettle(['check', 'bad.fettle'], { cwd: folder({ 'bad.fettle': bad }) });
+    expect(status).toBe(1);
+    expect(err).toBe('');
+    const [head, line, mark, related, ...rest] = out.split('\n');
+    expect(head).toMatch(/^bad\.fettle:4:12 error left-off `cover` comes off here and none of it is back on/);
+    expect(line).toBe('        remove cover');
+    expect(mark).toBe('               ^^^^^');
+    expect(related).toMatch(/^ {4}see bad\.fettle:1:6 `cover` is declared here$/);
+    expect(rest.slice(0, 2)).toEqual(['', '1 file checked: 1 error']);
+  });
+
+  test('stand in JSON with lines and characters from 0, and nothing else', () => {
+    const { status, report } = jsonOf(['bad.fettle'], { cwd: folder({ 'bad.fettle': bad }) });
+    expect(status).toBe(1);
+    expect(report).toEqual({
+      files: [
+        {
+          file: 'bad.fettle',
+          findings: [
+            {
+              code: 'left-off',
+              severity: 'error',
+              range: { start: { line: 3, character: 11 }, end: { line: 3, character: 16 } },
+              message: expect.stringContaining('`cover`'),
+              related: [
+                {
+                  file: 'bad.fettle',
+                  range: { start: { line: 0, character: 5 }, end: { line: 0, character: 10 } },
+                  message: '`cover` is declared here',
+                },
+              ],
+            },
+          ],
+        },
+      ],
+      summary: { error: 1, warning: 0, information: 0, hint: 0 },
+    });
+  });
+
+  test('of the faulty sample cover their text, by the positions of vscode-languageserver-textdocument', () => {
+    const file = 'samples/faulty/winch-reducer.fettle';
+    const { status, report } = jsonOf([file]);
+    const text = readFileSync(join(root, file), 'utf8');
+    const document = TextDocument.create(pathToFileURL(file).href, 'fettle', 1, text);
+    const worded = report.files[0].findings.map((each: { code: string; range: never }) => [
+      each.code,
+      document.getText(each.range),
+    ]);
+    expect(status).toBe(1);
+    expect(worded).toContainEqual(['left-off', 'idler-spacer']);
+    expect(worded).toContainEqual(['renew-refitted', 'lid-gasket']);
+  });
+
+  test('in files of every line ending stand where the text document library puts them', () => {
+    for (const [i, newline] of ['\n', '\r\n', '\r'].entries()) {
+      const text = `# “𝔄” first\n${bad}`.replaceAll('\n', newline);
+      const { report } = jsonOf([`${i}.fettle`], { cwd: folder({ [`${i}.fettle`]: text }) });
+      const document = TextDocument.create('file:///x', 'fettle', 1, text);
+      expect(document.getText(report.files[0].findings[0].range)).toBe('cover');
+      expect(report.files[0].findings[0].range.start.line).toBe(4);
+    }
+  });
+
+  test('none: exit 0, and a caution', () => {
+    const { status, out } = fettle(['check', 'good.fettle'], { cwd: folder({ 'good.fettle': good }) });
+    expect(status).toBe(0);
+    expect(out).toMatch(/^1 file checked: nothing found\nThe maker's data, local codes and licensed practice prevail/);
+  });
+
+  test('warnings alone: exit 0', () => {
+    const text = `procedure job "Job"\n  applies to DW-40\n${good}`;
+    const { status, report } = jsonOf(['w.fettle'], { cwd: folder({ 'w.fettle': text }) });
+    expect(codesOf(report.files[0])).toEqual(['unit-unread']);
+    expect(report.summary).toEqual({ error: 0, warning: 1, information: 0, hint: 0 });
+    expect(status).toBe(0);
+  });
+
+  test('--exit-zero ends well in spite of errors, but not of unusable files', () => {
+    const cwd = folder({ 'bad.fettle': bad });
+    expect(fettle(['check', '--exit-zero', 'bad.fettle'], { cwd }).status).toBe(0);
+    expect(fettle(['check', '--exit-zero', 'bad.fettle', 'gone.fettle'], { cwd }).status).toBe(2);
+  });
+
+  test('--quiet leaves errors alone', () => {
+    const cwd = folder({ 'mixed.fettle': `${bad}part spare "Spare"\n` });
+    const { out } = fettle(['check', '--quiet', 'mixed.fettle'], { cwd });
+    expect(out).toContain('error left-off');
+    expect(out).not.toMatch(/hint|checked|prevail/);
+  });
+});
+
+describe('files', () => {
+  test('keep their order and their names as given, twice given included', () => {
+    const cwd = folder({ 'a.fettle': good, 'sub/b.fettle': bad });
+    const names = ['./sub/../sub/b.fettle', 'a.fettle', join(cwd, 'a.fettle'), 'a.fettle'];
+    const { report } = jsonOf(names, { cwd });
+    expect(report.files.map(({ file }: { file: string }) => file)).toEqual(names);
+  });
+
+  test('with a byte order mark count their columns without it', () => {
+    const cwd = folder({ 'bom.fettle': `\ufeffremvoe cover\n` });
+    const { report } = jsonOf(['bom.fettle'], { cwd });
+    expect(report.files[0].findings[0].range.start).toEqual({ line: 0, character: 0 });
+  });
+
+  test('of nothing are well', () => {
+    const { status, report } = jsonOf(['empty.fettle'], { cwd: folder({ 'empty.fettle': '' }) });
+    expect([status, report.files]).toEqual([0, [{ file: 'empty.fettle', findings: [] }]]);
+  });
+
+  test('come in by the standard input under a name, which `use` counts from', () => {
+    const cwd = folder({ 'sub/parts.fettle': 'part cover "Cover"\n' });
+    const input = `use "parts.fettle"\n${bad.slice(bad.indexOf('\n') + 1)}`;
+    const { status, report } = jsonOf(['-', '--stdin-name', 'sub/draft.fettle'], { cwd, input });
+    expect(status).toBe(1);
+    expect(report.files[0].file).toBe('sub/draft.fettle');
+    expect(codesOf(report.files[0])).toEqual(['left-off']);
+    expect(report.files[0].findings[0].related[0].file).toBe('sub/parts.fettle');
+    expect(jsonOf(['-'], { cwd, input: bad }).report.files[0].file).toBe('-');
+  });
+
+  test('behind `use` are named from where the caller stands, and reached by several links are one', () => {
+    const cwd = folder({ 'x/job.fettle': `use "parts.fettle"\nuse "again/parts.fettle"\n${bad.replace(/.*\n/, '')}` });
+    writeFileSync(join(cwd, 'x/parts.fettle'), 'part cover "Cover"\n');
+    symlinkSync('.', join(cwd, 'x/again'));
+    const { report } = jsonOf(['x/job.fettle'], { cwd });
+    expect(codesOf(report.files[0])).toEqual(['left-off']);
+    expect(report.files[0].findings[0].related[0].file).toBe('x/parts.fettle');
+    const absolute = jsonOf([join(cwd, 'x/job.fettle')], { cwd });
+    expect(absolute.report.files[0].findings[0].related[0].file).toBe(join(cwd, 'x/parts.fettle'));
+  });
+
+  test('that use each other through a loop of links come to an end', () => {
+    const cwd = folder({ 'a.fettle': 'use "l/a.fettle"\nuse "m/a.fettle"\n' });
+    symlinkSync('.', join(cwd, 'l'));
+    symlinkSync('.', join(cwd, 'm'));
+    const { status, report } = jsonOf(['a.fettle'], { cwd });
+    expect(status).toBe(1);
+    expect(codesOf(report.files[0])).toEqual(['use-loop', 'use-loop']);
+  });
+});
+
+describe('unusable input', () => {
+  const reasonFor = (name: string, cwd: string): string => {
+    const { status, out, err } = fettle(['check', name, 'good.fettle'], { cwd });
+    expect(status).toBe(2);
+    expect(out).toContain('1 file checked: nothing found; 1 file could not be used');
+    expect(err).toMatch(new RegExp(`^fettle: ${name}: .*\n$`));
+    return err;
+  };
+
+  test('is named with its remedy, and the other files are checked', () => {
+    const cwd = folder({
+      'good.fettle': good,
+      'sub/x': '',
+      'latin.fettle': Buffer.from('# ok\n# caf\xe9\n', 'latin1'),
+      'utf16.fettle': Buffer.from('\ufeffpart', 'utf16le'),
+      'round.fettle': Buffer.concat([Buffer.from('# \ufffd is a good sign\n\n# '), Buffer.from([0xc0, 0x80])]),
+    });
+    expect(reasonFor('gone.fettle', cwd)).toContain('no such file: check the name');
+    expect(reasonFor('sub', cwd)).toContain('is a folder: name the files in it');
+    expect(reasonFor('good.fettle/x', cwd)).toContain('no such file');
+    expect(reasonFor('latin.fettle', cwd)).toContain('is not UTF-8 (line 2): save it as UTF-8');
+    expect(reasonFor('utf16.fettle', cwd)).toContain('is not UTF-8 (line 1)');
+    expect(reasonFor('round.fettle', cwd)).toContain('is not UTF-8 (line 3)');
+    symlinkSync('circle.fettle', join(cwd, 'circle.fettle'));
+    expect(reasonFor('circle.fettle', cwd)).toContain('leads round in a circle');
+    const big = openSync(join(cwd, 'big.fettle'), 'w');
+    ftruncateSync(big, 16 * 1024 * 1024 + 1);
+    closeSync(big);
+    expect(reasonFor('big.fettle', cwd)).toContain('is over 16 MiB: split it');
+  });
+
+  test.skipIf(process.platform === 'win32')('is a pipe or a device, which is not waited for', () => {
+    const cwd = folder({ 'good.fettle': good, 'job.fettle': 'use "pipe"\nuse "/dev/zero"\n' });
+    execFileSync('mkfifo', [join(cwd, 'pipe')]);
+    expect(reasonFor('pipe', cwd)).toContain('is no regular file');
+    expect(reasonFor('/dev/zero', cwd)).toContain('is no regular file');
+    const { status, report } = jsonOf(['job.fettle'], { cwd });
+    expect(status).toBe(1);
+    expect(codesOf(report.files[0])).toEqual(['no-file', 'no-file']);
+    expect(report.files[0].findings[0].message).toContain('is no regular file');
+  });
+
+  test.skipIf(process.getuid?.() === 0)('may not be read', () => {
+    const cwd = folder({ 'good.fettle': good, 'secret.fettle': good });
+    chmodSync(join(cwd, 'secret.fettle'), 0);
+    expect(reasonFor('secret.fettle', cwd)).toContain('check its permissions');
+  });
+
+  test('outranks errors found', () => {
+    const cwd = folder({ 'bad.fettle': bad });
+    expect(jsonOf(['gone.fettle', 'bad.fettle'], { cwd })).toMatchObject({
+      status: 2,
+      report: { summary: { error: 1 } },
+    });
+  });
+
+  test('too much of it on the standard input', () => {
+    const { status, err } = fettle(['check', '-'], { input: Buffer.alloc(16 * 1024 * 1024 + 1, '#') });
+    expect(status).toBe(2);
+    expect(err).toContain('-: is over 16 MiB');
+  });
+
+  test('behind `use` is a finding at its path, with the reason', () => {
+    const cwd = folder({ 'job.fettle': 'use "gone.fettle"\nuse "sub"\n', 'sub/x': '' });
+    const { status, report } = jsonOf(['job.fettle'], { cwd });
+    expect(status).toBe(1);
+    const [gone, sub] = report.files[0].findings;
+    expect(gone).toMatchObject({
+      code: 'no-file',
+      range: { start: { line: 0, character: 4 }, end: { character: 17 } },
+    });
+    expect(gone.message).toContain('no such file');
+    expect(sub.message).toContain('is a folder');
+  });
+});
+
+test('many files do not add up in memory', () => {
+  const step = `part cover "Cover"\nteardown\n  step open "${'open it '.repeat(10)}"\n    remove cover\n`;
+  const filler = '# the same comment line again and again, to fill the file\n'.repeat(15_000);
+  const cwd = folder({ 'big.fettle': step + filler, 'parts.fettle': filler });
+  const names = Array.from({ length: 300 }, () => 'big.fettle');
+  // Some 300 × 2 MB of text, and as much again in its tree, do not fit into 128 MB.
+  const { status, out } = fettle(['check', '--format', 'json', ...names], {
+    cwd,
+    env: { NODE_OPTIONS: '--max-old-space-size=128' },
+  });
+  expect(status).toBe(1);
+  expect(JSON.parse(out).summary.error).toBe(300);
+});
+
+test('a reader that stops reading is no fault', () => {
+  const many = Array.from({ length: 2000 }, () => 'bad.fettle').join(' ');
+  const cwd = folder({ 'bad.fettle': bad });
+  const said = execFileSync(
+    'bash',
+    [
+      '-c',
+      `{ "${process.execPath}" "${root}/server/src/cli/main.ts" check ${many} 2>&1 1>&3 3>&-; } 3> >(head -1 >/dev/null)`,
+    ],
+    { cwd, encoding: 'utf8' },
+  );
+  expect(said).toBe('');
+});
