@@ -1,0 +1,20 @@
+import { type Judged, judge } from '../checks/run.ts';
+import { bind, type Model } from '../model/model.ts';
+import { UsageError } from './command.ts';
+import { readSource } from './files.ts';
+import { Loader } from './load.ts';
+
+/** The one file that a command works on, bound and judged. @throws {UsageError} where none, or several, or no readable one is named. */
+export function openProcedure(
+  command: string,
+  operands: readonly string[],
+): { path: string; model: Model; judged: Judged } {
+  const [path, ...more] = operands;
+  if (path === undefined) throw new UsageError(`no file named: write \`fettle ${command} pump.fettle\``);
+  if (more.length > 0) throw new UsageError(`one file at a time: run \`fettle ${command}\` once for each`);
+  const source = readSource(path);
+  if ('reason' in source) throw new UsageError(`${path}: ${source.reason}`);
+  const { tree, resolve } = new Loader().open(path, source.text);
+  const model = bind(tree, resolve);
+  return { path, model, judged: judge(model) };
+}

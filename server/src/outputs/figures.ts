@@ -1,0 +1,252 @@
+import { offsetsOf, type Span, spanText } from '../../../grammar/syntax.ts';
+import type { Settings } from '../checks/check.ts';
+import { clampOf, fastenerOf, holesOf, torqueEnds, torquesOf } from '../checks/fastening.ts';
+import { patternOf } from '../checks/holes.ts';
+import { celsius, interferenceOf } from '../checks/mounting.ts';
+import { shimmingOf } from '../checks/shimming.ts';
+import { statementsOf } from '../checks/statements.ts';
+import { wrenchUse } from '../checks/wrenches.ts';
+import type { Ledger } from '../ledger/ledger.ts';
+import {
+  bearingFace,
+  chooseShims,
+  HOLE_TOLERANCE,
+  opensFit,
+  orderImbalance,
+  rangeUse,
+  rotationalSymmetry,
+  threadGeometry,
+  tighteningOrder,
+  worstReading,
+} from '../mechanics/index.ts';
+import type { Model } from '../model/model.ts';
+import { extentOf, siValueOf } from '../model/quantity.ts';
+
+type Value = string | number | boolean | null | readonly Value[];
+
+/** One computed figure with everything that went into it; the unit stands at the end of each key. */
+export interface Figure {
+  readonly figure: 'clamp load' | 'wrench' | 'order' | 'mounting' | 'shims' | 'cure';
+  readonly subject: string;
+  /** 1-based line of the text that asks for it. */
+  readonly line: number;
+  /** That text. */
+  readonly text: string;
+  readonly inputs: Readonly<Record<string, Value>>;
+  readonly results: Readonly<Record<string, Value>>;
+  /** How to compute it again by hand. */
+  readonly formula: string;
+}
+
+/** Every figure that the mechanics give for a procedure, in the order of the text. */
+export function figuresOf(model: Model, ledger: Ledger, settings: Settings): Figure[] {
+  const figures: { at: number; figure: Figure }[] = [];
+  const lineAt = lineFinder(model.tree.text);
+  const add = (span: Span, figure: Omit<Figure, 'line' | 'text'>): void => {
+    if (span.chunk.uri !== model.tree.uri) return;
+    const at = offsetsOf(model.tree, span).start;
+    const { figure: name, subject, ...rest } = figure;
+    figures.push({ at, figure: { figure: name, subject, line: lineAt(at), text: spanText(span), ...rest } });
+  };
+  clampLoads(model, settings, add);
+  for (const statement of statementsOf(model)) {
+    const use = wrenchUse(model, statement);
+    if (use !== undefined && (use.wrenches.length > 0 || use.adapted)) {
+      const last = use.torques.at(-1)!;
+      const setting = use.setting(last.high);
+      add(statement.extension ?? use.wrenches[0]!.name, {
+        figure: 'wrench',
+        subject: statement.name!.text,
+        inputs: {
+          torque_Nm: last.high,
+          wrench_mm: millimetres(statement.extension?.on),
+          extension_mm: millimetres(statement.extension?.length),
+          angle_deg: degrees(statement.extension?.at),
+          ranges_Nm: use.wrenches.map(({ low, high }) => [low, high]),
+        },
+        results: {
+          setting_Nm: setting,
+          share_of_upper_end: use.wrenches.map(({ low, high }) => rangeUse(setting, low, high)?.share ?? null),
+        },
+        formula: 'setting = T·L/(L + E·cos θ); share = setting / upper end of the range',
+      });
+    }
+    if (statement.kind === 'tighten' && statement.name !== undefined) {
+      const holes = holesOf(patternOf(model, model.parts.get(statement.name.text)));
+      const style = statement.order?.form === 'spiral' ? 'spiral' : 'star';
+      const order =
+        statement.order?.form === 'list'
+          ? statement.order.holes.map((hole) => hole.value)
+          : holes === undefined
+            ? undefined
+            : tighteningOrder(holes, style);
+      if (holes !== undefined && order !== undefined) {
+        add(statement.order ?? statement.name, {
+          figure: 'order',
+          subject: statement.name.text,
+          inputs: {
+            pattern: holes.kind,
+            angles_deg: holes.kind === 'angles' ? holes.angles : null,
+            stated: statement.order?.form === 'list',
+          },
+          results: {
+            order,
+            imbalance: orderImbalance(order, holes) ?? null,
+            positions_it_fits_in: rotationalSymmetry(holes) ?? null,
+          },
+          formula: `imbalance: longest stray of the summed arrows to the holes done so far, the longest arrow being 1; positions: turns within ${HOLE_TOLERANCE}° that lay the holes on themselves`,
+        });
+      }
+    }
+    if ((statement.kind === 'heat' || statement.kind === 'cool') && statement.to !== undefined) {
+      const part = model.parts.get(statement.name?.text ?? '');
+      const joint = interferenceOf(part);
+      const heat = extentOf(statement.to);
+      if (joint !== undefined && heat?.kind === 'temperature') {
+        const outer = statement.kind === 'heat';
+        const verdict = opensFit({
+          diameter: joint.diameter,
+          interference: joint.max,
+          temperature: celsius(outer ? heat.low : heat.high),
+          ambient: settings.ambient,
+          part: outer ? 'outer' : 'inner',
+        });
+        if (verdict !== undefined) {
+          add(statement.to, {
+            figure: 'mounting',
+            subject: statement.name!.text,
+            inputs: {
+              diameter_mm: joint.diameter,
+              interference_um: [joint.min, joint.max],
+              temperature_C: celsius(outer ? heat.low : heat.high),
+              ambient_C: settings.ambient,
+              expansion_per_K: 12.5e-6,
+            },
+            results: {
+              opens: verdict.opens,
+              gained_um: verdict.gained,
+              needed_K: verdict.kelvin,
+              needed_C: verdict.temperature,
+            },
+            formula: 'growth = d·α·ΔT; it opens where growth reaches the greatest interference',
+          });
+        }
+      }
+    }
+    const shimming = shimmingOf(model, statement);
+    if (shimming !== undefined) {
+      const worst =
+        shimming.limits === undefined ? undefined : worstReading(shimming.limits, shimming.target, shimming.shims);
+      const readings =
+        shimming.limits === undefined
+          ? []
+          : [shimming.limits.low, (shimming.limits.low + shimming.limits.high) / 2, shimming.limits.high];
+      add(statement.gap ?? statement.keyword, {
+        figure: 'shims',
+        subject: statement.name?.text ?? '',
+        inputs: {
+          reading_um: shimming.limits === undefined ? null : [shimming.limits.low, shimming.limits.high],
+          target: shimming.target.kind,
+          target_um: [shimming.target.low, shimming.target.high],
+          shims_um: shimming.shims.map(({ thickness, count }) => [thickness, count ?? null]),
+        },
+        results: {
+          choices: readings.map((reading) => {
+            const choice = chooseShims(reading, shimming.target, shimming.shims);
+            return 'problem' in choice
+              ? [reading, choice.problem]
+              : [reading, [...choice.stack.pieces], choice.stack.result, choice.reached];
+          }),
+          reading_without_a_stack_um: worst === undefined ? null : 'problem' in worst ? worst.problem : worst.reading,
+        },
+        formula: `${shimming.target.kind === 'endplay' ? 'end play = reading − stack' : 'preload = stack − reading'}; fewest pieces, then nearest to the middle of the target`,
+      });
+    }
+  }
+  for (const variant of ledger.variants) {
+    for (const { applied, supply, loading, cure, elapsed } of variant.earlyLoads) {
+      add(loading.name ?? loading.keyword, {
+        figure: 'cure',
+        subject: supply,
+        inputs: {
+          cure_min: cure / 60,
+          applied_line: lineAt(offsetsOf(model.tree, applied).start),
+          code: variant.code ?? null,
+        },
+        results: { elapsed_min: elapsed / 60, missing_min: (cure - elapsed) / 60 },
+        formula: 'waits in the applying and the loading step, waits and `takes` of whole steps between them',
+      });
+    }
+  }
+  return figures.sort((a, b) => a.at - b.at).map(({ figure }) => figure);
+}
+
+function clampLoads(
+  model: Model,
+  settings: Settings,
+  add: (span: Span, figure: Omit<Figure, 'line' | 'text'>) => void,
+): void {
+  for (const { torque, part } of torquesOf(model, statementsOf(model))) {
+    const fastener = fastenerOf(part, settings);
+    const { thread, strength, loads, friction, condition } = fastener;
+    const ends = torqueEnds(torque);
+    const band = ends === undefined ? undefined : clampOf(fastener, ends.high);
+    const geometry = thread === undefined ? undefined : threadGeometry(thread);
+    if (band === undefined || thread === undefined || geometry === undefined) continue;
+    add(torque, {
+      figure: 'clamp load',
+      subject: part.name?.text ?? '',
+      inputs: {
+        torque_Nm: ends!.high,
+        thread: thread.designation,
+        diameter_mm: thread.diameter,
+        pitch_mm: thread.pitch,
+        pitch_diameter_mm: geometry.pitchDiameter,
+        stress_area_mm2: geometry.stressArea,
+        mean_bearing_diameter_mm: bearingFace(thread)?.mean ?? null,
+        condition,
+        friction: [friction.low, friction.mid, friction.high],
+        class_or_grade: part.propertyClass?.image ?? part.grade?.image ?? null,
+        proof_MPa: strength?.proof ?? null,
+        yield_MPa: strength?.yield ?? null,
+        strength_standard_covers_size: strength?.covered ?? null,
+      },
+      results: {
+        clamp_N: [band.low.clamp, band.mid.clamp, band.high.clamp],
+        proof_load_N: loads?.proof ?? null,
+        share_of_proof:
+          loads === undefined
+            ? null
+            : [band.low.proofShare ?? null, band.mid.proofShare ?? null, band.high.proofShare ?? null],
+        equivalent_stress_MPa: [band.low.equivalentStress, band.mid.equivalentStress, band.high.equivalentStress],
+      },
+      formula:
+        'T = F·(P/2π + 0.577·µ·d2 + ½·µ·DKm), at the high, middle and low end of the friction band (VDI 2230, long form)',
+    });
+  }
+}
+
+const millimetres = (quantity: Parameters<typeof siValueOf>[0]): number | null => {
+  const metres = siValueOf(quantity, 'length');
+  return metres === undefined ? null : metres * 1000;
+};
+const degrees = (quantity: Parameters<typeof siValueOf>[0]): number | null => {
+  const radians = siValueOf(quantity, 'angle');
+  return radians === undefined ? null : (radians * 180) / Math.PI;
+};
+
+/** 1-based line of an offset, by bisection over the line starts. */
+function lineFinder(text: string): (offset: number) => number {
+  const starts = [0];
+  for (let at = text.indexOf('\n'); at >= 0; at = text.indexOf('\n', at + 1)) starts.push(at + 1);
+  return (offset) => {
+    let low = 0;
+    let high = starts.length;
+    while (low < high) {
+      const middle = (low + high) >> 1;
+      if (starts[middle]! <= offset) low = middle + 1;
+      else high = middle;
+    }
+    return low;
+  };
+}

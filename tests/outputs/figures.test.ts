@@ -1,0 +1,111 @@
+import { spawnSync } from 'node:child_process';
+import { readdirSync } from 'node:fs';
+import { join, resolve } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import type { Figure } from '../../server/src/outputs/figures.ts';
+
+const root = resolve(import.meta.dirname, '../..');
+const samples = readdirSync(join(root, 'samples'), { recursive: true, encoding: 'utf8' }).filter((name) =>
+  name.endsWith('.fettle'),
+);
+
+function figuresIn(sample: string): Figure[] {
+  const { stdout, status } = spawnSync(
+    process.execPath,
+    ['server/src/cli/main.ts', 'figures', join('samples', sample), '--format', 'json'],
+    {
+      cwd: root,
+      encoding: 'utf8',
+    },
+  );
+  expect(status).toBe(0);
+  return JSON.parse(stdout).figures;
+}
+
+const all = samples.flatMap((sample) => figuresIn(sample).map((figure) => ({ sample, ...figure })));
+const ofKind = (kind: Figure['figure']) => all.filter(({ figure }) => figure === kind);
+const numbers = (value: unknown): number[] => value as number[];
+
+describe('a reviewer can recompute each figure from its inputs', () => {
+  it('has every kind of figure in the samples', () => {
+    expect([...new Set(all.map(({ figure }) => figure))].sort()).toEqual([
+      'clamp load',
+      'cure',
+      'mounting',
+      'order',
+      'shims',
+      'wrench',
+    ]);
+  });
+
+  // VDI 2230, long form, as in shared reference §3 (from memory there): T = F·(0.159·P + 0.577·µ·d2 + 0.5·µ·DKm).
+  it.each(ofKind('clamp load'))('clamp load, $sample line $line', ({ inputs, results }) => {
+    const [low, mid, high] = numbers(inputs['friction']);
+    for (const [i, friction] of [high!, mid!, low!].entries()) {
+      const arm =
+        0.1592 * Number(inputs['pitch_mm']) +
+        0.577 * friction * Number(inputs['pitch_diameter_mm']) +
+        0.5 * friction * Number(inputs['mean_bearing_diameter_mm']);
+      const clamp = (Number(inputs['torque_Nm']) * 1000) / arm;
+      expect(numbers(results['clamp_N'])[i]! / clamp).toBeCloseTo(1, 2);
+    }
+    if (inputs['proof_MPa'] !== null) {
+      // ISO 898-1: proof load = stress under proof load × stress area.
+      expect(Number(results['proof_load_N'])).toBeCloseTo(
+        Number(inputs['proof_MPa']) * Number(inputs['stress_area_mm2']),
+        3,
+      );
+    }
+    if (String(inputs['thread']).startsWith('M')) {
+      // ISO 724: d2 = d − 0.649519 P.
+      expect(Number(inputs['pitch_diameter_mm'])).toBeCloseTo(
+        Number(inputs['diameter_mm']) - 0.649519 * Number(inputs['pitch_mm']),
+        4,
+      );
+    }
+  });
+
+  it.each(ofKind('wrench'))('wrench, $sample line $line', ({ inputs, results }) => {
+    const [T, L, E] = [inputs['torque_Nm'], inputs['wrench_mm'], inputs['extension_mm']].map(Number) as [
+      number,
+      number,
+      number,
+    ];
+    const angle = (Number(inputs['angle_deg'] ?? 0) * Math.PI) / 180;
+    const setting = inputs['wrench_mm'] === null ? T : (T * L) / (L + E * Math.cos(angle));
+    expect(Number(results['setting_Nm'])).toBeCloseTo(setting, 9);
+    for (const [i, range] of (inputs['ranges_Nm'] as number[][]).entries()) {
+      expect(numbers(results['share_of_upper_end'])[i]).toBeCloseTo(setting / range[1]!, 9);
+    }
+  });
+
+  // A stated order may be wrong, and is then found by `bad-order`; ours never is.
+  it.each(ofKind('order').filter(({ inputs }) => inputs['stated'] !== true))(
+    'order, $sample line $line',
+    ({ results }) => {
+      const order = numbers(results['order']);
+      expect([...order].sort((a, b) => a - b)).toEqual(order.map((_, i) => i + 1));
+    },
+  );
+
+  it.each(ofKind('mounting'))('mounting, $sample line $line', ({ inputs, results }) => {
+    const growth =
+      Number(inputs['diameter_mm']) *
+      1000 *
+      Number(inputs['expansion_per_K']) *
+      (Number(inputs['temperature_C']) - Number(inputs['ambient_C']));
+    expect(Math.abs(Number(results['gained_um']))).toBeCloseTo(Math.abs(growth), 6);
+    expect(results['opens']).toBe(Math.abs(growth) >= numbers(inputs['interference_um'])[1]! - 1e-6);
+  });
+
+  it.each(ofKind('shims'))('shims, $sample line $line', ({ inputs, results }) => {
+    for (const [reading, pieces, result] of results['choices'] as [number, number[], number, boolean][]) {
+      const stack = pieces.reduce((sum, piece) => sum + piece, 0);
+      expect(result).toBeCloseTo(inputs['target'] === 'endplay' ? reading - stack : stack - reading, 6);
+    }
+  });
+
+  it.each(ofKind('cure'))('cure, $sample line $line', ({ inputs, results }) => {
+    expect(Number(results['missing_min'])).toBeCloseTo(Number(inputs['cure_min']) - Number(results['elapsed_min']), 9);
+  });
+});
