@@ -1,0 +1,224 @@
+import {
+  type CancellationToken,
+  type Connection,
+  type DidChangeTextDocumentParams,
+  DidChangeWatchedFilesNotification,
+  type DidChangeWatchedFilesParams,
+  type DidChangeWorkspaceFoldersParams,
+  type DidCloseTextDocumentParams,
+  type DidOpenTextDocumentParams,
+  ErrorCodes,
+  FileChangeType,
+  type InitializeParams,
+  type InitializeResult,
+  LSPErrorCodes,
+  ResponseError,
+  type ServerCapabilities,
+  TextDocumentSyncKind,
+} from 'vscode-languageserver';
+import { diagnosticsOf, resultsOf } from './features/diagnostics.ts';
+import { type Client, clientOf, type Feature, type Site } from './features/feature.ts';
+import { features } from './features/index.ts';
+import { type Files, noDisk, type SourceFile, type TextChange, Workspace } from './workspace.ts';
+
+/** Milliseconds from an edit to its findings, at least: edits that come as one are judged as one. */
+const pause = 12;
+
+/** Answers the protocol over `connection`; the same for every transport. */
+export function serve(connection: Connection, disk: Files = noDisk): void {
+  const workspace = new Workspace(disk);
+  let client: Client | undefined;
+  let ended = false;
+  let registersWatchers = false;
+
+  connection.onInitialize((params: InitializeParams): InitializeResult => {
+    const { capabilities } = params;
+    client = clientOf(capabilities);
+    registersWatchers = capabilities.workspace?.didChangeWatchedFiles?.dynamicRegistration === true;
+    // A client without folders may still send the older root.
+    const folders = params.workspaceFolders?.map(({ uri }) => uri) ?? (params.rootUri ? [params.rootUri] : []);
+    workspace.setFolders(folders);
+    return { capabilities: announced(client), serverInfo: { name: 'fettle' } };
+  });
+
+  connection.onInitialized(() => {
+    if (!registersWatchers) return;
+    connection.client
+      .register(DidChangeWatchedFilesNotification.type, { watchers: [{ globPattern: '**/*.fettle' }] })
+      .catch((error: unknown) => connection.console.warn(`Closed files are not watched: ${messageOf(error)}`));
+  });
+
+  connection.onShutdown(() => {
+    ended = true;
+    findings.stop();
+  });
+
+  // --- documents ------------------------------------------------------------------------------------------------------
+
+  const findings = new Findings(connection, workspace, () => client);
+  workspace.onAffected = (file, cause) => findings.touch(file, cause);
+
+  connection.onNotification('textDocument/didOpen', ({ textDocument }: DidOpenTextDocumentParams) => {
+    workspace.didOpen(textDocument.uri, textDocument.version, textDocument.text);
+  });
+  connection.onNotification(
+    'textDocument/didChange',
+    ({ textDocument, contentChanges }: DidChangeTextDocumentParams) => {
+      workspace.didChange(textDocument.uri, textDocument.version, contentChanges as TextChange[]);
+    },
+  );
+  connection.onNotification('textDocument/didClose', ({ textDocument }: DidCloseTextDocumentParams) => {
+    const file = workspace.openFile(textDocument.uri);
+    if (file === undefined) return;
+    workspace.didClose(textDocument.uri);
+    findings.clear(file);
+  });
+  connection.onNotification('textDocument/didSave', () => {
+    // Clients that watch nothing tell of nothing that happens on disk: what was missing may be there now.
+    if (!registersWatchers) workspace.forgetClosed();
+  });
+  connection.onNotification('workspace/didChangeWatchedFiles', ({ changes }: DidChangeWatchedFilesParams) => {
+    for (const { uri, type } of changes) {
+      if (type === FileChangeType.Deleted) resultsOf(workspace).forget(uri);
+      workspace.didChangeOnDisk(uri);
+    }
+  });
+  connection.onNotification('workspace/didChangeWorkspaceFolders', ({ event }: DidChangeWorkspaceFoldersParams) => {
+    const removed = new Set(event.removed.map(({ uri }) => uri));
+    const kept = workspace.folderUris.filter((uri) => !removed.has(uri));
+    workspace.setFolders([...kept, ...event.added.map(({ uri }) => uri)]);
+  });
+
+  // --- requests -------------------------------------------------------------------------------------------------------
+
+  for (const { method, feature } of features) {
+    connection.onRequest(method, async (params: RequestParams, token: CancellationToken) => {
+      if (client === undefined)
+        return new ResponseError(ErrorCodes.ServerNotInitialized, `${method} came before initialize.`);
+      if (ended) return new ResponseError(ErrorCodes.InvalidRequest, `${method} came after shutdown.`);
+      const partial = params?.partialResultToken;
+      const site: Site = {
+        client,
+        workspace,
+        token,
+        ...(partial === undefined
+          ? {}
+          : { sendPartial: (value) => void connection.sendNotification('$/progress', { token: partial, value }) }),
+      };
+      const answer = await answerOf(feature, params, site);
+      return token.isCancellationRequested
+        ? new ResponseError(LSPErrorCodes.RequestCancelled, `${method} was cancelled.`)
+        : answer;
+    });
+  }
+
+  connection.listen();
+}
+
+interface RequestParams {
+  readonly textDocument?: { readonly uri: string };
+  readonly partialResultToken?: string | number;
+}
+
+async function answerOf(feature: Feature, params: RequestParams, site: Site): Promise<unknown> {
+  if (feature.about === 'workspace') return feature.answer(params, site);
+  const uri = params?.textDocument?.uri;
+  if (uri === undefined) return new ResponseError(ErrorCodes.InvalidParams, `${feature.method} names no document.`);
+  const snapshot = await site.workspace.snapshot(uri);
+  if (snapshot === undefined || site.token.isCancellationRequested) return null;
+  return feature.answer(snapshot, params, site);
+}
+
+/** The capabilities of all features together. */
+function announced(client: Client): ServerCapabilities {
+  const capabilities: ServerCapabilities = {
+    positionEncoding: 'utf-16',
+    textDocumentSync: { openClose: true, change: TextDocumentSyncKind.Incremental, save: { includeText: false } },
+    workspace: { workspaceFolders: { supported: true, changeNotifications: true } },
+  };
+  for (const { feature } of features) Object.assign(capabilities, feature.capability);
+  // Findings are pulled or pushed, never both.
+  if (!client.pullsDiagnostics) delete capabilities.diagnosticProvider;
+  return capabilities;
+}
+
+const messageOf = (error: unknown): string => (error instanceof Error ? error.message : String(error));
+
+/** Brings findings to the client: pushes them, or tells a client that pulls when to pull anew. */
+class Findings {
+  private readonly connection: Connection;
+  private readonly workspace: Workspace;
+  private readonly client: () => Client | undefined;
+  private readonly pending = new Set<string>();
+  private timer: ReturnType<typeof setTimeout> | undefined;
+  private running = false;
+  private stopped = false;
+
+  constructor(connection: Connection, workspace: Workspace, client: () => Client | undefined) {
+    this.connection = connection;
+    this.workspace = workspace;
+    this.client = client;
+  }
+
+  touch(file: SourceFile, cause: string): void {
+    const client = this.client();
+    if (client === undefined || this.stopped) return;
+    // The client pulls anew for the file that is edited by itself.
+    if (client.pullsDiagnostics && (file.key === cause || !client.refreshesDiagnostics)) return;
+    this.pending.add(file.key);
+    this.schedule();
+  }
+
+  clear(file: SourceFile): void {
+    this.pending.delete(file.key);
+    if (this.client()?.pullsDiagnostics === false)
+      this.send(this.connection.sendDiagnostics({ uri: file.uri, diagnostics: [] }));
+  }
+
+  stop(): void {
+    this.stopped = true;
+    clearTimeout(this.timer);
+  }
+
+  private schedule(): void {
+    if (this.timer !== undefined || this.running) return;
+    this.timer = setTimeout(() => {
+      this.timer = undefined;
+      this.running = true;
+      this.run()
+        .catch((error: unknown) => this.connection.console.error(`Findings were not sent: ${messageOf(error)}`))
+        .finally(() => {
+          this.running = false;
+          if (this.pending.size > 0 && !this.stopped) this.schedule();
+        });
+    }, pause);
+  }
+
+  private async run(): Promise<void> {
+    const client = this.client()!;
+    if (client.pullsDiagnostics) {
+      this.pending.clear();
+      await this.connection.languages.diagnostics.refresh();
+      return;
+    }
+    for (const key of [...this.pending]) {
+      this.pending.delete(key);
+      const snapshot = await this.workspace.snapshot(key);
+      if (this.stopped) return;
+      if (snapshot === undefined) continue;
+      const diagnostics = diagnosticsOf(snapshot, client);
+      // Edited or closed meanwhile: these findings are of a text that is no more.
+      if (this.workspace.openFile(key) !== snapshot.file) continue;
+      const { uri, version } = snapshot.file;
+      this.send(this.connection.sendDiagnostics({ uri, version, diagnostics }));
+      // An edit that came in meanwhile is heard before the next file is judged.
+      await new Promise((resolve) => setTimeout(resolve, 0));
+    }
+  }
+
+  private send(sending: Promise<void>): void {
+    sending.catch(() => {
+      // The client has gone; there is nobody left to tell.
+    });
+  }
+}

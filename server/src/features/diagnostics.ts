@@ -1,0 +1,89 @@
+import {
+  type Diagnostic,
+  DiagnosticSeverity,
+  DiagnosticTag,
+  type DocumentDiagnosticParams,
+  type DocumentDiagnosticReport,
+} from 'vscode-languageserver';
+import type { Finding, Severity } from '../checks/check.ts';
+import type { Snapshot, Workspace } from '../workspace.ts';
+import { type Client, feature } from './feature.ts';
+
+export const source = 'fettle';
+
+const severities: Readonly<Record<Severity, DiagnosticSeverity>> = {
+  error: DiagnosticSeverity.Error,
+  warning: DiagnosticSeverity.Warning,
+  information: DiagnosticSeverity.Information,
+  hint: DiagnosticSeverity.Hint,
+};
+
+export function diagnosticOf(snapshot: Snapshot, finding: Finding, client: Client): Diagnostic {
+  const { code, message } = finding;
+  return {
+    range: snapshot.rangeOf(finding.span),
+    severity: severities[finding.severity],
+    code,
+    source,
+    message,
+    ...(code === 'never-used' ? { tags: [DiagnosticTag.Unnecessary] } : {}),
+    ...(client.relatedInformation && finding.related.length > 0
+      ? {
+          relatedInformation: finding.related.map((related) => ({
+            location: snapshot.locationOf(related.span),
+            message: related.message,
+          })),
+        }
+      : {}),
+  };
+}
+
+/** All findings of the file, in the order of the text. */
+export const diagnosticsOf = (snapshot: Snapshot, client: Client): Diagnostic[] =>
+  snapshot.judged.findings.map((finding) => diagnosticOf(snapshot, finding, client));
+
+interface Told {
+  readonly id: string;
+  readonly snapshot: number;
+  readonly content: string;
+}
+
+/** Result ids of pulled findings: the id stays while the findings stay, whatever else changes. */
+export class Results {
+  private readonly told = new Map<string, Told>();
+  private count = 0;
+
+  report(snapshot: Snapshot, client: Client, previous: string | undefined): DocumentDiagnosticReport {
+    const { key } = snapshot.file;
+    const before = this.told.get(key);
+    if (before !== undefined && before.snapshot === snapshot.id && before.id === previous)
+      return { kind: 'unchanged', resultId: before.id };
+    const items = diagnosticsOf(snapshot, client);
+    const content = JSON.stringify(items);
+    const id = before?.content === content ? before.id : `${++this.count}`;
+    this.told.set(key, { id, snapshot: snapshot.id, content });
+    return id === previous ? { kind: 'unchanged', resultId: id } : { kind: 'full', resultId: id, items };
+  }
+
+  forget(key: string): void {
+    this.told.delete(key);
+  }
+}
+
+const resultsOfWorkspaces = new WeakMap<Workspace, Results>();
+/** Each workspace, and with it each connection, counts its own ids: those of another mean nothing here. */
+export function resultsOf(workspace: Workspace): Results {
+  let results = resultsOfWorkspaces.get(workspace);
+  if (results === undefined) {
+    results = new Results();
+    resultsOfWorkspaces.set(workspace, results);
+  }
+  return results;
+}
+
+export const pulledDiagnostics = feature<DocumentDiagnosticParams, DocumentDiagnosticReport>(
+  'textDocument/diagnostic',
+  { diagnosticProvider: { identifier: source, interFileDependencies: true, workspaceDiagnostics: true } },
+  (snapshot, { previousResultId }, { client, workspace }) =>
+    resultsOf(workspace).report(snapshot, client, previousResultId),
+);

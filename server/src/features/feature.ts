@@ -1,0 +1,90 @@
+import type { CancellationToken, ClientCapabilities, ServerCapabilities } from 'vscode-languageserver';
+import type { Snapshot, Workspace } from '../workspace.ts';
+
+/** What the client can take; everything the features ask of its capabilities. */
+export interface Client {
+  readonly snippets: boolean;
+  readonly markdown: boolean;
+  readonly relatedInformation: boolean;
+  readonly documentChanges: boolean;
+  readonly definitionLinks: boolean;
+  readonly symbolTree: boolean;
+  readonly resolvesEdits: boolean;
+  readonly pullsDiagnostics: boolean;
+  readonly refreshesDiagnostics: boolean;
+  readonly labelOffsets: boolean;
+}
+
+export function clientOf(capabilities: ClientCapabilities): Client {
+  const { textDocument, workspace } = capabilities;
+  return {
+    snippets: textDocument?.completion?.completionItem?.snippetSupport === true,
+    markdown:
+      textDocument?.hover?.contentFormat?.includes('markdown') ??
+      textDocument?.completion?.completionItem?.documentationFormat?.includes('markdown') ??
+      false,
+    relatedInformation:
+      textDocument?.publishDiagnostics?.relatedInformation === true ||
+      textDocument?.diagnostic?.relatedInformation === true,
+    documentChanges: workspace?.workspaceEdit?.documentChanges === true,
+    definitionLinks: textDocument?.definition?.linkSupport === true,
+    symbolTree: textDocument?.documentSymbol?.hierarchicalDocumentSymbolSupport === true,
+    resolvesEdits: textDocument?.codeAction?.resolveSupport?.properties.includes('edit') === true,
+    pullsDiagnostics: textDocument?.diagnostic !== undefined,
+    refreshesDiagnostics: workspace?.diagnostics?.refreshSupport === true,
+    labelOffsets: textDocument?.signatureHelp?.signatureInformation?.parameterInformation?.labelOffsetSupport === true,
+  };
+}
+
+/** A client that can take everything, for tests. */
+export const fullClient: Client = {
+  snippets: true,
+  markdown: true,
+  relatedInformation: true,
+  documentChanges: true,
+  definitionLinks: true,
+  symbolTree: true,
+  resolvesEdits: true,
+  pullsDiagnostics: true,
+  refreshesDiagnostics: true,
+  labelOffsets: true,
+};
+
+export interface Site {
+  readonly client: Client;
+  readonly workspace: Workspace;
+  readonly token: CancellationToken;
+  /** Present where the client wants the answer piece by piece. */
+  readonly sendPartial?: (value: unknown) => void;
+}
+
+/** One protocol method, answered from a snapshot. */
+interface Answer<P, R> {
+  readonly method: string;
+  /** What `initialize` announces for it. */
+  readonly capability: ServerCapabilities;
+  readonly about: 'file';
+  answer(snapshot: Snapshot, params: P, site: Site): R | null | Promise<R | null>;
+}
+/** One protocol method that is about no file in particular, or finds its file itself. */
+interface WideAnswer<P, R> {
+  readonly method: string;
+  readonly capability: ServerCapabilities;
+  readonly about: 'workspace';
+  answer(params: P, site: Site): R | null | Promise<R | null>;
+}
+// biome-ignore lint/suspicious/noExplicitAny: the table holds methods of every shape; each file fixes its own
+export type Feature = Answer<any, any> | WideAnswer<any, any>;
+
+/** A method about the file in `params.textDocument`. */
+export const feature = <P, R>(
+  method: string,
+  capability: ServerCapabilities,
+  answer: (snapshot: Snapshot, params: P, site: Site) => R | null | Promise<R | null>,
+): Answer<P, R> => ({ method, capability, about: 'file', answer });
+
+export const wideFeature = <P, R>(
+  method: string,
+  capability: ServerCapabilities,
+  answer: (params: P, site: Site) => R | null | Promise<R | null>,
+): WideAnswer<P, R> => ({ method, capability, about: 'workspace', answer });

@@ -1,0 +1,337 @@
+import type { Hover, HoverParams } from 'vscode-languageserver';
+import { read } from '../../../grammar/heads.ts';
+import {
+  type Chunk,
+  contains,
+  type Declaration,
+  type Quantity,
+  type Span,
+  type Statement,
+  type Step,
+  spanText,
+  walk,
+} from '../../../grammar/syntax.ts';
+import { endOf } from '../../../grammar/tokens.ts';
+import type { Action, Variant } from '../ledger/ledger.ts';
+import { stateBefore } from '../ledger/ledger.ts';
+import { describe, missing, on } from '../ledger/state.ts';
+import { countOf, type Model } from '../model/model.ts';
+import { unitsOfKind, written, writtenIn } from '../model/quantity.ts';
+import type { Snapshot } from '../workspace.ts';
+import { chunksAt, type Naming, namingAt, spansAt, statementAt } from './at.ts';
+import { type Client, feature } from './feature.ts';
+import { moveOf } from './moves.ts';
+import { helpOf } from './words.ts';
+
+/** Text of the author within Markdown. */
+export const escaped = (text: string): string => text.replace(/[\\`*_{}[\]()#+\-.!|<>~&]/g, '\\$&');
+
+interface Said {
+  readonly lines: readonly string[];
+  readonly span: Span;
+}
+
+/** Help on what stands at `offset`, in Markdown. */
+export function hoverAt(snapshot: Snapshot, offset: number): Said | undefined {
+  const naming = namingAt(snapshot, offset);
+  if (naming !== undefined && naming.definition !== undefined) {
+    const lines = aboutName(snapshot, naming, offset);
+    if (lines.length > 0) return { lines, span: naming.name };
+  }
+  for (const { chunk, at } of chunksAt(snapshot, offset)) {
+    const quantity = quantityAt(chunk, at);
+    const lines = quantity === undefined ? [] : aboutQuantity(quantity);
+    if (lines.length > 0) return { lines, span: quantity! };
+    const word = keywordAt(chunk, at);
+    if (word !== undefined) return { lines: [`\`${spanText(word.span)}\` – ${word.help}`], span: word.span };
+  }
+  return undefined;
+}
+
+function quantityAt(chunk: Chunk, at: number): Quantity | undefined {
+  return [...spansAt(chunk.item, at), ...spansAt(chunk.strayStep, at)].find(
+    (span): span is Quantity => 'form' in span && 'numbers' in span && contains(span, at),
+  );
+}
+
+/** The quantity in the other units of its kind. */
+export function aboutQuantity(quantity: Quantity): string[] {
+  const unit = quantity.unit?.unit;
+  if (unit === undefined) return [];
+  const others = unitsOfKind(unit.kind).flatMap((other) => {
+    const text = other === unit ? undefined : writtenIn(quantity, other, 4);
+    return text === undefined || !readable(text) ? [] : [text];
+  });
+  return [`**${escaped(written(quantity))}** ${unit.kind}`, ...others.map((text) => `- ${escaped(text)}`)];
+}
+
+/** Figures that a person would not write help nobody: 86400 s of a day, 0.0000012 m. */
+const readable = (text: string): boolean =>
+  [...text.matchAll(/[0-9.]+/g)].every(([digits]) =>
+    /^(?:[1-9][0-9]{0,5}(?:\.[0-9]+)?|0(?:\.0{0,3}[0-9]+)?)$/.test(digits),
+  );
+
+function keywordAt(chunk: Chunk, at: number): { span: Span; help: string } | undefined {
+  const { tokens, heads } = read(chunk.text);
+  const index = tokens.findIndex(
+    (token) => token.startOffset <= at && at <= endOf(token) && token.tokenType.name === token.image,
+  );
+  const token = tokens[index];
+  if (token === undefined) return undefined;
+  const head = heads.findLast((h) => h <= index);
+  const help = helpOf(token.image, head === undefined ? undefined : tokens[head]!.image);
+  return help === undefined ? undefined : { span: { chunk, start: token.startOffset, end: endOf(token) }, help };
+}
+
+// --- names ------------------------------------------------------------------------------------------------------------
+
+function aboutName(snapshot: Snapshot, naming: Naming, offset: number): string[] {
+  const { definition, kind } = naming;
+  switch (kind) {
+    case 'part':
+      return aboutPart(snapshot, definition as Declaration, offset);
+    case 'tool':
+    case 'supply':
+    case 'pattern':
+      return aboutDeclaration(snapshot, definition as Declaration);
+    case 'step':
+      return aboutStep(snapshot, definition as Step);
+    case 'reading':
+      return aboutReading(snapshot, definition as Statement);
+    case 'code':
+      return aboutCode(snapshot, naming.name.text);
+  }
+}
+
+const heading = (declaration: Declaration): string => {
+  const { name, kind, count, title } = declaration;
+  const many = count === undefined ? '' : ` ×${count.value}`;
+  return `**${escaped(name?.text ?? '')}**${many} ${title === undefined ? kind : `– ${escaped(title.value)}`}`;
+};
+
+const names = (list: readonly { text: string }[]): string => list.map(({ text }) => `\`${text}\``).join(', ');
+const quantityWithOther = (quantity: Quantity): string =>
+  escaped(written(quantity)) + (quantity.restated === undefined ? '' : ` \\(${escaped(written(quantity.restated))}\\)`);
+
+/** What a declaration says, each fact a line. */
+export function factsOf(declaration: Declaration): string[] {
+  const { thread, propertyClass, grade, condition, length, torque, angle, holes } = declaration;
+  const screw = [
+    thread === undefined ? '' : `thread ${escaped(thread.text)}`,
+    propertyClass === undefined ? '' : `class ${escaped(propertyClass.image)}`,
+    grade === undefined ? '' : `grade ${escaped(grade.image)}`,
+    condition === undefined ? '' : condition.text,
+    length === undefined ? '' : `length ${quantityWithOther(length)}`,
+    torque === undefined
+      ? ''
+      : `torque ${quantityWithOther(torque)}${angle === undefined ? '' : ` then ${escaped(written(angle))}`}`,
+    holes === undefined ? '' : `holes \`${holes.text}\``,
+  ].filter((each) => each !== '');
+  const facts: string[] = screw.length > 0 ? [screw.join(', ')] : [];
+  const say = (condition: unknown, line: () => string): void => {
+    if (condition !== undefined && condition !== false) facts.push(line());
+  };
+  say(declaration.renew, () => 'single-use: renew');
+  say(declaration.index, () => 'goes back as it came off: mark it');
+  say(declaration.carriedBy, () => `carried by ${names([declaration.carriedBy!])}`);
+  say(declaration.heldBy.length > 0, () => `held by ${names(declaration.heldBy)}`);
+  say(declaration.behind.length > 0, () => `behind ${names(declaration.behind)}`);
+  say(
+    declaration.hazards.length > 0,
+    () => `hazard: ${declaration.hazards.map(({ text }) => escaped(text)).join(', ')}`,
+  );
+  say(declaration.bore, () =>
+    [
+      `bore ${quantityWithOther(declaration.bore!)}`,
+      ...(declaration.fit === undefined ? [] : [escaped(declaration.fit.text)]),
+      ...(declaration.interference === undefined
+        ? []
+        : [`interference ${quantityWithOther(declaration.interference)}`]),
+    ].join(', '),
+  );
+  say(declaration.limit, () => `heat to ${quantityWithOther(declaration.limit!)} at most`);
+  say(declaration.number, () => `marking ${escaped(declaration.number!.value)}`);
+  say(declaration.lead, () => `lead ${quantityWithOther(declaration.lead!)}`);
+  say(declaration.range, () => `range ${quantityWithOther(declaration.range!)}`);
+  say(declaration.amount, () => `quantity ${quantityWithOther(declaration.amount!)}`);
+  say(declaration.spec, () => escaped(declaration.spec!.value));
+  say(declaration.cure, () => `cure ${quantityWithOther(declaration.cure!)}`);
+  const { pattern } = declaration;
+  say(pattern, () =>
+    pattern!.form === 'points'
+      ? `${pattern!.points?.length ?? 0} holes at points`
+      : `circle of ${pattern!.angles?.length ?? pattern!.count?.value ?? 0} holes${pattern!.diameter === undefined ? '' : `, diameter ${quantityWithOther(pattern!.diameter)}`}`,
+  );
+  return facts;
+}
+
+/** A place as a link that editors follow. */
+const lineLink = (snapshot: Snapshot, span: Span): string => {
+  const line = snapshot.lineOf(span);
+  return `[line ${line}](${snapshot.fileOf(span).uri}#L${line})`;
+};
+
+const stepName = (step: Step): string => (step.name === undefined ? '' : `, step \`${step.name.text}\``);
+
+/** What the replay did with a part, statement by statement. */
+export function lifeOf(snapshot: Snapshot, variant: Variant, part: string): string[] {
+  const whole = countOf(snapshot.model.parts.get(part));
+  const lines: string[] = [];
+  for (const { role, actions, statement, step } of variant.entries) {
+    if (role !== 'statement') continue;
+    for (const action of actions) {
+      if (action.part !== part || action.verb === 'mark') continue;
+      lines.push(
+        `- ${lineLink(snapshot, statement)}${stepName(step.step)}: ${moveOf(action, whole)}${orderWords(statement, action)}`,
+      );
+    }
+  }
+  return lines;
+}
+
+function orderWords(statement: Statement, action: Action): string {
+  if (action.verb !== 'tighten') return '';
+  const torque = statement.stages?.at(-1) ?? statement.to;
+  return torque === undefined ? '' : ` to ${escaped(written(torque))}`;
+}
+
+function aboutPart(snapshot: Snapshot, declaration: Declaration, offset: number): string[] {
+  const part = declaration.name!.text;
+  const lines = [heading(declaration), ...factsOf(declaration).map((fact) => `- ${fact}`)];
+  const { variants } = snapshot.judged.ledger;
+  const lives = variants.map((variant) => lifeOf(snapshot, variant, part));
+  const alike = lives.every((life) => life.join('\n') === lives[0]!.join('\n'));
+  variants.forEach((variant, v) => {
+    if (alike && v > 0) return;
+    const life = lives[v]!;
+    const final = variant.final.get(part);
+    const of = alike ? '' : `for ${escaped(variant.code ?? '')}: `;
+    lines.push('');
+    if (life.length === 0) {
+      lines.push(`${of}${final?.stock === true ? 'in stock, never fitted' : 'no step touches it'}`);
+      return;
+    }
+    lines.push(`${of}${here(snapshot, variant, part, offset)}`, ...life);
+    if (final !== undefined && missing(final) + final.stranded > 0) lines.push(`- at the end: **${describe(final)}**`);
+  });
+  return lines;
+}
+
+/** The state of the part right before the place of the cursor. */
+function here(snapshot: Snapshot, variant: Variant, part: string, offset: number): string {
+  const [place] = chunksAt(snapshot, offset);
+  const statement = place === undefined ? undefined : statementAt(place.chunk, place.at);
+  const entry = variant.entries.find((each) => each.statement === statement && each.role === 'statement');
+  const state = entry === undefined ? variant.initial.get(part) : stateBefore(variant, part, entry.index);
+  return state === undefined ? '' : `${entry === undefined ? 'At the start' : 'Here'}: ${describe(state)}`;
+}
+
+function usesOf(snapshot: Snapshot, model: Model, declaration: Declaration): string[] {
+  const spans = (model.referencesTo.get(declaration) ?? []).filter((name) => snapshot.isOwn(name));
+  if (spans.length === 0) return ['- used nowhere in this file'];
+  const lines = [...new Set(spans.map((span) => lineLink(snapshot, span)))];
+  const shown = lines.slice(0, 8).join(', ');
+  return [`- used at ${shown}${lines.length > 8 ? ` and ${lines.length - 8} more places` : ''}`];
+}
+
+function aboutDeclaration(snapshot: Snapshot, declaration: Declaration): string[] {
+  return [
+    heading(declaration),
+    ...factsOf(declaration).map((fact) => `- ${fact}`),
+    ...usesOf(snapshot, snapshot.model, declaration),
+  ];
+}
+
+/** Pieces that a step takes off and puts back, in the variant that does most. */
+export function tallyOf(snapshot: Snapshot, step: Step): { off: number; back: number } {
+  let most = { off: 0, back: 0 };
+  for (const variant of snapshot.judged.ledger.variants) {
+    const tally = talliesOf(variant).get(step) ?? { off: 0, back: 0 };
+    if (tally.off + tally.back > most.off + most.back) most = tally;
+  }
+  return most;
+}
+
+const tallies = new WeakMap<Variant, Map<Step, { off: number; back: number }>>();
+function talliesOf(variant: Variant): Map<Step, { off: number; back: number }> {
+  let known = tallies.get(variant);
+  if (known === undefined) {
+    known = new Map();
+    for (const { step, role, actions } of variant.entries) {
+      if (role !== 'statement') continue;
+      for (const { verb, before, after } of actions) {
+        const change = on(after) - on(before);
+        if (change === 0 || verb === 'transfer') continue;
+        const tally = known.get(step.step) ?? { off: 0, back: 0 };
+        known.set(
+          step.step,
+          change < 0 ? { ...tally, off: tally.off - change } : { ...tally, back: tally.back + change },
+        );
+      }
+    }
+    tallies.set(variant, known);
+  }
+  return known;
+}
+
+function aboutStep(snapshot: Snapshot, step: Step): string[] {
+  const { off, back } = tallyOf(snapshot, step);
+  const entry = snapshot.model.steps.find((each) => each.step === step);
+  return [
+    `**${escaped(step.name?.text ?? '')}**${step.title === undefined ? '' : ` – ${escaped(step.title.value)}`}`,
+    ...(entry?.phase === undefined ? [] : [`- ${entry.phase}, ${lineLink(snapshot, step.name ?? step)}`]),
+    ...(step.takes === undefined ? [] : [`- takes ${quantityWithOther(step.takes)}`]),
+    ...(step.after.length === 0 ? [] : [`- after ${names(step.after)}`]),
+    `- ${off} off, ${back} back`,
+  ];
+}
+
+function aboutReading(snapshot: Snapshot, statement: Statement): string[] {
+  const { name, limit, min, max, text } = statement;
+  const uses = snapshot.model.referencesTo.get(statement) ?? [];
+  return [
+    `**${escaped(name?.text ?? '')}** reading${text === undefined ? '' : ` – ${escaped(text.value)}`}`,
+    ...(limit === undefined ? [] : [`- limit ${quantityWithOther(limit)}`]),
+    ...(min === undefined ? [] : [`- at least ${quantityWithOther(min)}`]),
+    ...(max === undefined ? [] : [`- at most ${quantityWithOther(max)}`]),
+    `- measured at ${lineLink(snapshot, name ?? statement)}`,
+    ...(uses.length === 0 ? [] : [`- used at ${uses.map((use) => lineLink(snapshot, use)).join(', ')}`]),
+  ];
+}
+
+function aboutCode(snapshot: Snapshot, code: string): string[] {
+  const { head, steps } = snapshot.model;
+  const blocks = steps.flatMap(({ step }) =>
+    [...walk(step.statements)].filter(
+      (statement) => statement.kind === 'for' && statement.codes?.some(({ text }) => text === code),
+    ),
+  );
+  return [
+    `**${escaped(code)}** code of the unit`,
+    ...(head?.codePlate === undefined ? [] : [`- ${escaped(head.codePlate.value)}`]),
+    ...(blocks.length === 0
+      ? []
+      : [`- statements of its own at ${blocks.map((block) => lineLink(snapshot, block)).join(', ')}`]),
+  ];
+}
+
+/** Markdown for clients that only take plain text. */
+const plain = (markdown: string): string =>
+  markdown
+    .replace(/\[([^\]]*)\]\([^)]*\)/g, '$1')
+    .replace(/(?<!\\)(?:\*\*|`)/g, '')
+    .replace(/\\([^A-Za-z0-9\s])/g, '$1');
+
+export const markup = (lines: readonly string[], client: Client) => {
+  const value = lines.join('\n');
+  return client.markdown ? { kind: 'markdown' as const, value } : { kind: 'plaintext' as const, value: plain(value) };
+};
+
+export const hover = feature<HoverParams, Hover>(
+  'textDocument/hover',
+  { hoverProvider: true },
+  (snapshot, { position }, { client }) => {
+    const said = hoverAt(snapshot, snapshot.offsetAt(position));
+    return said === undefined ? null : { contents: markup(said.lines, client), range: snapshot.rangeOf(said.span) };
+  },
+);

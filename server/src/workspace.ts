@@ -1,0 +1,416 @@
+import { TextDocument } from 'vscode-languageserver-textdocument';
+import { URI, Utils } from 'vscode-uri';
+import { parse } from '../../grammar/parser.ts';
+import { offsetsOf, type Span, type SyntaxTree } from '../../grammar/syntax.ts';
+import { type Context, defaultSettings, type Edit, type Settings } from './checks/check.ts';
+import { type Judged, judge } from './checks/run.ts';
+import { bind, type Model, type Resolve } from './model/model.ts';
+
+/** Where closed files come from. Injected, so that the same code runs in Node and in a browser. */
+export interface Files {
+  /**
+   * The text of the regular UTF-8 file at `uri`, which must really lie in one of the folders `roots`.
+   * Rejects with an `Error` whose message says why it cannot be had.
+   */
+  read(uri: string, roots: readonly string[]): Promise<string>;
+  /** URIs of the `*.fettle` files in and below `folder`; empty where that cannot be told. */
+  list(folder: string): Promise<readonly string[]>;
+}
+
+/** For transports that can reach no files. */
+export const noDisk: Files = {
+  read: () => Promise.reject(new Error('this editor gives access to open files only')),
+  list: () => Promise.resolve([]),
+};
+
+export interface Position {
+  readonly line: number;
+  readonly character: number;
+}
+export interface Range {
+  readonly start: Position;
+  readonly end: Position;
+}
+/** A change as the protocol sends it: the whole text where `range` is absent. */
+export interface TextChange {
+  readonly range?: Range;
+  readonly text: string;
+}
+
+/** One version of one file. Immutable. */
+export class SourceFile {
+  /** As the client spells it. */
+  readonly uri: string;
+  /** The same in one spelling for all. */
+  readonly key: string;
+  /** Absent where the file is not open. */
+  readonly version: number | undefined;
+  readonly document: TextDocument;
+  private parsed: SyntaxTree | undefined;
+
+  constructor(uri: string, version: number | undefined, text: string) {
+    this.uri = uri;
+    this.key = keyOf(uri);
+    this.version = version;
+    this.document = TextDocument.create(uri, 'fettle', version ?? 0, text);
+  }
+
+  get text(): string {
+    return this.document.getText();
+  }
+
+  get tree(): SyntaxTree {
+    this.parsed ??= parse(this.key, this.text);
+    return this.parsed;
+  }
+
+  /** Places outside the text are drawn to its nearest place. */
+  changed(version: number, changes: readonly TextChange[]): SourceFile {
+    let document = this.document;
+    for (const { range, text } of changes) {
+      if (range === undefined) {
+        document = TextDocument.create(this.uri, 'fettle', version, text);
+        continue;
+      }
+      const from = document.offsetAt(range.start);
+      const to = document.offsetAt(range.end);
+      const whole = document.getText();
+      const [start, end] = from <= to ? [from, to] : [to, from];
+      document = TextDocument.create(this.uri, 'fettle', version, whole.slice(0, start) + text + whole.slice(end));
+    }
+    return new SourceFile(this.uri, version, document.getText());
+  }
+}
+
+/** A file with all that it `use`s, as they were at one moment. Immutable; what is costly is reckoned once, when asked for. */
+export class Snapshot {
+  /** Counts up with every snapshot made. */
+  readonly id: number;
+  readonly file: SourceFile;
+  /** This file and every file reached through `use`, by key. */
+  readonly files: ReadonlyMap<string, SourceFile>;
+  readonly settings: Settings;
+  readonly resolve: Resolve;
+  private bound: Model | undefined;
+  private reckoned: Judged | undefined;
+
+  constructor(
+    id: number,
+    file: SourceFile,
+    files: ReadonlyMap<string, SourceFile>,
+    resolve: Resolve,
+    settings: Settings = defaultSettings,
+  ) {
+    this.id = id;
+    this.file = file;
+    this.files = files;
+    this.resolve = resolve;
+    this.settings = settings;
+  }
+
+  get tree(): SyntaxTree {
+    return this.file.tree;
+  }
+  get text(): string {
+    return this.file.text;
+  }
+  get model(): Model {
+    this.bound ??= bind(this.tree, this.resolve);
+    return this.bound;
+  }
+  get judged(): Judged {
+    this.reckoned ??= judge(this.model, this.settings);
+    return this.reckoned;
+  }
+  /** What repairs and checks ask for. */
+  get context(): Context {
+    return { model: this.model, ledger: this.judged.ledger, settings: this.settings };
+  }
+
+  offsetAt(position: Position): number {
+    return this.file.document.offsetAt(position);
+  }
+  rangeAt(start: number, end: number): Range {
+    const { document } = this.file;
+    return { start: document.positionAt(start), end: document.positionAt(end) };
+  }
+  /** Range of a span that stands in this file. */
+  rangeOf(span: Span): Range {
+    const { start, end } = offsetsOf(this.tree, span);
+    return this.rangeAt(start, end);
+  }
+  fileOf(span: Span): SourceFile {
+    return this.files.get(span.chunk.uri) ?? this.file;
+  }
+  /** Place of a span of this file or of a used one. */
+  locationOf(span: Span): { uri: string; range: Range } {
+    const file = this.fileOf(span);
+    const { start, end } = offsetsOf(file.tree, span);
+    return {
+      uri: file.uri,
+      range: { start: file.document.positionAt(start), end: file.document.positionAt(end) },
+    };
+  }
+  /** Line of a span, counted from 1. */
+  lineOf(span: Span): number {
+    return this.locationOf(span).range.start.line + 1;
+  }
+  isOwn(span: Span): boolean {
+    return span.chunk.uri === this.tree.uri;
+  }
+  rangeOfEdit(edit: Edit): { file: SourceFile; range: Range } | undefined {
+    const file = this.files.get(edit.uri);
+    return file === undefined
+      ? undefined
+      : {
+          file,
+          range: { start: file.document.positionAt(edit.start), end: file.document.positionAt(edit.end) },
+        };
+  }
+}
+
+/** One spelling for each file, however the client escapes its URI. */
+export const keyOf = (uri: string): string => URI.parse(uri).toString();
+
+const folderOf = (uri: string): string => Utils.dirname(URI.parse(uri)).toString();
+
+const isWithin = (uri: URI, folder: string): boolean => {
+  const root = URI.parse(folder);
+  if (root.scheme !== uri.scheme || root.authority !== uri.authority) return false;
+  const path = root.path.endsWith('/') ? root.path : `${root.path}/`;
+  return uri.path.startsWith(path);
+};
+
+/** Where a `use` path leads, or why it may not lead there. */
+export function targetOf(
+  path: string,
+  from: string,
+  roots: readonly string[],
+): { readonly key: string } | { readonly refused: string } {
+  if (path.trim() === '') return { refused: 'the path is empty' };
+  if (path.includes('\\')) return { refused: 'write `/` between folders' };
+  if (path.startsWith('/') || /^[A-Za-z][A-Za-z0-9+.-]*:/.test(path))
+    return { refused: 'the path must count from the folder of this file' };
+  if (path.includes('\0')) return { refused: 'the path holds a NUL' };
+  const target = Utils.resolvePath(Utils.dirname(URI.parse(from)), path);
+  return roots.some((root) => isWithin(target, root))
+    ? { key: target.toString() }
+    : { refused: 'it lies outside the workspace folder' };
+}
+
+type Missing = { readonly missing: true; readonly reason: string };
+
+/** Open and closed files, and the snapshots made of them. */
+export class Workspace {
+  private readonly disk: Files;
+  private folders: readonly string[];
+  private readonly open = new Map<string, SourceFile>();
+  private readonly closed = new Map<string, SourceFile | Missing>();
+  private readonly loading = new Map<string, Promise<void>>();
+  private readonly snapshots = new Map<string, Snapshot>();
+  /** What each file asked for when its last snapshot was made; outlives the snapshot. */
+  private readonly reads = new Map<string, ReadonlySet<string>>();
+  private count = 0;
+  settings: Settings = defaultSettings;
+  /** Called with each open file whose findings may be others now, and the key of the file that changed. */
+  onAffected: (file: SourceFile, cause: string) => void = () => {};
+
+  constructor(disk: Files = noDisk, folders: readonly string[] = []) {
+    this.disk = disk;
+    this.folders = folders.map(keyOf);
+  }
+
+  get folderUris(): readonly string[] {
+    return this.folders;
+  }
+
+  setFolders(folders: readonly string[]): void {
+    this.folders = folders.map(keyOf);
+    this.forgetAll();
+  }
+
+  /** Every snapshot is made anew, as after a change of settings. */
+  forgetAll(): void {
+    this.snapshots.clear();
+    for (const [key, file] of this.closed) if (!(file instanceof SourceFile)) this.closed.delete(key);
+    for (const file of this.open.values()) this.onAffected(file, '');
+  }
+
+  // --- documents ----------------------------------------------------------------------------------------------------
+
+  didOpen(uri: string, version: number, text: string): void {
+    const file = new SourceFile(uri, version, text);
+    this.open.set(file.key, file);
+    this.changed(file.key);
+  }
+
+  /** Nothing happens to a file that is not open, nor by a version older than the one known. */
+  didChange(uri: string, version: number, changes: readonly TextChange[]): void {
+    const key = keyOf(uri);
+    const before = this.open.get(key);
+    if (before === undefined || version < before.version!) return;
+    this.open.set(key, before.changed(version, changes));
+    this.changed(key);
+  }
+
+  didClose(uri: string): void {
+    const key = keyOf(uri);
+    if (!this.open.delete(key)) return;
+    this.closed.delete(key);
+    this.changed(key);
+  }
+
+  /** A closed file was made, changed or deleted on disk. */
+  didChangeOnDisk(uri: string): void {
+    const key = keyOf(uri);
+    this.closed.delete(key);
+    if (!this.open.has(key)) this.changed(key);
+  }
+
+  /** Closed files are read anew when they are next asked for. */
+  forgetClosed(): void {
+    const keys = [...this.closed.keys()];
+    this.closed.clear();
+    for (const key of keys) this.changed(key);
+  }
+
+  isOpen(uri: string): boolean {
+    return this.open.has(keyOf(uri));
+  }
+  get openFiles(): readonly SourceFile[] {
+    return [...this.open.values()];
+  }
+  openFile(uri: string): SourceFile | undefined {
+    return this.open.get(keyOf(uri));
+  }
+
+  /** Open files that use the file at `uri`, directly or through others. */
+  usersOf(uri: string): readonly SourceFile[] {
+    const key = keyOf(uri);
+    return [...this.open.values()].filter((file) => file.key !== key && this.reads.get(file.key)?.has(key));
+  }
+
+  private changed(key: string): void {
+    for (const [root, keys] of this.reads) {
+      if (root !== key && keys.has(key)) this.affect(root, key);
+    }
+    this.affect(key, key);
+  }
+
+  private affect(key: string, cause: string): void {
+    this.snapshots.delete(key);
+    const file = this.open.get(key);
+    if (file !== undefined) this.onAffected(file, cause);
+  }
+
+  // --- snapshots ----------------------------------------------------------------------------------------------------
+
+  /** The state of the file as it is now, once all that it uses has been read; nothing where there is no such file. */
+  async snapshot(uri: string): Promise<Snapshot | undefined> {
+    const key = keyOf(uri);
+    // Every round reads at least one file; a file that keeps changing on disk must not hold a request for ever.
+    for (let round = 0; round < 1000; round++) {
+      const file = this.at(key);
+      if (file === undefined) {
+        if (round > 0 || this.closed.has(key)) return undefined;
+        await this.load(key, this.rootsOf(key));
+        continue;
+      }
+      if (!(file instanceof SourceFile)) return undefined;
+      const known = this.snapshots.get(key);
+      if (known !== undefined) return known;
+      const made = this.make(file);
+      if (made instanceof Snapshot) return made;
+      await Promise.all(made.map((unread) => this.load(unread, this.rootsOf(key))));
+    }
+    return undefined;
+  }
+
+  private at(key: string): SourceFile | Missing | undefined {
+    return this.open.get(key) ?? this.closed.get(key);
+  }
+
+  /** Folders that a file opened at `key` may use files from. */
+  private rootsOf(key: string): readonly string[] {
+    return [...this.folders, folderOf(key)];
+  }
+
+  /** A snapshot, or the keys of files that have to be read first. */
+  private make(file: SourceFile): Snapshot | readonly string[] {
+    const roots = this.rootsOf(file.key);
+    const files = new Map<string, SourceFile>([[file.key, file]]);
+    const answers = new Map<string, SyntaxTree | Missing>();
+    const asked = new Set<string>([file.key]);
+    const unread = new Set<string>();
+    const queue = [file];
+    for (let next = queue.pop(); next !== undefined; next = queue.pop()) {
+      for (const { item } of next.tree.chunks) {
+        if (item?.kind !== 'use' || item.path === undefined) continue;
+        const question = `${next.key}\n${item.path.value}`;
+        const target = targetOf(item.path.value, next.key, roots);
+        if ('refused' in target) {
+          answers.set(question, { missing: true, reason: target.refused });
+          continue;
+        }
+        asked.add(target.key);
+        const found = this.at(target.key);
+        if (found === undefined) unread.add(target.key);
+        else if (found instanceof SourceFile) {
+          answers.set(question, found.tree);
+          if (!files.has(found.key)) {
+            files.set(found.key, found);
+            queue.push(found);
+          }
+        } else answers.set(question, found);
+      }
+    }
+    this.reads.set(file.key, asked);
+    if (unread.size > 0) return [...unread];
+    const resolve: Resolve = (path, from) => answers.get(`${from}\n${path}`) ?? { missing: true };
+    const snapshot = new Snapshot(++this.count, file, files, resolve, this.settings);
+    this.snapshots.set(file.key, snapshot);
+    return snapshot;
+  }
+
+  private load(key: string, roots: readonly string[]): Promise<void> {
+    const running = this.loading.get(key);
+    if (running !== undefined) return running;
+    const reading = this.disk
+      .read(key, roots)
+      .then(
+        (text): SourceFile | Missing => new SourceFile(key, undefined, text),
+        (error: unknown): Missing => ({
+          missing: true,
+          reason: error instanceof Error ? error.message : String(error),
+        }),
+      )
+      .then((found) => {
+        this.loading.delete(key);
+        this.closed.set(key, found);
+      });
+    this.loading.set(key, reading);
+    return reading;
+  }
+
+  /** Keys of all files of the workspace folders, open ones first. */
+  async allKeys(): Promise<readonly string[]> {
+    const keys = new Set(this.open.keys());
+    for (const folder of this.folders) {
+      const listed = await this.disk.list(folder).catch(() => []);
+      for (const uri of listed) keys.add(keyOf(uri));
+    }
+    return [...keys];
+  }
+
+  /**
+   * Snapshots of every file of the workspace folders, open ones first, one by one; the caller may stop between two.
+   * Other work gets its turn after each.
+   */
+  async *everySnapshot(): AsyncGenerator<Snapshot> {
+    for (const key of await this.allKeys()) {
+      const snapshot = await this.snapshot(key);
+      if (snapshot !== undefined) yield snapshot;
+      await new Promise((resolve) => setTimeout(resolve, 0));
+    }
+  }
+}
