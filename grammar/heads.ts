@@ -57,8 +57,8 @@ export interface Read {
   readonly comments: IToken[];
   /** Indexes of the tokens that begin something, in order. */
   readonly heads: number[];
-  /** Indexes of the tokens that continue a code without a blank. */
-  readonly glued: ReadonlySet<number>;
+  /** Indexes of the tokens that codes are made of: those of one code stand without a blank. */
+  readonly codes: ReadonlySet<number>;
 }
 
 /**
@@ -68,7 +68,7 @@ export interface Read {
 export function read(text: string): Read {
   const { tokens, comments } = lex(text);
   const heads: number[] = [];
-  const glued = new Set<number>();
+  const codes = new Set<number>();
   let segment = '';
   let slot: Slot = 'free';
   let list: Slot = 'free';
@@ -85,7 +85,7 @@ export function read(text: string): Read {
     }
     if (list === 'code' && here === 'free' && endOf(tokens[i - 1]!) === token.startOffset && type !== Text) {
       asPieceOfCode(token);
-      glued.add(i);
+      codes.add(i);
       continue;
     }
     if (type === Word && here === 'free') {
@@ -108,6 +108,7 @@ export function read(text: string): Read {
       }
       if (isName) {
         asName(token, here === 'name' || here === 'fit' || here === 'code' ? ReservedName : Word);
+        if (here === 'code') codes.add(i);
         list = listOf(here);
         continue;
       }
@@ -127,6 +128,7 @@ export function read(text: string): Read {
     }
     if (here === 'code') {
       asPieceOfCode(token);
+      codes.add(i);
       list = 'code';
       continue;
     }
@@ -140,7 +142,7 @@ export function read(text: string): Read {
     if (type === Text) titled = true;
     if (isContextual(word)) slot = slotBehind(word, segment);
   }
-  return { tokens, comments, heads, glued };
+  return { tokens, comments, heads, codes };
 }
 
 /** A step has one name; all other names may be lists. */
@@ -194,7 +196,16 @@ function slotBehind(word: string, segment: string): Slot {
 function mayStandAsStepName(text: string, tokens: readonly IToken[], i: number, titled: boolean): boolean {
   const next = tokens[i + 1];
   if (next === undefined) return true;
-  if (isLineFirst(text, next.startOffset)) return !(isPhase(tokens[i]!.image) && next.tokenType === k.step);
+  if (isLineFirst(text, next.startOffset)) {
+    // A phase line, and a step below it?
+    const name = tokens[i + 2];
+    return !(
+      isPhase(tokens[i]!.image) &&
+      next.tokenType === k.step &&
+      name !== undefined &&
+      !isLineFirst(text, name.startOffset)
+    );
+  }
   return (
     (next.tokenType === Text && !titled) ||
     next.tokenType === Comma ||

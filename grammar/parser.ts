@@ -408,12 +408,13 @@ class ChunkReader {
     return next;
   }
 
-  private indexOf(token: IToken): number {
+  /** Index of the token that begins at `offset` of the text. */
+  private indexOf(offset: number): number {
     let low = 0;
     let high = this.tokens.length - 1;
     while (low < high) {
       const middle = (low + high) >> 1;
-      if (this.tokens[middle]!.startOffset < token.startOffset) low = middle + 1;
+      if (this.tokens[middle]!.startOffset < offset) low = middle + 1;
       else high = middle;
     }
     return low;
@@ -693,7 +694,7 @@ class ChunkReader {
       return;
     }
     if (this.foreignLine >= 0) return;
-    const at = this.indexOf(token);
+    const at = this.indexOf(token.startOffset);
     const found = word === 'text' || word === 'quantity' || word === 'xN' ? shown(token) : `\`${word}\``;
     const count =
       word === 'quantity' &&
@@ -851,7 +852,7 @@ class ChunkReader {
     rule.call(rules);
     const error = rules.errors[0];
     if (error === undefined) return undefined;
-    const at = error.token.tokenType === EOF ? to : this.indexOf(error.token);
+    const at = error.token.tokenType === EOF ? to : this.indexOf(error.token.startOffset);
     const inside = error.message === '' ? undefined : expectedIn[error.context.ruleStack.at(-1) ?? ''];
     return { at: Math.min(at, to), expected: inside ?? error.message };
   }
@@ -927,10 +928,10 @@ class ChunkReader {
   private noteWords(node: Node, from: number, to: number, stopped: number): void {
     const statement = node as Statement;
     if (!isBlock(node.kind) && !isStatement(node.kind)) return;
+    const { name, count } = statement;
     const understood =
-      statement.name !== undefined &&
-      (statement.count !== undefined ||
-        this.spanOf(this.tokens[stopped] ?? this.tokens[to - 1]!).start > statement.name.end + 1) &&
+      name !== undefined &&
+      (count !== undefined || stopped > this.indexOf(name.start + this.base) + 1) &&
       this.tokens[stopped]?.tokenType !== NumberToken;
     if (understood && statement.kind !== 'swap' && statement.kind !== 'transfer') return;
     statement.words = this.wordsBetween(from + 1, to);

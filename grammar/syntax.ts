@@ -126,6 +126,8 @@ export interface Declaration extends Span {
 export interface PhaseLine extends Span {
   readonly kind: PhaseWord;
   readonly keyword: Span;
+  /** Something in it could not be read. */
+  broken?: boolean;
 }
 
 export interface Step extends Span {

@@ -45,15 +45,14 @@ export const OpenText = createToken({
 
 export const Times = createToken({
   name: 'Times',
-  pattern: new RegExp(`[x×][0-9]+(?![${letter}0-9-])`),
+  // No word could be read in place of `×10a`; of `x10a` one is.
+  pattern: new RegExp(`x[0-9]+(?![${letter}0-9-])|×[0-9]+`),
   line_breaks: false,
 });
 /** `M8x1.25` and `M1.6`; `M8` and `M8x1` are words. */
 export const MetricThread = createToken({
   name: 'MetricThread',
-  pattern: new RegExp(
-    `M(?:[0-9]+\\.[0-9]+(?:[x×][0-9]+(?:\\.[0-9]+)?)?|[0-9]+[x×][0-9]+\\.[0-9]+|[0-9]+×[0-9]+)(?![${letter}0-9-])`,
-  ),
+  pattern: /M(?:[0-9]+\.[0-9]+(?:[x×][0-9]+(?:\.[0-9]+)?)?|[0-9]+[x×][0-9]+\.[0-9]+|[0-9]+×[0-9]+)/,
   line_breaks: false,
 });
 /** `1/4-20`, `1-1/8-7`. */
