@@ -1,8 +1,10 @@
-import { spawnSync } from 'node:child_process';
-import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { type SpawnSyncOptions, spawnSync } from 'node:child_process';
+import { chmodSync, mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { onTestFinished } from 'vitest';
+
+type Account = Pick<SpawnSyncOptions, 'uid' | 'gid'>;
 
 export const root = join(import.meta.dirname, '../..');
 const program = join(root, 'server/src/cli/main.ts');
@@ -16,7 +18,7 @@ export interface Ended {
 /** Runs the real command, with no terminal, in `cwd`. */
 export function fettle(
   args: readonly string[],
-  { cwd = root, input = '' as string | Uint8Array, env = {} } = {},
+  { cwd = root, input = '' as string | Uint8Array, env = {}, as = {} as Account } = {},
 ): Ended {
   const { status, stdout, stderr } = spawnSync(process.execPath, [program, ...args], {
     cwd,
@@ -24,14 +26,20 @@ export function fettle(
     encoding: 'utf8',
     env: { ...process.env, npm_lifecycle_event: undefined, ...env },
     maxBuffer: 2 ** 28,
+    ...as,
   });
   return { status, out: stdout, err: stderr };
 }
+
+/** An account that permissions bind; none where root may not hand the command to one, as in a clone below /root. */
+export const ordinary: Account | undefined =
+  process.getuid?.() !== 0 ? {} : [{ uid: 65534, gid: 65534 }].find((as) => fettle(['--version'], { as }).status === 0);
 
 /** A new folder with `files`, removed when the test ends. */
 export function folder(files: Readonly<Record<string, string | Uint8Array>> = {}): string {
   const path = mkdtempSync(join(tmpdir(), 'fettle-cli-'));
   onTestFinished(() => rmSync(path, { recursive: true, force: true }));
+  chmodSync(path, 0o755);
   for (const [name, content] of Object.entries(files)) {
     mkdirSync(dirname(join(path, name)), { recursive: true });
     writeFileSync(join(path, name), content);

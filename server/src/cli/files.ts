@@ -103,8 +103,6 @@ const reasons: Readonly<Record<string, string>> = {
   ELOOP: 'is a link that leads round in a circle: name the file itself',
   ENAMETOOLONG: 'has too long a name: shorten it',
   EISDIR: 'is a folder: name the files in it',
-  EROFS: 'is on a read-only disk: copy it elsewhere',
-  ENOSPC: 'the disk is full: free some space; the file is as it was',
 };
 
 export function reasonOf(error: unknown): string {

@@ -1,8 +1,8 @@
 import { once } from 'node:events';
 
 /** Writes to the standard output, waiting where the reader is slow. */
-export async function write(text: string): Promise<void> {
-  if (text !== '' && !process.stdout.write(text)) await once(process.stdout, 'drain');
+export async function write(text: string | Uint8Array): Promise<void> {
+  if (text.length > 0 && !process.stdout.write(text)) await once(process.stdout, 'drain');
 }
 
 /** Says on the standard error what went wrong, and what would mend it. */

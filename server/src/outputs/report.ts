@@ -1,3 +1,4 @@
+import { TextDocument } from 'vscode-languageserver-textdocument';
 import type { Span } from '../../../grammar/syntax.ts';
 import { offsetsOf, type SyntaxTree } from '../../../grammar/syntax.ts';
 import type { Edit, Finding, Repair, Severity } from '../checks/check.ts';
@@ -60,28 +61,9 @@ export interface Writer {
   closing(summary: Summary): string;
 }
 
-/** Offsets at which the lines of `text` begin; `\n`, `\r\n` and `\r` end one. */
-export function lineStartsOf(text: string): number[] {
-  const starts = [0];
-  for (const match of text.matchAll(/\r\n?|\n/g)) starts.push(match.index + match[0].length);
-  return starts;
-}
-
-/** The position of an offset; one between `\r` and `\n` counts as before both. */
-export function positionAt(text: string, starts: readonly number[], offset: number): Position {
-  let line = 0;
-  for (let high = starts.length - 1; line < high; ) {
-    const middle = (line + high + 1) >> 1;
-    if (starts[middle]! <= offset) line = middle;
-    else high = middle - 1;
-  }
-  const at = text[offset] === '\n' && text[offset - 1] === '\r' ? offset - 1 : offset;
-  return { line, character: at - starts[line]! };
-}
-
 /** Turns spans into positions, for every file that a model is made of. */
 export class Places {
-  private readonly lines = new Map<string, { tree: SyntaxTree; starts: number[] }>();
+  private readonly files = new Map<string, { tree: SyntaxTree; document: TextDocument }>();
   private readonly model: Model;
   private readonly nameOf: (uri: string) => string;
 
@@ -92,25 +74,21 @@ export class Places {
   }
 
   ofSpan(span: Span): { file: string; range: Range } {
-    const { tree } = this.fileAt(span.chunk.uri);
-    const { start, end } = offsetsOf(tree, span);
+    const { start, end } = offsetsOf(this.fileAt(span.chunk.uri).tree, span);
     return this.ofOffsets(span.chunk.uri, start, end);
   }
 
   ofOffsets(uri: string, start: number, end: number): { file: string; range: Range } {
-    const { tree, starts } = this.fileAt(uri);
-    return {
-      file: this.nameOf(uri),
-      range: { start: positionAt(tree.text, starts, start), end: positionAt(tree.text, starts, end) },
-    };
+    const { document } = this.fileAt(uri);
+    return { file: this.nameOf(uri), range: { start: document.positionAt(start), end: document.positionAt(end) } };
   }
 
-  private fileAt(uri: string): { tree: SyntaxTree; starts: number[] } {
-    let known = this.lines.get(uri);
+  private fileAt(uri: string): { tree: SyntaxTree; document: TextDocument } {
+    let known = this.files.get(uri);
     if (known === undefined) {
       const tree = this.model.files.find((file) => file.uri === uri) ?? this.model.tree;
-      known = { tree, starts: lineStartsOf(tree.text) };
-      this.lines.set(uri, known);
+      known = { tree, document: TextDocument.create(uri, 'fettle', 0, tree.text) };
+      this.files.set(uri, known);
     }
     return known;
   }

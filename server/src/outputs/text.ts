@@ -1,6 +1,7 @@
 import { styleText } from 'node:util';
+import { TextDocument } from 'vscode-languageserver-textdocument';
 import type { Severity } from '../checks/check.ts';
-import { lineStartsOf, type Range, type ReportedFinding, type Summary, severities, type Writer } from './report.ts';
+import { type Range, type ReportedFinding, type Summary, severities, type Writer } from './report.ts';
 
 export interface TextOptions {
   readonly colour: boolean;
@@ -35,10 +36,10 @@ export function textWriter({ colour, width, quiet }: TextOptions): Writer {
       files++;
       const shown = findings.filter(told);
       if (shown.length === 0) return '';
-      const starts = lineStartsOf(text);
+      const document = TextDocument.create(file, 'fettle', 0, text);
       let out = '';
       for (const { code, severity, range, message, related } of shown) {
-        const [line, mark] = marked(lineAt(text, starts, range.start.line), range, width - indent.length);
+        const [line, mark] = marked(lineAt(document, range.start.line), range, width - indent.length);
         out += `${placeOf(file, range)} ${style(colours[severity], severity)} ${style('bold', code)} ${visible(message)}\n`;
         out += `${indent}${line}\n${indent}${style(colours[severity], mark)}\n`;
         for (const place of related)
@@ -69,9 +70,8 @@ function totalOf(files: number, summary: Summary): string {
 
 export const counted = (count: number, one: string, many = `${one}s`): string => `${count} ${count === 1 ? one : many}`;
 
-function lineAt(text: string, starts: readonly number[], line: number): string {
-  return text.slice(starts[line], starts[line + 1]).replace(/[\r\n]+$/, '');
-}
+const lineAt = (document: TextDocument, line: number): string =>
+  document.getText({ start: { line, character: 0 }, end: { line: line + 1, character: 0 } }).replace(/[\r\n]+$/, '');
 
 /** C0, DEL, C1, line separators, and the bidirectional controls of UAX #9: what moves a cursor or reorders the text around it. */
 // biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is looked for.

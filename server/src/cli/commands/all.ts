@@ -2,5 +2,6 @@ import type { Command } from '../command.ts';
 import { check } from './check.ts';
 import { explain } from './explain.ts';
 import { figures } from './figures.ts';
+import { fmt } from './fmt.ts';
 
-export const allCommands: readonly Command[] = [check, explain, figures];
+export const allCommands: readonly Command[] = [check, fmt, explain, figures];

@@ -2,7 +2,7 @@ import { judge } from '../../checks/run.ts';
 import { bind } from '../../model/model.ts';
 import { jsonWriter } from '../../outputs/json.ts';
 import { type FileReport, Places, reported, type Writer } from '../../outputs/report.ts';
-import { textWriter } from '../../outputs/text.ts';
+import { textWriter, visible } from '../../outputs/text.ts';
 import { type Arguments, type Command, exit, UsageError } from '../command.ts';
 import { readInput, readSource } from '../files.ts';
 import { Loader, namer } from '../load.ts';
@@ -38,7 +38,7 @@ export const check: Command = {
     let unusable = false;
     const refuse = async (name: string, reason: string): Promise<void> => {
       unusable = true;
-      complain(`${name}: ${reason}`);
+      complain(`${visible(name)}: ${reason}`);
       await write(writer.unusable(name, reason));
     };
     await write(writer.opening);
