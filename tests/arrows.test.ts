@@ -46,7 +46,8 @@ const allowed: Record<Layer, readonly Layer[]> = {
   'server/src': [...layers.filter((layer) => layer !== 'client')],
   client: ['client', 'server/src'],
 };
-const protocol = /^(vscode$|vscode-languageserver|vscode-languageclient|vscode-jsonrpc)/;
+// vscode-languageserver-textdocument is a library of line and column arithmetic; it knows no protocol.
+const protocol = /^(vscode$|vscode-languageserver(?!-textdocument)|vscode-languageclient|vscode-jsonrpc)/;
 
 const files = ['grammar', 'server', 'client'].flatMap((folder) =>
   readdirSync(join(root, folder), { recursive: true, encoding: 'utf8' })

@@ -3,5 +3,6 @@ import { check } from './check.ts';
 import { explain } from './explain.ts';
 import { figures } from './figures.ts';
 import { fmt } from './fmt.ts';
+import { plan } from './plan.ts';
 
-export const allCommands: readonly Command[] = [check, fmt, explain, figures];
+export const allCommands: readonly Command[] = [check, fmt, explain, figures, plan];

@@ -1,0 +1,60 @@
+import { planOf, planSvg, planText } from '../../outputs/plan.ts';
+import { caution } from '../../outputs/text.ts';
+import { type Command, exit, UsageError } from '../command.ts';
+import { openProcedure } from '../procedure.ts';
+import { write } from '../streams.ts';
+
+const formats = ['text', 'json', 'svg'];
+
+export const plan: Command = {
+  name: 'plan',
+  summary: 'Puts work, waits and lead times into a schedule with its critical path and earliest finish',
+  operands: 'FILE',
+  options: {
+    start: { value: 'ISO-TIME', help: 'When the work begins, as in 2027-03-01T07:00; times are given from +0 without' },
+    crew: { value: 'N', help: 'Pairs of hands (1)' },
+    code: { value: 'CODE', help: 'Plan for this code only' },
+    format: { value: formats.join('|'), choices: formats, help: 'text (the default), json, or svg, a bar chart' },
+  },
+  details: [
+    'A step follows the one above it; one with `after` follows those steps and whatever works on the same parts.',
+    'Waits need no hands. Of alternatives, the longest wait counts.',
+  ],
+  example: 'fettle plan samples/winch-reducer.fettle --start 2027-03-01T07:00 --crew 2',
+  async run(args) {
+    const start = startOf(args.one('start'));
+    const crew = Number(args.one('crew') ?? 1);
+    if (!Number.isInteger(crew) || crew < 1 || crew > 99)
+      throw new UsageError('--crew takes a whole number from 1 to 99');
+    const { path, model } = openProcedure('plan', args.operands);
+    const code = args.one('code');
+    if (code !== undefined && !model.codes.includes(code))
+      throw new UsageError(`${path} does not apply to ${code}: it names ${model.codes.join(', ') || 'no code'}`);
+    const planned = planOf(model, { crew, ...(code === undefined ? {} : { code }) });
+    if ('message' in planned) throw new UsageError(`${path}: ${planned.message}`);
+    const title = model.head?.title?.value ?? model.head?.name?.text ?? path;
+    switch (args.one('format')) {
+      case 'json':
+        await write(
+          `${JSON.stringify({ file: path, start: start?.toISOString() ?? null, ...planned, caution }, undefined, 2)}\n`,
+        );
+        break;
+      case 'svg':
+        await write(planSvg(planned, start, title));
+        break;
+      default:
+        await write(`${title}\n\n${planText(planned, start)}\n${caution}\n`);
+    }
+    return exit.well;
+  },
+};
+
+/** A time without a zone is taken as it stands, so that the plan reads the same on every machine. */
+function startOf(text: string | undefined): Date | undefined {
+  if (text === undefined) return undefined;
+  const shape = /^\d{4}-\d{2}-\d{2}(?:T\d{2}:\d{2}(?::\d{2})?(?:Z|[+-]\d{2}:\d{2})?)?$/;
+  const start = new Date(/T/.test(text) && !/(?:Z|[+-]\d{2}:\d{2})$/.test(text) ? `${text}Z` : text);
+  if (!shape.test(text) || Number.isNaN(start.getTime()))
+    throw new UsageError(`--start ${text} is no ISO time: write it as in 2027-03-01T07:00`);
+  return start;
+}

@@ -1,0 +1,318 @@
+import { type Statement, walk } from '../../../grammar/syntax.ts';
+import type { Severity } from '../checks/check.ts';
+import { type Activity, crewSchedule, plan as criticalPathPlan, type PlanProblem } from '../mechanics/index.ts';
+import type { Model, StepEntry } from '../model/model.ts';
+import { siValueOf } from '../model/quantity.ts';
+import { referencesOf } from '../model/references.ts';
+import { escapeMarkup } from './markup.ts';
+
+/** One bar of the plan. Times in seconds from the start of the work. */
+export interface PlanRow {
+  readonly id: string;
+  readonly kind: 'work' | 'wait' | 'order';
+  readonly title: string;
+  readonly phase: string | undefined;
+  readonly duration: number;
+  readonly start: number;
+  readonly finish: number;
+  /** How long it may slip without delaying the end, with hands enough. */
+  readonly float: number;
+  readonly critical: boolean;
+  /** Ids of the rows that it waits for. */
+  readonly after: readonly string[];
+}
+
+export interface WorkPlan {
+  readonly rows: readonly PlanRow[];
+  readonly duration: number;
+  readonly handsOn: number;
+  readonly waiting: number;
+  readonly crew: number;
+  readonly criticalPath: readonly string[];
+  /** What the plan could not know, in plain words. */
+  readonly notes: readonly string[];
+}
+
+export interface PlanFault {
+  readonly severity: Severity;
+  readonly message: string;
+}
+
+/**
+ * Work, waits and lead times of a procedure as a schedule. A step follows the one above it, unless it states `after`: then it
+ * follows those, and every earlier step that works on a part of its own or on what holds, covers or carries one.
+ */
+export function planOf(
+  model: Model,
+  options: { readonly crew?: number; readonly code?: string } = {},
+): WorkPlan | PlanFault {
+  const crew = options.crew ?? 1;
+  const notes: string[] = [];
+  const activities: Activity[] = [];
+  const about = new Map<string, { kind: PlanRow['kind']; title: string; phase: string | undefined }>();
+  const idOf = (entry: StepEntry): string => entry.step.name?.text ?? `step ${entry.index + 1}`;
+  const lastOf = new Map<StepEntry, string>();
+  const touched: { entry: StepEntry; parts: ReadonlySet<string> }[] = [];
+  const ordered = new Set<string>();
+  const add = (activity: Activity, kind: PlanRow['kind'], title: string, phase: string | undefined): void => {
+    activities.push(activity);
+    about.set(activity.id, { kind, title, phase });
+  };
+  for (const entry of model.steps) {
+    const { step } = entry;
+    const id = unique(idOf(entry), about);
+    const statements = [...walk(step.statements)].filter(
+      (statement) =>
+        statement.kind !== 'for' ||
+        options.code === undefined ||
+        (statement.codes ?? []).some((code) => code.text === options.code),
+    );
+    const parts = partsOf(model, statements);
+    const previous = touched.at(-1)?.entry;
+    const after: string[] = [];
+    if (step.after.length > 0) {
+      for (const name of step.after) {
+        const target = model.stepNames.get(name.text);
+        if (target === undefined) continue;
+        if (target.index >= entry.index)
+          return {
+            severity: 'error',
+            message: `step ${id} stands above ${name.text}, which it is to follow: move it, or correct \`after\``,
+          };
+        after.push(lastOf.get(target)!);
+      }
+      const related = relatives(model, parts);
+      for (const earlier of touched)
+        if ([...earlier.parts].some((part) => related.has(part))) after.push(lastOf.get(earlier.entry)!);
+    } else if (previous !== undefined) after.push(lastOf.get(previous)!);
+    for (const { name, title, lead } of needed(model, statements)) {
+      const order = `order ${name}`;
+      if (!ordered.has(order)) {
+        ordered.add(order);
+        add({ id: order, duration: lead, after: [], hands: 0 }, 'order', `Order ${title}`, undefined);
+      }
+      after.push(order);
+    }
+    const takes = siValueOf(step.takes, 'time');
+    if (takes === undefined && statements.length > 0)
+      notes.push(`step ${id} states no time: it counts as none; add \`takes\``);
+    add(
+      { id, duration: takes ?? 0, after: [...new Set(after)], hands: 1 },
+      'work',
+      step.title?.value ?? id,
+      entry.phase,
+    );
+    const wait = waitOf(step.statements, options.code);
+    lastOf.set(entry, id);
+    if (wait > 0) {
+      const waiting = unique(`${id}, wait`, about);
+      add({ id: waiting, duration: wait, after: [id], hands: 0 }, 'wait', waitTitle(statements) ?? 'Wait', entry.phase);
+      lastOf.set(entry, waiting);
+    }
+    touched.push({ entry, parts });
+  }
+  const network = criticalPathPlan(activities);
+  if ('problem' in network) return { severity: 'error', message: problemText(network) };
+  const schedule = crewSchedule(activities, crew);
+  if ('problem' in schedule) return { severity: 'error', message: problemText(schedule) };
+  const rows = activities.map((activity, i): PlanRow => {
+    const { kind, title, phase } = about.get(activity.id)!;
+    const { totalFloat, critical } = network.activities[i]!;
+    const { start, finish } = schedule.activities[i]!;
+    return {
+      id: activity.id,
+      kind,
+      title,
+      phase,
+      duration: activity.duration,
+      start,
+      finish,
+      float: totalFloat,
+      critical,
+      after: activity.after,
+    };
+  });
+  const sum = (kind: PlanRow['kind']): number =>
+    rows.reduce((total, row) => total + (row.kind === kind ? row.duration : 0), 0);
+  return {
+    rows,
+    duration: schedule.duration,
+    handsOn: sum('work'),
+    waiting: sum('wait'),
+    crew,
+    criticalPath: network.criticalPath,
+    notes,
+  };
+}
+
+function unique(id: string, taken: ReadonlyMap<string, unknown>): string {
+  let name = id;
+  for (let i = 2; taken.has(name); i++) name = `${id} (${i})`;
+  return name;
+}
+
+function problemText(problem: PlanProblem): string {
+  switch (problem.problem) {
+    case 'cycle':
+      return `the steps wait for each other in a loop: ${problem.cycle.join(', ')}; take one \`after\` out`;
+    case 'hands':
+      return `${problem.id} needs more hands than the crew has`;
+    default:
+      return `${problem.id} cannot be planned (${problem.problem}): check its \`takes\` and \`after\``;
+  }
+}
+
+/** Waits of a step: of alternatives, the longest branch counts. */
+function waitOf(statements: readonly Statement[], code: string | undefined): number {
+  let total = 0;
+  for (const statement of statements) {
+    if (statement.kind === 'wait') total += siValueOf(statement.amount, 'time') ?? 0;
+    if (statement.branches === undefined) continue;
+    if (statement.kind === 'for' && code !== undefined && !(statement.codes ?? []).some((each) => each.text === code))
+      continue;
+    total += Math.max(0, ...statement.branches.map((branch) => waitOf(branch.statements, code)));
+  }
+  return total;
+}
+
+const waitTitle = (statements: readonly Statement[]): string | undefined =>
+  statements.find((statement) => statement.kind === 'wait')?.text?.value;
+
+function partsOf(model: Model, statements: readonly Statement[]): Set<string> {
+  const parts = new Set<string>();
+  for (const statement of statements) {
+    for (const { name, kind } of referencesOf(statement))
+      if (kind === 'part' && model.parts.has(name.text)) parts.add(name.text);
+  }
+  return parts;
+}
+
+/** The parts themselves, and what holds, covers or carries them, or is held, covered or carried by them. */
+function relatives(model: Model, parts: ReadonlySet<string>): Set<string> {
+  const related = new Set(parts);
+  for (const [name, part] of model.parts) {
+    const links = [...part.heldBy, ...part.behind, ...(part.carriedBy === undefined ? [] : [part.carriedBy])].map(
+      (link) => link.text,
+    );
+    if (parts.has(name)) for (const link of links) related.add(link);
+    else if (links.some((link) => parts.has(link))) related.add(name);
+  }
+  return related;
+}
+
+/** What has to be ordered before these statements: new parts, tools and supplies that state a lead time (s). */
+function* needed(
+  model: Model,
+  statements: readonly Statement[],
+): Generator<{ name: string; title: string; lead: number }> {
+  for (const statement of statements) {
+    const fresh = statement.fresh !== undefined || statement.kind === 'replace';
+    for (const { name, kind } of referencesOf(statement)) {
+      const target = statement.kind === 'swap' && statement.targets?.[0] === name;
+      const declaration =
+        kind === 'tool'
+          ? model.tools.get(name.text)
+          : kind === 'supply'
+            ? model.supplies.get(name.text)
+            : fresh || target
+              ? model.parts.get(name.text)
+              : undefined;
+      const lead = siValueOf(declaration?.lead, 'time');
+      if (lead !== undefined && lead > 0)
+        yield { name: name.text, title: declaration?.title?.value ?? name.text, lead };
+    }
+  }
+}
+
+/** `1 d 2 h 30 min` */
+export function duration(seconds: number): string {
+  let minutes = Math.round(seconds / 60);
+  const days = Math.floor(minutes / 1440);
+  minutes -= days * 1440;
+  const hours = Math.floor(minutes / 60);
+  minutes -= hours * 60;
+  const said = [days > 0 ? `${days} d` : '', hours > 0 ? `${hours} h` : '', minutes > 0 ? `${minutes} min` : ''].filter(
+    (piece) => piece !== '',
+  );
+  return said.length === 0 ? '0 min' : said.join(' ');
+}
+
+/** A moment of the plan: clock time where a start is given, else time from the start. */
+export function moment(seconds: number, start: Date | undefined): string {
+  if (start === undefined) return `+${duration(seconds)}`;
+  return new Date(start.getTime() + seconds * 1000).toISOString().slice(0, 16).replace('T', ' ');
+}
+
+export function planText(plan: WorkPlan, start?: Date): string {
+  const inTime = [...plan.rows].sort((a, b) => a.start - b.start || a.finish - b.finish);
+  const rows = inTime.map((row) => [
+    moment(row.start, start),
+    moment(row.finish, start),
+    duration(row.duration),
+    row.critical ? '*' : '',
+    row.kind === 'work' ? '' : row.kind,
+    row.title,
+    row.float > 0 ? `(may slip ${duration(row.float)})` : '',
+  ]);
+  const widths = [0, 1, 2, 3, 4].map((column) => Math.max(...rows.map((row) => row[column]!.length), 0));
+  const body = rows.map((row) =>
+    row
+      .map((text, column) => (column < 5 ? text.padEnd(widths[column]!) : text))
+      .join('  ')
+      .trimEnd(),
+  );
+  return [
+    ...body,
+    '',
+    `Hands-on ${duration(plan.handsOn)}, waiting ${duration(plan.waiting)}; with ${plan.crew === 1 ? 'one pair of hands' : `${plan.crew} pairs of hands`} finished after ${duration(plan.duration)} (${moment(plan.duration, start)}).`,
+    `Critical path (*): ${plan.criticalPath.join(' – ')}`,
+    ...plan.notes.map((note) => `Note: ${note}.`),
+    'Times run on without nights and breaks.',
+  ].join('\n');
+}
+
+/** A bar chart of the plan: bars filled where critical, hatched where nobody's hands are needed; readable without colour. */
+export function planSvg(plan: WorkPlan, start?: Date, title = 'Plan'): string {
+  const rowHeight = 22;
+  const left = 300;
+  const width = 980;
+  const top = 64;
+  const right = 24;
+  const height = top + plan.rows.length * rowHeight + 28;
+  const whole = Math.max(plan.duration, 60);
+  const x = (seconds: number): number => left + ((width - left - right) * seconds) / whole;
+  const step = tick(whole);
+  const lines: string[] = [];
+  for (let at = 0; at <= whole + 1; at += step) {
+    const px = x(at).toFixed(1);
+    lines.push(
+      `<line x1="${px}" y1="${top - 6}" x2="${px}" y2="${height - 20}" stroke="#bbb"/><text x="${px}" y="${top - 12}" text-anchor="middle">${escapeMarkup(at === 0 && start !== undefined ? moment(0, start) : duration(at))}</text>`,
+    );
+  }
+  const bars = plan.rows.map((row, i) => {
+    const y = top + i * rowHeight;
+    const from = x(row.start);
+    const wide = Math.max(2, x(row.finish) - from);
+    const fill = row.kind === 'work' ? (row.critical ? '#333' : '#999') : row.critical ? 'url(#dense)' : 'url(#sparse)';
+    const label = row.title.length > 42 ? `${row.title.slice(0, 41)}…` : row.title;
+    const facts = `${row.title}: ${moment(row.start, start)} to ${moment(row.finish, start)}, ${duration(row.duration)}${row.critical ? ', critical' : row.float > 0 ? `, may slip ${duration(row.float)}` : ''}`;
+    return `<g><title>${escapeMarkup(facts)}</title><text x="8" y="${y + 15}">${escapeMarkup(label)}</text><rect x="${from.toFixed(1)}" y="${y + 4}" width="${wide.toFixed(1)}" height="${rowHeight - 8}" fill="${fill}" stroke="#333"/></g>`;
+  });
+  const hatch = (id: string, gap: number): string =>
+    `<pattern id="${id}" width="${gap}" height="${gap}" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="${gap}" height="${gap}" fill="#fff"/><line x1="0" y1="0" x2="0" y2="${gap}" stroke="#333" stroke-width="1.6"/></pattern>`;
+  return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}" role="img" aria-label="${escapeMarkup(`${title}: bar chart of ${plan.rows.length} activities over ${duration(plan.duration)}`)}" font-family="system-ui, sans-serif" font-size="12">
+<defs>${hatch('dense', 4)}${hatch('sparse', 9)}</defs>
+<rect width="${width}" height="${height}" fill="#fff"/>
+<text x="8" y="22" font-size="15" font-weight="bold">${escapeMarkup(title)}</text>
+<text x="8" y="${height - 8}">Dark: critical work. Grey: work that may slip. Hatched: waiting or on order (dense: critical).</text>
+${lines.join('\n')}
+${bars.join('\n')}
+</svg>
+`;
+}
+
+/** A round step that gives about eight ticks. */
+function tick(whole: number): number {
+  const steps = [5, 10, 15, 30, 60, 120, 240, 480, 720, 1440, 2880, 7200, 14400, 43200].map((minutes) => minutes * 60);
+  return steps.find((step) => whole / step <= 9) ?? whole / 8;
+}

@@ -1,0 +1,182 @@
+import { spawnSync } from 'node:child_process';
+import { readFileSync } from 'node:fs';
+import { join, resolve } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { parse } from '../../grammar/parser.ts';
+import { bind } from '../../server/src/model/model.ts';
+import { duration, moment, planOf, planSvg, planText, type WorkPlan } from '../../server/src/outputs/plan.ts';
+
+const root = resolve(import.meta.dirname, '../..');
+const planned = (text: string, options = {}): WorkPlan => {
+  const result = planOf(bind(parse('file:///plan.fettle', text)), options);
+  if ('message' in result) throw new Error(result.message);
+  return result;
+};
+const row = (plan: WorkPlan, id: string) => plan.rows.find((each) => each.id === id)!;
+const minutes = (seconds: number): number => seconds / 60;
+
+describe('the plan', () => {
+  // A network of the form taught in introductions to the critical path method (activity on node, eight activities; constructed
+  // for this test, forward and backward pass done by hand): a3 → b4, c2; b → d5; c → d, e6; d → f2; e → f; f → g1, with h2 beside it.
+  const network = `teardown
+  step a takes 3 h
+    do "A."
+  step b takes 4 h after a
+    do "B."
+  step c takes 2 h after a
+    do "C."
+  step d takes 5 h after b, c
+    do "D."
+  step e takes 6 h after c
+    do "E."
+  step f takes 2 h after d, e
+    do "F."
+  step h takes 2 h after a
+    do "H."
+  step g takes 1 h after f, h
+    do "G."`;
+
+  it('finds the critical path and the floats worked out by hand', () => {
+    const plan = planned(network, { crew: 9 });
+    expect(plan.criticalPath).toEqual(['a', 'b', 'd', 'f', 'g']);
+    expect(plan.duration / 3600).toBe(15);
+    expect(row(plan, 'c').float / 3600).toBe(1);
+    expect(row(plan, 'e').float / 3600).toBe(1);
+    expect(row(plan, 'h').float / 3600).toBe(9);
+  });
+
+  it('needs the sum of all work with one pair of hands', () => {
+    expect(planned(network).duration / 3600).toBe(3 + 4 + 2 + 5 + 6 + 2 + 1 + 2);
+  });
+
+  it('lets a wait overlap other work where `after` allows it', () => {
+    const text = (after: string) => `part cap "Cap"
+part pump "Pump"
+supply sealant "Sealant" cure 60 min
+reassembly
+  step close takes 10 min
+    apply sealant to cap
+    wait 60 min "Cures."
+  step bench takes 40 min${after}
+    inspect pump
+  step fill takes 5 min after close
+    inspect cap`;
+    expect(minutes(planned(text('')).duration)).toBe(10 + 60 + 40 + 5);
+    const overlapped = planned(
+      text(' after bench-none')
+        .replace(' after bench-none', '')
+        .replace('step close', 'step clear takes 0 min\n    do "Begin."\n  step close')
+        .replace('step bench takes 40 min', 'step bench takes 40 min after clear'),
+    );
+    expect(minutes(overlapped.duration)).toBe(10 + 60 + 5);
+  });
+
+  it('keeps a step behind earlier work on its own parts and what covers them, whatever `after` says', () => {
+    const plan = planned(
+      `part cover "Cover"
+part gear "Gear" behind cover
+teardown
+  step first takes 1 min
+    do "Begin."
+  step open takes 10 min after first
+    remove cover
+  step out takes 5 min after first
+    remove gear`,
+      { crew: 5 },
+    );
+    expect(minutes(row(plan, 'out').start)).toBe(11);
+  });
+
+  it('orders what states a lead time, and starts what needs it no earlier', () => {
+    const plan = planned(`part seal "Seal" renew lead 2 d
+teardown
+  step off takes 30 min
+    remove seal
+reassembly
+  step on takes 30 min
+    fit new seal`);
+    expect(row(plan, 'order seal').duration).toBe(2 * 86400);
+    expect(row(plan, 'on').start).toBe(2 * 86400);
+    expect(plan.criticalPath).toEqual(['order seal', 'on']);
+  });
+
+  it('counts the longest wait of alternatives, and only what holds for the code', () => {
+    const text = `procedure p "P"
+  applies to A-1, B-2
+reassembly
+  step s takes 1 min
+    either "One"
+      wait 10 min
+    or "Two"
+      wait 30 min
+    end
+    for B-2
+      wait 5 min
+    end`;
+    expect(minutes(planned(text, { code: 'A-1' }).duration)).toBe(31);
+    expect(minutes(planned(text, { code: 'B-2' }).duration)).toBe(36);
+  });
+
+  it('says which step follows one below it', () => {
+    const fault = planOf(
+      bind(parse('file:///p.fettle', 'teardown\n  step a after b\n    do "A."\n  step b\n    do "B."')),
+    );
+    expect(fault).toMatchObject({ message: expect.stringContaining('step a stands above b') });
+  });
+
+  it('notes a step without a time', () => {
+    expect(planned('teardown\n  step a\n    do "A."').notes).toEqual([
+      expect.stringContaining('step a states no time'),
+    ]);
+  });
+
+  it('writes durations and moments for people', () => {
+    expect(duration(90 * 60)).toBe('1 h 30 min');
+    expect(duration(86400 + 60)).toBe('1 d 1 min');
+    expect(duration(0)).toBe('0 min');
+    expect(moment(3600, new Date('2027-03-01T07:00Z'))).toBe('2027-03-01 08:00');
+  });
+
+  it('draws a bar for each row, inside the picture, with hostile titles escaped', () => {
+    const plan = planned('teardown\n  step a "<script>&" takes 5 min\n    do "A."\n  step b takes 5 min\n    do "B."');
+    const svg = planSvg(plan, undefined, '"quoted" <title>');
+    expect(svg).not.toContain('<script>');
+    expect(svg).not.toContain('<title>"');
+    const bars = [...svg.matchAll(/<rect x="([\d.]+)" y="\d+" width="([\d.]+)"/g)];
+    expect(bars).toHaveLength(2);
+    for (const [, x, width] of bars) expect(Number(x) + Number(width)).toBeLessThanOrEqual(980);
+    expect(Number(bars[1]![1])).toBeCloseTo(Number(bars[0]![1]) + Number(bars[0]![2]), 1);
+  });
+
+  it('tells the whole in text', () => {
+    expect(planText(planned(network, { crew: 9 }))).toContain('Critical path (*): a – b – d – f – g');
+  });
+});
+
+describe('fettle plan', () => {
+  const run = (...args: string[]) =>
+    spawnSync(process.execPath, ['server/src/cli/main.ts', 'plan', ...args], { cwd: root, encoding: 'utf8' });
+  it('plans the winch', () => {
+    const { stdout, status } = run('samples/winch-reducer.fettle', '--format', 'json', '--start', '2027-03-01T07:00');
+    expect(status).toBe(0);
+    const plan = JSON.parse(stdout) as WorkPlan;
+    const text = readFileSync(join(root, 'samples/winch-reducer.fettle'), 'utf8');
+    const steps = [...text.matchAll(/^ {2}step (\S+)/gm)].map((match) => match[1]);
+    expect(plan.rows.filter(({ kind }) => kind === 'work').map(({ id }) => id)).toEqual(steps);
+    for (const each of plan.rows) {
+      for (const id of each.after)
+        expect(plan.rows.find((other) => other.id === id)!.finish).toBeLessThanOrEqual(each.start + 1e-6);
+    }
+  });
+  it.each([
+    [['samples/winch-reducer.fettle', '--crew', '0'], '--crew'],
+    [['samples/winch-reducer.fettle', '--start', 'tomorrow'], 'ISO'],
+    [['samples/winch-reducer.fettle', '--code', 'XX'], 'does not apply'],
+    [['samples/none.fettle'], 'samples/none.fettle'],
+    [[], 'no file'],
+  ])('refuses %j with the remedy', (args, message) => {
+    const { stderr, status } = run(...args);
+    expect(status).toBe(2);
+    expect(stderr).toContain(message);
+  });
+});
