@@ -88,16 +88,18 @@ teardown
   });
 
   it('orders what states a lead time, and starts what needs it no earlier', () => {
-    const plan = planned(`part seal "Seal" renew lead 2 d
+    const sealed = `part seal "Seal" renew lead 2 d
 teardown
   step off takes 30 min
     remove seal
 reassembly
   step on takes 30 min
-    fit new seal`);
+    fit new seal`;
+    const plan = planned(sealed);
     expect(row(plan, 'order seal').duration).toBe(2 * 86400);
     expect(row(plan, 'on').start).toBe(2 * 86400);
     expect(plan.criticalPath).toEqual(['order seal', 'on']);
+    expect(minutes(planned(sealed, { inStock: true }).duration)).toBe(60);
   });
 
   it('counts the longest wait of alternatives, and only what holds for the code', () => {

@@ -41,10 +41,11 @@ export interface PlanFault {
 /**
  * Work, waits and lead times of a procedure as a schedule. A step follows the one above it, unless it states `after`: then it
  * follows those, and every earlier step that works on a part of its own or on what holds, covers or carries one.
+ * What states a lead time is ordered when the work begins, unless all is `inStock`.
  */
 export function planOf(
   model: Model,
-  options: { readonly crew?: number; readonly code?: string } = {},
+  options: { readonly crew?: number; readonly code?: string; readonly inStock?: boolean } = {},
 ): WorkPlan | PlanFault {
   const crew = options.crew ?? 1;
   const notes: string[] = [];
@@ -85,7 +86,7 @@ export function planOf(
       for (const earlier of touched)
         if ([...earlier.parts].some((part) => related.has(part))) after.push(lastOf.get(earlier.entry)!);
     } else if (previous !== undefined) after.push(lastOf.get(previous)!);
-    for (const { name, title, lead } of needed(model, statements)) {
+    for (const { name, title, lead } of options.inStock === true ? [] : needed(model, statements)) {
       const order = `order ${name}`;
       if (!ordered.has(order)) {
         ordered.add(order);
@@ -243,8 +244,11 @@ export function moment(seconds: number, start: Date | undefined): string {
   return new Date(start.getTime() + seconds * 1000).toISOString().slice(0, 16).replace('T', ' ');
 }
 
+const byTime = (rows: readonly PlanRow[]): PlanRow[] =>
+  [...rows].sort((a, b) => a.start - b.start || a.finish - b.finish);
+
 export function planText(plan: WorkPlan, start?: Date): string {
-  const inTime = [...plan.rows].sort((a, b) => a.start - b.start || a.finish - b.finish);
+  const inTime = byTime(plan.rows);
   const rows = inTime.map((row) => [
     moment(row.start, start),
     moment(row.finish, start),
@@ -289,7 +293,7 @@ export function planSvg(plan: WorkPlan, start?: Date, title = 'Plan'): string {
       `<line x1="${px}" y1="${top - 6}" x2="${px}" y2="${height - 20}" stroke="#bbb"/><text x="${px}" y="${top - 12}" text-anchor="middle">${escapeMarkup(at === 0 && start !== undefined ? moment(0, start) : duration(at))}</text>`,
     );
   }
-  const bars = plan.rows.map((row, i) => {
+  const bars = byTime(plan.rows).map((row, i) => {
     const y = top + i * rowHeight;
     const from = x(row.start);
     const wide = Math.max(2, x(row.finish) - from);

@@ -14,6 +14,7 @@ export const plan: Command = {
     start: { value: 'ISO-TIME', help: 'When the work begins, as in 2027-03-01T07:00; times are given from +0 without' },
     crew: { value: 'N', help: 'Pairs of hands (1)' },
     code: { value: 'CODE', help: 'Plan for this code only' },
+    'in-stock': { help: 'Everything that states a lead time is at hand already' },
     format: { value: formats.join('|'), choices: formats, help: 'text (the default), json, or svg, a bar chart' },
   },
   details: [
@@ -30,7 +31,7 @@ export const plan: Command = {
     const code = args.one('code');
     if (code !== undefined && !model.codes.includes(code))
       throw new UsageError(`${path} does not apply to ${code}: it names ${model.codes.join(', ') || 'no code'}`);
-    const planned = planOf(model, { crew, ...(code === undefined ? {} : { code }) });
+    const planned = planOf(model, { crew, inStock: args.has('in-stock'), ...(code === undefined ? {} : { code }) });
     if ('message' in planned) throw new UsageError(`${path}: ${planned.message}`);
     const title = model.head?.title?.value ?? model.head?.name?.text ?? path;
     switch (args.one('format')) {
