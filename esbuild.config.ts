@@ -25,7 +25,7 @@ const common: BuildOptions = {
 
 const bundles: BuildOptions[] = [
   { entryPoints: ['client/src/extension.ts'], outfile: 'dist/extension.cjs', external: ['vscode'] },
-  { entryPoints: [process.env.FETTLE_STANDIN ?? 'server/src/server.ts'], outfile: 'dist/server.cjs' },
+  { entryPoints: ['server/src/server.ts'], outfile: 'dist/server.cjs' },
 ];
 
 await rm(dist, { recursive: true, force: true });

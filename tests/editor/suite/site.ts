@@ -13,11 +13,11 @@ export async function activated(): Promise<vscode.Extension<{ client: LanguageCl
   return extension;
 }
 
-/** Opens a file of the workspace folder in an editor. */
+/** Opens a file of the workspace folder in an editor of its own: a preview would close the one before. */
 export async function open(path: string): Promise<vscode.TextEditor> {
   const folder = vscode.workspace.workspaceFolders?.[0];
   assert(folder, 'No folder is open.');
-  return vscode.window.showTextDocument(vscode.Uri.joinPath(folder.uri, path));
+  return vscode.window.showTextDocument(vscode.Uri.joinPath(folder.uri, path), { preview: false });
 }
 
 /**
