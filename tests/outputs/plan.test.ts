@@ -87,6 +87,22 @@ teardown
     expect(minutes(row(plan, 'out').start)).toBe(11);
   });
 
+  it('builds nothing up before all is apart', () => {
+    const plan = planned(
+      `part a "A"
+teardown
+  step begin takes 1 min
+    do "Begin."
+  step slow takes 50 min after begin
+    remove a
+reassembly
+  step other takes 5 min after begin
+    do "Other."`,
+      { crew: 5 },
+    );
+    expect(minutes(row(plan, 'other').start)).toBe(51);
+  });
+
   it('orders what states a lead time, and starts what needs it no earlier', () => {
     const sealed = `part seal "Seal" renew lead 2 d
 teardown

@@ -41,6 +41,7 @@ export interface PlanFault {
 /**
  * Work, waits and lead times of a procedure as a schedule. A step follows the one above it, unless it states `after`: then it
  * follows those, and every earlier step that works on a part of its own or on what holds, covers or carries one.
+ * Reassembly begins when teardown is finished, proving when reassembly is.
  * What states a lead time is ordered when the work begins, unless all is `inStock`.
  */
 export function planOf(
@@ -86,6 +87,11 @@ export function planOf(
       for (const earlier of touched)
         if ([...earlier.parts].some((part) => related.has(part))) after.push(lastOf.get(earlier.entry)!);
     } else if (previous !== undefined) after.push(lastOf.get(previous)!);
+    // Nothing is built up while the unit is still being taken apart, or proved while it is being built up.
+    const barrier = entry.phase === 'reassembly' ? 'teardown' : entry.phase === 'proving' ? 'reassembly' : undefined;
+    for (const earlier of touched) {
+      if (barrier !== undefined && earlier.entry.phase === barrier) after.push(lastOf.get(earlier.entry)!);
+    }
     for (const { name, title, lead } of options.inStock === true ? [] : needed(model, statements)) {
       const order = `order ${name}`;
       if (!ordered.has(order)) {
