@@ -1,3 +1,5 @@
+import { codeAction, codeActionResolve } from './code-action.ts';
+import { completion } from './completion.ts';
 import { declaration, definition } from './definition.ts';
 import { pulledDiagnostics } from './diagnostics.ts';
 import { documentSymbol } from './document-symbol.ts';
@@ -15,6 +17,8 @@ const table: readonly (readonly [file: string, ...Feature[]])[] = [
   ['definition.ts', definition, declaration],
   ['references.ts', references],
   ['hover.ts', hover],
+  ['completion.ts', completion],
+  ['code-action.ts', codeAction, codeActionResolve],
 ];
 
 /** Every protocol method that the server answers, with the file in this folder that does it. */

@@ -1,0 +1,125 @@
+import {
+  type CodeAction,
+  CodeActionKind,
+  type CodeActionParams,
+  type Diagnostic,
+  type WorkspaceEdit,
+} from 'vscode-languageserver';
+import { offsetsOf } from '../../../grammar/syntax.ts';
+import type { Finding } from '../checks/check.ts';
+import type { Snapshot } from '../workspace.ts';
+import { diagnosticOf } from './diagnostics.ts';
+import { difference, fileEditsOf, textEditsOf, workspaceEditOf } from './edits.ts';
+import { type Client, feature, type Site, wideFeature } from './feature.ts';
+import { mended, repairsOf } from './mend.ts';
+
+export const fixAllKind = `${CodeActionKind.SourceFixAll}.fettle`;
+
+/** What a client that asks for edits later sends back. */
+interface Later {
+  readonly uri: string;
+  readonly version: number | undefined;
+  /** Absent where every safe repair is meant. */
+  readonly code?: string;
+}
+
+/** Findings that the range touches. */
+const findingsIn = (snapshot: Snapshot, start: number, end: number): Finding[] =>
+  snapshot.judged.findings.filter(({ span }) => {
+    const place = offsetsOf(snapshot.tree, span);
+    return place.start <= end && start <= place.end;
+  });
+
+const wanted = (only: readonly string[] | undefined, kind: string): boolean =>
+  only === undefined || only.some((each) => kind === each || kind.startsWith(`${each}.`));
+
+export function codeActionsAt(snapshot: Snapshot, params: CodeActionParams, client: Client): CodeAction[] {
+  const { only } = params.context;
+  const actions: CodeAction[] = [];
+  if (wanted(only, CodeActionKind.QuickFix)) {
+    const start = snapshot.offsetAt(params.range.start);
+    const end = snapshot.offsetAt(params.range.end);
+    const found = findingsIn(snapshot, start, end);
+    const alike = new Set<string>();
+    for (const finding of found) {
+      const diagnostic = diagnosticOf(snapshot, finding, client);
+      let first = true;
+      for (const repair of repairsOf(snapshot, finding)) {
+        const edits = fileEditsOf(snapshot, repair.edits);
+        if (edits === undefined) continue;
+        actions.push({
+          title: repair.title,
+          kind: CodeActionKind.QuickFix,
+          diagnostics: [diagnostic],
+          ...(first && repair.safe ? { isPreferred: true } : {}),
+          edit: workspaceEditOf(edits, client),
+        });
+        first = false;
+      }
+      if (!first) alike.add(finding.code);
+    }
+    for (const code of alike) {
+      const all = snapshot.judged.findings.filter((finding) => finding.code === code);
+      const mendable = all.filter((finding) => repairsOf(snapshot, finding).length > 0);
+      if (mendable.length < 2) continue;
+      actions.push(
+        whole(snapshot, client, {
+          title: `Mend all ${mendable.length} \`${code}\` of this file`,
+          kind: CodeActionKind.QuickFix,
+          diagnostics: mendable.map((finding) => diagnosticOf(snapshot, finding, client)),
+          code,
+        }),
+      );
+    }
+  }
+  // Asked for by name, as on save, or with the source actions; not among the repairs of every light bulb.
+  if (only !== undefined && wanted(only, fixAllKind)) {
+    const action = whole(snapshot, client, { title: 'Make every safe repair', kind: fixAllKind });
+    if (action.edit === undefined || !isEmpty(action.edit)) actions.push(action);
+  }
+  return actions;
+}
+
+const isEmpty = ({ changes, documentChanges }: WorkspaceEdit): boolean =>
+  Object.keys(changes ?? {}).length === 0 && (documentChanges ?? []).length === 0;
+
+/** An action over the whole file; its edit is reckoned when asked for, where the client can ask. */
+function whole(
+  snapshot: Snapshot,
+  client: Client,
+  { code, ...action }: { title: string; kind: string; diagnostics?: Diagnostic[]; code?: string },
+): CodeAction {
+  const data: Later = { uri: snapshot.file.uri, version: snapshot.file.version, code };
+  return client.resolvesEdits ? { ...action, data } : { ...action, edit: wholeEdit(snapshot, client, code) };
+}
+
+/** Repairs of all findings of one kind, or every safe repair. */
+export function wholeEdit(snapshot: Snapshot, client: Client, code: string | undefined): WorkspaceEdit {
+  const text = mended(snapshot, (finding, repairs) =>
+    code === undefined ? repairs.find(({ safe }) => safe) : finding.code === code ? repairs[0] : undefined,
+  );
+  const patches = difference(snapshot.text, text);
+  if (patches.length === 0) return {};
+  return workspaceEditOf([{ file: snapshot.file, edits: textEditsOf(snapshot.file, patches) }], client);
+}
+
+export const codeAction = feature<CodeActionParams, CodeAction[]>(
+  'textDocument/codeAction',
+  {
+    codeActionProvider: { codeActionKinds: [CodeActionKind.QuickFix, fixAllKind], resolveProvider: true },
+  },
+  (snapshot, params, { client }) => codeActionsAt(snapshot, params, client),
+);
+
+export const codeActionResolve = wideFeature<CodeAction, CodeAction>(
+  'codeAction/resolve',
+  {},
+  async (action, { client, workspace }: Site) => {
+    const later = action.data as Later | undefined;
+    if (later?.uri === undefined) return action;
+    const snapshot = await workspace.snapshot(later.uri);
+    // The text is another by now: an edit reckoned for it would not be the one that was offered.
+    if (snapshot === undefined || snapshot.file.version !== later.version) return action;
+    return { ...action, edit: wholeEdit(snapshot, client, later.code) };
+  },
+);

@@ -1,0 +1,586 @@
+import {
+  type CompletionItem,
+  CompletionItemKind,
+  CompletionItemTag,
+  type CompletionList,
+  type CompletionParams,
+  CompletionTriggerKind,
+  InsertTextFormat,
+} from 'vscode-languageserver';
+import { URI, Utils } from 'vscode-uri';
+import type { Declaration } from '../../../grammar/syntax.ts';
+import { declarationWords, phaseWords, statementWords } from '../../../grammar/tokens.ts';
+import type { QuantityKind, Unit } from '../../../grammar/units.ts';
+import { allChecks } from '../checks/all.ts';
+import { counterpart } from '../checks/mixed-units.ts';
+import { describe, missing, on, onBench, type PartState } from '../ledger/state.ts';
+import { countOf, type Model } from '../model/model.ts';
+import { convert, extentOf, figure, unitsOfKind, written } from '../model/quantity.ts';
+import type { NameKind } from '../model/references.ts';
+import type { Range, Snapshot } from '../workspace.ts';
+import { followersOf, repeatable, requiredOf } from './clauses.ts';
+import { type Client, feature, type Site } from './feature.ts';
+import { factsOf, markup } from './hover.ts';
+import { type Place, placeAt } from './place.ts';
+import { type Moment, momentsAt, statesOf } from './replayed.ts';
+import {
+  blockHelp,
+  clauseHelp,
+  declarationHelp,
+  headHelp,
+  helpOf,
+  snippetOf,
+  statementHelp,
+  type WordHelp,
+} from './words.ts';
+
+/** A proposal before it is fitted to the client. */
+interface Proposal {
+  readonly label: string;
+  readonly kind: CompletionItemKind;
+  /** Short, beside the label. */
+  readonly detail?: string;
+  /** Markdown lines. */
+  readonly about?: readonly string[];
+  /** What is written, with places to fill in as in `words.ts`; the label where absent. */
+  readonly body?: string;
+  readonly filter?: string;
+  /** Lower comes first. */
+  readonly rank?: number;
+  readonly deprecated?: boolean;
+}
+
+/** What may stand at `offset`, the likeliest first. */
+export async function completionsAt(snapshot: Snapshot, offset: number, site: Site): Promise<CompletionItem[]> {
+  const place = placeAt(snapshot, offset);
+  const proposals = await proposalsAt(snapshot, offset, place, site);
+  const range = snapshot.rangeAt(place.from, offset);
+  return proposals.map((proposal) => itemOf(proposal, range, site.client));
+}
+
+function itemOf(proposal: Proposal, range: Range, client: Client): CompletionItem {
+  const { label, kind, detail, about, body, filter, rank = 5, deprecated } = proposal;
+  const snippet = client.snippets && body !== undefined && /<[^<>]*>/.test(body);
+  const newText = body === undefined ? label : snippet ? snippetOf(body) : plainOf(body, label);
+  return {
+    label,
+    kind,
+    ...(detail === undefined ? {} : { detail }),
+    ...(about === undefined || about.length === 0 ? {} : { documentation: markup(about, client) }),
+    ...(filter === undefined ? {} : { filterText: filter }),
+    sortText: `${rank}${label}`,
+    insertTextFormat: snippet ? InsertTextFormat.Snippet : InsertTextFormat.PlainText,
+    textEdit: { range, newText },
+    ...(deprecated === true ? { tags: [CompletionItemTag.Deprecated] } : {}),
+  };
+}
+
+/** Up to the first place that has to be filled in. */
+const plainOf = (body: string, label: string): string => {
+  const at = body.search(/"?</);
+  return at < 0 ? body : body.slice(0, at) || label;
+};
+
+async function proposalsAt(snapshot: Snapshot, offset: number, place: Place, site: Site): Promise<Proposal[]> {
+  const { want } = place;
+  switch (want.kind) {
+    case 'nothing':
+      return [];
+    case 'line':
+      return [
+        ...lineProposals(snapshot, offset, want.section, want.blocks),
+        ...clauseProposals(snapshot, offset, place),
+      ];
+    case 'names':
+      return nameProposals(snapshot, offset, place, want.of);
+    case 'new-name':
+      return undeclared(snapshot.model, place.segment ?? '');
+    case 'words':
+      return want.words.map((word, rank) => ({
+        label: word,
+        kind: CompletionItemKind.Keyword,
+        rank,
+        about: about(helpOf(word, place.segment)),
+      }));
+    case 'value':
+      return valueProposals(snapshot, place);
+    case 'unit':
+      return unitProposals(snapshot.model, want.kinds);
+    case 'thread':
+      return coarseThreads.map((label, rank) => ({
+        label,
+        kind: CompletionItemKind.Value,
+        rank: rank < 9 ? 1 : 2,
+        detail: label.startsWith('M') ? 'ISO metric, coarse' : 'unified, coarse',
+      }));
+    case 'clauses':
+      return clauseProposals(snapshot, offset, place);
+    case 'path':
+      return pathProposals(snapshot, site);
+    case 'code-of-check':
+      return checkProposals(snapshot, offset);
+  }
+}
+
+const about = (help: string | undefined): string[] => (help === undefined ? [] : [help]);
+
+// --- the start of a line ----------------------------------------------------------------------------------------------
+
+function lineProposals(
+  snapshot: Snapshot,
+  offset: number,
+  section: 'top' | 'phase' | 'step',
+  blocks: readonly string[],
+): Proposal[] {
+  const { model } = snapshot;
+  const found: Proposal[] = [];
+  const propose = (word: string, entry: WordHelp | undefined, kind: CompletionItemKind, rank: number): void => {
+    found.push({ label: word, kind, body: entry?.body, about: about(entry?.help), rank });
+  };
+  if (section === 'step') {
+    for (const word of statementWords) propose(word, statementHelp[word], CompletionItemKind.Keyword, 3);
+    for (const word of ['either', 'if', ...(model.codes.length > 0 ? ['for'] : [])])
+      propose(word, blockHelp[word], CompletionItemKind.Keyword, 4);
+    const inner = blocks.at(-1);
+    if (inner === 'either') propose('or', blockHelp['or'], CompletionItemKind.Keyword, 2);
+    if (inner === 'if') propose('else', blockHelp['else'], CompletionItemKind.Keyword, 2);
+    if (inner !== undefined) propose('end', blockHelp['end'], CompletionItemKind.Keyword, 2);
+  } else if (section === 'top') {
+    if (model.head === undefined) propose('procedure', headHelp['procedure'], CompletionItemKind.Keyword, 2);
+    propose('use', headHelp['use'], CompletionItemKind.Keyword, 4);
+    for (const word of declarationWords) propose(word, declarationHelp[word], CompletionItemKind.Keyword, 3);
+  }
+  if (section !== 'top') propose('step', headHelp['step'], CompletionItemKind.Keyword, section === 'phase' ? 1 : 5);
+  // Phases come once each and in their order.
+  const here = model.phases.findLast((phase) => snapshot.offsetAt(snapshot.rangeOf(phase).start) < offset);
+  const next = model.phases.find((phase) => snapshot.offsetAt(snapshot.rangeOf(phase).start) >= offset);
+  const from = here === undefined ? 0 : phaseWords.indexOf(here.kind) + 1;
+  const to = next === undefined ? phaseWords.length : phaseWords.indexOf(next.kind);
+  for (const word of phaseWords.slice(from, Math.max(from, to)))
+    propose(word, headHelp[word], CompletionItemKind.Keyword, 6);
+  return found;
+}
+
+// --- clauses ----------------------------------------------------------------------------------------------------------
+
+/** Clauses whose words are not the ones they begin with. */
+const spelled: Readonly<Record<string, string>> = {
+  in: 'in stages',
+  keep: 'keep in',
+  by: 'by hand',
+  held: 'held by',
+  carried: 'carried by',
+  applies: 'applies to',
+  code: 'code plate',
+};
+/** One stands for the other. */
+const excludes: Readonly<Record<string, readonly string[]>> = {
+  to: ['in', 'by'],
+  in: ['to', 'by', 'then'],
+  by: ['to', 'in', 'then', 'extension'],
+  class: ['grade'],
+  grade: ['class'],
+  dry: ['oiled', 'threadlock'],
+  oiled: ['dry', 'threadlock'],
+  threadlock: ['dry', 'oiled'],
+  sealed: ['greased'],
+  greased: ['sealed'],
+  circle: ['points'],
+  points: ['circle', 'angles', 'diameter'],
+  endplay: ['preload'],
+  preload: ['endplay'],
+};
+
+function clauseProposals(snapshot: Snapshot, offset: number, place: Place): Proposal[] {
+  const { segment, used } = place;
+  if (segment === undefined) return [];
+  const required = (requiredOf[segment] ?? []).flatMap((clause) =>
+    clause.split('|').some((each) => used.has(each)) ? [] : clause.split('|'),
+  );
+  const first = required.slice(0, required[0] === 'endplay' ? 2 : 1);
+  const barred = new Set([...used].flatMap((clause) => excludes[clause] ?? []));
+  const open = (clause: string): boolean =>
+    (!used.has(clause) || repeatable.has(clause)) &&
+    !barred.has(clause) &&
+    (clause !== 'then' || used.has('to') || used.has('torque')) &&
+    (!['angles', 'diameter'].includes(clause) || used.has('circle')) &&
+    (clause !== 'interference' || used.has('bore'));
+  // Until a statement is whole, only what it lacks is offered.
+  const offered = first.length > 0 ? first : followersOf(segment).filter(open);
+  const found: Proposal[] = [];
+  offered.forEach((clause, i) => {
+    if (clause === 'xN') {
+      const count = countHere(snapshot, offset, place);
+      if (count !== undefined)
+        found.push({ label: `x${count}`, kind: CompletionItemKind.Value, detail: 'all there are', rank: 4 });
+      return;
+    }
+    if (clause === 'text') {
+      found.push({
+        label: '"…"',
+        kind: CompletionItemKind.Text,
+        body: '"<text>"',
+        filter: '"',
+        rank: 4,
+        detail: 'a text',
+      });
+      return;
+    }
+    const entry = clauseHelp.get(clause);
+    found.push({
+      label: spelled[clause] ?? clause,
+      kind: CompletionItemKind.Keyword,
+      body: bodyOf(snapshot.model, place, clause) ?? entry?.body ?? spelled[clause],
+      about: about(helpOf(clause, segment)),
+      rank: i < 4 ? 2 : 3,
+    });
+  });
+  return found;
+}
+
+/** What this file knows better than the general snippet. */
+function bodyOf(model: Model, { segment, names }: Place, clause: string): string | undefined {
+  const part = model.parts.get(names.get(segment ?? '')?.[0] ?? '');
+  if (segment === 'tighten' && part?.torque !== undefined) {
+    if (clause === 'to') return `to <${written(part.torque)}>`;
+    const stages = stagesOf(part);
+    if (clause === 'in' && stages !== undefined) return `in stages ${stages}`;
+  }
+  if (clause === 'to') {
+    if (segment === 'heat' || segment === 'cool') return undefined;
+    return 'to <part>';
+  }
+  if (clause === 'limit' && segment === 'part') return 'limit <120> °C';
+  if (segment === 'shim' && clause === 'from') return 'from <0.1> mm, <0.2> mm';
+  return undefined;
+}
+
+/** Half, then whole. */
+function stagesOf({ torque, angle }: Declaration): string | undefined {
+  const unit = torque?.unit?.unit;
+  const number = torque?.numbers[0];
+  if (torque?.form !== 'single' || unit === undefined || number === undefined || angle !== undefined) return undefined;
+  return `<${Number((number.value / 2).toPrecision(2))}> ${unit.symbol}, <${number.image}> ${unit.symbol}`;
+}
+
+/** Pieces that the statement can act on, where there are several. */
+function countHere(snapshot: Snapshot, offset: number, { segment, names, fresh }: Place): number | undefined {
+  const { model } = snapshot;
+  const name = names.get(segment ?? '')?.[0];
+  const whole = countOf(model.parts.get(name ?? ''));
+  if (name === undefined || whole < 2) return undefined;
+  const [state] = statesOf(momentsAt(snapshot, offset), name);
+  if (state === undefined) return whole;
+  const count =
+    segment === 'fit' || segment === 'connect'
+      ? fresh
+        ? state.stock
+          ? whole
+          : missing(state) + state.stranded
+        : onBench(state)
+      : segment === 'discard' || segment === 'replace' || segment === 'omit'
+        ? missing(state)
+        : on(state);
+  return count > 0 ? count : undefined;
+}
+
+// --- names ------------------------------------------------------------------------------------------------------------
+
+function nameProposals(snapshot: Snapshot, offset: number, place: Place, of: NameKind): Proposal[] {
+  const { model } = snapshot;
+  const taken = new Set(place.names.get(place.clause) ?? []);
+  switch (of) {
+    case 'part':
+      return partProposals(snapshot, offset, place).filter(({ label }) => !taken.has(label));
+    case 'tool':
+      return toolProposals(model, place).filter(({ label }) => !taken.has(label));
+    case 'supply':
+      return [...model.supplies].map(([name, supply]) => ({
+        ...declared(name, supply, CompletionItemKind.Constant),
+        body:
+          place.segment === 'fill' && supply.amount !== undefined ? `${name} <${written(supply.amount)}>` : undefined,
+      }));
+    case 'pattern':
+      return [...model.patterns].map(([name, pattern]) => declared(name, pattern, CompletionItemKind.Struct));
+    case 'step':
+      return [...model.stepNames]
+        .filter(([name]) => !taken.has(name) && name !== place.names.get('step')?.[0])
+        .map(([name, { step, phase }]) => ({
+          label: name,
+          kind: CompletionItemKind.Method,
+          detail: step.title?.value,
+          about: phase === undefined ? [] : [phase],
+        }));
+    case 'reading':
+      return [...model.readings].map(([name, { text, limit }]) => ({
+        label: name,
+        kind: CompletionItemKind.Variable,
+        detail: limit === undefined ? text?.value : `limit ${written(limit)}`,
+      }));
+    case 'code':
+      return model.codes
+        .filter((code) => !taken.has(code))
+        .map((code) => ({ label: code, kind: CompletionItemKind.EnumMember }));
+  }
+}
+
+const declared = (name: string, declaration: Declaration, kind: CompletionItemKind, rank = 5): Proposal => ({
+  label: name,
+  kind,
+  detail: declaration.title?.value,
+  about: factsOf(declaration).map((fact) => `- ${fact}`),
+  rank,
+});
+
+const isOn = (state: PartState): boolean => on(state) > 0;
+const isLoose = (state: PartState): boolean => state.loose + state.snug > 0;
+
+/** Whether the replay lets a part stand in a statement, at the moment before it. */
+function fitsIn(place: Place, model: Model, name: string, state: PartState): boolean {
+  const fastener = model.fasteners.has(name);
+  if (place.clause !== place.segment) return true;
+  switch (place.segment) {
+    case 'remove':
+    case 'disconnect':
+      return isOn(state);
+    case 'fit':
+      return place.fresh ? state.stock || missing(state) + state.stranded > 0 : onBench(state) > 0;
+    case 'connect':
+      return onBench(state) > 0;
+    case 'discard':
+    case 'replace':
+      return onBench(state) > 0 || state.carried.length > 0 || state.stranded > 0;
+    case 'omit':
+      return missing(state) + state.stranded > 0;
+    case 'swap':
+      return onBench(state) + state.scrap > 0;
+    case 'transfer':
+      return state.carried.length > 0;
+    case 'loosen':
+      return fastener && state.tight + state.snug > 0;
+    case 'tighten':
+      return fastener && isOn(state);
+    default:
+      return true;
+  }
+}
+
+function partProposals(snapshot: Snapshot, offset: number, place: Place): Proposal[] {
+  const { model } = snapshot;
+  const { segment, clause, names } = place;
+  const moments = momentsAt(snapshot, offset);
+  const inStatement = segment !== undefined && segment !== 'part';
+  const subject = names.get(segment ?? '')?.[0];
+  const found: Proposal[] = [];
+  for (const [name, part] of model.parts) {
+    if (!inStatement) {
+      if (name !== subject) found.push(declared(name, part, CompletionItemKind.Field));
+      continue;
+    }
+    const states = statesOf(moments, name);
+    const unsure = moments.some(({ variant }) => variant.unsure.has(name));
+    if (clause !== segment && !standsIn(place, name, subject, moments)) continue;
+    if (!unsure && !states.some((state) => fitsIn(place, model, name, state))) continue;
+    const state = states.find((each) => fitsIn(place, model, name, each)) ?? states[0];
+    if (state === undefined) continue;
+    const old = segment === 'fit' && !place.fresh && clause === segment && state.off + state.fresh === 0;
+    found.push({
+      ...declared(name, part, CompletionItemKind.Field, rankOf(place, name, part, state, moments)),
+      // What removal used up goes back as a new one.
+      ...(old && state.spoiled > 0 ? { label: `new ${name}`, filter: name } : {}),
+      about: [describe(state), '', ...factsOf(part).map((fact) => `- ${fact}`)],
+    });
+  }
+  if (segment !== 'tighten' || clause !== segment) return found;
+  const loose = found.filter(({ label }) => statesOf(moments, label).some(isLoose));
+  return loose.length > 0 ? loose : found;
+}
+
+/** Parts that a clause can name. */
+function standsIn(
+  { segment, clause }: Place,
+  name: string,
+  subject: string | undefined,
+  moments: readonly Moment[],
+): boolean {
+  if (name === subject) return false;
+  if (segment === 'transfer' && clause === 'from')
+    return statesOf(moments, subject ?? '').some((state) => state.carried.some(({ by }) => by === name));
+  if (segment === 'swap' && clause === 'for') return statesOf(moments, name).some((state) => state.stock);
+  return true;
+}
+
+function rankOf(
+  { segment, clause }: Place,
+  name: string,
+  part: Declaration,
+  state: PartState,
+  moments: readonly Moment[],
+): number {
+  const inTheWay = (other: { text: string }): boolean => statesOf(moments, other.text).some(isOn);
+  const free = (): boolean => !part.behind.some(inTheWay);
+  if (clause !== segment) {
+    // What was swapped in takes over what its forerunner carried.
+    return segment === 'transfer' &&
+      clause === 'to' &&
+      moments.some(({ variant }) => [...variant.swaps.values()].includes(name))
+      ? 1
+      : 5;
+  }
+  switch (segment) {
+    case 'remove':
+    case 'disconnect':
+      return !free() ? 6 : part.heldBy.some(inTheWay) ? 5 : state.loose > 0 ? 1 : 2;
+    case 'loosen':
+    case 'tighten':
+      return free() ? (isLoose(state) ? 1 : 2) : 6;
+    case 'fit':
+    case 'connect':
+      return free() ? 2 : 6;
+    case 'discard':
+    case 'replace':
+      return state.spoiled > 0 || part.renew !== undefined ? 1 : onBench(state) > 0 ? 2 : 5;
+    case 'mark':
+      return part.index !== undefined && !state.marked ? 1 : 5;
+    default:
+      return 5;
+  }
+}
+
+/** Torque wrenches that reach the torque first, then tools without a range. */
+function toolProposals(model: Model, { segment, names }: Place): Proposal[] {
+  const torque = extentOf(model.parts.get(names.get(segment ?? '')?.[0] ?? '')?.torque);
+  return [...model.tools].map(([name, tool]) => {
+    const range = extentOf(tool.range);
+    const judged = segment === 'tighten' && torque !== undefined && range?.kind === 'torque';
+    const reaches = judged && range.low <= torque.low && torque.high <= range.high;
+    return declared(name, tool, CompletionItemKind.Interface, reaches ? 1 : judged ? 7 : 5);
+  });
+}
+
+/** Names that stand in the file and that nothing declares. */
+function undeclared(model: Model, segment: string): Proposal[] {
+  const names = new Set(model.unknown.filter(({ kind }) => kind === segment).map(({ name }) => name.text));
+  return [...names].map((label) => ({ label, kind: CompletionItemKind.Field, detail: 'not declared yet' }));
+}
+
+// --- values and units ---------------------------------------------------------------------------------------------------
+
+function valueProposals(snapshot: Snapshot, { segment, clause, names, want }: Place): Proposal[] {
+  const { model } = snapshot;
+  const part = model.parts.get(names.get(segment ?? '')?.[0] ?? '');
+  if (segment === 'tighten' && (clause === 'to' || clause === 'stages') && part?.torque !== undefined) {
+    const stages = clause === 'stages' ? stagesOf(part) : undefined;
+    return [
+      {
+        label: stages?.replace(/[<>]/g, '') ?? written(part.torque),
+        body: stages,
+        kind: CompletionItemKind.Value,
+        detail: 'as declared',
+      },
+    ];
+  }
+  const supply = model.supplies.get(names.get(segment ?? '')?.[0] ?? '');
+  if (want.kind === 'value' && supply?.amount !== undefined)
+    return [{ label: written(supply.amount), kind: CompletionItemKind.Value, detail: 'as declared' }];
+  return [];
+}
+
+function unitProposals(model: Model, kinds: readonly QuantityKind[]): Proposal[] {
+  const system = model.measures ?? 'metric';
+  return kinds.flatMap((kind) =>
+    unitsOfKind(kind).map((unit): Proposal => {
+      const usual = unit.system === system || unit.system === 'neutral';
+      return {
+        label: unit.symbol,
+        kind: CompletionItemKind.Unit,
+        detail: unit.kind,
+        filter: [...unit.also, unit.symbol].join(' '),
+        about: exampleIn(unit),
+        rank: usual ? 2 : 4,
+      };
+    }),
+  );
+}
+
+function exampleIn(unit: Unit): string[] {
+  if (unit.system === 'neutral') return [];
+  const other = counterpart(unit, unit.system === 'metric' ? 'imperial' : 'metric');
+  return other === unit ? [] : [`1 ${unit.symbol} = ${figure(convert(1, unit, other), 4)} ${other.symbol}`];
+}
+
+const coarseThreads = [
+  'M3',
+  'M4',
+  'M5',
+  'M6',
+  'M8',
+  'M10',
+  'M12',
+  'M16',
+  'M20',
+  'M24',
+  '10-24',
+  '1/4-20',
+  '5/16-18',
+  '3/8-16',
+  '1/2-13',
+  '5/8-11',
+  '3/4-10',
+];
+
+// --- files and checks ---------------------------------------------------------------------------------------------------
+
+/** Files of the workspace that declare something, as paths from this one. */
+async function pathProposals(snapshot: Snapshot, { workspace, token }: Site): Promise<Proposal[]> {
+  const home = Utils.dirname(URI.parse(snapshot.file.key)).path;
+  const found: Proposal[] = [];
+  for (const key of await workspace.allKeys()) {
+    if (token.isCancellationRequested) return [];
+    if (key === snapshot.file.key) continue;
+    const target = URI.parse(key);
+    if (target.scheme !== URI.parse(snapshot.file.key).scheme) continue;
+    const label = relative(home, target.path);
+    const shared = (await workspace.snapshot(key))?.model.head === undefined;
+    found.push({ label, kind: CompletionItemKind.File, rank: shared ? 1 : 6 });
+  }
+  return found;
+}
+
+function relative(from: string, to: string): string {
+  const a = from.split('/').filter((each) => each !== '');
+  const b = to.split('/').filter((each) => each !== '');
+  let common = 0;
+  while (common < a.length && common < b.length - 1 && a[common] === b[common]) common++;
+  return [...a.slice(common).map(() => '..'), ...b.slice(common)].join('/');
+}
+
+/** Checks that found something below first. */
+function checkProposals(snapshot: Snapshot, offset: number): Proposal[] {
+  const next = snapshot.judged.findings.find(
+    ({ span }) => snapshot.offsetAt(snapshot.rangeOf(span).start) > offset,
+  )?.code;
+  return allChecks.map(({ code, fires }) => ({
+    label: code,
+    kind: CompletionItemKind.EnumMember,
+    body: `${code}: <reason>`,
+    about: [`Fires when ${fires}`],
+    rank: code === next ? 1 : 5,
+  }));
+}
+
+/** Signs that open the list by themselves; a blank only where something definite belongs. */
+const triggers = [' ', '"', '/', ','];
+
+export const completion = feature<CompletionParams, CompletionList>(
+  'textDocument/completion',
+  { completionProvider: { triggerCharacters: triggers } },
+  async (snapshot, { position, context }, site) => {
+    const offset = snapshot.offsetAt(position);
+    if (context?.triggerKind === CompletionTriggerKind.TriggerCharacter) {
+      const { want } = placeAt(snapshot, offset);
+      if (want.kind === 'line' || want.kind === 'clauses') return null;
+    }
+    return { isIncomplete: false, items: await completionsAt(snapshot, offset, site) };
+  },
+);
