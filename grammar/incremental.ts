@@ -1,0 +1,59 @@
+import { parseChunks } from './parser.ts';
+import { type Chunk, chunkAt, type SyntaxTree } from './syntax.ts';
+
+/** A replacement of the text from `start` to `end` (UTF-16 offsets, exclusive) by `text`. */
+export interface Change {
+  readonly start: number;
+  readonly end: number;
+  readonly text: string;
+}
+
+/**
+ * Whether a word begins a chunk can depend on two tokens behind it (`step`, end of line, `proving`, `step`, …), so that
+ * this many whole chunks before and behind a change are read with it.
+ */
+const lookahead = 2;
+
+/**
+ * The tree of the changed text. Only chunks that the change touches, and a few around them, are read again; all others
+ * are the same objects as before. Equal to a fresh parse.
+ */
+export function reparse(tree: SyntaxTree, change: Change): SyntaxTree {
+  const { uri, chunks, starts } = tree;
+  const text = tree.text.slice(0, change.start) + change.text + tree.text.slice(change.end);
+  const moved = text.length - tree.text.length;
+  // An edit at the very start of a chunk may join it to the one before.
+  const first = Math.max(0, chunkAt(tree, change.start - 1) - lookahead);
+  const from = starts[first]!;
+  let next = chunkAt(tree, change.end) + 1;
+  for (let margin = lookahead + 1; ; margin *= 2) {
+    const stop = Math.min(next + margin, chunks.length);
+    const atEnd = stop === chunks.length;
+    const end = atEnd ? text.length : starts[stop]! + moved;
+    const fresh = parseChunks(uri, copy(text.slice(from, end)));
+    // The first old chunk that begins where a new one does, with all that it can look at: from there on nothing changes.
+    let f = 0;
+    for (; next < (atEnd ? stop : stop - lookahead); next++) {
+      const start = starts[next]! + moved - from;
+      while (f < fresh.starts.length && fresh.starts[f]! < start) f++;
+      if (fresh.starts[f] === start) return splice(next, fresh, f);
+    }
+    if (atEnd) return splice(chunks.length, fresh, fresh.chunks.length);
+  }
+
+  function splice(resume: number, fresh: { chunks: Chunk[]; starts: number[] }, taken: number): SyntaxTree {
+    return {
+      uri,
+      text,
+      chunks: [...chunks.slice(0, first), ...fresh.chunks.slice(0, taken), ...chunks.slice(resume)],
+      starts: [
+        ...starts.slice(0, first),
+        ...fresh.starts.slice(0, taken).map((start) => start + from),
+        ...starts.slice(resume).map((start) => start + moved),
+      ],
+    };
+  }
+}
+
+/** A string of its own: a slice would keep the whole text that it was cut from in memory as long as its chunk lives. */
+const copy = (part: string): string => ` ${part}`.slice(1);
