@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { describe, expect, test } from 'vitest';
 import { TextDocument } from 'vscode-languageserver-textdocument';
-import { bad, fettle, folder, good, ordinary, root } from './run.ts';
+import { bad, fettle, folder, good, mixed, ordinary, root } from './run.ts';
 
 const jsonOf = (args: readonly string[], options?: Parameters<typeof fettle>[1]) => {
   const ended = fettle(['check', '--format', 'json', ...args], options);
@@ -109,10 +109,36 @@ describe('findings', () => {
   });
 
   test('--quiet leaves errors alone', () => {
-    const cwd = folder({ 'mixed.fettle': `${bad}part spare "Spare"\n` });
+    const cwd = folder({ 'mixed.fettle': mixed });
+    expect(fettle(['check', 'mixed.fettle'], { cwd }).out).toMatch(/hint never-used[\s\S]*checked: 1 error, 1 hint/);
     const { out } = fettle(['check', '--quiet', 'mixed.fettle'], { cwd });
     expect(out).toContain('error left-off');
     expect(out).not.toMatch(/hint|checked|prevail/);
+  });
+});
+
+describe('choosing', () => {
+  const cwd = () => folder({ 'mixed.fettle': mixed });
+  const codes = (...args: string[]) => {
+    const { status, report } = jsonOf([...args, 'mixed.fettle'], { cwd: cwd() });
+    return [status, codesOf(report.files[0]), report.summary.error + report.summary.hint];
+  };
+  test('--only and --off', () => {
+    expect(codes()).toEqual([1, ['never-used', 'left-off'], 2]);
+    expect(codes('--only', 'never-used')).toEqual([0, ['never-used'], 1]);
+    expect(codes('--only', 'never-used,left-off')).toEqual([1, ['never-used', 'left-off'], 2]);
+    expect(codes('--off', 'left-off')).toEqual([0, ['never-used'], 1]);
+    expect(codes('--off', 'left-off', '--off', 'never-used')).toEqual([0, [], 0]);
+    expect(codes('--only', 'left-off', '--off', 'left-off')).toEqual([0, [], 0]);
+  });
+
+  test('--max-warnings', () => {
+    const text = `procedure job "Job"\n  applies to DW-40\n${good}`;
+    const run = (allowed: string, ...more: string[]) =>
+      fettle(['check', '--max-warnings', allowed, ...more, 'w.fettle'], { cwd: folder({ 'w.fettle': text }) });
+    expect(run('1')).toMatchObject({ status: 0, err: '' });
+    expect(run('0')).toMatchObject({ status: 1, err: 'fettle: 1 warning, and --max-warnings allows 0\n' });
+    expect(run('0', '--off', 'unit-unread')).toMatchObject({ status: 0, err: '' });
   });
 });
 

@@ -61,3 +61,5 @@ teardown
   step open
     remove cover
 `;
+/** The error of `bad`, two lines further down, and before it a hint, `never-used`, at line 3. */
+export const mixed = `procedure job "Job"\n${bad.replace('teardown', 'part spare "Spare"\nteardown')}`;

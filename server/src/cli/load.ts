@@ -1,5 +1,5 @@
 import { realpathSync } from 'node:fs';
-import { dirname, isAbsolute, relative, resolve as resolvePath } from 'node:path';
+import { dirname, isAbsolute, relative, resolve as resolvePath, sep } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import { parse } from '../../../grammar/parser.ts';
 import type { SyntaxTree } from '../../../grammar/syntax.ts';
@@ -67,4 +67,12 @@ export function namer(given: string, path: string): (uri: string) => string {
     const file = fileURLToPath(uri);
     return isAbsolute(path) ? file : relative('', file);
   };
+}
+
+/** Relative to the working folder where the file lies in it, else absolute. */
+export function uriOf(file: string): string {
+  const path = relative('', file);
+  return path.startsWith('..') || isAbsolute(path)
+    ? pathToFileURL(resolvePath(file)).href
+    : path.split(sep).map(encodeURIComponent).join('/');
 }

@@ -1,9 +1,9 @@
 #!/usr/bin/env node
-import { readFileSync } from 'node:fs';
 import { caution } from '../outputs/text.ts';
 import { Arguments, type Command, columns, exit, helpOf, UsageError, unknown } from './command.ts';
 import { allCommands } from './commands/all.ts';
 import { complain, endWithReader, write } from './streams.ts';
+import { version } from './version.ts';
 
 const names = [...allCommands.map(({ name }) => name), 'help'];
 
@@ -29,18 +29,13 @@ const overview = (): string =>
     '',
   ].join('\n');
 
-function version(): string {
-  const manifest = JSON.parse(readFileSync(new URL('../../../package.json', import.meta.url), 'utf8'));
-  return `fettle ${manifest.version}\n`;
-}
-
 async function run([name, ...words]: readonly string[]): Promise<number> {
   switch (name) {
     case undefined:
       process.stderr.write(overview());
       return exit.unusable;
     case '--version':
-      await write(version());
+      await write(`fettle ${version()}\n`);
       return exit.well;
     case 'help':
     case '--help':

@@ -1,14 +1,27 @@
+import { allChecks, checkOf } from '../../checks/all.ts';
+import { defaultSettings } from '../../checks/check.ts';
 import { judge } from '../../checks/run.ts';
 import { bind } from '../../model/model.ts';
+import { githubWriter } from '../../outputs/github.ts';
 import { jsonWriter } from '../../outputs/json.ts';
+import { junitWriter } from '../../outputs/junit.ts';
 import { type FileReport, Places, reported, type Writer } from '../../outputs/report.ts';
-import { textWriter, visible } from '../../outputs/text.ts';
-import { type Arguments, type Command, exit, UsageError } from '../command.ts';
+import { sarifWriter } from '../../outputs/sarif.ts';
+import { counted, textWriter, visible } from '../../outputs/text.ts';
+import { type Arguments, type Command, exit, UsageError, unknown } from '../command.ts';
 import { readInput, readSource } from '../files.ts';
-import { Loader, namer } from '../load.ts';
+import { Loader, namer, uriOf } from '../load.ts';
 import { complain, terminal, write } from '../streams.ts';
+import { version } from '../version.ts';
 
-const formats = ['text', 'json'];
+const writers: Readonly<Record<string, (args: Arguments) => Writer>> = {
+  text: (args) => textWriter({ ...terminal(), quiet: args.has('quiet') }),
+  json: jsonWriter,
+  sarif: () => sarifWriter({ version: version(), checks: allChecks, uriOf }),
+  junit: junitWriter,
+  github: githubWriter,
+};
+const formats = Object.keys(writers);
 
 export const check: Command = {
   name: 'check',
@@ -16,13 +29,17 @@ export const check: Command = {
   operands: 'FILE…',
   options: {
     format: { value: formats.join('|'), choices: formats, help: 'How findings are written (text)' },
+    only: { value: 'CODE', multiple: true, help: 'Report these checks alone; several as in `left-off,no-torque`' },
+    off: { value: 'CODE', multiple: true, help: 'Leave these checks out' },
+    'max-warnings': { value: 'N', help: 'End with 1 where there are more warnings than N' },
     quiet: { help: 'In text: errors alone, without the closing lines' },
     'stdin-name': { value: 'NAME', help: 'The name and folder of what comes in by `-`' },
     'exit-zero': { help: 'End with 0 although errors were found' },
   },
   details: [
     'A FILE of `-` is read from the standard input. Files behind `use` are looked for from the file that names them.',
-    'Lines and columns count from 1 in text; from 0, in UTF-16 units, in json.',
+    'Lines and columns count from 1; in json from 0. Columns are UTF-16 units.',
+    'sarif is SARIF 2.1.0, junit the XML that CI servers read, github one annotation a line for a pull request.',
     'Ends with 0 where no error was found, 1 where one was, 2 where a file could not be used (the others are checked).',
   ],
   example: 'fettle check samples/winch-reducer.fettle samples/gear-pump.fettle',
@@ -32,7 +49,9 @@ export const check: Command = {
     const inputs = args.operands.filter((name) => name === '-').length;
     if (inputs > 1) throw new UsageError('`-` stands twice, but there is one standard input');
     if (args.has('stdin-name') && inputs === 0) throw new UsageError('--stdin-name needs `-` among the files');
-    const writer = writerOf(args);
+    const wanted = codesOf(args);
+    const allowedWarnings = numberOf(args.one('max-warnings'));
+    const writer = writers[args.one('format') ?? 'text']!(args);
     const loader = new Loader();
     const total = { error: 0, warning: 0, information: 0, hint: 0 };
     let unusable = false;
@@ -50,7 +69,7 @@ export const check: Command = {
         continue;
       }
       try {
-        const report = checkText(loader, name, source.text);
+        const report = checkText(loader, name, source.text, wanted, args.one('format') === 'sarif');
         for (const { severity } of report.findings) total[severity]++;
         await write(writer.file(report, source.text));
       } catch (error) {
@@ -59,22 +78,48 @@ export const check: Command = {
     }
     await write(writer.closing(total));
     if (unusable) return exit.unusable;
-    return total.error > 0 && !args.has('exit-zero') ? exit.found : exit.well;
+    const tooMany = total.warning > allowedWarnings;
+    if (tooMany) complain(`${counted(total.warning, 'warning')}, and --max-warnings allows ${allowedWarnings}`);
+    return (total.error > 0 || tooMany) && !args.has('exit-zero') ? exit.found : exit.well;
   },
 };
 
-function checkText(loader: Loader, name: string, text: string): FileReport {
+function checkText(
+  loader: Loader,
+  name: string,
+  text: string,
+  wanted: ReadonlySet<string>,
+  withRepairs: boolean,
+): FileReport {
   const { tree, resolve } = loader.open(name, text);
   const model = bind(tree, resolve);
+  const { ledger, findings } = judge(model);
+  const context = { model, ledger, settings: defaultSettings };
   const places = new Places(model, namer(name, name));
-  return { file: name, findings: judge(model).findings.map((finding) => reported(finding, places)) };
+  return {
+    file: name,
+    findings: findings
+      .filter(({ code }) => wanted.has(code))
+      .map((finding) =>
+        reported(finding, places, withRepairs ? checkOf(finding.code)?.repairs?.(finding, context) : []),
+      ),
+  };
 }
 
-function writerOf(args: Arguments): Writer {
-  switch (args.one('format')) {
-    case 'json':
-      return jsonWriter();
-    default:
-      return textWriter({ ...terminal(), quiet: args.has('quiet') });
-  }
+/** What --only and --off leave. @throws {UsageError} */
+function codesOf(args: Arguments): Set<string> {
+  const all = allChecks.map(({ code }) => code);
+  for (const option of ['only', 'off'])
+    for (const code of args.all(option))
+      if (!all.includes(code)) throw new UsageError(unknown('check', code, all, 'fettle explain'));
+  const only = args.has('only') ? args.all('only') : all;
+  const off = args.all('off');
+  return new Set(only.filter((code) => !off.includes(code)));
+}
+
+/** @throws {UsageError} */
+function numberOf(count: string | undefined): number {
+  if (count === undefined) return Number.POSITIVE_INFINITY;
+  if (!/^\d+$/.test(count)) throw new UsageError(`--max-warnings takes a whole number, not ${count}`);
+  return Number(count);
 }
