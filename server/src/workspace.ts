@@ -1,5 +1,6 @@
 import { TextDocument } from 'vscode-languageserver-textdocument';
 import { URI, Utils } from 'vscode-uri';
+import { type Change, reparse } from '../../grammar/incremental.ts';
 import { parse } from '../../grammar/parser.ts';
 import { offsetsOf, type Span, type SyntaxTree } from '../../grammar/syntax.ts';
 import { type Context, defaultSettings, type Edit, type Settings } from './checks/check.ts';
@@ -37,6 +38,9 @@ export interface TextChange {
   readonly text: string;
 }
 
+/** Edits that are gone through one by one; behind more, the whole text is read anew. */
+const mostEdits = 64;
+
 /** One version of one file. Immutable. */
 export class SourceFile {
   /** As the client spells it. */
@@ -47,6 +51,8 @@ export class SourceFile {
   readonly version: number | undefined;
   readonly document: TextDocument;
   private parsed: SyntaxTree | undefined;
+  /** An older tree and what has been done to its text since. */
+  private earlier: { readonly tree: SyntaxTree; readonly changes: readonly Change[] } | undefined;
 
   constructor(uri: string, version: number | undefined, text: string) {
     this.uri = uri;
@@ -60,25 +66,37 @@ export class SourceFile {
   }
 
   get tree(): SyntaxTree {
-    this.parsed ??= parse(this.key, this.text);
+    this.parsed ??=
+      this.earlier === undefined ? parse(this.key, this.text) : this.earlier.changes.reduce(reparse, this.earlier.tree);
+    this.earlier = undefined;
     return this.parsed;
   }
 
   /** Places outside the text are drawn to its nearest place. */
   changed(version: number, changes: readonly TextChange[]): SourceFile {
-    let document = this.document;
+    let { document } = this;
+    let earlier = this.parsed === undefined ? this.earlier : { tree: this.parsed, changes: [] };
     for (const { range, text } of changes) {
+      const before = document.getText();
       if (range === undefined) {
         document = TextDocument.create(this.uri, 'fettle', version, text);
+        earlier = undefined;
         continue;
       }
       const from = document.offsetAt(range.start);
       const to = document.offsetAt(range.end);
-      const whole = document.getText();
-      const [start, end] = from <= to ? [from, to] : [to, from];
-      document = TextDocument.create(this.uri, 'fettle', version, whole.slice(0, start) + text + whole.slice(end));
+      const change = { start: Math.min(from, to), end: Math.max(from, to), text };
+      document = TextDocument.create(
+        this.uri,
+        'fettle',
+        version,
+        before.slice(0, change.start) + text + before.slice(change.end),
+      );
+      if (earlier !== undefined) earlier = { tree: earlier.tree, changes: [...earlier.changes, change] };
     }
-    return new SourceFile(this.uri, version, document.getText());
+    const file = new SourceFile(this.uri, version, document.getText());
+    if (earlier !== undefined && earlier.changes.length <= mostEdits) file.earlier = earlier;
+    return file;
   }
 }
 

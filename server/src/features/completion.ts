@@ -22,7 +22,7 @@ import { followersOf, repeatable, requiredOf } from './clauses.ts';
 import { type Client, feature, type Site } from './feature.ts';
 import { factsOf, markup } from './hover.ts';
 import { type Place, placeAt } from './place.ts';
-import { type Moment, momentsAt, statesOf } from './replayed.ts';
+import { type Moment, momentsAt, partsInUnreadLines, statesOf } from './replayed.ts';
 import {
   blockHelp,
   clauseHelp,
@@ -105,7 +105,7 @@ async function proposalsAt(snapshot: Snapshot, offset: number, place: Place, sit
     case 'value':
       return valueProposals(snapshot, place);
     case 'unit':
-      return unitProposals(snapshot.model, want.kinds);
+      return unitProposals(snapshot.model, want.kinds, want.restates);
     case 'thread':
       return coarseThreads.map((label, rank) => ({
         label,
@@ -168,6 +168,7 @@ const spelled: Readonly<Record<string, string>> = {
   in: 'in stages',
   keep: 'keep in',
   by: 'by hand',
+  at: 'at holes',
   held: 'held by',
   carried: 'carried by',
   applies: 'applies to',
@@ -369,6 +370,7 @@ function partProposals(snapshot: Snapshot, offset: number, place: Place): Propos
   const { model } = snapshot;
   const { segment, clause, names } = place;
   const moments = momentsAt(snapshot, offset);
+  const unread = partsInUnreadLines(model);
   const inStatement = segment !== undefined && segment !== 'part';
   const subject = names.get(segment ?? '')?.[0];
   const found: Proposal[] = [];
@@ -378,9 +380,8 @@ function partProposals(snapshot: Snapshot, offset: number, place: Place): Propos
       continue;
     }
     const states = statesOf(moments, name);
-    const unsure = moments.some(({ variant }) => variant.unsure.has(name));
     if (clause !== segment && !standsIn(place, name, subject, moments)) continue;
-    if (!unsure && !states.some((state) => fitsIn(place, model, name, state))) continue;
+    if (!unread.has(name) && !states.some((state) => fitsIn(place, model, name, state))) continue;
     const state = states.find((each) => fitsIn(place, model, name, each)) ?? states[0];
     if (state === undefined) continue;
     const old = segment === 'fit' && !place.fresh && clause === segment && state.off + state.fresh === 0;
@@ -406,7 +407,8 @@ function standsIn(
   if (name === subject) return false;
   if (segment === 'transfer' && clause === 'from')
     return statesOf(moments, subject ?? '').some((state) => state.carried.some(({ by }) => by === name));
-  if (segment === 'swap' && clause === 'for') return statesOf(moments, name).some((state) => state.stock);
+  if (segment === 'swap' && clause === 'for')
+    return statesOf(moments, name).some((state) => state.stock || !state.cameOff);
   return true;
 }
 
@@ -419,6 +421,7 @@ function rankOf(
 ): number {
   const inTheWay = (other: { text: string }): boolean => statesOf(moments, other.text).some(isOn);
   const free = (): boolean => !part.behind.some(inTheWay);
+  if (segment === 'swap' && clause === 'for') return state.stock ? 1 : 5;
   if (clause !== segment) {
     // What was swapped in takes over what its forerunner carried.
     return segment === 'transfer' &&
@@ -486,11 +489,11 @@ function valueProposals(snapshot: Snapshot, { segment, clause, names, want }: Pl
   return [];
 }
 
-function unitProposals(model: Model, kinds: readonly QuantityKind[]): Proposal[] {
+function unitProposals(model: Model, kinds: readonly QuantityKind[], restates: boolean): Proposal[] {
   const system = model.measures ?? 'metric';
   return kinds.flatMap((kind) =>
     unitsOfKind(kind).map((unit): Proposal => {
-      const usual = unit.system === system || unit.system === 'neutral';
+      const usual = unit.system === 'neutral' || (unit.system === system) !== restates;
       return {
         label: unit.symbol,
         kind: CompletionItemKind.Unit,

@@ -47,9 +47,16 @@ export function difference(before: string, after: string): TextPatch[] {
     }
     // The nearest place where both go on alike for two lines.
     const [skipOld, skipNow] = resume(old, now, i, j);
-    const removed = old.slice(i, i + skipOld).join('');
-    patches.push(...trimmed(offset, removed, now.slice(j, j + skipNow).join('')));
-    offset += removed.length;
+    if (skipOld === skipNow) {
+      for (let k = 0; k < skipOld; k++) {
+        patches.push(trimmed(offset, old[i + k]!, now[j + k]!));
+        offset += old[i + k]!.length;
+      }
+    } else {
+      const removed = old.slice(i, i + skipOld).join('');
+      patches.push(trimmed(offset, removed, now.slice(j, j + skipNow).join('')));
+      offset += removed.length;
+    }
     i += skipOld;
     j += skipNow;
   }
@@ -76,7 +83,7 @@ function resume(old: readonly string[], now: readonly string[], i: number, j: nu
 }
 
 /** Without what both have in common at either end. */
-function trimmed(start: number, removed: string, put: string): TextPatch[] {
+function trimmed(start: number, removed: string, put: string): TextPatch {
   let head = 0;
   while (head < removed.length && head < put.length && removed[head] === put[head]) head++;
   let tail = 0;
@@ -86,7 +93,7 @@ function trimmed(start: number, removed: string, put: string): TextPatch[] {
     removed[removed.length - 1 - tail] === put[put.length - 1 - tail]
   )
     tail++;
-  return [{ start: start + head, end: start + removed.length - tail, text: put.slice(head, put.length - tail) }];
+  return { start: start + head, end: start + removed.length - tail, text: put.slice(head, put.length - tail) };
 }
 
 /** Edits of one file as the protocol wants them. */

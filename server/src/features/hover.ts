@@ -24,7 +24,7 @@ import { moveOf } from './moves.ts';
 import { helpOf } from './words.ts';
 
 /** Text of the author within Markdown. */
-export const escaped = (text: string): string => text.replace(/[\\`*_{}[\]()#+\-.!|<>~&]/g, '\\$&');
+export const escaped = (text: string): string => text.replace(/[\\`*_[\]<>~|&]/g, '\\$&');
 
 interface Said {
   readonly lines: readonly string[];
@@ -111,7 +111,7 @@ const heading = (declaration: Declaration): string => {
 
 const names = (list: readonly { text: string }[]): string => list.map(({ text }) => `\`${text}\``).join(', ');
 const quantityWithOther = (quantity: Quantity): string =>
-  escaped(written(quantity)) + (quantity.restated === undefined ? '' : ` \\(${escaped(written(quantity.restated))}\\)`);
+  escaped(written(quantity)) + (quantity.restated === undefined ? '' : ` (${escaped(written(quantity.restated))})`);
 
 /** What a declaration says, each fact a line. */
 export function factsOf(declaration: Declaration): string[] {

@@ -29,7 +29,7 @@ export type Want =
   /** A value, of one of these kinds, number and unit. */
   | { readonly kind: 'value'; readonly kinds: readonly QuantityKind[] }
   /** The unit behind a number; of any kind where none is given. */
-  | { readonly kind: 'unit'; readonly kinds: readonly QuantityKind[]; readonly number: string }
+  | { readonly kind: 'unit'; readonly kinds: readonly QuantityKind[]; readonly restates: boolean }
   | { readonly kind: 'thread' }
   /** Whatever may follow. */
   | { readonly kind: 'clauses' }
@@ -179,7 +179,7 @@ function readOn(segment: string, rest: readonly IToken[]): Reading {
       want = clauses;
     } else if (isNumber(token)) {
       const kinds = bracket ?? kindsOf(segment, clause);
-      want = kinds === undefined ? clauses : { kind: 'unit', kinds, number: image };
+      want = kinds === undefined ? clauses : { kind: 'unit', kinds, restates: bracket !== undefined };
       list = kinds === undefined ? clauses : { kind: 'value', kinds };
       if (clause === segment) used.add('quantity');
     } else if (type === Times) {

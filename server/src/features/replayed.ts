@@ -1,7 +1,7 @@
 import { type Statement, type Step, walk } from '../../../grammar/syntax.ts';
 import { stateBefore, type Variant } from '../ledger/ledger.ts';
 import type { PartState } from '../ledger/state.ts';
-import { stepsOfChunk } from '../model/model.ts';
+import { type Model, stepsOfChunk } from '../model/model.ts';
 import type { Snapshot } from '../workspace.ts';
 
 /** Index of the first entry of the replay that lies behind a place in the text. */
@@ -30,10 +30,9 @@ function entriesOf(variant: Variant): Map<Statement, { first: number; last: numb
  * half-written statement does itself is left out.
  */
 export function momentsAt(snapshot: Snapshot, offset: number): Moment[] {
-  const before = statementsBefore(snapshot, offset);
   return snapshot.judged.ledger.variants.map((variant) => {
     const entries = entriesOf(variant);
-    for (const [statement, edge] of before) {
+    for (const [statement, edge] of statementsBefore(snapshot, offset)) {
       const found = entries.get(statement);
       if (found !== undefined) return { variant, index: edge === 'start' ? found.first : found.last + 1 };
     }
@@ -81,6 +80,21 @@ function* nearest(
       for (const inner of [...walk([statement])].reverse()) yield [inner, 'end'];
     }
   }
+}
+
+const unread = new WeakMap<Model, ReadonlySet<string>>();
+/** Parts named in statements that could not be read: where they are is not known. */
+export function partsInUnreadLines(model: Model): ReadonlySet<string> {
+  let names = unread.get(model);
+  if (names === undefined) {
+    const found = new Set<string>();
+    for (const { step } of model.steps)
+      for (const { words } of walk(step.statements))
+        for (const { text } of words ?? []) if (model.parts.has(text)) found.add(text);
+    names = found;
+    unread.set(model, names);
+  }
+  return names;
 }
 
 /** States of `part` at the moments, one a variant. */

@@ -1,0 +1,128 @@
+import { describe, expect, it } from 'vitest';
+import type { CodeAction, TextDocumentEdit } from 'vscode-languageserver';
+import { allChecks } from '../../server/src/checks/all.ts';
+import { codeActionResolve, codeActionsAt, fixAllKind } from '../../server/src/features/code-action.ts';
+import { fullClient } from '../../server/src/features/feature.ts';
+import { repairsOf } from '../../server/src/features/mend.ts';
+import { applied, type Scene, scene } from './scene.ts';
+
+const everywhere = (text: string) => {
+  const lines = text.split('\n');
+  return { start: { line: 0, character: 0 }, end: { line: lines.length - 1, character: lines.at(-1)!.length } };
+};
+const codes = ({ snapshot }: Scene): string[] => snapshot.judged.findings.map(({ code }) => code);
+const editsOf = (action: CodeAction) =>
+  (action.edit?.documentChanges ?? []).flatMap((change) => (change as TextDocumentEdit).edits);
+const after = async (action: CodeAction, text: string): Promise<Scene> =>
+  scene(applied(text, editsOf(action) as never));
+
+const actionsFor = (one: Scene, only?: string[], client = fullClient): CodeAction[] =>
+  codeActionsAt(
+    one.snapshot,
+    { textDocument: one.textDocument, range: everywhere(one.snapshot.text), context: { diagnostics: [], only } },
+    client,
+  );
+
+const late = { ...fullClient, resolvesEdits: false };
+
+describe('repairs', () => {
+  const repairable = allChecks.filter((check) => check.repairs !== undefined);
+
+  it.each(repairable.map((check) => [check.code, check.bad] as const))(
+    'of %s leave its finding gone and bring no new one',
+    async (code, bad) => {
+      const before = await scene(bad);
+      const findings = before.snapshot.judged.findings.filter((finding) => finding.code === code);
+      expect(findings).toHaveLength(1);
+      const titles = repairsOf(before.snapshot, findings[0]!).map(({ title }) => title);
+      const actions = actionsFor(before, ['quickfix']).filter(
+        ({ diagnostics }) => diagnostics?.length === 1 && diagnostics[0]!.code === code,
+      );
+      expect(actions.map(({ title }) => title)).toEqual(titles);
+      for (const action of actions) {
+        const mended = await after(action, bad);
+        expect(codes(mended), `${action.title}:\n${mended.snapshot.text}`).not.toContain(code);
+        const known = codes(before);
+        const added = codes(mended).filter((each) => !known.includes(each));
+        expect(added, `${action.title}:\n${mended.snapshot.text}`).toEqual([]);
+      }
+    },
+  );
+});
+
+const text = `part plug-1 "Plug" renew
+part plug-2 "Plug" renew
+part cover "Cover"
+teardown
+  step open
+    remove cover
+    remove plug-1
+    remove plug-2
+reassembly
+  step close
+    fit plug-1
+    fit plug-2
+`;
+
+describe('code actions', () => {
+  it('are those of the findings that the range touches', async () => {
+    const one = await scene(text.replace('    fit plug-1', '    fit plu¦g-1'));
+    const actions = codeActionsAt(
+      one.snapshot,
+      { textDocument: one.textDocument, range: one.selection, context: { diagnostics: [] } },
+      late,
+    );
+    expect(actions.map(({ title, isPreferred }) => [title, isPreferred])).toEqual([
+      ['Fit a new plug-1', true],
+      ['Mend all 2 `renew-refitted` of this file', undefined],
+    ]);
+    expect(actions[0]!.edit).toEqual({
+      documentChanges: [
+        {
+          textDocument: { uri: one.uri, version: 1 },
+          edits: [
+            { range: { start: { line: 10, character: 8 }, end: { line: 10, character: 14 } }, newText: 'new plug-1' },
+          ],
+        },
+      ],
+    });
+  });
+
+  it('mend all of one kind, and nothing else', async () => {
+    const one = await scene(text);
+    const all = actionsFor(one, ['quickfix'], late).find(({ title }) => title.startsWith('Mend all'))!;
+    expect((await after(all, text)).snapshot.text).toBe(
+      text.replace('fit plug-1', 'fit new plug-1').replace('fit plug-2', 'fit new plug-2'),
+    );
+  });
+
+  it('fix on save only what is safe', async () => {
+    const one = await scene(text);
+    const [fix, ...others] = actionsFor(one, [fixAllKind], late);
+    expect(others).toEqual([]);
+    expect(fix!.kind).toBe(fixAllKind);
+    const mended = await after(fix!, text);
+    expect(codes(mended)).toEqual(['left-off']);
+  });
+
+  it('offer no fix-all where nothing is safe to fix, and none unasked', async () => {
+    const good = await scene('part cover "Cover"\nteardown\n  step open\n    loosen cover\n    tighten cover\n');
+    expect(actionsFor(good, [fixAllKind], late)).toEqual([]);
+    expect(actionsFor(await scene(text)).some(({ kind }) => kind === fixAllKind)).toBe(false);
+  });
+
+  it('reckon the edit when it is asked for, and not for a text that has changed since', async () => {
+    const one = await scene(text);
+    const [fix] = actionsFor(one, [fixAllKind]);
+    expect(fix!.edit).toBeUndefined();
+    expect(editsOf((await codeActionResolve.answer(fix!, one.site))!)).toHaveLength(2);
+    one.workspace.didChange(one.uri, 2, [{ text: `# other\n${text}` }]);
+    expect((await codeActionResolve.answer(fix!, one.site))!.edit).toBeUndefined();
+  });
+
+  it('go without versions to clients that take none', async () => {
+    const one = await scene(text);
+    const [first] = actionsFor(one, ['quickfix'], { ...late, documentChanges: false });
+    expect(Object.keys(first!.edit!.changes!)).toEqual([one.uri]);
+  });
+});

@@ -1,0 +1,310 @@
+import { describe, expect, it } from 'vitest';
+import { parse } from '../../grammar/parser.ts';
+import { declarationWords, statementWords } from '../../grammar/tokens.ts';
+import { clausesOf, propertiesOf } from '../../server/src/features/clauses.ts';
+import { completion, completionsAt } from '../../server/src/features/completion.ts';
+import { applied, scene } from './scene.ts';
+
+const head = `procedure pump "Overhaul the pump"
+  applies to P-1, P-2
+  measures metric
+part bolt x8 "Bolt" thread M8 torque 25 N·m holes rim
+part cover "Cover" held by bolt
+part gasket "Gasket" renew behind cover
+part shaft "Shaft" behind cover
+part gear "Gear" carried by shaft
+part new-shaft "New shaft"
+tool big-wrench "Big wrench" range 40..200 N·m
+tool wrench "Wrench" range 5..40 N·m
+supply oil "Oil" 1.8 L
+supply paste "Paste" cure 60 min
+pattern rim circle 8 diameter 100 mm
+`;
+const opened = `${head}teardown
+  step open
+    remove bolt
+    remove cover
+    remove gasket
+`;
+
+const itemsAt = async (text: string) => {
+  const { snapshot, offset, site } = await scene(text);
+  const items = await completionsAt(snapshot, offset, site);
+  return items.sort((a, b) => (a.sortText! < b.sortText! ? -1 : 1));
+};
+const at = async (text: string): Promise<string[]> => (await itemsAt(text)).map(({ label }) => label);
+
+describe('names by what the replay says at that place', () => {
+  it('offers behind `fit` only what is off there, and what was used up as new', async () => {
+    expect(await at(`${opened}reassembly\n  step close\n    fit ¦`)).toEqual(['bolt', 'cover', 'new gasket']);
+    expect(await at(`${opened}reassembly\n  step close\n    fit cover\n    fit ¦`)).toEqual(['bolt', 'new gasket']);
+    expect(await at(`${opened}reassembly\n  step close\n    fit c¦`)).toEqual(['bolt', 'cover', 'new gasket']);
+  });
+
+  it('judges by the place, not by the end of the file', async () => {
+    expect(await at(`${head}teardown\n  step open\n    remove bolt\n    fit ¦\n    remove cover\n`)).toEqual(['bolt']);
+    expect(await at(`${head}teardown\n  step open\n    fit ¦\n    remove bolt\n`)).toEqual([]);
+  });
+
+  it('offers behind `remove` what is on, what is free first', async () => {
+    expect(await at(`${head}teardown\n  step open\n    remove bolt\n    remove ¦`)).toEqual([
+      'cover',
+      'gear',
+      'new-shaft',
+      'gasket',
+      'shaft',
+    ]);
+  });
+
+  it('offers behind `fit new` what may be renewed', async () => {
+    expect(await at(`${opened}reassembly\n  step close\n    fit new ¦`)).toEqual(['bolt', 'cover', 'gasket']);
+  });
+
+  it('offers behind `tighten` only loose fasteners, and all that are on where none is loose', async () => {
+    const two = head.replace('part cover', 'part plug "Plug" torque 40 N·m\npart cover');
+    expect(await at(`${two}teardown\n  step open\n    loosen bolt\n    tighten ¦`)).toEqual(['bolt']);
+    expect(await at(`${two}teardown\n  step open\n    tighten ¦`)).toEqual(['bolt', 'plug']);
+  });
+
+  it('offers behind `loosen` only fasteners', async () => {
+    expect(await at(`${head}teardown\n  step open\n    loosen ¦`)).toEqual(['bolt']);
+  });
+
+  it('follows a swap: old parts that are off, new ones in stock, carriers that carry', async () => {
+    const off = `${head}teardown\n  step open\n    remove bolt\n    remove cover\n    remove shaft\n`;
+    expect(await at(`${off}    swap ¦`)).toEqual(['bolt', 'cover', 'shaft']);
+    expect(await at(`${off}    swap shaft ¦`)).toEqual(['for']);
+    expect(await at(`${off}    swap shaft for ¦`)).toContain('new-shaft');
+    expect(await at(`${off}    swap shaft for new-shaft\n    transfer ¦`)).toEqual(['gear']);
+    expect(await at(`${off}    swap shaft for new-shaft\n    transfer gear ¦`)).toEqual(['from']);
+    expect(await at(`${off}    swap shaft for new-shaft\n    transfer gear from ¦`)).toEqual(['shaft']);
+    expect((await at(`${off}    swap shaft for new-shaft\n    transfer gear from shaft to ¦`))[0]).toBe('new-shaft');
+  });
+
+  it('knows that only one branch of alternatives has happened', async () => {
+    const branches = `${head}teardown\n  step open\n    remove bolt\n    either "a"\n      remove cover\n    or "b"\n      ¦fit ¦\n    end\n`;
+    expect(await at(branches.replace('¦fit ¦', 'fit ¦'))).toEqual(['bolt']);
+    expect(await at(branches.replace('¦fit ¦', 'remove cover\n      fit ¦'))).toEqual(['bolt', 'cover']);
+  });
+
+  it('offers tools, supplies, steps, codes and patterns in their places; tools that reach the torque first', async () => {
+    expect(await at(`${opened}    loosen bolt using ¦`)).toEqual(['big-wrench', 'wrench']);
+    expect(await at(`${head}teardown\n  step open\n    tighten bolt using ¦`)).toEqual(['wrench', 'big-wrench']);
+    expect(await at(`${opened}    drain ¦`)).toEqual(['oil', 'paste']);
+    expect(await at(`${opened}  step second after ¦`)).toEqual(['open']);
+    expect(await at(`${opened}    for ¦`)).toEqual(['P-1', 'P-2']);
+    expect(await at(`${opened}    for P-1, ¦`)).toEqual(['P-2']);
+    expect(await at(`${head}part lid holes ¦`)).toEqual(['rim']);
+    expect(await at(`${head}part lid held by bolt, ¦`)).not.toContain('bolt');
+  });
+});
+
+describe('words', () => {
+  it('offers declarations on top, steps in a phase, statements in a step', async () => {
+    expect(await at(`${head}¦`)).toEqual(
+      expect.arrayContaining(['use', 'part', 'tool', 'supply', 'pattern', 'teardown']),
+    );
+    expect(await at(`${head}¦`)).not.toContain('remove');
+    expect(await at(`${head}teardown\n  ¦`)).toEqual(['step', 'inspection', 'proving', 'reassembly']);
+    expect(await at(`${opened}    ¦`)).toEqual(expect.arrayContaining(['remove', 'fit', 'either', 'step']));
+    expect(await at(`${opened}    ¦`)).not.toContain('part');
+  });
+
+  it('offers phases in their order, once', async () => {
+    expect(await at(`${opened}¦\nproving\n`)).toEqual(expect.arrayContaining(['inspection', 'reassembly']));
+    expect(await at(`${opened}¦\nproving\n`)).not.toContain('proving');
+    expect(await at(`${opened}¦\nproving\n`)).not.toContain('teardown');
+  });
+
+  it('closes what is open', async () => {
+    expect((await at(`${opened}    if "x"\n      ¦`)).slice(0, 2)).toEqual(['else', 'end']);
+    expect((await at(`${opened}    either "x"\n      ¦`)).slice(0, 2)).toEqual(['end', 'or']);
+    expect(await at(`${opened}    if "x"\n    end\n    ¦`)).not.toContain('end');
+  });
+
+  it('offers clauses that the statement takes and that do not stand yet', async () => {
+    const tighten = await at(`${opened}    tighten bolt ¦`);
+    expect(tighten).toEqual(
+      expect.arrayContaining(['to', 'in stages', 'order', 'by hand', 'at holes'].filter((word) => word !== 'at holes')),
+    );
+    expect(await at(`${opened}    tighten bolt to 25 N·m ¦`)).not.toContain('in stages');
+    expect(await at(`${opened}    tighten bolt to 25 N·m ¦`)).toContain('then');
+    expect(await at(`${opened}    wait 5 min ¦`)).not.toContain('to');
+    expect(await at(`${opened}    apply paste ¦`)).toEqual(['to']);
+    expect(await at(`${opened}    heat gear ¦`)).toEqual(['to']);
+  });
+
+  it('fills in what the replay and the declaration know', async () => {
+    const [to] = (await itemsAt(`${opened}    tighten bolt ¦`)).filter(({ label }) => label === 'to');
+    expect(to!.textEdit).toMatchObject({ newText: ['to $', '{1:25 N·m}'].join('') });
+    expect(await at(`${opened}    fit bolt ¦`)).toContain('x8');
+    const [oil] = await itemsAt(`${opened}    fill ¦`);
+    expect(oil!.textEdit).toMatchObject({ newText: ['oil $', '{1:1.8 L}'].join('') });
+  });
+
+  it('offers nothing in texts, comments and for names that the author invents', async () => {
+    expect(await at(`${opened}    do "remove ¦"`)).toEqual([]);
+    expect(await at(`${opened}    # remove ¦`)).toEqual([]);
+    expect(await at(`${opened}  step ¦`)).toEqual([]);
+  });
+
+  it('offers names that are used and not declared when one is declared', async () => {
+    expect(await at(`part ¦\nteardown\n  step open\n    remove lid\n`)).toEqual(['lid']);
+  });
+
+  it('offers codes of checks behind fettle-allow, what the next statement has first', async () => {
+    expect((await at(`${opened}    # fettle-allow ¦\n    remove bolt\n`))[0]).toBe('already-off');
+  });
+});
+
+describe('units', () => {
+  it('offers the kind that belongs there, the procedure’s own system first', async () => {
+    expect(await at(`${opened}    tighten bolt to 25 ¦`)).toEqual(['N·m', 'kgf·cm', 'kgf·m', 'lbf·ft', 'lbf·in']);
+    expect(await at(`${opened}    tighten bolt to 25 N¦`)).toContain('N·m');
+    expect(await at(`${opened}    wait 5 ¦`)).toEqual(['d', 'h', 'min', 's']);
+    expect(await at(`${head}part lid length 5 ¦`)).toContain('mm');
+    expect(await at(`${head}part lid class 8.8 ¦`)).not.toContain('mm');
+  });
+
+  it('offers the other system first in brackets, of the same kind', async () => {
+    expect((await at(`${head}part lid torque 25 N·m (18 ¦`))[0]).toBe('lbf·ft');
+    expect(await at(`${opened}    fill oil 2 L (2 ¦`)).toEqual(['pt', 'qt', 'L', 'mL']);
+  });
+});
+
+describe('files', () => {
+  it('offers files of declarations behind `use`, as paths from this one', async () => {
+    const { snapshot, offset, site } = await scene({
+      'jobs/unit.fettle': 'use "¦',
+      'common/bolts.fettle': 'part bolt',
+      'jobs/other.fettle': 'procedure other "Other"',
+    });
+    const items = await completionsAt(snapshot, offset, site);
+    expect(items.sort((a, b) => (a.sortText! < b.sortText! ? -1 : 1)).map(({ label }) => label)).toEqual([
+      '../common/bolts.fettle',
+      'other.fettle',
+    ]);
+  });
+});
+
+describe('what an item does', () => {
+  it('replaces the word that is being typed', async () => {
+    const text = `${opened}    tighten bolt to 25 N·m usi¦`;
+    const { snapshot, offset, site } = await scene(text);
+    const using = (
+      await completionsAt(snapshot, offset, { ...site, client: { ...site.client, snippets: false } })
+    ).find(({ label }) => label === 'using');
+    expect(
+      applied(snapshot.text, [using!.textEdit as never])
+        .split('\n')
+        .at(-1),
+    ).toBe('    tighten bolt to 25 N·m using ');
+  });
+
+  it('carries documentation, and no snippet signs for clients without snippets', async () => {
+    const { snapshot, offset, site } = await scene(`${opened}    ¦`);
+    for (const item of await completionsAt(snapshot, offset, {
+      ...site,
+      client: { ...site.client, snippets: false },
+    })) {
+      expect(item.documentation, item.label).toBeDefined();
+      expect((item.textEdit as { newText: string }).newText).not.toMatch(/[$<>]/);
+    }
+  });
+
+  it('stays shut when a blank is typed where anything may follow', async () => {
+    const { snapshot, position, site, textDocument } = await scene(`${opened}    remove bolt ¦`);
+    const context = { triggerKind: 2 as const, triggerCharacter: ' ' };
+    expect(await completion.answer(snapshot, { textDocument, position, context }, site)).toBeNull();
+  });
+});
+
+describe('the tables of clauses', () => {
+  const samples: readonly (readonly [string, string])[] = [
+    ['then', 'to 5 N·m then 90°'],
+    ['xN', 'x2'],
+    ['text', '"Text"'],
+    ['using', 'using t'],
+    ['keep', 'keep in "bag"'],
+    ['see', 'see "Fig. 1"'],
+    ['extension', 'extension 60 mm on 400 mm'],
+    ['spoiled', 'spoiled'],
+    ['with', 'with q'],
+    ['order', 'order star'],
+    ['to', 'to 25 N·m'],
+    ['in', 'in stages 5 N·m, 10 N·m'],
+    ['by', 'by hand'],
+    ['at', 'at holes 1, 2'],
+    ['max', 'max 5 kN'],
+    ['min', 'min 5 mm'],
+    ['limit', 'limit 5..6 mm'],
+  ];
+  const opening: Record<string, string> = {
+    swap: 'swap p for q',
+    transfer: 'transfer p from a to b',
+    try: 'try p on q',
+    apply: 'apply s to p',
+    wait: 'wait 5 min',
+    heat: 'heat p to 80 °C',
+    cool: 'cool p to -20 °C',
+    fill: 'fill s 1 L',
+    shim: 'shim p gap g endplay 0.1 mm from 0.1 mm',
+    ...Object.fromEntries(
+      ['sign', 'identify', 'check', 'do', 'danger', 'warning', 'caution', 'notice'].map((word) => [word, word]),
+    ),
+  };
+  const takes = (line: string): boolean =>
+    parse('t', `step s\n    ${line}\n`).chunks.every(({ issues }) => issues.length === 0);
+
+  it.each(statementWords)('%s agrees with the parser', (word) => {
+    const line = opening[word] ?? `${word} p`;
+    const needsText = word in opening && line === word;
+    for (const [clause, sample] of samples) {
+      if ((word === 'heat' || word === 'cool') && clause === 'to') continue;
+      const whole = `${line} ${sample}${(needsText || word === 'omit') && clause !== 'text' ? ' "Text"' : ''}`;
+      expect([clause, takes(whole)], whole).toEqual([clause, clausesOf[word].includes(clause)]);
+    }
+  });
+
+  const properties: readonly (readonly [string, string])[] = [
+    ['then', 'torque 25 N·m then 90°'],
+    ['xN', 'x2'],
+    ['text', '"Text"'],
+    ['held', 'held by p'],
+    ['behind', 'behind p'],
+    ['carried', 'carried by p'],
+    ['thread', 'thread M8'],
+    ['class', 'class 8.8'],
+    ['grade', 'grade 5'],
+    ['torque', 'torque 25 N·m'],
+    ['length', 'length 25 mm'],
+    ['holes', 'holes p'],
+    ['dry', 'dry'],
+    ['oiled', 'oiled'],
+    ['threadlock', 'threadlock'],
+    ['renew', 'renew'],
+    ['lead', 'lead 2 d'],
+    ['index', 'index'],
+    ['hazard', 'hazard heat'],
+    ['bore', 'bore 25 mm'],
+    ['interference', 'bore 25 mm interference 5..10 µm'],
+    ['limit', 'limit 80 °C'],
+    ['sealed', 'sealed'],
+    ['greased', 'greased'],
+    ['number', 'number "1"'],
+    ['range', 'range 5..10 N·m'],
+    ['spec', 'spec "S"'],
+    ['cure', 'cure 5 min'],
+    ['circle', 'circle 5'],
+    ['angles', 'circle angles 0°, 90°'],
+    ['diameter', 'circle 5 diameter 50 mm'],
+    ['points', 'points (0, 0) (5, 5) mm'],
+  ];
+  it.each(declarationWords)('%s agrees with the parser', (word) => {
+    for (const [property, sample] of properties) {
+      const line = `${word} p ${sample}`;
+      const taken = parse('t', `${line}\n`).chunks.every(({ issues }) => issues.length === 0);
+      expect([property, taken], line).toEqual([property, propertiesOf[word].includes(property)]);
+    }
+  });
+});
