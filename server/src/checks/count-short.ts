@@ -1,5 +1,4 @@
 import { missing } from '../ledger/state.ts';
-import { countOf } from '../model/model.ts';
 import { owedAtEnd } from './at-end.ts';
 import { actionsOf, type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertAfter, replaceSpan } from './edits.ts';
@@ -75,19 +74,19 @@ reassembly
     const back = variant.final.get(part)?.lastBack?.statement;
     const short = Number(finding.data?.['missing']);
     if (back === undefined || back.chunk.uri !== tree.uri) return [];
-    const repairs = [
-      {
-        title: `Fit the other ${short}`,
-        edits: [insertAfter(tree, back, [`fit ${back.fresh === undefined ? '' : 'new '}${part} x${short}`])],
-        safe: false,
-      },
+    const { off, fresh, spoiled = 0, scrap = 0 } = variant.final.get(part) ?? { off: short, fresh: 0 };
+    const isNew = back.fresh !== undefined;
+    const old = isNew ? 0 : off + fresh;
+    const lines = [
+      ...(old > 0 ? [`fit ${part} x${old}`] : []),
+      ...(short > old ? [`fit new ${part} x${short - old}`] : []),
     ];
-    if (back.count !== undefined) {
+    const repairs = [{ title: `Fit the other ${short}`, edits: [insertAfter(tree, back, lines)], safe: false }];
+    if (back.count !== undefined && (isNew || spoiled + scrap === 0)) {
       const all = back.count.value + short;
-      const words = all === countOf(model.parts.get(part)) ? `x${all}` : `x${all}`;
       repairs.unshift({
         title: `Correct the count to x${all}`,
-        edits: [replaceSpan(tree, back.count, words)],
+        edits: [replaceSpan(tree, back.count, `x${all}`)],
         safe: false,
       });
     }

@@ -1,4 +1,6 @@
-import { agreesAsRounded, extentOf, fromSI, say, written } from '../model/quantity.ts';
+import type { Quantity } from '../../../grammar/syntax.ts';
+import type { Unit } from '../../../grammar/units.ts';
+import { extentOf, fromSI, roundingStep, say, toSI, written } from '../model/quantity.ts';
 import { type Check, eachVariant, named, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 
@@ -27,26 +29,20 @@ reassembly
       for (const [supply, state] of variant.fluids) {
         const fill = state.lastFill?.statement;
         const unit = fill?.amount?.unit?.unit;
-        if (fill?.amount === undefined || unit === undefined || variant.unsure.has(supply)) continue;
+        if (fill?.amount === undefined || unit === undefined || state.drained || variant.unsure.has(supply)) continue;
         const declared = model.supplies.get(supply)?.amount;
         const extent = extentOf(declared);
         if (declared !== undefined && (extent === undefined || extent.kind !== unit.kind)) continue;
         if (declared === undefined && state.out === 0) continue;
         const low = extent?.low ?? state.out;
         const high = extent?.high ?? state.out;
-        const slack = 1e-9 * Math.max(high, state.in);
-        const single = extentOf(fill.amount);
-        const onlyFill = single !== undefined && Math.abs((single.low + single.high) / 2 - state.in) <= slack;
-        if (state.in >= low - slack && state.in <= high + slack) continue;
-        // One fill in another unit, rounded to its last digit, agrees as well; so does a range that meets the declaration.
-        const printed = fill.amount.numbers[0]!;
-        if (onlyFill && single.high >= low - slack && single.low <= high + slack) continue;
-        if (
-          onlyFill &&
-          declared?.unit?.unit !== unit &&
-          [low, high].some((end) => agreesAsRounded(fromSI(end, unit), printed))
-        )
-          continue;
+        const wanted = (declared ?? state.lastDrain?.statement.amount)?.unit?.unit;
+        const filled = state.fills.map(({ amount }) => filledBy(amount, wanted));
+        const least = filled.reduce((sum, each) => sum + each.low, 0);
+        const most = filled.reduce((sum, each) => sum + each.high, 0);
+        const slack = 1e-9 * Math.max(high, most);
+        if (most >= low - slack && least <= high + slack) continue;
+        const onlyFill = filled.length === 1;
         const is = say(fromSI(state.in, unit), unit, 4);
         const should = declared === undefined ? say(fromSI(state.out, unit), unit, 4) : written(declared);
         yield {
@@ -68,3 +64,12 @@ reassembly
       : [{ title: `Fill ${should} as declared`, edits: [replaceSpan(model.tree, finding.span, should)], safe: false }];
   },
 };
+
+/** What one fill may mean, in SI: in another unit than `wanted`, it stands for all that rounds to it. */
+function filledBy(amount: Quantity | undefined, wanted: Unit | undefined): { low: number; high: number } {
+  const extent = extentOf(amount);
+  const unit = amount?.unit?.unit;
+  if (extent === undefined || unit === undefined) return { low: 0, high: 0 };
+  const half = unit === wanted ? 0 : toSI(roundingStep(amount!.numbers[0]!) / 2, unit);
+  return { low: extent.low - half, high: extent.high + half };
+}

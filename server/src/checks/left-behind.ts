@@ -35,12 +35,13 @@ reassembly
         if (variant.unsure.has(part)) continue;
         // Stripped from the old carrier and fitted again without a word about where to: it was never transferred.
         const old = state.carried.find(({ by, count }) => count > 0 && variant.swaps.has(by));
-        const refitted = old === undefined ? 0 : Math.min(old.count, on(state));
-        const mark =
-          state.stranded > 0 ? state.strandedBy : refitted > 0 ? variant.final.get(old!.by)?.lastScrap : undefined;
+        const elsewhere = state.carried.reduce((sum, { by, count }) => sum + (by === old?.by ? 0 : count), 0);
+        const refitted = old === undefined ? 0 : Math.min(old.count, Math.max(0, on(state) - elsewhere));
+        const pieces = Math.max(state.stranded, refitted);
+        if (pieces === 0) continue;
+        const mark = state.stranded > 0 ? state.strandedBy : variant.final.get(old!.by)?.lastScrap;
         if (mark === undefined) continue;
         const { statement, name } = mark;
-        const pieces = state.stranded + refitted;
         if (variant.unsure.has(name.text)) continue;
         const successor = variant.swaps.get(name.text);
         yield {

@@ -1,3 +1,4 @@
+import { walk } from '../../../grammar/syntax.ts';
 import { countOf } from '../model/model.ts';
 import { written } from '../model/quantity.ts';
 import { owedAtEnd } from './at-end.ts';
@@ -59,7 +60,12 @@ reassembly
       ];
     }
     const amount = String(finding.data?.['amount']);
-    const step = model.steps.findLast((entry) => entry.phase === 'reassembly') ?? model.steps.at(-1);
+    const drains = model.steps.findLast(({ step }) =>
+      [...walk(step.statements)].some(({ kind, name }) => kind === 'drain' && name?.text === subject),
+    );
+    const last = model.steps.findLast((entry) => entry.phase === 'reassembly') ?? model.steps.at(-1);
+    // What is drained after the reassembly is filled in its own step.
+    const step = drains !== undefined && last !== undefined && drains.index > last.index ? drains : last;
     if (amount === '' || step === undefined) return [];
     return [
       {

@@ -32,7 +32,11 @@ export function insertMirrored(model: Model, variant: Variant, part: string, lin
     last = entry.statement;
   }
   if (last !== undefined) return insertAfter(tree, last, lines);
+  const from = variant.entries[removal]?.step;
   const step = model.steps.findLast((entry) => entry.phase === 'reassembly');
+  // What comes off after the reassembly goes back in its own step.
+  if (from !== undefined && step !== undefined && from.index > step.index)
+    return insertInStep(tree, from.step, lines, 'last');
   if (step !== undefined) return insertInStep(tree, step.step, lines, 'last');
   const phase = model.phases.find((line) => line.kind === 'reassembly');
   const newline = newlineOf(tree);

@@ -41,12 +41,7 @@ reassembly
             : on(state) > 0
               ? `${named(action.part)} is on and cannot be ${done}`
               : `nothing of ${named(action.part)} is off to be ${done}`;
-        const remedy =
-          action.verb === 'fit' && action.before.scrap > 0
-            ? 'write `fit new`, since the old one was discarded'
-            : on(state) > 0
-              ? '`remove` it first'
-              : 'take this line out, or correct the name';
+        const remedy = on(state) > 0 ? '`remove` it first' : 'take this line out, or correct the name';
         yield {
           span: action.name,
           message: `${why}: ${remedy}.`,

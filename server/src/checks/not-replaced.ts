@@ -1,7 +1,9 @@
+import type { Name } from '../../../grammar/syntax.ts';
+import type { Mark, PartState } from '../ledger/state.ts';
 import { countOf } from '../model/model.ts';
 import { owedAtEnd } from './at-end.ts';
-import { type Check, eachVariant, named, related } from './check.ts';
-import { tightenLine } from './edits.ts';
+import { actionsOf, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { replaceSpan, tightenLine } from './edits.ts';
 import { insertMirrored } from './mirrored.ts';
 
 export const notReplaced: Check = {
@@ -24,20 +26,28 @@ reassembly
   step close
     fit new seal`,
   *run({ ledger, model }) {
-    yield* eachVariant(ledger, function* (variant) {
-      for (const { part, state, shortage, mark } of owedAtEnd(variant)) {
-        if (shortage !== 'not-replaced') continue;
-        yield {
+    yield* eachVariant(ledger, function* (variant): Generator<Raw> {
+      const tell = (part: string, count: number, state: PartState, mark: Mark, refit?: Name): Raw => {
+        const one = countOf(model.parts.get(part)) === 1;
+        return {
           span: mark.name,
-          message: `${state.scrap > 1 ? `${state.scrap} of ${named(part)} go` : `${named(part)} goes`} to scrap and nothing takes ${state.scrap > 1 ? 'their' : 'its'} place: \`fit new ${part}\`, or \`omit\` it with the reason.`,
+          message: `${one ? named(part) : `${count} of ${named(part)}`} ${count === 1 ? 'goes' : 'go'} to scrap and nothing takes ${count === 1 ? 'its' : 'their'} place: \`fit new ${part}\`, or \`omit\` it with the reason.`,
           related: [
             ...(state.lastScrap === undefined || state.lastScrap.name === mark.name
               ? []
               : related(state.lastScrap.name, 'discarded here')),
+            ...related(refit, 'this puts the discarded one back'),
             ...related(model.parts.get(part)?.name, `${named(part)} is declared here`),
           ],
-          data: { subject: part, count: state.scrap, variant: variant.code ?? '' },
+          data: { subject: part, count, variant: variant.code ?? '' },
         };
+      };
+      for (const { part, state, shortage, mark } of owedAtEnd(variant))
+        if (shortage === 'not-replaced') yield tell(part, state.scrap, state, mark);
+      for (const { action } of actionsOf(variant)) {
+        const mark = action.before.lastOff ?? action.before.lastScrap;
+        if (action.refittedScrap === 0 || mark === undefined || variant.unsure.has(action.part)) continue;
+        yield tell(action.part, action.refittedScrap, action.before, mark, action.name);
       }
     });
   },
@@ -48,6 +58,14 @@ reassembly
     const whole = countOf(declaration);
     const variant =
       ledger.variants.find((each) => (each.code ?? '') === finding.data?.['variant']) ?? ledger.variants[0]!;
+    const refit = variant.entries
+      .flatMap((entry) => entry.actions)
+      .find((action) => action.part === part && action.refittedScrap > 0);
+    if (refit !== undefined && !refit.along) {
+      return refit.refittedScrap === refit.acted
+        ? [{ title: `Fit a new ${part}`, edits: [replaceSpan(model.tree, refit.name, `new ${part}`)], safe: true }]
+        : [];
+    }
     const lines = [`fit new ${part}${count === whole ? '' : ` x${count}`}`];
     if (model.fasteners.has(part)) lines.push(tightenLine(part, declaration, count, whole));
     return [

@@ -11,6 +11,7 @@ import {
   type PartState,
   sameFluid,
   samePart,
+  withShares,
 } from './state.ts';
 
 /** A part in the way of an action. */
@@ -49,8 +50,10 @@ export interface Action {
   /** Pieces that the statement could act on. */
   readonly available: number;
   readonly acted: number;
-  /** Old pieces put back that must not go back. */
+  /** Old pieces put back that must not go back: single-use, or damaged by removal. */
   readonly refittedOld: number;
+  /** Good pieces put back that had gone to scrap. */
+  readonly refittedScrap: number;
   readonly before: PartState;
   readonly after: PartState;
   /** What holds the part and is still on. */
@@ -142,7 +145,7 @@ interface Cure {
   readonly step: StepEntry;
 }
 
-const noFluid: FluidState = { drained: false, filled: false, out: 0, in: 0 };
+const noFluid: FluidState = { drained: false, filled: false, out: 0, in: 0, fills: [] };
 
 class Replay {
   private readonly model: Model;
@@ -206,6 +209,8 @@ class Replay {
         if (name === undefined) continue;
         if (statement.kind === 'fit' && statement.fresh !== undefined) fittedNew.add(name);
         else if (offMakers.has(statement.kind)) takenOff.add(name);
+        // What is loosened first was on; what is loosened after it was fitted new may come from stock.
+        else if (statement.kind === 'loosen' && !fittedNew.has(name)) takenOff.add(name);
         if (statement.kind === 'remove')
           for (const { name: along } of statement.together ?? []) takenOff.add(along.text);
       }
@@ -226,9 +231,13 @@ class Replay {
         spoiled: 0,
         scrap: 0,
         scrapOnCarrier: 0,
+        scrapSpoiled: 0,
         stranded: 0,
+        settled: 0,
+        swappedOut: 0,
         omitted: 0,
         stock,
+        inStock: stock ? count : 0,
         carried: carrier === undefined || !this.model.parts.has(carrier) ? [] : [{ by: carrier, count }],
         taken: 0,
         back: 0,
@@ -378,6 +387,10 @@ class Replay {
         }
         return;
       }
+      case 'omit':
+        if (mark !== undefined && !this.states.has(mark.name.text) && this.fluids.has(mark.name.text))
+          this.fluids.set(mark.name.text, { ...this.fluids.get(mark.name.text)!, drained: false });
+        break;
       case 'drain':
       case 'fill':
         if (mark !== undefined && this.model.supplies.has(mark.name.text)) this.fluid(statement, mark);
@@ -433,11 +446,13 @@ class Replay {
       fresh?: boolean;
       along?: boolean;
       refittedOld?: number;
+      refittedScrap?: number;
       holders?: readonly Blocker[];
       covers?: readonly Blocker[];
     },
   ): void {
     const part = mark.name.text;
+    const after = withShares(what.after);
     this.actions.push({
       verb,
       part,
@@ -448,12 +463,13 @@ class Replay {
       available: what.available,
       acted: what.acted,
       refittedOld: what.refittedOld ?? 0,
+      refittedScrap: what.refittedScrap ?? 0,
       before: this.states.get(part)!,
-      after: what.after,
+      after,
       holders: what.holders ?? [],
       covers: what.covers ?? [],
     });
-    this.set(part, what.after);
+    this.set(part, after);
   }
 
   // --- what is in the way ---------------------------------------------------------------------------------------------
@@ -483,7 +499,8 @@ class Replay {
 
   private blocker(part: string): Blocker | undefined {
     const state = this.states.get(part);
-    return state === undefined || on(state) === 0 ? undefined : { part, on: on(state), cameOff: state.cameOff };
+    const pieces = state === undefined ? 0 : on(state) - state.stranded;
+    return pieces === 0 ? undefined : { part, on: pieces, cameOff: state!.cameOff };
   }
 
   private holdersOf(part: string, along: ReadonlySet<string>): Blocker[] {
@@ -537,14 +554,8 @@ class Replay {
     const wanted = statement.count?.value;
     const acted = Math.min(wanted ?? available, available);
     const spoils = statement.spoiled !== undefined || this.model.parts.get(part)?.renew !== undefined;
-    // Loose pieces come off first, as they do on the bench.
-    const loose = Math.min(before.loose, acted);
-    const snug = Math.min(before.snug, acted - loose);
     const after: PartState = {
-      ...before,
-      loose: before.loose - loose,
-      snug: before.snug - snug,
-      tight: before.tight - (acted - loose - snug),
+      ...without(before, acted),
       off: before.off + (spoils ? 0 : acted),
       spoiled: before.spoiled + (spoils ? acted : 0),
       taken: before.taken + acted,
@@ -584,7 +595,8 @@ class Replay {
   private discard(statement: Statement, mark: Mark): void {
     const part = mark.name.text;
     const before = this.states.get(part)!;
-    const hanging = before.stranded + (before.carried.some(({ by }) => this.isOff(by)) ? on(before) : 0);
+    const onOffCarriers = before.carried.reduce((sum, { by, count }) => sum + (this.isOff(by) ? count : 0), 0);
+    const hanging = Math.min(on(before), Math.max(onOffCarriers, before.stranded));
     const bench = onBench(before);
     const available = bench + hanging;
     const wanted = statement.count?.value;
@@ -592,62 +604,61 @@ class Replay {
     const spoiled = Math.min(before.spoiled, acted);
     const off = Math.min(before.off, acted - spoiled);
     const fresh = Math.min(before.fresh, acted - spoiled - off);
-    const rest = acted - spoiled - off - fresh;
-    const stranded = Math.min(before.stranded, rest);
-    const hung = rest - stranded;
-    const loose = Math.min(before.loose, hung);
-    const snug = Math.min(before.snug, hung - loose);
+    const hung = acted - spoiled - off - fresh;
+    const stranded = Math.min(before.stranded, hung);
     const replaced = statement.kind === 'replace';
+    const single = this.model.parts.get(part)?.renew !== undefined;
+    // What hung on a carrier that was swapped out goes to scrap with it; everything else is owed.
+    const settled = replaced || before.strandedBy?.statement.kind !== 'swap' ? 0 : stranded;
+    const owed = replaced ? 0 : acted - settled;
     const after: PartState = {
-      ...before,
+      ...without(before, hung),
       spoiled: before.spoiled - spoiled,
       off: before.off - off,
       fresh: before.fresh - fresh + (replaced ? acted : 0),
       stranded: before.stranded - stranded,
-      loose: before.loose - loose,
-      snug: before.snug - snug,
-      tight: before.tight - (hung - loose - snug),
-      // What went to scrap with its carrier is settled; everything else is owed.
-      scrap: before.scrap + (replaced ? 0 : acted - stranded),
-      scrapOnCarrier: before.scrapOnCarrier + (replaced ? 0 : hung),
-      taken: before.taken + hung + (replaced ? stranded : 0),
+      settled: before.settled + settled,
+      scrap: before.scrap + owed,
+      scrapOnCarrier: before.scrapOnCarrier + (replaced ? 0 : hung - settled),
+      scrapSpoiled: before.scrapSpoiled + (replaced ? 0 : single ? owed : spoiled),
+      taken: before.taken + hung - settled,
       cameOff: true,
       lastOff: hung > 0 || (replaced && acted > 0 && before.lastOff === undefined) ? mark : before.lastOff,
       lastScrap: acted > 0 ? mark : before.lastScrap,
     };
     this.act(replaced ? 'replace' : 'discard', mark, { after, available, acted, wanted });
-    this.strand(part, mark);
+    if (acted > 0) this.strand(part, mark);
   }
 
-  private isOff(part: string): boolean {
+  /** True when the part, or what carries it, is off the unit. */
+  private isOff(part: string, visited: ReadonlySet<string> = none): boolean {
     const state = this.states.get(part);
-    return state !== undefined && !state.stock && on(state) === 0;
+    if (state === undefined || state.stock || visited.has(part)) return false;
+    return on(state) === 0 || state.carried.some(({ by }) => this.isOff(by, new Set([...visited, part])));
   }
 
   /** When no piece of `carrier` is left, what still sits on it is stranded. */
-  private strand(carrier: string, mark: Mark, settles = false): void {
+  private strand(carrier: string, mark: Mark): void {
     const state = this.states.get(carrier)!;
-    const gone = on(state) === 0 && state.off + state.spoiled === 0;
-    if (!gone || state.stock) return;
+    if (on(state) > 0 || state.off + state.spoiled > 0 || state.stock) return;
     for (const rider of this.riders.get(carrier) ?? []) {
-      const before = this.states.get(rider);
-      if (before === undefined || before.stock) continue;
+      const before = this.states.get(rider)!;
       const sitting = before.carried.find(({ by }) => by === carrier)?.count ?? 0;
-      const stranded = Math.min(sitting, on(before));
-      const settled = settles && sitting > 0 ? before.scrapOnCarrier : 0;
+      if (before.stock || sitting === 0) continue;
+      const stranded = Math.min(sitting, on(before) - before.stranded);
+      // What was thrown away while it hung there needs no successor on the part that is swapped in.
+      const settled = mark.statement.kind === 'swap' ? before.scrapOnCarrier : 0;
       if (stranded + settled === 0) continue;
-      const loose = Math.min(before.loose, stranded);
-      const snug = Math.min(before.snug, stranded - loose);
-      this.set(rider, {
-        ...before,
-        loose: before.loose - loose,
-        snug: before.snug - snug,
-        tight: before.tight - (stranded - loose - snug),
-        stranded: before.stranded + stranded,
-        scrap: before.scrap - settled,
-        scrapOnCarrier: before.scrapOnCarrier - settled,
-        strandedBy: stranded > 0 ? mark : before.strandedBy,
-      });
+      this.set(
+        rider,
+        withShares({
+          ...before,
+          stranded: before.stranded + stranded,
+          scrap: before.scrap - settled,
+          settled: before.settled + settled,
+          strandedBy: stranded > 0 ? mark : before.strandedBy,
+        }),
+      );
     }
   }
 
@@ -672,10 +683,16 @@ class Replay {
   ): void {
     const part = mark.name.text;
     const before = this.states.get(part)!;
-    const declaration = this.model.parts.get(part);
-    const whole = countOf(declaration);
-    const owed = missing(before) + before.stranded;
-    const available = fresh ? (before.stock ? Math.max(0, whole - on(before)) : owed) : onBench(before);
+    const good = before.off + before.fresh;
+    const old = before.spoiled + before.scrapSpoiled;
+    // What is off and good goes back first; what must not go back is taken only where the text asks for it.
+    const available = fresh
+      ? missing(before) + before.stranded + before.settled + before.inStock
+      : wanted === undefined
+        ? good || old || before.scrap
+        : wanted <= good
+          ? good
+          : good + old || before.scrap;
     const acted = Math.min(wanted ?? available, available);
     let rest = acted;
     const take = (count: number): number => {
@@ -684,45 +701,51 @@ class Replay {
       return taken;
     };
     let refittedOld = 0;
-    let { off, fresh: new_, spoiled, scrap, stranded, scrapOnCarrier } = before;
+    let refittedScrap = 0;
+    let { off, fresh: new_, spoiled, scrap, stranded, settled, inStock } = before;
     if (fresh) {
-      if (!before.stock) {
-        const fromScrap = take(scrap);
-        scrap -= fromScrap;
-        scrapOnCarrier = Math.min(scrapOnCarrier, scrap);
-        spoiled -= take(spoiled);
-        stranded -= take(stranded);
-        off -= take(off);
-        new_ -= take(new_);
-      }
+      scrap -= take(scrap);
+      spoiled -= take(spoiled);
+      stranded -= take(stranded);
+      settled -= take(settled);
+      off -= take(off);
+      new_ -= take(new_);
+      inStock -= take(inStock);
     } else {
       new_ -= take(new_);
       off -= take(off);
-      refittedOld = take(spoiled);
-      spoiled -= refittedOld;
+      const fromSpoiled = take(spoiled);
+      const fromScrapSpoiled = take(before.scrapSpoiled);
+      refittedScrap = take(scrap - fromScrapSpoiled);
+      refittedOld = fromSpoiled + fromScrapSpoiled;
+      spoiled -= fromSpoiled;
+      scrap -= fromScrapSpoiled + refittedScrap;
     }
     const fastener = this.model.fasteners.has(part);
-    const nowOn = on(before) + acted;
+    // A new one in place of one that stayed on the scrapped carrier changes nothing in the count.
+    const kept = without(before, before.stranded - stranded);
+    const nowOn = on(kept) + acted;
     const complete = off + new_ + spoiled + scrap + stranded === 0;
     // Only a new piece goes straight onto what took the carrier's place; an old one is `transfer`red.
     const carriers =
       onto !== undefined
         ? carriedBy(before, onto, acted)
         : fresh
-          ? before.carried.map((carried) => this.onSuccessor(carried))
+          ? this.onSuccessors(before.carried, acted)
           : before.carried;
     for (const { by } of carriers) this.addRider(by, part);
     const after: PartState = {
-      ...before,
+      ...kept,
       stock: before.stock && acted === 0,
-      loose: before.loose + (fastener ? acted : 0),
-      tight: before.tight + (fastener ? 0 : acted),
+      loose: kept.loose + (fastener ? acted : 0),
+      tight: kept.tight + (fastener ? 0 : acted),
       off,
       fresh: new_,
       spoiled,
       scrap,
-      scrapOnCarrier,
       stranded,
+      settled,
+      inStock,
       carried: carriers,
       taken: complete ? 0 : before.taken,
       back: complete ? 0 : before.back + acted,
@@ -738,16 +761,28 @@ class Replay {
       wanted,
       fresh,
       refittedOld,
+      refittedScrap,
       along: onto !== undefined,
       holders: nowOn > 0 ? this.holdersOf(part, along).filter((holder) => holder.cameOff) : [],
       covers: this.coversOf(part, along),
     });
   }
 
-  /** A carrier that was swapped out hands its riders to what took its place, once they are fitted. */
-  private onSuccessor(carried: Carried): Carried {
-    const chain = this.withSuccessors(carried.by);
-    return { by: chain.at(-1)!, count: carried.count };
+  /** New pieces that sat on a carrier which was swapped out go onto what took its place. */
+  private onSuccessors(carried: readonly Carried[], pieces: number): readonly Carried[] {
+    let rest = pieces;
+    const counts = new Map<string, number>();
+    const add = (by: string, count: number): void => {
+      if (count > 0) counts.set(by, (counts.get(by) ?? 0) + count);
+    };
+    for (const { by, count } of carried) {
+      const successor = this.withSuccessors(by).at(-1)!;
+      const moved = successor === by ? 0 : Math.min(count, rest);
+      rest -= moved;
+      add(by, count - moved);
+      add(successor, moved);
+    }
+    return [...counts].map(([by, count]) => ({ by, count }));
   }
 
   private swap(statement: Statement, mark: Mark): void {
@@ -774,12 +809,13 @@ class Replay {
       tight: before.tight - take(before.tight),
       snug: before.snug - take(before.snug),
       loose: before.loose - take(before.loose),
+      swappedOut: before.swappedOut + acted,
       cameOff: true,
       lastScrap: mark,
     };
     this.act('swap-out', mark, { after, available, acted, wanted });
     const inBefore = this.states.get(target.text)!;
-    const pieces = wanted ?? (inBefore.stock ? countOf(this.model.parts.get(target.text)) : acted);
+    const pieces = wanted ?? (inBefore.stock ? inBefore.inStock : acted);
     this.act(
       'swap-in',
       { statement, name: target },
@@ -787,6 +823,7 @@ class Replay {
         after: {
           ...inBefore,
           stock: false,
+          inStock: Math.max(0, inBefore.inStock - pieces),
           fresh: inBefore.fresh + pieces,
           taken: inBefore.taken + pieces,
           cameOff: true,
@@ -798,7 +835,7 @@ class Replay {
       },
     );
     this.swaps.set(mark.name.text, target.text);
-    this.strand(mark.name.text, mark, true);
+    this.strand(mark.name.text, mark);
   }
 
   private transfer(statement: Statement, mark: Mark): void {
@@ -819,10 +856,7 @@ class Replay {
     ];
     this.addRider(target.text, mark.name.text);
     this.act('transfer', mark, {
-      after:
-        acted === 0
-          ? before
-          : { ...before, carried, stranded: before.stranded - stranded, tight: before.tight + stranded },
+      after: acted === 0 ? before : { ...before, carried, stranded: before.stranded - stranded },
       available,
       acted,
       wanted,
@@ -831,7 +865,7 @@ class Replay {
 
   private omit(statement: Statement, mark: Mark): void {
     const before = this.states.get(mark.name.text)!;
-    const available = missing(before) + before.stranded;
+    const available = missing(before) + before.stranded + before.settled;
     const wanted = statement.count?.value;
     const acted = Math.min(wanted ?? available, available);
     let rest = acted;
@@ -840,13 +874,17 @@ class Replay {
       rest -= taken;
       return taken;
     };
-    const after: PartState = {
-      ...before,
+    const left = {
       off: before.off - take(before.off),
       fresh: before.fresh - take(before.fresh),
       spoiled: before.spoiled - take(before.spoiled),
       scrap: before.scrap - take(before.scrap),
       stranded: before.stranded - take(before.stranded),
+      settled: before.settled - take(before.settled),
+    };
+    const after = {
+      ...without(before, before.stranded - left.stranded),
+      ...left,
       omitted: before.omitted + acted,
     };
     this.act('omit', mark, { after, available, acted, wanted });
@@ -923,6 +961,7 @@ class Replay {
       drained: false,
       filled: true,
       in: before.in + amount,
+      fills: [...before.fills, statement],
       lastFill: mark,
     });
   }
@@ -946,22 +985,27 @@ class Replay {
   }
 }
 
+/** `state` with `pieces` fewer on, loose ones first. */
+function without(state: PartState, pieces: number): PartState {
+  if (pieces === 0) return state;
+  const loose = Math.min(state.loose, pieces);
+  const snug = Math.min(state.snug, pieces - loose);
+  return {
+    ...state,
+    loose: state.loose - loose,
+    snug: state.snug - snug,
+    tight: state.tight - (pieces - loose - snug),
+  };
+}
+
 const none: ReadonlySet<string> = new Set();
-const offMakers: ReadonlySet<string> = new Set([
-  'remove',
-  'disconnect',
-  'discard',
-  'replace',
-  'loosen',
-  'fit',
-  'connect',
-]);
+const offMakers: ReadonlySet<string> = new Set(['remove', 'disconnect', 'discard', 'replace', 'fit', 'connect']);
 
 function carriedBy(state: PartState, carrier: string, count: number): Carried[] {
   const others = state.carried.filter(({ by }) => by !== carrier);
   const total = state.carried.reduce((sum, carried) => sum + carried.count, 0);
   const left = others.map(({ by, count: sitting }) => ({ by, count: Math.min(sitting, Math.max(0, total - count)) }));
-  return [...left.filter((carried) => carried.count > 0), { by: carrier, count }];
+  return [...left.filter((carried) => carried.count > 0), { by: carrier, count, along: true }];
 }
 
 /** The state of `part` before the entry at `index` (after it, with `index + 1`). Walks back from there. */

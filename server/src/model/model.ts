@@ -207,12 +207,13 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles): Model {
       unknown.push({ ...reference, candidates: candidatesOf(reference.kind), otherKind });
     }
   };
+  const isSupply = (name: string): boolean => tables.supply.has(name) && !tables.part.has(name);
   for (const declaration of ownDeclarations)
     for (const reference of referencesOfDeclaration(declaration)) record(reference);
   for (const { step } of steps) {
     for (const reference of referencesOfStep(step)) record(reference);
     for (const statement of walk(step.statements)) {
-      for (const reference of referencesOf(statement)) record(reference);
+      for (const reference of referencesOf(statement, isSupply)) record(reference);
       if (statement.kind === 'measure' && statement.name !== undefined) {
         const first = readings.get(statement.name.text)!;
         if (first !== statement) {

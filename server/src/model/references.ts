@@ -10,14 +10,19 @@ export interface Reference {
 
 const actsOnSupply: ReadonlySet<string> = new Set(['drain', 'fill', 'apply']);
 
-/** Every name that `statement` itself refers to (not those of its branches). A `measure` defines its reading instead. */
-export function referencesOf(statement: Statement): Reference[] {
+/**
+ * Every name that `statement` itself refers to (not those of its branches). A `measure` defines its reading instead.
+ * `isSupply` tells which names stand for a supply only: `omit` takes those as well as parts.
+ */
+export function referencesOf(statement: Statement, isSupply: (name: string) => boolean = () => false): Reference[] {
   const found: Reference[] = [];
   const add = (name: Name | undefined, kind: NameKind): void => {
     if (name !== undefined) found.push({ name, kind });
   };
   if (statement.kind === 'unknown') return found;
-  if (statement.kind !== 'measure') add(statement.name, actsOnSupply.has(statement.kind) ? 'supply' : 'part');
+  const onSupply =
+    actsOnSupply.has(statement.kind) || (statement.kind === 'omit' && isSupply(statement.name?.text ?? ''));
+  if (statement.kind !== 'measure') add(statement.name, onSupply ? 'supply' : 'part');
   add(statement.source, 'part');
   for (const name of statement.targets ?? []) add(name, 'part');
   for (const { name } of statement.together ?? []) add(name, 'part');

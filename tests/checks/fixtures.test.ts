@@ -1,0 +1,75 @@
+import { dirname } from 'node:path';
+import { describe, expect, test } from 'vitest';
+import { allChecks } from '../../server/src/checks/all.ts';
+import type { Finding } from '../../server/src/checks/check.ts';
+import { expectedOf, fixturesIn, type JudgedFile, judgeFiles, marked, readFixture, severities } from './fixtures.ts';
+
+const fixtures = fixturesIn(import.meta.dirname);
+/** The file after each repair of each of its findings, one repair at a time. */
+function* repaired(file: JudgedFile): Generator<{ finding: Finding; title: string; after: JudgedFile }> {
+  const { model, judged } = file;
+  const context = { model, ledger: judged.ledger, settings: undefined as never };
+  for (const finding of judged.findings) {
+    const check = allChecks.find((each) => each.code === finding.code)!;
+    for (const { title, edits } of check.repairs?.(finding, context) ?? []) {
+      let text = file.text;
+      for (const edit of [...edits].sort((a, b) => b.start - a.start))
+        text = text.slice(0, edit.start) + edit.text + text.slice(edit.end);
+      yield { finding, title, after: judgeFiles([{ name: file.name, text }])[0]! };
+    }
+  }
+}
+
+describe.each(fixtures)('$name', ({ name, text }) => {
+  const files = readFixture(text);
+  const judged = judgeFiles(files);
+
+  test.each(judged.map((file, i) => ({ name: file.name, file, fixture: files[i]! })))(
+    'gives the findings marked in $name and no other',
+    ({ file, fixture }) => {
+      expect(marked(file, fixture.markers)).toBe(expectedOf(fixture));
+    },
+  );
+
+  if (name.endsWith('good.fettle')) test('is clean', () => expect(files.flatMap((file) => file.markers)).toEqual([]));
+
+  if (files.length === 1)
+    test('each repair takes its finding away and breaks no line', () => {
+      for (const { finding, title, after } of repaired(judged[0]!)) {
+        const { code } = finding;
+        const alike = (each: Finding): boolean =>
+          each.code === code && each.data?.['subject'] === finding.data?.['subject'];
+        const before = judged[0]!.judged.findings.filter(alike).length;
+        const shown = `${code}: ${title}\n${marked(after)}`;
+        expect(after.judged.findings.filter(alike).length, shown).toBeLessThan(before);
+        const syntax = (file: JudgedFile): number =>
+          file.judged.findings.filter((each) => each.code === 'syntax').length;
+        expect(syntax(after), shown).toBeLessThanOrEqual(syntax(judged[0]!));
+      }
+    });
+});
+
+test('every check has a bad and a good fixture in its folder', () => {
+  const there = new Set(fixtures.map((fixture) => fixture.name));
+  const missing = allChecks
+    .flatMap(({ code }) => [`${code}/bad.fettle`, `${code}/good.fettle`])
+    .filter((name) => !there.has(name));
+  expect(missing).toEqual([]);
+});
+
+test('a bad fixture shows the check of its folder', () => {
+  const silent = fixtures
+    .filter(({ name }) => name.endsWith('/bad.fettle'))
+    .filter(
+      ({ name, text }) => !readFixture(text).some((file) => file.markers.some(({ code }) => code === dirname(name))),
+    );
+  expect(silent.map(({ name }) => name)).toEqual([]);
+});
+
+describe.each(allChecks)('the example of $code', ({ code, severity, bad, good }) => {
+  const codesOf = (text: string): string[] =>
+    judgeFiles([{ name: 'example.fettle', text: `${text}\n` }])[0]!.judged.findings.map((finding) => finding.code);
+  test('the bad one gives exactly its finding', () => expect(codesOf(bad)).toEqual([code]));
+  test('the good one gives none', () => expect(codesOf(good)).toEqual([]));
+  test('has the severity of checks.md', () => expect(severity).toBe(severities[code] ?? severity));
+});
