@@ -1,0 +1,58 @@
+import { isDay, kit as kitOf } from '../../outputs/kit.ts';
+import { kitCsv } from '../../outputs/kit-csv.ts';
+import { kitText } from '../../outputs/kit-text.ts';
+import { caution } from '../../outputs/text.ts';
+import { type Command, exit, UsageError } from '../command.ts';
+import { openProcedure } from '../procedure.ts';
+import { complain, write } from '../streams.ts';
+
+const formats = ['text', 'csv', 'json'];
+
+export const kit: Command = {
+  name: 'kit',
+  summary: 'Lists what to have before the work begins: new parts, tools, supplies, and what is easily forgotten',
+  operands: 'FILE',
+  options: {
+    start: { value: 'ISO-DATE', help: 'The day on which the work begins, as in 2027-03-01: order dates count from it' },
+    code: { value: 'CODE', help: 'List what this code needs; without, every code, with what only some need' },
+    format: { value: formats.join('|'), choices: formats, help: 'text (the default), csv for spreadsheets, or json' },
+  },
+  details: [
+    'Of alternatives, what each of them needs is listed as needed, the rest as what may be needed.',
+    'Steps are numbered as on the job card.',
+  ],
+  example: 'fettle kit samples/winch-reducer.fettle --start 2027-03-01',
+  async run(args) {
+    const start = dayOf(args.one('start'));
+    const { path, model, judged } = openProcedure('kit', args.operands);
+    const code = args.one('code');
+    if (code !== undefined && !model.codes.includes(code))
+      throw new UsageError(`${path} does not apply to ${code}: it names ${model.codes.join(', ') || 'no code'}`);
+    const list = kitOf(model, judged.ledger, { start, code });
+    switch (args.one('format')) {
+      case 'csv':
+        await write(kitCsv(list));
+        break;
+      case 'json':
+        await write(`${JSON.stringify({ file: path, ...list, caution }, undefined, 2)}\n`);
+        break;
+      default:
+        await write(`${kitText(list)}\n${caution}\n`);
+    }
+    const errors = judged.findings.filter(({ severity }) => severity === 'error').length;
+    if (errors > 0)
+      complain(
+        `${path}: ${errors} error${errors === 1 ? '' : 's'} in the procedure, so the list may lack something: run \`fettle check\``,
+      );
+    return exit.well;
+  },
+};
+
+/** The day of a date or time. */
+function dayOf(text: string | undefined): string | undefined {
+  if (text === undefined) return undefined;
+  const [day = '', time] = text.split('T');
+  if (!isDay(day) || (time !== undefined && !/^\d{2}:\d{2}/.test(time)))
+    throw new UsageError(`--start ${text} is no day of the calendar: write it as in 2027-03-01`);
+  return day;
+}

@@ -1,0 +1,12 @@
+/** Rows of text in aligned columns, indented; the last column runs free. */
+export function columns(rows: readonly (readonly string[])[]): string[] {
+  const widths: number[] = [];
+  for (const row of rows) {
+    for (const [i, text] of row.entries()) {
+      if (i < row.length - 1) widths[i] = Math.max(widths[i] ?? 0, [...text].length);
+    }
+  }
+  return rows.map((row) =>
+    `  ${row.map((text, i) => (i < row.length - 1 ? text + ' '.repeat(widths[i]! - [...text].length) : text)).join('  ')}`.trimEnd(),
+  );
+}

@@ -1,0 +1,322 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { daysBefore, isDay, type Kit, type KitOptions, kit } from '../../server/src/outputs/kit.ts';
+import { cell, kitCsv } from '../../server/src/outputs/kit-csv.ts';
+import { kitText } from '../../server/src/outputs/kit-text.ts';
+import { fettle, folder, root } from '../cli/run.ts';
+import { type Opened, openSample, openText } from './opened.ts';
+
+const listOf = ({ model, judged }: Opened, options?: KitOptions): Kit => kit(model, judged.ledger, options);
+const kitIn = (text: string, options?: KitOptions): Kit => listOf(openText(text), options);
+const sample = (name: string, options?: KitOptions): Kit => listOf(openSample(name), options);
+const named = <T extends { name: string }>(lines: readonly T[], name: string): T =>
+  lines.find((line) => line.name === name)!;
+const stepsOf = ({ places }: { places: Kit['tools'][number]['places'] }): number[] => places.map(({ step }) => step);
+
+describe('new parts', () => {
+  it('count once what both ways of an alternative fit, and as possible what only one replaces', () => {
+    const winch = sample('winch-reducer');
+    expect(named(winch.parts, 'input-bearing')).toMatchObject({
+      count: 2,
+      perhaps: 0,
+      onlyIf: false,
+      marking: '6208-C3',
+      how: ['fit new'],
+      when: [],
+    });
+    expect(named(winch.parts, 'idler-gear')).toMatchObject({
+      count: 0,
+      perhaps: 1,
+      onlyIf: true,
+      when: ['the idler teeth are pitted or chipped'],
+    });
+    expect(named(winch.parts, 'new-drum-shaft')).toMatchObject({ count: 1, how: ['swap in'] });
+  });
+
+  it('say which code they are for', () => {
+    const winch = sample('winch-reducer');
+    expect(named(winch.parts, 'heater-gasket').codes).toEqual(['DW-40B']);
+    expect(named(winch.parts, 'lid-gasket').codes).toBeUndefined();
+    expect(sample('winch-reducer', { code: 'DW-40' }).parts.map(({ name }) => name)).not.toContain('heater-gasket');
+    expect(named(sample('winch-reducer', { code: 'DW-40B' }).parts, 'heater-gasket').codes).toBeUndefined();
+  });
+
+  it('are those that the ledger takes from stock: every part declared `renew` that comes off in a whole sample', () => {
+    for (const name of ['winch-reducer', 'gear-pump', 'chain-hoist-brake', 'centrifugal-clutch']) {
+      const text = readFileSync(join(root, `samples/${name}.fettle`), 'utf8');
+      const renewed = [...text.matchAll(/^part (\S+).* renew(?: |$)/gm)].map(([, part]) => part!);
+      expect(renewed.length).toBeGreaterThan(1);
+      expect(sample(name).parts.map((line) => line.name)).toEqual(expect.arrayContaining(renewed));
+    }
+  });
+
+  const part = 'part seal x4 "Seal" renew\nteardown\n  step off\n    remove seal\n';
+
+  it('laid out by `replace` are not counted again when they are fitted', () => {
+    const { parts } = kitIn(`${part}    replace seal\nreassembly\n  step on\n    fit new seal\n`);
+    expect(parts).toMatchObject([{ name: 'seal', count: 4, how: ['replace'] }]);
+  });
+
+  it('differ by alternative: the least is sure', () => {
+    const { parts } = kitIn(`part shoe x6 "Shoe"
+teardown
+  step off
+    remove shoe
+inspection
+  step judge
+    if "some are worn"
+      replace shoe x2
+    else
+      replace shoe x5
+    end
+`);
+    expect(parts).toMatchObject([{ count: 2, perhaps: 3, onlyIf: false, when: ['some are worn'] }]);
+    expect(kitText(kitIn(part))).toContain('Nothing to have ready');
+  });
+
+  it('differ by code: a line for each count', () => {
+    const { parts } = kitIn(`procedure p "P"
+  applies to A, B, C
+part seal x4 "Seal" renew
+teardown
+  step off
+    remove seal
+reassembly
+  step on
+    for A, B
+      fit new seal
+    end
+    for C
+      fit new seal x3
+    end
+`);
+    expect(parts.map(({ count, codes }) => [count, codes])).toEqual([
+      [4, ['A', 'B']],
+      [3, ['C']],
+    ]);
+  });
+});
+
+describe('order dates', () => {
+  // Worked out on a calendar: 2028 is a leap year, 2027 is not.
+  it.each([
+    ['2028-03-01', 2 * 86400, '2028-02-28'],
+    ['2027-03-01', 2 * 86400, '2027-02-27'],
+    ['2027-01-01', 86400, '2026-12-31'],
+    ['2027-03-01', 3600, '2027-02-28'],
+    ['2027-03-01', 36 * 3600, '2027-02-27'],
+    ['2027-03-01', 1e15, undefined],
+    [undefined, 86400, undefined],
+  ])('%s less %d s', (start, seconds, day) => {
+    expect(daysBefore(start, seconds)).toBe(day);
+  });
+
+  it('know the calendar', () => {
+    expect(isDay('2028-02-29')).toBe(true);
+    for (const no of ['2027-02-29', '2027-02-30', '2027-13-01', '27-01-01', '2027-1-1', 'x', ''])
+      expect(isDay(no)).toBe(false);
+  });
+
+  it('stand beside what has a lead time; the earliest of what is sure is the kit’s own', () => {
+    const text = `part gear "Gear" lead 30 d
+part seal "Seal" renew lead 4 d
+part disc "Disc" renew lead 36 h
+teardown
+  step off
+    remove gear
+    remove seal
+    remove disc
+    if "worn"
+      replace gear
+    end
+reassembly
+  step on
+    fit gear
+    fit new seal
+    fit new disc
+`;
+    const list = kitIn(text, { start: '2027-03-10' });
+    expect(list.parts.map(({ name, orderBy }) => [name, orderBy])).toEqual([
+      ['gear', '2027-02-08'],
+      ['seal', '2027-03-06'],
+      ['disc', '2027-03-08'],
+    ]);
+    expect(list.orderBy).toBe('2027-03-06');
+    expect(kitIn(text).parts.every(({ orderBy }) => orderBy === undefined)).toBe(true);
+  });
+});
+
+describe('tools', () => {
+  it('used once are told apart; a second use, in any code, ends that', () => {
+    const { tools } = sample('winch-reducer');
+    expect(named(tools, 'pin-extractor')).toMatchObject({ once: true, statements: 1 });
+    expect(named(tools, 'puller')).toMatchObject({ once: false, statements: 4 });
+    expect(stepsOf(named(tools, 'pin-extractor'))).toEqual([13]);
+    // Step 35 is for DW-40B alone, but the wrench is for both: one line.
+    expect(tools.filter(({ name }) => name === 'small-wrench')).toHaveLength(1);
+    expect(stepsOf(named(tools, 'small-wrench'))).toContain(35);
+  });
+
+  it('state their range in both unit systems', () => {
+    const range = named(sample('winch-reducer').tools, 'large-wrench').range!;
+    // 1 lbf·ft = 1.3558179483314004 N·m exactly (NIST SP 811).
+    const [, low, high] = /^40 to 200 N·m \((.*) to (.*) lbf·ft\)$/.exec(range)!;
+    expect(Number(low)).toBeCloseTo(40 / 1.3558179483314, 1);
+    expect(Number(high)).toBeCloseTo(200 / 1.3558179483314, 0);
+  });
+
+  it('that no declaration names are listed: adapters, shims, a vessel for what is drained, gauges', () => {
+    const list = kitIn(`part bolt x2 "Bolt" thread M8 class 8.8 torque 25 N·m
+supply oil "Oil" 1.5 L
+part pack "Shims"
+teardown
+  step off
+    drain oil
+    remove bolt
+    remove pack
+reassembly
+  step on
+    measure gap-a limit 0.4..0.6 mm
+    shim pack gap gap-a endplay 0.05..0.10 mm from 0.05 mm, 0.1 mm x3
+    fit bolt
+    tighten bolt extension 60 mm on 400 mm
+    fill oil
+`);
+    expect(list.extras.map(({ what }) => what)).toEqual([
+      'Vessel for 1.5 L',
+      'Shims 0.05 mm, 0.1 mm × 3',
+      'Torque wrench adapter, 60 mm on a wrench of 400 mm',
+    ]);
+    expect(list.unnamed.map(({ need }) => need)).toEqual([
+      'Measuring gap a, 0.4 to 0.6 mm',
+      'Tightening Bolt to 25 N·m (18.4 lbf·ft)',
+    ]);
+    expect(list.threads).toEqual([{ thread: 'M8', fasteners: ['Bolt × 2'] }]);
+  });
+});
+
+describe('supplies', () => {
+  const filled = (body: string, declared = ''): Kit['supplies'][number] =>
+    kitIn(`supply oil "Oil"${declared}\nreassembly\n  step on\n${body}`).supplies[0]!;
+
+  it('sum the fills, in the declared unit and as exactly as they are written', () => {
+    fc.assert(
+      fc.property(fc.array(fc.integer({ min: 1, max: 99 }), { minLength: 1, maxLength: 8 }), (tenths) => {
+        const body = tenths.map((tenth) => `    fill oil ${tenth / 10} L\n`).join('');
+        const total = tenths.reduce((sum, tenth) => sum + tenth, 0) / 10;
+        expect(filled(body, ' 3 L').amount!.value).toBeCloseTo(total, 9);
+      }),
+    );
+    expect(filled('    fill oil 2 qt\n', ' 3 L').amount).toMatchObject({ unit: 'L' });
+    // 1 US liquid quart = 946.352946 mL exactly (NIST SP 811).
+    expect(filled('    fill oil 2 qt\n', ' 3 L').amount!.value).toBeCloseTo(2 * 0.946352946, 12);
+  });
+
+  it('take the declared quantity where a fill states none, or where they are only applied', () => {
+    expect(filled('    fill oil\n', ' 3 L').amount!.text).toBe('3 L');
+    expect(filled('    fill oil 1 L\n    fill oil\n', ' 3 L').amount!.value).toBe(3);
+    expect(filled('    fill oil\n').amount).toBeUndefined();
+    expect(named(sample('winch-reducer').supplies, 'sealant')).toMatchObject({
+      amount: { value: 50, unit: 'mL' },
+      appliedTo: ['Top housing'],
+      cure: '60 min',
+      hazards: ['chemical'],
+    });
+  });
+
+  it('that an alternative adds are told of', () => {
+    const oil = filled('    fill oil 1 L\n    if "it ran dry"\n      fill oil 0.5 L\n    end\n');
+    expect(oil.amount).toMatchObject({ value: 1, more: 0.5, text: '1 L (1.06 qt), perhaps 1.5 L (1.59 qt)' });
+    expect(oil.when).toEqual(['it ran dry']);
+  });
+
+  it('only drained are not to be bought', () => {
+    expect(kitIn('supply oil "Oil" 1 L\nteardown\n  step off\n    drain oil\n').supplies).toEqual([]);
+  });
+});
+
+/** Reads RFC 4180: records end with CRLF, a quoted field may hold anything, its quotes doubled. */
+function records(csv: string): string[][] {
+  const rows: string[][] = [];
+  const field = /(?:"((?:[^"]|"")*)"|([^",\r\n]*))(,|\r\n)/y;
+  let row: string[] = [];
+  while (field.lastIndex < csv.length) {
+    const match = field.exec(csv);
+    if (match === null) throw new Error('no RFC 4180');
+    row.push(match[1]?.replace(/""/g, '"') ?? match[2]!);
+    if (match[3] === '\r\n') {
+      rows.push(row);
+      row = [];
+    }
+  }
+  expect(row).toEqual([]);
+  return rows;
+}
+
+describe('CSV', () => {
+  it('is RFC 4180, every record as long as the header, for every sample', () => {
+    for (const name of ['winch-reducer', 'gear-pump', 'irrigation-pump', 'faulty/syntax']) {
+      const [header, ...rows] = records(kitCsv(sample(name)));
+      for (const row of rows) expect(row).toHaveLength(header!.length);
+    }
+  });
+
+  it('keeps any cell whole, and none is taken for a formula', () => {
+    fc.assert(
+      fc.property(fc.string(), (text) => {
+        const [[back]] = records(`${cell(text)},\r\n`) as [[string]];
+        expect(back.replace(/^'(?=[=+\-@\t\r\n])/, '')).toBe(text.replace(/^'(?=[=+\-@\t\r\n])/, ''));
+        expect(back).not.toMatch(/^[=+\-@\t\r]/);
+      }),
+    );
+    expect(cell('=1+1')).toBe("'=1+1");
+    expect(cell('@SUM(A1)')).toBe("'@SUM(A1)");
+    expect(cell('＝1')).toBe("'＝1");
+    expect(cell('-20, "cold"')).toBe('"\'-20, ""cold"""');
+    expect(cell(-20)).toBe('-20');
+  });
+
+  it('carries the author’s hostile titles', () => {
+    const csv = kitCsv(kitIn('part a "=HYPERLINK(\\"x\\"), b" renew\nreassembly\n  step on\n    fit new a\n'));
+    const [header, row] = records(csv);
+    expect(row![header!.indexOf('title')]).toBe('\'=HYPERLINK("x"), b');
+  });
+});
+
+describe('the command', () => {
+  it('refuses with the remedy', () => {
+    const cwd = folder({ 'a.fettle': 'procedure a "A"\n  applies to X-1\npart a "A"\n' });
+    expect(fettle(['kit'], { cwd })).toMatchObject({
+      status: 2,
+      err: expect.stringContaining('fettle kit pump.fettle'),
+    });
+    for (const day of ['2027-02-30', '2027-03-01Tea'])
+      expect(fettle(['kit', 'a.fettle', '--start', day], { cwd })).toMatchObject({
+        status: 2,
+        out: '',
+        err: expect.stringContaining('write it as in 2027-03-01'),
+      });
+    expect(fettle(['kit', 'a.fettle', '--code', 'X-2'], { cwd }).err).toContain('does not apply to X-2: it names X-1');
+  });
+
+  it('takes a time for its day, and warns where the procedure has errors', () => {
+    const json = fettle(['kit', 'samples/gear-pump.fettle', '--format', 'json', '--start', '2027-03-01T07:00']);
+    expect(json).toMatchObject({ status: 0, err: '' });
+    expect(JSON.parse(json.out)).toMatchObject({
+      file: 'samples/gear-pump.fettle',
+      start: '2027-03-01',
+      orderBy: '2027-02-25',
+    });
+    const { out, err, status } = fettle(['kit', 'samples/irrigation-pump.fettle']);
+    expect(status).toBe(0);
+    expect(err).toMatch(/\d+ errors in the procedure, so the list may lack something/);
+    expect(out).toContain('Hoist and slings, 500 lb');
+  });
+
+  it('shows no control character', () => {
+    const text = kitText(kitIn('part a "\u202eA\u0007" renew\nreassembly\n  step on\n    fit new a\n'));
+    expect(text).toContain('\ufffdA\u2407');
+  });
+});
