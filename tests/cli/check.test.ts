@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { describe, expect, test } from 'vitest';
 import { TextDocument } from 'vscode-languageserver-textdocument';
+import { readSource } from '../../server/src/cli/files.ts';
 import { bad, fettle, folder, good, mixed, ordinary, root } from './run.ts';
 
 const jsonOf = (args: readonly string[], options?: Parameters<typeof fettle>[1]) => {
@@ -271,6 +272,39 @@ describe('unusable input', () => {
   });
 });
 
+test('a file of exactly 16 MiB is read', () => {
+  const cwd = folder({ 'full.fettle': Buffer.alloc(16 * 1024 * 1024, '#') });
+  expect(readSource(join(cwd, 'full.fettle'))).toMatchObject({ text: expect.stringMatching(/^#+$/) });
+});
+
+test('a fault of our own is no finding: it ends with 2', () => {
+  const cwd = folder({ 'bad.fettle': bad });
+  const { status, err } = fettle(['check', 'bad.fettle'], {
+    cwd,
+    env: { npm_lifecycle_event: 'fettle', INIT_CWD: '/gone' },
+  });
+  expect(status).toBe(2);
+  expect(err).toMatch(/^fettle: a fault of Fettle, not of the file: please report it\nError: ENOENT/);
+});
+
+const terminal = spawnSync('script', ['--version']).status === 0;
+test.skipIf(!terminal)('colours stand on a terminal, but not against NO_COLOR', () => {
+  const cwd = folder({ 'bad.fettle': bad });
+  const onTerminal = (env: Record<string, string>): string =>
+    spawnSync(
+      'script',
+      ['-qec', `'${process.execPath}' '${root}/server/src/cli/main.ts' check bad.fettle`, '/dev/null'],
+      {
+        cwd,
+        encoding: 'utf8',
+        env: { PATH: process.env.PATH, TERM: 'xterm-256color', ...env },
+      },
+    ).stdout;
+  expect(onTerminal({})).toContain('\u001b[31m');
+  expect(onTerminal({ NO_COLOR: '1' })).toMatch(/^bad\.fettle:4:12 error left-off/);
+  expect(onTerminal({ NO_COLOR: '1' })).not.toContain('\u001b');
+});
+
 test('many files do not add up in memory', () => {
   const step = `part cover "Cover"\nteardown\n  step open "${'open it '.repeat(10)}"\n    remove cover\n`;
   const filler = '# the same comment line again and again, to fill the file\n'.repeat(15_000);
@@ -285,16 +319,23 @@ test('many files do not add up in memory', () => {
   expect(JSON.parse(out).summary.error).toBe(300);
 });
 
-test('a reader that stops reading is no fault', () => {
-  const many = Array.from({ length: 2000 }, () => 'bad.fettle').join(' ');
+test('a reader that stops reading ends the run without a word, and not as a success', () => {
   const cwd = folder({ 'bad.fettle': bad });
-  const said = execFileSync(
+  const names = Array.from({ length: 2000 }, () => 'bad.fettle');
+  const { status, stdout, stderr } = spawnSync(
     'bash',
     [
       '-c',
-      `{ "${process.execPath}" "${root}/server/src/cli/main.ts" check ${many} 2>&1 1>&3 3>&-; } 3> >(head -1 >/dev/null)`,
+      'set -o pipefail; "$@" | head -n 1',
+      'bash',
+      process.execPath,
+      `${root}/server/src/cli/main.ts`,
+      'check',
+      ...names,
     ],
     { cwd, encoding: 'utf8' },
   );
-  expect(said).toBe('');
+  expect(stderr).toBe('');
+  expect(stdout).toMatch(/^bad\.fettle:4:12 error left-off .*\n$/);
+  expect(status).toBe(128 + 13);
 });

@@ -2,7 +2,7 @@
 import { caution } from '../outputs/text.ts';
 import { Arguments, type Command, columns, exit, helpOf, UsageError, unknown } from './command.ts';
 import { allCommands } from './commands/all.ts';
-import { complain, endWithReader, write } from './streams.ts';
+import { complain, endWithReader, faultOf, write } from './streams.ts';
 import { version } from './version.ts';
 
 const names = [...allCommands.map(({ name }) => name), 'help'];
@@ -53,14 +53,13 @@ async function run([name, ...words]: readonly string[]): Promise<number> {
   return command.run(args);
 }
 
-// npm runs scripts in the package's folder; file names count from where the caller stands.
-if (process.env.npm_lifecycle_event === 'fettle' && process.env.INIT_CWD !== undefined)
-  process.chdir(process.env.INIT_CWD);
 endWithReader();
 try {
+  // npm runs scripts in the package's folder; file names count from where the caller stands.
+  if (process.env.npm_lifecycle_event === 'fettle' && process.env.INIT_CWD !== undefined)
+    process.chdir(process.env.INIT_CWD);
   process.exitCode = await run(process.argv.slice(2));
 } catch (error) {
-  if (!(error instanceof UsageError)) throw error;
-  complain(error.message);
+  complain(error instanceof UsageError ? error.message : faultOf(error));
   process.exitCode = exit.unusable;
 }

@@ -1,4 +1,5 @@
 import { once } from 'node:events';
+import { constants } from 'node:os';
 
 /** Writes to the standard output, waiting where the reader is slow. */
 export async function write(text: string | Uint8Array): Promise<void> {
@@ -10,16 +11,23 @@ export function complain(message: string): void {
   process.stderr.write(`fettle: ${message}\n`);
 }
 
+/** What is said where Fettle itself has failed. */
+export const faultOf = (error: unknown): string =>
+  `a fault of Fettle, not of the file: please report it\n${error instanceof Error ? error.stack : String(error)}`;
+
 /** How text may be laid out; NO_COLOR and FORCE_COLOR are heeded by `hasColors`. */
 export const terminal = (): { colour: boolean; width: number } => ({
   colour: process.stdout.isTTY === true && process.stdout.hasColors(),
   width: Math.max(40, process.stdout.columns ?? 120),
 });
 
-/** A reader that has read enough (`fettle check … | head`) is no fault. */
+/**
+ * Ends without a word when the reader has read enough (`fettle check … | head`), with the code that shells give a program
+ * which a closed pipe ends: not everything was checked, so 0 would be a lie.
+ */
 export function endWithReader(): void {
   process.stdout.on('error', (error: NodeJS.ErrnoException) => {
     if (error.code !== 'EPIPE') throw error;
-    process.exit();
+    process.exit(128 + constants.signals.SIGPIPE);
   });
 }

@@ -11,7 +11,7 @@ import { counted, textWriter, visible } from '../../outputs/text.ts';
 import { type Arguments, type Command, exit, UsageError, unknown } from '../command.ts';
 import { readInput, readSource } from '../files.ts';
 import { Loader, namer, uriOf } from '../load.ts';
-import { complain, terminal, write } from '../streams.ts';
+import { complain, faultOf, terminal, write } from '../streams.ts';
 import { version } from '../version.ts';
 
 const writers: Readonly<Record<string, (args: Arguments) => Writer>> = {
@@ -73,7 +73,7 @@ export const check: Command = {
         for (const { severity } of report.findings) total[severity]++;
         await write(writer.file(report, source.text));
       } catch (error) {
-        await refuse(name, `a fault of Fettle, not of the file: please report it\n${(error as Error).stack}`);
+        await refuse(name, faultOf(error));
       }
     }
     await write(writer.closing(total));
