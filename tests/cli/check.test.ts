@@ -151,6 +151,26 @@ describe('files', () => {
     expect(report.files.map(({ file }: { file: string }) => file)).toEqual(names);
   });
 
+  test('may be named by a pattern, which a file of that very name outranks', () => {
+    const cwd = folder({
+      'b.fettle': good,
+      'a.fettle': good,
+      'x/c.fettle': good,
+      'node_modules/n.fettle': bad,
+      'd.fettle/e.txt': '',
+      '[odd].fettle': bad,
+    });
+    const named = (...names: string[]) => jsonOf(names, { cwd }).report.files.map(({ file }: { file: string }) => file);
+    expect(named('*.fettle')).toEqual(['[odd].fettle', 'a.fettle', 'b.fettle']);
+    expect(named('x/*.fettle', '**/[ab].fettle')).toEqual(['x/c.fettle', 'a.fettle', 'b.fettle']);
+    expect(named('**/{c,n}.fettle')).toEqual(['x/c.fettle']);
+    expect(named('[odd].fettle')).toEqual(['[odd].fettle']);
+    expect(fettle(['check', 'y/*.fettle'], { cwd })).toMatchObject({
+      status: 2,
+      err: expect.stringContaining('y/*.fettle: no such file'),
+    });
+  });
+
   test('with a byte order mark count their columns without it', () => {
     const cwd = folder({ 'bom.fettle': `\ufeffremvoe cover\n` });
     const { report } = jsonOf(['bom.fettle'], { cwd });

@@ -1,4 +1,15 @@
-import { closeSync, constants, fstatSync, openSync, readSync, type Stats, statSync } from 'node:fs';
+import {
+  closeSync,
+  constants,
+  existsSync,
+  fstatSync,
+  globSync,
+  openSync,
+  readSync,
+  type Stats,
+  statSync,
+} from 'node:fs';
+import { basename } from 'node:path';
 
 export const sizeLimit = 16 * 1024 * 1024;
 
@@ -11,6 +22,20 @@ export interface Source {
 /** Why a file cannot be had, and what would mend it. */
 export interface Unusable {
   readonly reason: string;
+}
+
+const passedOver: ReadonlySet<string> = new Set(['node_modules', '.git']);
+
+/**
+ * The files that a pattern (`*`, `**`, `?`, `[…]`, `{…}`) fits, by name, for callers whose shell does not expand it.
+ * Gives back what is no pattern, names a file as it stands, or fits none.
+ */
+export function filesOf(operand: string): string[] {
+  if (!/[*?[{]/.test(operand) || existsSync(operand)) return [operand];
+  const found = globSync(operand, { exclude: (path) => passedOver.has(basename(path)) })
+    .filter((path) => statSync(path, { throwIfNoEntry: false })?.isFile())
+    .sort();
+  return found.length === 0 ? [operand] : found;
 }
 
 /**

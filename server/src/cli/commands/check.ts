@@ -9,7 +9,7 @@ import { type FileReport, Places, reported, type Writer } from '../../outputs/re
 import { sarifWriter } from '../../outputs/sarif.ts';
 import { counted, textWriter, visible } from '../../outputs/text.ts';
 import { type Arguments, type Command, exit, UsageError, unknown } from '../command.ts';
-import { readInput, readSource } from '../files.ts';
+import { filesOf, readInput, readSource } from '../files.ts';
 import { Loader, namer, uriOf } from '../load.ts';
 import { complain, faultOf, terminal, write } from '../streams.ts';
 import { version } from '../version.ts';
@@ -37,7 +37,8 @@ export const check: Command = {
     'exit-zero': { help: 'End with 0 although errors were found' },
   },
   details: [
-    'A FILE of `-` is read from the standard input. Files behind `use` are looked for from the file that names them.',
+    'A FILE may be a pattern, as in "jobs/**/*.fettle"; `-` is read from the standard input.',
+    'Files behind `use` are looked for from the file that names them.',
     'Lines and columns count from 1; in json from 0. Columns are UTF-16 units.',
     'sarif is SARIF 2.1.0, junit the XML that CI servers read, github one annotation a line for a pull request.',
     'Ends with 0 where no error was found, 1 where one was, 2 where a file could not be used (the others are checked).',
@@ -61,7 +62,7 @@ export const check: Command = {
       await write(writer.unusable(name, reason));
     };
     await write(writer.opening);
-    for (const operand of args.operands) {
+    for (const operand of args.operands.flatMap(filesOf)) {
       const name = operand === '-' ? (args.one('stdin-name') ?? '-') : operand;
       const source = operand === '-' ? await readInput(process.stdin) : readSource(operand);
       if ('reason' in source) {

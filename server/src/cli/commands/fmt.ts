@@ -1,7 +1,7 @@
 import { format } from '../../../../grammar/printer.ts';
 import { counted, visible } from '../../outputs/text.ts';
 import { type Command, exit, UsageError } from '../command.ts';
-import { readInput, readSource, type Source, type Unusable } from '../files.ts';
+import { filesOf, readInput, readSource, type Source, type Unusable } from '../files.ts';
 import { replaceFile } from '../replace.ts';
 import { complain, write } from '../streams.ts';
 
@@ -14,7 +14,8 @@ export const fmt: Command = {
     quiet: { help: 'Leave the closing line out' },
   },
   details: [
-    'Lines that cannot be read stay as they are. `-` takes the standard input and writes it to the standard output.',
+    'A FILE may be a pattern, as in "jobs/**/*.fettle". `-` takes the standard input and writes it to the standard output.',
+    'Lines that cannot be read stay as they are.',
     'A file is replaced whole or not at all, keeps its mode, and is left alone where it is changed meanwhile.',
   ],
   example: 'fettle fmt --check samples/irrigation-pump.fettle samples/gear-pump.fettle',
@@ -26,9 +27,10 @@ export const fmt: Command = {
       if (args.operands.length > 1) throw new UsageError('`-` stands alone: lay files out in a run of their own');
       if (!only) return passOn();
     }
+    const names = args.operands.flatMap(filesOf);
     let changed = 0;
     let refused = 0;
-    for (const name of args.operands) {
+    for (const name of names) {
       const outcome = name === '-' ? compared(await readInput(process.stdin)) : layOut(name, only);
       if ('reason' in outcome) {
         refused++;
@@ -38,7 +40,7 @@ export const fmt: Command = {
         await write(`${visible(name)}\n`);
       }
     }
-    const files = counted(args.operands.length - refused, 'file');
+    const files = counted(names.length - refused, 'file');
     if (!args.has('quiet')) await write(`${changed} of ${files} ${only ? 'not laid out' : 'laid out anew'}\n`);
     if (refused > 0) return exit.unusable;
     return only && changed > 0 ? exit.found : exit.well;
