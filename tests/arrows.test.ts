@@ -11,6 +11,7 @@ const layers = [
   'server/src/mechanics',
   'server/src/ledger',
   'server/src/checks',
+  'server/src/project',
   'server/src/outputs',
   'server/src/features',
   'server/src/cli',
@@ -33,6 +34,7 @@ const allowed: Record<Layer, readonly Layer[]> = {
     'server/src/ledger',
     'server/src/checks',
   ],
+  'server/src/project': ['grammar', 'server/src/model', 'server/src/checks', 'server/src/project'],
   'server/src/outputs': [
     'grammar',
     'server/src/model',

@@ -35,8 +35,14 @@ export interface Repair {
   readonly safe: boolean;
 }
 
-/** Adjustable figures that checks compare against. */
+/** What a project may set: figures that checks compare against, and which checks count how much. */
 export interface Settings {
+  /** Checks that are not run. */
+  readonly off: readonly string[];
+  /** Severities that replace a check's own, by code. */
+  readonly severities: Readonly<Record<string, Severity>>;
+  /** Holds where the head does not say `measures`. */
+  readonly measures: 'metric' | 'imperial' | undefined;
   /** Friction bands, thread and head: low, middle, high. Defaults of this project, see checks.md. */
   readonly friction: Readonly<Record<'dry' | 'oiled' | 'threadlock' | 'unstated', readonly [number, number, number]>>;
   /** °C: open parts, and sealed or greased bearings. */
@@ -49,6 +55,9 @@ export interface Settings {
 }
 
 export const defaultSettings: Settings = {
+  off: [],
+  severities: {},
+  measures: undefined,
   friction: {
     dry: [0.12, 0.15, 0.18],
     oiled: [0.08, 0.11, 0.14],

@@ -36,8 +36,8 @@ teardown
 reassembly
   step close
     tighten bolt`,
-  *run({ model }): Generator<Raw> {
-    let system: UnitSystem | undefined = model.measures;
+  *run({ model, settings }): Generator<Raw> {
+    let system: UnitSystem | undefined = model.measures ?? settings.measures;
     let first: Quantity | undefined;
     for (const { quantity } of quantitiesOf(model)) {
       const systems = systemsOf(quantity);
@@ -57,7 +57,7 @@ reassembly
         span: quantity,
         message:
           first === undefined
-            ? `${written(quantity)} is ${systems[0]}, but this procedure measures ${system}: restate it as (${other}).`
+            ? `${written(quantity)} is ${systems[0]}, but this ${model.measures === undefined ? 'project' : 'procedure'} measures ${system}: restate it as (${other}).`
             : `${written(quantity)} is ${systems[0]}, but ${written(first)} above is ${system}: write \`measures\` in the head, and restate the other system in brackets, here (${other}).`,
         related:
           first === undefined

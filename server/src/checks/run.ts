@@ -18,9 +18,14 @@ export function judge(model: Model, settings: Settings = defaultSettings): Judge
   const context: Context = { model, ledger, settings };
   const all: Finding[] = [];
   for (const check of allChecks) {
+    if (settings.off.includes(check.code)) continue;
     for (const raw of check.run(context)) {
       if (raw.span.chunk.uri !== model.tree.uri) continue;
-      all.push({ ...raw, code: check.code, severity: raw.severity ?? check.severity });
+      all.push({
+        ...raw,
+        code: check.code,
+        severity: settings.severities[check.code] ?? raw.severity ?? check.severity,
+      });
     }
   }
   const { tree } = model;
