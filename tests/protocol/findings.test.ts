@@ -1,5 +1,15 @@
+import { mkdir, mkdtemp, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { pathToFileURL } from 'node:url';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { brief, Client } from './client.ts';
+import type {
+  DocumentDiagnosticReport,
+  FullDocumentDiagnosticReport,
+  WorkspaceDiagnosticReport,
+  WorkspaceFullDocumentDiagnosticReport,
+} from 'vscode-languageserver';
+import { brief, Client, pulling, pushing } from './client.ts';
 
 const uri = 'file:///bench/pump.fettle';
 const text = `part cover "Cover"
@@ -53,5 +63,146 @@ describe('pushed findings', () => {
     await client.close(uri);
     while (client.pushed.at(-1)!.diagnostics.length > 0) await client.next();
     expect(client.pushed.at(-1)).toEqual({ uri, diagnostics: [] });
+  });
+});
+
+describe('files on disk', () => {
+  let path: string;
+  let root: string;
+  let client: Client;
+  const bolts = 'part bolt "Bolt" thread M8 class 8.8 torque 25 N·m\n';
+  const unit = 'use "common/bolts.fettle"\nteardown\n  step open\n    loosen bolt\n    tighten bolt\n';
+  beforeEach(async () => {
+    path = await mkdtemp(join(tmpdir(), 'fettle-'));
+    root = pathToFileURL(path).toString();
+    await mkdir(join(path, 'common'));
+    await writeFile(join(path, 'common/bolts.fettle'), bolts);
+    await writeFile(join(path, 'unit.fettle'), unit);
+    client = new Client();
+  });
+  afterEach(async () => {
+    expect(await client.end()).toBe(0);
+    expect(client.stderr).toBe('');
+    await rm(path, { recursive: true });
+  });
+
+  it('are read when used; an edit in a used file refreshes the findings of its users', async () => {
+    await client.initialize(pushing, [root]);
+    await client.open(`${root}/unit.fettle`, unit);
+    expect(await client.findings(`${root}/unit.fettle`, 1)).toEqual([]);
+    client.pushed.length = 0;
+    await client.open(`${root}/common/bolts.fettle`, bolts.replace('bolt', 'screw'), 1);
+    expect(brief(await client.findings(`${root}/unit.fettle`, 1))).toEqual([
+      '4:11-15 unknown-name',
+      '5:12-16 unknown-name',
+    ]);
+    client.pushed.length = 0;
+    await client.close(`${root}/common/bolts.fettle`);
+    expect(await client.findings(`${root}/unit.fettle`, 1)).toEqual([]);
+  });
+
+  it('are read anew when the client tells that they changed', async () => {
+    await client.initialize(
+      { ...pushing, workspace: { ...pushing.workspace, didChangeWatchedFiles: { dynamicRegistration: true } } },
+      [root],
+    );
+    await client.open(`${root}/unit.fettle`, unit);
+    expect(await client.findings(`${root}/unit.fettle`, 1)).toEqual([]);
+    expect(client.asked).toContain('client/registerCapability');
+    client.pushed.length = 0;
+    await rm(join(path, 'common/bolts.fettle'));
+    await client.connection.sendNotification('workspace/didChangeWatchedFiles', {
+      changes: [{ uri: `${root}/common/bolts.fettle`, type: 3 }],
+    });
+    expect(brief(await client.findings(`${root}/unit.fettle`, 1))).toEqual(['1:4-25 no-file']);
+  });
+
+  it('outside the workspace folder are refused', async () => {
+    await client.initialize(pushing, [`${root}/common`]);
+    await client.open(`${root}/common/unit.fettle`, 'use "../unit.fettle"\n');
+    const [finding] = await client.findings(`${root}/common/unit.fettle`, 1);
+    expect(finding).toMatchObject({
+      code: 'no-file',
+      message: expect.stringContaining('outside the workspace folder'),
+    });
+  });
+
+  it('have pulled findings, piece by piece, and only what changed the next time', async () => {
+    await client.initialize(pulling, [root]);
+    await writeFile(join(path, 'bad.fettle'), text);
+    const pull = (previousResultIds: object[], partialResultToken?: string) =>
+      client.request<WorkspaceDiagnosticReport>('workspace/diagnostic', { previousResultIds, partialResultToken });
+    const { items } = await pull([]);
+    const short = ({ uri, kind, ...rest }: (typeof items)[number]): string =>
+      `${uri.slice(root.length + 1)} ${kind} ${brief('items' in rest ? rest.items : []).join(', ')}`.trim();
+    expect(items.map(short)).toEqual([
+      'bad.fettle full 6:11-15 left-off',
+      'unit.fettle full',
+      'common/bolts.fettle full',
+    ]);
+    expect(items.every(({ version }) => version === null)).toBe(true);
+
+    const ids = items.map(({ uri, resultId }) => ({ uri, value: resultId! }));
+    const parts: WorkspaceDiagnosticReport[] = [];
+    client.connection.onNotification('$/progress', ({ token, value }) => {
+      if (token === 'part') parts.push(value);
+    });
+    await client.open(`${root}/unit.fettle`, `${unit}    remove bolt\n`, 3);
+    const last = await pull([...ids, { uri: `${root}/gone.fettle`, value: '77' }], 'part');
+    expect(last).toEqual({ items: [] });
+    const told = parts.flatMap((part) => part.items);
+    expect(told.map(short)).toEqual([
+      'unit.fettle full 6:11-15 left-off',
+      'bad.fettle unchanged',
+      'common/bolts.fettle unchanged',
+      'gone.fettle full',
+    ]);
+    expect((told[0] as WorkspaceFullDocumentDiagnosticReport).version).toBe(3);
+  });
+});
+
+describe('pulled findings', () => {
+  let client: Client;
+  beforeEach(async () => {
+    client = new Client();
+    await client.initialize(pulling);
+  });
+  afterEach(async () => {
+    expect(await client.end()).toBe(0);
+    expect(client.stderr).toBe('');
+  });
+  const pull = (of: string, previousResultId?: string) =>
+    client.request<DocumentDiagnosticReport>('textDocument/diagnostic', {
+      textDocument: { uri: of },
+      previousResultId,
+    });
+
+  it('come with a result id that stays while the findings stay', async () => {
+    await client.open(uri, text);
+    const first = (await pull(uri)) as FullDocumentDiagnosticReport;
+    expect(brief(first.items)).toEqual(['6:11-15 left-off']);
+    expect(await pull(uri, first.resultId)).toEqual({ kind: 'unchanged', resultId: first.resultId });
+    // An edit that changes no finding and moves none.
+    await client.change(uri, 2, [
+      { range: { start: { line: 9, character: 0 }, end: { line: 9, character: 0 } }, text: '# end\n' },
+    ]);
+    expect(await pull(uri, first.resultId)).toEqual({ kind: 'unchanged', resultId: first.resultId });
+    await client.change(uri, 3, [
+      { range: { start: { line: 0, character: 0 }, end: { line: 0, character: 0 } }, text: '# top\n' },
+    ]);
+    const moved = (await pull(uri, first.resultId)) as FullDocumentDiagnosticReport;
+    expect(brief(moved.items)).toEqual(['7:11-15 left-off']);
+    expect(moved.resultId).not.toBe(first.resultId);
+    expect((await pull(uri, 'an id of another day')).kind).toBe('full');
+  });
+
+  it('are not pushed as well; the client is asked to pull anew when a used file changes', async () => {
+    await client.open(uri, `use "bolts.fettle"\n${text}`);
+    await pull(uri);
+    expect(client.asked).not.toContain('workspace/diagnostic/refresh');
+    await client.open('file:///bench/bolts.fettle', 'part bolt "Bolt"\n');
+    while (!client.asked.includes('workspace/diagnostic/refresh')) await client.next();
+    expect(brief(((await pull(uri)) as FullDocumentDiagnosticReport).items)).toEqual(['7:11-15 left-off']);
+    expect(client.pushed).toEqual([]);
   });
 });

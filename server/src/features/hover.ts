@@ -67,7 +67,7 @@ export function aboutQuantity(quantity: Quantity): string[] {
 
 /** Figures that a person would not write help nobody: 86400 s of a day, 0.0000012 m. */
 const readable = (text: string): boolean =>
-  [...text.matchAll(/[0-9.]+/g)].every(([digits]) =>
+  [...text.matchAll(/[0-9]+(?:\.[0-9]+)?/g)].every(([digits]) =>
     /^(?:[1-9][0-9]{0,5}(?:\.[0-9]+)?|0(?:\.0{0,3}[0-9]+)?)$/.test(digits),
   );
 

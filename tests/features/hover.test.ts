@@ -1,0 +1,123 @@
+import { describe, expect, it } from 'vitest';
+import type { Client } from '../../server/src/features/feature.ts';
+import { hover } from '../../server/src/features/hover.ts';
+import { scene } from './scene.ts';
+
+const text = `procedure pump "Overhaul the pump"
+  applies to P-1, P-2
+  code plate "On the foot"
+part bolt x8 "Bolt" thread M8 class 8.8 torque 25 N·m (18 lbf·ft) then 90° holes rim
+part cover "Cover_A" held by bolt hazard weight
+part seal "Seal" renew
+tool wrench "Wrench" range 5..40 N·m
+supply oil "Oil" 1.8 L spec "VG 220"
+pattern rim circle 8 diameter 100 mm
+teardown
+  step open "Open it" takes 10 min
+    remove bolt x6
+    remove bolt x2 using wrench
+    remove cover
+    for P-2
+      remove seal
+    end
+reassembly
+  step close "Close it" after open
+    fit cover
+    fit bolt
+    tighten bolt to 25 N·m order star
+    measure play limit 0.1..0.2 mm "At the rim"
+`;
+
+async function shown(place: string, client: Partial<Client> = {}): Promise<string | undefined> {
+  const [before, after] = place.split('¦') as [string, string];
+  if (!text.includes(before + after)) throw new Error(`${place} is not in the text`);
+  const { snapshot, position, textDocument, site } = await scene(text.replace(before + after, place), client);
+  const found = await hover.answer(snapshot, { textDocument, position }, site);
+  return found === null ? undefined : (found.contents as { value: string }).value;
+}
+const unlinked = (markdown: string | undefined): string[] =>
+  (markdown ?? '').replace(/\[([^\]]*)\]\([^)]*\)/g, '$1').split('\n');
+
+describe('hover', () => {
+  it('tells a part’s life: what is declared, where it comes off and goes back, how many', async () => {
+    expect(unlinked(await shown('fit bo¦lt'))).toEqual([
+      '**bolt** ×8 – Bolt',
+      '- thread M8, class 8.8, torque 25 N·m (18 lbf·ft) then 90°, holes `rim`',
+      '',
+      'Here: 8 off',
+      '- line 12, step `open`: 6 of 8 off',
+      '- line 13, step `open`: 2 of 8 off',
+      '- line 21, step `close`: 8 back on',
+      '- line 22, step `close`: 8 tightened to 25 N·m',
+    ]);
+  });
+
+  it('links to the lines', async () => {
+    expect(await shown('fit bo¦lt')).toContain('[line 12](file:///bench/unit.fettle#L12)');
+  });
+
+  it('judges the state by the place', async () => {
+    expect(unlinked(await shown('remove bo¦lt x2'))).toContain('Here: 2 on; 6 off');
+    expect(unlinked(await shown('part bo¦lt'))).toContain('At the start: 8 on');
+  });
+
+  it('tells the codes apart where their lives differ, and what is owed at the end', async () => {
+    expect(unlinked(await shown('part se¦al'))).toEqual([
+      '**seal** – Seal',
+      '- single-use: renew',
+      '',
+      'for P-1: no step touches it',
+      '',
+      'for P-2: At the start: 1 on',
+      '- line 16, step `open`: off',
+      '- at the end: **1 off, not to go back**',
+    ]);
+  });
+
+  it('keeps the author’s signs from being read as markup', async () => {
+    expect((await shown('fit cov¦er'))!.split('\n')[0]).toBe('**cover** – Cover\\_A');
+  });
+
+  it('gives a quantity in the other units of its kind', async () => {
+    expect(unlinked(await shown('tighten bolt to 25 N·¦m'))).toEqual([
+      '**25 N·m** torque',
+      '- 18.44 lbf·ft',
+      '- 221.3 lbf·in',
+      '- 2.549 kgf·m',
+      '- 254.9 kgf·cm',
+    ]);
+    expect(unlinked(await shown('limit 0.1..0.¦2 mm'))).toContain('- 0.003937..0.007874 in');
+  });
+
+  it.each([
+    ['step cl¦ose', ['**close** – Close it', '- reassembly, line 19', '- after `open`', '- 0 off, 9 back']],
+    ['using wre¦nch', ['**wrench** – Wrench', '- range 5..40 N·m', '- used at line 13']],
+    ['supply o¦il', ['**oil** – Oil', '- quantity 1.8 L', '- VG 220', '- used nowhere in this file']],
+    ['holes ri¦m', ['**rim** pattern', '- circle of 8 holes, diameter 100 mm', '- used at line 4']],
+    ['measure pl¦ay', ['**play** reading – At the rim', '- limit 0.1..0.2 mm', '- measured at line 23']],
+    ['for P-¦2', ['**P-2** code of the unit', '- On the foot', '- statements of its own at line 15']],
+    ['tigh¦ten bolt', ['`tighten` – Tightens a fastener to its declared torque, or to the one given here.']],
+    ['order st¦ar', ['`star` – From side to side across the joint.']],
+    ['cover "Cover_A" he¦ld', ['`held` – What must come off or be loose before this part comes away.']],
+    ['limit¦ 0.1', ['`limit` – The range that the reading must lie in.']],
+  ])('at %s', async (place, lines) => {
+    expect(unlinked(await shown(place))).toEqual(lines);
+  });
+
+  it('is silent in texts and blanks', async () => {
+    expect(await shown('"Overhaul ¦the pump"')).toBeUndefined();
+    expect(await shown('  ¦  remove cover')).toBeUndefined();
+  });
+
+  it('writes plain text for clients without markup', async () => {
+    expect((await shown('fit cov¦er', { markdown: false }))!.split('\n')).toEqual([
+      'cover – Cover_A',
+      '- held by bolt',
+      '- hazard: weight',
+      '',
+      'Here: 1 off',
+      '- line 14, step open: off',
+      '- line 20, step close: back on',
+    ]);
+  });
+});

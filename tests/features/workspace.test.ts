@@ -1,0 +1,212 @@
+import { execFileSync } from 'node:child_process';
+import { mkdir, mkdtemp, rm, symlink, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { pathToFileURL } from 'node:url';
+import fc from 'fast-check';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { parse } from '../../grammar/parser.ts';
+import { disk } from '../../server/src/disk.ts';
+import { type SourceFile, targetOf, Workspace } from '../../server/src/workspace.ts';
+import { shape } from '../grammar/tree.ts';
+import { folder, memory } from './scene.ts';
+
+const uri = `${folder}unit.fettle`;
+const codes = async (workspace: Workspace, of = uri): Promise<string[]> =>
+  (await workspace.snapshot(of))!.judged.findings.map(({ code }) => code);
+
+describe('documents', () => {
+  const text = 'part cover "Cover"\nteardown\n  step open\n    remove cover\n';
+
+  it('follow incremental changes, several in one message, each upon the last', async () => {
+    const workspace = new Workspace(memory({}), [folder]);
+    workspace.didOpen(uri, 1, text);
+    workspace.didChange(uri, 2, [
+      { range: { start: { line: 0, character: 5 }, end: { line: 0, character: 10 } }, text: 'lid' },
+      { range: { start: { line: 3, character: 11 }, end: { line: 3, character: 16 } }, text: 'lid' },
+    ]);
+    expect((await workspace.snapshot(uri))!.text).toBe(text.replaceAll('cover', 'lid'));
+  });
+
+  it('draw places outside the text to its nearest place', async () => {
+    const workspace = new Workspace(memory({}), [folder]);
+    workspace.didOpen(uri, 1, 'one\ntwo');
+    workspace.didChange(uri, 2, [
+      { range: { start: { line: 0, character: 99 }, end: { line: 0, character: 99 } }, text: '!' },
+      { range: { start: { line: 99, character: 0 }, end: { line: 99, character: 9 } }, text: '?' },
+    ]);
+    expect((await workspace.snapshot(uri))!.text).toBe('one!\ntwo?');
+  });
+
+  it('take no change that is older than what is known, nor one to a file that is not open', async () => {
+    const workspace = new Workspace(memory({}), [folder]);
+    workspace.didOpen(uri, 5, 'new');
+    workspace.didChange(uri, 4, [{ text: 'old' }]);
+    workspace.didChange(`${folder}other.fettle`, 1, [{ text: 'x' }]);
+    expect((await workspace.snapshot(uri))!.text).toBe('new');
+    expect(await workspace.snapshot(`${folder}other.fettle`)).toBeUndefined();
+  });
+
+  it('are the same file however the client escapes the address', async () => {
+    const workspace = new Workspace(memory({}), [folder]);
+    workspace.didOpen('file:///bench/caf%C3%A9%20(1).fettle', 1, text);
+    expect((await workspace.snapshot('file:///bench/café (1).fettle'))!.text).toBe(text);
+  });
+
+  it('give the tree of a fresh parse after any edits', () => {
+    const pieces = fc.constantFrom('\n', ' ', 'part ', 'remove ', 'cover', '"', 'step x', '#', 'x2', '');
+    fc.assert(
+      fc.property(
+        fc.array(fc.tuple(fc.nat(6), fc.nat(30), fc.nat(6), fc.nat(30), pieces), { maxLength: 8 }),
+        (edits) => {
+          const workspace = new Workspace();
+          workspace.didOpen(uri, 1, text);
+          edits.forEach(([line, character, line2, character2, put], i) => {
+            workspace.didChange(uri, i + 2, [
+              { range: { start: { line, character }, end: { line: line2, character: character2 } }, text: put },
+            ]);
+            // Now and then the tree is asked for between two edits.
+            if (line % 2 === 0) void workspace.openFile(uri)!.tree;
+          });
+          const { tree, text: now, key } = workspace.openFile(uri)!;
+          expect(tree.text).toBe(now);
+          expect(shape(tree)).toEqual(shape(parse(key, now)));
+        },
+      ),
+      { numRuns: 200 },
+    );
+  });
+});
+
+describe('snapshots', () => {
+  const shared = 'part bolt "Bolt"\n';
+  const unit = 'use "common/bolts.fettle"\nteardown\n  step open\n    loosen bolt\n    tighten bolt\n';
+
+  it('stay as they are while nothing changes, also through other edits', async () => {
+    const workspace = new Workspace(memory({ 'common/bolts.fettle': shared }), [folder]);
+    workspace.didOpen(uri, 1, unit);
+    const first = await workspace.snapshot(uri);
+    workspace.didOpen(`${folder}other.fettle`, 1, 'part x');
+    expect(await workspace.snapshot(uri)).toBe(first);
+    expect(first!.judged).toBe(first!.judged);
+  });
+
+  it('are made anew when a used file is edited, closed, or changed on disk, and tell whom it concerns', async () => {
+    const files: Record<string, string> = { 'common/bolts.fettle': shared };
+    const workspace = new Workspace(memory(files), [folder]);
+    const affected: string[] = [];
+    workspace.onAffected = (file: SourceFile) => affected.push(file.uri);
+    workspace.didOpen(uri, 1, unit);
+    expect(await codes(workspace)).toEqual(['no-torque']);
+    affected.length = 0;
+    const bolts = `${folder}common/bolts.fettle`;
+    workspace.didOpen(bolts, 1, 'part bolt "Bolt" thread M6 class 8.8 torque 9 N·m\n');
+    expect(affected.sort()).toEqual([bolts, uri]);
+    expect(await codes(workspace)).toEqual([]);
+    workspace.didClose(bolts);
+    expect(await codes(workspace)).toEqual(['no-torque']);
+    files['common/bolts.fettle'] = 'part screw "Screw"\n';
+    workspace.didChangeOnDisk(bolts);
+    expect(await codes(workspace)).toEqual(['unknown-name', 'unknown-name']);
+    delete files['common/bolts.fettle'];
+    workspace.didChangeOnDisk(bolts);
+    expect(await codes(workspace)).toEqual(['no-file']);
+    files['common/bolts.fettle'] = shared;
+    workspace.didChangeOnDisk(bolts);
+    expect(await codes(workspace)).toEqual(['no-torque']);
+    expect(workspace.usersOf(bolts).map((file) => file.uri)).toEqual([uri]);
+  });
+
+  it('follow a file that is used by a used file', async () => {
+    const workspace = new Workspace(memory({ 'a.fettle': 'use "b.fettle"\n', 'b.fettle': shared }), [folder]);
+    workspace.didOpen(uri, 1, unit.replace('common/bolts', 'a'));
+    expect(await codes(workspace)).toEqual(['no-torque']);
+    workspace.didOpen(`${folder}b.fettle`, 1, 'part nut "Nut"\n');
+    expect(await codes(workspace)).toEqual(['unknown-name', 'unknown-name']);
+  });
+
+  it('end in a loop of files with a finding, not with a hang', async () => {
+    const workspace = new Workspace(memory({ 'a.fettle': 'use "unit.fettle"\n' }), [folder]);
+    workspace.didOpen(uri, 1, 'use "a.fettle"\npart bolt "Bolt"\n');
+    expect(await codes(workspace)).toEqual(['use-loop']);
+  });
+});
+
+describe('where a `use` may lead', () => {
+  const roots = ['file:///bench'];
+  it.each([
+    ['bolts.fettle', 'file:///bench/jobs/unit.fettle', { key: 'file:///bench/jobs/bolts.fettle' }],
+    ['../common/bolts.fettle', 'file:///bench/jobs/unit.fettle', { key: 'file:///bench/common/bolts.fettle' }],
+    ['../../etc/bolts.fettle', 'file:///bench/jobs/unit.fettle', { refused: 'it lies outside the workspace folder' }],
+    ['../bench-2/bolts.fettle', 'file:///bench/unit.fettle', { refused: 'it lies outside the workspace folder' }],
+    ['/etc/passwd', 'file:///bench/unit.fettle', { refused: 'the path must count from the folder of this file' }],
+    [
+      'file:///etc/passwd',
+      'file:///bench/unit.fettle',
+      { refused: 'the path must count from the folder of this file' },
+    ],
+    ['C:/bolts.fettle', 'file:///bench/unit.fettle', { refused: 'the path must count from the folder of this file' }],
+    ['common\\bolts.fettle', 'file:///bench/unit.fettle', { refused: 'write `/` between folders' }],
+    ['', 'file:///bench/unit.fettle', { refused: 'the path is empty' }],
+    ['a b.fettle', 'memfs:/bench/unit.fettle', { refused: 'it lies outside the workspace folder' }],
+  ])('%s from %s', (path, from, expected) => {
+    expect(targetOf(path, from, roots)).toEqual(expected);
+  });
+
+  it('is also beside a file that was opened by itself', async () => {
+    const workspace = new Workspace(memory({ 'bolts.fettle': 'part bolt "Bolt"\n' }), []);
+    workspace.didOpen(uri, 1, 'use "bolts.fettle"\n');
+    expect(await codes(workspace)).toEqual([]);
+    workspace.didChange(uri, 2, [{ text: 'use "../bolts.fettle"\n' }]);
+    const [finding] = (await workspace.snapshot(uri))!.judged.findings;
+    expect(finding!.message).toContain('it lies outside the workspace folder');
+  });
+});
+
+describe('files on disk', () => {
+  let path: string;
+  let root: string;
+  beforeEach(async () => {
+    path = await mkdtemp(join(tmpdir(), 'fettle-'));
+    await mkdir(join(path, 'in/deep'), { recursive: true });
+    root = pathToFileURL(join(path, 'in')).toString();
+  });
+  afterEach(() => rm(path, { recursive: true }));
+  const read = (name: string): Promise<string> => disk.read(`${root}/${name}`, [root]);
+
+  it('are read as UTF-8', async () => {
+    await writeFile(join(path, 'in/a.fettle'), 'part ä');
+    expect(await read('a.fettle')).toBe('part ä');
+  });
+
+  it('are refused where a link leads out of the folder, and read where it stays within', async () => {
+    await writeFile(join(path, 'out.fettle'), 'secret');
+    await symlink(join(path, 'out.fettle'), join(path, 'in/link.fettle'));
+    await expect(read('link.fettle')).rejects.toThrow('a link leads out of the workspace folder');
+    await writeFile(join(path, 'in/a.fettle'), 'part a');
+    await symlink(join(path, 'in/a.fettle'), join(path, 'in/good.fettle'));
+    expect(await read('good.fettle')).toBe('part a');
+  });
+
+  it.each([
+    ['missing.fettle', async () => {}, 'there is no such file'],
+    ['deep', async () => {}, 'it is no regular file'],
+    ['fifo.fettle', (at: string) => void execFileSync('mkfifo', [at]), 'it is no regular file'],
+    ['bytes.fettle', (at: string) => writeFile(at, Buffer.from([0x70, 0xff, 0xfe])), 'it is not UTF-8'],
+    ['large.fettle', (at: string) => writeFile(at, Buffer.alloc(16 * 1024 * 1024 + 1, 32)), 'it is larger than 16 MiB'],
+  ] as [string, (at: string) => Promise<void> | void, string][])(
+    '%s is refused with a reason',
+    async (name, make, reason) => {
+      await make(join(path, 'in', name));
+      await expect(read(name)).rejects.toThrow(reason);
+    },
+  );
+
+  it('are listed with those in folders below, links to folders left out', async () => {
+    await writeFile(join(path, 'in/a.fettle'), '');
+    await writeFile(join(path, 'in/deep/b.fettle'), '');
+    await writeFile(join(path, 'in/deep/c.txt'), '');
+    await symlink(join(path, 'in'), join(path, 'in/deep/again'));
+    expect(await disk.list(root)).toEqual([`${root}/a.fettle`, `${root}/deep/b.fettle`]);
+  });
+});

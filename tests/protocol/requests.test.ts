@@ -1,0 +1,122 @@
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type {
+  CodeAction,
+  CompletionList,
+  DocumentSymbol,
+  FoldingRange,
+  Hover,
+  InitializeResult,
+  Location,
+  TextDocumentEdit,
+} from 'vscode-languageserver';
+import { features } from '../../server/src/features/index.ts';
+import { applied } from '../features/scene.ts';
+import { brief, Client } from './client.ts';
+
+const uri = 'file:///bench/pump.fettle';
+const textDocument = { uri };
+const text = `part bolt x4 "Bolt" thread M8 class 8.8 torque 25 N·m
+part plug "Plug" renew
+teardown
+  step open
+    remove bolt
+    remove plug
+reassembly
+  step close
+    fit plug
+    fit bolt
+    tighten bolt order star
+`;
+
+describe('requests', () => {
+  const client = new Client();
+  let announced: InitializeResult;
+  beforeAll(async () => {
+    announced = (await client.initialize()) as InitializeResult;
+    await client.open(uri, text);
+  });
+  afterAll(async () => {
+    expect(await client.end()).toBe(0);
+    expect(client.stderr).toBe('');
+  });
+  const at = (line: number, character: number) => ({ textDocument, position: { line, character } });
+
+  it('are announced, findings not for pulling to a client that takes pushed ones', () => {
+    expect(announced.serverInfo).toEqual({ name: 'fettle' });
+    expect(announced.capabilities).toMatchObject({
+      positionEncoding: 'utf-16',
+      textDocumentSync: { openClose: true, change: 2 },
+      hoverProvider: true,
+      definitionProvider: true,
+      referencesProvider: true,
+      foldingRangeProvider: true,
+      completionProvider: {},
+      codeActionProvider: { codeActionKinds: ['quickfix', 'source.fixAll.fettle'] },
+    });
+    expect(announced.capabilities.diagnosticProvider).toBeUndefined();
+  });
+
+  it('are listed once each', () => {
+    const methods = features.map(({ method }) => method);
+    expect(new Set(methods).size).toBe(methods.length);
+  });
+
+  it('textDocument/definition', async () => {
+    expect(await client.request<Location[]>('textDocument/definition', at(4, 12))).toEqual([
+      { uri, range: { start: { line: 0, character: 5 }, end: { line: 0, character: 9 } } },
+    ]);
+    expect(await client.request('textDocument/declaration', at(4, 12))).toHaveLength(1);
+  });
+
+  it('textDocument/references', async () => {
+    const found = await client.request<Location[]>('textDocument/references', {
+      ...at(0, 6),
+      context: { includeDeclaration: false },
+    });
+    expect(found.map(({ range }) => range.start.line)).toEqual([4, 9, 10]);
+  });
+
+  it('textDocument/hover', async () => {
+    const found = await client.request<Hover>('textDocument/hover', at(0, 6));
+    expect(found.contents).toMatchObject({ kind: 'markdown', value: expect.stringContaining('**bolt** ×4') });
+    expect(found.range).toEqual({ start: { line: 0, character: 5 }, end: { line: 0, character: 9 } });
+  });
+
+  it('textDocument/documentSymbol', async () => {
+    const found = await client.request<DocumentSymbol[]>('textDocument/documentSymbol', { textDocument });
+    expect(found.map(({ name }) => name)).toEqual(['parts', 'teardown', 'reassembly']);
+  });
+
+  it('textDocument/foldingRange', async () => {
+    const found = await client.request<FoldingRange[]>('textDocument/foldingRange', { textDocument });
+    expect(found.map(({ startLine, endLine }) => [startLine, endLine])).toContainEqual([3, 5]);
+  });
+
+  it('textDocument/completion', async () => {
+    const { items } = await client.request<CompletionList>('textDocument/completion', at(9, 8));
+    expect(items.map(({ label }) => label)).toEqual(['bolt']);
+  });
+
+  it('textDocument/codeAction, whose edit mends the finding', async () => {
+    const findings = await client.findings(uri, 1);
+    expect(brief(findings)).toEqual(['9:8-12 renew-refitted']);
+    const actions = await client.request<CodeAction[]>('textDocument/codeAction', {
+      textDocument,
+      range: findings[0]!.range,
+      context: { diagnostics: findings },
+    });
+    expect(actions.map(({ title }) => title)).toEqual(['Fit a new plug']);
+    expect(actions[0]!.diagnostics).toEqual(findings);
+    const [change] = actions[0]!.edit!.documentChanges as TextDocumentEdit[];
+    expect(change!.textDocument).toEqual({ uri, version: 1 });
+    await client.change(uri, 2, [{ text: applied(text, change!.edits as never) }]);
+    expect(await client.findings(uri, 2)).toEqual([]);
+    await client.change(uri, 3, [{ text }]);
+  });
+
+  it('about a document that is not there are answered with nothing', async () => {
+    const nowhere = { textDocument: { uri: 'file:///bench/no.fettle' }, position: { line: 0, character: 0 } };
+    expect(await client.request('textDocument/hover', nowhere)).toBeNull();
+    expect(await client.request('textDocument/completion', nowhere)).toBeNull();
+  });
+});
