@@ -2,7 +2,7 @@ import { dirname } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { allChecks } from '../../server/src/checks/all.ts';
 import type { Finding } from '../../server/src/checks/check.ts';
-import { expectedOf, fixturesIn, type JudgedFile, judgeFiles, marked, readFixture, severities } from './fixtures.ts';
+import { expectedOf, fixturesIn, type JudgedFile, judgeFiles, marked, readFixture, severityOf } from './fixtures.ts';
 
 const fixtures = fixturesIn(import.meta.dirname);
 /** The file after each repair of each of its findings, one repair at a time. */
@@ -71,5 +71,5 @@ describe.each(allChecks)('the example of $code', ({ code, severity, bad, good })
     judgeFiles([{ name: 'example.fettle', text: `${text}\n` }])[0]!.judged.findings.map((finding) => finding.code);
   test('the bad one gives exactly its finding', () => expect(codesOf(bad)).toEqual([code]));
   test('the good one gives none', () => expect(codesOf(good)).toEqual([]));
-  test('has the severity of checks.md', () => expect(severity).toBe(severities[code] ?? severity));
+  test('has the severity of checks.md', () => expect(severity).toBe(severityOf(code)));
 });

@@ -2,6 +2,7 @@ import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { parse } from '../../grammar/parser.ts';
 import { offsetsOf } from '../../grammar/syntax.ts';
+import { checkOf } from '../../server/src/checks/all.ts';
 import type { Finding, Severity } from '../../server/src/checks/check.ts';
 import { type Judged, judge } from '../../server/src/checks/run.ts';
 import { bind, type Model, type Resolve } from '../../server/src/model/model.ts';
@@ -84,6 +85,9 @@ export const severities: Readonly<Record<string, Severity>> = {
   'use-loop': 'error',
 };
 
+/** Severity by the contract, or by the check itself where the contract does not know it. */
+export const severityOf = (code: string): Severity => severities[code] ?? checkOf(code)?.severity ?? 'error';
+
 const markerShape = /^( *)(~+) ([a-z-]+)(?: \((error|warning|information|hint)\))?: (.*)$/;
 const fileShape = /^=== (\S+)$/;
 
@@ -108,7 +112,7 @@ export function readFixture(text: string): FixtureFile[] {
       start: blanks!.length,
       end: blanks!.length + tildes!.length,
       code: code!,
-      severity: (severity as Severity | undefined) ?? severities[code!] ?? 'error',
+      severity: (severity as Severity | undefined) ?? severityOf(code!),
       says: says!,
     });
   }
@@ -161,7 +165,7 @@ export function marked({ text, model, judged }: JudgedFile, expected: readonly M
         finding.message.includes(marker.says),
     );
     const says = found < 0 ? finding.message : left.splice(found, 1)[0]!.says;
-    const severity = finding.severity === severities[finding.code] ? '' : ` (${finding.severity})`;
+    const severity = finding.severity === severityOf(finding.code) ? '' : ` (${finding.severity})`;
     const marks = `${' '.repeat(start)}${'~'.repeat(width)} ${finding.code}${severity}: ${says}`;
     under.set(line, [...(under.get(line) ?? []), marks]);
   }
@@ -174,7 +178,7 @@ export function marked({ text, model, judged }: JudgedFile, expected: readonly M
 /** The fixture itself in the same form, for comparison. */
 export function expectedOf({ text, markers }: FixtureFile): string {
   const write = ({ start, end, code, severity, says }: Marker): string =>
-    `${' '.repeat(start)}${'~'.repeat(end - start)} ${code}${severity === severities[code] ? '' : ` (${severity})`}: ${says}`;
+    `${' '.repeat(start)}${'~'.repeat(end - start)} ${code}${severity === severityOf(code) ? '' : ` (${severity})`}: ${says}`;
   return text
     .split('\n')
     .flatMap((line, i) => [

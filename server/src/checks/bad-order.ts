@@ -31,8 +31,11 @@ reassembly
           statement.broken
         )
           continue;
-        const holes = new Set(holesTightened(model, statement, action.available));
+        const all = new Set(holesTightened(model, statement, action.available));
         const order = statement.order.holes.map((hole) => hole.value);
+        // Of a part whose holes are numbered, xN fasteners stand in the holes that the order names.
+        const some = statement.count !== undefined && order.length === statement.count.value;
+        const holes = some ? new Set(order.filter((hole) => all.has(hole))) : all;
         const twice = [...new Set(order.filter((hole, i) => order.indexOf(hole) !== i))];
         const strange = [...new Set(order.filter((hole) => !holes.has(hole)))];
         const missing = [...holes].filter((hole) => !order.includes(hole));

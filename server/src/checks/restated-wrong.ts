@@ -17,13 +17,19 @@ export const restatedWrong: Check = {
       const from = quantity.unit?.unit;
       const to = again?.unit?.unit;
       if (again === undefined || from === undefined || to === undefined || from.kind !== to.kind) continue;
-      const exact = quantity.numbers.map((number, i) =>
-        i === 1 && quantity.form === 'tolerance'
-          ? convertDifference(number.value, from, to)
-          : convert(number.value, from, to),
-      );
-      const sameShape = again.numbers.length === exact.length && again.form === quantity.form;
-      if (sameShape && again.numbers.every((number, i) => agreesAsRounded(exact[i]!, number))) continue;
+      const convertedBy = (value: typeof convert): number[] =>
+        quantity.numbers.map((number, i) =>
+          i === 1 && quantity.form === 'tolerance'
+            ? convertDifference(number.value, from, to)
+            : value(number.value, from, to),
+        );
+      const sameShape = again.numbers.length === quantity.numbers.length && again.form === quantity.form;
+      const agrees = (exact: readonly number[]): boolean =>
+        sameShape && again.numbers.every((number, i) => agreesAsRounded(exact[i]!, number));
+      const exact = convertedBy(convert);
+      if (agrees(exact)) continue;
+      // Kelvin state a temperature or, more often, a rise: 80 K are 144 °F of difference.
+      if ((from.symbol === 'K' || to.symbol === 'K') && agrees(convertedBy(convertDifference))) continue;
       const right = exact
         .map((value, i) => {
           const step = again.numbers[i] === undefined ? 0 : roundingStep(again.numbers[i]!);

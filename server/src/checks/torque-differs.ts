@@ -25,6 +25,7 @@ reassembly
   step close
     tighten bolt to 25 N·m`,
   *run({ ledger, model }) {
+    const paths = new Map(model.steps.flatMap(({ step }) => [...branchPaths(step.statements)]));
     yield* eachVariant(ledger, function* (variant): Generator<Raw> {
       const passes = new Map<string, Statement[]>();
       for (const { entry, action } of actionsOf(variant)) {
@@ -40,7 +41,7 @@ reassembly
         for (const [i, statement] of statements.entries()) {
           const torque = lastTorque(statement);
           if (torque === undefined) continue;
-          const final = i === statements.length - 1;
+          const final = !statements.slice(i + 1).some((later) => !exclusive(paths.get(statement), paths.get(later)));
           const now = extentOf(torque);
           const should = extentOf(declared);
           const higher = now !== undefined && should !== undefined && now.low > should.high;
@@ -83,6 +84,25 @@ reassembly
       : [];
   },
 };
+
+/** The branches that each statement stands in, outermost first. */
+function* branchPaths(statements: readonly Statement[], above: readonly Branch[] = []): Generator<[Statement, Path]> {
+  for (const statement of statements) {
+    yield [statement, above];
+    for (const [index, branch] of (statement.branches ?? []).entries())
+      yield* branchPaths(branch.statements, [...above, { block: statement, index }]);
+  }
+}
+
+interface Branch {
+  readonly block: Statement;
+  readonly index: number;
+}
+type Path = readonly Branch[];
+
+/** True where two statements stand in different branches of one block: whoever does the one never does the other. */
+const exclusive = (a: Path = [], b: Path = []): boolean =>
+  a.some(({ block, index }) => b.some((other) => other.block === block && other.index !== index));
 
 function angleText(angle: Statement['angle']): string {
   const extent = extentOf(angle);
