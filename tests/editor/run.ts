@@ -7,7 +7,7 @@
 import { spawnSync } from 'node:child_process';
 import { existsSync } from 'node:fs';
 import { cp, mkdir, readFile, rm, writeFile } from 'node:fs/promises';
-import { join, resolve } from 'node:path';
+import { delimiter, dirname, join, resolve } from 'node:path';
 import { parseArgs } from 'node:util';
 import { downloadAndUnzipVSCode, resolveCliArgsFromVSCodeExecutablePath, runTests } from '@vscode/test-electron';
 import { build } from 'esbuild';
@@ -25,6 +25,8 @@ async function findEditor(): Promise<{ program: string; installer: string[] }> {
   const named = process.env.FETTLE_VSCODE;
   if (!named) {
     await ensureHost();
+    // It starts itself with the first `node` on the PATH, which must be this one.
+    process.env.PATH = [dirname(process.execPath), process.env.PATH].join(delimiter);
     const program = join(here, 'host.ts');
     return { program, installer: [program] };
   }

@@ -37,7 +37,9 @@ export const scenes: Record<string, Scene> = {
     at: 'remove strainer',
     act: async (page) => {
       await page.keyboard.press('Control+Shift+M');
+      await page.locator('.panel input').first().fill('**/coming-back.*');
       await shown(page, '.markers-panel .monaco-list-row');
+      await page.keyboard.press('Control+1');
     },
   },
   hover: {

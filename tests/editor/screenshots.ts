@@ -82,6 +82,8 @@ async function take(host: Host, browser: Browser, name: string, scene: Scene): P
       .locator(scene.ready ?? '.monaco-editor .squiggly-error')
       .first()
       .waitFor();
+    // The counters in the status bar come last.
+    await page.locator('[id="status.problems"]').waitFor();
     if (!scene.tree) await page.keyboard.press('Control+B');
     await scene.act?.(page);
     // Animations of menus and hovers last a few frames more.
