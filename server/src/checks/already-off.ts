@@ -33,7 +33,7 @@ reassembly
     yield* eachVariant(ledger, function* (variant) {
       for (const { entry, action } of actionsOf(variant)) {
         const verb = done[action.verb];
-        if (verb === undefined || variant.unsure.has(action.part) || action.available >= (action.wanted ?? 1)) continue;
+        if (verb === undefined || action.unsure || action.available >= (action.wanted ?? 1)) continue;
         const none = action.available === 0;
         yield {
           span: none ? action.name : (entry.statement.count ?? action.name),

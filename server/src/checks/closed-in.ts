@@ -40,10 +40,8 @@ reassembly
     yield* eachVariant(ledger, function* (variant) {
       for (const { entry, action } of actionsOf(variant)) {
         const done = goingBack[action.verb];
-        if (done === undefined || action.available === 0 || variant.unsure.has(action.part)) continue;
-        const inTheWay = [...action.covers.filter((cover) => cover.cameOff), ...action.holders].filter(
-          (blocker) => !variant.unsure.has(blocker.part),
-        );
+        if (done === undefined || action.available === 0 || action.unsure) continue;
+        const inTheWay = [...action.covers.filter((cover) => cover.cameOff), ...action.holders];
         const names = [...new Set(inTheWay.map((blocker) => blocker.part))];
         if (names.length === 0) continue;
         yield {

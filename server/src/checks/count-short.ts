@@ -46,7 +46,7 @@ reassembly
           action.wanted <= action.available
         )
           continue;
-        if (variant.unsure.has(action.part)) continue;
+        if (action.unsure) continue;
         yield {
           span: entry.statement.count ?? action.name,
           message: `${action.available} off, ${action.wanted} back: ${action.wanted - action.available} of ${named(action.part)} more than there ${action.available === 1 ? 'is' : 'are'} to fit; write \`x${action.available}\`.`,

@@ -1,4 +1,4 @@
-import { type Check, named, related } from './check.ts';
+import { type Check, type Name, named, related } from './check.ts';
 
 export const declaredTwice: Check = {
   code: 'declared-twice',
@@ -25,14 +25,17 @@ reassembly
     fit side-cover
     fit cover`,
   *run({ model }) {
-    for (const { name, first, kind } of model.duplicates) {
-      const elsewhere = first.chunk.uri === name.chunk.uri ? '' : ` in ${first.chunk.uri.split('/').at(-1)}`;
+    const fileOf = ({ chunk }: Name): string => decodeURIComponent(chunk.uri.split('/').at(-1)!);
+    for (const { name, first, kind, use } of model.duplicates) {
+      const elsewhere = first.chunk.uri === name.chunk.uri ? '' : ` in ${fileOf(first)}`;
       yield {
-        span: name,
+        span: use?.path ?? name,
         message:
           kind === 'procedure'
             ? 'a file holds one procedure: move this one to a file of its own.'
-            : `the ${kind} ${named(name.text)} is declared already${elsewhere}: give this one another name.`,
+            : use === undefined
+              ? `the ${kind} ${named(name.text)} is declared already${elsewhere}: give this one another name.`
+              : `the ${kind} ${named(name.text)} of ${fileOf(name)} is declared already${elsewhere}: give one of them another name.`,
         related: related(first, 'declared first here'),
         data: { subject: name.text },
       };

@@ -37,7 +37,7 @@ reassembly
           action.available === 0
         )
           continue;
-        if (action.before.marked || variant.unsure.has(action.part)) continue;
+        if (action.before.marked || action.unsure) continue;
         const patterns = [part, ...part.heldBy.map((holder) => model.parts.get(holder.text))].map((each) =>
           patternOf(model, each),
         );

@@ -31,7 +31,7 @@ reassembly
     yield* eachVariant(ledger, function* (variant) {
       for (const { action } of actionsOf(variant)) {
         const done = needsOff[action.verb];
-        if (done === undefined || variant.unsure.has(action.part)) continue;
+        if (done === undefined || action.unsure) continue;
         const short = action.verb === 'fit' ? action.available === 0 : action.available < (action.wanted ?? 1);
         if (!short) continue;
         const state = action.before;

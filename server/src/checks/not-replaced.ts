@@ -46,7 +46,7 @@ reassembly
         if (shortage === 'not-replaced') yield tell(part, state.scrap, state, mark);
       for (const { action } of actionsOf(variant)) {
         const mark = action.before.lastOff ?? action.before.lastScrap;
-        if (action.refittedScrap === 0 || mark === undefined || variant.unsure.has(action.part)) continue;
+        if (action.refittedScrap === 0 || mark === undefined || action.unsure) continue;
         yield tell(action.part, action.refittedScrap, action.before, mark, action.name);
       }
     });

@@ -33,11 +33,9 @@ reassembly
     yield* eachVariant(ledger, function* (variant) {
       for (const { action } of actionsOf(variant)) {
         const done = doing[action.verb];
-        if (done === undefined || action.available === 0 || variant.unsure.has(action.part)) continue;
+        if (done === undefined || action.available === 0 || action.unsure) continue;
         const goingBack = action.verb === 'fit' || action.verb === 'tighten' || action.verb === 'hand-tighten';
-        const covers = action.covers.filter(
-          (cover) => !variant.unsure.has(cover.part) && !(goingBack && cover.cameOff),
-        );
+        const covers = action.covers.filter((cover) => !(goingBack && cover.cameOff));
         if (covers.length === 0) continue;
         const names = covers.map((cover) => cover.part);
         yield {

@@ -24,7 +24,7 @@ reassembly
   *run({ ledger, model }) {
     yield* eachVariant(ledger, function* (variant) {
       for (const { action } of actionsOf(variant)) {
-        if (action.refittedOld === 0 || variant.unsure.has(action.part)) continue;
+        if (action.refittedOld === 0 || action.unsure) continue;
         const single = model.parts.get(action.part)?.renew !== undefined;
         const pieces = action.refittedOld > 1 ? ` (${action.refittedOld} pieces)` : '';
         yield {

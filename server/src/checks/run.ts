@@ -1,4 +1,5 @@
 import { offsetsOf, type Span, walk } from '../../../grammar/syntax.ts';
+import { declarationWords } from '../../../grammar/tokens.ts';
 import { type Ledger, replay } from '../ledger/ledger.ts';
 import { type Model, stepsOfChunk } from '../model/model.ts';
 import { allChecks } from './all.ts';
@@ -41,7 +42,7 @@ export function judge(model: Model, settings: Settings = defaultSettings): Judge
   const targets = new Map<Allowance, { start: number; end: number }>();
   for (const allowance of allowances) {
     const target = targetOf(model, allowance.span);
-    if (target !== undefined && allowance.reason !== '') targets.set(allowance, offsetsOf(tree, target));
+    if (target !== undefined && allowance.reason !== '') targets.set(allowance, target);
   }
   const silenced = (finding: Finding): boolean => {
     const place = at.get(finding)!;
@@ -61,34 +62,31 @@ export function judge(model: Model, settings: Settings = defaultSettings): Judge
   return { ledger, findings, allowed };
 }
 
-/** The next statement, declaration, step line or phase behind a comment; of a block, its opening line. */
-function targetOf(model: Model, comment: Span): Span | undefined {
+/**
+ * From behind a comment to the end of the next statement or declaration, and so over a step or phase line before it; of
+ * a block, to the end of its opening line.
+ */
+function targetOf(model: Model, comment: Span): { start: number; end: number } | undefined {
   const { tree } = model;
-  const after = offsetsOf(tree, comment).end;
-  let best: { span: Span; start: number } | undefined;
-  const offer = (span: Span): void => {
-    const { start } = offsetsOf(tree, span);
-    if (start >= after && (best === undefined || start < best.start)) best = { span, start };
+  const start = offsetsOf(tree, comment).end;
+  let best: { start: number; end: number } | undefined;
+  const offer = (place: { start: number; end: number }): void => {
+    if (place.start >= start && (best === undefined || place.start < best.start)) best = place;
   };
   const from = tree.chunks.indexOf(comment.chunk);
   for (let c = from; c < tree.chunks.length && best === undefined; c++) {
     const chunk = tree.chunks[c]!;
     const item = chunk.item;
-    if (item !== undefined && item.kind !== 'step') offer(item);
+    if (item !== undefined && isDeclaration(item.kind)) offer(offsetsOf(tree, item));
     for (const step of stepsOfChunk(chunk)) {
-      if (step.keyword !== undefined) {
-        const first = step.statements[0];
-        offer({ chunk, start: step.keyword.start, end: first?.start ?? step.end });
-      }
       for (const statement of walk(step.statements)) {
-        const inner = statement.branches?.[0]?.statements[0];
-        offer(
-          statement.branches === undefined
-            ? statement
-            : { chunk, start: statement.start, end: inner?.start ?? statement.end },
-        );
+        const { start, end } = offsetsOf(tree, statement);
+        const inner = statement.branches?.flatMap((branch) => branch.statements)[0];
+        offer({ start, end: inner === undefined ? end : offsetsOf(tree, inner).start });
       }
     }
   }
-  return best?.span;
+  return best === undefined ? undefined : { start, end: best.end };
 }
+
+const isDeclaration = (kind: string): boolean => (declarationWords as readonly string[]).includes(kind);

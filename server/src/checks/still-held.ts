@@ -28,8 +28,8 @@ reassembly
   *run({ ledger, model }) {
     yield* eachVariant(ledger, function* (variant) {
       for (const { action } of actionsOf(variant)) {
-        if (action.verb !== 'remove' || action.along || variant.unsure.has(action.part)) continue;
-        const holders = action.holders.filter((holder) => !variant.unsure.has(holder.part));
+        if (action.verb !== 'remove' || action.along || action.unsure) continue;
+        const { holders } = action;
         if (holders.length === 0) continue;
         const say = holders.map((holder) => {
           const whole = model.parts.get(holder.part)?.count?.value ?? 1;

@@ -31,8 +31,7 @@ reassembly
   *run({ ledger, model }) {
     yield* eachVariant(ledger, function* (variant) {
       for (const { entry, action } of actionsOf(variant)) {
-        if (action.verb !== 'transfer' || action.available >= (action.wanted ?? 1) || variant.unsure.has(action.part))
-          continue;
+        if (action.verb !== 'transfer' || action.available >= (action.wanted ?? 1) || action.unsure) continue;
         const source = entry.statement.source!;
         yield {
           span: source,

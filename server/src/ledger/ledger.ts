@@ -1,4 +1,5 @@
 import { type Declaration, type Name, type Statement, walk } from '../../../grammar/syntax.ts';
+import { phaseWords } from '../../../grammar/tokens.ts';
 import { countOf, type Model, type StepEntry } from '../model/model.ts';
 import { extentOf, siValueOf } from '../model/quantity.ts';
 import {
@@ -42,6 +43,8 @@ export interface Action {
   readonly verb: Verb;
   readonly part: string;
   readonly name: Name;
+  /** A line that could not be read, or unlike branches, came before: where the part is cannot be told. */
+  readonly unsure: boolean;
   readonly fresh: boolean;
   /** Named in `with`: it stays on its assembly. */
   readonly along: boolean;
@@ -108,7 +111,7 @@ export interface Variant {
   readonly fluids: ReadonlyMap<string, FluidState>;
   readonly disagreements: readonly Disagreement[];
   readonly earlyLoads: readonly EarlyLoad[];
-  /** Parts named in lines that could not be read, or left unlike by branches: nothing is concluded about them. */
+  /** Parts named in lines that could not be read, or left unlike by branches: nothing is concluded of their end. */
   readonly unsure: ReadonlySet<string>;
   /** What each swapped part was replaced by. */
   readonly swaps: ReadonlyMap<string, string>;
@@ -135,6 +138,8 @@ function* applicable(statements: readonly Statement[], code: string | undefined)
     for (const branch of statement.branches ?? []) yield* applicable(branch.statements, code);
   }
 }
+
+const isPhaseWord = (kind: string): boolean => (phaseWords as readonly string[]).includes(kind);
 
 interface Cure {
   readonly applied: Statement;
@@ -204,7 +209,6 @@ class Replay {
     for (const { step } of this.model.steps) {
       for (const statement of applicable(step.statements, this.code)) {
         const name = statement.name?.text;
-        for (const word of statement.words ?? []) this.unsure.add(word.text);
         if (statement.kind === 'swap') for (const target of statement.targets ?? []) swappedIn.add(target.text);
         if (name === undefined) continue;
         if (statement.kind === 'fit' && statement.fresh !== undefined) fittedNew.add(name);
@@ -214,10 +218,10 @@ class Replay {
         if (statement.kind === 'remove')
           for (const { name: along } of statement.together ?? []) takenOff.add(along.text);
       }
-      // A line that could not be read may stand in a branch of another code; its names are left alone all the same.
-      for (const statement of walk(step.statements))
-        for (const word of statement.words ?? []) this.unsure.add(word.text);
     }
+    // Lines behind a phase that could not be read, above its first step.
+    for (const { item, lostWords } of this.model.tree.chunks)
+      if (item !== undefined && isPhaseWord(item.kind)) for (const word of lostWords) this.unsure.add(word);
     for (const [name, part] of this.model.parts) {
       const count = countOf(part);
       const stock = swappedIn.has(name) || (fittedNew.has(name) && !takenOff.has(name));
@@ -261,11 +265,19 @@ class Replay {
 
   private sequence(statements: readonly Statement[]): void {
     for (const statement of statements) {
-      if (!appliesTo(statement, this.code)) continue;
+      if (!appliesTo(statement, this.code)) {
+        // A line that could not be read may stand in the wrong block; its names are left alone all the same.
+        for (const inner of walk([statement])) this.leaveAlone(inner);
+        continue;
+      }
       if (statement.branches === undefined) this.single(statement);
       else if (statement.kind === 'for') for (const branch of statement.branches) this.sequence(branch.statements);
       else this.block(statement);
     }
+  }
+
+  private leaveAlone(statement: Statement): void {
+    for (const word of statement.words ?? []) this.unsure.add(word.text);
   }
 
   private entry(statement: Statement, role: Entry['role']): void {
@@ -285,6 +297,7 @@ class Replay {
   private single(statement: Statement): void {
     const clock = this.clock;
     if (statement.words === undefined) this.effect(statement);
+    else this.leaveAlone(statement);
     this.entries.push({
       index: this.entries.length,
       statement,
@@ -457,6 +470,7 @@ class Replay {
       verb,
       part,
       name: mark.name,
+      unsure: this.unsure.has(part),
       fresh: what.fresh ?? false,
       along: what.along ?? false,
       wanted: what.wanted,
@@ -499,7 +513,7 @@ class Replay {
 
   private blocker(part: string): Blocker | undefined {
     const state = this.states.get(part);
-    const pieces = state === undefined ? 0 : on(state) - state.stranded;
+    const pieces = state === undefined || this.unsure.has(part) ? 0 : on(state) - state.stranded;
     return pieces === 0 ? undefined : { part, on: pieces, cameOff: state!.cameOff };
   }
 

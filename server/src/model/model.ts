@@ -37,6 +37,14 @@ export interface UnknownName extends Reference {
   readonly otherKind?: NameKind;
 }
 
+export interface Duplicate {
+  readonly name: Name;
+  readonly first: Name;
+  readonly kind: NameKind | 'procedure';
+  /** Where two shared files declare it, the `use` in this file that brings in the second. */
+  readonly use?: Use;
+}
+
 export interface UseTrouble {
   readonly use: Use;
   readonly trouble: 'missing' | 'loop' | 'refused';
@@ -66,7 +74,7 @@ export interface Model {
   /** Uses in this file, by what they are bound to. */
   readonly referencesTo: ReadonlyMap<Definition, readonly Name[]>;
   readonly unknown: readonly UnknownName[];
-  readonly duplicates: readonly { readonly name: Name; readonly first: Name; readonly kind: NameKind | 'procedure' }[];
+  readonly duplicates: readonly Duplicate[];
   readonly useTroubles: readonly UseTrouble[];
   /** Parts that something loosens, tightens, threads or torques. */
   readonly fasteners: ReadonlySet<string>;
@@ -97,7 +105,7 @@ const isPhase = (item: Chunk['item']): item is PhaseLine =>
 export function bind(tree: SyntaxTree, resolve: Resolve = noFiles): Model {
   const files: SyntaxTree[] = [];
   const useTroubles: UseTrouble[] = [];
-  gather(tree, resolve, files, useTroubles);
+  const broughtIn = gather(tree, resolve, files, useTroubles);
 
   const tables: Record<Declaration['kind'], Map<string, Declaration>> = {
     part: new Map(),
@@ -105,7 +113,7 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles): Model {
     supply: new Map(),
     pattern: new Map(),
   };
-  const duplicates: { name: Name; first: Name; kind: NameKind | 'procedure' }[] = [];
+  const duplicates: Duplicate[] = [];
   const ownDeclarations: Declaration[] = [];
   const lost = new Set<string>();
   // Shared files first: what stands twice is reported in the file that the author has open.
@@ -119,6 +127,8 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles): Model {
       const first = tables[item.kind].get(item.name.text);
       if (first === undefined) tables[item.kind].set(item.name.text, item);
       else if (file === tree) duplicates.push({ name: item.name, first: first.name!, kind: item.kind });
+      else if (first.chunk.uri !== file.uri)
+        duplicates.push({ name: item.name, first: first.name!, kind: item.kind, use: broughtIn.get(file.uri) });
     }
   }
 
@@ -263,8 +273,15 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles): Model {
   };
 }
 
-function gather(tree: SyntaxTree, resolve: Resolve, files: SyntaxTree[], troubles: UseTrouble[]): void {
+/** Follows every `use`; gives, for each file that was found, the line of `tree` that it comes by. */
+function gather(
+  tree: SyntaxTree,
+  resolve: Resolve,
+  files: SyntaxTree[],
+  troubles: UseTrouble[],
+): ReadonlyMap<string, Use> {
   const open = new Set<string>();
+  const broughtIn = new Map<string, Use>();
   const visit = (file: SyntaxTree): void => {
     files.push(file);
     open.add(file.uri);
@@ -276,11 +293,15 @@ function gather(tree: SyntaxTree, resolve: Resolve, files: SyntaxTree[], trouble
         if (file === tree) troubles.push({ use, trouble: 'missing', reason: target.reason });
       } else if (open.has(target.uri)) {
         if (file === tree || target.uri === tree.uri) troubles.push({ use: useIn(tree, file, use), trouble: 'loop' });
-      } else if (!files.some((known) => known.uri === target.uri)) visit(target);
+      } else if (!files.some((known) => known.uri === target.uri)) {
+        broughtIn.set(target.uri, broughtIn.get(file.uri) ?? use);
+        visit(target);
+      }
     }
     open.delete(file.uri);
   };
   visit(tree);
+  return broughtIn;
 }
 
 /** A loop found in a shared file is shown at this file's own `use` line, which is where the author can break it. */
