@@ -1,5 +1,6 @@
 import type { Quantity } from '../../../grammar/syntax.ts';
 import type { Unit } from '../../../grammar/units.ts';
+import type { Fill } from '../ledger/state.ts';
 import { extentOf, fromSI, roundingStep, say, toSI, written } from '../model/quantity.ts';
 import { type Check, eachVariant, named, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
@@ -26,7 +27,12 @@ reassembly
     fill oil 1.8 L`,
   *run({ ledger, model }) {
     yield* eachVariant(ledger, function* (variant) {
-      for (const [supply, state] of variant.fluids) {
+      // The other branches count where nothing was filled after they met.
+      const others = variant.otherFluids.filter(
+        ({ supply, merged }) => variant.fluids.get(supply)?.fills === merged.fills,
+      );
+      const ends = [...variant.fluids, ...others.map(({ supply, state }) => [supply, state] as const)];
+      for (const [supply, state] of ends) {
         const fill = state.lastFill?.statement;
         const unit = fill?.amount?.unit?.unit;
         if (fill?.amount === undefined || unit === undefined || state.drained || variant.unsure.has(supply)) continue;
@@ -37,9 +43,9 @@ reassembly
         const low = extent?.low ?? state.out;
         const high = extent?.high ?? state.out;
         const wanted = (declared ?? state.lastDrain?.statement.amount)?.unit?.unit;
-        const filled = state.fills.map(({ amount }) => filledBy(amount, wanted));
-        const least = filled.reduce((sum, each) => sum + each.low, 0);
-        const most = filled.reduce((sum, each) => sum + each.high, 0);
+        const filled = [...each(state.fills)].map(({ statement }) => filledBy(statement.amount, wanted));
+        const least = filled.reduce((sum, { low }) => sum + low, 0);
+        const most = filled.reduce((sum, { high }) => sum + high, 0);
         const slack = 1e-9 * Math.max(high, most);
         if (most >= low - slack && least <= high + slack) continue;
         const onlyFill = filled.length === 1;
@@ -64,6 +70,10 @@ reassembly
       : [{ title: `Fill ${should} as declared`, edits: [replaceSpan(model.tree, finding.span, should)], safe: false }];
   },
 };
+
+function* each(last: Fill | undefined): Generator<Fill> {
+  for (let fill = last; fill !== undefined; fill = fill.earlier) yield fill;
+}
 
 /** What one fill may mean, in SI: in another unit than `wanted`, it stands for all that rounds to it. */
 function filledBy(amount: Quantity | undefined, wanted: Unit | undefined): { low: number; high: number } {

@@ -101,6 +101,14 @@ export interface EarlyLoad {
   readonly elapsed: number;
 }
 
+/** How another branch left a fluid; `fluids` goes on with one of them. */
+export interface OtherFluid {
+  readonly supply: string;
+  readonly state: FluidState;
+  /** What the replay went on with where the branches met. */
+  readonly merged: FluidState;
+}
+
 /** The replay for one code. */
 export interface Variant {
   /** Absent where the procedure names no code. */
@@ -109,6 +117,7 @@ export interface Variant {
   readonly initial: ReadonlyMap<string, PartState>;
   readonly final: ReadonlyMap<string, PartState>;
   readonly fluids: ReadonlyMap<string, FluidState>;
+  readonly otherFluids: readonly OtherFluid[];
   readonly disagreements: readonly Disagreement[];
   readonly earlyLoads: readonly EarlyLoad[];
   /** Parts named in lines that could not be read, or left unlike by branches: nothing is concluded of their end. */
@@ -141,6 +150,7 @@ function* applicable(statements: readonly Statement[], code: string | undefined)
 
 const isPhaseWord = (kind: string): boolean => (phaseWords as readonly string[]).includes(kind);
 
+/** A cure that no loading has ended yet, newest first. */
 interface Cure {
   readonly applied: Statement;
   readonly supply: string;
@@ -148,24 +158,56 @@ interface Cure {
   /** Clock at the `apply`. */
   readonly at: number;
   readonly step: StepEntry;
+  readonly earlier: Cure | undefined;
 }
 
-const noFluid: FluidState = { drained: false, filled: false, out: 0, in: 0, fills: [] };
+/** A map that can go back to an earlier state; what a branch costs is what it changed. */
+class Journal<V> {
+  readonly now = new Map<string, V>();
+  private readonly log: { key: string; before: V | undefined }[] = [];
+
+  get length(): number {
+    return this.log.length;
+  }
+
+  set(key: string, value: V): void {
+    this.log.push({ key, before: this.now.get(key) });
+    this.now.set(key, value);
+  }
+
+  /** Goes back to when the journal had `length` lines; gives what had been set since. */
+  rewind(length: number): Map<string, V> {
+    const undone = new Map<string, V>();
+    while (this.log.length > length) {
+      const { key, before } = this.log.pop()!;
+      if (!undone.has(key)) undone.set(key, this.now.get(key)!);
+      if (before === undefined) this.now.delete(key);
+      else this.now.set(key, before);
+    }
+    return undone;
+  }
+}
+
+const noFluid: FluidState = { drained: false, filled: false, out: 0, in: 0 };
 
 class Replay {
   private readonly model: Model;
   private readonly code: string | undefined;
   private readonly states = new Map<string, PartState>();
   private readonly initial = new Map<string, PartState>();
-  private fluids = new Map<string, FluidState>();
+  private readonly fluids = new Journal<FluidState>();
+  private readonly otherFluids: OtherFluid[] = [];
   private readonly entries: Entry[] = [];
   private readonly disagreements: Disagreement[] = [];
   private readonly earlyLoads: EarlyLoad[] = [];
   private readonly unsure = new Set<string>();
-  private swaps = new Map<string, string>();
+  private readonly swaps = new Journal<string>();
+  private readonly swappedFor = new Journal<readonly string[]>();
   /** Parts that sit on each carrier, now or at the start. */
   private readonly riders = new Map<string, Set<string>>();
-  private cures: Cure[] = [];
+  private cures: Cure | undefined;
+  /** Hands-on time of the steps that have ended: it does not count for what was applied in them. */
+  private readonly ended = new Map<StepEntry, number>();
   private clock = 0;
   private step!: StepEntry;
   private actions: Action[] = [];
@@ -184,8 +226,7 @@ class Replay {
       const takes = siValueOf(step.step.takes, 'time');
       if (takes !== undefined) {
         this.clock += takes;
-        // Work in the applying step itself does not count towards its own cure.
-        this.cures = this.cures.map((cure) => (cure.step === step ? { ...cure, at: cure.at + takes } : cure));
+        this.ended.set(step, takes);
       }
     }
     return {
@@ -193,11 +234,12 @@ class Replay {
       entries: this.entries,
       initial: this.initial,
       final: this.states,
-      fluids: this.fluids,
+      fluids: this.fluids.now,
+      otherFluids: this.otherFluids,
       disagreements: this.disagreements,
       earlyLoads: this.earlyLoads,
       unsure: this.unsure,
-      swaps: this.swaps,
+      swaps: this.swaps.now,
     };
   }
 
@@ -315,20 +357,20 @@ class Replay {
   private block(block: Statement): void {
     const branches = block.branches!.map((branch) => branch.statements);
     if (block.kind === 'if' && branches.length === 1) branches.push([]);
-    const fluidsBefore = new Map(this.fluids);
-    const swapsBefore = new Map(this.swaps);
     const curesBefore = this.cures;
     const clockBefore = this.clock;
     const ends: {
       parts: Map<string, PartState>;
       fluids: Map<string, FluidState>;
-      cures: Cure[];
-      clock: number;
       swaps: Map<string, string>;
+      swappedFor: Map<string, readonly string[]>;
+      cures: Cure | undefined;
+      clock: number;
     }[] = [];
     const before = new Map<string, PartState>();
     for (const statements of branches) {
       const from = this.entries.length;
+      const marks = [this.fluids.length, this.swaps.length, this.swappedFor.length] as const;
       this.sequence(statements);
       const changed = new Map<string, PartState>();
       for (let i = from; i < this.entries.length; i++) {
@@ -337,10 +379,15 @@ class Replay {
           changed.set(change.part, this.states.get(change.part)!);
         }
       }
-      ends.push({ parts: changed, fluids: this.fluids, cures: this.cures, clock: this.clock, swaps: this.swaps });
+      ends.push({
+        parts: changed,
+        fluids: this.fluids.rewind(marks[0]),
+        swaps: this.swaps.rewind(marks[1]),
+        swappedFor: this.swappedFor.rewind(marks[2]),
+        cures: this.cures,
+        clock: this.clock,
+      });
       for (const part of changed.keys()) this.set(part, before.get(part)!);
-      this.fluids = new Map(fluidsBefore);
-      this.swaps = new Map(swapsBefore);
       this.cures = curesBefore;
       this.clock = clockBefore;
       this.entry(block, 'restored');
@@ -348,29 +395,47 @@ class Replay {
     for (const [part, start] of before) {
       const states = ends.map((end) => end.parts.get(part) ?? start);
       if (states.every((state) => samePart(state, states[0]!))) {
-        this.set(part, states.find((state) => state !== start) ?? start);
+        const changed = states.find((state) => state !== start) ?? start;
+        const marked = states.every((state) => state.marked);
+        this.set(part, changed.marked === marked ? changed : { ...changed, marked });
         continue;
       }
       if (!this.unsure.has(part)) this.disagreements.push({ block, subject: part, kind: 'part', states });
       this.unsure.add(part);
       this.set(part, states[0]!);
     }
-    const supplies = new Set(ends.flatMap((end) => [...end.fluids.keys()]));
-    for (const supply of supplies) {
-      const states = ends.map((end) => end.fluids.get(supply) ?? noFluid);
+    for (const supply of new Set(ends.flatMap((end) => [...end.fluids.keys()]))) {
+      const start = this.fluids.now.get(supply) ?? noFluid;
+      const states = ends.map((end) => end.fluids.get(supply) ?? start);
       if (!states.every((state) => sameFluid(state, states[0]!))) {
         this.disagreements.push({ block, subject: supply, kind: 'supply', states });
         this.unsure.add(supply);
       }
+      const merged = states.find((state) => state !== start) ?? start;
+      this.fluids.set(supply, merged);
+      for (const state of states)
+        if (state !== merged && state !== start) this.otherFluids.push({ supply, state, merged });
     }
-    this.fluids = ends[0]!.fluids;
-    this.swaps = ends[0]!.swaps;
+    const [first] = ends;
+    for (const [part, successor] of first!.swaps) this.swaps.set(part, successor);
+    for (const [part, replaced] of first!.swappedFor) this.swappedFor.set(part, replaced);
     this.clock = Math.min(...ends.map((end) => end.clock));
-    // A cure begun in any branch has to have run; the least time that passed counts.
-    this.cures = [
-      ...new Set(ends.flatMap((end) => end.cures.map((cure) => ({ ...cure, at: cure.at + this.clock - end.clock })))),
-    ].filter((cure, i, all) => all.findIndex((other) => other.applied === cure.applied) === i);
+    this.meetCures(curesBefore, ends);
     this.entry(block, 'merged');
+  }
+
+  /** A cure begun in any branch, or left running in any, has to have run; the least time that passed counts. */
+  private meetCures(before: Cure | undefined, ends: readonly { cures: Cure | undefined; clock: number }[]): void {
+    const begun: Cure[] = [];
+    let kept = false;
+    for (const end of ends) {
+      let cure = end.cures;
+      for (; cure !== undefined && cure !== before; cure = cure.earlier)
+        begun.push({ ...cure, at: cure.at + this.clock - end.clock });
+      kept ||= cure === before;
+    }
+    this.cures = kept ? before : undefined;
+    for (const cure of begun.reverse()) this.cures = { ...cure, earlier: this.cures };
   }
 
   private set(part: string, after: PartState): void {
@@ -393,16 +458,14 @@ class Replay {
       case 'apply': {
         const cure = siValueOf(this.model.supplies.get(name?.text ?? '')?.cure, 'time');
         if (cure !== undefined && cure > 0) {
-          this.cures = [
-            ...this.cures,
-            { applied: statement, supply: name!.text, cure, at: this.clock, step: this.step },
-          ];
+          const { clock: at, step, cures: earlier } = this;
+          this.cures = { applied: statement, supply: name!.text, cure, at, step, earlier };
         }
         return;
       }
       case 'omit':
-        if (mark !== undefined && !this.states.has(mark.name.text) && this.fluids.has(mark.name.text))
-          this.fluids.set(mark.name.text, { ...this.fluids.get(mark.name.text)!, drained: false });
+        if (mark !== undefined && !this.states.has(mark.name.text) && this.fluids.now.has(mark.name.text))
+          this.fluids.set(mark.name.text, { ...this.fluids.now.get(mark.name.text)!, drained: false });
         break;
       case 'drain':
       case 'fill':
@@ -498,7 +561,7 @@ class Replay {
       seen.add(next);
       const declaration = this.model.parts.get(next);
       if (declaration !== undefined) places.push(declaration);
-      for (const [old, successor] of this.swaps) if (successor === next) queue.push(old);
+      queue.push(...(this.swappedFor.now.get(next) ?? []));
     }
     return places;
   }
@@ -506,7 +569,8 @@ class Replay {
   /** A part and what has been swapped in for it. */
   private withSuccessors(part: string): string[] {
     const chain = [part];
-    for (let next = this.swaps.get(part); next !== undefined && !chain.includes(next); next = this.swaps.get(next))
+    const swaps = this.swaps.now;
+    for (let next = swaps.get(part); next !== undefined && !chain.includes(next); next = swaps.get(next))
       chain.push(next);
     return chain;
   }
@@ -848,8 +912,11 @@ class Replay {
         wanted,
       },
     );
-    this.swaps.set(mark.name.text, target.text);
-    this.strand(mark.name.text, mark);
+    const old = mark.name.text;
+    const replaced = this.swappedFor.now.get(target.text) ?? [];
+    this.swaps.set(old, target.text);
+    if (!replaced.includes(old)) this.swappedFor.set(target.text, [...replaced, old]);
+    this.strand(old, mark);
   }
 
   private transfer(statement: Statement, mark: Mark): void {
@@ -956,7 +1023,7 @@ class Replay {
   // --- fluids and cures ---------------------------------------------------------------------------------------------
 
   private fluid(statement: Statement, mark: Mark): void {
-    const before = this.fluids.get(mark.name.text) ?? noFluid;
+    const before = this.fluids.now.get(mark.name.text) ?? noFluid;
     const extent = extentOf(statement.amount);
     const amount = extent === undefined ? 0 : (extent.low + extent.high) / 2;
     if (statement.kind === 'drain') {
@@ -975,27 +1042,20 @@ class Replay {
       drained: false,
       filled: true,
       in: before.in + amount,
-      fills: [...before.fills, statement],
+      fills: { statement, earlier: before.fills },
       lastFill: mark,
     });
   }
 
   private load(statement: Statement): void {
-    const cured: Cure[] = [];
-    for (const cure of this.cures) {
-      const elapsed = this.clock - cure.at;
+    for (let cure = this.cures; cure !== undefined; cure = cure.earlier) {
+      const elapsed = this.clock - cure.at - (this.ended.get(cure.step) ?? 0);
       if (elapsed + 1e-6 >= cure.cure) continue;
-      cured.push(cure);
-      this.earlyLoads.push({
-        applied: cure.applied,
-        supply: cure.supply,
-        loading: statement,
-        cure: cure.cure,
-        elapsed,
-      });
+      const { applied, supply } = cure;
+      this.earlyLoads.push({ applied, supply, loading: statement, cure: cure.cure, elapsed });
     }
     // One finding for each application: the first load is the one to mend.
-    if (this.cures.length > 0) this.cures = this.cures.filter((cure) => !cured.includes(cure));
+    this.cures = undefined;
   }
 }
 

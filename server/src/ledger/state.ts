@@ -78,14 +78,19 @@ export function withShares(state: PartState): PartState {
   };
 }
 
+export interface Fill {
+  readonly statement: Statement;
+  readonly earlier: Fill | undefined;
+}
+
 export interface FluidState {
   readonly drained: boolean;
   readonly filled: boolean;
   /** SI sum of what was drained with a quantity. */
   readonly out: number;
   readonly in: number;
-  /** Every `fill`, in order. */
-  readonly fills: readonly Statement[];
+  /** Every `fill`, the last one first. */
+  readonly fills?: Fill;
   readonly lastDrain?: Mark;
   readonly lastFill?: Mark;
 }
