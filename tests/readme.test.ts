@@ -21,7 +21,7 @@ describe('the README', () => {
     ['write x5', 'fit cap-bolt x6', 'fit cap-bolt x5', 'count-short'],
     ['tighten round the circle', 'order star', 'order 1 2 3 4 5 6', 'next-door'],
     ['fill the oil after 20 minutes', 'wait 60 min', 'wait 20 min', 'not-cured'],
-    ['refit the old seal', 'fit new cap-seal', 'fit cap-seal', 'not-off'],
+    ['refit the old seal', 'fit new cap-seal', 'fit cap-seal', 'renew-refitted'],
   ] as const)('says what happens if you %s', (_, from, to, code) => {
     const text = example!.replace(from, to);
     expect(text).not.toBe(example);
