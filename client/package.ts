@@ -6,7 +6,7 @@ import { createVSIX, listFiles, PackageManager } from '@vscode/vsce';
 const limitKB = 1500;
 const root = join(import.meta.dirname, '..');
 const manifest = JSON.parse(await readFile(join(root, 'package.json'), 'utf8'));
-const { languages, grammars, snippets } = manifest.contributes;
+const { languages, grammars, snippets, jsonValidation } = manifest.contributes;
 
 const wanted = [
   'package.json',
@@ -14,7 +14,14 @@ const wanted = [
   'LICENSE',
   'dist/LICENSES.txt',
   'dist/server.cjs',
-  ...[manifest.main, manifest.browser, languages[0].configuration, grammars[0].path, snippets[0].path].filter(Boolean),
+  ...[
+    manifest.main,
+    manifest.browser,
+    languages[0].configuration,
+    grammars[0].path,
+    snippets[0].path,
+    jsonValidation[0].url,
+  ].filter(Boolean),
 ].map((path: string) => relative('.', path));
 
 const files = await listFiles({ cwd: root, packageManager: PackageManager.None });

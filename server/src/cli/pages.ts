@@ -3,6 +3,7 @@ import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync
 import { join, resolve } from 'node:path';
 import { allChecks } from '../checks/all.ts';
 import { checkPage, checkTable, replaceBetween } from '../outputs/pages.ts';
+import { projectSchema } from '../project/schema.ts';
 import { allCommands } from './commands/all.ts';
 
 const root = resolve(import.meta.dirname, '../../..');
@@ -24,7 +25,27 @@ export function generatedFiles(): Map<string, string> {
   readme = replaceBetween(readme, 'commands', commandTable());
   files.set('README.md', readme);
   for (const check of allChecks) files.set(`server/checks/${check.code}.md`, checkPage(check));
+  files.set('server/schemas/fettle.schema.json', json(projectSchema()));
   return files;
+}
+
+/** Lists that fit on a line stand on one, as the formatter of this repository has it. */
+function json(value: unknown): string {
+  const text = (each: unknown, indent: string, before: number): string => {
+    const inner = `${indent}  `;
+    if (Array.isArray(each)) {
+      const line = `[${each.map((item) => text(item, '', 0)).join(', ')}]`;
+      if (!line.includes('\n') && indent.length + before + line.length < 120) return line;
+      return `[\n${each.map((item) => inner + text(item, inner, 0)).join(',\n')}\n${indent}]`;
+    }
+    if (typeof each !== 'object' || each === null) return JSON.stringify(each);
+    const rows = Object.entries(each).map(([key, item]) => {
+      const name = `${JSON.stringify(key)}: `;
+      return `${inner}${name}${text(item, inner, name.length)}`;
+    });
+    return rows.length === 0 ? '{}' : `{\n${rows.join(',\n')}\n${indent}}`;
+  };
+  return `${text(value, '', 0)}\n`;
 }
 
 /** Names of the generated files that differ from what they should hold, and of pages that belong to no check. */
@@ -44,7 +65,7 @@ if (process.argv[1] === import.meta.filename) {
     process.exitCode = stale.length > 0 ? 1 : 0;
   } else {
     const files = generatedFiles();
-    mkdirSync(join(root, 'server/checks'), { recursive: true });
+    for (const name of ['checks', 'schemas']) mkdirSync(join(root, 'server', name), { recursive: true });
     for (const name of stale) {
       const content = files.get(name);
       if (content === undefined) rmSync(join(root, name));

@@ -1,14 +1,16 @@
+import type { Settings } from '../checks/check.ts';
 import { type Judged, judge } from '../checks/run.ts';
 import { bind, type Model } from '../model/model.ts';
 import { UsageError } from './command.ts';
 import { readSource } from './files.ts';
 import { Loader } from './load.ts';
+import { Projects } from './project.ts';
 
 /** The one file that a command works on, bound and judged. @throws {UsageError} where none, or several, or no readable one is named. */
 export function openProcedure(
   command: string,
   operands: readonly string[],
-): { path: string; model: Model; judged: Judged } {
+): { path: string; model: Model; settings: Settings; judged: Judged } {
   const [path, ...more] = operands;
   if (path === undefined) throw new UsageError(`no file named: write \`fettle ${command} pump.fettle\``);
   if (more.length > 0) throw new UsageError(`one file at a time: run \`fettle ${command}\` once for each`);
@@ -16,5 +18,6 @@ export function openProcedure(
   if ('reason' in source) throw new UsageError(`${path}: ${source.reason}`);
   const { tree, resolve } = new Loader().open(path, source.text);
   const model = bind(tree, resolve);
-  return { path, model, judged: judge(model) };
+  const settings = new Projects().settingsFor(path);
+  return { path, model, settings, judged: judge(model, settings) };
 }

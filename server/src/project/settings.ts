@@ -228,9 +228,9 @@ const frictionBand: Read<readonly [number, number, number]> = (node, fail, key) 
 /** A text such as "110 °C", in °C. */
 const temperature =
   ([least, most]: readonly [number, number]): Read<number> =>
-  (node, fail, key) => {
+  (node, fail, key): number | undefined => {
     const value: unknown = getNodeValue(node);
-    const remedy = `write it as in "${least + 80} °C"`;
+    const remedy = `write it as in "${key === 'ambient' ? 20 : 110} °C"`;
     if (typeof value !== 'string')
       return fail(node, `${key} takes a text with number and unit, not ${nameOf(node)}: ${remedy}`);
     const [, number, spelling] = /^\s*(-?\d+(?:\.\d+)?)\s*(\S.*?)\s*$/.exec(value) ?? [];

@@ -1,5 +1,5 @@
 import { allChecks, checkOf } from '../../checks/all.ts';
-import { defaultSettings } from '../../checks/check.ts';
+import type { Settings } from '../../checks/check.ts';
 import { judge } from '../../checks/run.ts';
 import { bind } from '../../model/model.ts';
 import { githubWriter } from '../../outputs/github.ts';
@@ -11,6 +11,7 @@ import { counted, textWriter, visible } from '../../outputs/text.ts';
 import { type Arguments, type Command, exit, UsageError, unknown } from '../command.ts';
 import { filesOf, readInput, readSource } from '../files.ts';
 import { Loader, namer, uriOf } from '../load.ts';
+import { Projects } from '../project.ts';
 import { complain, faultOf, terminal, write } from '../streams.ts';
 import { version } from '../version.ts';
 
@@ -38,6 +39,7 @@ export const check: Command = {
   },
   details: [
     'A FILE may be a pattern, as in "jobs/**/*.fettle"; `-` is read from the standard input.',
+    'Settings come from the nearest fettle.json, in the folder of each file or above it.',
     'Files behind `use` are looked for from the file that names them.',
     'Lines and columns count from 1; in json from 0. Columns are UTF-16 units.',
     'sarif is SARIF 2.1.0, junit the XML that CI servers read, github one annotation a line for a pull request.',
@@ -61,16 +63,28 @@ export const check: Command = {
       complain(`${visible(name)}: ${reason}`);
       await write(writer.unusable(name, reason));
     };
+    const nameOf = (operand: string): string => (operand === '-' ? (args.one('stdin-name') ?? '-') : operand);
+    const operands = args.operands.flatMap(filesOf);
+    const projects = new Projects();
+    // A project file that cannot be used is told before anything is written.
+    for (const operand of operands) projects.settingsFor(nameOf(operand));
     await write(writer.opening);
-    for (const operand of args.operands.flatMap(filesOf)) {
-      const name = operand === '-' ? (args.one('stdin-name') ?? '-') : operand;
+    for (const operand of operands) {
+      const name = nameOf(operand);
       const source = operand === '-' ? await readInput(process.stdin) : readSource(operand);
       if ('reason' in source) {
         await refuse(name, source.reason);
         continue;
       }
       try {
-        const report = checkText(loader, name, source.text, wanted, args.one('format') === 'sarif');
+        const report = checkText(
+          loader,
+          projects.settingsFor(name),
+          name,
+          source.text,
+          wanted,
+          args.one('format') === 'sarif',
+        );
         for (const { severity } of report.findings) total[severity]++;
         await write(writer.file(report, source.text));
       } catch (error) {
@@ -87,6 +101,7 @@ export const check: Command = {
 
 function checkText(
   loader: Loader,
+  settings: Settings,
   name: string,
   text: string,
   wanted: ReadonlySet<string>,
@@ -94,8 +109,8 @@ function checkText(
 ): FileReport {
   const { tree, resolve } = loader.open(name, text);
   const model = bind(tree, resolve);
-  const { ledger, findings } = judge(model);
-  const context = { model, ledger, settings: defaultSettings };
+  const { ledger, findings } = judge(model, settings);
+  const context = { model, ledger, settings };
   const places = new Places(model, namer(name, name));
   return {
     file: name,

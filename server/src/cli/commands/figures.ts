@@ -1,4 +1,3 @@
-import { defaultSettings } from '../../checks/check.ts';
 import { type Figure, figuresOf } from '../../outputs/figures.ts';
 import { caution } from '../../outputs/text.ts';
 import { type Command, exit } from '../command.ts';
@@ -15,8 +14,8 @@ export const figures: Command = {
   details: ['Clamp loads, wrench settings, tightening orders, mounting temperatures, shim stacks and cures.'],
   example: 'fettle figures samples/winch-reducer.fettle',
   async run(args) {
-    const { path, model, judged } = openProcedure('figures', args.operands);
-    const found = figuresOf(model, judged.ledger, defaultSettings);
+    const { path, model, settings, judged } = openProcedure('figures', args.operands);
+    const found = figuresOf(model, judged.ledger, settings);
     await write(
       args.one('format') === 'json'
         ? `${JSON.stringify({ file: path, figures: found, caution }, undefined, 2)}\n`
