@@ -1,6 +1,6 @@
 import type { Check, Raw } from './check.ts';
 import { insertBefore } from './edits.ts';
-import { hazardousIn } from './hazards.ts';
+import { hazardousIn, messagesFor } from './hazards.ts';
 
 export const unwarned: Check = {
   code: 'unwarned',
@@ -44,22 +44,13 @@ reassembly
       .flatMap(({ step }) => hazardousIn(model, step))
       .find(({ statement }) => (statement.name ?? statement.keyword) === finding.span);
     if (hit === undefined) return [];
-    const text =
-      messages[hit.statement.kind] ??
-      `This work can injure you (${hit.hazard.replace(/`/g, '')}). Follow the maker's precautions.`;
+    const lines = messagesFor(model, hit.statement).map((text) => `warning "${text}"`);
     return [
       {
         title: 'Write a warning above it',
-        edits: [insertBefore(model.tree, hit.statement, [`warning "${text}"`])],
+        edits: [insertBefore(model.tree, hit.statement, lines)],
         safe: false,
       },
     ];
   },
-};
-
-const messages: Readonly<Record<string, string>> = {
-  heat: 'Hot parts burn skin. Wear heat-proof gloves.',
-  cool: 'Deep cold burns skin. Wear insulated gloves.',
-  press: 'Parts under force can fly off and injure. Wear eye protection and stand aside.',
-  support: 'A falling part can crush. Keep hands and feet clear.',
 };

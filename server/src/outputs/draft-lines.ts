@@ -1,0 +1,125 @@
+import type { Declaration, Quantity } from '../../../grammar/syntax.ts';
+import type { Unit } from '../../../grammar/units.ts';
+import { holeCount, patternOf } from '../checks/holes.ts';
+import { counterpart, restatement } from '../checks/mixed-units.ts';
+import { rangeUse } from '../mechanics/index.ts';
+import { countOf, type Model } from '../model/model.ts';
+import { convert, extentOf, figure, fromSI, toSI, written } from '../model/quantity.ts';
+
+/** From this many pieces on, stages and an order are written. */
+const many = 4;
+
+/** ` xN` where not all pieces are meant. */
+export const times = (count: number, whole: number): string => (count === whole ? '' : ` x${count}`);
+
+/** A quantity as it was declared, restated where the procedure measures otherwise. */
+export function restated(model: Model, quantity: Quantity): string {
+  if (quantity.restated !== undefined) return `${written(quantity)} (${written(quantity.restated)})`;
+  const other = otherSystem(model, quantity);
+  return other === undefined ? written(quantity) : `${written(quantity)} (${restatement(quantity, ...other)})`;
+}
+
+function otherSystem(model: Model, { unit }: Quantity): [Unit, 'metric' | 'imperial'] | undefined {
+  const own = unit?.unit;
+  return own === undefined || model.measures === undefined || own.system === 'neutral' || own.system === model.measures
+    ? undefined
+    : [own, model.measures];
+}
+
+interface Wrench {
+  readonly name: string;
+  /** N·m. */
+  readonly low: number;
+  readonly high: number;
+  readonly unit: Unit | undefined;
+}
+
+function wrenchesOf(model: Model): Wrench[] {
+  return [...model.tools].flatMap(([name, { range }]) => {
+    const extent = extentOf(range);
+    return extent?.kind === 'torque' && range!.numbers.length === 2
+      ? [{ name, low: extent.low, high: extent.high, unit: range!.unit?.unit }]
+      : [];
+  });
+}
+
+/** How a part is tightened: its torque, the stages before it, the wrench for them all. */
+interface Tightening {
+  /** N·m; absent where there is one pass. */
+  readonly first: number | undefined;
+  readonly wrench: string | undefined;
+}
+
+/** The finest wrench whose range suits the torque; the first stage gives way before the wrench does. */
+function tighteningOf(model: Model, torque: Quantity, staged: boolean): Tightening {
+  const extent = extentOf(torque);
+  const half = extent === undefined ? 0 : extent.low / 2;
+  if (extent?.kind !== 'torque') return { first: undefined, wrench: undefined };
+  const own = torque.unit?.unit;
+  const suitable = wrenchesOf(model)
+    .filter(({ low, high }) => [extent.low, extent.high].every((end) => rangeUse(end, low, high)?.verdict === 'good'))
+    .sort((a, b) => Number(b.unit === own) - Number(a.unit === own) || a.high - b.high);
+  if (!staged) return { first: undefined, wrench: suitable[0]?.name };
+  const covers = suitable.find(({ low }) => low <= shortened(half, own));
+  if (covers !== undefined || suitable.length === 0) return { first: half, wrench: covers?.name };
+  const [{ low, name }] = suitable as [Wrench];
+  const raised = shortened(low, own, Math.ceil);
+  return { first: raised < 0.8 * extent.low ? raised : undefined, wrench: name };
+}
+
+/** To two digits in the unit in which it is written. */
+function shortened(torque: number, unit: Unit | undefined, round: (value: number) => number = Math.round): number {
+  if (unit === undefined) return torque;
+  const value = fromSI(torque, unit);
+  const digit = 10 ** (Math.floor(Math.log10(value)) - 1);
+  return toSI(round(Number((value / digit).toFixed(9))) * digit, unit);
+}
+
+function stageText(model: Model, torque: number, declared: Quantity): string {
+  const unit = declared.unit!.unit!;
+  const value = fromSI(shortened(torque, unit), unit);
+  const other =
+    declared.restated?.unit?.unit ??
+    (otherSystem(model, declared) === undefined ? undefined : counterpart(unit, model.measures!));
+  const again = other === undefined ? '' : ` (${figure(convert(value, unit, other))} ${other.symbol})`;
+  return `${figure(value)} ${unit.symbol}${again}`;
+}
+
+/** The statement that tightens `count` pieces of `name` as declared: stages, order and wrench are computed. */
+export function tightenLine(model: Model, name: string, count: number, nowOn: number): string {
+  const part = model.parts.get(name);
+  const torque = part?.torque;
+  const words = [`tighten ${name}${count === nowOn ? '' : ` x${count}`}`];
+  if (torque !== undefined) {
+    const staged = count >= many && torque.form === 'single' && torque.unit?.unit?.kind === 'torque';
+    const { first, wrench } = tighteningOf(model, torque, staged);
+    const last = restated(model, torque);
+    const angle = part?.angle === undefined ? '' : ` then ${written(part.angle)}`;
+    if (first === undefined) words.push(`to ${last}${angle}`);
+    else {
+      if (angle !== '') words.push(`to ${last}${angle}`);
+      words.push(`in stages ${stageText(model, first, torque)}, ${last}`);
+    }
+    words.push(...orderWords(model, part, count));
+    if (wrench !== undefined) words.push(`using ${wrench}`);
+  } else words.push(...orderWords(model, part, count));
+  return words.join(' ');
+}
+
+/** On a circle from three pieces on, elsewhere from four; a field of points is worked from the middle outwards. */
+function orderWords(model: Model, part: Declaration | undefined, count: number): string[] {
+  const pattern = patternOf(model, part)?.pattern;
+  const holes = holeCount(patternOf(model, part));
+  if (count < (pattern?.form === 'circle' ? many - 1 : many)) return [];
+  return [pattern?.form === 'points' && holes === count && count > many ? 'order spiral' : 'order star'];
+}
+
+/** The wrenches that a procedure declares cover no torque of `name`. */
+export const lacksWrench = (model: Model, name: string): boolean => {
+  const torque = model.parts.get(name)?.torque;
+  return (
+    torque !== undefined &&
+    wrenchesOf(model).length > 0 &&
+    tighteningOf(model, torque, countOf(model.parts.get(name)) >= many).wrench === undefined
+  );
+};

@@ -1,0 +1,114 @@
+import { type Declaration, type Statement, walk } from '../../../grammar/syntax.ts';
+import type { Variant } from '../ledger/ledger.ts';
+import { missing, on } from '../ledger/state.ts';
+import type { Model, StepEntry } from '../model/model.ts';
+
+/** Where in the text a statement stands. */
+export interface Origin {
+  /** Counts statements from the top. */
+  readonly ordinal: number;
+  readonly step: StepEntry;
+  readonly statement: Statement;
+}
+
+export function originsOf(model: Model): Map<Statement, Origin> {
+  const origins = new Map<Statement, Origin>();
+  for (const step of model.steps)
+    for (const statement of walk(step.step.statements))
+      origins.set(statement, { ordinal: origins.size, step, statement });
+  return origins;
+}
+
+/** What must be back before what, for one code, with everything that was swapped in its place. */
+export class Relations {
+  private readonly model: Model;
+  private readonly variant: Variant;
+  private readonly origins: ReadonlyMap<Statement, Origin>;
+  private readonly removals = new Map<string, Origin>();
+  private readonly predecessors = new Map<string, string[]>();
+  private readonly known = new Map<string, ReadonlySet<string>>();
+
+  constructor(model: Model, variant: Variant, origins: ReadonlyMap<Statement, Origin>) {
+    this.model = model;
+    this.variant = variant;
+    this.origins = origins;
+    for (const { statement, actions } of variant.entries)
+      for (const { verb, along, acted, part } of actions)
+        if (verb === 'remove' && !along && acted > 0) this.removals.set(part, origins.get(statement)!);
+    for (const [old, successor] of variant.swaps)
+      this.predecessors.set(successor, [...(this.predecessors.get(successor) ?? []), old]);
+  }
+
+  /** What `part` sits behind, or what holds it: nothing of that may go back before it. */
+  blockers(part: string): ReadonlySet<string> {
+    let blockers = this.known.get(part);
+    if (blockers === undefined) {
+      blockers = new Set([...this.covers(part, new Set()), ...this.named(part, ({ heldBy }) => heldBy)]);
+      this.known.set(part, blockers);
+    }
+    return blockers;
+  }
+
+  /** While a part's carrier is on, what the carrier sits behind covers the part as well. */
+  private covers(part: string, visited: Set<string>): string[] {
+    if (visited.has(part)) return [];
+    visited.add(part);
+    const carriers = (this.variant.final.get(part)?.carried ?? [])
+      .flatMap(({ by }) => this.chain(by))
+      .filter((carrier) => this.goesBack(carrier));
+    return [
+      ...this.named(part, ({ behind }) => behind),
+      ...carriers.flatMap((carrier) => this.covers(carrier, visited)),
+    ].filter((cover) => cover !== part);
+  }
+
+  holders(part: string): string[] {
+    return this.named(part, ({ heldBy }) => heldBy);
+  }
+
+  private named(part: string, clause: (declaration: Declaration) => Declaration['behind']): string[] {
+    return this.placesOf(part)
+      .flatMap((place) => clause(place))
+      .flatMap(({ text }) => this.chain(text))
+      .filter((name) => name !== part && this.model.parts.has(name));
+  }
+
+  /** A part and what was swapped in for it, in turn. */
+  chain(part: string): string[] {
+    const chain = [part];
+    for (let next = this.variant.swaps.get(part); next !== undefined && !chain.includes(next); ) {
+      chain.push(next);
+      next = this.variant.swaps.get(next);
+    }
+    return chain;
+  }
+
+  /** A part and what it was swapped in for. */
+  placesOf(part: string): Declaration[] {
+    const names = [part];
+    for (let i = 0; i < names.length; i++)
+      for (const old of this.predecessors.get(names[i]!) ?? []) if (!names.includes(old)) names.push(old);
+    return names.flatMap((name) => this.model.parts.get(name) ?? []);
+  }
+
+  private goesBack(part: string): boolean {
+    const state = this.variant.final.get(part);
+    return state !== undefined && on(state) + missing(state) > 0;
+  }
+
+  /** The statement that last took `part`, or what it was swapped in for, off the unit. */
+  removalOf(part: string): Origin | undefined {
+    for (const { name } of this.placesOf(part)) {
+      const removal = this.removals.get(name!.text);
+      if (removal !== undefined) return removal;
+    }
+    return undefined;
+  }
+
+  /** What the mirrored place of `part` is reckoned from: what came off last goes back first. */
+  originOf(part: string): Origin | undefined {
+    const state = this.variant.final.get(part);
+    const mark = state?.lastOff ?? state?.lastScrap ?? state?.lastLoose;
+    return this.removalOf(part) ?? (mark === undefined ? undefined : this.origins.get(mark.statement));
+  }
+}

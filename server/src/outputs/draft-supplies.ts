@@ -1,0 +1,109 @@
+import { type Declaration, type Statement, type Text, walk } from '../../../grammar/syntax.ts';
+import type { Model } from '../model/model.ts';
+import { siValueOf } from '../model/quantity.ts';
+
+export interface Coat {
+  readonly supply: string;
+  readonly part: string;
+}
+
+const locks = /\bthread[- ]?lock|\block(?:er|ing)\b/i;
+const seals = /\b(?:seal(?:ant|er|ing)|jointing)\b/i;
+
+/**
+ * What cures where. A supply with a `cure` goes on
+ * - a fastener declared `threadlock`, if it is the one thread locker;
+ * - a part that a text names along with it: the text of a statement of teardown or inspection about the part, or its own
+ *   title or spec;
+ * - if it is a sealant declared in this very file, and nothing says where: the one part that comes off fasteners and has
+ *   no `renew` part, such as a gasket, behind it.
+ * Where several would do, none is chosen, and a note says so.
+ */
+export function coatsOf(model: Model, comesBack: (part: string) => boolean): { coats: Coat[]; notes: string[] } {
+  const coats: Coat[] = [];
+  const notes: string[] = [];
+  const curing = [...model.supplies].filter(([, supply]) => (siValueOf(supply.cure, 'time') ?? 0) > 0);
+  const add = (supply: string, part: string): void => {
+    if (!coats.some((coat) => coat.supply === supply && coat.part === part)) coats.push({ supply, part });
+  };
+  const own = (supply: Declaration): boolean => model.ownDeclarations.includes(supply);
+
+  const lockers = curing.filter(([name, { title }]) => locks.test(name) || locks.test(title?.value ?? ''));
+  const ownLockers = lockers.filter(([, supply]) => own(supply));
+  const locker = lockers.length === 1 ? lockers[0] : ownLockers.length === 1 ? ownLockers[0] : undefined;
+  for (const [name, part] of model.parts) {
+    if (part.condition?.text !== 'threadlock' || !comesBack(name)) continue;
+    if (locker !== undefined) add(locker[0], name);
+    else
+      notes.push(
+        `\`${name}\` takes a thread locker, and ${lockers.length === 0 ? 'none with a `cure` is declared' : 'several are declared'}: write \`apply … to ${name}\` above its \`fit\`.`,
+      );
+  }
+
+  for (const [supply, declaration] of curing) {
+    const named = namesOf(supply, declaration.title);
+    for (const { part, text } of textsOf(model))
+      if (named.test(text) && comesBack(part) && curing.filter(([n, d]) => namesOf(n, d.title).test(text)).length === 1)
+        add(supply, part);
+    const says = `${declaration.title?.value ?? ''} ${declaration.spec?.value ?? ''}`;
+    for (const [part, { title }] of model.parts)
+      if (comesBack(part) && phrase([part, title?.value ?? '']).test(says)) add(supply, part);
+  }
+
+  for (const [supply, declaration] of curing) {
+    if (!own(declaration) || coats.some((coat) => coat.supply === supply) || isApplied(model, supply)) continue;
+    const joints =
+      seals.test(supply) || seals.test(declaration.title?.value ?? '')
+        ? [...model.parts].flatMap(([part, { heldBy }]) =>
+            comesBack(part) && heldBy.some((holder) => model.fasteners.has(holder.text)) && !hasGasket(model, part)
+              ? [part]
+              : [],
+          )
+        : [];
+    if (joints.length === 1) add(supply, joints[0]!);
+    else
+      notes.push(
+        `Nothing says where \`${supply}\` goes: write \`apply ${supply} to …\` above the \`fit\` of its part, and the \`wait\` for its cure before the unit is filled.`,
+      );
+  }
+  return { coats, notes };
+}
+
+const hasGasket = (model: Model, part: string): boolean =>
+  [...model.parts.values()].some(
+    ({ renew, behind }) => renew !== undefined && behind.some((name) => name.text === part),
+  );
+
+const statementsOf = function* (model: Model): Generator<{ statement: Statement; before: boolean }> {
+  for (const { step, phase } of model.steps)
+    for (const statement of walk(step.statements))
+      yield { statement, before: phase === 'teardown' || phase === 'inspection' };
+};
+
+const isApplied = (model: Model, supply: string): boolean =>
+  [...statementsOf(model)].some(({ statement }) => statement.kind === 'apply' && statement.name?.text === supply);
+
+/** What the texts of teardown and inspection say about a part. */
+function textsOf(model: Model): { part: string; text: string }[] {
+  return [...statementsOf(model)].flatMap(({ statement, before }) => {
+    const part = statement.name?.text;
+    return before && part !== undefined && statement.text !== undefined && model.parts.has(part)
+      ? [{ part, text: statement.text.value }]
+      : [];
+  });
+}
+
+/** Finds a supply in a text: by its name, its title, or the last word of either. */
+function namesOf(supply: string, title: Text | undefined): RegExp {
+  const phrases = [supply, title?.value ?? ''];
+  return phrase([...phrases, ...phrases.map((each) => each.split(/[-\s]+/).at(-1) ?? '')]);
+}
+
+/** Any of `phrases` as whole words, blanks and hyphens alike. */
+function phrase(phrases: readonly string[]): RegExp {
+  const some = phrases
+    .map((each) => each.split(/[-\s]+/).filter((word) => word !== ''))
+    .filter((words) => words.join('').length >= 4)
+    .map((words) => words.map((word) => word.replace(/[\\^$.*+?()[\]{}|/]/g, '\\$&')).join('[-\\s]?'));
+  return some.length === 0 ? /(?!)/ : new RegExp(`(?<![\\p{L}\\p{N}])(?:${some.join('|')})(?![\\p{L}\\p{N}])`, 'iu');
+}
