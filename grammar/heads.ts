@@ -7,9 +7,9 @@ import {
   declarationWords,
   endOf,
   isContextual,
+  isKeyword,
   isLineFirst,
   isNumber,
-  isReserved,
   keyword as k,
   lex,
   Name,
@@ -93,7 +93,7 @@ export function read(text: string): Read {
       continue;
     }
     const word = token.image;
-    if (isReserved(word) && type !== Word) {
+    if (isKeyword(token)) {
       const lineFirst = here !== 'free' && isLineFirst(text, token.startOffset);
       const isName =
         here === 'step' || here === 'after'
@@ -140,7 +140,7 @@ export function read(text: string): Read {
     if (type === Times && list === 'name') continue;
     list = 'free';
     if (type === Text) titled = true;
-    if (isContextual(word)) slot = slotBehind(word, segment);
+    if (type.name === word && isContextual(word)) slot = slotBehind(word, segment);
   }
   return { tokens, comments, heads, codes };
 }
@@ -152,7 +152,7 @@ const isNameLike = (token: IToken): boolean => token.tokenType.CATEGORIES?.inclu
 function asPieceOfCode(token: IToken): void {
   const type = token.tokenType;
   if (isNumber(token) || type === Word || type === Times) return;
-  if (type === Stray ? /^\p{L}/u.test(token.image) : isNameLike(token) || isUnit(token) || isReserved(token.image))
+  if (type === Stray ? /^\p{L}/u.test(token.image) : isNameLike(token) || isUnit(token) || isKeyword(token))
     asName(token);
 }
 const isUnit = (token: IToken): boolean => token.tokenType.CATEGORIES?.includes(Unit) ?? false;
@@ -211,6 +211,6 @@ function mayStandAsStepName(text: string, tokens: readonly IToken[], i: number, 
     next.tokenType === Comma ||
     next.tokenType === k.takes ||
     next.tokenType === k.after ||
-    (isReserved(next.image) && next.tokenType !== k.new)
+    (isKeyword(next) && next.tokenType !== k.new)
   );
 }

@@ -12,7 +12,7 @@ import {
   read,
 } from './heads.ts';
 import { nearest } from './nearest.ts';
-import { Rules } from './rules.ts';
+import { type ClauseKeeper, Rules } from './rules.ts';
 import type {
   Branch,
   Chunk,
@@ -136,8 +136,40 @@ const propertiesOf: Record<DeclarationWord, readonly string[]> = {
   supply: ['xN', 'text', 'quantity', 'spec', 'cure', 'hazard', 'lead', 'number'],
   pattern: ['text', 'circle', 'angles', 'diameter', 'points'],
 };
-const headClauses = ['text', 'applies', 'code', 'measures'];
-const stepClauses = ['text', 'takes', 'after'];
+/** How one kind of node is read. */
+interface Form {
+  /** The whole of it, from its keyword on. */
+  readonly rule: () => void;
+  /** The clauses alone, to go on with behind a trouble. */
+  readonly clauses?: () => void;
+  readonly allowed: ReadonlySet<string>;
+}
+const none: ReadonlySet<string> = new Set();
+const headForm: Form = {
+  rule: rules.procedureHead,
+  clauses: rules.headClauses,
+  allowed: new Set(['text', 'applies', 'code', 'measures']),
+};
+const useForm: Form = { rule: rules.useLine, allowed: none };
+const stepForm: Form = {
+  rule: rules.stepLine,
+  clauses: rules.stepClauses,
+  allowed: new Set(['text', 'takes', 'after']),
+};
+const openingForm: Form = { rule: rules.blockOpening, allowed: none };
+const blockPartForm: Form = { rule: rules.blockPart, allowed: none };
+const declarationForms = new Map<string, Form>(
+  Object.entries(propertiesOf).map(([word, allowed]) => [
+    word,
+    { rule: rules.declarationLine, clauses: rules.properties, allowed: new Set(allowed) },
+  ]),
+);
+const statementForms = new Map<string, Form>(
+  Object.entries(clausesOf).map(([word, allowed]) => [
+    word,
+    { rule: ruleOf(word as StatementWord), clauses: rules.clauses, allowed: new Set(allowed) },
+  ]),
+);
 /** Clauses that may stand more than once and add up. */
 const repeatable = new Set(['held', 'behind', 'hazard', 'using', 'after', 'applies', 'circle', 'angles', 'diameter']);
 const needsText: ReadonlySet<string> = new Set([
@@ -218,17 +250,6 @@ function cutBefore(text: string, previousEnd: number, headStart: number): number
 
 type Node = { start: number; end: number; broken?: boolean; readonly kind: string };
 
-/** How one kind of node is read. */
-interface Form {
-  /** The whole of it, from its keyword on. */
-  readonly rule: () => void;
-  /** The clauses alone, to go on with behind a trouble. */
-  readonly clauses?: () => void;
-  readonly allowed: readonly string[];
-  /** Empties the node, so that it can be read again. */
-  readonly reset: () => void;
-}
-
 /** Where a rule stopped, and what it wanted there; nothing where it had all it needs. */
 interface Stop {
   readonly at: number;
@@ -242,7 +263,13 @@ const behindIt = 'behind it';
 const shown = (token: IToken): string =>
   `\`${token.image.length > 40 ? `${token.image.slice(0, 39)}…` : token.image}\``;
 
-class ChunkReader {
+/** Tokens that are, or may be, a trouble by themselves. */
+const suspects: boolean[] = [];
+for (const type of [OpenText, CommaNumber, PointNumber, To, UnknownUnit, Times, ReservedName])
+  suspects[type.tokenTypeIdx!] = true;
+const clausesSeen = new Set<string>();
+
+class ChunkReader implements ClauseKeeper {
   private readonly text: string;
   private readonly chunk: Chunk;
   private readonly base: number;
@@ -253,10 +280,10 @@ class ChunkReader {
   /** Blocks that are open beyond `maxNesting`. */
   private tooDeep = 0;
   /** Indexes of tokens that have been told of. */
-  private readonly troubled = new Set<number>();
+  private troubled: Set<number> | undefined;
   /** Clauses of the node being read that have stood already. */
-  private readonly seen = new Set<string>();
-  private allowed: readonly string[] = [];
+  private readonly seen = clausesSeen;
+  private allowed: ReadonlySet<string> = none;
   private node: Node | undefined;
   /** The first token of a line that begins with a clause which cannot be one of this node, and why; -1 if there is none. */
   private foreignLine = -1;
@@ -273,7 +300,7 @@ class ChunkReader {
   read(first: number, last: number, firstHead: number, lastHead: number): void {
     rules.chunk = this.chunk;
     rules.base = this.base;
-    rules.clause = (word, token) => this.clause(word, token);
+    rules.keeper = this;
     this.reportTokens(first, last);
     const before = firstHead < lastHead ? this.heads[firstHead]! : last;
     if (before > first) this.unreadable(first, before);
@@ -291,7 +318,7 @@ class ChunkReader {
     for (let i = first; i < last; i++) {
       const token = this.tokens[i]!;
       const type = token.tokenType;
-      if (type === Word || type === NumberToken || type === Text) continue;
+      if (!suspects[token.tokenTypeIdx]) continue;
       if (type === OpenText)
         this.tell(i, 'a closing `"`', 'the end of the line', 'a text ends on its line', atNextLine);
       else if (type === CommaNumber) this.reportComma(i);
@@ -344,14 +371,14 @@ class ChunkReader {
     const meant = unitMeant(token.image);
     const before = this.tokens[i - 2];
     if (before !== undefined && before.tokenType !== k.wait && isStatementOrDeclaration(before)) {
-      this.troubled.add(i).add(i - 1);
+      this.trouble(i - 1).add(i);
       const found = `\`${number.image}${token.image}\``;
       this.issue(number, token, trouble('a name', found, 'a name begins with a letter', behindIt));
       return;
     }
     if (/^[xX]$/.test(token.image) && number.tokenType === NumberToken) {
       const count = `x${number.image}`;
-      this.troubled.add(i).add(i - 1);
+      this.trouble(i - 1).add(i);
       this.issue(number, token, trouble('a unit', shown(token), `a count is written \`${count}\``, behindIt), count);
     } else {
       const near = meant === undefined ? nearest(token.image, clauseWords) : undefined;
@@ -372,7 +399,7 @@ class ChunkReader {
 
   private tell(i: number, expected: string, found: string, mend: string, where: string, replacement?: string): void {
     const token = this.tokens[i]!;
-    this.troubled.add(i);
+    this.trouble(i);
     this.issue(token, token, trouble(expected, found, mend, where), replacement);
   }
 
@@ -384,8 +411,13 @@ class ChunkReader {
     });
   }
 
+  private trouble(i: number): Set<number> {
+    this.troubled ??= new Set();
+    return this.troubled.add(i);
+  }
+
   private isTroubled(first: number, last: number): boolean {
-    if (this.troubled.size > 0) for (let i = first; i <= last; i++) if (this.troubled.has(i)) return true;
+    if (this.troubled !== undefined) for (let i = first; i <= last; i++) if (this.troubled.has(i)) return true;
     return false;
   }
 
@@ -437,61 +469,37 @@ class ChunkReader {
     const place = { chunk: this.chunk, start: keyword.start, end: keyword.end, keyword };
     if (word === 'procedure') {
       const head: Head = { ...place, kind: 'procedure', codes: [] };
-      this.chunk.item = head;
-      this.run(from, to, head, {
-        rule: rules.procedureHead,
-        clauses: rules.headClauses,
-        allowed: headClauses,
-        reset: () => {
-          rules.head = Object.assign(head, { codes: [] });
-        },
-      });
+      this.chunk.item = rules.head = head;
+      this.run(from, to, head, headForm);
     } else if (word === 'use') {
       const use: Use = { ...place, kind: 'use' };
-      this.chunk.item = use;
-      this.run(from, to, use, {
-        rule: rules.useLine,
-        allowed: [],
-        reset: () => {
-          rules.use = use;
-        },
-      });
+      this.chunk.item = rules.use = use;
+      this.run(from, to, use, useForm);
+    } else if (word === 'step') {
+      const step: Step = { ...place, kind: 'step', after: [], statements: [] };
+      this.chunk.item = rules.step = step;
+      this.run(from, to, step, stepForm);
     } else if (isDeclaration(word)) {
       const declaration: Declaration = { ...place, kind: word, heldBy: [], behind: [], hazards: [], broken: false };
-      this.chunk.item = declaration;
-      this.run(from, to, declaration, {
-        rule: rules.declarationLine,
-        clauses: rules.properties,
-        allowed: propertiesOf[word],
-        reset: () => {
-          empty(declaration, place);
-          rules.declaration = Object.assign(declaration, { heldBy: [], behind: [], hazards: [], broken: false });
-        },
-      });
+      this.chunk.item = rules.declaration = declaration;
+      this.run(from, to, declaration, declarationForms.get(word)!);
       for (const hazard of declaration.hazards) if (!hazards.includes(hazard.text)) this.reportHazard(hazard);
     } else if (isPhase(word)) {
       const phase: PhaseLine = { ...place, kind: word };
       this.chunk.item = phase;
-      const line = this.nextLine(from, to);
-      if (line > from + 1) {
-        const found = this.tokens[from + 1]!;
-        if (!this.isTroubled(from + 1, line - 1))
-          this.issue(found, found, trouble('a step', shown(found), `write \`step\` and its name`, atNextLine));
-        for (const name of this.wordsBetween(from + 1, line)) this.chunk.lostWords.push(name.text);
-      }
-      if (line < to) this.unreadable(line, to);
-    } else if (word === 'step') {
-      const step: Step = { ...place, kind: 'step', after: [], statements: [] };
-      this.chunk.item = step;
-      this.run(from, to, step, {
-        rule: rules.stepLine,
-        clauses: rules.stepClauses,
-        allowed: stepClauses,
-        reset: () => {
-          rules.step = Object.assign(step, { after: [] });
-        },
-      });
+      this.phaseLine(from, to);
     }
+  }
+
+  private phaseLine(from: number, to: number): void {
+    const line = this.nextLine(from, to);
+    if (line > from + 1) {
+      const found = this.tokens[from + 1]!;
+      if (!this.isTroubled(from + 1, line - 1))
+        this.issue(found, found, trouble('a step', shown(found), 'write `step` and its name', atNextLine));
+      for (const name of this.wordsBetween(from + 1, line)) this.chunk.lostWords.push(name.text);
+    }
+    if (line < to) this.unreadable(line, to);
   }
 
   private reportHazard(hazard: Name): void {
@@ -553,7 +561,8 @@ class ChunkReader {
       this.blockOpening(statement, from, to);
       return;
     }
-    this.runStatement(statement, from, to, ruleOf(word), clausesOf[word]);
+    rules.statement = statement;
+    this.run(from, to, statement, statementForms.get(word)!);
     if (statement.broken) return;
     const missing =
       needsText.has(word) && statement.text === undefined
@@ -575,26 +584,6 @@ class ChunkReader {
     });
   }
 
-  private runStatement(
-    statement: Statement,
-    from: number,
-    to: number,
-    rule: () => void,
-    allowed: readonly string[],
-  ): void {
-    this.run(from, to, statement, {
-      rule,
-      clauses: allowed.length > 0 ? rules.clauses : undefined,
-      allowed,
-      reset: () => {
-        const { chunk, start, end, kind, keyword, branches } = statement;
-        empty(statement, { chunk, start, end, kind, keyword, ...(branches === undefined ? {} : { branches }) });
-        statement.broken = false;
-        rules.statement = statement;
-      },
-    });
-  }
-
   private blockOpening(statement: Statement, from: number, to: number): void {
     const branch: { keyword: Branch['keyword']; text?: Branch['text']; statements: Statement[] } = {
       keyword: statement.keyword,
@@ -613,7 +602,8 @@ class ChunkReader {
       );
     } else this.blocks.push(statement);
     const told = statement.broken;
-    this.runStatement(statement, from, to, rules.blockOpening, []);
+    rules.statement = statement;
+    this.run(from, to, statement, openingForm);
     branch.text = statement.text;
     statement.broken ||= told;
   }
@@ -624,9 +614,10 @@ class ChunkReader {
     const word = token.image;
     const keyword = this.spanOf(token);
     const part: Statement = { ...keyword, kind: 'unknown', keyword, broken: false };
+    rules.statement = part;
     if (this.tooDeep > 0) {
       if (word === 'end') this.tooDeep--;
-      this.runStatement(part, from, to, rules.blockPart, []);
+      this.run(from, to, part, blockPartForm);
       return;
     }
     const opens = word === 'or' ? 'either' : word === 'else' ? 'if' : undefined;
@@ -643,7 +634,7 @@ class ChunkReader {
           : `it parts the branches of \`${opens}\` and nothing else`,
         behindIt,
       );
-      this.runStatement(part, from, to, rules.blockPart, []);
+      this.run(from, to, part, blockPartForm);
       return;
     }
     this.closeBlocks(depth + 1, `\`${word}\``);
@@ -651,14 +642,14 @@ class ChunkReader {
     if (word === 'end') {
       this.blocks.pop();
       block.closing = keyword;
-      this.runStatement(part, from, to, rules.blockPart, []);
+      this.run(from, to, part, blockPartForm);
     } else {
       const branch: { keyword: Branch['keyword']; text?: Branch['text']; statements: Statement[] } = {
         keyword,
         statements: [],
       };
       block.branches!.push(branch);
-      this.runStatement(part, from, to, rules.blockPart, []);
+      this.run(from, to, part, blockPartForm);
       branch.text = part.text;
     }
     (block as { end: number }).end = part.end;
@@ -686,9 +677,9 @@ class ChunkReader {
   // --- running a rule, and what happens when it stops ---------------------------------------------------------------
 
   /** Asked by the rules before each clause is read. */
-  private clause(word: string, token: IToken): void {
+  clause(word: string, token: IToken): void {
     const node = this.node!;
-    const foreign = !this.allowed.includes(word);
+    const foreign = !this.allowed.has(word);
     if (!foreign && (!this.seen.has(word) || repeatable.has(word))) {
       this.seen.add(word);
       return;
@@ -698,7 +689,7 @@ class ChunkReader {
     const found = word === 'text' || word === 'quantity' || word === 'xN' ? shown(token) : `\`${word}\``;
     const count =
       word === 'quantity' &&
-      this.allowed.includes('xN') &&
+      this.allowed.has('xN') &&
       this.isCount(at) &&
       (node as Statement | Declaration).count === undefined
         ? `x${token.image}`
@@ -720,7 +711,7 @@ class ChunkReader {
       return;
     }
     node.broken = true;
-    if (word === 'quantity' && this.allowed.includes('xN') && this.tokens[at - 1]?.tokenType === Word)
+    if (word === 'quantity' && this.allowed.has('xN') && this.tokens[at - 1]?.tokenType === Word)
       this.countUnsure = isStatement(node.kind);
     if (!this.isTroubled(at - 1, at)) this.issue(token, token, trouble(...reason, behindIt), count);
   }
@@ -765,6 +756,7 @@ class ChunkReader {
         if (line === this.foreignLine) reason = this.foreignReason;
         this.chunk.issues.length = told;
         end = line;
+        clear(node);
         stop = this.attemptWhole(from, end, form);
       }
     }
@@ -794,7 +786,7 @@ class ChunkReader {
     return end;
   }
 
-  private goesOn(line: number, stop: Stop, allowed: readonly string[]): boolean {
+  private goesOn(line: number, stop: Stop, allowed: ReadonlySet<string>): boolean {
     if (line === this.foreignLine) return false;
     const token = this.tokens[line]!;
     if (isClauseWord(token, allowed)) return true;
@@ -841,16 +833,13 @@ class ChunkReader {
     this.seen.clear();
     this.foreignLine = -1;
     this.countUnsure = false;
-    form.reset();
     const stop = this.attempt(from, to, form.rule);
     return this.foreignLine < 0 ? stop : { at: this.foreignLine, expected: '' };
   }
 
   /** Runs `rule` over the tokens; nothing where all were read, else the place it stopped at and what it wanted. */
   private attempt(from: number, to: number, rule: () => void): Stop | undefined {
-    rules.input = this.tokens.slice(from, to);
-    rule.call(rules);
-    const error = rules.errors[0];
+    const error = rules.read(rule, this.tokens, from, to);
     if (error === undefined) return undefined;
     const at = error.token.tokenType === EOF ? to : this.indexOf(error.token.startOffset);
     const inside = error.message === '' ? undefined : expectedIn[error.context.ruleStack.at(-1) ?? ''];
@@ -890,11 +879,11 @@ class ChunkReader {
     if (type === Word || isContextual(image)) {
       const near = nearest(
         image,
-        this.allowed.filter((word) => /^[a-z]+$/.test(word) && word !== 'text' && word !== 'quantity'),
+        [...this.allowed].filter((word) => /^[a-z]+$/.test(word) && word !== 'text' && word !== 'quantity'),
       );
       if (near !== undefined && near !== image) return [`perhaps \`${near}\` was meant`, near];
     }
-    if (type === NumberToken && this.allowed.includes('xN') && this.isCount(at))
+    if (type === NumberToken && this.allowed.has('xN') && this.isCount(at))
       return [`a count is written \`x${image}\``, `x${image}`];
     if (type === Times && before?.tokenType !== Word) return ['`x` and digits is a count, not a name'];
     if (type === DashedNumber) {
@@ -985,31 +974,37 @@ class ChunkReader {
 
 const wordsOfStep = [...statementWords, ...blockWords, ...blockPartWords, 'step'];
 const clauseWords = [
-  ...new Set([...Object.values(clausesOf), ...Object.values(propertiesOf), stepClauses].flat()),
+  ...new Set([...Object.values(clausesOf), ...Object.values(propertiesOf), 'takes', 'after'].flat()),
 ].filter((word) => /^[a-z]{3,}$/.test(word) && word !== 'text' && word !== 'quantity');
 /** What to say where a rule stopped within one of these. */
 const expectedIn: Readonly<Record<string, string>> = {
   codes: 'a code such as `DW-40`',
-  code: 'a code such as `DW-40`',
+  codeStart: 'a code such as `DW-40`',
   threadName: 'a thread such as `M8x1.25` or `1/4-20`',
-  orderOf: '`star`, `spiral` or hole numbers',
+  order: '`star`, `spiral` or hole numbers',
 };
 
 const isStatementOrDeclaration = ({ image, tokenType }: IToken): boolean =>
   tokenType.name === image && (isStatement(image) || isDeclaration(image));
 
-/** Takes from `node` all that is not in `rest`. */
-function empty(node: object, rest: object): void {
-  for (const field of Object.keys(node))
-    if (!(field in rest) && field !== 'kind') delete (node as Record<string, unknown>)[field];
+const lasting: ReadonlySet<string> = new Set(['chunk', 'start', 'end', 'kind', 'keyword', 'branches', 'statements']);
+/** Takes from `node` what was read, so that it can be read again. */
+function clear(node: Node): void {
+  const fields = node as unknown as Record<string, unknown>;
+  for (const [field, value] of Object.entries(fields)) {
+    if (lasting.has(field)) continue;
+    if (Array.isArray(value) && !(isStatement(node.kind) || isBlock(node.kind))) value.length = 0;
+    else delete fields[field];
+  }
+  if (isStatement(node.kind) || isBlock(node.kind) || isDeclaration(node.kind)) node.broken = false;
 }
 
-function isClauseWord(token: IToken, allowed: readonly string[]): boolean {
+function isClauseWord(token: IToken, allowed: ReadonlySet<string>): boolean {
   const type = token.tokenType;
-  if (type === Times) return allowed.includes('xN');
-  if (type === Text || type === OpenText) return allowed.includes('text');
-  if (type === NumberToken) return allowed.includes('quantity');
-  return type.name === token.image && isContextual(token.image) && allowed.includes(token.image);
+  if (type === Times) return allowed.has('xN');
+  if (type === Text || type === OpenText) return allowed.has('text');
+  if (type === NumberToken) return allowed.has('quantity');
+  return type.name === token.image && isContextual(token.image) && allowed.has(token.image);
 }
 
 function ruleOf(word: StatementWord): () => void {

@@ -1,10 +1,9 @@
-import { EmbeddedActionsParser, type IToken, type TokenType } from 'chevrotain';
+import { EmbeddedActionsParser, type IRecognitionException, type IToken, type TokenType } from 'chevrotain';
 import type {
   Chunk,
   Count,
   CountedName,
   Declaration,
-  Extension,
   Head,
   Name,
   NumberLiteral,
@@ -22,9 +21,11 @@ import {
   AnyText,
   BareVerb,
   Close,
+  Text as ClosedText,
   Comma,
   CommaNumber,
   DashedNumber,
+  Declares,
   endOf,
   FitPair,
   InchThread,
@@ -35,8 +36,8 @@ import {
   NumberToken,
   Open,
   PartVerb,
-  PlusMinus,
   Slash,
+  Spread,
   Stray,
   Times,
   To,
@@ -55,8 +56,7 @@ const friendly = new Map<TokenType, string>([
   [Comma, '`,`'],
   [Open, '`(`'],
   [Close, '`)`'],
-  [To, '`..`'],
-  [PlusMinus, '`±`'],
+  [Spread, '`..` or `±`'],
   [MetricThread, 'a thread such as `M8x1.25`'],
   [InchThread, 'a thread such as `1/4-20`'],
   [FitPair, 'a fit such as `H7/k6`'],
@@ -81,24 +81,35 @@ const messages = {
     list(expectedIterationPaths.flatMap((path) => path.slice(0, 1))),
 };
 
-/** The clauses that may follow, for one kind of statement or declaration. */
-type Clause = string;
+/** Asked before a clause is read: may it stand here? */
+export interface ClauseKeeper {
+  /** `word` is the clause's keyword, or `xN`, `text`, `quantity`; `token` the first of the clause. */
+  clause(word: string, token: IToken): void;
+}
+
+type Alternatives = { ALT: () => void }[];
 
 /**
  * The grammar of everything between one leading keyword and the next. Each rule fills the node that the driver hands it
  * as it goes, so that what was read before an error is kept.
+ *
+ * Lists of alternatives are built once, as Chevrotain advises. While it records the grammar, rules run without input,
+ * on nodes that are thrown away.
  */
 export class Rules extends EmbeddedActionsParser {
-  chunk!: Chunk;
+  chunk = { text: '' } as Chunk;
   /** Offset of the chunk in the text that was lexed. */
   base = 0;
-  head!: Head;
-  use!: Use;
-  declaration!: Declaration;
-  step!: Step;
-  statement!: Statement;
-  /** Called before a clause is read; reports one that does not belong or stands twice. */
-  clause: (word: Clause, token: IToken) => void = () => {};
+  head = {} as Head;
+  use = {} as Use;
+  declaration = {} as Declaration;
+  step = {} as Step;
+  statement = {} as Statement;
+  keeper: ClauseKeeper = { clause: () => {} };
+  /** Where the next list of names or numbers goes. */
+  private names: Name[] = [];
+  private numbers: NumberLiteral[] = [];
+  private quantities: Quantity[] = [];
 
   constructor() {
     super(vocabulary, {
@@ -111,34 +122,55 @@ export class Rules extends EmbeddedActionsParser {
     this.performSelfAnalysis();
   }
 
+  /** The tokens that the rule reads; one array for all, as most stretches are a few tokens long. */
+  private readonly window: IToken[] = [];
+
+  /** Runs `rule`, one of this grammar's, on the tokens from `from` to `to`; its first trouble. */
+  read(rule: () => void, tokens: readonly IToken[], from: number, to: number): IRecognitionException | undefined {
+    const { window } = this;
+    const length = to - from;
+    if (window.length > length) window.length = length;
+    for (let i = 0; i < length; i++) window[i] = tokens[from + i]!;
+    this.input = window;
+    rule.call(this);
+    return this.errors[0];
+  }
+
   private span(first: IToken, last: IToken = first): Span {
     return { chunk: this.chunk, start: first.startOffset - this.base, end: endOf(last) - this.base };
   }
   private nameOf(token: IToken): Name {
-    return {
-      chunk: this.chunk,
-      start: token.startOffset - this.base,
-      end: endOf(token) - this.base,
-      text: token.image,
-    };
+    const start = token.startOffset - this.base;
+    return { chunk: this.chunk, start, end: start + token.image.length, text: token.image };
   }
   private textOf(token: IToken): Text {
-    const raw = token.image;
-    const inner =
-      raw.length > 1 && raw.endsWith('"') && token.tokenType.name === 'Text' ? raw.slice(1, -1) : raw.slice(1);
-    return { ...this.span(token), value: inner.includes('\\') ? inner.replace(/\\(["\\])/g, '$1') : inner };
+    const { image } = token;
+    const inner = token.tokenType === ClosedText ? image.slice(1, -1) : image.slice(1);
+    const start = token.startOffset - this.base;
+    return {
+      chunk: this.chunk,
+      start,
+      end: start + image.length,
+      value: inner.includes('\\') ? inner.replace(/\\(["\\])/g, '$1') : inner,
+    };
   }
   private numberOf(token: IToken): NumberLiteral {
-    const image = token.image.replace('−', '-').replace(',', '.').replace(/,.*$/, '');
-    const point = image.indexOf('.');
+    const { image, tokenType } = token;
+    let plain = tokenType === CommaNumber ? image.replace(',', '.').replace(/,.*$/, '') : image;
+    if (plain.startsWith('−')) plain = `-${plain.slice(1)}`;
+    const point = plain.indexOf('.');
+    const start = token.startOffset - this.base;
     return {
-      ...this.span(token),
-      value: Number(image),
-      decimals: point < 0 ? 0 : image.length - point - 1,
-      image: token.image,
+      chunk: this.chunk,
+      start,
+      end: start + image.length,
+      value: Number(plain),
+      decimals: point < 0 ? 0 : plain.length - point - 1,
+      image,
     };
   }
   private numbersIn(token: IToken): NumberLiteral[] {
+    if (token.tokenType !== CommaNumber) return [this.numberOf(token)];
     let start = token.startOffset - this.base;
     return token.image.split(',').map((image) => {
       const number = { chunk: this.chunk, start, end: start + image.length, value: Number(image), decimals: 0, image };
@@ -150,144 +182,132 @@ export class Rules extends EmbeddedActionsParser {
     return { ...this.span(token), value: Number(token.image.slice(1)) };
   }
   private unitName(token: IToken): UnitName {
-    return { ...this.span(token), text: token.image, unit: unitOf(token.image) };
+    const start = token.startOffset - this.base;
+    return { chunk: this.chunk, start, end: start + token.image.length, text: token.image, unit: unitOf(token.image) };
   }
   private lastEnd(): number {
     return endOf(this.LA(0)) - this.base;
   }
+  /** Consumes a clause's own word, after asking whether it may stand here. */
+  private open(type: TokenType): IToken {
+    const token = this.CONSUME(type);
+    this.keeper.clause(type.name, token);
+    return token;
+  }
 
   // --- values -------------------------------------------------------------------------------------------------------
 
-  private number = this.RULE('number', (): NumberLiteral => {
-    const token = this.CONSUME(AnyNumber);
-    return this.ACTION(() => this.numberOf(token));
-  });
+  private number = this.RULE('number', (): NumberLiteral => this.numberOf(this.CONSUME(AnyNumber)));
 
+  private spread = (): { form: Quantity['form']; second: NumberLiteral } => {
+    const form = this.CONSUME(Spread).tokenType === To ? 'range' : 'tolerance';
+    return { form, second: this.SUBRULE2(this.number) };
+  };
+  private unit = (): UnitName => this.unitName(this.CONSUME(Unit));
   private measure = this.RULE('measure', (): Quantity => {
     const first = this.SUBRULE(this.number);
-    const numbers = [first];
-    let form: Quantity['form'] = 'single';
-    let unit: UnitName | undefined;
-    this.OPTION(() => {
-      this.OR([
-        {
-          ALT: () => {
-            this.CONSUME(To);
-            form = 'range';
-          },
-        },
-        {
-          ALT: () => {
-            this.CONSUME(PlusMinus);
-            form = 'tolerance';
-          },
-        },
-      ]);
-      numbers.push(this.SUBRULE2(this.number));
-    });
-    this.OPTION2(() => {
-      const token = this.CONSUME(Unit);
-      this.ACTION(() => {
-        unit = this.unitName(token);
-      });
-    });
-    return this.ACTION(() => ({
+    const spread = this.OPTION1(this.spread);
+    const unit = this.OPTION2(this.unit);
+    return {
       chunk: this.chunk,
       start: first.start,
       end: this.lastEnd(),
-      form,
-      numbers,
+      form: spread === undefined ? 'single' : spread.form,
+      numbers: spread === undefined ? [first] : [first, spread.second],
       unit,
       restated: undefined,
-    }));
+    };
   });
 
+  private restatement = (): Quantity => {
+    this.CONSUME(Open);
+    const value = this.SUBRULE2(this.measure);
+    this.CONSUME(Close);
+    return value;
+  };
   private quantity = this.RULE('quantity', (): Quantity => {
     const value = this.SUBRULE(this.measure);
-    let restated: Quantity | undefined;
-    this.OPTION(() => {
-      this.CONSUME(Open);
-      restated = this.SUBRULE2(this.measure);
-      this.CONSUME(Close);
-    });
-    return this.ACTION(() => (restated === undefined ? value : { ...value, end: this.lastEnd(), restated }));
+    const restated = this.OPTION(this.restatement);
+    return restated === undefined ? value : { ...value, end: this.lastEnd(), restated };
   });
 
-  private name = this.RULE('name', (): Name => {
-    const token = this.CONSUME(NameToken);
-    return this.ACTION(() => this.nameOf(token));
+  private name = this.RULE('name', (): Name => this.nameOf(this.CONSUME(NameToken)));
+
+  private text = this.RULE('text', (): Text => this.textOf(this.CONSUME(AnyText)));
+
+  private namesApart = {
+    SEP: Comma,
+    DEF: (): void => {
+      this.names.push(this.nameOf(this.CONSUME(NameToken)));
+    },
+  };
+  private nameList = this.RULE('nameList', (): void => {
+    this.AT_LEAST_ONE_SEP(this.namesApart);
   });
 
-  private text = this.RULE('text', (): Text => {
-    const token = this.CONSUME(AnyText);
-    return this.ACTION(() => this.textOf(token));
-  });
-
-  private names = this.RULE('names', (into: Name[] = []): void => {
+  private quantityList = this.RULE('quantityList', (): void => {
+    const into = this.quantities;
     this.AT_LEAST_ONE_SEP({
       SEP: Comma,
       DEF: () => {
-        into.push(this.SUBRULE(this.name));
+        into.push(this.SUBRULE(this.quantity));
       },
     });
   });
 
-  private countedNames = this.RULE('countedNames', (into: CountedName[] = []): void => {
+  /** `1, 5`, `1 5`; of `1,5` both count although the blank is missing. */
+  private holeNumbers = this.RULE('holeNumbers', (): void => {
+    const into = this.numbers;
+    this.AT_LEAST_ONE(() => {
+      into.push(...this.numbersIn(this.CONSUME(AnyNumber)));
+      this.OPTION(() => {
+        this.CONSUME(Comma);
+      });
+    });
+  });
+
+  /** Pieces of a code: whatever stands together without a blank, as in `DW-40B`, `4015-2`, `6206.2`. */
+  private codeStart = this.RULE(
+    'codeStart',
+    (): IToken =>
+      this.OR([
+        { ALT: () => this.CONSUME(NameToken) },
+        { ALT: () => this.CONSUME(AnyNumber) },
+        { ALT: () => this.CONSUME(DashedNumber) },
+        { ALT: () => this.CONSUME(Unit) },
+        { ALT: () => this.CONSUME(MetricThread) },
+        { ALT: () => this.CONSUME(InchThread) },
+        { ALT: () => this.CONSUME(FitPair) },
+        { ALT: () => this.CONSUME(Times) },
+      ]),
+  );
+  private codeRest = this.RULE(
+    'codeRest',
+    (): IToken =>
+      this.OR([
+        { ALT: () => this.SUBRULE(this.codeStart) },
+        { ALT: () => this.CONSUME(Slash) },
+        { ALT: () => this.CONSUME(Stray) },
+      ]),
+  );
+
+  private codes = this.RULE('codes', (): void => {
+    const into = this.names;
     this.AT_LEAST_ONE_SEP({
       SEP: Comma,
       DEF: () => {
-        const name = this.SUBRULE(this.name);
-        let count: Count | undefined;
-        this.OPTION(() => {
-          const token = this.CONSUME(Times);
-          this.ACTION(() => {
-            count = this.countOf(token);
-          });
+        const first = this.SUBRULE(this.codeStart);
+        let last = first;
+        this.MANY({
+          GATE: () => this.LA(1).startOffset === endOf(this.LA(0)),
+          DEF: () => {
+            last = this.SUBRULE(this.codeRest);
+          },
         });
-        into.push({ name, count });
-      },
-    });
-  });
-
-  /** A code is whatever stands together without a blank: `DW-40B`, `4015-2`, `6206.2`. */
-  private code = this.RULE('code', (): Name => {
-    let first: IToken | undefined;
-    let last: IToken | undefined;
-    const take = (token: IToken): void => {
-      first ??= token;
-      last = token;
-    };
-    const piece = (i: number): void => {
-      const alternatives = [NameToken, AnyNumber, DashedNumber, Unit, MetricThread, InchThread, FitPair, Times].map(
-        (type) => ({
-          ALT: () => take(i === 1 ? this.CONSUME1(type) : this.CONSUME2(type)),
-        }),
-      );
-      if (i === 1) this.OR1(alternatives);
-      else
-        this.OR2([
-          ...alternatives,
-          { ALT: () => take(this.CONSUME2(Slash)) },
-          { ALT: () => take(this.CONSUME2(Stray)) },
-        ]);
-    };
-    piece(1);
-    this.MANY({
-      GATE: () => this.LA(1).startOffset === endOf(this.LA(0)),
-      DEF: () => piece(2),
-    });
-    return this.ACTION(() => {
-      const start = first!.startOffset - this.base;
-      const end = endOf(last!) - this.base;
-      return { chunk: this.chunk, start, end, text: this.chunk.text.slice(start, end) };
-    });
-  });
-
-  private codes = this.RULE('codes', (into: Name[] = []): void => {
-    this.AT_LEAST_ONE_SEP({
-      SEP: Comma,
-      DEF: () => {
-        into.push(this.SUBRULE(this.code));
+        this.ACTION(() => {
+          const { start, end } = this.span(first, last);
+          into.push({ chunk: this.chunk, start, end, text: this.chunk.text.slice(start, end) });
+        });
       },
     });
   });
@@ -296,336 +316,266 @@ export class Rules extends EmbeddedActionsParser {
 
   public procedureHead = this.RULE('procedureHead', (): void => {
     this.CONSUME(k.procedure);
-    const name = this.SUBRULE(this.name);
-    this.ACTION(() => {
-      this.head.name = name;
-    });
+    this.head.name = this.SUBRULE(this.name);
     this.SUBRULE(this.headClauses);
   });
 
+  private headClause: Alternatives = [
+    {
+      ALT: () => {
+        this.keeper.clause('text', this.LA(1));
+        const title = this.SUBRULE(this.text);
+        this.head.title ??= title;
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.applies);
+        this.CONSUME(k.to);
+        this.names = this.head.codes;
+        this.SUBRULE(this.codes);
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.code);
+        this.CONSUME(k.plate);
+        this.head.codePlate = this.SUBRULE2(this.text);
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.measures);
+        const token = this.OR2([{ ALT: () => this.CONSUME(k.metric) }, { ALT: () => this.CONSUME(k.imperial) }]);
+        this.ACTION(() => {
+          this.head.measures = this.nameOf(token);
+        });
+      },
+    },
+  ];
+  private oneHeadClause = (): void => this.OR(this.headClause);
   public headClauses = this.RULE('headClauses', (): void => {
-    this.MANY(() => {
-      this.OR([
-        {
-          ALT: () => {
-            const title = this.SUBRULE(this.text);
-            this.ACTION(() => {
-              this.clause('text', this.LA(0));
-              this.head.title ??= title;
-            });
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.applies);
-            this.CONSUME(k.to);
-            this.SUBRULE(this.codes, { ARGS: [this.head?.codes] });
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.code);
-            this.CONSUME(k.plate);
-            const text = this.SUBRULE2(this.text);
-            this.ACTION(() => {
-              this.head.codePlate = text;
-            });
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.measures);
-            const token = this.OR2([{ ALT: () => this.CONSUME(k.metric) }, { ALT: () => this.CONSUME(k.imperial) }]);
-            this.ACTION(() => {
-              this.head.measures = this.nameOf(token);
-            });
-          },
-        },
-      ]);
-    });
+    this.MANY(this.oneHeadClause);
   });
 
   public useLine = this.RULE('useLine', (): void => {
     this.CONSUME(k.use);
-    const path = this.SUBRULE(this.text);
-    this.ACTION(() => {
-      this.use.path = path;
-    });
+    this.use.path = this.SUBRULE(this.text);
   });
 
   public declarationLine = this.RULE('declarationLine', (): void => {
-    this.OR([k.part, k.tool, k.supply, k.pattern].map((type) => ({ ALT: () => this.CONSUME(type) })));
-    const name = this.SUBRULE(this.name);
-    this.ACTION(() => {
-      this.declaration.name = name;
-    });
+    this.CONSUME(Declares);
+    this.declaration.name = this.SUBRULE(this.name);
     this.SUBRULE(this.properties);
   });
 
-  /** Consumes a clause's own word, after asking whether it may stand here. */
-  private open(type: TokenType): IToken {
-    const token = this.CONSUME(type);
-    this.ACTION(() => this.clause(type.name, token));
-    return token;
+  /** Sets a property that has not been set yet. */
+  private put<K extends keyof Declaration>(field: K, value: Declaration[K]): void {
+    if (this.declaration[field] === undefined) this.declaration[field] = value;
+  }
+  private flag(field: 'condition' | 'renew' | 'index' | 'filled', type: TokenType): { ALT: () => void } {
+    return { ALT: () => this.put(field, this.nameOf(this.open(type))) };
+  }
+  private pattern(): NonNullable<Declaration['pattern']> {
+    this.declaration.pattern ??= { form: 'circle' };
+    return this.declaration.pattern;
   }
 
+  private property: Alternatives = [
+    {
+      ALT: () => {
+        const token = this.CONSUME(Times);
+        this.keeper.clause('xN', token);
+        this.put('count', this.countOf(token));
+      },
+    },
+    {
+      ALT: () => {
+        this.keeper.clause('text', this.LA(1));
+        this.put('title', this.SUBRULE(this.text));
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.thread);
+        this.put('thread', this.SUBRULE(this.threadName));
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.class);
+        this.put('propertyClass', this.SUBRULE(this.number));
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.grade);
+        this.put('grade', this.SUBRULE2(this.number));
+      },
+    },
+    this.flag('condition', k.dry),
+    this.flag('condition', k.oiled),
+    this.flag('condition', k.threadlock),
+    {
+      ALT: () => {
+        this.open(k.length);
+        this.put('length', this.SUBRULE(this.quantity));
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.torque);
+        this.put('torque', this.SUBRULE2(this.quantity));
+        this.OPTION(() => {
+          this.CONSUME(k.then);
+          this.put('angle', this.SUBRULE3(this.quantity));
+        });
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.holes);
+        this.put('holes', this.SUBRULE(this.name));
+      },
+    },
+    this.flag('renew', k.renew),
+    {
+      ALT: () => {
+        this.open(k.lead);
+        this.put('lead', this.SUBRULE4(this.quantity));
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.held);
+        this.CONSUME(k.by);
+        this.names = this.declaration.heldBy;
+        this.SUBRULE(this.nameList);
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.behind);
+        this.names = this.declaration.behind;
+        this.SUBRULE2(this.nameList);
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.carried);
+        this.CONSUME2(k.by);
+        this.put('carriedBy', this.SUBRULE2(this.name));
+      },
+    },
+    this.flag('index', k.index),
+    {
+      ALT: () => {
+        this.open(k.hazard);
+        this.names = this.declaration.hazards;
+        this.SUBRULE3(this.nameList);
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.bore);
+        this.put('bore', this.SUBRULE5(this.quantity));
+        this.OPTION2(() => {
+          this.put('fit', this.nameOf(this.CONSUME(FitPair)));
+        });
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.interference);
+        this.put('interference', this.SUBRULE6(this.quantity));
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.limit);
+        this.put('limit', this.SUBRULE7(this.quantity));
+      },
+    },
+    this.flag('filled', k.sealed),
+    this.flag('filled', k.greased),
+    {
+      ALT: () => {
+        this.open(k.number);
+        this.put('number', this.SUBRULE2(this.text));
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.range);
+        this.put('range', this.SUBRULE8(this.quantity));
+      },
+    },
+    {
+      ALT: () => {
+        this.keeper.clause('quantity', this.LA(1));
+        this.put('amount', this.SUBRULE9(this.quantity));
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.spec);
+        this.put('spec', this.SUBRULE3(this.text));
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.cure);
+        this.put('cure', this.SUBRULE1(this.quantity));
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.circle);
+        const pattern = this.pattern();
+        this.OPTION3(() => {
+          pattern.count = this.SUBRULE3(this.number);
+        });
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.angles);
+        const angles: Quantity[] = [];
+        this.pattern().angles = angles;
+        this.quantities = angles;
+        this.SUBRULE(this.quantityList);
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.diameter);
+        const pattern = this.pattern();
+        pattern.diameter = this.SUBRULE(this.diameterOf);
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.points);
+        this.SUBRULE(this.pointList);
+      },
+    },
+  ];
+  private oneProperty = (): void => this.OR(this.property);
   public properties = this.RULE('properties', (): void => {
-    const d = (): Declaration => this.declaration;
-    const set = <K extends keyof Declaration>(field: K, value: Declaration[K]): void => {
-      this.ACTION(() => {
-        if (d()[field] === undefined) d()[field] = value;
-      });
-    };
-    this.MANY(() => {
-      this.OR([
-        {
-          ALT: () => {
-            const token = this.CONSUME(Times);
-            this.ACTION(() => {
-              this.clause('xN', token);
-              d().count ??= this.countOf(token);
-            });
-          },
-        },
-        {
-          ALT: () => {
-            const title = this.SUBRULE(this.text);
-            this.ACTION(() => {
-              this.clause('text', this.LA(0));
-              d().title ??= title;
-            });
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.thread);
-            set('thread', this.SUBRULE(this.threadName));
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.class);
-            set('propertyClass', this.SUBRULE(this.number));
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.grade);
-            set('grade', this.SUBRULE2(this.number));
-          },
-        },
-        {
-          ALT: () => {
-            set('condition', this.word(this.open1(k.dry)));
-          },
-        },
-        {
-          ALT: () => {
-            set('condition', this.word(this.open1(k.oiled)));
-          },
-        },
-        {
-          ALT: () => {
-            set('condition', this.word(this.open1(k.threadlock)));
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.length);
-            set('length', this.SUBRULE(this.quantity));
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.torque);
-            set('torque', this.SUBRULE2(this.quantity));
-            this.OPTION(() => {
-              this.CONSUME(k.then);
-              set('angle', this.SUBRULE3(this.quantity));
-            });
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.holes);
-            set('holes', this.SUBRULE(this.name));
-          },
-        },
-        {
-          ALT: () => {
-            set('renew', this.word(this.open1(k.renew)));
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.lead);
-            set('lead', this.SUBRULE4(this.quantity));
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.held);
-            this.CONSUME(k.by);
-            this.SUBRULE(this.names, { ARGS: [this.declaration?.heldBy] });
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.behind);
-            this.SUBRULE2(this.names, { ARGS: [this.declaration?.behind] });
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.carried);
-            this.CONSUME2(k.by);
-            set('carriedBy', this.SUBRULE2(this.name));
-          },
-        },
-        {
-          ALT: () => {
-            set('index', this.word(this.open1(k.index)));
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.hazard);
-            this.SUBRULE3(this.names, { ARGS: [this.declaration?.hazards] });
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.bore);
-            set('bore', this.SUBRULE5(this.quantity));
-            this.OPTION2(() => {
-              const token = this.CONSUME(FitPair);
-              set('fit', this.word(token));
-            });
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.interference);
-            set('interference', this.SUBRULE6(this.quantity));
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.limit);
-            set('limit', this.SUBRULE7(this.quantity));
-          },
-        },
-        {
-          ALT: () => {
-            set('filled', this.word(this.open1(k.sealed)));
-          },
-        },
-        {
-          ALT: () => {
-            set('filled', this.word(this.open1(k.greased)));
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.number);
-            set('number', this.SUBRULE2(this.text));
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.range);
-            set('range', this.SUBRULE8(this.quantity));
-          },
-        },
-        {
-          ALT: () => {
-            this.ACTION(() => this.clause('quantity', this.LA(1)));
-            const amount = this.SUBRULE9(this.quantity);
-            set('amount', amount);
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.spec);
-            set('spec', this.SUBRULE3(this.text));
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.cure);
-            set('cure', this.SUBRULE1(this.quantity));
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.circle);
-            let count: NumberLiteral | undefined;
-            this.OPTION3(() => {
-              count = this.SUBRULE3(this.number);
-            });
-            this.ACTION(() => {
-              d().pattern ??= { form: 'circle' };
-              if (count !== undefined) d().pattern!.count = count;
-            });
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.angles);
-            const angles: Quantity[] = [];
-            this.SUBRULE(this.quantities, { ARGS: [angles] });
-            this.ACTION(() => {
-              d().pattern ??= { form: 'circle' };
-              d().pattern!.angles = angles;
-            });
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.diameter);
-            const diameter = this.SUBRULE(this.diameterOf);
-            this.ACTION(() => {
-              if (d().kind === 'part') d().outside ??= diameter;
-              else {
-                d().pattern ??= { form: 'circle' };
-                d().pattern!.diameter = diameter;
-              }
-            });
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.points);
-            this.SUBRULE(this.pointList);
-          },
-        },
-      ]);
-    });
+    this.MANY(this.oneProperty);
   });
 
-  private open1(type: TokenType): IToken {
-    return this.open(type);
-  }
-  private word(token: IToken): Name {
-    return this.ACTION(() => this.nameOf(token)) as Name;
-  }
-
+  /** All occurrence numbers of `quantity` in `properties` are taken. */
   private diameterOf = this.RULE('diameterOf', (): Quantity => this.SUBRULE(this.quantity));
 
   private threadName = this.RULE('threadName', (): Name => {
-    const token = this.OR(
-      [MetricThread, InchThread, DashedNumber, NameToken].map((type) => ({ ALT: () => this.CONSUME(type) })),
-    );
+    const token = this.OR([
+      { ALT: () => this.CONSUME(MetricThread) },
+      { ALT: () => this.CONSUME(InchThread) },
+      { ALT: () => this.CONSUME(DashedNumber) },
+      { ALT: () => this.CONSUME(NameToken) },
+    ]);
     return this.ACTION(() => this.nameOf(token));
-  });
-
-  private quantities = this.RULE('quantities', (into: Quantity[] = []): void => {
-    this.AT_LEAST_ONE_SEP({
-      SEP: Comma,
-      DEF: () => {
-        into.push(this.SUBRULE(this.quantity));
-      },
-    });
   });
 
   private pointList = this.RULE('pointList', (): void => {
@@ -635,11 +585,8 @@ export class Rules extends EmbeddedActionsParser {
       this.OR([
         {
           ALT: () => {
-            const token = this.CONSUME(CommaNumber);
-            this.ACTION(() => {
-              const [x, y] = this.numbersIn(token);
-              points.push({ x: x!, y: y! });
-            });
+            const [x, y] = this.numbersIn(this.CONSUME(CommaNumber));
+            points.push({ x: x!, y: y! });
           },
         },
         {
@@ -653,14 +600,9 @@ export class Rules extends EmbeddedActionsParser {
       ]);
       this.CONSUME(Close);
     });
-    this.ACTION(() => {
-      this.declaration.pattern = { form: 'points', points };
-    });
+    this.declaration.pattern = { form: 'points', points };
     this.OPTION(() => {
-      const token = this.CONSUME(Unit);
-      this.ACTION(() => {
-        this.declaration.pattern!.unit = this.unitName(token);
-      });
+      this.declaration.pattern!.unit = this.unitName(this.CONSUME(Unit));
     });
   });
 
@@ -668,65 +610,56 @@ export class Rules extends EmbeddedActionsParser {
 
   public stepLine = this.RULE('stepLine', (): void => {
     this.CONSUME(k.step);
-    const name = this.SUBRULE(this.name);
-    this.ACTION(() => {
-      this.step.name = name;
-    });
+    this.step.name = this.SUBRULE(this.name);
     this.SUBRULE(this.stepClauses);
   });
 
+  private stepClause: Alternatives = [
+    {
+      ALT: () => {
+        this.keeper.clause('text', this.LA(1));
+        const title = this.SUBRULE(this.text);
+        this.step.title ??= title;
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.takes);
+        const takes = this.SUBRULE(this.quantity);
+        this.step.takes ??= takes;
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.after);
+        this.names = this.step.after;
+        this.SUBRULE(this.nameList);
+      },
+    },
+  ];
+  private oneStepClause = (): void => this.OR(this.stepClause);
   public stepClauses = this.RULE('stepClauses', (): void => {
-    this.MANY(() => {
-      this.OR([
-        {
-          ALT: () => {
-            const title = this.SUBRULE(this.text);
-            this.ACTION(() => {
-              this.clause('text', this.LA(0));
-              this.step.title ??= title;
-            });
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.takes);
-            const takes = this.SUBRULE(this.quantity);
-            this.ACTION(() => {
-              this.step.takes ??= takes;
-            });
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.after);
-            this.SUBRULE(this.names, { ARGS: [this.step?.after] });
-          },
-        },
-      ]);
-    });
+    this.MANY(this.oneStepClause);
   });
 
   public partStatement = this.RULE('partStatement', (): void => {
     this.CONSUME(PartVerb);
-    this.subject();
+    this.statement.name = this.SUBRULE(this.name);
     this.SUBRULE(this.clauses);
   });
 
   public fitStatement = this.RULE('fitStatement', (): void => {
     this.CONSUME(k.fit);
     this.OPTION(() => {
-      const token = this.CONSUME(k.new);
-      this.ACTION(() => {
-        this.statement.fresh = this.span(token);
-      });
+      this.statement.fresh = this.span(this.CONSUME(k.new));
     });
-    this.subject();
+    this.statement.name = this.SUBRULE(this.name);
     this.SUBRULE(this.clauses);
   });
 
   public namedStatement = this.RULE('namedStatement', (): void => {
     this.CONSUME(NamedVerb);
-    this.subject();
+    this.statement.name = this.SUBRULE(this.name);
     this.SUBRULE(this.clauses);
   });
 
@@ -737,84 +670,72 @@ export class Rules extends EmbeddedActionsParser {
 
   public swapStatement = this.RULE('swapStatement', (): void => {
     this.CONSUME(k.swap);
-    this.subject();
+    this.statement.name = this.SUBRULE(this.name);
     this.CONSUME(k.for);
-    this.target();
+    this.statement.targets = [this.SUBRULE2(this.name)];
     this.SUBRULE(this.clauses);
   });
 
   public transferStatement = this.RULE('transferStatement', (): void => {
     this.CONSUME(k.transfer);
-    this.subject();
+    this.statement.name = this.SUBRULE(this.name);
     this.OPTION(() => {
       const token = this.CONSUME(Times);
-      this.ACTION(() => {
-        this.statement.count = this.countOf(token);
-      });
+      this.keeper.clause('xN', token);
+      this.statement.count = this.countOf(token);
     });
     this.CONSUME(k.from);
-    const source = this.SUBRULE3(this.name);
-    this.ACTION(() => {
-      this.statement.source = source;
-    });
+    this.statement.source = this.SUBRULE3(this.name);
     this.CONSUME(k.to);
-    this.target();
+    this.statement.targets = [this.SUBRULE2(this.name)];
     this.SUBRULE(this.clauses);
   });
 
   public tryStatement = this.RULE('tryStatement', (): void => {
     this.CONSUME(k.try);
-    this.subject();
+    this.statement.name = this.SUBRULE(this.name);
     this.CONSUME(k.on);
-    this.target();
+    this.statement.targets = [this.SUBRULE2(this.name)];
     this.SUBRULE(this.clauses);
   });
 
   public applyStatement = this.RULE('applyStatement', (): void => {
     this.CONSUME(k.apply);
-    this.subject();
+    this.statement.name = this.SUBRULE(this.name);
     this.CONSUME(k.to);
-    const targets: Name[] = [];
-    this.ACTION(() => {
-      this.statement.targets = targets;
-    });
-    this.SUBRULE(this.names, { ARGS: [targets] });
+    this.statement.targets = this.names = [];
+    this.SUBRULE(this.nameList);
     this.SUBRULE(this.clauses);
   });
 
   public shimStatement = this.RULE('shimStatement', (): void => {
     this.CONSUME(k.shim);
-    this.subject();
+    this.statement.name = this.SUBRULE(this.name);
     this.CONSUME(k.gap);
-    const gap = this.SUBRULE3(this.name);
-    this.ACTION(() => {
-      this.statement.gap = gap;
-    });
+    this.statement.gap = this.SUBRULE3(this.name);
     const token = this.OR([{ ALT: () => this.CONSUME(k.endplay) }, { ALT: () => this.CONSUME(k.preload) }]);
     const quantity = this.SUBRULE(this.quantity);
-    this.ACTION(() => {
-      this.statement.aim = { kind: token.image as 'endplay' | 'preload', quantity };
-    });
+    this.statement.aim = { kind: token.image as 'endplay' | 'preload', quantity };
     this.CONSUME(k.from);
     const stock: ShimPiece[] = [];
-    this.ACTION(() => {
-      this.statement.stock = stock;
-    });
+    this.statement.stock = stock;
     this.AT_LEAST_ONE_SEP({
       SEP: Comma,
       DEF: () => {
         const thickness = this.SUBRULE2(this.quantity);
-        let count: Count | undefined;
-        this.OPTION(() => {
-          const times = this.CONSUME(Times);
-          this.ACTION(() => {
-            count = this.countOf(times);
-          });
-        });
+        const count = this.SUBRULE(this.maybeCount);
         stock.push({ thickness, count });
       },
     });
     this.SUBRULE(this.clauses);
+  });
+
+  private maybeCount = this.RULE('maybeCount', (): Count | undefined => {
+    let count: Count | undefined;
+    this.OPTION(() => {
+      count = this.countOf(this.CONSUME(Times));
+    });
+    return count;
   });
 
   public blockOpening = this.RULE('blockOpening', (): void => {
@@ -823,30 +744,21 @@ export class Rules extends EmbeddedActionsParser {
         ALT: () => {
           this.CONSUME(k.either);
           this.OPTION(() => {
-            const text = this.SUBRULE(this.text);
-            this.ACTION(() => {
-              this.statement.text = text;
-            });
+            this.statement.text = this.SUBRULE(this.text);
           });
         },
       },
       {
         ALT: () => {
           this.CONSUME(k.if);
-          const text = this.SUBRULE2(this.text);
-          this.ACTION(() => {
-            this.statement.text = text;
-          });
+          this.statement.text = this.SUBRULE2(this.text);
         },
       },
       {
         ALT: () => {
           this.CONSUME(k.for);
-          const codes: Name[] = [];
-          this.ACTION(() => {
-            this.statement.codes = codes;
-          });
-          this.SUBRULE(this.codes, { ARGS: [codes] });
+          this.statement.codes = this.names = [];
+          this.SUBRULE(this.codes);
         },
       },
     ]);
@@ -859,195 +771,154 @@ export class Rules extends EmbeddedActionsParser {
         ALT: () => {
           this.CONSUME(k.or);
           this.OPTION(() => {
-            const text = this.SUBRULE(this.text);
-            this.ACTION(() => {
-              this.statement.text = text;
-            });
+            this.statement.text = this.SUBRULE(this.text);
           });
         },
       },
-      {
-        ALT: () => {
-          this.CONSUME(k.else);
-        },
-      },
-      {
-        ALT: () => {
-          this.CONSUME(k.end);
-        },
-      },
+      { ALT: () => this.CONSUME(k.else) },
+      { ALT: () => this.CONSUME(k.end) },
     ]);
   });
 
-  private subject(): void {
-    const name = this.SUBRULE1(this.name);
-    this.ACTION(() => {
-      this.statement.name = name;
-    });
-  }
-  private target(): void {
-    const name = this.SUBRULE2(this.name);
-    this.ACTION(() => {
-      this.statement.targets = [name];
-    });
+  /** Sets a clause that has not been set yet. */
+  private set<K extends keyof Statement>(field: K, value: Statement[K]): void {
+    if (this.statement[field] === undefined) this.statement[field] = value;
   }
 
+  private clause: Alternatives = [
+    {
+      ALT: () => {
+        const token = this.CONSUME(Times);
+        this.keeper.clause('xN', token);
+        this.set('count', this.countOf(token));
+      },
+    },
+    {
+      ALT: () => {
+        this.keeper.clause('text', this.LA(1));
+        this.set('text', this.SUBRULE(this.text));
+      },
+    },
+    {
+      ALT: () => {
+        this.keeper.clause('quantity', this.LA(1));
+        this.set('amount', this.SUBRULE(this.quantity));
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.to);
+        this.set('to', this.SUBRULE2(this.quantity));
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.then);
+        this.set('angle', this.SUBRULE3(this.quantity));
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.in);
+        this.CONSUME(k.stages);
+        this.quantities = [];
+        this.set('stages', this.quantities);
+        this.SUBRULE(this.quantityList);
+      },
+    },
+    {
+      ALT: () => {
+        this.SUBRULE(this.order);
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.at);
+        this.CONSUME(k.holes);
+        this.numbers = [];
+        this.set('holes', this.numbers);
+        this.SUBRULE(this.holeNumbers);
+      },
+    },
+    {
+      ALT: () => {
+        const token = this.open(k.by);
+        this.CONSUME(k.hand);
+        this.set('byHand', this.nameOf(token));
+      },
+    },
+    {
+      ALT: () => {
+        this.set('spoiled', this.nameOf(this.open(k.spoiled)));
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.with);
+        const together: CountedName[] = [];
+        this.set('together', together);
+        this.AT_LEAST_ONE_SEP({
+          SEP: Comma,
+          DEF: () => {
+            const name = this.SUBRULE(this.name);
+            const count = this.SUBRULE(this.maybeCount);
+            together.push({ name, count });
+          },
+        });
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.limit);
+        this.set('limit', this.SUBRULE4(this.quantity));
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.max);
+        this.set('max', this.SUBRULE5(this.quantity));
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.min);
+        this.set('min', this.SUBRULE6(this.quantity));
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.using);
+        this.statement.using ??= [];
+        this.names = this.statement.using;
+        this.SUBRULE(this.nameList);
+      },
+    },
+    {
+      ALT: () => {
+        this.SUBRULE(this.extension);
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.keep);
+        this.CONSUME2(k.in);
+        this.set('keep', this.SUBRULE2(this.text));
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.see);
+        this.set('see', this.SUBRULE3(this.text));
+      },
+    },
+  ];
+  private oneClause = (): void => this.OR(this.clause);
   public clauses = this.RULE('clauses', (): void => {
-    const s = (): Statement => this.statement;
-    const set = <K extends keyof Statement>(field: K, value: Statement[K]): void => {
-      this.ACTION(() => {
-        if (s()[field] === undefined) s()[field] = value;
-      });
-    };
-    this.MANY(() => {
-      this.OR([
-        {
-          ALT: () => {
-            const token = this.CONSUME(Times);
-            this.ACTION(() => {
-              this.clause('xN', token);
-              s().count ??= this.countOf(token);
-            });
-          },
-        },
-        {
-          ALT: () => {
-            const text = this.SUBRULE(this.text);
-            this.ACTION(() => {
-              this.clause('text', this.LA(0));
-              s().text ??= text;
-            });
-          },
-        },
-        {
-          ALT: () => {
-            this.ACTION(() => this.clause('quantity', this.LA(1)));
-            const amount = this.SUBRULE(this.quantity);
-            set('amount', amount);
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.to);
-            set('to', this.SUBRULE2(this.quantity));
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.then);
-            set('angle', this.SUBRULE3(this.quantity));
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.in);
-            this.CONSUME(k.stages);
-            const stages: Quantity[] = [];
-            set('stages', stages);
-            this.SUBRULE(this.quantities, { ARGS: [stages] });
-          },
-        },
-        {
-          ALT: () => {
-            const token = this.open(k.order);
-            this.SUBRULE(this.orderOf, { ARGS: [token] });
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.at);
-            this.CONSUME(k.holes);
-            const holes: NumberLiteral[] = [];
-            set('holes', holes);
-            this.SUBRULE(this.holeNumbers, { ARGS: [holes] });
-          },
-        },
-        {
-          ALT: () => {
-            const token = this.open(k.by);
-            this.CONSUME(k.hand);
-            set('byHand', this.word(token));
-          },
-        },
-        {
-          ALT: () => {
-            const token = this.open(k.spoiled);
-            set('spoiled', this.word(token));
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.with);
-            const together: CountedName[] = [];
-            set('together', together);
-            this.SUBRULE(this.countedNames, { ARGS: [together] });
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.limit);
-            set('limit', this.SUBRULE4(this.quantity));
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.max);
-            set('max', this.SUBRULE5(this.quantity));
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.min);
-            set('min', this.SUBRULE6(this.quantity));
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.using);
-            const using: Name[] = [];
-            this.ACTION(() => {
-              s().using ??= using;
-            });
-            this.SUBRULE(this.names, { ARGS: [using] });
-          },
-        },
-        {
-          ALT: () => {
-            const token = this.open(k.extension);
-            this.SUBRULE(this.extensionOf, { ARGS: [token] });
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.keep);
-            this.CONSUME2(k.in);
-            set('keep', this.SUBRULE2(this.text));
-          },
-        },
-        {
-          ALT: () => {
-            this.open(k.see);
-            set('see', this.SUBRULE3(this.text));
-          },
-        },
-      ]);
-    });
+    this.MANY(this.oneClause);
   });
 
-  /** `1, 5`, `1 5`; of `1,5` both count although the blank is missing. */
-  private holeNumbers = this.RULE('holeNumbers', (into: NumberLiteral[] = []): void => {
-    this.AT_LEAST_ONE(() => {
-      const token = this.CONSUME(AnyNumber);
-      this.ACTION(() => {
-        into.push(...this.numbersIn(token));
-      });
-      this.OPTION(() => {
-        this.CONSUME(Comma);
-      });
-    });
-  });
-
-  private orderOf = this.RULE('orderOf', (opening?: IToken): void => {
+  private order = this.RULE('order', (): void => {
+    const { start } = this.span(this.open(k.order));
     let form: 'star' | 'spiral' | 'list' = 'list';
     const holes: NumberLiteral[] = [];
     this.OR([
@@ -1065,22 +936,17 @@ export class Rules extends EmbeddedActionsParser {
       },
       {
         ALT: () => {
-          this.SUBRULE(this.holeNumbers, { ARGS: [holes] });
+          this.numbers = holes;
+          this.SUBRULE(this.holeNumbers);
         },
       },
     ]);
-    this.ACTION(() => {
-      this.statement.order ??= {
-        chunk: this.chunk,
-        start: opening!.startOffset - this.base,
-        end: this.lastEnd(),
-        form,
-        holes,
-      };
-    });
+    this.set('order', { chunk: this.chunk, start, end: this.lastEnd(), form, holes });
   });
 
-  private extensionOf = this.RULE('extensionOf', (opening?: IToken): void => {
+  /** `extension 60 mm at 45° on 400 mm`; `at` and `on` in either order. */
+  private extension = this.RULE('extension', (): void => {
+    const { start } = this.span(this.open(k.extension));
     const length = this.SUBRULE(this.quantity);
     let on: Quantity | undefined;
     let at: Quantity | undefined;
@@ -1099,16 +965,6 @@ export class Rules extends EmbeddedActionsParser {
         at = this.SUBRULE4(this.quantity);
       },
     });
-    this.ACTION(() => {
-      const extension: Extension = {
-        chunk: this.chunk,
-        start: opening!.startOffset - this.base,
-        end: this.lastEnd(),
-        length,
-        on,
-        at,
-      };
-      this.statement.extension ??= extension;
-    });
+    this.set('extension', { chunk: this.chunk, start, end: this.lastEnd(), length, on, at });
   });
 }

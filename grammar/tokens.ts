@@ -6,21 +6,27 @@ const letter =
   'A-Za-z\\u00AA\\u00B5\\u00C0-\\u00D6\\u00D8-\\u00F6\\u00F8-\\u02C1\\u0370-\\u1FFF\\u2C00-\\u2DFF\\u3040-\\uD7FF\\uF900-\\uFDFF';
 const wordTail = `[${letter}0-9\\u0300-\\u036F-]*`;
 
+const dots = '·⋅∙•.';
+const dot = new RegExp(`[${dots}]`);
+
 // Categories
 export const Name = createToken({ name: 'Name', pattern: Lexer.NA });
 export const AnyNumber = createToken({ name: 'AnyNumber', pattern: Lexer.NA });
 export const Unit = createToken({ name: 'Unit', pattern: Lexer.NA });
 export const AnyText = createToken({ name: 'AnyText', pattern: Lexer.NA });
 
+/** Letters, with one dot among them (told apart below: to try two patterns for each word would cost more). */
 export const Word = createToken({
   name: 'Word',
-  pattern: new RegExp(`[${letter}]${wordTail}`),
+  pattern: new RegExp(`[${letter}]+(?:[${dots}][${letter}]+|${wordTail})`),
   categories: [Name],
   line_breaks: false,
 });
 /** A reserved word that stands where only a name can stand. */
 export const ReservedName = createToken({ name: 'ReservedName', pattern: Lexer.NA, categories: [Name] });
 
+/** By far the most frequent blank, and the cheapest to match. */
+const Blank = createToken({ name: 'Blank', pattern: ' ', group: Lexer.SKIPPED });
 const WhiteSpace = createToken({
   name: 'WhiteSpace',
   pattern: /[ \t\r\n\f\v\u00A0\u1680\u2000-\u200A\u2028\u2029\u202F\u205F\u3000\uFEFF]+/,
@@ -89,13 +95,6 @@ export const FitPair = createToken({
   line_breaks: false,
 });
 
-/** `N·m` and its like; whether such a unit exists is asked after lexing. */
-export const DottedWord = createToken({
-  name: 'DottedWord',
-  pattern: new RegExp(`[${letter}]+[·⋅∙•.][${letter}]+`),
-  categories: [Unit],
-  line_breaks: false,
-});
 export const DegreeUnit = createToken({
   name: 'DegreeUnit',
   pattern: /[°º˚](?:[CFcf](?![A-Za-z0-9]))?|[℃℉]/,
@@ -106,8 +105,15 @@ export const UnitWord = createToken({ name: 'UnitWord', pattern: Lexer.NA, categ
 /** A word glued to, or right behind, a number that no unit is spelled like. */
 export const UnknownUnit = createToken({ name: 'UnknownUnit', pattern: Lexer.NA, categories: [Unit] });
 
-export const To = createToken({ name: 'RangeDots', pattern: /\.\.+/, line_breaks: false });
-export const PlusMinus = createToken({ name: 'PlusMinus', pattern: /±|\+\/-/, line_breaks: false });
+/** Between the two numbers of a range or a tolerance. */
+export const Spread = createToken({ name: 'Spread', pattern: Lexer.NA });
+export const To = createToken({ name: 'RangeDots', pattern: /\.\.+/, categories: [Spread], line_breaks: false });
+export const PlusMinus = createToken({
+  name: 'PlusMinus',
+  pattern: /±|\+\/-/,
+  categories: [Spread],
+  line_breaks: false,
+});
 export const Comma = createToken({ name: 'Comma', pattern: /,/, line_breaks: false });
 export const Open = createToken({ name: 'OpenBracket', pattern: /\(/, line_breaks: false });
 export const Close = createToken({ name: 'CloseBracket', pattern: /\)/, line_breaks: false });
@@ -252,6 +258,8 @@ type Keyword =
   | BlockWord
   | (typeof blockPartWords)[number];
 
+/** Words that begin a declaration. */
+export const Declares = createToken({ name: 'Declares', pattern: Lexer.NA });
 /** Statements that name one part and then say more in any order. */
 export const PartVerb = createToken({ name: 'PartVerb', pattern: Lexer.NA });
 /** Statements about a fluid or a reading: a name, then more. */
@@ -284,7 +292,9 @@ const categoriesOf = (word: string): TokenType[] =>
       ? [NamedVerb]
       : bareVerbs.includes(word)
         ? [BareVerb]
-        : [];
+        : (declarationWords as readonly string[]).includes(word)
+          ? [Declares]
+          : [];
 
 /** Token type of each keyword, by the word itself. */
 export const keyword = {} as Record<Keyword, TokenType>;
@@ -305,7 +315,13 @@ const contextual: ReadonlySet<string> = new Set(contextualWords);
 export const isReserved = (word: string): boolean => reserved.has(word);
 export const isContextual = (word: string): boolean => contextual.has(word);
 
+const reservedTypes: boolean[] = [];
+for (const word of reservedWords) reservedTypes[keywordOf.get(word)!.tokenTypeIdx!] = true;
+/** True for a reserved word that has not been made a name. */
+export const isKeyword = (token: IToken): boolean => reservedTypes[token.tokenTypeIdx] === true;
+
 const scanned = [
+  Blank,
   WhiteSpace,
   Comment,
   Text,
@@ -313,7 +329,6 @@ const scanned = [
   Times,
   FitPair,
   MetricThread,
-  DottedWord,
   Word,
   InchThread,
   DashedNumber,
@@ -338,6 +353,8 @@ export const vocabulary: TokenType[] = [
   PartVerb,
   NamedVerb,
   BareVerb,
+  Declares,
+  Spread,
   ...scanned,
   ReservedName,
   UnitWord,
@@ -404,16 +421,14 @@ export function lex(text: string): Lexed {
   const { tokens, groups } = lexer.tokenize(text);
   for (let i = 0; i < tokens.length; i++) {
     const token = tokens[i]!;
-    if (token.tokenType === DottedWord) {
-      if (!isNumber(tokens[i - 1]) && !closesPoint(tokens, i - 1)) setType(token, Stray);
-      else if (unitOf(token.image) === undefined) setType(token, UnknownUnit);
+    if (token.tokenType !== Word) {
+      if (token.tokenType === DegreeUnit && unitOf(token.image) === undefined) setType(token, UnknownUnit);
       continue;
     }
-    if (token.tokenType === DegreeUnit && unitOf(token.image) === undefined) setType(token, UnknownUnit);
-    if (token.tokenType !== Word) continue;
     const word = token.image;
-    const behindNumber = isNumber(tokens[i - 1]);
-    if (behindNumber || closesPoint(tokens, i - 1)) {
+    const before = tokens[i - 1];
+    const behindNumber = isNumber(before);
+    if (behindNumber || (before?.tokenType === Close && closesPoint(tokens, i - 1))) {
       if (unitOf(word) !== undefined && !(word === 'in' && tokens[i + 1]?.image === 'stages')) {
         setType(token, UnitWord);
         continue;
@@ -425,6 +440,7 @@ export function lex(text: string): Lexed {
     }
     const type = keywordOf.get(word);
     if (type !== undefined) setType(token, type);
+    else if (dot.test(word)) setType(token, Stray);
   }
   return { tokens, comments: groups.comments ?? [] };
 }

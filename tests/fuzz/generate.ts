@@ -111,6 +111,7 @@ const partProperties = shuffled(
   sequence('hazard', hazard),
   sequence('bore', quantity('length'), maybe(fc.constant('H7/k6'))),
   sequence('interference', quantity('length')),
+  sequence('diameter', quantity('length')),
   sequence('limit', quantity('temperature')),
   fc.constantFrom('sealed', 'greased'),
   sequence('number', text),

@@ -8,6 +8,9 @@ import { lex } from '../../grammar/tokens.ts';
 import { issuesOf, read } from '../grammar/tree.ts';
 import { anyLayout, mutated, procedureText, snippet } from './generate.ts';
 
+/** Multiplies the number of random inputs. */
+const effort = Number(process.env.RUNS ?? 1);
+
 /** Every object with a place is in the chunk that it names, and lies within it. */
 function expectPlaces(tree: SyntaxTree): void {
   expect(tree.chunks.map((chunk) => chunk.text).join('')).toBe(tree.text);
@@ -56,7 +59,7 @@ describe('any text gives a tree and a layout', () => {
         expectPlaces(tree);
         expectPlaces(read(format(text)));
       }),
-      { numRuns },
+      { numRuns: effort * numRuns },
     );
   });
 

@@ -7,6 +7,9 @@ import { anyLayout, applied, edit, mutated, placed, procedureText } from '../fuz
 import { contract } from './contract.ts';
 import { plain, read } from './tree.ts';
 
+/** Multiplies the number of random inputs. */
+const effort = Number(process.env.RUNS ?? 1);
+
 function expectFresh(tree: SyntaxTree): void {
   const fresh = read(tree.text);
   expect(tree.starts).toEqual(fresh.starts);
@@ -91,7 +94,7 @@ test('any script of edits leads to what a fresh parse gives', () => {
       }
       expectFresh(tree);
     }),
-    { numRuns: 1000 },
+    { numRuns: effort * 400 },
   );
 });
 
@@ -106,6 +109,6 @@ test('the text from any chunk on gives the rest of the chunks', () => {
         expect(plain(tail.chunks)).toEqual(all.slice(c));
       });
     }),
-    { numRuns: 150 },
+    { numRuns: effort * 60 },
   );
 });

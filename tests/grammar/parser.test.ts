@@ -340,6 +340,7 @@ describe('numbers and units', () => {
     expect(issue('part b torque .5 N·m')).toContain('write `0.5`');
     expect(issue('part b bore 20-30 mm')).toContain('a range is written `20..30`');
     expect(issue('part b bore 20–30 mm')).toContain('a range is written with two points');
+    expect(issue('part b bore 20..30 ± 2 mm')).toContain('expected a property of a part, found `±`');
     expect(issue('part b bore 20...30 mm')).toContain('a range is written with two points');
   });
 });

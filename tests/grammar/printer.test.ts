@@ -11,6 +11,9 @@ import { anyLayout, layOut, mutated, procedure } from '../fuzz/generate.ts';
 import { contract, everything } from './contract.ts';
 import { issuesOf, plain, read } from './tree.ts';
 
+/** Multiplies the number of random inputs. */
+const effort = Number(process.env.RUNS ?? 1);
+
 /** What was read, whatever the spelling of units, the layout, and where a message says that reading went on. */
 const meaning = (tree: SyntaxTree): unknown =>
   tree.chunks.map(({ item, strayStep, lostWords, issues }) => {
@@ -226,7 +229,7 @@ describe('edits', () => {
 
 describe('for any procedure', () => {
   const size = { parts: 5, steps: 4, statements: 4 };
-  const runs = { numRuns: Number(process.env.RUNS ?? 1) * 400 };
+  const runs = { numRuns: effort * 150 };
 
   test('formatting keeps the meaning and every word, and is done after once', () => {
     fc.assert(
@@ -276,6 +279,6 @@ test('broken text keeps its meaning and every word, and is formatted after once'
       expect(meaning(read(once))).toEqual(meaning(read(text)));
       expect(format(once)).toBe(once);
     }),
-    { numRuns: Number(process.env.RUNS ?? 1) * 2000 },
+    { numRuns: effort * 800 },
   );
 });
