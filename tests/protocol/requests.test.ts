@@ -1,5 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type {
+  CallHierarchyItem,
   CodeAction,
   CompletionList,
   DocumentSymbol,
@@ -112,6 +113,76 @@ describe('requests', () => {
     await client.change(uri, 2, [{ text: applied(text, change!.edits as never) }]);
     expect(await client.findings(uri, 2)).toEqual([]);
     await client.change(uri, 3, [{ text }]);
+  });
+
+  const start = { line: 0, character: 0 };
+  const end = { line: 11, character: 0 };
+  const one = (value: unknown) => expect.arrayContaining([value]);
+  it.each<[string, object, unknown]>([
+    [
+      'textDocument/documentHighlight',
+      at(0, 6),
+      one({ range: { start: { line: 4, character: 11 }, end: { line: 4, character: 15 } }, kind: 2 }),
+    ],
+    [
+      'textDocument/prepareRename',
+      at(4, 12),
+      { range: { start: { line: 4, character: 11 }, end: { line: 4, character: 15 } }, placeholder: 'bolt' },
+    ],
+    [
+      'textDocument/rename',
+      { ...at(4, 12), newName: 'screw' },
+      { documentChanges: [{ textDocument: { uri }, edits: { length: 4 } }] },
+    ],
+    ['textDocument/linkedEditingRange', at(4, 12), { ranges: { length: 4 } }],
+    ['textDocument/formatting', { textDocument, options: { tabSize: 2, insertSpaces: true } }, { length: 2 }],
+    [
+      'textDocument/rangeFormatting',
+      { textDocument, range: { start, end }, options: { tabSize: 2, insertSpaces: true } },
+      { length: 2 },
+    ],
+    ['textDocument/onTypeFormatting', { ...at(5, 0), ch: '\n', options: { tabSize: 2, insertSpaces: true } }, []],
+    ['workspace/symbol', { query: 'plug' }, one(expect.objectContaining({ name: 'plug' }))],
+    [
+      'textDocument/selectionRange',
+      { textDocument, positions: [{ line: 4, character: 12 }] },
+      [{ range: { start: { line: 4, character: 11 } }, parent: {} }],
+    ],
+    ['textDocument/documentLink', { textDocument }, []],
+    ['textDocument/semanticTokens/full', { textDocument }, { resultId: expect.any(String) }],
+    ['textDocument/semanticTokens/full/delta', { textDocument, previousResultId: 'none' }, { data: expect.any(Array) }],
+    ['textDocument/semanticTokens/range', { textDocument, range: { start, end } }, { data: expect.any(Array) }],
+    [
+      'textDocument/inlayHint',
+      { textDocument, range: { start, end } },
+      one(expect.objectContaining({ label: '= 18.4 lbf·ft' })),
+    ],
+    ['textDocument/codeLens', { textDocument }, [{ command: { title: '5 off' } }, { command: { title: '5 back' } }]],
+    ['textDocument/inlineCompletion', { ...at(11, 0), context: { triggerKind: 1 } }, []],
+    ['textDocument/signatureHelp', at(10, 12), { signatures: { length: 1 } }],
+    ['textDocument/diagnostic', { textDocument }, { kind: 'full', items: { length: 1 } }],
+    ['workspace/diagnostic', { previousResultIds: [] }, { items: [{ uri, version: 3 }] }],
+    [
+      'codeAction/resolve',
+      { title: 'Make every safe repair', data: { uri, version: 3 } },
+      { edit: { documentChanges: { length: 1 } } },
+    ],
+  ])('%s', async (method, params, expected) => {
+    expect(await client.request(method, params)).toMatchObject(expected as object);
+  });
+
+  it('textDocument/prepareCallHierarchy, callHierarchy/incomingCalls, callHierarchy/outgoingCalls', async () => {
+    const [item] = await client.request<CallHierarchyItem[]>('textDocument/prepareCallHierarchy', at(0, 6));
+    expect(item).toMatchObject({ name: 'bolt' });
+    expect(await client.request('callHierarchy/incomingCalls', { item: item! })).toEqual([]);
+    expect(await client.request('callHierarchy/outgoingCalls', { item: item! })).toEqual([]);
+  });
+
+  it('a rename that cannot be done says why', async () => {
+    await expect(client.request('textDocument/rename', { ...at(4, 12), newName: 'plug' })).rejects.toMatchObject({
+      code: -32803,
+      message: 'pump.fettle:2 has a part called `plug` already: choose another name.',
+    });
   });
 
   it('about a document that is not there are answered with nothing', async () => {

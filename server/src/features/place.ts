@@ -76,13 +76,9 @@ export function placeAt(snapshot: Snapshot, offset: number): Place {
     return inComment(text.slice(base + comment.startOffset, offset), offset);
   const last = tokens.at(-1);
   if (last?.tokenType === OpenText && base + last.startOffset >= lineStart) {
-    const opening = tokens.at(-2);
+    if (tokens.at(-2)?.image !== 'use') return at(nothing, undefined, offset);
     const path = text.slice(base + last.startOffset + 1, offset);
-    return at(
-      opening?.image === 'use' ? { kind: 'path', typed: path } : nothing,
-      opening?.image,
-      offset - (opening?.image === 'use' ? path.length : 0),
-    );
+    return at({ kind: 'path', typed: path }, 'use', offset - path.length);
   }
 
   const head = heads.at(-1);

@@ -10,8 +10,9 @@ export interface Moment {
   readonly index: number;
 }
 
+/** Indexes of the first and last entry of each statement. */
 const firsts = new WeakMap<Variant, Map<Statement, { first: number; last: number }>>();
-function entriesOf(variant: Variant): Map<Statement, { first: number; last: number }> {
+export function entriesOf(variant: Variant): Map<Statement, { first: number; last: number }> {
   let map = firsts.get(variant);
   if (map === undefined) {
     map = new Map();

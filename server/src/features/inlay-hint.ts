@@ -1,0 +1,135 @@
+import { type InlayHint, InlayHintKind, type InlayHintParams } from 'vscode-languageserver';
+import { offsetsOf, type Quantity } from '../../../grammar/syntax.ts';
+import type { QuantityKind } from '../../../grammar/units.ts';
+import { clampOf, fastenerOf, torqueEnds, torquesOf } from '../checks/fastening.ts';
+import { counterpart } from '../checks/mixed-units.ts';
+import { statementsOf } from '../checks/statements.ts';
+import { missing } from '../ledger/state.ts';
+import { quantitiesOf } from '../model/quantities.ts';
+import { figure, writtenIn } from '../model/quantity.ts';
+import type { Snapshot } from '../workspace.ts';
+import { feature } from './feature.ts';
+
+/** Kinds that differ between the systems. */
+const converted: ReadonlySet<QuantityKind> = new Set([
+  'torque',
+  'length',
+  'temperature',
+  'volume',
+  'force',
+  'pressure',
+  'mass',
+]);
+
+export const hintKinds = ['units', 'pieces', 'clamp'] as const;
+export type HintKind = (typeof hintKinds)[number];
+
+/** Hints whose place lies from `start` to `end`. */
+export function hintsIn(
+  snapshot: Snapshot,
+  start: number,
+  end: number,
+  kinds: ReadonlySet<HintKind> = new Set(hintKinds),
+): InlayHint[] {
+  const { document } = snapshot.file;
+  const hints: InlayHint[] = [];
+  const put = (offset: number, label: string, tooltip: string): void => {
+    if (offset >= start && offset <= end)
+      hints.push({
+        position: document.positionAt(offset),
+        label,
+        tooltip,
+        paddingLeft: true,
+        kind: InlayHintKind.Type,
+      });
+  };
+  const endOf = (quantity: Quantity): number => offsetsOf(snapshot.tree, quantity).end;
+  if (kinds.has('units')) {
+    for (const { quantity } of quantitiesOf(snapshot.model)) {
+      const other = otherUnit(quantity);
+      if (other !== undefined) put(endOf(quantity), `= ${other}`, 'The same in the other system of units');
+    }
+  }
+  if (kinds.has('clamp')) {
+    for (const { torque, part } of torquesOf(snapshot.model, statementsOf(snapshot.model))) {
+      if (!snapshot.isOwn(torque)) continue;
+      const share = clampShare(snapshot, part, torque);
+      if (share !== undefined) put(endOf(torque), share.label, share.tooltip);
+    }
+  }
+  if (kinds.has('pieces')) {
+    const owed = owedAfterSteps(snapshot);
+    for (const { step } of snapshot.model.steps) {
+      const pieces = owed.get(step);
+      const line = step.keyword === undefined ? undefined : (step.takes ?? step.title ?? step.name);
+      if (pieces === undefined || line === undefined) continue;
+      const after = [step.takes, step.title, ...step.after].reduce(
+        (most, each) => Math.max(most, each?.end ?? 0),
+        line.end,
+      );
+      put(
+        offsetsOf(snapshot.tree, { chunk: step.chunk, start: after, end: after }).end,
+        pieces === 0 ? 'all on' : `${pieces} off`,
+        'Pieces that are off, and owed to the unit, after this step',
+      );
+    }
+  }
+  return hints.sort((a, b) => a.position.line - b.position.line || a.position.character - b.position.character);
+}
+
+function otherUnit(quantity: Quantity): string | undefined {
+  const unit = quantity.unit?.unit;
+  if (unit === undefined || quantity.restated !== undefined || !converted.has(unit.kind)) return undefined;
+  if (unit.system === 'neutral') return undefined;
+  const other = counterpart(unit, unit.system === 'metric' ? 'imperial' : 'metric');
+  return other === unit ? undefined : writtenIn(quantity, other);
+}
+
+function clampShare(
+  snapshot: Snapshot,
+  part: Parameters<typeof fastenerOf>[0],
+  torque: Quantity,
+): { label: string; tooltip: string } | undefined {
+  const fastener = fastenerOf(part, snapshot.settings);
+  const ends = torqueEnds(torque);
+  const band = ends === undefined ? undefined : clampOf(fastener, (ends.low + ends.high) / 2);
+  if (band?.mid.proofShare === undefined) return undefined;
+  const percent = (share: number | undefined): string => `${Math.round((share ?? 0) * 100)} %`;
+  const kN = (newton: number): string => figure(newton / 1000);
+  return {
+    label: `≈ ${percent(band.mid.proofShare)} of proof load`,
+    tooltip:
+      `Clamp load ${kN(band.low.clamp)} to ${kN(band.high.clamp)} kN (${percent(band.low.proofShare)} to ${percent(band.high.proofShare)} of proof load) ` +
+      `at friction ${fastener.friction.high} to ${fastener.friction.low}. The maker's torque prevails.`,
+  };
+}
+
+/** Pieces off after each step, in the variant in which most are. */
+function owedAfterSteps(snapshot: Snapshot): Map<object, number> {
+  const most = new Map<object, number>();
+  for (const variant of snapshot.judged.ledger.variants) {
+    const owed = new Map<string, number>();
+    let sum = 0;
+    const after = new Map<object, number>();
+    for (const { changes, step } of variant.entries) {
+      for (const { part, after: state } of changes) {
+        const now = missing(state) + state.stranded;
+        sum += now - (owed.get(part) ?? 0);
+        owed.set(part, now);
+      }
+      after.set(step.step, sum);
+    }
+    let last = 0;
+    for (const { step } of snapshot.model.steps) {
+      last = after.get(step) ?? last;
+      most.set(step, Math.max(most.get(step) ?? 0, last));
+    }
+  }
+  return most;
+}
+
+export const inlayHint = feature<InlayHintParams, InlayHint[]>(
+  'textDocument/inlayHint',
+  { inlayHintProvider: true },
+  (snapshot, { range }) => hintsIn(snapshot, snapshot.offsetAt(range.start), snapshot.offsetAt(range.end)),
+);

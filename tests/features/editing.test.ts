@@ -1,0 +1,228 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import type { ResponseError, TextDocumentEdit, WorkspaceEdit } from 'vscode-languageserver';
+import { format } from '../../grammar/printer.ts';
+import { formatting, onTypeEdits, rangeFormatting } from '../../server/src/features/formatting.ts';
+import { inlineCompletionsAt } from '../../server/src/features/inline-completion.ts';
+import { linkedAt } from '../../server/src/features/linked-editing.ts';
+import { nameTrouble, prepareRename, rename } from '../../server/src/features/rename.ts';
+import { applied, scene } from './scene.ts';
+
+const bolts = 'part bolt x4 "Bolt" thread M8 class 8.8 torque 25 N·m\n';
+const unit = `use "common/bolts.fettle"
+part cover "Cover" held by bolt
+tool wrench "Wrench"
+teardown
+  step open
+    remove bolt using wrench
+    remove cover
+reassembly
+  step close after open
+    fit cover
+    fit bolt
+    tighten bolt order star
+    measure play limit 0.1..0.2 mm
+`;
+const files = (marked: string) => ({
+  'unit.fettle': marked,
+  'common/bolts.fettle': bolts,
+  'other.fettle': 'use "common/bolts.fettle"\nteardown\n  step s\n    loosen bolt\n    tighten bolt\npart nut "Nut"\n',
+});
+
+async function renamedTo(place: string, newName: string): Promise<Record<string, string>> {
+  const [before, after] = place.split('¦') as [string, string];
+  if (!unit.includes(before + after)) throw new Error(`${place} is not in the text`);
+  const { snapshot, position, textDocument, site, workspace } = await scene(files(unit.replace(before + after, place)));
+  const edit = (await rename.answer(snapshot, { textDocument, position, newName }, site)) as WorkspaceEdit;
+  const texts: Record<string, string> = {};
+  for (const change of edit.documentChanges as TextDocumentEdit[]) {
+    const { file } = (await workspace.snapshot(change.textDocument.uri))!;
+    expect(change.textDocument.version).toBe(file.version ?? null);
+    texts[change.textDocument.uri.replace('file:///bench/', '')] = applied(file.text, change.edits as never);
+  }
+  return texts;
+}
+const refused = async (place: string, newName: string): Promise<string> => {
+  const error = await renamedTo(place, newName).then(
+    () => undefined,
+    (reason: ResponseError<void>) => reason,
+  );
+  return error?.message ?? 'not refused';
+};
+
+describe('rename', () => {
+  it('changes a name in every file that knows it, and nothing else', async () => {
+    expect(await renamedTo('fit bo¦lt', 'cover-screw')).toEqual({
+      'unit.fettle': unit.replace(/\bbolt\b/g, 'cover-screw'),
+      'common/bolts.fettle': bolts.replace('bolt', 'cover-screw'),
+      'other.fettle': files('')['other.fettle'].replace(/\bbolt\b/g, 'cover-screw'),
+    });
+  });
+
+  it.each([
+    ['remove cov¦er', 'lid', /\bcover\b/g],
+    ['using wren¦ch', 'big-wrench', /\bwrench\b/g],
+    ['after op¦en', 'take-apart', /\bopen\b/g],
+    ['step clo¦se', 'remove', /\bclose\b/g],
+    ['measure pl¦ay', 'end-float', /\bplay\b/g],
+  ])('changes %s to %s', async (place, newName, pattern) => {
+    expect(await renamedTo(place, newName)).toEqual({
+      'unit.fettle': unit.replace(pattern, newName).replaceAll(`"common/${newName}s`, '"common/bolts'),
+    });
+  });
+
+  it.each([
+    ['fit cov¦er', 'bolt', 'bolts.fettle:1 has a part called `bolt` already: choose another name.'],
+    ['fit bo¦lt', 'nut', 'other.fettle:6 has a part called `nut` already: choose another name.'],
+    ['fit bo¦lt', 'remove', '`remove` is a reserved word: choose another such as `remove-1`.'],
+    ['fit bo¦lt', 'x4', '`x4` would be read as a count: choose a name that is not `x` and digits.'],
+    ['fit bo¦lt', '4x', '`4x` is no name: a name is made of letters, digits and hyphens and begins with a letter.'],
+    [
+      'fit bo¦lt',
+      'two words',
+      '`two words` is no name: a name is made of letters, digits and hyphens and begins with a letter.',
+    ],
+    ['fit bo¦lt', '', 'A name cannot be empty.'],
+    ['f¦it bolt', 'put', 'There is no name here to change.'],
+  ])('refuses %s → %s', async (place, newName, message) => {
+    expect(await refused(place, newName)).toBe(message);
+  });
+
+  it('prepares with the name under the cursor, and refuses what nothing declares', async () => {
+    const here = await scene(files(unit.replace('fit cover', 'fit co¦ver')));
+    expect(await prepareRename.answer(here.snapshot, here, here.site)).toEqual({
+      range: { start: { line: 9, character: 8 }, end: { line: 9, character: 13 } },
+      placeholder: 'cover',
+    });
+    const nowhere = await scene('teardown\n  step s\n    remove bo¦lt\n');
+    expect(() => prepareRename.answer(nowhere.snapshot, nowhere, nowhere.site)).toThrow('No part is called `bolt`');
+  });
+
+  it('knows what may be a code', () => {
+    expect(nameTrouble('code', '40-B')).toBeUndefined();
+    expect(nameTrouble('code', 'DW-40B')).toBeUndefined();
+    expect(nameTrouble('code', 'DW 40')).toBeDefined();
+    expect(nameTrouble('part', 'Kühler-1')).toBeUndefined();
+  });
+});
+
+describe('linked editing', () => {
+  it('joins a name with all its uses, where the file declares it', async () => {
+    const { snapshot, offset } = await scene(files(unit.replace('fit cover', 'fit co¦ver')));
+    expect(linkedAt(snapshot, offset)!.ranges.map(({ start }) => [start.line, start.character])).toEqual([
+      [1, 5],
+      [6, 11],
+      [9, 8],
+    ]);
+  });
+
+  it('leaves names of other files alone', async () => {
+    const { snapshot, offset } = await scene(files(unit.replace('fit bolt', 'fit bo¦lt')));
+    expect(linkedAt(snapshot, offset)).toBeUndefined();
+  });
+});
+
+describe('formatting', () => {
+  const untidy =
+    'part cover   "Cover"  torque 5 Nm\nteardown\nstep open\n  remove cover\n\n\n\nreassembly\n step close\n       fit cover\n';
+
+  it('of the whole file gives what the printer prints', async () => {
+    const { snapshot, textDocument, site } = await scene(untidy);
+    const edits = await formatting.answer(
+      snapshot,
+      { textDocument, options: { tabSize: 8, insertSpaces: false } },
+      site,
+    );
+    const now = applied(untidy, edits as never);
+    expect(now).toBe(format(untidy));
+    expect(now).not.toBe(untidy);
+  });
+
+  it('of a range changes that range only', async () => {
+    const { snapshot, textDocument, selection, site } = await scene(
+      untidy.replace('step open\n  remove cover', '¦step open\n  remove cover¦'),
+    );
+    const edits = await rangeFormatting.answer(
+      snapshot,
+      { textDocument, range: selection, options: { tabSize: 2, insertSpaces: true } },
+      site,
+    );
+    const now = applied(untidy, edits as never);
+    expect(now).toContain('  step open\n    remove cover\n');
+    expect(now.startsWith('part cover   "Cover"  torque 5 Nm\n')).toBe(true);
+    expect(now.endsWith('       fit cover\n')).toBe(true);
+  });
+
+  it('on a line break sets the line before it and leaves the new one alone', async () => {
+    const text = 'part cover "Cover"\nteardown\n  step open\nremove   cover\n    ¦';
+    const { snapshot, offset } = await scene(text);
+    expect(applied(snapshot.text, onTypeEdits(snapshot, offset) as never)).toBe(
+      'part cover "Cover"\nteardown\n  step open\n    remove cover\n    ',
+    );
+  });
+});
+
+describe('inline completion', () => {
+  const next = async (text: string): Promise<string | undefined> => {
+    const { snapshot, offset } = await scene(text);
+    return inlineCompletionsAt(snapshot, offset)[0]?.insertText as string | undefined;
+  };
+  const torn = `${bolts}part cover "Cover" held by bolt
+part gasket "Gasket" renew behind cover
+part cable "Cable"
+supply oil "Oil" 2 L
+teardown
+  step open
+    drain oil 2 L
+    disconnect cable
+    remove bolt
+    remove cover
+    remove gasket
+`;
+
+  it('reads the teardown backwards, step by step', async () => {
+    let text = `${torn}reassembly\n  step close\n`;
+    const lines: string[] = [];
+    for (let line = await next(`${text}    ¦`); line !== undefined; line = await next(`${text}    ¦`)) {
+      lines.push(line);
+      text += `    ${line}\n`;
+    }
+    expect(lines).toEqual([
+      'fit new gasket',
+      'fit cover',
+      'fit bolt',
+      'tighten bolt in stages 13 N·m, 25 N·m order star',
+      'connect cable',
+      'fill oil 2 L',
+    ]);
+    expect((await scene(text)).snapshot.judged.findings).toEqual([]);
+  });
+
+  it('puts the whole winch together again', async () => {
+    const samples = join(import.meta.dirname, '../../samples');
+    const winch = readFileSync(join(samples, 'winch-reducer.fettle'), 'utf8').replaceAll('DW-40, DW-40B', 'DW-40B');
+    const shared = { 'common/fasteners.fettle': readFileSync(join(samples, 'common/fasteners.fettle'), 'utf8') };
+    let text = `${winch.slice(0, winch.indexOf('\nreassembly\n'))}\nreassembly\n  step close\n`;
+    for (;;) {
+      const { snapshot, offset } = await scene({ 'winch.fettle': `${text}    ¦`, ...shared });
+      const [item] = inlineCompletionsAt(snapshot, offset);
+      if (item === undefined) break;
+      text += `    ${item.insertText as string}\n`;
+    }
+    const { judged } = (await scene({ 'winch.fettle': text, ...shared })).snapshot;
+    // What is left is what no reading of the teardown can know: words of warning, and what was not used.
+    expect([...new Set(judged.findings.map(({ code }) => code))].sort()).toEqual(['never-used', 'unwarned']);
+  });
+
+  it('completes a line that is begun in the same way, and no other', async () => {
+    expect(await next(`${torn}reassembly\n  step close\n    fit n¦`)).toBe('fit new gasket');
+    expect(await next(`${torn}reassembly\n  step close\n    clean ¦`)).toBeUndefined();
+    expect(await next(`${torn}reassembly\n  step close\n    ¦ "x"`)).toBeUndefined();
+  });
+
+  it('scraps in the teardown what is single-use', async () => {
+    expect(await next(`${torn}    ¦`)).toBe('discard gasket');
+    expect(await next(`${torn}    discard gasket\n    ¦`)).toBeUndefined();
+  });
+});

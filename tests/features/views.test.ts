@@ -1,0 +1,322 @@
+import { describe, expect, it } from 'vitest';
+import {
+  after,
+  before,
+  incomingCalls,
+  outgoingCalls,
+  prepareCallHierarchy,
+} from '../../server/src/features/call-hierarchy.ts';
+import { lensesOf } from '../../server/src/features/code-lens.ts';
+import { highlightsAt } from '../../server/src/features/document-highlight.ts';
+import { linksOf } from '../../server/src/features/document-link.ts';
+import { fullClient } from '../../server/src/features/feature.ts';
+import { hintsIn } from '../../server/src/features/inlay-hint.ts';
+import { selectionRangeAt } from '../../server/src/features/selection-range.ts';
+import {
+  deltaOf,
+  encodedTokens,
+  semanticTokens,
+  semanticTokensDelta,
+  semanticTokensRange,
+} from '../../server/src/features/semantic-tokens.ts';
+import { signatureAt } from '../../server/src/features/signature-help.ts';
+import { matches, workspaceSymbol } from '../../server/src/features/workspace-symbol.ts';
+import { scene } from './scene.ts';
+
+const bolts = 'part bolt x8 "Bolt" thread M8 class 8.8 torque 25 N·m\n';
+const unit = `procedure pump "Overhaul the pump"
+  applies to P-1
+use "common/bolts.fettle"
+part cover "Cover" held by bolt
+part shaft "Shaft" behind cover
+part gear "Gear" carried by shaft
+tool wrench "Wrench" range 5..40 N·m (4..30 lbf·ft)
+teardown
+  step open "Open it" takes 10 min
+    remove bolt using wrench
+    remove cover
+    inspect cover
+reassembly
+  step close "Close it" after open
+    fit cover
+    fit bolt
+    tighten bolt to 20 N·m order star
+`;
+const files = (marked = unit) => ({ 'unit.fettle': marked, 'common/bolts.fettle': bolts });
+const at = (place: string) => {
+  const [head, tail] = place.split('¦') as [string, string];
+  if (!unit.includes(head + tail)) throw new Error(`${place} is not in the text`);
+  return scene(files(unit.replace(head + tail, place)));
+};
+
+describe('highlights', () => {
+  it('mark every place of a name in this file, its declaration apart', async () => {
+    const { snapshot, offset } = await at('fit co¦ver');
+    expect(highlightsAt(snapshot, offset).map(({ range, kind }) => [range.start.line + 1, kind])).toEqual([
+      [4, 3],
+      [5, 2],
+      [11, 2],
+      [12, 2],
+      [15, 2],
+    ]);
+  });
+});
+
+describe('document links', () => {
+  it('lead from `use` to the file and from `after` to the step', async () => {
+    const { snapshot } = await scene(files());
+    expect(linksOf(snapshot).map(({ range, target }) => [snapshot.file.document.getText(range), target])).toEqual([
+      ['common/bolts.fettle', 'file:///bench/common/bolts.fettle'],
+      ['open', 'file:///bench/unit.fettle#L9'],
+    ]);
+  });
+});
+
+describe('inlay hints', () => {
+  const shown = async (kind: 'units' | 'pieces' | 'clamp'): Promise<string[]> => {
+    const { snapshot } = await scene(files());
+    return hintsIn(snapshot, 0, unit.length, new Set([kind])).map(
+      ({ position, label }) => `${position.line + 1}:${position.character} ${label}`,
+    );
+  };
+  it('give the other unit where it is not restated', async () => {
+    expect(await shown('units')).toEqual(['17:26 = 14.8 lbf·ft']);
+  });
+  it('count what is off after each step', async () => {
+    expect(await shown('pieces')).toEqual(['9:34 9 off', '14:34 all on']);
+  });
+  it('give the clamp share of a torque that is not the declared one', async () => {
+    expect(await shown('clamp')).toEqual([expect.stringMatching(/^17:26 ≈ \d+ % of proof load$/)]);
+  });
+  it('stay within the range that is asked for', async () => {
+    const { snapshot } = await scene(files());
+    expect(hintsIn(snapshot, 0, 100)).toEqual([]);
+  });
+});
+
+describe('code lenses', () => {
+  it('count over each step what comes off and goes back', async () => {
+    const { snapshot } = await scene(files());
+    expect(lensesOf(snapshot).map(({ range, command }) => [range.start.line + 1, command!.title])).toEqual([
+      [9, '9 off'],
+      [14, '9 back'],
+    ]);
+  });
+});
+
+describe('call hierarchy of a part', () => {
+  it('leads to what must come off before it, and after it', async () => {
+    const { snapshot, position, textDocument, site } = await at('part co¦ver');
+    const [item] = (await prepareCallHierarchy.answer(snapshot, { textDocument, position }, site))!;
+    expect(item).toMatchObject({ name: 'cover', detail: 'Cover', uri: 'file:///bench/unit.fettle' });
+    const incoming = await incomingCalls.answer({ item: item! }, site);
+    expect(incoming!.map(({ from }) => [from.name, from.uri])).toEqual([['bolt', 'file:///bench/common/bolts.fettle']]);
+    const outgoing = await outgoingCalls.answer({ item: item! }, site);
+    expect(outgoing!.map(({ to }) => to.name)).toEqual(['shaft', 'gear']);
+  });
+
+  it('counts what covers the carrier of a part, and ends in a loop', async () => {
+    const { snapshot } = await scene(files());
+    const part = (name: string) => snapshot.model.parts.get(name)!;
+    expect(before(snapshot, part('gear')).map(({ name }) => name!.text)).toEqual(['cover']);
+    expect(after(snapshot, part('bolt')).map(({ name }) => name!.text)).toEqual(['cover']);
+    const loop = (await scene('part a carried by b\npart b carried by a behind c\npart c behind a\n')).snapshot;
+    expect(before(loop, loop.model.parts.get('a')!).map(({ name }) => name!.text)).toEqual(['c']);
+  });
+});
+
+describe('selection ranges', () => {
+  it('grow from the word to the file', async () => {
+    const { snapshot, offset } = await at('tighten bolt to 2¦0 N·m');
+    const texts: string[] = [];
+    for (
+      let range = selectionRangeAt(snapshot, offset) as ReturnType<typeof selectionRangeAt> | undefined;
+      range !== undefined;
+      range = range.parent
+    )
+      texts.push(snapshot.file.document.getText(range.range));
+    expect(texts).toEqual([
+      '20',
+      '20 N·m',
+      'tighten bolt to 20 N·m order star',
+      expect.stringMatching(/^step close[\s\S]*star$/),
+      expect.stringMatching(/^reassembly[\s\S]*star$/),
+      unit,
+    ]);
+  });
+
+  it('take a word of a text, then the text, and each branch', async () => {
+    const text = 'teardown\n  step s\n    either "One wa¦y"\n      do "x"\n    or "Two"\n      do "y"\n    end\n';
+    const { snapshot, offset } = await scene(text);
+    const texts: string[] = [];
+    for (
+      let range = selectionRangeAt(snapshot, offset) as ReturnType<typeof selectionRangeAt> | undefined;
+      range !== undefined;
+      range = range.parent
+    )
+      texts.push(snapshot.file.document.getText(range.range));
+    expect(texts.slice(0, 4)).toEqual(['way', 'One way', '"One way"', 'either "One way"\n      do "x"']);
+  });
+});
+
+describe('semantic tokens', () => {
+  const words = async (text: string): Promise<string[]> => {
+    const { snapshot, site } = await scene(text);
+    const { data } = (await semanticTokens.answer(snapshot, { textDocument: { uri: '' } }, site))!;
+    const legend = semanticTokens.capability.semanticTokensProvider!.legend;
+    const found: string[] = [];
+    let line = 0;
+    let character = 0;
+    for (let i = 0; i < data.length; i += 5) {
+      line += data[i]!;
+      character = data[i] === 0 ? character + data[i + 1]! : data[i + 1]!;
+      const name = snapshot.file.document.getText({
+        start: { line, character },
+        end: { line, character: character + data[i + 2]! },
+      });
+      const set = legend.tokenModifiers.filter((_, bit) => (data[i + 4]! & (1 << bit)) !== 0);
+      found.push([`${line + 1} ${name}`, legend.tokenTypes[data[i + 3]!], ...set].join(' '));
+    }
+    return found;
+  };
+
+  it('tell names by kind, and parts that are not back at that place', async () => {
+    expect(
+      await words(`part cover "Cover"
+part seal "Seal"
+tool wrench "Wrench"
+teardown
+  step open
+    remove cover using wrench
+    remove seal
+    inspect cover
+reassembly
+  step close after open
+    fit cover
+    clean cover
+`),
+    ).toEqual([
+      '1 cover variable declaration',
+      '2 seal variable declaration off',
+      '3 wrench class declaration',
+      '5 open function declaration',
+      '6 cover variable off',
+      '6 wrench class',
+      '7 seal variable off',
+      '8 cover variable off',
+      '10 close function declaration',
+      '10 open function',
+      '11 cover variable',
+      '12 cover variable',
+    ]);
+  });
+
+  it('use standard types only', () => {
+    const standard = [
+      'namespace',
+      'type',
+      'class',
+      'enum',
+      'interface',
+      'struct',
+      'typeParameter',
+      'parameter',
+      'variable',
+      'property',
+      'enumMember',
+      'event',
+      'function',
+      'method',
+      'macro',
+      'keyword',
+      'modifier',
+      'comment',
+      'string',
+      'number',
+      'regexp',
+      'operator',
+      'decorator',
+      'label',
+    ];
+    expect(standard).toEqual(
+      expect.arrayContaining(semanticTokens.capability.semanticTokensProvider!.legend.tokenTypes),
+    );
+  });
+
+  it('send only what changed when asked with the last id, and all with another', async () => {
+    const { snapshot, site, workspace, uri, textDocument } = await scene(files());
+    const full = (await semanticTokens.answer(snapshot, { textDocument }, site))!;
+    workspace.didChange(uri, 2, [
+      { range: { start: { line: 14, character: 8 }, end: { line: 14, character: 13 } }, text: 'shaft' },
+    ]);
+    const next = (await workspace.snapshot(uri))!;
+    const delta = (await semanticTokensDelta.answer(next, { textDocument, previousResultId: full.resultId! }, site))!;
+    if (!('edits' in delta)) throw new Error('no delta');
+    const data = [...full.data];
+    for (const { start, deleteCount, data: put } of delta.edits) data.splice(start, deleteCount, ...(put ?? []));
+    expect(data).toEqual(encodedTokens(next));
+    expect(delta.edits.flatMap((edit) => edit.data ?? []).length).toBeLessThan(full.data.length);
+    const stale = (await semanticTokensDelta.answer(next, { textDocument, previousResultId: 'old' }, site))!;
+    expect('data' in stale && stale.data).toEqual(encodedTokens(next));
+  });
+
+  it('of a range are those of the whole that stand there', async () => {
+    const { snapshot, site, textDocument } = await scene(files());
+    const range = { start: { line: 13, character: 0 }, end: { line: 16, character: 0 } };
+    const { data } = (await semanticTokensRange.answer(snapshot, { textDocument, range }, site))!;
+    expect(data.slice(1)).toEqual(encodedTokens(snapshot).slice(-data.length + 1));
+  });
+
+  it('have no edit where nothing changed', () => {
+    expect(deltaOf([1, 2, 3], [1, 2, 3])).toEqual([]);
+    expect(deltaOf([1, 2, 3], [1, 3])).toEqual([{ start: 1, deleteCount: 1, data: [] }]);
+    expect(deltaOf([], [1])).toEqual([{ start: 0, deleteCount: 0, data: [1] }]);
+  });
+});
+
+describe('signature help', () => {
+  const active = async (line: string): Promise<string | undefined> => {
+    const { snapshot, offset } = await scene(`${bolts}teardown\n  step s\n    ${line}`);
+    const help = signatureAt(snapshot, offset, fullClient);
+    if (help === undefined) return undefined;
+    const { label, parameters } = help.signatures[0]!;
+    const [start, end] = parameters![help.activeParameter!]!.label as [number, number];
+    return `${label.split(' ')[0]}: ${label.slice(start, end)}`;
+  };
+  it.each([
+    ['tighten ¦', 'tighten: part'],
+    ['tighten bolt ¦', 'tighten: [to torque]'],
+    ['tighten bolt to ¦', 'tighten: [to torque]'],
+    ['tighten bolt to 25 N·m ¦', 'tighten: [in stages torques]'],
+    ['tighten bolt order ¦', 'tighten: [order star or spiral or numbers]'],
+    ['swap bolt for ¦', 'swap: for new part'],
+    ['transfer bolt from a to ¦', 'transfer: to carrier'],
+    ['apply ¦', 'apply: supply'],
+    ['measure gap limit ¦', 'measure: [limit range]'],
+    ['wait ¦', 'wait: time'],
+  ])('%s', async (line, expected) => {
+    expect(await active(line)).toBe(expected);
+  });
+  it('is silent at the start of a line and in texts', async () => {
+    expect(await active('¦')).toBeUndefined();
+    expect(await active('do "x ¦"')).toBeUndefined();
+  });
+});
+
+describe('workspace symbols', () => {
+  it('finds declarations, steps and procedures of all files by letters in their order, or by title', async () => {
+    const { site } = await scene(files());
+    const names = async (query: string): Promise<string[]> =>
+      (await workspaceSymbol.answer({ query }, site))!.map(
+        ({ name, location }) => `${name} ${location.uri.split('/').at(-1)}`,
+      );
+    expect(await names('cvr')).toEqual(['cover unit.fettle']);
+    expect(await names('bolt')).toEqual(['bolt bolts.fettle']);
+    expect(await names('Close it')).toEqual(['close unit.fettle']);
+    expect(await names('')).toHaveLength(8);
+  });
+  it('does not mind the case', () => {
+    expect(matches('CVR', 'cover')).toBe(true);
+    expect(matches('rvc', 'cover')).toBe(false);
+  });
+});
