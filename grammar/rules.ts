@@ -549,8 +549,9 @@ export class Rules extends EmbeddedActionsParser {
     {
       ALT: () => {
         this.open(k.diameter);
-        const pattern = this.pattern();
-        pattern.diameter = this.SUBRULE(this.diameterOf);
+        const diameter = this.SUBRULE(this.diameterOf);
+        if (this.declaration.kind === 'part') this.put('outside', diameter);
+        else this.pattern().diameter = diameter;
       },
     },
     {

@@ -205,6 +205,8 @@ describe('declarations', () => {
       ['chemical'],
     ]);
     expect(show(declaration('tool w range 5..100 N·m').range)).toBe('5..100 N·m');
+    const hub = declaration('part hub bore 50 mm diameter 80 mm');
+    expect([show(hub.outside), hub.pattern]).toEqual(['80 mm', undefined]);
     const even = declaration('pattern rim circle 10 diameter 180 mm').pattern!;
     expect([even.form, even.count?.value, show(even.diameter)]).toEqual(['circle', 10, '180 mm']);
     const uneven = declaration('pattern hub circle angles 0°, 60°, 297.5° diameter 70 mm').pattern!;
