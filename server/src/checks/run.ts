@@ -13,9 +13,8 @@ export interface Judged {
   readonly allowed: readonly Finding[];
 }
 
-/** Replays and judges one file. Findings stand in this file only, in the order of the text. */
-export function judge(model: Model, settings: Settings = defaultSettings): Judged {
-  const ledger = replay(model);
+/** Judges one file by its replay. Findings stand in this file only, in the order of the text. */
+export function judge(model: Model, settings: Settings = defaultSettings, ledger: Ledger = replay(model)): Judged {
   const context: Context = { model, ledger, settings };
   const all: Finding[] = [];
   for (const check of allChecks) {
