@@ -34,7 +34,7 @@ reassembly
           span: loading.kind === 'fill' ? (loading.name ?? loading.keyword) : loading.keyword,
           message: `${loads} ${minutes(cure - elapsed)} too early: ${named(supply)} cures in ${minutes(cure)} and has had ${minutes(elapsed)}; \`wait ${minutes(cure - elapsed)}\` before.`,
           related: related(applied.keyword, `${named(supply)} was applied here`),
-          data: { subject: `${supply} ${applied.start}`, missing: minutes(cure - elapsed), supply },
+          data: { subject: supply, missing: minutes(cure - elapsed), supply },
         };
       }
     });

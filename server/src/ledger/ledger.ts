@@ -501,11 +501,8 @@ class Replay {
         return;
       case 'mark': {
         const before = this.states.get(mark.name.text)!;
-        this.act('mark', mark, {
-          after: { ...before, marked: true },
-          available: on(before) + onBench(before),
-          acted: 1,
-        });
+        const available = on(before) + onBench(before);
+        this.act('mark', mark, { after: { ...before, marked: true }, available, acted: available });
         return;
       }
     }

@@ -1,0 +1,159 @@
+import { describe, expect, test } from 'vitest';
+import { parse } from '../../grammar/parser.ts';
+import { judge } from '../../server/src/checks/run.ts';
+import { replay } from '../../server/src/ledger/ledger.ts';
+import { bind } from '../../server/src/model/model.ts';
+
+/** Runs `work` and counts what it does to maps, sets and arrays: one for each look-up, one for each element gone through. */
+function operations(work: () => void): number {
+  let count = 0;
+  const undo: (() => void)[] = [];
+  const watch = (
+    owner: object,
+    key: string | symbol,
+    cost: (target: { size?: number; length?: number }) => number,
+  ): void => {
+    const descriptor = Object.getOwnPropertyDescriptor(owner, key)!;
+    const original = descriptor.value as (...args: unknown[]) => unknown;
+    undo.push(() => Object.defineProperty(owner, key, descriptor));
+    Object.defineProperty(owner, key, {
+      ...descriptor,
+      value(this: { size?: number; length?: number }, ...args: unknown[]) {
+        count += cost(this);
+        return original.apply(this, args);
+      },
+    });
+  };
+  const one = (): number => 1;
+  const size = (target: { size?: number }): number => target.size ?? 0;
+  const length = (target: { length?: number }): number => target.length ?? 0;
+  for (const key of ['get', 'set', 'has', 'delete']) watch(Map.prototype, key, one);
+  for (const key of ['add', 'has', 'delete']) watch(Set.prototype, key, one);
+  for (const key of [Symbol.iterator, 'keys', 'values', 'entries', 'forEach']) watch(Map.prototype, key, size);
+  for (const key of [Symbol.iterator, 'forEach']) watch(Set.prototype, key, size);
+  watch(Array.prototype, 'push', one);
+  const through = [
+    'map',
+    'filter',
+    'find',
+    'findIndex',
+    'findLast',
+    'some',
+    'every',
+    'reduce',
+    'slice',
+    'flatMap',
+    'includes',
+  ];
+  for (const key of [...through, 'indexOf', 'concat', 'forEach', Symbol.iterator]) watch(Array.prototype, key, length);
+  try {
+    work();
+  } finally {
+    for (const back of undo) back();
+  }
+  return count;
+}
+
+/** A procedure of `n` rounds in which everything that the ledger knows happens. */
+function procedure(n: number): string {
+  const declarations: string[] = [];
+  const off: string[] = [];
+  const back: string[] = [];
+  for (let i = 0; i < n; i++) {
+    declarations.push(
+      `part bolt${i} x4 "Bolt" thread M8 class 8.8 torque 25 N·m`,
+      `part cover${i} "Cover" held by bolt${i}`,
+      `part drum${i} "Drum" behind cover${i}`,
+      `part spare${i} "Spare drum"`,
+      `part wheel${i} x2 "Wheel" carried by drum${i}`,
+      `part seal${i} "Seal" renew behind cover${i}`,
+    );
+    off.push(
+      `step open${i} takes 5 min`,
+      `loosen bolt${i}`,
+      `remove bolt${i}`,
+      `remove cover${i}`,
+      `remove seal${i}`,
+      `remove drum${i}`,
+      `drain oil 1 L`,
+      `swap drum${i} for spare${i}`,
+      `transfer wheel${i} from drum${i} to spare${i}`,
+      'if "worn"',
+      `discard seal${i}`,
+      'else',
+      `discard seal${i}`,
+      'end',
+    );
+    back.push(
+      `step close${i} takes 5 min`,
+      `apply sealant to cover${i}`,
+      `fit spare${i}`,
+      `fit new seal${i}`,
+      'either',
+      `fit cover${i}`,
+      `fit bolt${i}`,
+      'or',
+      `fit cover${i}`,
+      `fit bolt${i}`,
+      'end',
+      `tighten bolt${i} in stages 12 N·m, 25 N·m order star`,
+      'wait 60 min',
+      'fill oil 1 L',
+    );
+  }
+  return [
+    'supply oil',
+    'supply sealant cure 60 min',
+    ...declarations,
+    'teardown',
+    ...off,
+    'reassembly',
+    ...back,
+    '',
+  ].join('\n');
+}
+
+describe('work grows with the text, not with its square', () => {
+  const modelOf = (n: number): ReturnType<typeof bind> => bind(parse('test.fettle', procedure(n)));
+  const counted = (work: (model: ReturnType<typeof bind>) => void, n: number): number => {
+    const model = modelOf(n);
+    return operations(() => work(model));
+  };
+
+  test('the procedure is clean', () => {
+    const codes = judge(modelOf(3)).findings.map(({ code }) => code);
+    expect(codes).toEqual([]);
+  });
+
+  test.each([
+    ['the replay', replay],
+    ['the replay and all checks', judge],
+  ] as [string, (model: ReturnType<typeof bind>) => void][])('%s', (_, work) => {
+    const small = counted(work, 50);
+    const great = counted(work, 200);
+    expect(small).toBeGreaterThan(50);
+    expect(great / small).toBeLessThan(4.4);
+  });
+
+  test('cures that are never loaded, fills of one supply, swaps of one part after another', () => {
+    const chain = (n: number): string =>
+      [
+        'part cover "Cover"',
+        'supply oil',
+        'supply sealant cure 60 min',
+        ...Array.from({ length: n }, (_, i) => `part drum${i} "Drum"`),
+        'teardown',
+        'step one',
+        'remove drum0',
+        ...Array.from({ length: n - 1 }, (_, i) => `swap drum${i} for drum${i + 1}`),
+        ...Array.from({ length: n }, () => 'fill oil 1 L'),
+        ...Array.from({ length: n }, (_, i) => `step s${i} takes 1 min\napply sealant to cover`),
+        '',
+      ].join('\n');
+    const cost = (n: number): number => {
+      const model = bind(parse('test.fettle', chain(n)));
+      return operations(() => replay(model));
+    };
+    expect(cost(800) / cost(200)).toBeLessThan(4.4);
+  });
+});
