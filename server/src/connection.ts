@@ -1,6 +1,7 @@
 import {
   type CancellationToken,
   type Connection,
+  type DidChangeConfigurationParams,
   type DidChangeTextDocumentParams,
   DidChangeWatchedFilesNotification,
   type DidChangeWatchedFilesParams,
@@ -16,9 +17,11 @@ import {
   type ServerCapabilities,
   TextDocumentSyncKind,
 } from 'vscode-languageserver';
-import { diagnosticsOf, resultsOf } from './features/diagnostics.ts';
+import { diagnosticsOf, projectDiagnosticsOf, resultsOf } from './features/diagnostics.ts';
 import { type Client, clientOf, type Feature, type Site } from './features/feature.ts';
 import { features } from './features/index.ts';
+import { defaultPreferences, readPreferences } from './features/preferences.ts';
+import { projectFile } from './project/lookup.ts';
 import { type Files, noDisk, type SourceFile, type TextChange, Workspace } from './workspace.ts';
 
 /** Milliseconds from an edit to its findings, at least: edits that come as one are judged as one. */
@@ -30,10 +33,13 @@ export function serve(connection: Connection, disk: Files = noDisk): void {
   let client: Client | undefined;
   let ended = false;
   let registersWatchers = false;
+  let asksSettings = false;
+  let preferences = defaultPreferences;
 
   connection.onInitialize((params: InitializeParams): InitializeResult => {
     const { capabilities } = params;
     client = clientOf(capabilities);
+    asksSettings = capabilities.workspace?.configuration === true;
     registersWatchers = capabilities.workspace?.didChangeWatchedFiles?.dynamicRegistration === true;
     // A client without folders may still send the older root.
     const folders = params.workspaceFolders?.map(({ uri }) => uri) ?? (params.rootUri ? [params.rootUri] : []);
@@ -42,11 +48,34 @@ export function serve(connection: Connection, disk: Files = noDisk): void {
   });
 
   connection.onInitialized(() => {
-    if (!registersWatchers) return;
-    connection.client
-      .register(DidChangeWatchedFilesNotification.type, { watchers: [{ globPattern: '**/*.fettle' }] })
-      .catch((error: unknown) => connection.console.warn(`Closed files are not watched: ${messageOf(error)}`));
+    if (registersWatchers)
+      connection.client
+        .register(DidChangeWatchedFilesNotification.type, {
+          watchers: [{ globPattern: '**/*.fettle' }, { globPattern: `**/${projectFile}` }],
+        })
+        .catch((error: unknown) => connection.console.warn(`Closed files are not watched: ${messageOf(error)}`));
+    void askSettings();
   });
+
+  /** Works without: a client that has no settings, or fails to give them, gets the defaults. */
+  async function askSettings(sent?: unknown): Promise<void> {
+    const section = asksSettings
+      ? await connection.workspace.getConfiguration('fettle').catch((error: unknown) => {
+          connection.console.warn(`Settings were not given: ${messageOf(error)}`);
+          return undefined;
+        })
+      : sent;
+    const before = preferences;
+    preferences = readPreferences(section);
+    if (JSON.stringify(before) === JSON.stringify(preferences)) return;
+    workspace.preferences = preferences;
+    workspace.forgetAll();
+    if (client?.refreshesHints) connection.languages.inlayHint.refresh().catch(() => {});
+    if (client?.refreshesLenses) connection.sendRequest('workspace/codeLens/refresh').catch(() => {});
+  }
+  connection.onNotification('workspace/didChangeConfiguration', ({ settings }: DidChangeConfigurationParams) =>
+    askSettings((settings as { fettle?: unknown } | null)?.fettle),
+  );
 
   connection.onShutdown(() => {
     ended = true;
@@ -99,6 +128,7 @@ export function serve(connection: Connection, disk: Files = noDisk): void {
       const partial = params?.partialResultToken;
       const site: Site = {
         client,
+        preferences,
         workspace,
         token,
         ...(partial === undefined
@@ -150,6 +180,8 @@ class Findings {
   private readonly workspace: Workspace;
   private readonly client: () => Client | undefined;
   private readonly pending = new Set<string>();
+  /** Project files by what was last pushed for them. */
+  private readonly projects = new Map<string, SourceFile>();
   private timer: ReturnType<typeof setTimeout> | undefined;
   private running = false;
   private stopped = false;
@@ -213,6 +245,23 @@ class Findings {
       this.send(this.connection.sendDiagnostics({ uri, version, diagnostics }));
       // An edit that came in meanwhile is heard before the next file is judged.
       await new Promise((resolve) => setTimeout(resolve, 0));
+    }
+    this.sendProjects();
+  }
+
+  private sendProjects(): void {
+    const gone = new Set(this.projects.keys());
+    for (const { file, problems } of this.workspace.projectProblems()) {
+      const { uri } = file;
+      gone.delete(uri);
+      const before = this.projects.get(uri);
+      if (before === file || (before === undefined && problems.length === 0)) continue;
+      this.projects.set(uri, file);
+      this.send(this.connection.sendDiagnostics({ uri, diagnostics: projectDiagnosticsOf(file, problems) }));
+    }
+    for (const uri of gone) {
+      this.projects.delete(uri);
+      this.send(this.connection.sendDiagnostics({ uri, diagnostics: [] }));
     }
   }
 

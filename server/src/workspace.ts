@@ -5,7 +5,10 @@ import { parse } from '../../grammar/parser.ts';
 import { offsetsOf, type Span, type SyntaxTree } from '../../grammar/syntax.ts';
 import { type Context, defaultSettings, type Edit, type Settings } from './checks/check.ts';
 import { type Judged, judge } from './checks/run.ts';
+import { type Ledger, replay } from './ledger/ledger.ts';
 import { bind, type Model, type Resolve } from './model/model.ts';
+import { projectPlaces } from './project/lookup.ts';
+import { type Project, readProject } from './project/settings.ts';
 
 /** Where closed files come from. Injected, so that the same code runs in Node and in a browser. */
 export interface Files {
@@ -110,6 +113,7 @@ export class Snapshot {
   readonly settings: Settings;
   readonly resolve: Resolve;
   private bound: Model | undefined;
+  private replayed: Ledger | undefined;
   private reckoned: Judged | undefined;
 
   constructor(
@@ -136,13 +140,18 @@ export class Snapshot {
     this.bound ??= bind(this.tree, this.resolve);
     return this.bound;
   }
+  /** Enough for what asks where a part is; the checks cost more. */
+  get ledger(): Ledger {
+    this.replayed ??= replay(this.model);
+    return this.replayed;
+  }
   get judged(): Judged {
-    this.reckoned ??= judge(this.model, this.settings);
+    this.reckoned ??= judge(this.model, this.settings, this.ledger);
     return this.reckoned;
   }
   /** What repairs and checks ask for. */
   get context(): Context {
-    return { model: this.model, ledger: this.judged.ledger, settings: this.settings };
+    return { model: this.model, ledger: this.ledger, settings: this.settings };
   }
 
   offsetAt(position: Position): number {
@@ -229,7 +238,9 @@ export class Workspace {
   /** What each file asked for when its last snapshot was made; outlives the snapshot. */
   private readonly reads = new Map<string, ReadonlySet<string>>();
   private count = 0;
-  settings: Settings = defaultSettings;
+  /** Checks that the user has switched off, and severities of their own; the project file goes first. */
+  preferences: Pick<Settings, 'off' | 'severities'> = defaultSettings;
+  private readonly projects = new WeakMap<SourceFile, Project>();
   /** Called with each open file whose findings may be others now, and the key of the file that changed. */
   onAffected: (file: SourceFile, cause: string) => void = () => {};
 
@@ -382,12 +393,51 @@ export class Workspace {
         } else answers.set(question, found);
       }
     }
+    const settings = this.settingsOf(file, roots, asked, unread);
     this.reads.set(file.key, asked);
     if (unread.size > 0) return [...unread];
     const resolve: Resolve = (path, from) => answers.get(`${from}\n${path}`) ?? { missing: true };
-    const snapshot = new Snapshot(++this.count, file, files, resolve, this.settings);
+    const snapshot = new Snapshot(++this.count, file, files, resolve, settings);
     this.snapshots.set(file.key, snapshot);
     return snapshot;
+  }
+
+  /** Of the nearest project file that lies within `roots`; adds what it asks for, and what of it has to be read first. */
+  private settingsOf(file: SourceFile, roots: readonly string[], asked: Set<string>, unread: Set<string>): Settings {
+    const { off, severities } = this.preferences;
+    let project = defaultSettings;
+    for (const place of projectPlaces(file.key)) {
+      if (!roots.some((root) => isWithin(URI.parse(place), root))) break;
+      asked.add(place);
+      const found = this.at(place);
+      if (found === undefined) unread.add(place);
+      else if (found instanceof SourceFile) {
+        project = this.projectIn(found).settings;
+        break;
+      }
+    }
+    return {
+      ...project,
+      off: [...new Set([...project.off, ...off])],
+      severities: { ...severities, ...project.severities },
+    };
+  }
+
+  private projectIn(file: SourceFile): Project {
+    let project = this.projects.get(file);
+    if (project === undefined) {
+      project = readProject(file.text);
+      this.projects.set(file, project);
+    }
+    return project;
+  }
+
+  /** Project files that have been read, with what of them cannot be used. */
+  *projectProblems(): Generator<{ readonly file: SourceFile; readonly problems: Project['problems'] }> {
+    for (const file of this.closed.values()) {
+      if (file instanceof SourceFile && this.projects.has(file))
+        yield { file, problems: this.projectIn(file).problems };
+    }
   }
 
   private load(key: string, roots: readonly string[]): Promise<void> {

@@ -1,5 +1,6 @@
 import type { CancellationToken } from 'vscode-languageserver';
 import { type Client, fullClient, type Site } from '../../server/src/features/feature.ts';
+import { defaultPreferences } from '../../server/src/features/preferences.ts';
 import { type Files, type Position, type Range, type Snapshot, Workspace } from '../../server/src/workspace.ts';
 
 /** Marks the cursor in a text; two of them mark a selection. */
@@ -53,7 +54,7 @@ export async function scene(
   return {
     workspace,
     snapshot,
-    site: { client: { ...fullClient, ...client }, workspace, token: never },
+    site: { client: { ...fullClient, ...client }, preferences: defaultPreferences, workspace, token: never },
     offset,
     position: snapshot.file.document.positionAt(offset),
     selection: snapshot.rangeAt(offset, end),

@@ -7,6 +7,7 @@ import fc from 'fast-check';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { parse } from '../../grammar/parser.ts';
 import { disk } from '../../server/src/disk.ts';
+import { defaultPreferences, readPreferences } from '../../server/src/features/preferences.ts';
 import { type SourceFile, targetOf, Workspace } from '../../server/src/workspace.ts';
 import { shape } from '../grammar/tree.ts';
 import { folder, memory } from './scene.ts';
@@ -129,6 +130,77 @@ describe('snapshots', () => {
     const workspace = new Workspace(memory({ 'a.fettle': 'use "unit.fettle"\n' }), [folder]);
     workspace.didOpen(uri, 1, 'use "a.fettle"\npart bolt "Bolt"\n');
     expect(await codes(workspace)).toEqual(['use-loop']);
+  });
+});
+
+describe('settings', () => {
+  const text = 'part bolt "Bolt"\nteardown\n  step open\n    loosen bolt\n    tighten bolt\n';
+  const found = async (workspace: Workspace, of: string): Promise<string[]> =>
+    (await workspace.snapshot(folder + of))!.judged.findings.map(({ code, severity }) => `${severity} ${code}`);
+
+  it('are those of the nearest project file within the workspace folder, and of no other', async () => {
+    const files: Record<string, string> = {
+      'fettle.json': '{ "off": ["no-torque"] }',
+      'jobs/fettle.json': '{ "severities": { "no-torque": "hint" } }',
+      'jobs/unit.fettle': text,
+      'unit.fettle': text,
+    };
+    const workspace = new Workspace(memory(files), [folder]);
+    expect(await found(workspace, 'unit.fettle')).toEqual([]);
+    expect(await found(workspace, 'jobs/unit.fettle')).toEqual(['hint no-torque']);
+    const inner = new Workspace(memory(files), [`${folder}jobs`]);
+    delete files['jobs/fettle.json'];
+    expect(await found(inner, 'jobs/unit.fettle')).toEqual(['warning no-torque']);
+  });
+
+  it('are read anew when the project file changes', async () => {
+    const files: Record<string, string> = {};
+    const workspace = new Workspace(memory(files), [folder]);
+    workspace.didOpen(uri, 1, text);
+    expect(await found(workspace, 'unit.fettle')).toEqual(['warning no-torque']);
+    files['fettle.json'] = '{ "off": ["no-torque"] }';
+    workspace.didChangeOnDisk(`${folder}fettle.json`);
+    expect(await found(workspace, 'unit.fettle')).toEqual([]);
+    files['fettle.json'] = '{ "of": [] }';
+    workspace.didChangeOnDisk(`${folder}fettle.json`);
+    expect(await found(workspace, 'unit.fettle')).toEqual(['warning no-torque']);
+    expect([...workspace.projectProblems()].map(({ problems }) => problems.length)).toEqual([1]);
+  });
+
+  it('of the user count where the project says nothing else', async () => {
+    const workspace = new Workspace(memory({ 'a/fettle.json': '{ "severities": { "no-torque": "error" } }' }), [
+      folder,
+    ]);
+    workspace.preferences = { off: [], severities: { 'no-torque': 'hint' } };
+    workspace.didOpen(uri, 1, text);
+    workspace.didOpen(`${folder}a/unit.fettle`, 1, text);
+    expect(await found(workspace, 'unit.fettle')).toEqual(['hint no-torque']);
+    expect(await found(workspace, 'a/unit.fettle')).toEqual(['error no-torque']);
+    workspace.preferences = { off: ['no-torque'], severities: {} };
+    workspace.forgetAll();
+    expect(await found(workspace, 'a/unit.fettle')).toEqual([]);
+  });
+
+  it.each([undefined, null, 3, [], { hints: 'yes', checks: { off: 'all', severities: [] } }])(
+    'of any other shape are the defaults: %j',
+    (section) => {
+      expect(readPreferences(section)).toEqual(defaultPreferences);
+    },
+  );
+
+  it('take known codes and severities only, and never silence what cannot be read', () => {
+    expect(
+      readPreferences({
+        hints: { clamp: false },
+        lenses: false,
+        checks: { off: ['no-order', 'syntax', 'nothing'], severities: { 'left-off': 'warning', 'no-order': 'loud' } },
+      }),
+    ).toEqual({
+      hints: { units: true, pieces: true, clamp: false },
+      lenses: false,
+      off: ['no-order'],
+      severities: { 'left-off': 'warning' },
+    });
   });
 });
 

@@ -35,6 +35,8 @@ export class Client {
   /** Names of the requests that the server made. */
   readonly asked: string[] = [];
   stderr = '';
+  /** What the client answers when asked for its settings. */
+  settings: unknown = null;
   readonly exit: Promise<number | null>;
   private waiting: (() => void)[] = [];
 
@@ -59,7 +61,7 @@ export class Client {
     this.connection.onRequest((method) => {
       this.asked.push(method);
       for (const wake of this.waiting.splice(0)) wake();
-      return null;
+      return method === 'workspace/configuration' ? [this.settings] : null;
     });
     this.connection.listen();
   }

@@ -206,3 +206,44 @@ describe('pulled findings', () => {
     expect(client.pushed).toEqual([]);
   });
 });
+
+describe('settings', () => {
+  const asking = { ...pushing, workspace: { ...pushing.workspace, configuration: true } };
+
+  it('are asked for, and asked for again when they change', async () => {
+    const client = new Client();
+    client.settings = { checks: { off: ['left-off'] } };
+    await client.initialize(asking);
+    while (!client.asked.includes('workspace/configuration')) await client.next();
+    await client.open(uri, text);
+    while (client.pushed.at(-1)?.diagnostics.length !== 0) await client.next();
+    client.settings = { checks: { severities: { 'left-off': 'hint' } } };
+    await client.connection.sendNotification('workspace/didChangeConfiguration', { settings: null });
+    while (client.pushed.at(-1)?.diagnostics[0]?.severity !== 4) await client.next();
+    expect(await client.end()).toBe(0);
+    expect(client.stderr).toBe('');
+  });
+
+  it('may be missing, refused or pushed', async () => {
+    const client = new Client();
+    client.connection.onRequest('workspace/configuration', () => {
+      throw new Error('no settings here');
+    });
+    await client.initialize(asking);
+    await client.open(uri, text);
+    expect(brief(await client.findings(uri, 1))).toEqual(['6:11-15 left-off']);
+    await client.connection.sendNotification('workspace/didChangeConfiguration', {});
+    expect(await client.end()).toBe(0);
+    expect(client.stderr).toBe('');
+
+    const other = new Client();
+    await other.initialize();
+    await other.open(uri, text);
+    await other.findings(uri, 1);
+    await other.connection.sendNotification('workspace/didChangeConfiguration', {
+      settings: { fettle: { checks: { off: ['left-off'] } } },
+    });
+    while (other.pushed.at(-1)?.diagnostics.length !== 0) await other.next();
+    expect(await other.end()).toBe(0);
+  });
+});

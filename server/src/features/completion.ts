@@ -105,7 +105,7 @@ async function proposalsAt(snapshot: Snapshot, offset: number, place: Place, sit
     case 'value':
       return valueProposals(snapshot, place);
     case 'unit':
-      return unitProposals(snapshot.model, want.kinds, want.restates);
+      return unitProposals(snapshot, want.kinds, want.restates);
     case 'thread':
       return coarseThreads.map((label, rank) => ({
         label,
@@ -489,8 +489,8 @@ function valueProposals(snapshot: Snapshot, { segment, clause, names, want }: Pl
   return [];
 }
 
-function unitProposals(model: Model, kinds: readonly QuantityKind[], restates: boolean): Proposal[] {
-  const system = model.measures ?? 'metric';
+function unitProposals({ model, settings }: Snapshot, kinds: readonly QuantityKind[], restates: boolean): Proposal[] {
+  const system = model.measures ?? settings.measures ?? 'metric';
   return kinds.flatMap((kind) =>
     unitsOfKind(kind).map((unit): Proposal => {
       const usual = unit.system === 'neutral' || (unit.system === system) !== restates;

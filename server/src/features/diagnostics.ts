@@ -6,7 +6,8 @@ import {
   type DocumentDiagnosticReport,
 } from 'vscode-languageserver';
 import type { Finding, Severity } from '../checks/check.ts';
-import type { Snapshot, Workspace } from '../workspace.ts';
+import type { ProjectProblem } from '../project/settings.ts';
+import type { Snapshot, SourceFile, Workspace } from '../workspace.ts';
 import { type Client, feature } from './feature.ts';
 
 export const source = 'fettle';
@@ -42,9 +43,20 @@ export function diagnosticOf(snapshot: Snapshot, finding: Finding, client: Clien
 export const diagnosticsOf = (snapshot: Snapshot, client: Client): Diagnostic[] =>
   snapshot.judged.findings.map((finding) => diagnosticOf(snapshot, finding, client));
 
+/** What of a project file cannot be used. */
+export const projectDiagnosticsOf = ({ document }: SourceFile, problems: readonly ProjectProblem[]): Diagnostic[] =>
+  problems.map(({ start, end, message }) => ({
+    range: { start: document.positionAt(start), end: document.positionAt(end) },
+    severity: DiagnosticSeverity.Error,
+    code: 'project',
+    source,
+    message,
+  }));
+
 interface Told {
   readonly id: string;
-  readonly snapshot: number;
+  /** The snapshot or file that it was reckoned from. */
+  readonly of: object;
   readonly content: string;
 }
 
@@ -53,15 +65,13 @@ export class Results {
   private readonly told = new Map<string, Told>();
   private count = 0;
 
-  report(snapshot: Snapshot, client: Client, previous: string | undefined): DocumentDiagnosticReport {
-    const { key } = snapshot.file;
+  report(key: string, of: object, previous: string | undefined, reckon: () => Diagnostic[]): DocumentDiagnosticReport {
     const before = this.told.get(key);
-    if (before !== undefined && before.snapshot === snapshot.id && before.id === previous)
-      return { kind: 'unchanged', resultId: before.id };
-    const items = diagnosticsOf(snapshot, client);
+    if (before?.of === of && before.id === previous) return { kind: 'unchanged', resultId: before.id };
+    const items = reckon();
     const content = JSON.stringify(items);
     const id = before?.content === content ? before.id : `${++this.count}`;
-    this.told.set(key, { id, snapshot: snapshot.id, content });
+    this.told.set(key, { id, of, content });
     return id === previous ? { kind: 'unchanged', resultId: id } : { kind: 'full', resultId: id, items };
   }
 
@@ -85,5 +95,5 @@ export const pulledDiagnostics = feature<DocumentDiagnosticParams, DocumentDiagn
   'textDocument/diagnostic',
   { diagnosticProvider: { identifier: source, interFileDependencies: true, workspaceDiagnostics: true } },
   (snapshot, { previousResultId }, { client, workspace }) =>
-    resultsOf(workspace).report(snapshot, client, previousResultId),
+    resultsOf(workspace).report(snapshot.file.key, snapshot, previousResultId, () => diagnosticsOf(snapshot, client)),
 );

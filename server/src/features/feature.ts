@@ -1,5 +1,6 @@
 import type { CancellationToken, ClientCapabilities, ServerCapabilities } from 'vscode-languageserver';
 import type { Snapshot, Workspace } from '../workspace.ts';
+import type { Preferences } from './preferences.ts';
 
 /** What the client can take; everything the features ask of its capabilities. */
 export interface Client {
@@ -12,6 +13,8 @@ export interface Client {
   readonly resolvesEdits: boolean;
   readonly pullsDiagnostics: boolean;
   readonly refreshesDiagnostics: boolean;
+  readonly refreshesHints: boolean;
+  readonly refreshesLenses: boolean;
   readonly labelOffsets: boolean;
 }
 
@@ -32,6 +35,8 @@ export function clientOf(capabilities: ClientCapabilities): Client {
     resolvesEdits: textDocument?.codeAction?.resolveSupport?.properties.includes('edit') === true,
     pullsDiagnostics: textDocument?.diagnostic !== undefined,
     refreshesDiagnostics: workspace?.diagnostics?.refreshSupport === true,
+    refreshesHints: workspace?.inlayHint?.refreshSupport === true,
+    refreshesLenses: workspace?.codeLens?.refreshSupport === true,
     labelOffsets: textDocument?.signatureHelp?.signatureInformation?.parameterInformation?.labelOffsetSupport === true,
   };
 }
@@ -47,11 +52,14 @@ export const fullClient: Client = {
   resolvesEdits: true,
   pullsDiagnostics: true,
   refreshesDiagnostics: true,
+  refreshesHints: true,
+  refreshesLenses: true,
   labelOffsets: true,
 };
 
 export interface Site {
   readonly client: Client;
+  readonly preferences: Preferences;
   readonly workspace: Workspace;
   readonly token: CancellationToken;
   /** Present where the client wants the answer piece by piece. */

@@ -198,7 +198,7 @@ function orderWords(statement: Statement, action: Action): string {
 function aboutPart(snapshot: Snapshot, declaration: Declaration, offset: number): string[] {
   const part = declaration.name!.text;
   const lines = [heading(declaration), ...factsOf(declaration).map((fact) => `- ${fact}`)];
-  const { variants } = snapshot.judged.ledger;
+  const { variants } = snapshot.ledger;
   const lives = variants.map((variant) => lifeOf(snapshot, variant, part));
   const alike = lives.every((life) => life.join('\n') === lives[0]!.join('\n'));
   variants.forEach((variant, v) => {
@@ -245,7 +245,7 @@ function aboutDeclaration(snapshot: Snapshot, declaration: Declaration): string[
 /** Pieces that a step takes off and puts back, in the variant that does most. */
 export function tallyOf(snapshot: Snapshot, step: Step): { off: number; back: number } {
   let most = { off: 0, back: 0 };
-  for (const variant of snapshot.judged.ledger.variants) {
+  for (const variant of snapshot.ledger.variants) {
     const tally = talliesOf(variant).get(step) ?? { off: 0, back: 0 };
     if (tally.off + tally.back > most.off + most.back) most = tally;
   }

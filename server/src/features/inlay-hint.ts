@@ -107,7 +107,7 @@ function clampShare(
 /** Pieces off after each step, in the variant in which most are. */
 function owedAfterSteps(snapshot: Snapshot): Map<object, number> {
   const most = new Map<object, number>();
-  for (const variant of snapshot.judged.ledger.variants) {
+  for (const variant of snapshot.ledger.variants) {
     const owed = new Map<string, number>();
     let sum = 0;
     const after = new Map<object, number>();
@@ -131,5 +131,11 @@ function owedAfterSteps(snapshot: Snapshot): Map<object, number> {
 export const inlayHint = feature<InlayHintParams, InlayHint[]>(
   'textDocument/inlayHint',
   { inlayHintProvider: true },
-  (snapshot, { range }) => hintsIn(snapshot, snapshot.offsetAt(range.start), snapshot.offsetAt(range.end)),
+  (snapshot, { range }, { preferences: { hints } }) =>
+    hintsIn(
+      snapshot,
+      snapshot.offsetAt(range.start),
+      snapshot.offsetAt(range.end),
+      new Set(hintKinds.filter((kind) => hints[kind])),
+    ),
 );

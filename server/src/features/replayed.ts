@@ -31,7 +31,7 @@ export function entriesOf(variant: Variant): Map<Statement, { first: number; las
  * half-written statement does itself is left out.
  */
 export function momentsAt(snapshot: Snapshot, offset: number): Moment[] {
-  return snapshot.judged.ledger.variants.map((variant) => {
+  return snapshot.ledger.variants.map((variant) => {
     const entries = entriesOf(variant);
     for (const [statement, edge] of statementsBefore(snapshot, offset)) {
       const found = entries.get(statement);

@@ -42,8 +42,8 @@ interface Token {
 const owed = (state: PartState | undefined): boolean => state !== undefined && missing(state) + state.stranded > 0;
 
 function* tokensOf(snapshot: Snapshot, fromChunk: number, toChunk: number): Generator<Token> {
-  const { model, tree, judged } = snapshot;
-  const { variants } = judged.ledger;
+  const { model, tree, ledger } = snapshot;
+  const { variants } = ledger;
   for (let c = fromChunk; c <= toChunk; c++) {
     const chunk = tree.chunks[c]!;
     const statements = stepsOfChunk(chunk).flatMap((step) => [...walk(step.statements)]);

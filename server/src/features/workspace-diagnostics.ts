@@ -4,7 +4,7 @@ import type {
   WorkspaceDocumentDiagnosticReport,
 } from 'vscode-languageserver';
 import { keyOf } from '../workspace.ts';
-import { resultsOf } from './diagnostics.ts';
+import { diagnosticsOf, projectDiagnosticsOf, resultsOf } from './diagnostics.ts';
 import { type Site, wideFeature } from './feature.ts';
 
 /**
@@ -20,9 +20,16 @@ export async function* reportsOf(
   for await (const snapshot of workspace.everySnapshot()) {
     if (token.isCancellationRequested) return;
     const { uri, key, version } = snapshot.file;
-    const report = results.report(snapshot, client, previous.get(key)?.value);
+    const report = results.report(key, snapshot, previous.get(key)?.value, () => diagnosticsOf(snapshot, client));
     previous.delete(key);
     yield { ...report, uri, version: version ?? null };
+  }
+  for (const { file, problems } of workspace.projectProblems()) {
+    const report = results.report(file.key, file, previous.get(file.key)?.value, () =>
+      projectDiagnosticsOf(file, problems),
+    );
+    previous.delete(file.key);
+    yield { ...report, uri: file.uri, version: null };
   }
   // What was told of a file that is gone must not stay.
   for (const [key, { uri }] of previous) {
