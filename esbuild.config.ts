@@ -19,8 +19,6 @@ const common: BuildOptions = {
   // Before `main`: the UMD files of jsonc-parser require each other in a way that no bundler follows.
   mainFields: ['module', 'main'],
   minify: true,
-  // Chevrotain knows its own errors by their class names: with short names, broken input would throw.
-  keepNames: true,
   sourcemap: 'linked',
   legalComments: 'eof',
   metafile: true,

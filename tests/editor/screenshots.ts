@@ -24,7 +24,7 @@ const root = resolve(import.meta.dirname, '../..');
 /** Room for the text: no minimap, no menus; a fixed cursor, so that a picture taken twice is the same. */
 const pictureSettings = {
   ...quietSettings,
-  'workbench.colorTheme': 'Default Light Modern',
+  'workbench.colorTheme': 'Light Modern',
   'workbench.layoutControl.enabled': false,
   'workbench.tips.enabled': false,
   'window.commandCenter': false,

@@ -1,5 +1,5 @@
 import assert from 'node:assert/strict';
-import { cp, readFile } from 'node:fs/promises';
+import { cp, readdir, readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import {
   installExtension,
@@ -12,7 +12,7 @@ import {
 } from './host.ts';
 
 /**
- * Opens the suite's workspace in restricted mode and compares the problems panel with the fixture's marks. The editor
+ * Opens the suite's workspace in restricted mode and compares the problems panel with the marks of its fixtures. The editor
  * trusts every workspace in which it runs a suite, so this looks at the page. Throws where a finding is missing.
  */
 export async function checkUntrusted(vsix: string): Promise<void> {
@@ -36,7 +36,9 @@ export async function checkUntrusted(vsix: string): Promise<void> {
       const [, code, line, column] = /([a-z-]+)\s+\[Ln (\d+), Col (\d+)\]\s*$/.exec(text) ?? [];
       return code ? [`${code} ${line}:${column}`] : [];
     });
-    assert.deepEqual(shown.sort(), marks(await readFile(file, 'utf8')).sort());
+    const fixtures = (await readdir(workspace)).filter((name) => name.endsWith('.fettle'));
+    const texts = await Promise.all(fixtures.map((name) => readFile(join(workspace, name), 'utf8')));
+    assert.deepEqual(shown.sort(), texts.flatMap(marks).sort());
     console.log('Restricted mode: the same findings');
   } catch (error) {
     await keepEvidence(folders, page, []);
@@ -47,7 +49,7 @@ export async function checkUntrusted(vsix: string): Promise<void> {
   }
 }
 
-/** The fixture's marks (see `suite/site.ts`) as `code line:column`, counted from 1. */
+/** The marks of a fixture (see `suite/site.ts`) as `code line:column`, counted from 1. */
 function marks(text: string): string[] {
   const lines = text.split('\n');
   return lines.flatMap((line, index) => {

@@ -24,6 +24,11 @@ describe('The packed extension', () => {
     await eventually(() => shown(document.uri), marked(document));
   });
 
+  it('shows what it cannot read, and judges the rest', async () => {
+    const { document } = await open('broken.fettle');
+    await eventually(() => shown(document.uri), marked(document));
+  });
+
   it('shows nothing on a clean file', async () => {
     const { document } = await open('common/fasteners.fettle');
     await eventually(() => shown(document.uri), []);
