@@ -9,6 +9,8 @@ export interface Option {
   readonly value?: string;
   readonly choices?: readonly string[];
   readonly multiple?: boolean;
+  /** One letter that stands for it: `-o`. */
+  readonly short?: string;
   readonly help: string;
 }
 
@@ -37,14 +39,18 @@ export class Arguments {
   /** @throws {UsageError} for an option that the command does not have, or a value that it cannot take. */
   constructor(command: Pick<Command, 'name' | 'options'>, words: readonly string[]) {
     const options = Object.fromEntries(
-      Object.entries({ ...command.options, help }).map(([name, { value }]) => [
+      Object.entries({ ...command.options, help }).map(([name, { value, short }]) => [
         name,
-        { type: value === undefined ? ('boolean' as const) : ('string' as const), multiple: true },
+        {
+          type: value === undefined ? ('boolean' as const) : ('string' as const),
+          multiple: true,
+          ...(short === undefined ? {} : { short }),
+        },
       ]),
     );
     const { tokens, positionals } = parseArgs({
       args: [...words],
-      options: { ...options, help: { type: 'boolean', short: 'h', multiple: true } },
+      options,
       allowPositionals: true,
       strict: false,
       tokens: true,
@@ -86,7 +92,7 @@ export class Arguments {
   }
 }
 
-const help: Option = { help: 'Say what the command does' };
+const help: Option = { short: 'h', help: 'Say what the command does' };
 const optionsOf = ({ options }: Pick<Command, 'options'>): string[] =>
   [...Object.keys(options), 'help'].map((name) => `--${name}`);
 
@@ -99,7 +105,7 @@ export function unknown(kind: string, word: string, candidates: readonly string[
 export function helpOf(command: Command): string {
   const rows = Object.entries({ ...command.options, help }).map(([name, option]): [string, string] => [
     `--${name}${option.value === undefined ? '' : ` ${option.value}`}`,
-    option.help,
+    option.short === undefined ? option.help : `${option.help} (short: -${option.short})`,
   ]);
   return [
     `fettle ${command.name} ${command.operands}`,

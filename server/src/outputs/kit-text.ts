@@ -1,47 +1,11 @@
-import { counted, listed } from './amounts.ts';
+import { counted } from './amounts.ts';
 import { columns } from './columns.ts';
 import type { Kit, KitPart, KitPlace, KitTool } from './kit.ts';
+import { notesOf, partFacts, piecesOf } from './kit-notes.ts';
 import { visible } from './text.ts';
 
 const steps = (places: readonly KitPlace[]): string =>
   places.length === 0 ? '' : `step${places.length === 1 ? '' : 's'} ${places.map(({ step }) => step).join(', ')}`;
-
-interface Noted {
-  readonly codes?: readonly string[];
-  readonly onlyIf?: boolean;
-  readonly when?: readonly string[];
-  readonly lead?: { readonly text: string };
-  readonly orderBy?: string;
-}
-
-/** What the bench must know of a line besides its name. */
-export function notesOf(line: Noted, start: string | undefined): string[] {
-  const when = (line.when ?? []).map((text) => `“${text}”`);
-  return [
-    ...(line.codes === undefined ? [] : [`only for ${listed(line.codes)}`]),
-    ...(line.onlyIf === true
-      ? [`only if ${when.length === 0 ? 'an alternative calls for it' : when.join(' or ')}`]
-      : []),
-    ...(line.lead === undefined
-      ? []
-      : line.orderBy === undefined
-        ? [`order ${line.lead.text} before ${start === undefined ? 'the start' : start}`]
-        : [`order by ${line.orderBy} (lead ${line.lead.text})`]),
-  ];
-}
-
-/** `2`, or `2 to 4` where alternatives differ. */
-export const piecesOf = ({ count, perhaps }: KitPart): string =>
-  perhaps === 0 ? String(count) : count === 0 ? String(perhaps) : `${count} to ${count + perhaps}`;
-
-export const partFacts = (part: KitPart, start: string | undefined): string[] => [
-  ...(part.marking === undefined ? [] : [`marked ${part.marking}`]),
-  ...(part.size === undefined ? [] : [part.size]),
-  ...(part.count > 0 && part.perhaps > 0
-    ? [`the greater count if ${part.when.map((text) => `“${text}”`).join(' or ')}`]
-    : []),
-  ...notesOf(part, start),
-];
 
 /** The kit list for people, with no control characters in it. */
 export function kitText(kit: Kit): string {

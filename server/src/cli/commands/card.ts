@@ -1,0 +1,57 @@
+import { card as cardOf } from '../../outputs/card.ts';
+import { isDay } from '../../outputs/kit.ts';
+import { counted } from '../../outputs/text.ts';
+import { type Command, exit, UsageError } from '../command.ts';
+import { writeOutput } from '../output.ts';
+import { openProcedure } from '../procedure.ts';
+import { complain, write } from '../streams.ts';
+
+const papers = ['a4', 'letter'];
+
+export const card: Command = {
+  name: 'card',
+  summary: 'Writes the job card: one printable page for the bench, with boxes, torques, drawn orders and readings',
+  operands: 'FILE',
+  options: {
+    output: { value: 'CARD.html', short: 'o', help: 'Write it to this file; without, to the standard output' },
+    paper: { value: papers.join('|'), choices: papers, help: 'The sheet that it is printed on (a4)' },
+    code: { value: 'CODE', help: 'Only what this code needs; without, every code, with what only some need marked' },
+    start: { value: 'ISO-DATE', help: 'The day on which the work begins, as in 2027-03-01, for order dates' },
+  },
+  details: [
+    'The page needs nothing but itself: no script, no network. Print it from any browser.',
+    'The file is replaced whole or not at all. A card of a procedure with errors says that it is not to be used,',
+    'and the command then ends with 1.',
+  ],
+  example: 'fettle card samples/gear-pump.fettle --paper letter',
+  async run(args) {
+    const start = args.one('start');
+    if (start !== undefined && !isDay(start))
+      throw new UsageError(`--start ${start} is no day of the calendar: write it as in 2027-03-01`);
+    const { path, model, judged } = openProcedure('card', args.operands);
+    const code = args.one('code');
+    if (code !== undefined && !model.codes.includes(code))
+      throw new UsageError(`${path} does not apply to ${code}: it names ${model.codes.join(', ') || 'no code'}`);
+    if (model.head === undefined && model.steps.length === 0)
+      throw new UsageError(`${path} holds declarations only: name a file with a \`procedure\``);
+    const page = cardOf(model, judged.ledger, {
+      findings: judged.findings,
+      paper: args.one('paper') === 'letter' ? 'letter' : 'a4',
+      code,
+      start,
+      file: path,
+    });
+    const output = args.one('output');
+    if (output === undefined) await write(page);
+    else {
+      const unusable = writeOutput(output, page);
+      if (unusable !== undefined) throw new UsageError(`${output}: ${unusable.reason}`);
+    }
+    const errors = judged.findings.filter(({ severity }) => severity === 'error').length;
+    if (errors === 0) return exit.well;
+    complain(
+      `${path}: ${counted(errors, 'error')} in the procedure: the card says not to use it; run \`fettle check\``,
+    );
+    return exit.found;
+  },
+};

@@ -1,0 +1,89 @@
+import { TextDocument } from 'vscode-languageserver-textdocument';
+import { offsetsOf, type Span, type Statement } from '../../../grammar/syntax.ts';
+import type { Action, Ledger } from '../ledger/ledger.ts';
+import { countOf, type Model } from '../model/model.ts';
+import { type Content, type Html, html, joined, own } from './card-html.ts';
+
+/** What the card is made from, and what its pieces ask for: lines, titles, and how many pieces a statement moves. */
+export class Bench {
+  readonly model: Model;
+  readonly ledger: Ledger;
+  /** The one code that the card is for. */
+  readonly code: string | undefined;
+  private readonly document: TextDocument;
+  private readonly moves = new Map<Statement, { code: string | undefined; actions: readonly Action[] }[]>();
+  private ids = 0;
+
+  constructor(model: Model, ledger: Ledger, code: string | undefined) {
+    this.model = model;
+    this.ledger = ledger;
+    this.code = code;
+    this.document = TextDocument.create(model.tree.uri, 'fettle', 0, model.tree.text);
+    for (const variant of ledger.variants) {
+      if (code !== undefined && variant.code !== code) continue;
+      for (const { statement, role, actions } of variant.entries) {
+        if (role !== 'statement') continue;
+        const known = this.moves.get(statement) ?? [];
+        known.push({ code: variant.code, actions });
+        this.moves.set(statement, known);
+      }
+    }
+  }
+
+  /** The line of the source, from 0. */
+  lineOf(span: Span): number {
+    return this.document.positionAt(offsetsOf(this.model.tree, span).start).line;
+  }
+
+  newId(): string {
+    return `f${++this.ids}`;
+  }
+
+  applies(statement: Statement): boolean {
+    return (
+      statement.kind !== 'for' ||
+      this.code === undefined ||
+      (statement.codes ?? []).some(({ text }) => text === this.code)
+    );
+  }
+
+  title(name: string): string {
+    const { parts, supplies, tools } = this.model;
+    return (parts.get(name) ?? supplies.get(name) ?? tools.get(name))?.title?.value ?? name;
+  }
+
+  named(name: string): Html {
+    return html`<b>${own(this.title(name))}</b>`;
+  }
+
+  /** What the statement did to `part`, once for each code it was replayed for. */
+  actionsOn(statement: Statement, part: string): { code: string | undefined; action: Action }[] {
+    return (this.moves.get(statement) ?? []).flatMap(({ code, actions }) =>
+      actions.flatMap((action) => (action.part === part ? [{ code, action }] : [])),
+    );
+  }
+
+  /** Pieces that the statement moves, by code where that differs; as written, or as declared, where the replay moved none. */
+  piecesOf(statement: Statement, part: string, written = statement.count?.value): Map<number, string[]> {
+    const counts = new Map<number, string[]>();
+    for (const { code, action } of this.actionsOn(statement, part)) {
+      if (action.acted === 0) continue;
+      counts.set(action.acted, [...(counts.get(action.acted) ?? []), code ?? '']);
+    }
+    return counts.size > 0 ? counts : new Map([[written ?? countOf(this.model.parts.get(part)), []]]);
+  }
+
+  /** ` × 10`, ` × 8 of 10`, or nothing for the only piece. */
+  times(statement: Statement, part: string, written?: number): Content {
+    const whole = countOf(this.model.parts.get(part));
+    const said = (pieces: number): string =>
+      pieces === whole ? `× ${pieces}` : pieces < whole ? `× ${pieces} of ${whole}` : `× ${pieces}`;
+    const counts = this.piecesOf(statement, part, written);
+    if (counts.size > 1) {
+      const each = [...counts].map(([pieces, codes]): Content => [`${said(pieces)} (`, own(codes.join(', ')), ')']);
+      return html` <b class="count">${joined(each, ', ')}</b>`;
+    }
+    const [pieces = whole] = counts.keys();
+    return whole === 1 && pieces === 1 ? '' : html` <b class="count">${said(pieces)}</b>`;
+  }
+}

@@ -1,0 +1,274 @@
+import type { Branch, Statement, Step } from '../../../grammar/syntax.ts';
+import { spanText } from '../../../grammar/syntax.ts';
+import { unitOf } from '../../../grammar/units.ts';
+import { holesOf } from '../checks/fastening.ts';
+import { holesTightened, patternOf } from '../checks/holes.ts';
+import { shimmingOf } from '../checks/shimming.ts';
+import { wrenchUse } from '../checks/wrenches.ts';
+import { countHoles, tighteningOrder } from '../mechanics/index.ts';
+import type { StepEntry } from '../model/model.ts';
+import { fromSI } from '../model/quantity.ts';
+import { computedTorque, counted, spoken, torqueInBoth } from './amounts.ts';
+import type { Bench } from './card-bench.ts';
+import { type Content, field, type Html, html, joined, own, tick } from './card-html.ts';
+import { drawPattern } from './card-pattern.ts';
+import { shimTable } from './card-shims.ts';
+import { clauses, sentence } from './card-words.ts';
+
+export const signalWords = {
+  danger: 'DANGER',
+  warning: 'WARNING',
+  caution: 'CAUTION',
+  notice: 'NOTICE',
+} as const;
+type Signal = keyof typeof signalWords;
+const isSignal = (kind: string): kind is Signal => Object.hasOwn(signalWords, kind);
+
+/** A step with its number, title, time and statements. */
+export function stepCard(bench: Bench, { step, index }: StepEntry): Html {
+  const title = step.title?.value ?? step.name?.text;
+  const facts: Content[] = [
+    step.takes !== undefined && html`<b>${spoken(step.takes)}</b>`,
+    step.after.length > 0 &&
+      html`after ${joined(
+        step.after.map(({ text }) => followed(bench, text)),
+        ', ',
+      )}`,
+  ].filter((fact) => fact !== false);
+  return html`<article class="step" data-line="${bench.lineOf(headOf(step))}">
+<header><h3><span class="number">${index + 1}</span> ${title === undefined ? 'Statements outside any step' : own(title)}</h3>${facts.length > 0 && html`<p class="facts">${joined(facts, ' · ')}</p>`}</header>
+${list(bench, step.statements, 'Nothing is written in this step.')}
+</article>
+`;
+}
+
+const headOf = (step: Step): Step | Statement => (step.keyword === undefined ? (step.statements[0] ?? step) : step);
+
+function followed(bench: Bench, name: string): Content {
+  const entry = bench.model.stepNames.get(name);
+  return entry === undefined ? own(name) : `step ${entry.index + 1}`;
+}
+
+function list(bench: Bench, statements: readonly Statement[], otherwise: string): Html {
+  const items = statements.filter((statement) => bench.applies(statement)).map((statement) => item(bench, statement));
+  return items.length === 0 ? html`<p class="empty">${otherwise}</p>` : html`<ol class="statements">${items}</ol>`;
+}
+
+function item(bench: Bench, statement: Statement): Html {
+  const line = bench.lineOf(statement.keyword);
+  const { kind } = statement;
+  if (statement.branches !== undefined) return choice(bench, statement, line);
+  const said = statement.text?.value;
+  if (isSignal(kind))
+    return html`<li class="safety ${kind}" data-line="${line}"><p><strong>${signalWords[kind]}</strong> ${own(said ?? '')}</p></li>
+`;
+  if (kind === 'unknown' || statement.words !== undefined || statement.broken)
+    return html`<li class="statement unread" data-line="${line}"><p><strong>This line cannot be read in full. Do not guess:</strong> <code>${own(spanText(statement))}</code></p></li>
+`;
+  const below = clauses(bench, statement);
+  const aside = below.length > 0 && html` <span class="clauses">${joined(below, ' · ')}</span>`;
+  return html`<li class="statement" data-line="${line}">${tick([words(bench, statement, said), aside])}${fields(bench, statement)}</li>
+`;
+}
+
+/** The sentence, then the author's text; of statements that are nothing but text, the text. */
+function words(bench: Bench, statement: Statement, said: string | undefined): Content {
+  const { kind } = statement;
+  const text = said !== undefined && own(said);
+  switch (kind) {
+    case 'do':
+      return text === false ? 'Do' : text;
+    case 'check':
+      return text === false ? 'Check' : html`<b>Check:</b> ${text}`;
+    case 'sign':
+      return html`<b>Stop and sign.</b> ${text}`;
+    case 'identify':
+      return text === false ? 'Identify the unit' : text;
+    case 'wait': {
+      const time =
+        statement.amount === undefined ? '' : html` at least <b class="value">${spoken(statement.amount)}</b>`;
+      return [html`Wait${time}`, text !== false && html`. ${text}`];
+    }
+    default:
+      return [sentence(bench, statement), '.', text !== false && html` ${text}`];
+  }
+}
+
+/** What is to be written down or looked up at a statement. */
+function fields(bench: Bench, statement: Statement): Content {
+  switch (statement.kind) {
+    case 'identify':
+      return html`<p class="fields">${field('Code on the unit', 14)}</p>`;
+    case 'inspect':
+      return html`<p class="fields">${tick('good', 'verdict')} ${tick('not good', 'verdict')}</p>`;
+    case 'measure': {
+      const unit = [statement.limit, statement.min, statement.max].find((each) => each?.unit !== undefined)?.unit;
+      return html`<p class="fields">${field('Reading', 8, unit?.unit?.symbol ?? unit?.text ?? '')} ${tick('within limits', 'verdict')}</p>`;
+    }
+    case 'wait':
+      return html`<p class="fields">${field('Began at', 7)} ${field('Over at', 7)}</p>`;
+    case 'sign':
+      return signature();
+    case 'shim':
+      return shims(bench, statement);
+    case 'tighten':
+      return torquing(bench, statement);
+    default:
+      return '';
+  }
+}
+
+export const signature = (): Html =>
+  html`<p class="fields signature">${field('Name', 12)} ${field('Signature', 13)} ${field('Date, time', 8)}</p>`;
+
+// --- alternatives -----------------------------------------------------------------------------------------------------
+
+function choice(bench: Bench, statement: Statement, line: number): Html {
+  const branches = statement.branches!;
+  if (statement.kind === 'for') {
+    const codes = joined(
+      (statement.codes ?? []).map(({ text }): Content => html`<b>${own(text)}</b>`),
+      ', ',
+    );
+    const body = branches.map((branch) => list(bench, branch.statements, 'Nothing to do.'));
+    if (bench.code !== undefined)
+      return html`<li class="choice plain" data-line="${line}">${body}</li>
+`;
+    const id = bench.newId();
+    return html`<li class="choice" data-line="${line}"><div role="group" aria-labelledby="${id}"><p class="way" id="${id}">Only on ${codes}:</p>${body}</div></li>
+`;
+  }
+  const either = statement.kind === 'either';
+  const ways = branches.map((branch, i) =>
+    way(
+      bench,
+      branch,
+      either ? html`<b>Way ${letter(i)}.</b> ${branch.text && own(branch.text.value)}` : condition(branch, i),
+    ),
+  );
+  const missing =
+    !either && branches.length === 1 && html`<div class="way-box">${tick('Not so: leave this out.', 'way')}</div>`;
+  return html`<li class="choice" data-line="${line}"><p class="choose">${either ? `Choose one of ${branches.length} ways:` : 'Decide:'}</p>${ways}${missing}</li>
+`;
+}
+
+const letter = (i: number): string => (i < 26 ? String.fromCharCode(65 + i) : String(i + 1));
+
+const condition = (branch: Branch, i: number): Content =>
+  i > 0 && branch.text === undefined
+    ? html`<b>Otherwise:</b>`
+    : html`<b>If</b> ${branch.text && own(branch.text.value)}:`;
+
+function way(bench: Bench, branch: Branch, said: Content): Html {
+  const id = bench.newId();
+  return html`<div class="way-box" role="group" aria-labelledby="${id}" data-line="${bench.lineOf(branch.keyword)}"><div id="${id}">${tick(said, 'way')}</div>${list(bench, branch.statements, 'Nothing to do.')}</div>
+`;
+}
+
+// --- tightening -------------------------------------------------------------------------------------------------------
+
+interface Working {
+  readonly order: readonly number[];
+  readonly svg?: Html;
+  readonly note: string;
+}
+
+/** The order of the holes, drawn where a pattern is declared; nothing for one or two fasteners, or where none is known. */
+function working(bench: Bench, statement: Statement): Working | undefined {
+  const { model } = bench;
+  const part = model.parts.get(statement.name?.text ?? '');
+  if (statement.byHand !== undefined || part === undefined) return undefined;
+  const holes = holesOf(patternOf(model, part));
+  const style = statement.order?.form === 'spiral' ? 'spiral' : 'star';
+  const stated = statement.order?.form === 'list' ? statement.order.holes.map(({ value }) => value) : undefined;
+  const pieces = Math.max(...bench.piecesOf(statement, statement.name!.text).keys());
+  const only = statement.holes === undefined ? undefined : new Set(holesTightened(model, statement, pieces));
+  if (holes === undefined) {
+    if (statement.order === undefined) return undefined;
+    const order = stated ?? tighteningOrder({ kind: 'circle', count: only?.size ?? pieces }, style);
+    return order === undefined || order.length < 2
+      ? undefined
+      : { order, note: 'No hole pattern is declared: number the holes clockwise from the top, and mark them.' };
+  }
+  const whole = stated ?? tighteningOrder(holes, style);
+  if (whole === undefined || whole.length < 2) return undefined;
+  const order = only === undefined ? whole : whole.filter((hole) => only.has(hole));
+  if (order.length === 0) return undefined;
+  const where =
+    holes.kind === 'points'
+      ? 'Seen from outside, x to the right and y upwards.'
+      : holes.kind === 'circle' || holes.angles[0] === 0
+        ? 'Seen from outside, hole 1 at 12 o’clock, on clockwise.'
+        : 'Seen from outside, 12 o’clock at the top.';
+  const title = `Tightening order of ${bench.title(statement.name!.text)}: ${counted(countHoles(holes), 'hole')}`;
+  const { svg, numbered, turned } = drawPattern(holes, order, title, bench.newId());
+  const count = countHoles(holes);
+  const room = numbered < count ? ` There is room for the numbers of ${numbered} of ${count} holes.` : '';
+  return { order, svg, note: `${where} In the ring: the hole.${turned ? ' Beside it: its turn.' : room}` };
+}
+
+function torquing(bench: Bench, statement: Statement): Content {
+  const work = working(bench, statement);
+  const use = wrenchUse(bench.model, statement);
+  const passes = use === undefined ? [] : use.torques;
+  const several = passes.length > 1;
+  const table =
+    use !== undefined &&
+    (several || use.adapted) &&
+    html`<table class="passes"><caption>${several ? `${passes.length} passes, each over all holes in order` : 'Setting of the wrench'}</caption><thead><tr><th scope="col">Pass</th><th scope="col">Torque at the fastener</th>${use.adapted && html`<th scope="col">Set the wrench to</th>`}<th scope="col">Done</th></tr></thead><tbody>${passes.map(
+      ({ quantity, low, high }, i) =>
+        html`<tr><th scope="row">${i + 1}</th><td>${torqueInBoth(quantity)}</td>${
+          use.adapted &&
+          html`<td><b class="value">${[...new Set([low, high])]
+            .map((torque) => computedTorque(use.setting(torque), quantity.unit?.unit ?? unitOf('N·m')!))
+            .join(' to ')}</b></td>`
+        }<td>${tick(html`<span class="unseen">Pass ${i + 1} done</span>`)}</td></tr>`,
+    )}</tbody></table>`;
+  if (work === undefined) return table;
+  return html`<div class="torquing">${work.svg !== undefined && html`<figure>${work.svg}</figure>`}<div class="order"><p>Order of the holes:</p><p class="holes${work.order.length > 40 && ' many'}">${joined(
+    work.order.map((hole): Content => html`<b>${hole}</b>`),
+    ' → ',
+  )}</p><p class="note">${work.note}</p>${table}</div></div>`;
+}
+
+// --- shims ------------------------------------------------------------------------------------------------------------
+
+function shims(bench: Bench, statement: Statement): Content {
+  const shimming = shimmingOf(bench.model, statement);
+  const gap = statement.gap?.text;
+  const unit = statement.aim?.quantity?.unit?.unit ?? unitOf('mm')!;
+  const rows = shimming === undefined ? undefined : shimTable(shimming, unit);
+  const inUnit = (micrometres: number): number => fromSI(micrometres * 1e-6, unit);
+  const decimals = decimalsFor((rows ?? []).flatMap(({ from, to, pieces = [] }) => [from, to, ...pieces]).map(inUnit));
+  const said = (micrometres: number): string => inUnit(micrometres).toFixed(decimals);
+  const sign = statement.aim?.kind === 'preload' ? 'plus preload' : 'less end play';
+  const reading = gap === undefined ? 'the reading' : `the reading ‘${gap.replace(/-/g, ' ')}’`;
+  return html`<p class="note">${`Stack = ${reading} ${sign}.`}${
+    statement.stock !== undefined &&
+    ` Shims at hand: ${statement.stock.map(({ thickness, count }) => `${spoken(thickness)}${count === undefined ? '' : ` (${count.value} of them)`}`).join(', ')}.`
+  }</p>${
+    rows !== undefined &&
+    html`<table class="shims"><caption>Stack for each reading (${unit.symbol})</caption><thead><tr><th scope="col">Reading over</th><th scope="col">up to</th><th scope="col">Shims</th><th scope="col">Stack</th></tr></thead><tbody>${rows.map(
+      ({ from, to, pieces, total }, i) =>
+        html`<tr><td>${i === 0 ? `from ${said(from)}` : said(from)}</td><td>${said(to)}</td>${
+          pieces === undefined || total === undefined
+            ? html`<td colspan="2"><b>No stack reaches the target: stop and ask.</b></td>`
+            : html`<td>${pieces.length === 0 ? 'none' : together(pieces, said)}</td><td><b class="value">${said(total)}</b></td>`
+        }</tr>`,
+    )}</tbody></table>`
+  }<p class="fields">${field('Stack fitted', 8, unit.symbol)}</p>`;
+}
+
+/** Decimals that show every one of some figures in full, at most six. */
+function decimalsFor(values: readonly number[]): number {
+  for (let decimals = 0; decimals < 6; decimals++)
+    if (values.every((value) => Math.abs(Number(value.toFixed(decimals)) - value) < 1e-7)) return decimals;
+  return 6;
+}
+
+/** `0.4 + 2 × 0.05` */
+function together(pieces: readonly number[], said: (micrometres: number) => string): string {
+  const counts = new Map<number, number>();
+  for (const piece of pieces) counts.set(piece, (counts.get(piece) ?? 0) + 1);
+  return [...counts].map(([piece, count]) => (count === 1 ? said(piece) : `${count} × ${said(piece)}`)).join(' + ');
+}

@@ -1,0 +1,164 @@
+import type { Declaration, Name, Statement } from '../../../grammar/syntax.ts';
+import { spoken, torqueInBoth } from './amounts.ts';
+import type { Bench } from './card-bench.ts';
+import { type Content, html, joined, own } from './card-html.ts';
+import { limitsOf, readingTitle, sizeOf } from './kit.ts';
+
+/** A statement as an imperative sentence, without its text and clauses. */
+export function sentence(bench: Bench, statement: Statement): Content {
+  const { kind } = statement;
+  const part = statement.name?.text;
+  if (part === undefined) return nameless[kind] ?? kind;
+  const name = bench.named(part);
+  const times = bench.times(statement, part);
+  switch (kind) {
+    case 'remove':
+      return [
+        html`Remove ${name}${times}`,
+        together(bench, statement),
+        statement.spoiled !== undefined && '. Removal spoils it: it must not go back',
+      ];
+    case 'fit':
+      return [
+        html`Fit ${statement.fresh !== undefined && html`<b>new</b> `}${name}${times}`,
+        size(bench, part),
+        together(bench, statement),
+      ];
+    case 'disconnect':
+      return html`Disconnect ${name}${times}`;
+    case 'connect':
+      return html`Connect ${name}${times}`;
+    case 'discard':
+      return html`Discard ${name}${times}`;
+    case 'replace':
+      return html`Replace ${name}${times}: scrap the old, lay a new one ready`;
+    case 'swap':
+      return html`Take ${targets(bench, statement)} in place of ${name}. Scrap the old one`;
+    case 'transfer':
+      return html`Move ${name}${times}${statement.source !== undefined && html` from ${bench.named(statement.source.text)}`} to ${targets(bench, statement)}`;
+    case 'omit':
+      return html`Leave ${name}${times} off, on purpose`;
+    case 'try':
+      return html`Try ${name} on ${targets(bench, statement)}: trial fit only`;
+    case 'loosen':
+      return html`Loosen ${name}${times}. Do not remove yet`;
+    case 'tighten':
+      return tightening(bench, statement, bench.model.parts.get(part));
+    case 'drain':
+    case 'fill': {
+      const amount = statement.amount ?? bench.model.supplies.get(part)?.amount;
+      return [
+        html`${kind === 'drain' ? 'Drain' : 'Fill'} ${name}`,
+        amount !== undefined && html`: <b class="value">${spoken(amount)}</b>`,
+      ];
+    }
+    case 'apply':
+      return [html`Apply ${name}`, html` to ${targets(bench, statement)}`];
+    case 'heat':
+    case 'cool':
+      return html`${kind === 'heat' ? 'Heat' : 'Cool'} ${name}${times}${statement.to !== undefined && html` to <b class="value">${spoken(statement.to)}</b>`}`;
+    case 'press':
+      return html`Press ${name}${times} home${statement.max !== undefined && html`, at most <b class="value">${spoken(statement.max)}</b>`}`;
+    case 'mark':
+      return html`Mark ${name}${times}`;
+    case 'support':
+      return html`Support ${name}${times}`;
+    case 'clean':
+      return html`Clean ${name}${times}`;
+    case 'inspect':
+      return html`Inspect ${name}${times}`;
+    case 'measure':
+      return html`Measure <b>${own(readingTitle(part))}</b>${limitsOf(statement) !== '' && html`<b class="value">${limitsOf(statement)}</b>`}`;
+    case 'shim':
+      return [
+        html`Choose the shims for ${name}`,
+        statement.aim !== undefined &&
+          html`: ${statement.aim.kind === 'endplay' ? 'end play' : 'preload'} <b class="value">${statement.aim.quantity === undefined ? '?' : spoken(statement.aim.quantity)}</b>`,
+      ];
+    default:
+      return html`${nameless[kind] ?? kind} ${name}`;
+  }
+}
+
+const nameless: Readonly<Record<string, string>> = {
+  wait: 'Wait',
+  sign: 'Sign',
+  identify: 'Identify the unit',
+  check: 'Check',
+  do: '',
+};
+
+function tightening(bench: Bench, statement: Statement, part: Declaration | undefined): Content {
+  const name = statement.name!.text;
+  const times = bench.times(statement, name);
+  const holes = (statement.holes ?? []).map(({ value }) => value);
+  const where = holes.length > 0 && ` at ${holes.length === 1 ? 'hole' : 'holes'} ${holes.join(', ')}`;
+  if (statement.byHand !== undefined)
+    return html`Tighten ${bench.named(name)}${times}${where} <b>by hand</b>. Torque follows`;
+  const torque = statement.to ?? statement.stages?.at(-1) ?? part?.torque;
+  const angle =
+    statement.angle ?? (statement.to === undefined && statement.stages === undefined ? part?.angle : undefined);
+  return [
+    html`Tighten ${bench.named(name)}${times}${where}`,
+    torque === undefined
+      ? '. No torque is stated: ask for the maker’s figure'
+      : html` to <b class="value">${torqueInBoth(torque)}</b>`,
+    angle !== undefined && html`, then turn <b class="value">${spoken(angle)}</b> further`,
+  ];
+}
+
+const targets = (bench: Bench, { targets = [] }: Statement): Content =>
+  targets.length === 0
+    ? '…'
+    : joined(
+        targets.map(({ text }) => bench.named(text)),
+        ', ',
+      );
+
+function together(bench: Bench, statement: Statement): Content {
+  const riders = statement.together ?? [];
+  if (riders.length === 0) return '';
+  const said = riders.map(
+    ({ name, count }): Content => html`${bench.named(name.text)}${bench.times(statement, name.text, count?.value)}`,
+  );
+  return html` as one assembly with ${joined(said, ', ')}`;
+}
+
+function size(bench: Bench, part: string): Content {
+  const said = sizeOf(bench.model.parts.get(part));
+  return said !== undefined && html` (${said})`;
+}
+
+/** What stands below the sentence: tools, place, figure, and what the declarations say about the work. */
+export function clauses(bench: Bench, statement: Statement): Content[] {
+  const { kind, using = [], keep, see, extension } = statement;
+  const part = bench.model.parts.get(statement.name?.text ?? '');
+  const supply = bench.model.supplies.get(statement.name?.text ?? '');
+  const tools = using.map(({ text }: Name): Content => html`<b>${own(bench.title(text))}</b>`);
+  return [
+    tools.length > 0 && html`Use ${joined(tools, ', ')}`,
+    extension?.length !== undefined &&
+      html`Adapter ${spoken(extension.length)}${extension.on !== undefined && ` on a wrench of ${spoken(extension.on)}`}${extension.at !== undefined && ` at ${spoken(extension.at)}`}`,
+    kind === 'tighten' && part !== undefined && statement.byHand === undefined && threadOf(part),
+    kind === 'fit' && part?.number !== undefined && html`Marking <b>${own(part.number.value)}</b>`,
+    kind === 'fit' && part?.index !== undefined && 'As it came off: heed the mark',
+    (kind === 'heat' || kind === 'cool') && part?.limit !== undefined && `Never over ${spoken(part.limit)}`,
+    (kind === 'apply' || kind === 'fill') && supply?.spec !== undefined && own(supply.spec.value),
+    kind === 'apply' && supply?.cure !== undefined && html`Cures ${spoken(supply.cure)}: no filling or load before`,
+    keep !== undefined && html`Keep in <b>${own(keep.value)}</b>`,
+    see !== undefined && html`See ${own(see.value)}`,
+  ].filter((clause) => clause !== false);
+}
+
+function threadOf(part: Declaration): Content {
+  const condition = part.condition?.text;
+  const said = [
+    ...(part.thread === undefined ? [] : [part.thread.text]),
+    ...(part.propertyClass === undefined ? [] : [`class ${part.propertyClass.image}`]),
+    ...(part.grade === undefined ? [] : [`grade ${part.grade.image}`]),
+    ...(condition === undefined
+      ? []
+      : [condition === 'threadlock' ? 'thread lock on the thread' : `${condition} thread`]),
+  ];
+  return said.length > 0 && said.join(', ');
+}

@@ -1,0 +1,103 @@
+import type { PhaseWord } from '../../../grammar/tokens.ts';
+import type { Finding } from '../checks/check.ts';
+import type { Ledger } from '../ledger/ledger.ts';
+import type { Model, StepEntry } from '../model/model.ts';
+import { Bench } from './card-bench.ts';
+import { findingsSection, kitSection, safetySection, timeOf, unitSection } from './card-front.ts';
+import { type Html, html, own } from './card-html.ts';
+import { signature, stepCard } from './card-steps.ts';
+import { type Paper, styleOf } from './card-style.ts';
+import { trayMap } from './card-trays.ts';
+import { kit } from './kit.ts';
+import { escapeMarkup } from './markup.ts';
+
+export type { Paper } from './card-style.ts';
+
+export interface CardOptions {
+  /** What the checks found in the procedure: a card with errors says that it is not to be used. */
+  readonly findings: readonly Finding[];
+  readonly paper?: Paper;
+  /** For this code only. */
+  readonly code?: string;
+  /** Day on which the work begins, `YYYY-MM-DD`, for order dates. */
+  readonly start?: string;
+  /** Name of the source, for the foot of the card. */
+  readonly file?: string;
+}
+
+/** What a page is put together from; a view of its own adds its script and its content policy. */
+export interface CardParts {
+  readonly title: string;
+  readonly style: string;
+  /** Elements marked `data-line` stand for that line of the source, from 0. */
+  readonly body: string;
+}
+
+const phaseTitles: Readonly<Record<PhaseWord, string>> = {
+  teardown: 'Teardown',
+  inspection: 'Inspection',
+  reassembly: 'Reassembly',
+  proving: 'Proving',
+};
+
+/** The job card in pieces. All text of the author is escaped; nothing in it runs, and nothing is fetched. */
+export function cardParts(model: Model, ledger: Ledger, options: CardOptions): CardParts {
+  const bench = new Bench(model, ledger, options.code);
+  const { head } = model;
+  const title = head?.title?.value ?? head?.name?.text ?? 'Procedure without a title';
+  const list = kit(model, ledger, { start: options.start, code: options.code });
+  const codes = options.code === undefined ? model.codes : [options.code];
+  const time = timeOf(bench);
+  const body = html`<div class="job-card">
+<header><h1>${own(title)}</h1>
+<p>Job card${codes.length > 0 && html` for <b>${own(codes.join(', '))}</b>`}${model.steps.length > 0 && `: ${model.steps.length} steps`}${time !== undefined && `, ${time} of work`}</p></header>
+<main>
+${findingsSection(bench, options.findings)}${unitSection(bench)}${safetySection()}${kitSection(list)}${trayMap(bench)}${phases(bench)}<section class="closing"><h2>Hand over</h2>
+<p>Every box is ticked, or struck out with the reason beside it. All readings are filled in.</p>
+${signature()}</section>
+</main>
+<footer><p><b>The maker’s data, local codes and licensed practice prevail</b> over this card and over every figure computed on it. It does not replace training for the work.</p>${
+    options.file !== undefined &&
+    html`
+<p>Made from ${own(options.file)}.</p>`
+  }</footer>
+</div>`;
+  const running = [head?.name?.text, codes.join(', ')].filter((each) => each !== undefined && each !== '').join(' – ');
+  return { title, style: styleOf(options.paper ?? 'a4', running.slice(0, 70)), body: body.markup };
+}
+
+function phases(bench: Bench): Html {
+  const runs: { phase: PhaseWord | undefined; steps: StepEntry[] }[] = [];
+  for (const entry of bench.model.steps) {
+    const last = runs.at(-1);
+    if (last !== undefined && last.phase === entry.phase) last.steps.push(entry);
+    else runs.push({ phase: entry.phase, steps: [entry] });
+  }
+  if (runs.length === 0)
+    return html`<p class="empty">This procedure has no steps.</p>
+`;
+  return html`${runs.map(
+    ({ phase, steps }) => html`<section class="phase"><h2>${phase === undefined ? 'Work' : phaseTitles[phase]}</h2>
+${steps.map((entry) => stepCard(bench, entry))}</section>
+`,
+  )}`;
+}
+
+/** One printable page for the bench, complete in itself: no script, no picture or font from elsewhere. */
+export function card(model: Model, ledger: Ledger, options: CardOptions): string {
+  const { title, style, body } = cardParts(model, ledger, options);
+  return `<!doctype html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; form-action 'none'; base-uri 'none'">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>${escapeMarkup(title)}: job card</title>
+<style>${style}</style>
+</head>
+<body>
+${body}
+</body>
+</html>
+`;
+}
