@@ -82,8 +82,9 @@ async function take(host: Host, browser: Browser, name: string, scene: Scene): P
       .locator(scene.ready ?? '.monaco-editor .squiggly-error')
       .first()
       .waitFor();
-    // The counters in the status bar come last.
+    // The counters in the status bar, lenses and hints come last.
     await page.locator('[id="status.problems"]').waitFor();
+    await page.waitForTimeout(2000);
     if (!scene.tree) await page.keyboard.press('Control+B');
     await scene.act?.(page);
     // Animations of menus and hovers last a few frames more.
