@@ -1,8 +1,19 @@
 import { dirname } from 'node:path';
 import { describe, expect, test } from 'vitest';
+import { parse } from '../../grammar/parser.ts';
+import { offsetsOf } from '../../grammar/syntax.ts';
 import { allChecks } from '../../server/src/checks/all.ts';
 import type { Finding } from '../../server/src/checks/check.ts';
-import { expectedOf, fixturesIn, type JudgedFile, judgeFiles, marked, readFixture, severityOf } from './fixtures.ts';
+import {
+  expectedOf,
+  fixturesIn,
+  type JudgedFile,
+  judgeFiles,
+  marked,
+  placeOf,
+  readFixture,
+  severityOf,
+} from './fixtures.ts';
 
 const fixtures = fixturesIn(import.meta.dirname);
 /** The file after each repair of each of its findings, one repair at a time. */
@@ -20,6 +31,14 @@ function* repaired(file: JudgedFile): Generator<{ finding: Finding; title: strin
   }
 }
 
+/** The text without its comments and line ends. */
+function onOneLine(text: string): string {
+  const tree = parse('line.fettle', text);
+  const comments = tree.chunks.flatMap((chunk) => chunk.comments.map((comment) => offsetsOf(tree, comment)));
+  const bare = comments.reduceRight((left, { start, end }) => left.slice(0, start) + left.slice(end), text);
+  return `${bare.replace(/\s*\n\s*/g, ' ').trim()}\n`;
+}
+
 describe.each(fixtures)('$name', ({ name, text }) => {
   const files = readFixture(text);
   const judged = judgeFiles(files);
@@ -30,6 +49,26 @@ describe.each(fixtures)('$name', ({ name, text }) => {
       expect(marked(file, fixture.markers)).toBe(expectedOf(fixture));
     },
   );
+
+  test('gives the same with other line ends', () => {
+    const crlf = files.map((file) => ({ ...file, text: file.text.replaceAll('\n', '\r\n') }));
+    const said = (all: readonly JudgedFile[]): unknown =>
+      all.map(({ model, judged: { findings } }) =>
+        findings.map((finding) => [placeOf(finding, model), finding.code, finding.message]),
+      );
+    expect(said(judgeFiles(crlf))).toEqual(said(judged));
+  });
+
+  const readable = files.every(
+    ({ text, markers }) => !/fettle-allow/.test(text) && !markers.some(({ code }) => code === 'syntax'),
+  );
+  if (readable)
+    test('gives the same on one line: in correct text newlines mean nothing', () => {
+      const joined = files.map(({ name, text }) => ({ name, text: onOneLine(text) }));
+      const said = (all: readonly JudgedFile[]): unknown =>
+        all.map((file) => file.judged.findings.map(({ code, message }) => `${code}: ${message}`));
+      expect(said(judgeFiles(joined))).toEqual(said(judged));
+    });
 
   if (name.endsWith('good.fettle')) test('is clean', () => expect(files.flatMap((file) => file.markers)).toEqual([]));
 

@@ -9,15 +9,17 @@ export interface Allowance {
   readonly reason: string;
 }
 
-const shape = /^#\s*fettle-allow\b\s*([A-Za-z0-9-]*)\s*(?::\s*(.*))?$/;
+const opening = /^#\s*fettle-allow\b/;
+const shape = /^#\s*fettle-allow\s+([A-Za-z0-9-]+)\s*:\s*(.*)$/;
 
 /** The allowances of this file, in the order of the text. */
 export function allowancesOf(model: Model): Allowance[] {
   const allowances: Allowance[] = [];
   for (const chunk of model.tree.chunks) {
     for (const comment of chunk.comments) {
-      const match = shape.exec(comment.text);
-      if (match !== null) allowances.push({ span: comment, code: match[1]!, reason: (match[2] ?? '').trim() });
+      if (!opening.test(comment.text)) continue;
+      const [, code = '', reason = ''] = shape.exec(comment.text) ?? [];
+      allowances.push({ span: comment, code, reason: reason.trim() });
     }
   }
   return allowances;
