@@ -1,7 +1,7 @@
 import type { Quantity } from '../../../grammar/syntax.ts';
 import type { UnitSystem } from '../../../grammar/units.ts';
 import { type Unit, unitOf } from '../../../grammar/units.ts';
-import { quantitiesOf } from '../model/quantities.ts';
+import { pointUnits, quantitiesOf } from '../model/quantities.ts';
 import { convert, customaryUnit, figure, written, writtenIn } from '../model/quantity.ts';
 import { type Check, type Raw, related } from './check.ts';
 import { appendTo } from './edits.ts';
@@ -66,6 +66,16 @@ reassembly
         data: {
           restated: quantity.restated === undefined ? restatement(quantity, unit, system as 'metric' | 'imperial') : '',
         },
+      };
+    }
+    // Points cannot be restated; in a file without `measures` they are no reason to ask for it.
+    for (const { unit } of model.measures === undefined ? [] : pointUnits(model)) {
+      const given = unit?.unit?.system;
+      if (given === undefined || given === 'neutral' || given === model.measures) continue;
+      yield {
+        span: unit!,
+        message: `these points are ${given}, but this procedure measures ${model.measures}: give them in \`${customaryUnit('length', model.measures!).symbol}\`.`,
+        related: related(model.head?.measures, `\`measures ${model.measures}\``),
       };
     }
   },

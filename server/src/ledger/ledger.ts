@@ -400,7 +400,9 @@ class Replay {
         this.set(part, changed.marked === marked ? changed : { ...changed, marked });
         continue;
       }
-      if (!this.unsure.has(part)) this.disagreements.push({ block, subject: part, kind: 'part', states });
+      // Where `end` is missing, nobody knows what the branch holds.
+      if (!this.unsure.has(part) && !block.broken)
+        this.disagreements.push({ block, subject: part, kind: 'part', states });
       this.unsure.add(part);
       this.set(part, states[0]!);
     }
@@ -408,7 +410,7 @@ class Replay {
       const start = this.fluids.now.get(supply) ?? noFluid;
       const states = ends.map((end) => end.fluids.get(supply) ?? start);
       if (!states.every((state) => sameFluid(state, states[0]!))) {
-        this.disagreements.push({ block, subject: supply, kind: 'supply', states });
+        if (!block.broken) this.disagreements.push({ block, subject: supply, kind: 'supply', states });
         this.unsure.add(supply);
       }
       const merged = states.find((state) => state !== start) ?? start;
@@ -743,9 +745,12 @@ class Replay {
     for (const { name, count } of statement.together ?? []) {
       const state = this.states.get(name.text);
       if (state === undefined || name.text === mark.name.text) continue;
-      // What stayed on its assembly is on already.
-      if (onBench(state) + state.scrap === 0) continue;
-      this.fit({ statement, name }, count?.value, false, new Set([mark.name.text, ...along]), mark.name.text);
+      // What stayed on its assembly is on already; what was stripped from it, or never sat on it, goes on now.
+      const booked = state.carried.find(({ by }) => by === mark.name.text)?.count ?? 0;
+      const sitting = Math.min(booked, on(state));
+      const wanted = count === undefined ? (booked > 0 ? booked - sitting : undefined) : count.value - sitting;
+      if (onBench(state) + state.scrap === 0 || (wanted !== undefined && wanted <= 0)) continue;
+      this.fit({ statement, name }, wanted, false, new Set([mark.name.text, ...along]), mark.name.text);
     }
   }
 
@@ -804,7 +809,11 @@ class Replay {
     // Only a new piece goes straight onto what took the carrier's place; an old one is `transfer`red.
     const carriers =
       onto !== undefined
-        ? carriedBy(before, onto, acted)
+        ? carriedBy(
+            before,
+            onto,
+            acted + Math.min(on(before), before.carried.find(({ by }) => by === onto)?.count ?? 0),
+          )
         : fresh
           ? this.onSuccessors(before.carried, acted)
           : before.carried;
@@ -1072,11 +1081,14 @@ function without(state: PartState, pieces: number): PartState {
 const none: ReadonlySet<string> = new Set();
 const offMakers: ReadonlySet<string> = new Set(['remove', 'disconnect', 'discard', 'replace', 'fit', 'connect']);
 
+/** Who carries the pieces once `count` of them sit on `carrier`. */
 function carriedBy(state: PartState, carrier: string, count: number): Carried[] {
-  const others = state.carried.filter(({ by }) => by !== carrier);
+  const booked = Math.max(count, state.carried.find(({ by }) => by === carrier)?.count ?? 0);
   const total = state.carried.reduce((sum, carried) => sum + carried.count, 0);
-  const left = others.map(({ by, count: sitting }) => ({ by, count: Math.min(sitting, Math.max(0, total - count)) }));
-  return [...left.filter((carried) => carried.count > 0), { by: carrier, count, along: true }];
+  const left = state.carried
+    .filter(({ by }) => by !== carrier)
+    .map(({ by, count: sitting }) => ({ by, count: Math.min(sitting, Math.max(0, total - booked)) }));
+  return [...left.filter((carried) => carried.count > 0), { by: carrier, count: booked, along: true }];
 }
 
 /** The state of `part` before the entry at `index` (after it, with `index + 1`). Walks back from there. */
