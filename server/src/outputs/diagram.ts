@@ -1,0 +1,390 @@
+import { Graph, layout } from '@dagrejs/dagre';
+import { type Declaration, walk } from '../../../grammar/syntax.ts';
+import { countOf, type Model, titleOf } from '../model/model.ts';
+import { escapeMarkup } from './markup.ts';
+
+/** `from` holds `to` (held by), covers it (behind), or carries it (carried by). */
+export type Link = 'holds' | 'covers' | 'carries';
+
+export interface DiagramPart {
+  readonly part: string;
+  readonly title: string;
+  readonly count: number;
+  readonly renew: boolean;
+  /** Which removals of the teardown take pieces of it off, counted from 1; empty where it stays on. */
+  readonly turns: readonly number[];
+  readonly declaration: Declaration;
+}
+
+/** What holds, covers and carries what, as declared. */
+export interface Diagram {
+  /** In the order of their first removal, then those that stay on in the order of the text. */
+  readonly parts: readonly DiagramPart[];
+  /** Links between declared parts, each once. */
+  readonly links: readonly { readonly from: string; readonly to: string; readonly kind: Link }[];
+}
+
+/** Reads the diagram from the declarations, and the removal order from the statements before the reassembly. */
+export function diagramOf(model: Model): Diagram {
+  const turns = new Map<string, number[]>();
+  let turn = 0;
+  for (const { step, phase } of model.steps) {
+    if (phase === 'reassembly' || phase === 'proving') continue;
+    for (const { kind, name, together } of walk(step.statements)) {
+      if ((kind !== 'remove' && kind !== 'disconnect') || !model.parts.has(name?.text ?? '')) continue;
+      turn++;
+      for (const part of [name!.text, ...(together ?? []).map((along) => along.name.text)]) {
+        const known = turns.get(part);
+        if (known === undefined) turns.set(part, [turn]);
+        else known.push(turn);
+      }
+    }
+  }
+  const parts = [...model.parts].map(([part, declaration]) => ({
+    part,
+    title: titleOf(model, part),
+    count: countOf(declaration),
+    renew: declaration.renew !== undefined,
+    turns: turns.get(part) ?? [],
+    declaration,
+  }));
+  const first = ({ turns: [turn] }: DiagramPart): number => turn ?? Number.MAX_SAFE_INTEGER;
+  const links = new Map<string, Diagram['links'][number]>();
+  const link = (from: string, to: string, kind: Link): void => {
+    if (from !== to && model.parts.has(from)) links.set(`${kind} ${from} ${to}`, { from, to, kind });
+  };
+  for (const [to, { heldBy, behind, carriedBy }] of model.parts) {
+    for (const { text } of heldBy) link(text, to, 'holds');
+    for (const { text } of behind) link(text, to, 'covers');
+    if (carriedBy !== undefined) link(carriedBy.text, to, 'carries');
+  }
+  return { parts: parts.sort((a, b) => first(a) - first(b)), links: [...links.values()] };
+}
+
+const linkOrder: readonly Link[] = ['holds', 'covers', 'carries'];
+
+/** `Cover bolt × 8 (1): holds “Cover”; covers “Cup washer”.`, a line a part: all that the drawing says. */
+export function diagramText({ parts, links }: Diagram): string[] {
+  const titles = new Map(parts.map(({ part, title }) => [part, title]));
+  const targets = new Map<string, string[]>();
+  for (const { from, to, kind } of links) {
+    const key = `${kind} ${from}`;
+    targets.set(key, [...(targets.get(key) ?? []), `“${titles.get(to)!}”`]);
+  }
+  return parts.map((each) => {
+    const said = linkOrder.flatMap((kind) => {
+      const names = targets.get(`${kind} ${each.part}`);
+      return names === undefined ? [] : [`${kind} ${names.join(', ')}`];
+    });
+    return `${each.title}${times(each)} (${turnsOf(each) || 'not taken off'})${said.length === 0 ? '' : `: ${said.join('; ')}`}.`;
+  });
+}
+
+const times = ({ count }: DiagramPart): string => (count === 1 ? '' : ` × ${count}`);
+/** `3`, `3, 7`, `3 … 9`: of many removals the first and the last. */
+const turnsOf = ({ turns }: DiagramPart): string =>
+  turns.length > 2 ? `${turns[0]} … ${turns.at(-1)}` : turns.join(', ');
+
+// --- drawing ------------------------------------------------------------------------------------------------------------
+
+/** Parts that are laid out; behind more, a drawing can neither be read nor reckoned in time. */
+export const mostDrawn = 500;
+
+const box = { width: 240, height: 52, turn: 44 };
+const gap = { between: 18, ranks: 64, groups: 34 };
+const fontSize = 13;
+const smallSize = 11;
+/** How much wider bold letters are. */
+const bold = 1.13;
+const margin = 20;
+const widest = 1500;
+
+interface Place {
+  readonly x: number;
+  readonly y: number;
+}
+interface Group {
+  readonly width: number;
+  readonly height: number;
+  /** Upper left corners. */
+  readonly places: ReadonlyMap<string, Place>;
+  readonly lines: readonly {
+    readonly kind: Link;
+    readonly from: string;
+    readonly to: string;
+    readonly points: readonly Place[];
+  }[];
+}
+
+export interface SvgOptions {
+  readonly title: string;
+  /** Line of the source for a part, from 0; marks the part `data-line`. */
+  readonly lineOf?: (part: DiagramPart) => number | undefined;
+}
+
+/**
+ * The diagram as SVG, black on white in itself; a page may restyle its classes `paper` (fills), `ink` (text, arrow heads) and
+ * `line` (strokes). Arrows run from what has to come off first. Parts without any link stand in rows below.
+ * @returns nothing where there are no parts, or more than {@link mostDrawn}.
+ */
+export function diagramSvg(diagram: Diagram, { title, lineOf = () => undefined }: SvgOptions): string | undefined {
+  const { parts, links } = diagram;
+  if (parts.length === 0 || parts.length > mostDrawn) return undefined;
+  const groups = groupsOf(diagram);
+  const single = parts.filter(({ part }) => !links.some(({ from, to }) => from === part || to === part));
+  const room = Math.max(widest, ...groups.map(({ width }) => width));
+  // Groups in rows, each as high as its highest.
+  const placed: { group: Group; at: Place }[] = [];
+  let x = 0;
+  let y = 0;
+  let high = 0;
+  for (const group of groups) {
+    if (x > 0 && x + group.width > room) {
+      x = 0;
+      y += high + gap.groups;
+      high = 0;
+    }
+    placed.push({ group, at: { x, y } });
+    x += group.width + gap.groups;
+    high = Math.max(high, group.height);
+  }
+  y += groups.length === 0 ? 0 : high + gap.groups;
+  const columns = Math.floor((room + gap.between) / (box.width + gap.between));
+  const alone = new Map(
+    single.map(({ part }, i): [string, Place] => [
+      part,
+      {
+        x: (i % columns) * (box.width + gap.between),
+        y: y + smallSize * 2 + Math.floor(i / columns) * (box.height + gap.between),
+      },
+    ]),
+  );
+  const legendHeight = 104;
+  const top = margin + legendHeight;
+  const corners = new Map<string, Place>(alone);
+  for (const { group, at } of placed)
+    for (const [part, place] of group.places) corners.set(part, { x: at.x + place.x, y: at.y + place.y });
+  const right = Math.max(700, ...[...corners.values()].map((corner) => corner.x + box.width));
+  const bottom = Math.max(...[...corners.values()].map((corner) => corner.y + box.height));
+  const width = Math.ceil(right + 2 * margin);
+  const height = Math.ceil(top + bottom + margin);
+
+  const lines = placed.flatMap(({ group, at }) =>
+    group.lines.map(({ kind, points }) =>
+      arrow(
+        kind,
+        points.map((point) => ({ x: point.x + at.x, y: point.y + at.y })),
+      ),
+    ),
+  );
+  const boxes = parts.map((part) => drawn(part, corners.get(part.part)!, lineOf(part)));
+  const heading =
+    single.length === 0 || groups.length === 0
+      ? ''
+      : `<text class="ink" x="0" y="${y + smallSize}" font-weight="bold">Parts that nothing holds, covers or carries</text>\n`;
+  return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}" role="img" aria-labelledby="diagram-title diagram-text" font-family="system-ui, 'Liberation Sans', sans-serif" font-size="${fontSize}">
+<title id="diagram-title">${escapeMarkup(`${title}: what holds what`)}</title>
+<desc id="diagram-text">${escapeMarkup(diagramText(diagram).join('\n'))}</desc>
+<defs><marker id="head" viewBox="0 0 10 10" refX="9.5" refY="5" markerWidth="9" markerHeight="9" markerUnits="userSpaceOnUse" orient="auto"><path class="ink" d="M0 0.8 10 5 0 9.2z"/></marker></defs>
+<rect class="paper" width="${width}" height="${height}" fill="#fff"/>
+${legend(title)}<g transform="translate(${margin} ${top})">
+${lines.join('\n')}
+${heading}${boxes.join('\n')}
+</g>
+</svg>
+`;
+}
+
+/** Connected parts, laid out by themselves, from left to right in the order in which they come free. */
+function groupsOf({ parts, links }: Diagram): Group[] {
+  const roots = new Map(parts.map(({ part }) => [part, part]));
+  const rootOf = (part: string): string => {
+    let root = part;
+    while (roots.get(root) !== root) root = roots.get(root)!;
+    for (let at = part; at !== root; ) {
+      const next = roots.get(at)!;
+      roots.set(at, root);
+      at = next;
+    }
+    return root;
+  };
+  for (const { from, to } of links) roots.set(rootOf(from), rootOf(to));
+  const linked = new Map<string, Diagram['links'][number][]>();
+  for (const link of links) {
+    const root = rootOf(link.from);
+    linked.set(root, [...(linked.get(root) ?? []), link]);
+  }
+  const members = new Map<string, string[]>();
+  for (const { part } of parts) {
+    const root = rootOf(part);
+    if (linked.has(root)) members.set(root, [...(members.get(root) ?? []), part]);
+  }
+  return [...members].map(([root, own]) => laidOut(own, linked.get(root)!));
+}
+
+/** Carrying says nothing of the order: where links run in a circle, that one is the first to run backwards. */
+const weights: Readonly<Record<Link, number>> = { holds: 8, covers: 8, carries: 1 };
+
+function laidOut(parts: readonly string[], links: Diagram['links']): Group {
+  const graph = new Graph({ multigraph: true });
+  graph.setGraph({
+    rankdir: 'LR',
+    nodesep: gap.between,
+    ranksep: gap.ranks,
+    edgesep: 10,
+    acyclicer: 'greedy',
+    // Faster, and of big graphs the more compact drawing.
+    ranker: parts.length > 100 ? 'tight-tree' : 'network-simplex',
+  });
+  graph.setDefaultEdgeLabel(() => ({}));
+  // By number: a part may be called `constructor`.
+  const ids = new Map(parts.map((part, i) => [part, `p${i}`]));
+  for (const id of ids.values()) graph.setNode(id, { width: box.width, height: box.height });
+  for (const { from, to, kind } of links)
+    graph.setEdge(ids.get(from)!, ids.get(to)!, { weight: weights[kind], minlen: 1 }, kind);
+  layout(graph);
+  const { width = 0, height = 0 } = graph.graph();
+  const columns = new Set([...ids.values()].map((id) => Math.round(graph.node(id).x ?? 0)));
+  return {
+    width,
+    height,
+    places: new Map(
+      [...ids].map(([part, id]): [string, Place] => {
+        const { x = 0, y = 0 } = graph.node(id);
+        return [part, { x: x - box.width / 2, y: y - box.height / 2 }];
+      }),
+    ),
+    lines: links.map(({ from, to, kind }) => ({
+      kind,
+      from,
+      to,
+      points: pathOf(
+        graph.node(ids.get(from)!) as Place,
+        graph.node(ids.get(to)!) as Place,
+        (graph.edge(ids.get(from)!, ids.get(to)!, kind).points ?? []).filter(({ x }: Place) =>
+          columns.has(Math.round(x)),
+        ),
+      ),
+    })),
+  };
+}
+
+/** From the side of one box to the side of the other; past the boxes between them it runs level. */
+function pathOf(from: Place, to: Place, bends: readonly Place[]): Place[] {
+  const half = (to.x < from.x ? -1 : 1) * (box.width / 2);
+  return [
+    { x: from.x + half, y: from.y },
+    ...bends
+      .filter(({ x }) => (x - from.x) * half > 0 && (to.x - x) * half > 0)
+      .flatMap(({ x, y }) => [
+        { x: x - half, y },
+        { x: x + half, y },
+      ]),
+    { x: to.x - half, y: to.y },
+  ];
+}
+
+const strokes: Readonly<Record<Link, string>> = {
+  holds: 'stroke-width="1.8"',
+  covers: 'stroke-width="1.5" stroke-dasharray="8 5"',
+  carries: 'stroke-width="1.8" stroke-dasharray="1.8 4.5" stroke-linecap="round"',
+};
+
+const round = (n: number): string => String(Math.round(n * 10) / 10);
+const at = ({ x, y }: Place): string => `${round(x)} ${round(y)}`;
+
+/** Level at every point, so that arrow heads are, too. */
+function arrow(kind: Link, points: readonly Place[]): string {
+  let path = '';
+  points.forEach((point, i) => {
+    const from = points[i - 1];
+    if (from === undefined) path = `M${at(point)}`;
+    else if (Math.abs(from.y - point.y) < 0.5) path += `L${at(point)}`;
+    else {
+      const middle = (from.x + point.x) / 2;
+      path += `C${at({ x: middle, y: from.y })} ${at({ x: middle, y: point.y })} ${at(point)}`;
+    }
+  });
+  return `<path class="line ${kind}" d="${path}" fill="none" stroke="#000" ${strokes[kind]} marker-end="url(#head)"/>`;
+}
+
+function drawn(part: DiagramPart, { x, y }: Place, line: number | undefined): string {
+  const [turns = ''] = wrapped(turnsOf(part).replaceAll(' ', '\u00a0'), box.turn - 2, 10, 1);
+  const facts = [`${part.part}${times(part)}`, ...(part.renew ? ['renew'] : [])].join(', ');
+  const text = box.width - box.turn - 14;
+  const title = wrapped(part.title, text, fontSize * bold, 2);
+  const [small = ''] = wrapped(facts, text, smallSize, 1);
+  const height = title.length * (fontSize + 2) + smallSize + 2;
+  const from = (box.height - height) / 2;
+  const left = box.turn + 8;
+  const tspans = title.map(
+    (words, i) =>
+      `<text class="ink" x="${left}" y="${round(from + (i + 1) * (fontSize + 2) - 3)}" font-weight="600" unicode-bidi="isolate">${escapeMarkup(words)}</text>`,
+  );
+  const said = `${part.title}${times(part)}: ${turns === '' ? 'not taken off' : `comes off in turn ${turnsOf(part)}`}`;
+  return `<g class="part" transform="translate(${round(x)} ${round(y)})"${line === undefined ? '' : ` data-line="${line}"`}><title>${escapeMarkup(said)}</title><rect class="paper line" width="${box.width}" height="${box.height}" rx="3" fill="#fff" stroke="#000" stroke-width="${turns === '' ? 1 : 1.6}"/>${
+    turns === ''
+      ? ''
+      : `<path class="line" d="M${box.turn} 0V${box.height}" stroke="#000"/><text class="ink" x="${box.turn / 2}" y="${box.height / 2 + (turns.length > 2 ? 4 : 6)}" text-anchor="middle" font-size="${turns.length > 5 ? 10 : turns.length > 2 ? 12 : 17}" font-weight="bold">${turns}</text>`
+  }${tspans.join('')}<text class="ink" x="${left}" y="${round(from + height - 2)}" font-size="${smallSize}">${escapeMarkup(small)}</text></g>`;
+}
+
+function legend(title: string): string {
+  const rows: [Link, string][] = [
+    ['holds', 'Solid arrow: holds the part that it points to (held by).'],
+    ['covers', 'Dashed arrow: covers the part that it points to (behind).'],
+    ['carries', 'Dotted arrow: carries the part that it points to (carried by).'],
+  ];
+  const [name = ''] = wrapped(`${title}: what holds what`, 640, 17 * bold, 1);
+  return `<text class="ink" x="${margin}" y="${margin + 14}" font-size="17" font-weight="bold">${escapeMarkup(name)}</text>
+<text class="ink" x="${margin}" y="${margin + 36}">Big number: the order in which the teardown takes parts off. No number: it does not.</text>
+${rows
+  .map(([kind, words], i) => {
+    const y = margin + 50 + i * 16;
+    const line = arrow(kind, [
+      { x: margin, y },
+      { x: margin + 46, y },
+    ]);
+    return `${line}<text class="ink" x="${margin + 56}" y="${y + 4}">${words}</text>\n`;
+  })
+  .join('')}`;
+}
+
+/** `text` in at most `most` lines of `width`, with `…` where it does not fit. Widths are guessed on the wide side. */
+function wrapped(text: string, width: number, size: number, most: number): string[] {
+  const lines: string[] = [];
+  let line = '';
+  for (const word of text.split(/\s+/).filter((each) => each !== '')) {
+    const longer = line === '' ? word : `${line} ${word}`;
+    if (line === '' || widthOf(longer, size) <= width) line = longer;
+    else {
+      lines.push(line);
+      line = word;
+    }
+  }
+  if (line !== '') lines.push(line);
+  const shown = lines.slice(0, most);
+  const cut = lines.length > most;
+  return shown.map((each, i) => {
+    const more = cut && i === shown.length - 1;
+    if (!more && widthOf(each, size) <= width) return each;
+    let kept = [...each];
+    while (kept.length > 0 && widthOf(`${kept.join('')}…`, size) > width) kept = kept.slice(0, -1);
+    return `${kept.join('').trimEnd()}…`;
+  });
+}
+
+/** Shares of the font size, generous for any sans-serif; of the East Asian scripts a full square. */
+const widthOf = (text: string, size: number): number =>
+  [...text].reduce(
+    (sum, sign) =>
+      sum +
+      (/[\u1100-\u11FF\u2E80-\uFFEF]|[\u{1F300}-\u{3FFFD}]/u.test(sign)
+        ? 1.05
+        : /[A-ZMW@%—…]/.test(sign)
+          ? 0.76
+          : /[ijlt.,:;'|() -]/.test(sign)
+            ? 0.36
+            : 0.6),
+    0,
+  ) * size;
