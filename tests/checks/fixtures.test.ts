@@ -76,8 +76,11 @@ describe.each(fixtures)('$name', ({ name, text }) => {
     test('each repair takes its finding away and breaks no line', () => {
       for (const { finding, title, after } of repaired(judged[0]!)) {
         const { code } = finding;
+        // What holds for one code only may leave the like for another.
         const alike = (each: Finding): boolean =>
-          each.code === code && each.data?.['subject'] === finding.data?.['subject'];
+          each.code === code &&
+          each.data?.['subject'] === finding.data?.['subject'] &&
+          (!finding.message.startsWith('for ') || each.message === finding.message);
         const before = judged[0]!.judged.findings.filter(alike).length;
         const shown = `${code}: ${title}\n${marked(after)}`;
         expect(after.judged.findings.filter(alike).length, shown).toBeLessThan(before);

@@ -124,7 +124,8 @@ export function* eachVariant(ledger: Ledger, judge: (variant: Variant) => Iterab
       seen.add(key);
       const known = found.get(key);
       if (known === undefined) found.set(key, { raw, codes: [variant.code] });
-      else known.codes.push(variant.code);
+      // Told of once, with the figures of the code that comes first.
+      else if (known.raw.message === raw.message) known.codes.push(variant.code);
     }
   }
   for (const { raw, codes } of found.values()) {
