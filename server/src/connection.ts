@@ -17,19 +17,22 @@ import {
   type ServerCapabilities,
   TextDocumentSyncKind,
 } from 'vscode-languageserver';
+import { clientFiles, eitherFiles } from './client-files.ts';
 import { diagnosticsOf, projectDiagnosticsOf, resultsOf } from './features/diagnostics.ts';
 import { type Client, clientOf, type Feature, type Site } from './features/feature.ts';
 import { features } from './features/index.ts';
 import { defaultPreferences, readPreferences } from './features/preferences.ts';
 import { projectFile } from './project/lookup.ts';
-import { type Files, noDisk, type SourceFile, type TextChange, Workspace } from './workspace.ts';
+import { type Files, keyOf, type SourceFile, type TextChange, Workspace } from './workspace.ts';
 
 /** Milliseconds from an edit to its findings, at least: edits that come as one are judged as one. */
 const pause = 12;
 
-/** Answers the protocol over `connection`; the same for every transport. */
-export function serve(connection: Connection, disk: Files = noDisk): void {
-  const workspace = new Workspace(disk);
+/** Answers the protocol over `connection`; the same for every transport. `disk` is absent where there is none. */
+export function serve(connection: Connection, disk?: Files): void {
+  const viaClient = clientFiles((method, params) => connection.sendRequest(method, params));
+  let clientGivesFiles = false;
+  const workspace = new Workspace(eitherFiles(disk, () => (clientGivesFiles ? viaClient : undefined)));
   let client: Client | undefined;
   let ended = false;
   let registersWatchers = false;
@@ -38,6 +41,7 @@ export function serve(connection: Connection, disk: Files = noDisk): void {
 
   connection.onInitialize((params: InitializeParams): InitializeResult => {
     const { capabilities } = params;
+    clientGivesFiles = (params.initializationOptions as { files?: unknown } | undefined)?.files === true;
     client = clientOf(capabilities);
     asksSettings = capabilities.workspace?.configuration === true;
     registersWatchers = capabilities.workspace?.didChangeWatchedFiles?.dynamicRegistration === true;
@@ -108,8 +112,8 @@ export function serve(connection: Connection, disk: Files = noDisk): void {
   });
   connection.onNotification('workspace/didChangeWatchedFiles', ({ changes }: DidChangeWatchedFilesParams) => {
     for (const { uri, type } of changes) {
-      if (type === FileChangeType.Deleted) resultsOf(workspace).forget(uri);
-      workspace.didChangeOnDisk(uri);
+      if (type === FileChangeType.Deleted) resultsOf(workspace).forget(keyOf(uri));
+      workspace.didChangeOnDisk(uri, type === FileChangeType.Deleted);
     }
   });
   connection.onNotification('workspace/didChangeWorkspaceFolders', ({ event }: DidChangeWorkspaceFoldersParams) => {
@@ -155,7 +159,7 @@ async function answerOf(feature: Feature, params: RequestParams, site: Site): Pr
   const uri = params?.textDocument?.uri;
   if (uri === undefined) return new ResponseError(ErrorCodes.InvalidParams, `${feature.method} names no document.`);
   const snapshot = await site.workspace.snapshot(uri);
-  if (snapshot === undefined || site.token.isCancellationRequested) return null;
+  if (snapshot === undefined || site.token.isCancellationRequested) return feature.absent;
   return feature.answer(snapshot, params, site);
 }
 

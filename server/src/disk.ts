@@ -15,7 +15,7 @@ const isWithin = (path: string, folder: string): boolean =>
 export const disk: Files = {
   async read(uri, roots) {
     const { scheme, fsPath } = URI.parse(uri);
-    if (scheme !== 'file') throw new Error(`\`${scheme}:\` files are read only when open`);
+    if (scheme !== 'file') throw new Error(`\`${scheme}:\` names no file of this machine`);
     const real = await realpath(fsPath).catch((error: NodeJS.ErrnoException) => {
       throw new Error(reasons[error.code ?? ''] ?? error.message);
     });

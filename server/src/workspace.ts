@@ -225,6 +225,9 @@ export function targetOf(
     : { refused: 'it lies outside the workspace folder' };
 }
 
+/** Milliseconds of one piece of long work. */
+const slice = 8;
+
 type Missing = { readonly missing: true; readonly reason: string };
 
 /** Open and closed files, and the snapshots made of them. */
@@ -238,6 +241,8 @@ export class Workspace {
   /** What each file asked for when its last snapshot was made; outlives the snapshot. */
   private readonly reads = new Map<string, ReadonlySet<string>>();
   private count = 0;
+  /** What the folders hold; forgotten when a file comes or goes. */
+  private listed: Promise<readonly string[]> | undefined;
   /** Checks that the user has switched off, and severities of their own; the project file goes first. */
   preferences: Pick<Settings, 'off' | 'severities'> = defaultSettings;
   private readonly projects = new WeakMap<SourceFile, Project>();
@@ -255,6 +260,7 @@ export class Workspace {
 
   setFolders(folders: readonly string[]): void {
     this.folders = folders.map(keyOf);
+    this.listed = undefined;
     this.forgetAll();
   }
 
@@ -290,8 +296,9 @@ export class Workspace {
   }
 
   /** A closed file was made, changed or deleted on disk. */
-  didChangeOnDisk(uri: string): void {
+  didChangeOnDisk(uri: string, deleted = false): void {
     const key = keyOf(uri);
+    if (!(this.closed.get(key) instanceof SourceFile) || deleted) this.listed = undefined;
     this.closed.delete(key);
     if (!this.open.has(key)) this.changed(key);
   }
@@ -300,6 +307,7 @@ export class Workspace {
   forgetClosed(): void {
     const keys = [...this.closed.keys()];
     this.closed.clear();
+    this.listed = undefined;
     for (const key of keys) this.changed(key);
   }
 
@@ -462,23 +470,24 @@ export class Workspace {
 
   /** Keys of all files of the workspace folders, open ones first. */
   async allKeys(): Promise<readonly string[]> {
-    const keys = new Set(this.open.keys());
-    for (const folder of this.folders) {
-      const listed = await this.disk.list(folder).catch(() => []);
-      for (const uri of listed) keys.add(keyOf(uri));
-    }
-    return [...keys];
+    this.listed ??= Promise.all(this.folders.map((folder) => this.disk.list(folder).catch(() => []))).then((lists) =>
+      lists.flat().map(keyOf),
+    );
+    return [...new Set([...this.open.keys(), ...(await this.listed)])];
   }
 
   /**
    * Snapshots of every file of the workspace folders, open ones first, one by one; the caller may stop between two.
-   * Other work gets its turn after each.
+   * Other work gets its turn every few milliseconds.
    */
   async *everySnapshot(): AsyncGenerator<Snapshot> {
+    let since = performance.now();
     for (const key of await this.allKeys()) {
       const snapshot = await this.snapshot(key);
       if (snapshot !== undefined) yield snapshot;
+      if (performance.now() - since < slice) continue;
       await new Promise((resolve) => setTimeout(resolve, 0));
+      since = performance.now();
     }
   }
 }

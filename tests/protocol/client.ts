@@ -66,11 +66,16 @@ export class Client {
     this.connection.listen();
   }
 
-  async initialize(capabilities: ClientCapabilities = pushing, folders: readonly string[] = []): Promise<unknown> {
+  async initialize(
+    capabilities: ClientCapabilities = pushing,
+    folders: readonly string[] = [],
+    initializationOptions?: object,
+  ): Promise<unknown> {
     const result = await this.connection.sendRequest('initialize', {
       processId: process.pid,
       rootUri: null,
       capabilities,
+      initializationOptions,
       workspaceFolders: folders.map((uri) => ({ uri, name: uri })),
     });
     await this.connection.sendNotification('initialized', {});

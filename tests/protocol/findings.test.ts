@@ -247,3 +247,45 @@ describe('settings', () => {
     expect(await other.end()).toBe(0);
   });
 });
+
+describe('files that only the client can reach', () => {
+  const unit = 'use "common/bolts.fettle"\nteardown\n  step open\n    loosen bolt\n    tighten bolt\n';
+  const away = 'memfs:/bench/unit.fettle';
+
+  it('are asked of a client that offers them', async () => {
+    const client = new Client();
+    const files: Record<string, string> = {
+      'memfs:/bench/common/bolts.fettle': 'part bolt "Bolt" thread M8 class 8.8 torque 25 N·m\n',
+    };
+    client.connection.onRequest('fettle/readFile', ({ uri: of }: { uri: string }): object =>
+      of in files ? { text: files[of] } : { reason: 'nobody has it' },
+    );
+    client.connection.onRequest('fettle/listFiles', () => Object.keys(files));
+    await client.initialize(pulling, ['memfs:/bench'], { files: true });
+    await client.open(away, unit);
+    const { items } = await client.request<WorkspaceDiagnosticReport>('workspace/diagnostic', {
+      previousResultIds: [],
+    });
+    expect(items.map(({ uri: of, kind }) => `${of} ${kind}`)).toEqual([
+      `${away} full`,
+      'memfs:/bench/common/bolts.fettle full',
+    ]);
+    expect((items[0] as WorkspaceFullDocumentDiagnosticReport).items).toEqual([]);
+    await client.change(away, 2, [{ text: unit.replace('bolts', 'nuts') }]);
+    const { items: now } = await client.request<FullDocumentDiagnosticReport>('textDocument/diagnostic', {
+      textDocument: { uri: away },
+    });
+    expect(now.map(({ message }) => message)).toEqual([expect.stringContaining('nobody has it')]);
+    expect(await client.end()).toBe(0);
+  });
+
+  it('are missing, with the reason, from one that does not', async () => {
+    const client = new Client();
+    await client.initialize(pushing, ['memfs:/bench']);
+    await client.open(away, unit);
+    const [finding] = await client.findings(away, 1);
+    expect(finding).toMatchObject({ code: 'no-file', message: expect.stringContaining('open files only') });
+    expect(client.asked).toEqual([]);
+    expect(await client.end()).toBe(0);
+  });
+});

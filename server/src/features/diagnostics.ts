@@ -96,4 +96,5 @@ export const pulledDiagnostics = feature<DocumentDiagnosticParams, DocumentDiagn
   { diagnosticProvider: { identifier: source, interFileDependencies: true, workspaceDiagnostics: true } },
   (snapshot, { previousResultId }, { client, workspace }) =>
     resultsOf(workspace).report(snapshot.file.key, snapshot, previousResultId, () => diagnosticsOf(snapshot, client)),
+  { kind: 'full', items: [] },
 );

@@ -72,6 +72,8 @@ interface Answer<P, R> {
   /** What `initialize` announces for it. */
   readonly capability: ServerCapabilities;
   readonly about: 'file';
+  /** The answer where there is no such file. */
+  readonly absent: R | null;
   answer(snapshot: Snapshot, params: P, site: Site): R | null | Promise<R | null>;
 }
 /** One protocol method that is about no file in particular, or finds its file itself. */
@@ -89,7 +91,8 @@ export const feature = <P, R>(
   method: string,
   capability: ServerCapabilities,
   answer: (snapshot: Snapshot, params: P, site: Site) => R | null | Promise<R | null>,
-): Answer<P, R> => ({ method, capability, about: 'file', answer });
+  absent: R | null = null,
+): Answer<P, R> => ({ method, capability, about: 'file', answer, absent });
 
 export const wideFeature = <P, R>(
   method: string,
