@@ -98,7 +98,8 @@ function readAll(descriptor: number, size: number): Uint8Array | undefined {
   }
 }
 
-function decoded(bytes: Uint8Array): Source | Unusable {
+/** UTF-8 bytes as text. */
+export function decoded(bytes: Uint8Array): Source | Unusable {
   try {
     return { text: new TextDecoder('utf-8', { fatal: true }).decode(bytes), bytes };
   } catch {

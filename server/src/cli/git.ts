@@ -1,0 +1,127 @@
+import { execFileSync } from 'node:child_process';
+import { realpathSync } from 'node:fs';
+import { basename, dirname, join, relative, resolve, sep } from 'node:path';
+import { fileURLToPath, pathToFileURL } from 'node:url';
+import { parse } from '../../../grammar/parser.ts';
+import type { SyntaxTree } from '../../../grammar/syntax.ts';
+import type { Resolve } from '../model/model.ts';
+import { visible } from '../outputs/text.ts';
+import { UsageError } from './command.ts';
+import { decoded, type Source, sizeLimit, type Unusable } from './files.ts';
+
+/** A repository at one revision. */
+export class Revision {
+  /** As the caller named it. */
+  readonly name: string;
+  private readonly top: string;
+  private readonly commit: string;
+
+  /** @throws {UsageError} where `folder` lies in no repository, or that has no such revision. */
+  constructor(name: string, folder = '.') {
+    this.name = name;
+    this.top = topOf(folder);
+    const found = git(this.top, ['rev-parse', '--verify', '--quiet', '--end-of-options', `${name}^{commit}`]);
+    if (found === undefined)
+      throw new UsageError(`git knows no revision ${visible(name)}: name a commit, branch or tag, as in HEAD or main`);
+    this.commit = found.toString().trim();
+  }
+
+  /** The file at `path`, which counts from the working folder, as it was. */
+  read(path: string): (Source & { readonly id: string }) | Unusable {
+    const inside = this.inside(path);
+    if (inside === undefined) return { reason: 'lies outside of the git repository: name a file in it' };
+    if (/[\r\n]/.test(inside)) return { reason: 'has a line break in its name: rename it' };
+    // A link in the revision is followed within it.
+    const answer = git(this.top, ['cat-file', '--batch', '--follow-symlinks'], `${this.commit}:${inside}\n`);
+    const end = answer?.indexOf(10) ?? -1;
+    const [, id, type, size] = /^([0-9a-f]+) (\w+) (\d+)$/.exec(answer?.subarray(0, end).toString() ?? '') ?? [];
+    if (answer === undefined || id === undefined || type === undefined)
+      return { reason: `no such file in ${this.name}: check its name, and the folder that it counts from` };
+    if (type !== 'blob') return { reason: 'is a folder: name a file in it' };
+    if (Number(size) > sizeLimit) return { reason: 'is over 16 MiB: split it, and share declarations with `use`' };
+    const source = decoded(answer.subarray(end + 1, end + 1 + Number(size)));
+    return 'reason' in source ? source : { ...source, id };
+  }
+
+  /** The tree of a file as it was, and a resolver that finds what it uses in the same revision. */
+  open(path: string): { readonly tree: SyntaxTree; readonly resolve: Resolve } | Unusable {
+    const byId = new Map<string, SyntaxTree>();
+    const load = (file: string): SyntaxTree | Unusable => {
+      const source = this.read(file);
+      if ('reason' in source) return source;
+      // By content: so that a loop of links has an end.
+      const tree = byId.get(source.id) ?? parse(pathToFileURL(file).href, source.text);
+      byId.set(source.id, tree);
+      return tree;
+    };
+    const tree = load(resolve(path));
+    if ('reason' in tree) return tree;
+    return {
+      tree,
+      resolve: (use, from) => {
+        const found = load(resolve(dirname(fileURLToPath(from)), use));
+        return 'reason' in found ? { missing: true, reason: found.reason } : found;
+      },
+    };
+  }
+
+  /**
+   * Absolute paths of all files ending in `ending` that differ from the revision, were added, or are gone; files that git
+   * is told to ignore are left out.
+   */
+  changed(endings: readonly string[]): Set<string> {
+    const specs = endings.map((ending) => `:(glob)**/*${ending}`);
+    const list = (args: readonly string[]): string[] =>
+      (git(this.top, [...args, '--', ...specs])?.toString() ?? '').split('\0').filter((name) => name !== '');
+    const differing = list(['diff', '--name-only', '--no-renames', '--no-ext-diff', '-z', this.commit]);
+    const unknown = list(['ls-files', '--others', '--exclude-standard', '--full-name', '-z']);
+    return new Set([...differing, ...unknown].map((name) => join(this.top, name)));
+  }
+
+  /** Relative to the top of the repository, with slashes; nothing where it lies outside. */
+  private inside(path: string): string | undefined {
+    const inside = relative(this.top, real(resolve(path)));
+    return inside.startsWith('..') ? undefined : inside.split(sep).join('/');
+  }
+}
+
+/** The folder that holds the repository of `folder`. @throws {UsageError} */
+function topOf(folder: string): string {
+  const top = git(folder, ['rev-parse', '--show-toplevel'])
+    ?.toString()
+    .replace(/\r?\n$/, '');
+  if (top === undefined || top === '')
+    throw new UsageError(`${visible(resolve(folder))} lies in no git repository: run this in a clone, or name files`);
+  return realpathSync(top);
+}
+
+/** With the links of its folders resolved, but not a link in its own name; what does not exist stays as it is. */
+export function real(path: string): string {
+  const folder = dirname(path);
+  if (folder === path) return path;
+  try {
+    return join(realpathSync(folder), basename(path));
+  } catch {
+    return join(real(folder), basename(path));
+  }
+}
+
+/** What git answers; nothing where it refuses. */
+const git = (folder: string, args: readonly string[], input = ''): Buffer | undefined => ask(folder, args, input).out;
+
+/** Asks git, which asks nobody, fetches nothing, and runs no helper that a repository names. */
+function ask(folder: string, args: readonly string[], input = ''): { readonly out?: Buffer; readonly fault?: string } {
+  try {
+    const out = execFileSync('git', ['-C', folder, '-c', 'core.fsmonitor=false', ...args], {
+      input,
+      maxBuffer: 4 * sizeLimit,
+      stdio: 'pipe',
+      env: { ...process.env, LC_ALL: 'C', GIT_TERMINAL_PROMPT: '0', GIT_NO_LAZY_FETCH: '1', GIT_OPTIONAL_LOCKS: '0' },
+    });
+    return { out };
+  } catch (error) {
+    const { code, stderr } = error as NodeJS.ErrnoException & { stderr?: Buffer };
+    if (code === 'ENOENT') throw new UsageError('git cannot be run: install it, or name files instead of a revision');
+    return { fault: stderr?.toString().split('\n', 1)[0] ?? '' };
+  }
+}

@@ -1,0 +1,793 @@
+import { type Declaration, offsetsOf, type Span, type Statement, spanText } from '../../../grammar/syntax.ts';
+import { type DeclarationWord, declarationWords } from '../../../grammar/tokens.ts';
+import { type Finding, lineOf, type Severity } from '../checks/check.ts';
+import type { Judged } from '../checks/run.ts';
+import type { Model, StepEntry } from '../model/model.ts';
+import {
+  type Fact,
+  type FactKind,
+  type Facts,
+  factsOfDeclaration,
+  factsOfStatement,
+  isSafety,
+  oneLine,
+  piecesActedOn,
+  quantityFact,
+  type Renamed,
+  sameFact,
+} from './facts.ts';
+import { planOf } from './plan.ts';
+
+/** One version of a procedure. */
+export interface Version {
+  readonly model: Model;
+  readonly judged: Judged;
+}
+
+export type ChangeKind = FactKind | 'sequence';
+
+/** Something that the mechanic does otherwise, or with other things, than before. */
+export interface Change {
+  readonly kind: ChangeKind;
+  /** Name of the part, tool, supply, pattern, reading or step; the verb where a statement names nothing. */
+  readonly subject: string;
+  /** Name or title of the step; absent for what is declared. */
+  readonly step: string | undefined;
+  /** Absent for what is new. */
+  readonly before: string | undefined;
+  /** Absent for what is gone. */
+  readonly after: string | undefined;
+  /** The whole change in words. */
+  readonly text: string;
+  /** A safety message or a torque changed: somebody has to look at it. */
+  readonly review: boolean;
+  /** Where it stands; in the old version where it is gone. Lines count from 1. */
+  readonly place: { readonly version: 'old' | 'new'; readonly uri: string; readonly line: number } | undefined;
+}
+
+export interface ComparedFinding {
+  readonly code: string;
+  readonly severity: Severity;
+  readonly subject: string;
+  readonly message: string;
+}
+
+export interface Comparison {
+  readonly changes: readonly Change[];
+  /** In seconds, with one pair of hands and everything in stock; nothing where a version cannot be planned. */
+  readonly plan: { readonly before: number; readonly after: number } | undefined;
+  readonly findings: { readonly added: readonly ComparedFinding[]; readonly gone: readonly ComparedFinding[] };
+  /** The same of what `fettle-allow` silences. */
+  readonly allowed: { readonly added: readonly ComparedFinding[]; readonly gone: readonly ComparedFinding[] };
+  readonly review: boolean;
+}
+
+/**
+ * What changed in the job itself between two versions of a procedure, not in the text: layout, comments, the order of
+ * declarations, and counts or torques written out that held anyway, are no change.
+ */
+export function compare(old: Version, now: Version): Comparison {
+  const changes = new Comparer(old, now).changes();
+  return {
+    changes,
+    plan: plansOf(old.model, now.model),
+    findings: findingsBetween(old, now, 'findings'),
+    allowed: findingsBetween(old, now, 'allowed'),
+    review: changes.some(({ review }) => review),
+  };
+}
+
+function plansOf(old: Model, now: Model): Comparison['plan'] {
+  const [before, after] = [old, now].map((model) => planOf(model, { inStock: true }));
+  return before === undefined || after === undefined || 'message' in before || 'message' in after
+    ? undefined
+    : { before: before.duration, after: after.duration };
+}
+
+/** Names of the new version stay as they are. */
+const asNow: Renamed = (_, name) => name;
+
+const code = (name: string): string => `\`${name}\``;
+const subjectOf = ({ data, span }: Finding): string => String(data?.['subject'] ?? oneLine(spanText(span)));
+
+/** Findings of one version that have no like in the other: same check, severity and subject. */
+function findingsBetween(old: Version, now: Version, of: 'findings' | 'allowed'): Comparison['findings'] {
+  const compared = ({ judged }: Version): (ComparedFinding & { key: string })[] =>
+    judged[of].map((finding) => {
+      const { code, severity, message } = finding;
+      const subject = subjectOf(finding);
+      return { code, severity, subject, message, key: `${code} ${severity} ${subject}` };
+    });
+  const left = (from: readonly { key: string }[]): Map<string, number> => {
+    const counts = new Map<string, number>();
+    for (const { key } of from) counts.set(key, (counts.get(key) ?? 0) + 1);
+    return counts;
+  };
+  const without = (all: ReturnType<typeof compared>, others: Map<string, number>): ComparedFinding[] =>
+    all
+      .filter(({ key }) => {
+        const count = others.get(key) ?? 0;
+        if (count > 0) others.set(key, count - 1);
+        return count === 0;
+      })
+      .map(({ key: _, ...finding }) => finding);
+  const [before, after] = [compared(old), compared(now)];
+  return { added: without(after, left(before)), gone: without(before, left(after)) };
+}
+
+/** A statement as it is compared. */
+interface Item {
+  readonly statement: Statement;
+  readonly step: StepInfo;
+  /** Verb and object; of a safety message only that it is one. */
+  readonly key: string;
+  readonly object: string | undefined;
+  readonly facts: Facts;
+  /** The branches it stands in, outermost first. */
+  readonly branches: string;
+  /** Equal where two statements say the same in the same branch. */
+  readonly whole: string;
+  /** Place among the statements of its step. */
+  readonly index: number;
+}
+
+interface StepInfo {
+  readonly entry: StepEntry;
+  /** By which the steps of both versions are matched. */
+  readonly key: string;
+  readonly label: string;
+  readonly items: Item[];
+}
+
+interface Pair {
+  readonly old: Item;
+  readonly now: Item;
+}
+
+class Comparer {
+  private readonly old: Version;
+  private readonly now: Version;
+  private readonly found: Change[] = [];
+  private readonly renames = new Map<string, string>();
+  private readonly renewed = new Set<string>();
+
+  constructor(old: Version, now: Version) {
+    this.old = old;
+    this.now = now;
+  }
+
+  changes(): Change[] {
+    this.head();
+    for (const kind of declarationWords) this.findRenamed(kind);
+    for (const kind of declarationWords) this.declarations(kind);
+    this.renewals();
+    this.steps();
+    return this.found;
+  }
+
+  private readonly renamed: Renamed = (kind, name) => this.renames.get(`${kind} ${name}`) ?? name;
+
+  private add(change: Omit<Change, 'step' | 'before' | 'after' | 'place'> & Partial<Change>): void {
+    this.found.push({ step: undefined, before: undefined, after: undefined, place: undefined, ...change });
+  }
+
+  private placeOf(version: 'old' | 'new', span: Span): Change['place'] {
+    const { files } = (version === 'old' ? this.old : this.now).model;
+    const tree = files.find(({ uri }) => uri === span.chunk.uri);
+    return tree === undefined
+      ? undefined
+      : { version, uri: tree.uri, line: lineOf(tree, offsetsOf(tree, span).start + 1) };
+  }
+
+  // --- head and declarations ----------------------------------------------------------------------------------------
+
+  private head(): void {
+    const rows = (model: Model): [string, string | undefined][] => [
+      ['name', model.head?.name?.text],
+      ['title', model.head?.title?.value],
+      ['codes', model.codes.length === 0 ? undefined : [...model.codes].sort().join(', ')],
+      ['code plate', model.head?.codePlate?.value],
+      ['measures', model.measures],
+    ];
+    const before = new Map(rows(this.old.model));
+    for (const [label, after] of rows(this.now.model)) {
+      const was = before.get(label);
+      if (was === after) continue;
+      const [from, to] = label === 'codes' ? [was, after] : [was, after].map((each) => each && `"${each}"`);
+      this.add({
+        kind: 'procedure',
+        subject: label,
+        before: was,
+        after,
+        text: `the procedure: ${said(label, from, to)}`,
+        review: false,
+        place: this.now.model.head && this.placeOf('new', this.now.model.head),
+      });
+    }
+  }
+
+  /** Declarations that the procedure holds or uses. */
+  private declared({ model }: Version, kind: DeclarationWord): Map<string, Declaration> {
+    const tables = { part: model.parts, tool: model.tools, supply: model.supplies, pattern: model.patterns };
+    const own = new Set(model.ownDeclarations);
+    return new Map(
+      [...tables[kind]].filter(([, each]) => own.has(each) || (model.referencesTo.get(each)?.length ?? 0) > 0),
+    );
+  }
+
+  /** A declaration under a new name is known by its title, or by all that it says, where nothing else is like it. */
+  private findRenamed(kind: DeclarationWord): void {
+    const before = this.declared(this.old, kind);
+    const after = this.declared(this.now, kind);
+    const gone = [...before].filter(([name]) => !after.has(name));
+    const added = [...after].filter(([name]) => !before.has(name));
+    const match = (signature: (each: Declaration) => string | undefined): void => {
+      const one = (entries: [string, Declaration][]): Map<string, string | undefined> => {
+        const by = new Map<string, string | undefined>();
+        for (const [name, each] of entries) {
+          const key = signature(each);
+          if (key !== undefined) by.set(key, by.has(key) ? undefined : name);
+        }
+        return by;
+      };
+      const olds = one(gone.filter(([name]) => !this.renames.has(`${kind} ${name}`)));
+      const taken = new Set(this.renames.values());
+      for (const [key, to] of one(added)) {
+        const from = olds.get(key);
+        if (from !== undefined && to !== undefined && !taken.has(to)) this.renames.set(`${kind} ${from}`, to);
+      }
+    };
+    match(({ title }) => title?.value);
+    match((each) => {
+      const facts = [...factsOfDeclaration(each, asNow)].filter(([label]) => label !== 'title');
+      return facts.length < 2 && kind !== 'pattern' ? undefined : JSON.stringify(facts.map(([l, f]) => [l, f.same]));
+    });
+  }
+
+  private declarations(kind: DeclarationWord): void {
+    const before = this.declared(this.old, kind);
+    const after = this.declared(this.now, kind);
+    const kept = new Set<string>();
+    for (const [oldName, was] of before) {
+      const name = this.renamed(kind, oldName);
+      const is = after.get(name);
+      if (is === undefined) {
+        this.declaration(kind, oldName, was, 'gone');
+        continue;
+      }
+      kept.add(name);
+      if (name !== oldName)
+        this.add({
+          kind,
+          subject: name,
+          before: oldName,
+          after: name,
+          text: `${kind} ${code(oldName)} is now called ${code(name)}`,
+          review: false,
+          place: this.placeOf('new', is),
+        });
+      this.facts(factsOfDeclaration(was, this.renamed), factsOfDeclaration(is, asNow), {
+        subject: name,
+        step: undefined,
+        about: code(name),
+        place: this.placeOf('new', is),
+      });
+    }
+    for (const [name, is] of after) if (!kept.has(name)) this.declaration(kind, name, is, 'new');
+  }
+
+  private declaration(kind: DeclarationWord, name: string, each: Declaration, what: 'new' | 'gone'): void {
+    const text = oneLine(spanText(each));
+    this.add({
+      kind,
+      subject: name,
+      ...(what === 'new' ? { after: text } : { before: text }),
+      text: `${kind} ${code(name)} ${what === 'new' ? `is new: ${text}` : `is gone: ${text}`}`,
+      review: each.torque !== undefined || each.hazards.length > 0,
+      place: this.placeOf(what === 'new' ? 'new' : 'old', each),
+    });
+  }
+
+  /** Reports every fact that differs. */
+  private facts(
+    old: Facts,
+    now: Facts,
+    about: { subject: string; step: string | undefined; about: string; place: Change['place'] },
+  ): void {
+    for (const label of new Set([...old.keys(), ...now.keys()])) {
+      const [before, after] = [old.get(label), now.get(label)];
+      if (sameFact(before, after)) continue;
+      const { kind } = (after ?? before)!;
+      if (kind === 'renewal' && about.step !== undefined && this.renewed.has(about.subject)) continue;
+      this.add({
+        kind,
+        subject: about.subject,
+        step: about.step,
+        before: before?.said,
+        after: after?.said,
+        text: `${about.about}: ${said(label, before?.said, after?.said)}`,
+        review: kind === 'safety' || kind === 'torque',
+        place: about.place,
+      });
+    }
+  }
+
+  /** Parts that get new pieces in one version only. */
+  private renewals(): void {
+    const renewedIn = ({ judged: { ledger } }: Version, side: Renamed): Set<string> =>
+      new Set(
+        ledger.variants.flatMap(({ entries }) =>
+          entries.flatMap(({ actions }) =>
+            actions
+              .filter(({ verb, fresh }) => verb === 'replace' || verb === 'swap-in' || (verb === 'fit' && fresh))
+              .map(({ part }) => side('part', part)),
+          ),
+        ),
+      );
+    const before = renewedIn(this.old, this.renamed);
+    const after = renewedIn(this.now, asNow);
+    const oldParts = new Set([...this.declared(this.old, 'part').keys()].map((name) => this.renamed('part', name)));
+    for (const [name, part] of this.declared(this.now, 'part')) {
+      if (!oldParts.has(name) || before.has(name) === after.has(name)) continue;
+      this.renewed.add(name);
+      const [was, is] = after.has(name) ? ['put back', 'renewed'] : ['renewed', 'put back'];
+      this.add({
+        kind: 'renewal',
+        subject: name,
+        before: was,
+        after: is,
+        text: `${code(name)} is ${after.has(name) ? 'now renewed' : 'no longer renewed'}`,
+        review: false,
+        place: this.placeOf('new', part),
+      });
+    }
+  }
+
+  // --- steps --------------------------------------------------------------------------------------------------------
+
+  private stepsOf({ model, judged }: Version, side: Renamed): StepInfo[] {
+    const acted = piecesActedOn(judged.ledger);
+    const used = new Map<string, number>();
+    return model.steps
+      .filter(({ step }) => step.keyword !== undefined || step.statements.length > 0)
+      .map((entry) => {
+        const { step, phase } = entry;
+        const name = step.name?.text ?? step.title?.value ?? `${phase ?? 'no phase'}, no step`;
+        const count = used.get(name) ?? 0;
+        used.set(name, count + 1);
+        const info: StepInfo = {
+          entry,
+          key: count === 0 ? name : `${name} (${count + 1})`,
+          label: step.name?.text ?? (step.title === undefined ? name : `"${step.title.value}"`),
+          items: [],
+        };
+        this.collect(info, model, step.statements, acted, side, '');
+        return info;
+      });
+  }
+
+  private collect(
+    step: StepInfo,
+    model: Model,
+    statements: readonly Statement[],
+    acted: ReadonlyMap<Statement, number>,
+    side: Renamed,
+    branches: string,
+  ): void {
+    for (const statement of statements) {
+      const { kind } = statement;
+      const object = this.objectOf(statement, side);
+      const key = isSafety(statement) ? 'safety' : [kind, object ?? ''].join(' ');
+      const facts = factsOfStatement(model, statement, acted, side);
+      const stated = [...facts].map(([label, { same, implied }]) => [label, implied ? '' : same]);
+      step.items.push({
+        statement,
+        step,
+        key,
+        object,
+        facts,
+        branches,
+        whole: JSON.stringify([kind, key, branches, ...stated.sort()]),
+        index: step.items.length,
+      });
+      for (const [i, branch] of (statement.branches ?? []).entries()) {
+        const condition = kind === 'for' ? `for ${object}` : kind === 'if' ? ['if', 'else'][i]! : `branch ${i + 1}`;
+        this.collect(
+          step,
+          model,
+          branch.statements,
+          acted,
+          side,
+          branches === '' ? condition : `${branches}, ${condition}`,
+        );
+      }
+    }
+  }
+
+  /** What a statement acts on, by the name that it has now. */
+  private objectOf({ kind, name, targets, codes }: Statement, side: Renamed): string | undefined {
+    if (kind === 'for')
+      return (codes ?? [])
+        .map(({ text }) => text)
+        .sort()
+        .join(', ');
+    if (name === undefined) return undefined;
+    const supply = kind === 'drain' || kind === 'fill' || kind === 'apply';
+    const own = kind === 'measure' ? name.text : side(supply ? 'supply' : 'part', name.text);
+    return kind === 'swap' ? `${own} for ${(targets ?? []).map(({ text }) => side('part', text)).join(', ')}` : own;
+  }
+
+  private steps(): void {
+    const olds = this.stepsOf(this.old, this.renamed);
+    const nows = this.stepsOf(this.now, asNow);
+    const pairs = this.matchSteps(olds, nows);
+    const left: { old: Item[]; now: Item[] } = { old: [], now: [] };
+    const matched: Pair[][] = [];
+    for (const { old, now } of pairs) {
+      const own = matchItems(old.items, now.items);
+      matched.push(own.pairs);
+      left.old.push(...own.old);
+      left.now.push(...own.now);
+    }
+    const [oldSteps, nowSteps] = [new Set(pairs.map(({ old }) => old)), new Set(pairs.map(({ now }) => now))];
+    left.old.push(...olds.filter((step) => !oldSteps.has(step)).flatMap(({ items }) => items));
+    left.now.push(...nows.filter((step) => !nowSteps.has(step)).flatMap(({ items }) => items));
+    const across = matchAcross(left.old, left.now);
+
+    // A safety message keeps its identity through all of this, so that what stands behind it can be told.
+    const identity = new Map<Item, string>();
+    for (const { old, now } of [...matched.flat(), ...across.pairs])
+      if (now.key === 'safety') for (const item of [old, now]) identity.set(item, now.whole);
+
+    for (const step of olds.filter((each) => !oldSteps.has(each)))
+      this.step(
+        step,
+        'gone',
+        across.old.filter((item) => item.step === step),
+      );
+    this.movedSteps(pairs);
+    for (const [i, { old, now }] of pairs.entries()) {
+      this.stepFacts(old, now);
+      this.movedItems(matched[i]!, identity);
+      for (const pair of matched[i]!) this.item(pair);
+      for (const item of across.old.filter(({ step }) => step === old)) this.single(item, 'gone', now.label);
+      for (const item of across.now.filter(({ step }) => step === now)) this.single(item, 'new', now.label);
+    }
+    for (const step of nows.filter((each) => !nowSteps.has(each)))
+      this.step(
+        step,
+        'new',
+        across.now.filter((item) => item.step === step),
+      );
+    for (const pair of across.pairs) {
+      this.movedAcross(pair, identity);
+      this.item(pair);
+    }
+  }
+
+  /** Steps of the same name, then those of a new name with the same title or most of the same statements. */
+  private matchSteps(olds: readonly StepInfo[], nows: readonly StepInfo[]): { old: StepInfo; now: StepInfo }[] {
+    const byKey = new Map(nows.map((step) => [step.key, step]));
+    const partner = new Map<StepInfo, StepInfo>();
+    for (const old of olds) {
+      const now = byKey.get(old.key);
+      if (now !== undefined) partner.set(now, old);
+    }
+    const gone = olds.filter((old) => !byKey.has(old.key));
+    const added = nows.filter((now) => !partner.has(now));
+    const titles = ({ entry }: StepInfo): string | undefined => entry.step.title?.value;
+    const alike = (old: StepInfo, now: StepInfo): number =>
+      titles(old) !== undefined && titles(old) === titles(now) ? 1 + likeness(old, now) : likeness(old, now);
+    for (const [old, now] of bestPairs(gone, added, alike, 0.6)) {
+      partner.set(now, old);
+      this.renames.set(`step ${old.entry.step.name?.text}`, now.entry.step.name?.text ?? '');
+    }
+    return nows.filter((now) => partner.has(now)).map((now) => ({ old: partner.get(now)!, now }));
+  }
+
+  private stepFacts(old: StepInfo, now: StepInfo): void {
+    const place = this.placeOf('new', now.entry.step.name ?? now.entry.step);
+    const about = { subject: now.key, step: now.label, about: `step ${now.label}`, place };
+    if (old.label !== now.label)
+      this.add({
+        kind: 'step',
+        subject: now.key,
+        step: now.label,
+        before: old.label,
+        after: now.label,
+        text: `step ${old.label} is now called ${now.label}`,
+        review: false,
+        place,
+      });
+    const factsOf = ({ entry: { step, phase } }: StepInfo, after: readonly string[]): Facts => {
+      const facts = new Map<string, Fact>();
+      const set = (kind: FactKind, label: string, value: string | undefined, same = value): void => {
+        if (value !== undefined && same !== undefined) facts.set(label, { kind, said: value, same });
+      };
+      set('step', 'phase', phase);
+      set('note', 'title', step.title && `"${step.title.value}"`);
+      if (step.takes !== undefined) facts.set('takes', quantityFact('time', step.takes));
+      set('step', 'after', after.length === 0 ? undefined : [...after].sort().join(', '));
+      return facts;
+    };
+    const afterOf = ({ entry }: StepInfo, side: Renamed): string[] =>
+      entry.step.after.map(({ text }) => side('step', text));
+    this.facts(factsOf(old, afterOf(old, this.renamed)), factsOf(now, afterOf(now, asNow)), about);
+  }
+
+  private step(step: StepInfo, what: 'new' | 'gone', left: readonly Item[]): void {
+    const { entry, label, items, key } = step;
+    const title = entry.step.title === undefined || label.startsWith('"') ? '' : ` "${entry.step.title.value}"`;
+    const moved = items.length - left.length;
+    const rest = moved === 0 ? '' : `, ${moved} of them ${what === 'new' ? 'from' : 'now in'} other steps`;
+    const text = `${label}${title}, ${items.length === 1 ? '1 statement' : `${items.length} statements`}${rest}`;
+    this.add({
+      kind: 'step',
+      subject: key,
+      step: label,
+      ...(what === 'new' ? { after: text } : { before: text }),
+      text: `step ${what === 'new' ? 'added' : 'gone'}: ${text}`,
+      review: false,
+      place: this.placeOf(what === 'new' ? 'new' : 'old', entry.step.name ?? entry.step),
+    });
+    for (const item of left) if (toReview(item)) this.single(item, what, label);
+  }
+
+  private movedSteps(pairs: readonly { old: StepInfo; now: StepInfo }[]): void {
+    const samePhase = pairs.filter(({ old, now }) => old.entry.phase === now.entry.phase);
+    const order = samePhase.map(({ old }) => old.entry.index);
+    for (const { moved, anchor, side } of movesIn(order)) {
+      const { now } = samePhase[moved]!;
+      const other = samePhase[anchor]!.now;
+      this.add({
+        kind: 'sequence',
+        subject: now.key,
+        step: now.label,
+        after: `${side} ${other.label}`,
+        text: `step ${now.label} now comes ${side} step ${other.label}`,
+        review: false,
+        place: this.placeOf('new', now.entry.step.name ?? now.entry.step),
+      });
+    }
+  }
+
+  // --- statements ---------------------------------------------------------------------------------------------------
+
+  private movedItems(pairs: readonly Pair[], identity: ReadonlyMap<Item, string>): void {
+    const inOrder = [...pairs].sort((a, b) => a.now.index - b.now.index);
+    for (const { moved, anchor, side } of movesIn(inOrder.map(({ old }) => old.index))) {
+      const { old, now } = inOrder[moved]!;
+      const other = inOrder[anchor]!.now;
+      const passed = now.key === 'safety' || guardsOf(old, identity) !== guardsOf(now, identity);
+      this.add({
+        kind: now.key === 'safety' ? 'safety' : 'sequence',
+        subject: now.object ?? now.statement.kind,
+        step: now.step.label,
+        after: `${side} ${short(other)}`,
+        text: `step ${now.step.label}: ${short(now)} now comes ${side} ${short(other)}${passed && now.key !== 'safety' && other.key !== 'safety' ? ', past a safety message' : ''}`,
+        review: passed,
+        place: this.placeOf('new', now.statement),
+      });
+    }
+  }
+
+  private movedAcross({ old, now }: Pair, identity: ReadonlyMap<Item, string>): void {
+    const guarded = now.key !== 'safety' && guardsOf(old, identity) !== guardsOf(now, identity);
+    this.add({
+      kind: now.key === 'safety' ? 'safety' : 'sequence',
+      subject: now.object ?? now.statement.kind,
+      step: now.step.label,
+      before: old.step.label,
+      after: now.step.label,
+      text: `${short(now)} moved from step ${old.step.label} to step ${now.step.label}${guarded ? ', where other safety messages stand before it' : ''}`,
+      review: now.key === 'safety' || guarded,
+      place: this.placeOf('new', now.statement),
+    });
+  }
+
+  /** What changed in a statement that is there in both versions. */
+  private item({ old, now }: Pair): void {
+    const { statement, step, object } = now;
+    const place = this.placeOf('new', statement);
+    const about = { subject: object ?? statement.kind, step: step.label, place };
+    if (now.key === 'safety') {
+      const [before, after] = [short(old), short(now)];
+      const text = old.facts.get('text')?.said !== now.facts.get('text')?.said;
+      if (text || old.statement.kind !== statement.kind)
+        this.add({
+          ...about,
+          kind: 'safety',
+          before,
+          after,
+          text: text
+            ? `step ${step.label}: ${before} is now ${after}`
+            : `step ${step.label}: a ${old.statement.kind} is now a ${statement.kind}: ${now.facts.get('text')?.said}`,
+          review: true,
+        });
+    } else {
+      const words = `step ${step.label}, ${statement.kind}${object === undefined ? '' : ` ${code(object)}`}`;
+      this.facts(old.facts, now.facts, { ...about, about: words });
+    }
+    if (old.branches !== now.branches)
+      this.add({
+        ...about,
+        kind: now.key === 'safety' ? 'safety' : 'statement',
+        before: old.branches,
+        after: now.branches,
+        text: `step ${step.label}: ${short(now)} now stands ${now.branches === '' ? 'outside any branch' : `in \`${now.branches}\``}`,
+        review: toReview(now),
+      });
+  }
+
+  private single(item: Item, what: 'new' | 'gone', label: string): void {
+    const { statement, object } = item;
+    const words = short(item);
+    this.add({
+      kind: item.key === 'safety' ? 'safety' : statement.kind === 'tighten' ? 'torque' : 'statement',
+      subject: object ?? statement.kind,
+      step: label,
+      ...(what === 'new' ? { after: words } : { before: words }),
+      text: `step ${label}: ${words} ${what === 'new' ? 'is new' : 'is gone'}`,
+      review: toReview(item),
+      place: this.placeOf(what === 'new' ? 'new' : 'old', statement),
+    });
+  }
+}
+
+/** `torque 24 N·m → 42 N·m`, `limit 120 °C, not stated before`, `limit 120 °C no longer stated`; of a flag, its name alone. */
+function said(label: string, before: string | undefined, after: string | undefined): string {
+  if (before === 'yes' || after === 'yes') return after === undefined ? `no longer ${label}` : `now ${label}`;
+  if (before === undefined) return `${label} ${after}, not stated before`;
+  if (after === undefined) return `${label} ${before} no longer stated`;
+  return `${label} ${before} → ${after}`;
+}
+
+/** A safety message, or a tightening with its torque. */
+const toReview = ({ key, statement }: Item): boolean => key === 'safety' || statement.kind === 'tighten';
+
+/** The statement as written, on one line, of a length to be read. */
+function short({ statement, object }: Item): string {
+  const inner = statement.branches?.[0]?.statements[0];
+  const text = oneLine(
+    statement.branches === undefined
+      ? spanText(statement)
+      : statement.chunk.text.slice(statement.start, inner?.start ?? statement.end),
+  );
+  const words = text === '' ? `${statement.kind} ${object ?? ''}` : text;
+  return code(words.length > 90 ? `${words.slice(0, 89)}…` : words);
+}
+
+/** The safety messages that stand before an item in its step. */
+const guardsOf = (item: Item, identity: ReadonlyMap<Item, string>): string =>
+  item.step.items
+    .slice(0, item.index)
+    .filter(({ key }) => key === 'safety')
+    .map((each) => identity.get(each) ?? `only ${each.whole}`)
+    .join('\n');
+
+/** Statements of a step that are in both versions, and what is left on either side. */
+interface Matched {
+  readonly pairs: Pair[];
+  readonly old: Item[];
+  readonly now: Item[];
+}
+
+/** Pairs what has the same key, in the order of the text. */
+function pairBy(from: Matched, keyOf: (item: Item) => string | undefined): Matched {
+  const waiting = new Map<string, Item[]>();
+  for (const item of from.old) {
+    const key = keyOf(item);
+    if (key === undefined) continue;
+    const queue = waiting.get(key);
+    if (queue === undefined) waiting.set(key, [item]);
+    else queue.push(item);
+  }
+  const pairs = [...from.pairs];
+  const taken = new Set<Item>();
+  const now = from.now.filter((item) => {
+    const old = waiting.get(keyOf(item) ?? '')?.shift();
+    if (old === undefined) return true;
+    taken.add(old);
+    pairs.push({ old, now: item });
+    return false;
+  });
+  return { pairs, old: from.old.filter((item) => !taken.has(item)), now };
+}
+
+/** Statements that act on something are known by it; of those that are only a text, like texts belong together. */
+function matchItems(old: Item[], now: Item[]): Matched {
+  const acting = ({ object, statement, key }: Item): string | undefined =>
+    object === undefined && statement.kind !== 'wait' && statement.branches === undefined ? undefined : key;
+  const equal = pairBy({ pairs: [], old, now }, ({ whole }) => whole);
+  const inBranch = pairBy(equal, (item) => acting(item) && `${item.branches}\n${acting(item)}`);
+  const { pairs, old: olds, now: nows } = pairBy(inBranch, acting);
+  const onlyText = (items: readonly Item[]): Item[] => items.filter((item) => acting(item) === undefined);
+  const like = (a: Item, b: Item): number => (a.key === b.key ? sharedWords(a, b) : 0);
+  const taken = new Set<Item>();
+  for (const [was, is] of bestPairs(onlyText(olds), onlyText(nows), like, 0.4)) {
+    pairs.push({ old: was, now: is });
+    taken.add(was).add(is);
+  }
+  const free = (items: readonly Item[]): Item[] => items.filter((item) => !taken.has(item));
+  return { pairs, old: free(olds), now: free(nows) };
+}
+
+/** Between steps: what says exactly the same, then what is the only one of its kind left on both sides. */
+function matchAcross(old: Item[], now: Item[]): Matched {
+  const equal = pairBy({ pairs: [], old, now }, ({ whole }) => whole);
+  const counts = new Map<string, number>();
+  for (const { key } of [...equal.old, ...equal.now]) counts.set(key, (counts.get(key) ?? 0) + 1);
+  return pairBy(equal, ({ key, object }) => (object !== undefined && counts.get(key) === 2 ? key : undefined));
+}
+
+/** Beyond this many possible pairs, likeness is not looked for: so much changed that nobody would read it. */
+const mostPairs = 40_000;
+
+/** Pairs from both lists, the likest first, none below `least`. */
+function bestPairs<T>(
+  olds: readonly T[],
+  nows: readonly T[],
+  alike: (old: T, now: T) => number,
+  least: number,
+): [T, T][] {
+  if (olds.length * nows.length > mostPairs) return [];
+  const candidates = olds.flatMap((old, i) => nows.map((now, j) => ({ old, now, like: alike(old, now), far: i + j })));
+  const taken = new Set<T>();
+  const pairs: [T, T][] = [];
+  for (const { old, now, like } of candidates.sort((a, b) => b.like - a.like || a.far - b.far)) {
+    if (like < least) break;
+    if (taken.has(old) || taken.has(now)) continue;
+    taken.add(old).add(now);
+    pairs.push([old, now]);
+  }
+  return pairs;
+}
+
+/** Words that two texts share, from 0 to 1 (the Sørensen–Dice coefficient). */
+function sharedWords(a: Item, b: Item): number {
+  const words = ({ facts }: Item): Set<string> =>
+    new Set((facts.get('text') ?? facts.get('words'))?.said.toLowerCase().match(/[\p{L}\d]+/gu) ?? []);
+  const [left, right] = [words(a), words(b)];
+  const shared = [...left].filter((word) => right.has(word)).length;
+  return left.size + right.size === 0 ? 1 : (2 * shared) / (left.size + right.size);
+}
+
+/** Statements that two steps share, from 0 to 1. */
+function likeness(a: StepInfo, b: StepInfo): number {
+  const { pairs } = pairBy({ pairs: [], old: a.items, now: b.items }, ({ whole }) => whole);
+  const all = a.items.length + b.items.length;
+  return all === 0 ? 0 : (2 * pairs.length) / all;
+}
+
+/**
+ * The fewest moves that make `order` (old places, in the new order) rise, each told by a neighbour that stays:
+ * the entry at `moved` has come `side` the one at `anchor`.
+ */
+function movesIn(order: readonly number[]): { moved: number; anchor: number; side: 'before' | 'after' }[] {
+  const ends: number[] = [];
+  const previous: number[] = [];
+  for (const [i, place] of order.entries()) {
+    let low = 0;
+    let high = ends.length;
+    while (low < high) {
+      const middle = (low + high) >> 1;
+      if (order[ends[middle]!]! < place) low = middle + 1;
+      else high = middle;
+    }
+    previous[i] = ends[low - 1] ?? -1;
+    ends[low] = i;
+  }
+  const stays = new Set<number>();
+  for (let i = ends.at(-1) ?? -1; i >= 0; i = previous[i]!) stays.add(i);
+  const kept = [...stays].sort((a, b) => a - b);
+  const moves: { moved: number; anchor: number; side: 'before' | 'after' }[] = [];
+  let next = 0;
+  for (let i = 0; i < order.length; i++) {
+    while (next < kept.length && kept[next]! < i) next++;
+    if (stays.has(i)) continue;
+    const ahead = kept[next];
+    if (ahead !== undefined && order[i]! > order[ahead]!) moves.push({ moved: i, anchor: ahead, side: 'before' });
+    else moves.push({ moved: i, anchor: kept[next - 1]!, side: 'after' });
+  }
+  return moves;
+}
