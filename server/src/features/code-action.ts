@@ -12,6 +12,7 @@ import { diagnosticOf } from './diagnostics.ts';
 import { difference, fileEditsOf, textEditsOf, workspaceEditOf } from './edits.ts';
 import { type Client, feature, type Site, wideFeature } from './feature.ts';
 import { mended, repairsOf } from './mend.ts';
+import { refactorsAt } from './refactor.ts';
 
 export const fixAllKind = `${CodeActionKind.SourceFixAll}.fettle`;
 
@@ -72,6 +73,15 @@ export function codeActionsAt(snapshot: Snapshot, params: CodeActionParams, clie
       );
     }
   }
+  if (wanted(only, CodeActionKind.Refactor) || only?.some((kind) => kind.startsWith(CodeActionKind.Refactor)))
+    actions.push(
+      ...refactorsAt(
+        snapshot,
+        snapshot.offsetAt(params.range.start),
+        snapshot.offsetAt(params.range.end),
+        client,
+      ).filter(({ kind }) => wanted(only, kind!)),
+    );
   // Asked for by name, as on save, or with the source actions; not among the repairs of every light bulb.
   if (only !== undefined && wanted(only, fixAllKind)) {
     const action = whole(snapshot, client, { title: 'Make every safe repair', kind: fixAllKind });
@@ -106,7 +116,16 @@ export function wholeEdit(snapshot: Snapshot, client: Client, code: string | und
 export const codeAction = feature<CodeActionParams, CodeAction[]>(
   'textDocument/codeAction',
   {
-    codeActionProvider: { codeActionKinds: [CodeActionKind.QuickFix, fixAllKind], resolveProvider: true },
+    codeActionProvider: {
+      codeActionKinds: [
+        CodeActionKind.QuickFix,
+        CodeActionKind.RefactorExtract,
+        CodeActionKind.RefactorMove,
+        CodeActionKind.RefactorRewrite,
+        fixAllKind,
+      ],
+      resolveProvider: true,
+    },
   },
   (snapshot, params, { client }) => codeActionsAt(snapshot, params, client),
 );

@@ -8,6 +8,7 @@ export interface Client {
   readonly markdown: boolean;
   readonly relatedInformation: boolean;
   readonly documentChanges: boolean;
+  readonly createsFiles: boolean;
   readonly definitionLinks: boolean;
   readonly symbolTree: boolean;
   readonly resolvesEdits: boolean;
@@ -30,6 +31,7 @@ export function clientOf(capabilities: ClientCapabilities): Client {
       textDocument?.publishDiagnostics?.relatedInformation === true ||
       textDocument?.diagnostic?.relatedInformation === true,
     documentChanges: workspace?.workspaceEdit?.documentChanges === true,
+    createsFiles: workspace?.workspaceEdit?.resourceOperations?.includes('create') === true,
     definitionLinks: textDocument?.definition?.linkSupport === true,
     symbolTree: textDocument?.documentSymbol?.hierarchicalDocumentSymbolSupport === true,
     resolvesEdits: textDocument?.codeAction?.resolveSupport?.properties.includes('edit') === true,
@@ -47,6 +49,7 @@ export const fullClient: Client = {
   markdown: true,
   relatedInformation: true,
   documentChanges: true,
+  createsFiles: true,
   definitionLinks: true,
   symbolTree: true,
   resolvesEdits: true,
