@@ -15,6 +15,11 @@ export function writeOutput(path: string, text: string): Unusable | undefined {
     const before = readSource(path);
     return 'reason' in before ? before : replaceFile(path, before.bytes, wanted);
   }
+  return writeNew(path, wanted);
+}
+
+/** Writes a file that is not there yet, whole or not at all. */
+export function writeNew(path: string, wanted: Uint8Array): Unusable | undefined {
   const temporary = join(dirname(path), `.${basename(path).slice(0, 100)}.${randomUUID()}.tmp`);
   try {
     writeFileSync(temporary, wanted, { flag: 'wx', flush: true });

@@ -20,7 +20,7 @@ export interface Slot {
   readonly behind: { readonly span: Span; readonly statement: boolean } | undefined;
   /** A safety message follows in the step: what is inserted here would come between. */
   readonly splits: boolean;
-  /** A safety message stands before it, and nothing after it, in the step. */
+  /** Nothing but safety messages stands before it, back to the last work, and nothing behind it in the step. */
   readonly unheeded: boolean;
 }
 
@@ -89,7 +89,7 @@ export class Layout {
             codes,
             behind: span === undefined ? undefined : { span, statement: before !== undefined },
             splits: span === undefined || (next !== undefined && isSafetyMessage(next)),
-            unheeded: before !== undefined && next === undefined && unheeded.has(before),
+            unheeded: next === undefined && (codes === undefined ? unheeded.size > 0 : unheeded.has(before!)),
           });
         };
         for (const [at, statement] of statements.entries()) {
@@ -260,8 +260,11 @@ function headerOf(step: Step): Span | undefined {
   return { chunk: step.chunk, start: keyword.start, end: Math.max(keyword.end, ...ends) };
 }
 
-const lineStart = (text: string, offset: number): number =>
-  Math.max(text.lastIndexOf('\n', offset - 1), text.lastIndexOf('\r', offset - 1)) + 1;
+function lineStart(text: string, offset: number): number {
+  let start = offset;
+  while (start > 0 && !/[\r\n]/.test(text[start - 1]!)) start--;
+  return start;
+}
 const indentAt = (text: string, offset: number): string => /^[^\S\r\n]*/.exec(text.slice(lineStart(text, offset)))![0];
 
 /** End of the line, where nothing but blanks or a comment stands on it behind `offset`. */

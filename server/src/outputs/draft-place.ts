@@ -102,8 +102,8 @@ export interface Placing {
 }
 
 /**
- * Gives each of `order` a slot: between the places that it must lie between, where the mirrored order is broken least,
- * preferably in the step that answers the same step of the teardown.
+ * Gives each of `order` a slot between the places that it must lie between: in a step that answers the same step of the
+ * teardown, if there is one, and where the mirrored order is broken least.
  */
 export function placeAll(
   layout: Layout,
@@ -112,8 +112,13 @@ export function placeAll(
   landmarks: readonly Landmark[],
 ): Placing {
   const high = new Map<Work, number>();
-  for (const work of order.toReversed())
-    high.set(work, Math.min(work.high, ...followers(work).map((each) => high.get(each) ?? Number.POSITIVE_INFINITY)));
+  const usable = new Map(
+    order.map((work) => [work, layout.slots.filter((slot) => takes(slot, work) && work.fits(slot))]),
+  );
+  for (const work of order.toReversed()) {
+    const after = followers(work).map((each) => high.get(each) ?? Number.POSITIVE_INFINITY);
+    high.set(work, Math.min(work.high, (usable.get(work)!.at(-1)?.place ?? layout.end) + 1, ...after));
+  }
   const low = new Map(order.map((work) => [work, work.low]));
   const slots = new Map<Work, Slot>();
   const forced: Work[] = [];
@@ -122,15 +127,20 @@ export function placeAll(
   for (const work of order) {
     const from = low.get(work)!;
     const to = high.get(work)!;
-    const usable = layout.slots.filter((slot) => takes(slot, work) && work.fits(slot));
-    const open = usable.filter((slot) => slot.place > from && slot.place < to);
+    const open = usable.get(work)!.filter((slot) => slot.place > from && slot.place < to);
     let slot = best(open, work, homes, sorted);
     if (slot === undefined) {
       forced.push(work);
-      const any = usable.length > 0 ? usable : layout.slots.filter((each) => takes(each, work));
-      slot = any.findLast((each) => each.place < to) ?? any[0]!;
+      const any = layout.slots.filter((each) => takes(each, work));
+      const later = any.filter((each) => each.place > from);
+      slot =
+        later.find((each) => usable.get(work)!.includes(each)) ??
+        later.findLast((each) => each.place < to) ??
+        later[0] ??
+        any.at(-1)!;
     }
     slots.set(work, slot);
+    if (work.source !== undefined && slot.inside !== undefined) addHome(homes, work.source, slot.inside);
     for (const follower of followers(work))
       if (low.has(follower)) low.set(follower, Math.max(low.get(follower)!, slot.place - 1));
   }
@@ -145,23 +155,24 @@ const takes = (slot: Slot, work: Work): boolean =>
     slot.codes.every((code) => work.codes!.includes(code)));
 
 /** The steps of the reassembly that answer each step of the teardown. */
-type Homes = ReadonlyMap<StepEntry, ReadonlySet<StepEntry>>;
+type Homes = Map<StepEntry, Set<StepEntry>>;
+
+function addHome(homes: Homes, source: StepEntry, step: StepEntry): void {
+  const known = homes.get(source);
+  if (known === undefined) homes.set(source, new Set([step]));
+  else known.add(step);
+}
 
 function homesOf(layout: Layout, landmarks: readonly Landmark[]): Homes {
-  const homes = new Map<StepEntry, Set<StepEntry>>();
-  const add = (source: StepEntry, step: StepEntry): void => {
-    const known = homes.get(source);
-    if (known === undefined) homes.set(source, new Set([step]));
-    else known.add(step);
-  };
+  const homes: Homes = new Map();
   const stepAt = new Map(layout.units.map((unit) => [unit.place, unit.step]));
   for (const { place, source } of landmarks) {
     const step = stepAt.get(place);
-    if (source !== undefined && step !== undefined) add(source, step);
+    if (source !== undefined && step !== undefined) addHome(homes, source, step);
   }
   for (const entry of layout.steps) {
     const source = answeredBy(layout.model, entry);
-    if (source !== undefined) add(source, entry);
+    if (source !== undefined) addHome(homes, source, entry);
   }
   return homes;
 }
@@ -180,13 +191,16 @@ function best(open: readonly Slot[], work: Work, homes: Homes, landmarks: readon
   // What stands before the slot and came off earlier, and what stands after it and came off later, is out of order.
   let cost = landmarks.filter(({ key }) => key > work.key).length;
   let next = 0;
-  let chosen: { slot: Slot; cost: number; rank: number } | undefined;
+  let chosen: { slot: Slot; home: boolean; cost: number; rank: number } | undefined;
   for (const slot of candidates) {
     for (; next < landmarks.length && landmarks[next]!.place < slot.place; next++)
       cost += landmarks[next]!.key > work.key ? -1 : 1;
-    const rank = isHome(homes, work, slot) ? 0 : slot.inside === undefined ? 1 : 2;
-    if (chosen === undefined || cost < chosen.cost || (cost === chosen.cost && rank < chosen.rank))
-      chosen = { slot, cost, rank };
+    const home = isHome(homes, work, slot);
+    const rank = slot.inside === undefined ? 0 : 1;
+    const better =
+      chosen === undefined ||
+      (home === chosen.home ? cost < chosen.cost || (cost === chosen.cost && rank < chosen.rank) : home);
+    if (better) chosen = { slot, home, cost, rank };
   }
   return chosen?.slot;
 }
@@ -201,7 +215,7 @@ function heed(
   homes: Homes,
 ): void {
   for (const slot of layout.slots) {
-    if (!slot.unheeded || [...slots.values()].includes(slot)) continue;
+    if (!slot.unheeded || [...slots.values()].some((each) => each.unheeded && each.inside === slot.inside)) continue;
     const after = (work: Work): boolean =>
       followers(work).every((each) => (slots.get(each)?.place ?? slot.place) >= slot.place);
     const before = (work: Work): boolean =>

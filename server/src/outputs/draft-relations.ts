@@ -32,9 +32,11 @@ export class Relations {
     this.model = model;
     this.variant = variant;
     this.origins = origins;
-    for (const { statement, actions } of variant.entries)
+    // What the reassembly takes off again, for a trial fit, has its mirrored place from the teardown all the same.
+    for (const { statement, step, actions } of variant.entries)
       for (const { verb, along, acted, part } of actions)
-        if (verb === 'remove' && !along && acted > 0) this.removals.set(part, origins.get(statement)!);
+        if (verb === 'remove' && !along && acted > 0 && !(step.phase === 'reassembly' && this.removals.has(part)))
+          this.removals.set(part, origins.get(statement)!);
     for (const [old, successor] of variant.swaps)
       this.predecessors.set(successor, [...(this.predecessors.get(successor) ?? []), old]);
   }
@@ -61,6 +63,17 @@ export class Relations {
       ...carriers.flatMap((carrier) => this.covers(carrier, visited)),
     ].filter((cover) => cover !== part);
   }
+
+  /** What `holder` holds. */
+  heldBy(holder: string): ReadonlySet<string> {
+    if (this.held === undefined) {
+      this.held = new Map();
+      for (const part of this.model.parts.keys())
+        for (const each of this.holders(part)) this.held.set(each, (this.held.get(each) ?? new Set()).add(part));
+    }
+    return this.held.get(holder) ?? new Set();
+  }
+  private held: Map<string, Set<string>> | undefined;
 
   holders(part: string): string[] {
     return this.named(part, ({ heldBy }) => heldBy);

@@ -40,14 +40,15 @@ export function coatsOf(model: Model, comesBack: (part: string) => boolean): { c
       );
   }
 
-  for (const [supply, declaration] of curing) {
-    const named = namesOf(supply, declaration.title);
-    for (const { part, text } of textsOf(model))
-      if (named.test(text) && comesBack(part) && curing.filter(([n, d]) => namesOf(n, d.title).test(text)).length === 1)
-        add(supply, part);
-    const says = `${declaration.title?.value ?? ''} ${declaration.spec?.value ?? ''}`;
-    for (const [part, { title }] of model.parts)
-      if (comesBack(part) && phrase([part, title?.value ?? '']).test(says)) add(supply, part);
+  const names = new Map(curing.map(([supply, { title }]) => [supply, namesOf(supply, title)]));
+  for (const { part, text } of curing.length === 0 ? [] : textsOf(model)) {
+    const named = [...names].filter(([, phrases]) => says(text, phrases));
+    if (named.length === 1 && comesBack(part)) add(named[0]![0], part);
+  }
+  for (const [supply, { title, spec }] of curing) {
+    const text = wordsOf(`${title?.value ?? ''} ${spec?.value ?? ''}`);
+    for (const [part, declaration] of model.parts)
+      if (comesBack(part) && says(text, [part, declaration.title?.value ?? ''])) add(supply, part);
   }
 
   for (const [supply, declaration] of curing) {
@@ -88,22 +89,20 @@ function textsOf(model: Model): { part: string; text: string }[] {
   return [...statementsOf(model)].flatMap(({ statement, before }) => {
     const part = statement.name?.text;
     return before && part !== undefined && statement.text !== undefined && model.parts.has(part)
-      ? [{ part, text: statement.text.value }]
+      ? [{ part, text: wordsOf(statement.text.value) }]
       : [];
   });
 }
 
-/** Finds a supply in a text: by its name, its title, or the last word of either. */
-function namesOf(supply: string, title: Text | undefined): RegExp {
+/** A supply goes by its name, its title, or the last word of either. */
+function namesOf(supply: string, title: Text | undefined): string[] {
   const phrases = [supply, title?.value ?? ''];
-  return phrase([...phrases, ...phrases.map((each) => each.split(/[-\s]+/).at(-1) ?? '')]);
+  return [...phrases, ...phrases.map((each) => wordsOf(each).trim().split(' ').at(-1) ?? '')];
 }
 
-/** Any of `phrases` as whole words, blanks and hyphens alike. */
-function phrase(phrases: readonly string[]): RegExp {
-  const some = phrases
-    .map((each) => each.split(/[-\s]+/).filter((word) => word !== ''))
-    .filter((words) => words.join('').length >= 4)
-    .map((words) => words.map((word) => word.replace(/[\\^$.*+?()[\]{}|/]/g, '\\$&')).join('[-\\s]?'));
-  return some.length === 0 ? /(?!)/ : new RegExp(`(?<![\\p{L}\\p{N}])(?:${some.join('|')})(?![\\p{L}\\p{N}])`, 'iu');
-}
+/** In small letters, with one blank between words and at either end; hyphens are blanks. */
+const wordsOf = (text: string): string => ` ${(text.toLowerCase().match(/[\p{L}\p{N}]+/gu) ?? []).join(' ')} `;
+
+/** True where one of `phrases` stands in `text` as whole words; what is shorter than four letters says nothing. */
+const says = (text: string, phrases: readonly string[]): boolean =>
+  phrases.map(wordsOf).some((phrase) => phrase.length >= 6 && text.includes(phrase));

@@ -76,6 +76,7 @@ class Drafting {
     const repeat = (round: () => boolean): void => {
       for (let i = 0; i < mostRounds && round(); i++);
     };
+    this.reopen();
     repeat(() => this.completeBranches() || this.putBack());
     this.coat();
     repeat(() => this.completeBranches() || this.tighten());
@@ -293,7 +294,7 @@ class Drafting {
         }
         for (const mark of [state.lastOff, state.lastScrap]) low = Math.max(low, place(mark?.statement));
         for (const { action, place } of landings)
-          if (worksOn(action) && this.relations.get(variant)!.blockers(action.part).has(work.part))
+          if (goesOn(action) && this.relations.get(variant)!.blockers(action.part).has(work.part))
             low = Math.max(low, place);
       }
       if (work.kind === 'fit')
@@ -318,6 +319,35 @@ class Drafting {
               : [ready.place + 1],
       };
     });
+  }
+
+  /** Covers that teardown or inspection put back over what is still off, or loose, come off once more. */
+  private reopen(): boolean {
+    const removals = new Map<string, string[]>();
+    for (const variant of this.ledger.variants) {
+      const found = new Set<string>();
+      const take = (part: string): void => {
+        if (found.has(part)) return;
+        found.add(part);
+        for (const by of this.relations.get(variant)!.blockers(part))
+          if (on(this.layout.stateAt(variant, by, 0)!) > 0) take(by);
+        const line = `remove ${part}`;
+        removals.set(line, [...(removals.get(line) ?? []), variant.code ?? '']);
+      };
+      for (const [part, state] of variant.final) {
+        if (variant.unsure.has(part) || missing(state) + state.loose + state.snug === 0) continue;
+        for (const by of this.relations.get(variant)!.blockers(part))
+          if (this.layout.slots.every(({ place }) => this.blocked(variant, part, by, place))) take(by);
+      }
+    }
+    if (removals.size === 0) return false;
+    const name = freeName('reopen', this.stepNames);
+    this.steps.add(name);
+    const lines = [...removals].flatMap(([line, codes]) =>
+      codes.length === this.ledger.variants.length ? [line] : [`for ${codes.join(', ')}`, `  ${line}`, 'end'],
+    );
+    const step = { name, title: 'Take off again what is in the way', takes: undefined, lines };
+    return this.grow([this.layout.between(this.layout.slots[0]!, [step])]);
   }
 
   /** What sits, or sat, on a carrier that was swapped out moves to what took its place. */
@@ -360,7 +390,14 @@ class Drafting {
     const removal = relations.removalOf(part);
     const along = (removal?.statement.together ?? []).filter(({ name }) => {
       const rider = variant.final.get(name.text);
-      return rider !== undefined && on(rider) > 0 && missing(rider) === 0 && name.text !== part;
+      const stripped = relations.removalOf(name.text);
+      return (
+        rider !== undefined &&
+        name.text !== part &&
+        on(rider) > 0 &&
+        missing(rider) === 0 &&
+        (stripped === undefined || stripped.ordinal < removal!.ordinal)
+      );
     });
     const support = this.supportOf(part, removal);
     const words = [
@@ -566,7 +603,7 @@ class Drafting {
         for (const each of this.behindFillers(variant, this.fillersOf(variant, drain))) closing.add(each);
         for (const { action, place } of this.landings.get(variant)!) {
           const after = isConnection(variant.final.get(action.part)) && this.ordinalOf(variant, action.part) < key;
-          if (worksOn(action) && !closing.has(action.part) && !after) low = Math.max(low, place);
+          if (goesOn(action) && !closing.has(action.part) && !after) low = Math.max(low, place);
         }
       }
       for (const { statement, place } of this.layout.units) if (statement.kind === 'wait') low = Math.max(low, place);
@@ -693,18 +730,18 @@ class Drafting {
 
   private areSiblings(variants: readonly Variant[], a: string, b: string): boolean {
     if (!this.model.fasteners.has(b)) return false;
-    return variants.every((variant) =>
-      [...this.model.parts.keys()].some((held) => {
-        const holders = this.relations.get(variant)!.holders(held);
-        return holders.includes(a) && holders.includes(b);
-      }),
-    );
+    return variants.every((variant) => {
+      const relations = this.relations.get(variant)!;
+      const held = relations.heldBy(b);
+      return [...relations.heldBy(a)].some((part) => held.has(part));
+    });
   }
 
   // --- safety -------------------------------------------------------------------------------------------------------------------
 
   private warn(): boolean {
     const insertions: Insertion[] = [];
+    const dangerous = this.dangerous();
     for (const { step } of this.layout.steps) {
       const drafted = this.steps.has(step.name?.text ?? '');
       const said = new Set<string>();
@@ -713,7 +750,7 @@ class Drafting {
         const texts = messagesFor(this.model, statement).filter((text) => !said.has(text));
         for (const text of texts) said.add(text);
         if (texts.length === 0) continue;
-        const word = this.signalWord(statement);
+        const word = dangerous.has(statement.name?.text ?? '') ? 'danger' : 'warning';
         insertions.push(
           this.layout.above(
             statement,
@@ -725,18 +762,18 @@ class Drafting {
     return this.grow(insertions);
   }
 
-  /** `danger` where the teardown says so of the same part, else `warning`. */
-  private signalWord(statement: Statement): 'danger' | 'warning' {
-    const part = statement.name?.text;
+  /** Parts and supplies of which teardown or inspection says `danger`. */
+  private dangerous(): Set<string> {
+    const found = new Set<string>();
     for (const { step, phase } of this.model.steps) {
-      if (phase === 'reassembly' || phase === 'proving' || part === undefined) continue;
+      if (phase === 'reassembly' || phase === 'proving') continue;
       let last: Statement | undefined;
-      for (const each of walk(step.statements)) {
-        if (isSafetyMessage(each)) last = each;
-        else if (each.name?.text === part && last?.kind === 'danger') return 'danger';
+      for (const statement of walk(step.statements)) {
+        if (isSafetyMessage(statement)) last = statement;
+        else if (last?.kind === 'danger' && statement.name !== undefined) found.add(statement.name.text);
       }
     }
-    return 'warning';
+    return found;
   }
 
   // --- steps and notes ------------------------------------------------------------------------------------------------------------
@@ -854,8 +891,8 @@ const sharesVariant = (a: Pick<Work, 'variants'>, b: Pick<Work, 'variants'>): bo
 
 const turns = ({ verb }: Action): boolean =>
   verb === 'tighten' || verb === 'hand-tighten' || verb === 'loosen' || verb === 'remove';
-const worksOn = ({ verb, available }: Action): boolean =>
-  available > 0 && (verb === 'fit' || verb === 'tighten' || verb === 'hand-tighten');
+/** What fails now may succeed once the draft has put back what it needs. */
+const goesOn = ({ verb }: Action): boolean => verb === 'fit' || verb === 'tighten' || verb === 'hand-tighten';
 
 const preparing: ReadonlySet<string> = new Set(['heat', 'cool', 'press', 'shim', 'try', 'support']);
 const prepares = (statement: Statement, part: string): boolean =>
