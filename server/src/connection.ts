@@ -21,8 +21,8 @@ import { clientFiles, eitherFiles } from './client-files.ts';
 import { diagnosticsOf, projectDiagnosticsOf, resultsOf } from './features/diagnostics.ts';
 import { type Client, clientOf, type Feature, type Site } from './features/feature.ts';
 import { features } from './features/index.ts';
-import { defaultPreferences, readPreferences } from './features/preferences.ts';
 import { projectFile } from './project/lookup.ts';
+import { defaultPreferences, readPreferences } from './settings.ts';
 import { type Files, keyOf, type SourceFile, type TextChange, Workspace } from './workspace.ts';
 
 /** Milliseconds from an edit to its findings, at least: edits that come as one are judged as one. */

@@ -243,8 +243,8 @@ export class Workspace {
   private count = 0;
   /** What the folders hold; forgotten when a file comes or goes. */
   private listed: Promise<readonly string[]> | undefined;
-  /** Checks that the user has switched off, and severities of their own; the project file goes first. */
-  preferences: Pick<Settings, 'off' | 'severities'> = defaultSettings;
+  /** What the user has set in the editor; the project file goes first. */
+  preferences: Pick<Settings, 'off' | 'severities' | 'longText'> = defaultSettings;
   private readonly projects = new WeakMap<SourceFile, Project>();
   /** Called with each open file whose findings may be others now, and the key of the file that changed. */
   onAffected: (file: SourceFile, cause: string) => void = () => {};
@@ -412,22 +412,25 @@ export class Workspace {
 
   /** Of the nearest project file that lies within `roots`; adds what it asks for, and what of it has to be read first. */
   private settingsOf(file: SourceFile, roots: readonly string[], asked: Set<string>, unread: Set<string>): Settings {
-    const { off, severities } = this.preferences;
-    let project = defaultSettings;
+    const { off, severities, longText } = this.preferences;
+    let project: Pick<Project, 'settings' | 'stated'> = { settings: defaultSettings, stated: new Set() };
     for (const place of projectPlaces(file.key)) {
       if (!roots.some((root) => isWithin(URI.parse(place), root))) break;
       asked.add(place);
       const found = this.at(place);
       if (found === undefined) unread.add(place);
       else if (found instanceof SourceFile) {
-        project = this.projectIn(found).settings;
+        project = this.projectIn(found);
         break;
       }
     }
+    const { settings, stated } = project;
     return {
-      ...project,
-      off: [...new Set([...project.off, ...off])],
-      severities: { ...severities, ...project.severities },
+      ...settings,
+      // A check that the project counts cannot be switched off by one user alone.
+      off: [...new Set([...settings.off, ...off.filter((code) => !Object.hasOwn(settings.severities, code))])],
+      severities: { ...severities, ...settings.severities },
+      longText: stated.has('longText') ? settings.longText : longText,
     };
   }
 

@@ -1,6 +1,6 @@
 import type { CancellationToken } from 'vscode-languageserver';
 import { type Client, fullClient, type Site } from '../../server/src/features/feature.ts';
-import { defaultPreferences } from '../../server/src/features/preferences.ts';
+import { defaultPreferences } from '../../server/src/settings.ts';
 import { type Files, type Position, type Range, type Snapshot, Workspace } from '../../server/src/workspace.ts';
 
 /** Marks the cursor in a text; two of them mark a selection. */

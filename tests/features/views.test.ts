@@ -10,7 +10,7 @@ import { lensesOf } from '../../server/src/features/code-lens.ts';
 import { highlightsAt } from '../../server/src/features/document-highlight.ts';
 import { linksOf } from '../../server/src/features/document-link.ts';
 import { fullClient } from '../../server/src/features/feature.ts';
-import { hintsIn } from '../../server/src/features/inlay-hint.ts';
+import { type HintKind, hintsIn } from '../../server/src/features/inlay-hint.ts';
 import { selectionRangeAt } from '../../server/src/features/selection-range.ts';
 import {
   deltaOf,
@@ -19,6 +19,7 @@ import {
   semanticTokensDelta,
   semanticTokensRange,
 } from '../../server/src/features/semantic-tokens.ts';
+import type { ShownUnits } from '../../server/src/settings.ts';
 import { signatureAt } from '../../server/src/features/signature-help.ts';
 import { matches, workspaceSymbol } from '../../server/src/features/workspace-symbol.ts';
 import { scene } from './scene.ts';
@@ -73,20 +74,24 @@ describe('document links', () => {
 });
 
 describe('inlay hints', () => {
-  const shown = async (kind: 'units' | 'pieces' | 'clamp'): Promise<string[]> => {
+  const shown = async (kind: HintKind, units?: ShownUnits): Promise<string[]> => {
     const { snapshot } = await scene(files());
-    return hintsIn(snapshot, 0, unit.length, new Set([kind])).map(
+    return hintsIn(snapshot, 0, unit.length, new Set([kind]), units).map(
       ({ position, label }) => `${position.line + 1}:${position.character} ${label}`,
     );
   };
   it('give the other unit where it is not restated', async () => {
-    expect(await shown('units')).toEqual(['17:26 = 14.8 lbf·ft']);
+    expect(await shown('otherUnit')).toEqual(['17:26 = 14.8 lbf·ft']);
+  });
+  it('give the unit that the reader wants, and none where it stands already', async () => {
+    expect(await shown('otherUnit', 'imperial')).toEqual(['17:26 = 14.8 lbf·ft']);
+    expect(await shown('otherUnit', 'metric')).toEqual([]);
   });
   it('count what is off after each step', async () => {
-    expect(await shown('pieces')).toEqual(['9:34 9 off', '14:34 all on']);
+    expect(await shown('piecesOff')).toEqual(['9:34 9 off', '14:34 all on']);
   });
   it('give the clamp share of a torque that is not the declared one', async () => {
-    expect(await shown('clamp')).toEqual([expect.stringMatching(/^17:26 ≈ \d+ % of proof load$/)]);
+    expect(await shown('clampShare')).toEqual([expect.stringMatching(/^17:26 ≈ \d+ % of proof load$/)]);
   });
   it('stay within the range that is asked for', async () => {
     const { snapshot } = await scene(files());

@@ -7,7 +7,7 @@ import fc from 'fast-check';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { parse } from '../../grammar/parser.ts';
 import { disk } from '../../server/src/disk.ts';
-import { defaultPreferences, readPreferences } from '../../server/src/features/preferences.ts';
+import { defaultPreferences, readPreferences } from '../../server/src/settings.ts';
 import { type SourceFile, targetOf, Workspace } from '../../server/src/workspace.ts';
 import { shape } from '../grammar/tree.ts';
 import { folder, memory } from './scene.ts';
@@ -171,33 +171,56 @@ describe('settings', () => {
     const workspace = new Workspace(memory({ 'a/fettle.json': '{ "severities": { "no-torque": "error" } }' }), [
       folder,
     ]);
-    workspace.preferences = { off: [], severities: { 'no-torque': 'hint' } };
+    workspace.preferences = { ...defaultPreferences, severities: { 'no-torque': 'hint' } };
     workspace.didOpen(uri, 1, text);
     workspace.didOpen(`${folder}a/unit.fettle`, 1, text);
     expect(await found(workspace, 'unit.fettle')).toEqual(['hint no-torque']);
     expect(await found(workspace, 'a/unit.fettle')).toEqual(['error no-torque']);
-    workspace.preferences = { off: ['no-torque'], severities: {} };
+    workspace.preferences = { ...defaultPreferences, off: ['no-torque'] };
     workspace.forgetAll();
-    expect(await found(workspace, 'a/unit.fettle')).toEqual([]);
+    expect(await found(workspace, 'unit.fettle')).toEqual([]);
+    expect(await found(workspace, 'a/unit.fettle')).toEqual(['error no-torque']);
   });
 
-  it.each([undefined, null, 3, [], { hints: 'yes', checks: { off: 'all', severities: [] } }])(
-    'of any other shape are the defaults: %j',
-    (section) => {
-      expect(readPreferences(section)).toEqual(defaultPreferences);
-    },
-  );
+  it('of the user do not lengthen what the project holds short', async () => {
+    const long = 'do "Wipe the lower face of the cover with a clean lint-free rag and no solvent at all."';
+    const words = `teardown\n  step wipe\n    ${long}\n`;
+    const workspace = new Workspace(memory({ 'a/fettle.json': '{ "longText": 10 }' }), [folder]);
+    workspace.preferences = { ...defaultPreferences, longText: 12 };
+    workspace.didOpen(uri, 1, words);
+    workspace.didOpen(`${folder}a/unit.fettle`, 1, words);
+    expect(await found(workspace, 'unit.fettle')).toEqual(['hint long-text']);
+    workspace.preferences = { ...defaultPreferences, longText: 30 };
+    workspace.forgetAll();
+    expect(await found(workspace, 'unit.fettle')).toEqual([]);
+    expect(await found(workspace, 'a/unit.fettle')).toEqual(['hint long-text']);
+  });
+
+  it.each([
+    undefined,
+    null,
+    3,
+    [],
+    { units: 'furlongs', hints: 'yes', codeLens: 0, maxTextWords: -1e999, severity: 'off' },
+    { units: {}, hints: { otherUnit: null }, maxTextWords: '20', severity: { 'left-off': {}, nothing: 'off', 3: 4 } },
+  ])('of any other shape are the defaults: %j', (section) => {
+    expect(readPreferences(section)).toEqual(defaultPreferences);
+  });
 
   it('take known codes and severities only, and never silence what cannot be read', () => {
     expect(
       readPreferences({
-        hints: { clamp: false },
-        lenses: false,
-        checks: { off: ['no-order', 'syntax', 'nothing'], severities: { 'left-off': 'warning', 'no-order': 'loud' } },
+        units: 'imperial',
+        hints: { clampShare: false },
+        codeLens: false,
+        maxTextWords: 12,
+        severity: { 'left-off': 'warning', 'bad-order': 'loud', 'no-order': 'off', syntax: 'off', nothing: 'off' },
       }),
     ).toEqual({
-      hints: { units: true, pieces: true, clamp: false },
-      lenses: false,
+      units: 'imperial',
+      hints: { otherUnit: true, piecesOff: true, clampShare: false },
+      codeLens: false,
+      longText: 12,
       off: ['no-order'],
       severities: { 'left-off': 'warning' },
     });

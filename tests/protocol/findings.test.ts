@@ -212,12 +212,12 @@ describe('settings', () => {
 
   it('are asked for, and asked for again when they change', async () => {
     const client = new Client();
-    client.settings = { checks: { off: ['left-off'] } };
+    client.settings = { severity: { 'left-off': 'off' } };
     await client.initialize(asking);
     while (!client.asked.includes('workspace/configuration')) await client.next();
     await client.open(uri, text);
     while (client.pushed.at(-1)?.diagnostics.length !== 0) await client.next();
-    client.settings = { checks: { severities: { 'left-off': 'hint' } } };
+    client.settings = { severity: { 'left-off': 'hint' } };
     await client.connection.sendNotification('workspace/didChangeConfiguration', { settings: null });
     while (client.pushed.at(-1)?.diagnostics[0]?.severity !== 4) await client.next();
     expect(await client.end()).toBe(0);
@@ -241,7 +241,7 @@ describe('settings', () => {
     await other.open(uri, text);
     await other.findings(uri, 1);
     await other.connection.sendNotification('workspace/didChangeConfiguration', {
-      settings: { fettle: { checks: { off: ['left-off'] } } },
+      settings: { fettle: { severity: { 'left-off': 'off' } } },
     });
     while (other.pushed.at(-1)?.diagnostics.length !== 0) await other.next();
     expect(await other.end()).toBe(0);

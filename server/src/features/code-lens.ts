@@ -20,5 +20,5 @@ export function lensesOf(snapshot: Snapshot): CodeLens[] {
 export const codeLens = feature<CodeLensParams, CodeLens[]>(
   'textDocument/codeLens',
   { codeLensProvider: {} },
-  lensesOf,
+  (snapshot, _, { preferences }) => (preferences.codeLens ? lensesOf(snapshot) : []),
 );

@@ -1,6 +1,6 @@
 import type { CancellationToken, ClientCapabilities, ServerCapabilities } from 'vscode-languageserver';
+import type { Preferences } from '../settings.ts';
 import type { Snapshot, Workspace } from '../workspace.ts';
-import type { Preferences } from './preferences.ts';
 
 /** What the client can take; everything the features ask of its capabilities. */
 export interface Client {

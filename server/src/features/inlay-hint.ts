@@ -7,6 +7,7 @@ import { statementsOf } from '../checks/statements.ts';
 import { missing } from '../ledger/state.ts';
 import { quantitiesOf } from '../model/quantities.ts';
 import { figure, writtenIn } from '../model/quantity.ts';
+import type { ShownUnits } from '../settings.ts';
 import type { Snapshot } from '../workspace.ts';
 import { feature } from './feature.ts';
 
@@ -21,7 +22,7 @@ const converted: ReadonlySet<QuantityKind> = new Set([
   'mass',
 ]);
 
-export const hintKinds = ['units', 'pieces', 'clamp'] as const;
+export const hintKinds = ['otherUnit', 'piecesOff', 'clampShare'] as const;
 export type HintKind = (typeof hintKinds)[number];
 
 /** Hints whose place lies from `start` to `end`. */
@@ -30,6 +31,7 @@ export function hintsIn(
   start: number,
   end: number,
   kinds: ReadonlySet<HintKind> = new Set(hintKinds),
+  units: ShownUnits = 'asWritten',
 ): InlayHint[] {
   const { document } = snapshot.file;
   const hints: InlayHint[] = [];
@@ -44,20 +46,20 @@ export function hintsIn(
       });
   };
   const endOf = (quantity: Quantity): number => offsetsOf(snapshot.tree, quantity).end;
-  if (kinds.has('units')) {
+  if (kinds.has('otherUnit')) {
     for (const { quantity } of quantitiesOf(snapshot.model)) {
-      const other = otherUnit(quantity);
-      if (other !== undefined) put(endOf(quantity), `= ${other}`, 'The same in the other system of units');
+      const other = otherUnit(quantity, units);
+      if (other !== undefined) put(endOf(quantity), `= ${other}`, `The same in ${units === 'asWritten' ? 'the other' : `the ${units}`} system of units`);
     }
   }
-  if (kinds.has('clamp')) {
+  if (kinds.has('clampShare')) {
     for (const { torque, part } of torquesOf(snapshot.model, statementsOf(snapshot.model))) {
       if (!snapshot.isOwn(torque)) continue;
       const share = clampShare(snapshot, part, torque);
       if (share !== undefined) put(endOf(torque), share.label, share.tooltip);
     }
   }
-  if (kinds.has('pieces')) {
+  if (kinds.has('piecesOff')) {
     const owed = owedAfterSteps(snapshot);
     for (const { step } of snapshot.model.steps) {
       const pieces = owed.get(step);
@@ -77,10 +79,11 @@ export function hintsIn(
   return hints.sort((a, b) => a.position.line - b.position.line || a.position.character - b.position.character);
 }
 
-function otherUnit(quantity: Quantity): string | undefined {
+/** The quantity in the system that the reader wants, or in the one that the author did not use. */
+function otherUnit(quantity: Quantity, units: ShownUnits): string | undefined {
   const unit = quantity.unit?.unit;
   if (unit === undefined || quantity.restated !== undefined || !converted.has(unit.kind)) return undefined;
-  if (unit.system === 'neutral') return undefined;
+  if (unit.system === 'neutral' || unit.system === units) return undefined;
   const other = counterpart(unit, unit.system === 'metric' ? 'imperial' : 'metric');
   return other === unit ? undefined : writtenIn(quantity, other);
 }
@@ -131,11 +134,12 @@ function owedAfterSteps(snapshot: Snapshot): Map<object, number> {
 export const inlayHint = feature<InlayHintParams, InlayHint[]>(
   'textDocument/inlayHint',
   { inlayHintProvider: true },
-  (snapshot, { range }, { preferences: { hints } }) =>
+  (snapshot, { range }, { preferences: { hints, units } }) =>
     hintsIn(
       snapshot,
       snapshot.offsetAt(range.start),
       snapshot.offsetAt(range.end),
       new Set(hintKinds.filter((kind) => hints[kind])),
+      units,
     ),
 );

@@ -17,6 +17,8 @@ export interface ProjectProblem {
 export interface Project {
   /** Defaults stand in for whatever could not be used. */
   readonly settings: Settings;
+  /** Those of the settings that the file itself states. */
+  readonly stated: ReadonlySet<string>;
   readonly problems: readonly ProjectProblem[];
 }
 
@@ -108,18 +110,22 @@ export function readProject(text: string): Project {
       offset + length,
       faults[printParseErrorCode(error)] ?? 'this is no JSON: check quotes, commas and brackets',
     );
-    return { settings: defaultSettings, problems };
+    return { settings: defaultSettings, stated: new Set(), problems };
   }
   if (root === undefined || root.type !== 'object') {
     report(0, text.length, 'a project file is one object: write { … }');
-    return { settings: defaultSettings, problems };
+    return { settings: defaultSettings, stated: new Set(), problems };
   }
-  let settings = defaultSettings;
+  let stated: Partial<Settings> = {};
   for (const { name, value } of propertiesOf(root, fail)) {
     const known = knownKey(name, projectKeys, 'a key', fail);
-    if (known !== undefined) settings = { ...settings, ...keys[known]!(value, fail, known) };
+    if (known !== undefined) stated = { ...stated, ...keys[known]!(value, fail, known) };
   }
-  return { settings, problems: problems.sort((a, b) => a.start - b.start) };
+  return {
+    settings: { ...defaultSettings, ...stated },
+    stated: new Set(Object.keys(stated)),
+    problems: problems.sort((a, b) => a.start - b.start),
+  };
 }
 
 const faults: Readonly<Record<string, string>> = {
