@@ -50,8 +50,11 @@ reassembly
       ledger.variants.find((each) => (each.code ?? '') === finding.data?.['variant']) ?? ledger.variants[0]!;
     const declaration = model.parts.get(part);
     const whole = countOf(declaration);
-    const xN = count === whole ? '' : ` x${count}`;
-    const lines = [`fit ${finding.data?.['fresh'] === true ? 'new ' : ''}${part}${xN}`];
+    const { off = count, fresh = 0 } = variant.final.get(part) ?? {};
+    const good = off + fresh;
+    const line = (words: string, pieces: number): string[] =>
+      pieces === 0 ? [] : [`${words} ${part}${pieces === whole ? '' : ` x${pieces}`}`];
+    const lines = [...line('fit', good), ...line('fit new', count - good)];
     if (model.fasteners.has(part)) lines.push(tightenLine(part, declaration, count, whole));
     return [
       {

@@ -1,5 +1,6 @@
-import { actionsOf, type Check, eachVariant, named, related } from './check.ts';
-import { insertBefore } from './edits.ts';
+import { countOf } from '../model/model.ts';
+import { actionsOf, type Check, eachVariant, named, related, type Statement } from './check.ts';
+import { insertAfter, insertBefore, tightenLine } from './edits.ts';
 
 export const stillHeld: Check = {
   code: 'still-held',
@@ -52,22 +53,31 @@ reassembly
   },
   repairs(finding, { model, ledger }) {
     const holders = finding.data?.['holders'] as string[];
-    const statement = ledger.variants
-      .flatMap((variant) => variant.entries)
-      .find((entry) => entry.actions.some((action) => action.name === finding.span))?.statement;
-    if (statement === undefined) return [];
-    return [
-      {
-        title: `Remove ${holders.join(', ')} first`,
-        edits: [
-          insertBefore(
-            model.tree,
-            statement,
-            holders.map((holder) => `remove ${holder}`),
-          ),
-        ],
-        safe: false,
-      },
-    ];
+    const part = String(finding.data?.['subject']);
+    for (const { entries } of ledger.variants) {
+      const at = entries.findIndex((entry) => entry.actions.some((action) => action.name === finding.span));
+      if (at < 0) continue;
+      const refit = (name: string): Statement | undefined =>
+        entries.slice(at).find(({ actions }) => actions.some((each) => each.verb === 'fit' && each.part === name))
+          ?.statement;
+      const held = refit(part);
+      // What comes off here for the first time goes back behind what it holds.
+      const back = holders
+        .filter((holder) => refit(holder) === undefined)
+        .flatMap((holder) => {
+          const declaration = model.parts.get(holder);
+          const whole = countOf(declaration);
+          const tighten = model.fasteners.has(holder) ? [tightenLine(holder, declaration, whole, whole)] : [];
+          return [`fit ${holder}`, ...tighten];
+        });
+      const before = insertBefore(
+        model.tree,
+        entries[at]!.statement,
+        holders.map((holder) => `remove ${holder}`),
+      );
+      const edits = held === undefined || back.length === 0 ? [before] : [before, insertAfter(model.tree, held, back)];
+      return [{ title: `Remove ${holders.join(', ')} first`, edits, safe: false }];
+    }
+    return [];
   },
 };
