@@ -19,9 +19,9 @@ import {
   semanticTokensDelta,
   semanticTokensRange,
 } from '../../server/src/features/semantic-tokens.ts';
-import type { ShownUnits } from '../../server/src/settings.ts';
 import { signatureAt } from '../../server/src/features/signature-help.ts';
 import { matches, workspaceSymbol } from '../../server/src/features/workspace-symbol.ts';
+import type { ShownUnits } from '../../server/src/settings.ts';
 import { scene } from './scene.ts';
 
 const bolts = 'part bolt x8 "Bolt" thread M8 class 8.8 torque 25 N·m\n';

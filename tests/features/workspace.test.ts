@@ -201,7 +201,7 @@ describe('settings', () => {
     null,
     3,
     [],
-    { units: 'furlongs', hints: 'yes', codeLens: 0, maxTextWords: -1e999, severity: 'off' },
+    { units: 'furlongs', hints: 'yes', codeLens: 0, maxTextWords: Number.NEGATIVE_INFINITY, severity: 'off' },
     { units: {}, hints: { otherUnit: null }, maxTextWords: '20', severity: { 'left-off': {}, nothing: 'off', 3: 4 } },
   ])('of any other shape are the defaults: %j', (section) => {
     expect(readPreferences(section)).toEqual(defaultPreferences);

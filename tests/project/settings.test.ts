@@ -26,7 +26,7 @@ const found = (text: string, project: unknown): string[] =>
 
 describe('a project file', () => {
   test('of nothing leaves the defaults', () => {
-    expect(readProject('{}')).toEqual({ settings: defaultSettings, problems: [] });
+    expect(readProject('{}')).toEqual({ settings: defaultSettings, stated: new Set(), problems: [] });
     expect(readProject('{ "$schema": "x" }').settings).toEqual(defaultSettings);
   });
 
