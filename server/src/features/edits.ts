@@ -1,34 +1,10 @@
 import type { TextEdit, WorkspaceEdit } from 'vscode-languageserver';
 import type { Edit } from '../checks/check.ts';
+import type { TextPatch } from '../checks/mend.ts';
 import type { Range, Snapshot, SourceFile } from '../workspace.ts';
 import type { Client } from './feature.ts';
 
-/** A replacement in one file, by offsets in its text. */
-export interface TextPatch {
-  readonly start: number;
-  readonly end: number;
-  readonly text: string;
-}
-
-/** True where no two patches touch the same text; pure insertions at one place keep their order. */
-export function disjoint(patches: readonly TextPatch[]): boolean {
-  const sorted = [...patches].sort((a, b) => a.start - b.start || a.end - b.end);
-  return sorted.every((patch, i) => i === 0 || sorted[i - 1]!.end <= patch.start);
-}
-
-/** `text` with all patches made; they count in `text` as it is and must be disjoint. */
-export function patched(text: string, patches: readonly TextPatch[]): string {
-  const sorted = patches
-    .map((patch, i) => ({ ...patch, i }))
-    .sort((a, b) => a.start - b.start || a.end - b.end || a.i - b.i);
-  let result = '';
-  let at = 0;
-  for (const patch of sorted) {
-    result += text.slice(at, patch.start) + patch.text;
-    at = patch.end;
-  }
-  return result + text.slice(at);
-}
+export { disjoint, patched, type TextPatch } from '../checks/mend.ts';
 
 /** What turns `before` into `after`, line by line where lines were only added, changed or taken in few places. */
 export function difference(before: string, after: string): TextPatch[] {
