@@ -9,6 +9,7 @@ import { offsetsOf } from '../../../grammar/syntax.ts';
 import type { Finding } from '../checks/check.ts';
 import type { Snapshot } from '../workspace.ts';
 import { diagnosticOf } from './diagnostics.ts';
+import { draftActionAt, draftEdit, draftKind } from './draft-command.ts';
 import { difference, fileEditsOf, textEditsOf, workspaceEditOf } from './edits.ts';
 import { type Client, feature, type Site, wideFeature } from './feature.ts';
 import { mended, repairsOf } from './mend.ts';
@@ -22,6 +23,8 @@ interface Later {
   readonly version: number | undefined;
   /** Absent where every safe repair is meant. */
   readonly code?: string;
+  /** The draft of the reassembly is meant. */
+  readonly draft?: true;
 }
 
 /** Findings that the range touches. */
@@ -82,6 +85,13 @@ export function codeActionsAt(snapshot: Snapshot, params: CodeActionParams, clie
         client,
       ).filter(({ kind }) => wanted(only, kind!)),
     );
+  const drafting = wanted(only, draftKind) ? draftActionAt(snapshot, params.range) : undefined;
+  if (drafting !== undefined) {
+    const data: Later = { uri: snapshot.file.uri, version: snapshot.file.version, draft: true };
+    const edit = client.resolvesEdits ? undefined : draftEdit(snapshot, client);
+    if (edit === undefined) actions.push({ ...drafting, data });
+    else if (!isEmpty(edit)) actions.push({ ...drafting, edit });
+  }
   // Asked for by name, as on save, or with the source actions; not among the repairs of every light bulb.
   if (only !== undefined && wanted(only, fixAllKind)) {
     const action = whole(snapshot, client, { title: 'Make every safe repair', kind: fixAllKind });
@@ -139,6 +149,6 @@ export const codeActionResolve = wideFeature<CodeAction, CodeAction>(
     const snapshot = await workspace.snapshot(later.uri);
     // The text is another by now: an edit reckoned for it would not be the one that was offered.
     if (snapshot === undefined || snapshot.file.version !== later.version) return action;
-    return { ...action, edit: wholeEdit(snapshot, client, later.code) };
+    return { ...action, edit: later.draft ? draftEdit(snapshot, client) : wholeEdit(snapshot, client, later.code) };
   },
 );

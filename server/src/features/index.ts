@@ -1,4 +1,5 @@
 import { incomingCalls, outgoingCalls, prepareCallHierarchy } from './call-hierarchy.ts';
+import { cardForFile, cardView } from './card-view.ts';
 import { codeAction, codeActionResolve } from './code-action.ts';
 import { codeLens } from './code-lens.ts';
 import { completion } from './completion.ts';
@@ -7,13 +8,17 @@ import { pulledDiagnostics } from './diagnostics.ts';
 import { documentHighlight } from './document-highlight.ts';
 import { documentLink } from './document-link.ts';
 import { documentSymbol } from './document-symbol.ts';
+import { draftCommand } from './draft-command.ts';
 import type { Feature } from './feature.ts';
 import { foldingRange } from './folding-range.ts';
 import { formatting, onTypeFormatting, rangeFormatting } from './formatting.ts';
+import { holdingDiagram } from './holding-diagram.ts';
 import { hover } from './hover.ts';
 import { inlayHint } from './inlay-hint.ts';
 import { inlineCompletion } from './inline-completion.ts';
 import { linkedEditingRange } from './linked-editing.ts';
+import { partsTrail } from './parts-trail.ts';
+import { planView } from './plan-view.ts';
 import { references } from './references.ts';
 import { prepareRename, rename } from './rename.ts';
 import { selectionRange } from './selection-range.ts';
@@ -45,6 +50,11 @@ const table: readonly (readonly [file: string, ...Feature[]])[] = [
   ['inlay-hint.ts', inlayHint],
   ['code-lens.ts', codeLens],
   ['call-hierarchy.ts', prepareCallHierarchy, incomingCalls, outgoingCalls],
+  ['parts-trail.ts', partsTrail],
+  ['card-view.ts', cardView, cardForFile],
+  ['holding-diagram.ts', holdingDiagram],
+  ['plan-view.ts', planView],
+  ['draft-command.ts', draftCommand],
 ];
 
 /** Every protocol method that the server answers, what `initialize` announces for it, and the file that does it. */

@@ -120,17 +120,25 @@ export interface SvgOptions {
   readonly title: string;
   /** Line of the source for a part, from 0; marks the part `data-line`. */
   readonly lineOf?: (part: DiagramPart) => number | undefined;
+  /** What {@link layOut} gave for the same parts and links. */
+  readonly layout?: Layout;
 }
+
+/** Where linked parts and the lines between them go; by far the most of a drawing's cost. */
+export type Layout = readonly Group[];
 
 /**
  * The diagram as SVG, black on white in itself; a page may restyle its classes `paper` (fills), `ink` (text, arrow heads) and
  * `line` (strokes). Arrows run from what has to come off first. Parts without any link stand in rows below.
  * @returns nothing where there are no parts, or more than {@link mostDrawn}.
  */
-export function diagramSvg(diagram: Diagram, { title, lineOf = () => undefined }: SvgOptions): string | undefined {
+export function diagramSvg(
+  diagram: Diagram,
+  { title, lineOf = () => undefined, layout: given }: SvgOptions,
+): string | undefined {
   const { parts, links } = diagram;
   if (parts.length === 0 || parts.length > mostDrawn) return undefined;
-  const groups = groupsOf(diagram);
+  const groups = given ?? layOut(diagram);
   const single = parts.filter(({ part }) => !links.some(({ from, to }) => from === part || to === part));
   const room = Math.max(widest, ...groups.map(({ width }) => width));
   // Groups in rows, each as high as its highest.
@@ -196,7 +204,7 @@ ${heading}${boxes.join('\n')}
 }
 
 /** Connected parts, laid out by themselves, from left to right in the order in which they come free. */
-function groupsOf({ parts, links }: Diagram): Group[] {
+export function layOut({ parts, links }: Diagram): Layout {
   const roots = new Map(parts.map(({ part }) => [part, part]));
   const rootOf = (part: string): string => {
     let root = part;

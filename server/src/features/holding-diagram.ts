@@ -1,0 +1,74 @@
+import {
+  type Diagram,
+  type DiagramPart,
+  diagramOf,
+  diagramSvg,
+  diagramText,
+  type Layout,
+  layOut,
+  mostDrawn,
+} from '../outputs/diagram.ts';
+import { escapeMarkup } from '../outputs/markup.ts';
+import { type FileParams, type Page, requests } from '../requests.ts';
+import type { Snapshot } from '../workspace.ts';
+import { feature } from './feature.ts';
+
+/** In the colours of the editor; the drawing scrolls within its own frame. */
+const style = `
+.drawing { overflow: auto; border: 1px solid var(--vscode-widget-border, currentColor); }
+.drawing svg { display: block; }
+.drawing .paper { fill: var(--vscode-editor-background); }
+.drawing .ink { fill: var(--vscode-editor-foreground); }
+.drawing .line { stroke: var(--vscode-editor-foreground); }
+.drawing [data-line] { cursor: pointer; }
+.drawing [data-line]:hover rect, .drawing .here rect { stroke-width: 3.5; }
+.parts { columns: 34em; padding-left: 3em; }
+.parts li { break-inside: avoid; padding: 1px 0; }
+`;
+
+/** The drawing above, the same in words below. */
+export function diagramPage(snapshot: Snapshot): Page {
+  const { model } = snapshot;
+  const title = model.head?.title?.value ?? model.head?.name?.text ?? 'Declarations';
+  const diagram = diagramOf(model);
+  const { parts } = diagram;
+  const lineOf = ({ declaration }: DiagramPart): number | undefined =>
+    snapshot.isOwn(declaration) ? snapshot.rangeOf(declaration).start.line : undefined;
+  const svg =
+    parts.length > mostDrawn ? undefined : diagramSvg(diagram, { title, lineOf, layout: layoutOf(snapshot, diagram) });
+  const drawing =
+    svg !== undefined
+      ? `<div class="drawing" data-zooms role="region" aria-label="Drawing" tabindex="0">${svg}</div>`
+      : `<p>${parts.length === 0 ? 'No part is declared.' : `With ${parts.length} parts a drawing could not be read; up to ${mostDrawn} are drawn. The list has all of them.`}</p>`;
+  const list = diagramText(diagram).map((words, i) => {
+    const line = lineOf(parts[i]!);
+    return `<li${line === undefined ? '' : ` data-line="${line}"`}>${escapeMarkup(words)}</li>`;
+  });
+  return {
+    title,
+    style,
+    body: `<main><h1>${escapeMarkup(title)}: what holds what</h1>
+${drawing}
+${list.length === 0 ? '' : `<h2>In words</h2>\n<p>In brackets: the turn in which the teardown takes the part off.</p>\n<ul class="parts">\n${list.join('\n')}\n</ul>`}</main>`,
+    codes: model.codes,
+  };
+}
+
+/** The last layout of each file: most edits change nothing in it, and it may take a second. */
+const layouts = new Map<string, { key: string; layout: Layout }>();
+const mostKept = 8;
+
+function layoutOf({ file }: Snapshot, diagram: Diagram): Layout {
+  const key = JSON.stringify([diagram.parts.map(({ part }) => part), diagram.links]);
+  const known = layouts.get(file.key);
+  const now = known?.key === key ? known : { key, layout: layOut(diagram) };
+  layouts.delete(file.key);
+  layouts.set(file.key, now);
+  for (const oldest of layouts.keys()) {
+    if (layouts.size <= mostKept) break;
+    layouts.delete(oldest);
+  }
+  return now.layout;
+}
+
+export const holdingDiagram = feature<FileParams, Page>(requests.diagram, {}, diagramPage);

@@ -1,0 +1,98 @@
+/**
+ * Requests beyond the protocol, for the views of an editor. Each is about the file in `textDocument`; lines and characters
+ * count from 0, and an answer is null where there is no such file.
+ */
+import type { TrailGroup } from './outputs/trail.ts';
+import type { Position, Range } from './workspace.ts';
+
+export const requests = {
+  /** {@link TrailParams} → {@link PartsTrail} */
+  trail: 'fettle/trail',
+  /** {@link CardParams} → {@link Page} */
+  card: 'fettle/card',
+  /** {@link CardParams} → {@link CardFile} */
+  cardFile: 'fettle/cardFile',
+  /** {@link FileParams} → {@link Page} */
+  diagram: 'fettle/diagram',
+  /** {@link FileParams} → {@link Page} */
+  plan: 'fettle/plan',
+  /** {@link FileParams} → {@link DraftAnswer} */
+  draft: 'fettle/draft',
+} as const;
+
+export interface FileParams {
+  readonly textDocument: { readonly uri: string };
+}
+
+export interface TrailParams extends FileParams {
+  readonly position: Position;
+}
+
+/** Where the pieces are behind the statement that the position stands on or behind. */
+export interface PartsTrail {
+  /** Of the statement, or absent where the position stands before all of them. */
+  readonly line?: number;
+  /** One where all codes agree. */
+  readonly views: readonly TrailView[];
+}
+export interface TrailView {
+  /** Empty where the procedure names none. */
+  readonly codes: readonly string[];
+  readonly onTray: number;
+  readonly groups: readonly { readonly group: TrailGroup; readonly parts: readonly TrailPart[] }[];
+}
+export interface TrailPart {
+  readonly part: string;
+  readonly title: string;
+  readonly pieces: number;
+  readonly of: number;
+  readonly spoiled: number;
+  readonly unsure: boolean;
+  /** The latest first, and at least one. */
+  readonly lots: readonly TrailLot[];
+  readonly riders: readonly TrailRider[];
+  readonly carriers: readonly TrailRider[];
+}
+export interface TrailLot {
+  readonly pieces: number;
+  readonly place?: string;
+  /** The statement that brought them there. */
+  readonly range?: Range;
+}
+export interface TrailRider {
+  readonly part: string;
+  readonly title: string;
+  readonly pieces: number;
+}
+
+export interface CardParams extends FileParams {
+  readonly code?: string;
+  readonly paper?: 'a4' | 'letter';
+}
+
+/** What a view shows. Nothing in `body` runs, asks for anything or carries a style of its own. */
+export interface Page {
+  readonly title: string;
+  /** A style sheet. */
+  readonly style: string;
+  /** Markup. An element marked `data-line` stands for that line of the source. */
+  readonly body: string;
+  /** That the unit goes by. */
+  readonly codes: readonly string[];
+}
+
+/** The card as a page of its own. */
+export interface CardFile {
+  readonly html: string;
+  /** Errors that the procedure has; the card then says not to use it. */
+  readonly errors: number;
+}
+
+export interface DraftAnswer {
+  /** Of the text that the edits count in; absent where the file is not open. */
+  readonly version?: number;
+  /** Insertions; empty where there is nothing to add. */
+  readonly edits: readonly { readonly range: Range; readonly newText: string }[];
+  /** What the author has to look at, a sentence each. */
+  readonly notes: readonly string[];
+}
