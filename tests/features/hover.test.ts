@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Client } from '../../server/src/features/feature.ts';
 import { hover } from '../../server/src/features/hover.ts';
+import type { Preferences, ShownUnits } from '../../server/src/settings.ts';
 import { scene } from './scene.ts';
 
 const text = `procedure pump "Overhaul the pump"
@@ -28,11 +29,19 @@ reassembly
     measure play limit 0.1..0.2 mm "At the rim"
 `;
 
-async function shown(place: string, client: Partial<Client> = {}): Promise<string | undefined> {
+async function shown(
+  place: string,
+  client: Partial<Client> = {},
+  preferences: Partial<Preferences> = {},
+): Promise<string | undefined> {
   const [before, after] = place.split('¦') as [string, string];
   if (!text.includes(before + after)) throw new Error(`${place} is not in the text`);
   const { snapshot, position, textDocument, site } = await scene(text.replace(before + after, place), client);
-  const found = await hover.answer(snapshot, { textDocument, position }, site);
+  const found = await hover.answer(
+    snapshot,
+    { textDocument, position },
+    { ...site, preferences: { ...site.preferences, ...preferences } },
+  );
   return found === null ? undefined : (found.contents as { value: string }).value;
 }
 const unlinked = (markdown: string | undefined): string[] =>
@@ -50,6 +59,14 @@ describe('hover', () => {
       '- line 21, step `close`: 8 back on',
       '- line 22, step `close`: 8 tightened to 25 N·m',
     ]);
+  });
+
+  it('adds the units that the reader wants, and never takes away what is written', async () => {
+    // 1 lbf·ft = 1.355818 N·m (NIST SP 811, appendix B): 5 N·m are 3.69 lbf·ft, 40 N·m are 29.5.
+    const range = async (units: ShownUnits) => unlinked(await shown('using wre¦nch', {}, { units }))[1];
+    expect(await range('asWritten')).toBe('- range 5..40 N·m');
+    expect(await range('metric')).toBe('- range 5..40 N·m');
+    expect(await range('imperial')).toBe('- range 5..40 N·m (3.69..29.5 lbf·ft)');
   });
 
   it('links to the lines', async () => {

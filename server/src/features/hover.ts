@@ -12,11 +12,13 @@ import {
   walk,
 } from '../../../grammar/syntax.ts';
 import { endOf } from '../../../grammar/tokens.ts';
+import { counterpart } from '../checks/mixed-units.ts';
 import type { Action, Variant } from '../ledger/ledger.ts';
 import { stateBefore } from '../ledger/ledger.ts';
 import { describe, missing, on } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { unitsOfKind, written, writtenIn } from '../model/quantity.ts';
+import type { ShownUnits } from '../settings.ts';
 import type { Snapshot } from '../workspace.ts';
 import { chunksAt, type Naming, namingAt, spansAt, statementAt } from './at.ts';
 import { type Client, feature } from './feature.ts';
@@ -32,10 +34,10 @@ interface Said {
 }
 
 /** Help on what stands at `offset`, in Markdown. */
-export function hoverAt(snapshot: Snapshot, offset: number): Said | undefined {
+export function hoverAt(snapshot: Snapshot, offset: number, units: ShownUnits = 'asWritten'): Said | undefined {
   const naming = namingAt(snapshot, offset);
   if (naming !== undefined && naming.definition !== undefined) {
-    const lines = aboutName(snapshot, naming, offset);
+    const lines = aboutName(snapshot, naming, offset, units);
     if (lines.length > 0) return { lines, span: naming.name };
   }
   for (const { chunk, at } of chunksAt(snapshot, offset)) {
@@ -85,19 +87,19 @@ function keywordAt(chunk: Chunk, at: number): { span: Span; help: string } | und
 
 // --- names ------------------------------------------------------------------------------------------------------------
 
-function aboutName(snapshot: Snapshot, naming: Naming, offset: number): string[] {
+function aboutName(snapshot: Snapshot, naming: Naming, offset: number, units: ShownUnits): string[] {
   const { definition, kind } = naming;
   switch (kind) {
     case 'part':
-      return aboutPart(snapshot, definition as Declaration, offset);
+      return aboutPart(snapshot, definition as Declaration, offset, units);
     case 'tool':
     case 'supply':
     case 'pattern':
-      return aboutDeclaration(snapshot, definition as Declaration);
+      return aboutDeclaration(snapshot, definition as Declaration, units);
     case 'step':
       return aboutStep(snapshot, definition as Step);
     case 'reading':
-      return aboutReading(snapshot, definition as Statement);
+      return aboutReading(snapshot, definition as Statement, units);
     case 'code':
       return aboutCode(snapshot, naming.name.text);
   }
@@ -110,21 +112,31 @@ const heading = (declaration: Declaration): string => {
 };
 
 const names = (list: readonly { text: string }[]): string => list.map(({ text }) => `\`${text}\``).join(', ');
-const quantityWithOther = (quantity: Quantity): string =>
-  escaped(written(quantity)) + (quantity.restated === undefined ? '' : ` (${escaped(written(quantity.restated))})`);
+/** As written, with its restatement, or else with the value in the system that the reader wants. */
+function quantityWithOther(quantity: Quantity, units: ShownUnits): string {
+  const other = quantity.restated === undefined ? wanted(quantity, units) : written(quantity.restated);
+  return escaped(written(quantity)) + (other === undefined ? '' : ` (${escaped(other)})`);
+}
+
+function wanted(quantity: Quantity, units: ShownUnits): string | undefined {
+  const unit = quantity.unit?.unit;
+  if (units === 'asWritten' || unit === undefined || unit.system === 'neutral' || unit.system === units)
+    return undefined;
+  return writtenIn(quantity, counterpart(unit, units));
+}
 
 /** What a declaration says, each fact a line. */
-export function factsOf(declaration: Declaration): string[] {
+export function factsOf(declaration: Declaration, units: ShownUnits = 'asWritten'): string[] {
   const { thread, propertyClass, grade, condition, length, torque, angle, holes } = declaration;
   const screw = [
     thread === undefined ? '' : `thread ${escaped(thread.text)}`,
     propertyClass === undefined ? '' : `class ${escaped(propertyClass.image)}`,
     grade === undefined ? '' : `grade ${escaped(grade.image)}`,
     condition === undefined ? '' : condition.text,
-    length === undefined ? '' : `length ${quantityWithOther(length)}`,
+    length === undefined ? '' : `length ${quantityWithOther(length, units)}`,
     torque === undefined
       ? ''
-      : `torque ${quantityWithOther(torque)}${angle === undefined ? '' : ` then ${escaped(written(angle))}`}`,
+      : `torque ${quantityWithOther(torque, units)}${angle === undefined ? '' : ` then ${escaped(written(angle))}`}`,
     holes === undefined ? '' : `holes \`${holes.text}\``,
   ].filter((each) => each !== '');
   const facts: string[] = screw.length > 0 ? [screw.join(', ')] : [];
@@ -142,25 +154,25 @@ export function factsOf(declaration: Declaration): string[] {
   );
   say(declaration.bore, () =>
     [
-      `bore ${quantityWithOther(declaration.bore!)}`,
+      `bore ${quantityWithOther(declaration.bore!, units)}`,
       ...(declaration.fit === undefined ? [] : [escaped(declaration.fit.text)]),
       ...(declaration.interference === undefined
         ? []
-        : [`interference ${quantityWithOther(declaration.interference)}`]),
+        : [`interference ${quantityWithOther(declaration.interference, units)}`]),
     ].join(', '),
   );
-  say(declaration.limit, () => `heat to ${quantityWithOther(declaration.limit!)} at most`);
+  say(declaration.limit, () => `heat to ${quantityWithOther(declaration.limit!, units)} at most`);
   say(declaration.number, () => `marking ${escaped(declaration.number!.value)}`);
-  say(declaration.lead, () => `lead ${quantityWithOther(declaration.lead!)}`);
-  say(declaration.range, () => `range ${quantityWithOther(declaration.range!)}`);
-  say(declaration.amount, () => `quantity ${quantityWithOther(declaration.amount!)}`);
+  say(declaration.lead, () => `lead ${quantityWithOther(declaration.lead!, units)}`);
+  say(declaration.range, () => `range ${quantityWithOther(declaration.range!, units)}`);
+  say(declaration.amount, () => `quantity ${quantityWithOther(declaration.amount!, units)}`);
   say(declaration.spec, () => escaped(declaration.spec!.value));
-  say(declaration.cure, () => `cure ${quantityWithOther(declaration.cure!)}`);
+  say(declaration.cure, () => `cure ${quantityWithOther(declaration.cure!, units)}`);
   const { pattern } = declaration;
   say(pattern, () =>
     pattern!.form === 'points'
       ? `${pattern!.points?.length ?? 0} holes at points`
-      : `circle of ${pattern!.angles?.length ?? pattern!.count?.value ?? 0} holes${pattern!.diameter === undefined ? '' : `, diameter ${quantityWithOther(pattern!.diameter)}`}`,
+      : `circle of ${pattern!.angles?.length ?? pattern!.count?.value ?? 0} holes${pattern!.diameter === undefined ? '' : `, diameter ${quantityWithOther(pattern!.diameter, units)}`}`,
   );
   return facts;
 }
@@ -195,9 +207,9 @@ function orderWords(statement: Statement, action: Action): string {
   return torque === undefined ? '' : ` to ${escaped(written(torque))}`;
 }
 
-function aboutPart(snapshot: Snapshot, declaration: Declaration, offset: number): string[] {
+function aboutPart(snapshot: Snapshot, declaration: Declaration, offset: number, units: ShownUnits): string[] {
   const part = declaration.name!.text;
-  const lines = [heading(declaration), ...factsOf(declaration).map((fact) => `- ${fact}`)];
+  const lines = [heading(declaration), ...factsOf(declaration, units).map((fact) => `- ${fact}`)];
   const { variants } = snapshot.ledger;
   const lives = variants.map((variant) => lifeOf(snapshot, variant, part));
   const alike = lives.every((life) => life.join('\n') === lives[0]!.join('\n'));
@@ -234,10 +246,10 @@ function usesOf(snapshot: Snapshot, model: Model, declaration: Declaration): str
   return [`- used at ${shown}${lines.length > 8 ? ` and ${lines.length - 8} more places` : ''}`];
 }
 
-function aboutDeclaration(snapshot: Snapshot, declaration: Declaration): string[] {
+function aboutDeclaration(snapshot: Snapshot, declaration: Declaration, units: ShownUnits): string[] {
   return [
     heading(declaration),
-    ...factsOf(declaration).map((fact) => `- ${fact}`),
+    ...factsOf(declaration, units).map((fact) => `- ${fact}`),
     ...usesOf(snapshot, snapshot.model, declaration),
   ];
 }
@@ -280,20 +292,20 @@ function aboutStep(snapshot: Snapshot, step: Step): string[] {
   return [
     `**${escaped(step.name?.text ?? '')}**${step.title === undefined ? '' : ` – ${escaped(step.title.value)}`}`,
     ...(entry?.phase === undefined ? [] : [`- ${entry.phase}, ${lineLink(snapshot, step.name ?? step)}`]),
-    ...(step.takes === undefined ? [] : [`- takes ${quantityWithOther(step.takes)}`]),
+    ...(step.takes === undefined ? [] : [`- takes ${quantityWithOther(step.takes, 'asWritten')}`]),
     ...(step.after.length === 0 ? [] : [`- after ${names(step.after)}`]),
     `- ${off} off, ${back} back`,
   ];
 }
 
-function aboutReading(snapshot: Snapshot, statement: Statement): string[] {
+function aboutReading(snapshot: Snapshot, statement: Statement, units: ShownUnits): string[] {
   const { name, limit, min, max, text } = statement;
   const uses = snapshot.model.referencesTo.get(statement) ?? [];
   return [
     `**${escaped(name?.text ?? '')}** reading${text === undefined ? '' : ` – ${escaped(text.value)}`}`,
-    ...(limit === undefined ? [] : [`- limit ${quantityWithOther(limit)}`]),
-    ...(min === undefined ? [] : [`- at least ${quantityWithOther(min)}`]),
-    ...(max === undefined ? [] : [`- at most ${quantityWithOther(max)}`]),
+    ...(limit === undefined ? [] : [`- limit ${quantityWithOther(limit, units)}`]),
+    ...(min === undefined ? [] : [`- at least ${quantityWithOther(min, units)}`]),
+    ...(max === undefined ? [] : [`- at most ${quantityWithOther(max, units)}`]),
     `- measured at ${lineLink(snapshot, name ?? statement)}`,
     ...(uses.length === 0 ? [] : [`- used at ${uses.map((use) => lineLink(snapshot, use)).join(', ')}`]),
   ];
@@ -330,8 +342,8 @@ export const markup = (lines: readonly string[], client: Client) => {
 export const hover = feature<HoverParams, Hover>(
   'textDocument/hover',
   { hoverProvider: true },
-  (snapshot, { position }, { client }) => {
-    const said = hoverAt(snapshot, snapshot.offsetAt(position));
+  (snapshot, { position }, { client, preferences: { units } }) => {
+    const said = hoverAt(snapshot, snapshot.offsetAt(position), units);
     return said === undefined ? null : { contents: markup(said.lines, client), range: snapshot.rangeOf(said.span) };
   },
 );
