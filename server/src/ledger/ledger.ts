@@ -662,7 +662,6 @@ class Replay {
           acted: n,
           wanted: count?.value,
           along: true,
-          covers: on(state) > 0 ? this.coversOf(rider, along) : [],
         },
       );
     }
