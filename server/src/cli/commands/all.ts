@@ -2,6 +2,7 @@ import type { Command } from '../command.ts';
 import { card } from './card.ts';
 import { check } from './check.ts';
 import { compareVersions } from './compare.ts';
+import { diagram } from './diagram.ts';
 import { draft } from './draft.ts';
 import { explain } from './explain.ts';
 import { figures } from './figures.ts';
@@ -9,4 +10,15 @@ import { fmt } from './fmt.ts';
 import { kit } from './kit.ts';
 import { plan } from './plan.ts';
 
-export const allCommands: readonly Command[] = [check, fmt, draft, explain, figures, plan, kit, card, compareVersions];
+export const allCommands: readonly Command[] = [
+  check,
+  fmt,
+  draft,
+  explain,
+  figures,
+  plan,
+  kit,
+  card,
+  diagram,
+  compareVersions,
+];

@@ -1,0 +1,39 @@
+import { diagramOf, diagramSvg, diagramText, mostDrawn } from '../../outputs/diagram.ts';
+import { visible } from '../../outputs/text.ts';
+import { type Command, exit, UsageError } from '../command.ts';
+import { writeOutput } from '../output.ts';
+import { openProcedure } from '../procedure.ts';
+import { write } from '../streams.ts';
+
+const formats = ['svg', 'text'];
+
+export const diagram: Command = {
+  name: 'diagram',
+  summary: 'Draws what holds, covers and carries what, with the order in which the teardown takes it off',
+  operands: 'FILE',
+  options: {
+    output: { value: 'DRAWING.svg', short: 'o', help: 'Write it to this file; without, to the standard output' },
+    format: { value: formats.join('|'), choices: formats, help: 'svg (the default), or text, a line a part' },
+  },
+  details: [`Black on white, for print. Up to ${mostDrawn} parts are drawn; as text there is no limit.`],
+  example: 'fettle diagram samples/gear-pump.fettle --format text',
+  async run(args) {
+    const { path, model } = openProcedure('diagram', args.operands);
+    const found = diagramOf(model);
+    if (found.parts.length === 0) throw new UsageError(`${path} declares no part: name a file that does`);
+    const title = model.head?.title?.value ?? model.head?.name?.text ?? path;
+    const drawn =
+      args.one('format') === 'text' ? `${diagramText(found).map(visible).join('\n')}\n` : diagramSvg(found, { title });
+    if (drawn === undefined)
+      throw new UsageError(
+        `${path} declares ${found.parts.length} parts, more than the ${mostDrawn} that can be drawn: use --format text`,
+      );
+    const output = args.one('output');
+    if (output === undefined) await write(drawn);
+    else {
+      const unusable = writeOutput(output, drawn);
+      if (unusable !== undefined) throw new UsageError(`${output}: ${unusable.reason}`);
+    }
+    return exit.well;
+  },
+};
