@@ -49,11 +49,16 @@ export function hintsIn(
   if (kinds.has('otherUnit')) {
     for (const { quantity } of quantitiesOf(snapshot.model)) {
       const other = otherUnit(quantity, units);
-      if (other !== undefined) put(endOf(quantity), `= ${other}`, `The same in ${units === 'asWritten' ? 'the other' : `the ${units}`} system of units`);
+      if (other !== undefined)
+        put(
+          endOf(quantity),
+          `= ${other}`,
+          `The same in ${units === 'asWritten' ? 'the other' : `the ${units}`} system of units`,
+        );
     }
   }
   if (kinds.has('clampShare')) {
-    for (const { torque, part } of torquesOf(snapshot.model, statementsOf(snapshot.model))) {
+    for (const { torque, part } of torquesOf(snapshot.model)) {
       if (!snapshot.isOwn(torque)) continue;
       const share = clampShare(snapshot, part, torque);
       if (share !== undefined) put(endOf(torque), share.label, share.tooltip);
