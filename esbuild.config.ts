@@ -1,4 +1,4 @@
-/** `npm run build`: bundles the extension and its server into dist/, with the licences of all that went in. */
+/** `npm run build`: bundles the extension and its server, each for desktop and web, into dist/, with the licences of all that went in. */
 import { mkdir, readdir, readFile, rm, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { type BuildOptions, build, type Metafile } from 'esbuild';
@@ -6,16 +6,9 @@ import { type BuildOptions, build, type Metafile } from 'esbuild';
 const root = import.meta.dirname;
 const dist = join(root, 'dist');
 
-/**
- * Both bundles are CommonJS: it needs no shim for the `require` calls of the protocol library, and the extension
- * host of every engine the manifest admits loads it. The `.cjs` ending outvotes "type": "module".
- */
 const common: BuildOptions = {
   absWorkingDir: root,
   bundle: true,
-  platform: 'node',
-  format: 'cjs',
-  target: 'node22',
   // Before `main`: the UMD files of jsonc-parser require each other in a way that no bundler follows.
   mainFields: ['module', 'main'],
   minify: true,
@@ -25,9 +18,20 @@ const common: BuildOptions = {
   logLevel: 'warning',
 };
 
+/**
+ * Of the desktop: CommonJS needs no shim for the `require` calls of the protocol library, and the extension host of
+ * every engine the manifest admits loads it. The `.cjs` ending outvotes "type": "module".
+ */
+const desktop: BuildOptions = { platform: 'node', format: 'cjs', target: 'node22' };
+/** Of the web: a missing shim for something of Node fails here, not in the browser. */
+const web: BuildOptions = { platform: 'browser', target: 'es2022' };
+
 const bundles: BuildOptions[] = [
-  { entryPoints: ['client/src/extension.ts'], outfile: 'dist/extension.cjs', external: ['vscode'] },
-  { entryPoints: ['server/src/server.ts'], outfile: 'dist/server.cjs' },
+  { ...desktop, entryPoints: ['client/src/extension.ts'], outfile: 'dist/extension.cjs', external: ['vscode'] },
+  { ...desktop, entryPoints: ['server/src/server.ts'], outfile: 'dist/server.cjs' },
+  // The web's extension host evaluates it as CommonJS.
+  { ...web, entryPoints: ['client/src/web.ts'], outfile: 'dist/web/extension.js', format: 'cjs', external: ['vscode'] },
+  { ...web, entryPoints: ['server/src/browser.ts'], outfile: 'dist/web/server.js', format: 'iife' },
 ];
 
 await rm(dist, { recursive: true, force: true });

@@ -3,7 +3,7 @@ import { readFile, stat } from 'node:fs/promises';
 import { join, relative } from 'node:path';
 import { createVSIX, listFiles, PackageManager } from '@vscode/vsce';
 
-const limitKB = 1500;
+const limitKB = 1000;
 const root = join(import.meta.dirname, '..');
 const manifest = JSON.parse(await readFile(join(root, 'package.json'), 'utf8'));
 const { languages, grammars, snippets, jsonValidation } = manifest.contributes;
@@ -14,6 +14,7 @@ const wanted = [
   'LICENSE',
   'dist/LICENSES.txt',
   'dist/server.cjs',
+  'dist/web/server.js',
   ...[
     manifest.main,
     manifest.browser,

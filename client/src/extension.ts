@@ -1,12 +1,12 @@
 import type { ExtensionContext } from 'vscode';
 import { LanguageClient, TransportKind } from 'vscode-languageclient/node';
-import { registerCommands } from './commands/index.ts';
 import { clientOptions, language } from './options.ts';
+import { start } from './start.ts';
 
 let client: LanguageClient | undefined;
 
-/** Starts the bundled server; the client restarts it when it dies. Returns the client, for tests and other extensions. */
-export async function activate(context: ExtensionContext): Promise<{ client: LanguageClient }> {
+/** Starts the bundled server; the client restarts it when it dies. */
+export function activate(context: ExtensionContext): Promise<{ client: LanguageClient }> {
   const module = context.asAbsolutePath('dist/server.cjs');
   const run = { module, transport: TransportKind.ipc };
   client = new LanguageClient(
@@ -15,9 +15,7 @@ export async function activate(context: ExtensionContext): Promise<{ client: Lan
     { run, debug: { ...run, options: { execArgv: ['--nolazy', '--inspect=6009', '--enable-source-maps'] } } },
     clientOptions,
   );
-  registerCommands({ client, context });
-  await client.start();
-  return { client };
+  return start(client, context);
 }
 
 /** Ends the server with the editor. */

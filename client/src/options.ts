@@ -4,4 +4,9 @@ import type { LanguageClientOptions } from 'vscode-languageclient';
 export const language = 'fettle';
 
 /** Options alike on the desktop and in the web: every scheme, so that unsaved and virtual files are checked too. */
-export const clientOptions: LanguageClientOptions = { documentSelector: [{ language }] };
+export const clientOptions: LanguageClientOptions = {
+  documentSelector: [{ language }],
+  // The server is told of every change, and asks for what it wants.
+  synchronize: { configurationSection: language },
+  initializationOptions: { files: true },
+};

@@ -1,0 +1,15 @@
+import type { ExtensionContext } from 'vscode';
+import type { BaseLanguageClient } from 'vscode-languageclient';
+import { registerCommands } from './commands/index.ts';
+import { giveFiles } from './files.ts';
+
+/** What desktop and web do alike once there is a client. Returns what the extension exports, for tests and other extensions. */
+export async function start<C extends BaseLanguageClient>(
+  client: C,
+  context: ExtensionContext,
+): Promise<{ client: C }> {
+  giveFiles(client);
+  registerCommands({ client, context });
+  await client.start();
+  return { client };
+}
