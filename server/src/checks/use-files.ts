@@ -1,4 +1,4 @@
-import { type Check, named } from './check.ts';
+import { type Check, named, related } from './check.ts';
 
 const fileOf = (uri: string): string => decodeURIComponent(uri.split('/').at(-1) ?? uri);
 
@@ -11,12 +11,13 @@ export const noFile: Check = {
   bad: 'use "no-such-file.fettle"',
   good: 'part bolt "Bolt"',
   *run({ model }) {
-    for (const { use, trouble, reason } of model.useTroubles) {
+    for (const { use, trouble, reason, inner } of model.useTroubles) {
       if (trouble === 'loop') continue;
+      const file = named((inner ?? use).path?.value ?? '');
       yield {
         span: use.path ?? use.keyword,
-        message: `${named(use.path?.value ?? '')} cannot be read${reason === undefined ? '' : ` (${reason})`}: correct the path, which counts from the folder of this file; names that it may declare are not judged.`,
-        related: [],
+        message: `${inner === undefined ? file : `${file}, which ${named(fileOf(inner.chunk.uri))} uses,`} cannot be read${reason === undefined ? '' : ` (${reason})`}: correct the path, which counts from the folder of ${inner === undefined ? 'this' : 'that'} file; names that it may declare are not judged.`,
+        related: related(inner?.path, 'by this line'),
       };
     }
   },
@@ -31,12 +32,15 @@ export const useLoop: Check = {
   bad: 'use "example.fettle"   # in example.fettle itself',
   good: 'part bolt "Bolt"',
   *run({ model }) {
-    for (const { use, trouble } of model.useTroubles) {
+    for (const { use, trouble, inner } of model.useTroubles) {
       if (trouble !== 'loop') continue;
+      const path = use.path?.value ?? '';
+      const back = inner?.path?.value ?? path;
+      const end = fileOf(back);
       yield {
         span: use.path ?? use.keyword,
-        message: `${named(use.path?.value ?? '')} leads back to ${named(fileOf(model.tree.uri))}: move what both need to a third file.`,
-        related: [],
+        message: `${named(path)} leads back to ${named(end)}: move what both need to a third file.`,
+        related: related(inner?.path, 'by this line'),
       };
     }
   },

@@ -49,6 +49,8 @@ export interface UseTrouble {
   readonly use: Use;
   readonly trouble: 'missing' | 'loop' | 'refused';
   readonly reason?: string;
+  /** The line in a shared file that has the trouble, where `use` is the one in this file that leads there. */
+  readonly inner?: Use;
 }
 
 /** One file with everything it `use`s, every name bound. Immutable. */
@@ -282,6 +284,13 @@ function gather(
 ): ReadonlyMap<string, Use> {
   const open = new Set<string>();
   const broughtIn = new Map<string, Use>();
+  // A trouble in a shared file is told at this file's own line that leads there, once a line.
+  const tell = (file: SyntaxTree, inner: Use, trouble: UseTrouble['trouble'], reason?: string): void => {
+    const use = file === tree ? inner : broughtIn.get(file.uri)!;
+    if (use === inner) troubles.push({ use, trouble, reason });
+    else if (!troubles.some((known) => known.use === use && known.trouble === trouble))
+      troubles.push({ use, trouble, reason, inner });
+  };
   const visit = (file: SyntaxTree): void => {
     files.push(file);
     open.add(file.uri);
@@ -289,11 +298,9 @@ function gather(
       const use = chunk.item;
       if (use?.kind !== 'use' || use.path === undefined) continue;
       const target = resolve(use.path.value, file.uri);
-      if ('missing' in target) {
-        if (file === tree) troubles.push({ use, trouble: 'missing', reason: target.reason });
-      } else if (open.has(target.uri)) {
-        if (file === tree || target.uri === tree.uri) troubles.push({ use: useIn(tree, file, use), trouble: 'loop' });
-      } else if (!files.some((known) => known.uri === target.uri)) {
+      if ('missing' in target) tell(file, use, 'missing', target.reason);
+      else if (open.has(target.uri)) tell(file, use, 'loop');
+      else if (!files.some((known) => known.uri === target.uri)) {
         broughtIn.set(target.uri, broughtIn.get(file.uri) ?? use);
         visit(target);
       }
@@ -302,13 +309,6 @@ function gather(
   };
   visit(tree);
   return broughtIn;
-}
-
-/** A loop found in a shared file is shown at this file's own `use` line, which is where the author can break it. */
-function useIn(tree: SyntaxTree, file: SyntaxTree, use: Use): Use {
-  if (file === tree) return use;
-  for (const chunk of tree.chunks) if (chunk.item?.kind === 'use') return chunk.item;
-  return use;
 }
 
 /** Where a definition's own name stands. */
