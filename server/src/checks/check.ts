@@ -135,9 +135,23 @@ export function* eachVariant(ledger: Ledger, judge: (variant: Variant) => Iterab
   }
 }
 
+export interface Acted {
+  readonly entry: Entry;
+  readonly action: Action;
+}
+
+const acted = new WeakMap<Variant, readonly Acted[]>();
+
 /** Every action of a variant with its entry, in order. */
-export function* actionsOf(variant: Variant): Generator<{ entry: Entry; action: Action }> {
-  for (const entry of variant.entries) for (const action of entry.actions) yield { entry, action };
+export function actionsOf(variant: Variant): readonly Acted[] {
+  let all = acted.get(variant);
+  if (all === undefined) {
+    const found: Acted[] = [];
+    for (const entry of variant.entries) for (const action of entry.actions) found.push({ entry, action });
+    all = found;
+    acted.set(variant, all);
+  }
+  return all;
 }
 
 /** `` `bolt` ``, or `` `bolt` (2 of 10) `` where a part has many pieces. */

@@ -1,4 +1,4 @@
-import type { Declaration, Quantity, Statement } from '../../../grammar/syntax.ts';
+import type { Declaration, Quantity } from '../../../grammar/syntax.ts';
 import {
   type ClampBand,
   type Condition,
@@ -17,6 +17,7 @@ import type { Model } from '../model/model.ts';
 import { extentOf, siValueOf } from '../model/quantity.ts';
 import type { Settings } from './check.ts';
 import { holeCount } from './holes.ts';
+import { statementsOf } from './statements.ts';
 import { sameTorque } from './torques.ts';
 
 /** What the mechanics need to know of a fastener; fields that its declaration leaves open are absent. */
@@ -29,7 +30,23 @@ export interface Fastener {
   readonly friction: FrictionBand;
 }
 
-export function fastenerOf(part: Declaration, settings: Settings): Fastener {
+const known = new WeakMap<Settings['friction'], WeakMap<Declaration, Fastener>>();
+
+export function fastenerOf(part: Declaration, { friction }: Settings): Fastener {
+  let fasteners = known.get(friction);
+  if (fasteners === undefined) {
+    fasteners = new WeakMap();
+    known.set(friction, fasteners);
+  }
+  let fastener = fasteners.get(part);
+  if (fastener === undefined) {
+    fastener = readFastener(part, friction);
+    fasteners.set(part, fastener);
+  }
+  return fastener;
+}
+
+function readFastener(part: Declaration, bands: Settings['friction']): Fastener {
   const thread = part.thread === undefined ? undefined : parseThread(part.thread.text);
   const strength =
     thread === undefined
@@ -41,7 +58,7 @@ export function fastenerOf(part: Declaration, settings: Settings): Fastener {
           : undefined;
   const word = part.condition?.text;
   const condition: Condition = word === 'dry' || word === 'oiled' || word === 'threadlock' ? word : 'unstated';
-  const [low, mid, high] = settings.friction[condition];
+  const [low, mid, high] = bands[condition];
   return {
     part,
     thread,
@@ -66,13 +83,24 @@ export interface TorquePlace {
 }
 
 /** The declared torques of this file, then those in its statements that say something else. */
-export function torquesOf(model: Model, statements: Iterable<Statement>): TorquePlace[] {
+export function torquesOf(model: Model): readonly TorquePlace[] {
+  let places = torquesOfModel.get(model);
+  if (places === undefined) {
+    places = findTorques(model);
+    torquesOfModel.set(model, places);
+  }
+  return places;
+}
+
+const torquesOfModel = new WeakMap<Model, readonly TorquePlace[]>();
+
+function findTorques(model: Model): TorquePlace[] {
   const places: TorquePlace[] = [];
   for (const part of model.ownDeclarations) {
     if (part.kind === 'part' && part.torque !== undefined)
       places.push({ torque: part.torque, angle: part.angle, part, final: true });
   }
-  for (const statement of statements) {
+  for (const statement of statementsOf(model)) {
     const part = statement.kind === 'tighten' ? model.parts.get(statement.name?.text ?? '') : undefined;
     if (part === undefined) continue;
     const all = [...(statement.stages ?? []), ...(statement.to === undefined ? [] : [statement.to])];

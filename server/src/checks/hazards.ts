@@ -1,6 +1,7 @@
-import { type Statement, type Step, walk } from '../../../grammar/syntax.ts';
+import type { Statement, Step } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
 import { referencesOf } from '../model/references.ts';
+import { statementsIn } from '../model/statements.ts';
 
 const safetyWords: ReadonlySet<string> = new Set(['danger', 'warning', 'caution', 'notice']);
 export const isSafetyMessage = (statement: Statement): boolean => safetyWords.has(statement.kind);
@@ -74,17 +75,24 @@ export interface Hazardous {
 }
 
 export function hazardousIn(model: Model, step: Step): Hazardous[] {
-  const statements = [...walk(step.statements)].filter((statement) => statement.branches === undefined);
   const found: Hazardous[] = [];
+  const statements = statementsIn(step);
   let warned = false;
-  for (const [i, statement] of statements.entries()) {
+  for (let i = 0; i < statements.length; i++) {
+    const statement = statements[i]!;
+    if (statement.branches !== undefined) continue;
     if (isSafetyMessage(statement)) {
       warned = true;
       continue;
     }
     const hazard = hazardOf(model, statement);
     if (hazard === undefined) continue;
-    found.push({ statement, hazard, warnedBefore: warned, warnedLater: statements.slice(i + 1).find(isSafetyMessage) });
+    found.push({
+      statement,
+      hazard,
+      warnedBefore: warned,
+      warnedLater: statements.find((later, at) => at > i && isSafetyMessage(later)),
+    });
   }
   return found;
 }

@@ -1,4 +1,4 @@
-import { walk } from '../../../grammar/syntax.ts';
+import { statementsIn } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { hazardousIn, isSafetyMessage } from './hazards.ts';
 
@@ -38,9 +38,13 @@ reassembly
           data: { subject: statement.kind },
         };
       }
-      const statements = [...walk(step.statements)].filter((statement) => statement.branches === undefined);
-      const last = statements.findLastIndex((statement) => !isSafetyMessage(statement));
-      for (const statement of statements.slice(last + 1)) {
+      const statements = statementsIn(step);
+      const last = statements.findLastIndex(
+        (statement) => statement.branches === undefined && !isSafetyMessage(statement),
+      );
+      for (let i = last + 1; i < statements.length; i++) {
+        const statement = statements[i]!;
+        if (statement.branches !== undefined) continue;
         yield {
           span: statement.keyword,
           message: `this ${named(statement.kind)} stands behind everything it could warn of in its step: move it above the work, or into the next step.`,

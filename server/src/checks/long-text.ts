@@ -79,20 +79,27 @@ export const longText: Check = {
     do "Turn the shaft by hand."
     do "Feel for rough spots."`,
   *run({ model, settings }): Generator<Raw> {
-    const texts: (Text | undefined)[] = [model.head?.title, model.head?.codePlate];
-    for (const declaration of model.ownDeclarations) texts.push(declaration.title, declaration.spec);
-    for (const { step } of model.steps) texts.push(step.title);
-    for (const statement of statementsOf(model)) {
-      texts.push(
-        ...(statement.branches === undefined ? [statement.text] : statement.branches.map((branch) => branch.text)),
-        statement.keep,
-        statement.see,
-      );
+    const most = settings.longText;
+    const long: Text[] = [];
+    const look = (text: Text | undefined): void => {
+      // A word and the blank behind it are two signs at least.
+      if (text !== undefined && text.value.length > 2 * most && wordsIn(text) > most) long.push(text);
+    };
+    look(model.head?.title);
+    look(model.head?.codePlate);
+    for (const { title, spec } of model.ownDeclarations) {
+      look(title);
+      look(spec);
     }
-    for (const text of texts) {
-      if (text === undefined) continue;
-      const words = text.value.split(/\s+/).filter((word) => word !== '').length;
-      if (words <= settings.longText) continue;
+    for (const { step } of model.steps) look(step.title);
+    for (const { branches, text, keep, see } of statementsOf(model)) {
+      if (branches === undefined) look(text);
+      else for (const branch of branches) look(branch.text);
+      look(keep);
+      look(see);
+    }
+    for (const text of long) {
+      const words = wordsIn(text);
       yield {
         span: text,
         message: `this text has ${words} words: keep it to ${settings.longText}, or split it.`,
@@ -111,6 +118,8 @@ export const longText: Check = {
     }
   },
 };
+
+const wordsIn = (text: Text): number => text.value.split(/\s+/).filter((word) => word !== '').length;
 
 function asksTwice(text: string): boolean {
   const pieces = text

@@ -1,4 +1,4 @@
-import { walk } from '../../../grammar/syntax.ts';
+import { statementsIn } from '../model/statements.ts';
 import { type Check, named } from './check.ts';
 import { removeLine } from './edits.ts';
 
@@ -30,7 +30,7 @@ reassembly
     if (model.head === undefined) return;
     const lost = new Set(
       model.steps.flatMap(({ step }) =>
-        [...walk(step.statements)].flatMap((statement) => (statement.words ?? []).map((word) => word.text)),
+        statementsIn(step).flatMap((statement) => (statement.words ?? []).map((word) => word.text)),
       ),
     );
     for (const declaration of model.ownDeclarations) {

@@ -1,7 +1,6 @@
 import { PROPERTY_CLASSES, SAE_GRADES } from '../mechanics/index.ts';
 import { type Check, named, type Raw } from './check.ts';
 import { fastenerOf, torqueEnds, torquesOf } from './fastening.ts';
-import { statementsOf } from './statements.ts';
 
 export const noClass: Check = {
   code: 'no-class',
@@ -25,7 +24,7 @@ reassembly
     tighten bolt`,
   *run({ model, settings }): Generator<Raw> {
     const told = new Set<string>();
-    for (const { torque, part } of torquesOf(model, statementsOf(model))) {
+    for (const { torque, part } of torquesOf(model)) {
       const name = part.name?.text;
       if (name === undefined || told.has(name) || part.broken || torqueEnds(torque) === undefined) continue;
       told.add(name);

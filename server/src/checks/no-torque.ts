@@ -1,4 +1,4 @@
-import { walk } from '../../../grammar/syntax.ts';
+import { statementsIn } from '../model/statements.ts';
 import { type Check, named, related } from './check.ts';
 
 export const noTorque: Check = {
@@ -24,7 +24,8 @@ reassembly
     tighten bolt`,
   *run({ model }) {
     for (const { step } of model.steps) {
-      const statements = [...walk(step.statements)].filter((statement) => statement.kind === 'tighten');
+      const statements = statementsIn(step).filter((statement) => statement.kind === 'tighten');
+      if (statements.length === 0) continue;
       const torqued = new Set(
         statements
           .filter((statement) => statement.to !== undefined || statement.stages !== undefined)

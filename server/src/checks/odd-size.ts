@@ -2,7 +2,6 @@ import { oddTorque, parseThread, type TorqueUnit } from '../mechanics/index.ts';
 import { figure, fromSI, say, siValueOf, written } from '../model/quantity.ts';
 import type { Check, Raw } from './check.ts';
 import { fastenerOf, torquesOf } from './fastening.ts';
-import { statementsOf } from './statements.ts';
 
 /** A bolt this many diameters long, or this short, is a slip. Common practice, no source. */
 const longest = 60;
@@ -18,7 +17,7 @@ export const oddSize: Check = {
   bad: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m length 40 m`,
   good: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m length 40 mm`,
   *run({ model, settings }): Generator<Raw> {
-    for (const { torque, part, final } of torquesOf(model, statementsOf(model))) {
+    for (const { torque, part, final } of torquesOf(model)) {
       const { thread, strength } = fastenerOf(part, settings);
       const unit = torque.unit?.unit;
       const number = torque.numbers[0];

@@ -2,7 +2,6 @@ import { judgeClamp } from '../mechanics/index.ts';
 import { figure, written } from '../model/quantity.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { clampOf, fastenerOf, torqueEnds, torquesOf } from './fastening.ts';
-import { statementsOf } from './statements.ts';
 
 export const overProof: Check = {
   code: 'over-proof',
@@ -26,7 +25,7 @@ reassembly
   step close
     tighten bolt`,
   *run({ model, settings }): Generator<Raw> {
-    for (const { torque, part } of torquesOf(model, statementsOf(model))) {
+    for (const { torque, part } of torquesOf(model)) {
       const fastener = fastenerOf(part, settings);
       const ends = torqueEnds(torque);
       const band = ends === undefined ? undefined : clampOf(fastener, ends.high);

@@ -1,5 +1,5 @@
-import { walk } from '../../../grammar/syntax.ts';
 import { extentOf, written } from '../model/quantity.ts';
+import { statementsIn } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { sameTorque } from './torques.ts';
@@ -26,7 +26,7 @@ reassembly
     tighten bolt in stages 12 N·m, 20 N·m, 25 N·m`,
   *run({ model }): Generator<Raw> {
     for (const { step } of model.steps) {
-      for (const statement of walk(step.statements)) {
+      for (const statement of statementsIn(step)) {
         const stages = statement.stages;
         if (statement.kind !== 'tighten' || stages === undefined || statement.name === undefined) continue;
         const part = model.parts.get(statement.name.text);

@@ -1,7 +1,15 @@
-import { type Statement, walk } from '../../../grammar/syntax.ts';
+import type { Statement } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
+import { statementsIn } from '../model/statements.ts';
+
+const ofModel = new WeakMap<Model, readonly Statement[]>();
 
 /** Every statement of the procedure, in the order of the text. */
-export function* statementsOf(model: Model): Generator<Statement> {
-  for (const { step } of model.steps) yield* walk(step.statements);
+export function statementsOf(model: Model): readonly Statement[] {
+  let statements = ofModel.get(model);
+  if (statements === undefined) {
+    statements = model.steps.flatMap(({ step }) => statementsIn(step));
+    ofModel.set(model, statements);
+  }
+  return statements;
 }

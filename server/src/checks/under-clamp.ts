@@ -2,7 +2,6 @@ import { judgeClamp } from '../mechanics/index.ts';
 import { figure, written } from '../model/quantity.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { clampOf, fastenerOf, torqueEnds, torquesOf } from './fastening.ts';
-import { statementsOf } from './statements.ts';
 
 export const underClamp: Check = {
   code: 'under-clamp',
@@ -25,7 +24,7 @@ reassembly
   step close
     tighten bolt`,
   *run({ model, settings }): Generator<Raw> {
-    for (const { torque, angle, part, final } of torquesOf(model, statementsOf(model))) {
+    for (const { torque, angle, part, final } of torquesOf(model)) {
       // A lower stage, or a torque that an angle follows, is not the clamp that the joint keeps.
       if (!final || angle !== undefined) continue;
       const fastener = fastenerOf(part, settings);

@@ -3,7 +3,6 @@ import { offsetsOf, type Quantity } from '../../../grammar/syntax.ts';
 import type { QuantityKind } from '../../../grammar/units.ts';
 import { clampOf, fastenerOf, torqueEnds, torquesOf } from '../checks/fastening.ts';
 import { counterpart } from '../checks/mixed-units.ts';
-import { statementsOf } from '../checks/statements.ts';
 import { missing } from '../ledger/state.ts';
 import { quantitiesOf } from '../model/quantities.ts';
 import { figure, writtenIn } from '../model/quantity.ts';

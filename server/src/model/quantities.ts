@@ -1,13 +1,7 @@
-import {
-  type Declaration,
-  type Quantity,
-  type Span,
-  type Statement,
-  type UnitName,
-  walk,
-} from '../../../grammar/syntax.ts';
+import type { Declaration, Quantity, Span, Statement, Step, UnitName } from '../../../grammar/syntax.ts';
 import type { QuantityKind } from '../../../grammar/units.ts';
 import type { Model } from './model.ts';
+import { statementsIn } from './statements.ts';
 
 /** A quantity in the text, with what its place calls for. */
 export interface QuantityPlace {
@@ -18,59 +12,96 @@ export interface QuantityPlace {
   readonly where: string;
 }
 
+const ofModel = new WeakMap<Model, readonly QuantityPlace[]>();
+const ofNode = new WeakMap<Declaration | Step, readonly QuantityPlace[]>();
+
 /** Every quantity of this file, in the order of the text. */
-export function* quantitiesOf(model: Model): Generator<QuantityPlace> {
-  for (const declaration of model.ownDeclarations) yield* ofDeclaration(declaration);
-  for (const { step } of model.steps) {
-    if (step.takes !== undefined) yield { quantity: step.takes, kinds: ['time'], where: 'the time behind `takes`' };
-    for (const statement of walk(step.statements)) yield* ofStatement(statement);
+export function quantitiesOf(model: Model): readonly QuantityPlace[] {
+  let places = ofModel.get(model);
+  if (places === undefined) {
+    const all: QuantityPlace[] = [];
+    for (const declaration of model.ownDeclarations) for (const place of placesIn(declaration)) all.push(place);
+    for (const { step } of model.steps) for (const place of placesIn(step)) all.push(place);
+    places = all;
+    ofModel.set(model, places);
   }
+  return places;
 }
 
-function* ofDeclaration(declaration: Declaration): Generator<QuantityPlace> {
-  const place = (quantity: Quantity | undefined, kinds: readonly QuantityKind[], where: string): QuantityPlace[] =>
-    quantity === undefined ? [] : [{ quantity, kinds, where }];
-  yield* place(declaration.length, ['length'], '`length`');
-  yield* place(declaration.torque, ['torque'], '`torque`');
-  yield* place(declaration.angle, ['angle'], 'the angle behind `then`');
-  yield* place(declaration.lead, ['time'], '`lead`');
-  yield* place(declaration.bore, ['length'], '`bore`');
-  yield* place(declaration.outside, ['length'], '`diameter`');
-  yield* place(declaration.interference, ['length'], '`interference`');
-  yield* place(declaration.limit, ['temperature'], '`limit`');
-  yield* place(declaration.range, [], '`range`');
-  yield* place(declaration.amount, ['volume', 'mass', 'length'], 'the quantity of a supply');
-  yield* place(declaration.cure, ['time'], '`cure`');
-  for (const angle of declaration.pattern?.angles ?? []) yield* place(angle, ['angle'], '`angles`');
-  yield* place(declaration.pattern?.diameter, ['length'], '`diameter`');
+/** What a declaration or step holds never changes: one that an edit left alone is not gone through again. */
+function placesIn(node: Declaration | Step): readonly QuantityPlace[] {
+  let places = ofNode.get(node);
+  if (places === undefined) {
+    const found: QuantityPlace[] = [];
+    if (node.kind === 'step') ofStep(node, found);
+    else ofDeclaration(node, found);
+    places = found;
+    ofNode.set(node, places);
+  }
+  return places;
+}
+
+function ofStep(step: Step, found: QuantityPlace[]): void {
+  if (step.takes !== undefined) found.push({ quantity: step.takes, kinds: time, where: 'the time behind `takes`' });
+  for (const statement of statementsIn(step)) ofStatement(statement, found);
+}
+
+const time: readonly QuantityKind[] = ['time'];
+const length: readonly QuantityKind[] = ['length'];
+const torque: readonly QuantityKind[] = ['torque'];
+const angle: readonly QuantityKind[] = ['angle'];
+const temperature: readonly QuantityKind[] = ['temperature'];
+const force: readonly QuantityKind[] = ['force'];
+const contents: readonly QuantityKind[] = ['volume', 'mass'];
+const supplied: readonly QuantityKind[] = ['volume', 'mass', 'length'];
+const any: readonly QuantityKind[] = [];
+
+function ofDeclaration(declaration: Declaration, found: QuantityPlace[]): void {
+  const place = (quantity: Quantity | undefined, kinds: readonly QuantityKind[], where: string): void => {
+    if (quantity !== undefined) found.push({ quantity, kinds, where });
+  };
+  place(declaration.length, length, '`length`');
+  place(declaration.torque, torque, '`torque`');
+  place(declaration.angle, angle, 'the angle behind `then`');
+  place(declaration.lead, time, '`lead`');
+  place(declaration.bore, length, '`bore`');
+  place(declaration.outside, length, '`diameter`');
+  place(declaration.interference, length, '`interference`');
+  place(declaration.limit, temperature, '`limit`');
+  place(declaration.range, any, '`range`');
+  place(declaration.amount, supplied, 'the quantity of a supply');
+  place(declaration.cure, time, '`cure`');
+  for (const each of declaration.pattern?.angles ?? []) place(each, angle, '`angles`');
+  place(declaration.pattern?.diameter, length, '`diameter`');
 }
 
 const kindsOfTo: Readonly<Record<string, readonly QuantityKind[]>> = {
-  tighten: ['torque'],
-  heat: ['temperature'],
-  cool: ['temperature'],
+  tighten: torque,
+  heat: temperature,
+  cool: temperature,
 };
 
-function* ofStatement(statement: Statement): Generator<QuantityPlace> {
-  const place = (quantity: Quantity | undefined, kinds: readonly QuantityKind[], where: string): QuantityPlace[] =>
-    quantity === undefined ? [] : [{ quantity, kinds, where }];
+function ofStatement(statement: Statement, found: QuantityPlace[]): void {
+  const place = (quantity: Quantity | undefined, kinds: readonly QuantityKind[], where: string): void => {
+    if (quantity !== undefined) found.push({ quantity, kinds, where });
+  };
   const { kind } = statement;
-  if (kind === 'wait') yield* place(statement.amount, ['time'], '`wait`');
-  if (kind === 'drain' || kind === 'fill') yield* place(statement.amount, ['volume', 'mass'], `\`${kind}\``);
-  yield* place(statement.to, kindsOfTo[kind] ?? [], `\`to\` of \`${kind}\``);
-  yield* place(statement.angle, ['angle'], 'the angle behind `then`');
-  for (const stage of statement.stages ?? []) yield* place(stage, ['torque'], '`in stages`');
-  if (kind === 'press') yield* place(statement.max, ['force'], '`max` of `press`');
+  if (kind === 'wait') place(statement.amount, time, '`wait`');
+  if (kind === 'drain' || kind === 'fill') place(statement.amount, contents, `\`${kind}\``);
+  if (statement.to !== undefined) place(statement.to, kindsOfTo[kind] ?? any, `\`to\` of \`${kind}\``);
+  place(statement.angle, angle, 'the angle behind `then`');
+  for (const stage of statement.stages ?? []) place(stage, torque, '`in stages`');
+  if (kind === 'press') place(statement.max, force, '`max` of `press`');
   if (kind === 'measure') {
-    yield* place(statement.limit, [], '`limit`');
-    yield* place(statement.max, [], '`max`');
-    yield* place(statement.min, [], '`min`');
+    place(statement.limit, any, '`limit`');
+    place(statement.max, any, '`max`');
+    place(statement.min, any, '`min`');
   }
-  yield* place(statement.aim?.quantity, ['length'], `\`${statement.aim?.kind}\``);
-  for (const piece of statement.stock ?? []) yield* place(piece.thickness, ['length'], 'a shim');
-  yield* place(statement.extension?.length, ['length'], '`extension`');
-  yield* place(statement.extension?.on, ['length'], 'the length of the wrench');
-  yield* place(statement.extension?.at, ['angle'], 'the angle of the adapter');
+  if (statement.aim !== undefined) place(statement.aim.quantity, length, `\`${statement.aim.kind}\``);
+  for (const piece of statement.stock ?? []) place(piece.thickness, length, 'a shim');
+  place(statement.extension?.length, length, '`extension`');
+  place(statement.extension?.on, length, 'the length of the wrench');
+  place(statement.extension?.at, angle, 'the angle of the adapter');
 }
 
 /** The unit shared by the points of a pattern, or the place where it is missing. */

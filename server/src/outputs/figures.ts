@@ -186,7 +186,7 @@ function clampLoads(
   settings: Settings,
   add: (span: Span, figure: Omit<Figure, 'line' | 'text'>) => void,
 ): void {
-  for (const { torque, part } of torquesOf(model, statementsOf(model))) {
+  for (const { torque, part } of torquesOf(model)) {
     const fastener = fastenerOf(part, settings);
     const { thread, strength, loads, friction, condition } = fastener;
     const ends = torqueEnds(torque);
