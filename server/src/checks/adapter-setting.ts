@@ -1,6 +1,7 @@
 import { unitOf } from '../../../grammar/units.ts';
 import { fromSI, say, written } from '../model/quantity.ts';
 import type { Check, Raw } from './check.ts';
+import { appendTo } from './edits.ts';
 import { statementsOf } from './statements.ts';
 import { wrenchUse } from './wrenches.ts';
 
@@ -34,14 +35,29 @@ reassembly
       const settings = use.torques.map(({ quantity, low, high }) => {
         const unit = quantity.unit?.unit ?? unitOf('N·m')!;
         const ends = [...new Set([low, high])].map((end) => say(fromSI(use.setting(end), unit), unit));
-        return `${ends.join(' to ')} for ${written(quantity)}`;
+        return { dial: ends.join(' to '), stated: written(quantity) };
       });
+      // The author has worked it out and says so.
+      if (settings.every(({ dial }) => statement.text?.value.includes(dial))) continue;
+      const dials = settings.map(({ dial }) => dial).join(', ');
       yield {
         span: statement.extension,
-        message: `the adapter changes the reading: dial in ${settings.join(', ')}.`,
+        message: `the adapter changes the reading: dial in ${settings.map(({ dial, stated }) => `${dial} for ${stated}`).join(', ')}.`,
         related: [],
-        data: { subject: statement.name?.text ?? '' },
+        data: { subject: statement.name?.text ?? '', dials: statement.text === undefined ? dials : '' },
       };
     }
+  },
+  repairs(finding, { model }) {
+    const dials = String(finding.data?.['dials'] ?? '');
+    return dials === ''
+      ? []
+      : [
+          {
+            title: `Say it on the card: dial in ${dials}`,
+            edits: [appendTo(model.tree, finding.span, `"Dial in ${dials}."`)],
+            safe: false,
+          },
+        ];
   },
 };
