@@ -29,8 +29,14 @@ const web: BuildOptions = { platform: 'browser', target: 'es2022' };
 const bundles: BuildOptions[] = [
   { ...desktop, entryPoints: ['client/src/extension.ts'], outfile: 'dist/extension.cjs', external: ['vscode'] },
   { ...desktop, entryPoints: ['server/src/server.ts'], outfile: 'dist/server.cjs' },
-  // The web's extension host evaluates it as CommonJS.
-  { ...web, entryPoints: ['client/src/web.ts'], outfile: 'dist/web/extension.js', format: 'cjs', external: ['vscode'] },
+  // The web's extension host takes an entry for CommonJS when its name ends in `.cjs`, and adds `.js` to what it fetches.
+  {
+    ...web,
+    entryPoints: ['client/src/web.ts'],
+    outfile: 'dist/web/extension.cjs.js',
+    format: 'cjs',
+    external: ['vscode'],
+  },
   { ...web, entryPoints: ['server/src/browser.ts'], outfile: 'dist/web/server.js', format: 'iife' },
 ];
 

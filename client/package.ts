@@ -17,12 +17,13 @@ const wanted = [
   'dist/web/server.js',
   ...[
     manifest.main,
-    manifest.browser,
+    // The web's extension host adds the ending.
+    `${manifest.browser}.js`,
     languages[0].configuration,
     grammars[0].path,
     snippets[0].path,
     jsonValidation[0].url,
-  ].filter(Boolean),
+  ],
 ].map((path: string) => relative('.', path));
 
 const files = await listFiles({ cwd: root, packageManager: PackageManager.None });
