@@ -110,6 +110,12 @@ test('every check has a bad and a good fixture in its folder', () => {
   expect(missing).toEqual([]);
 });
 
+test('every code of checks.md is a check', () => {
+  const codes = allChecks.map(({ code }) => code);
+  expect(Object.keys(severities).filter((code) => !codes.includes(code))).toEqual([]);
+  expect(codes).toEqual([...new Set(codes)]);
+});
+
 test('a bad fixture shows the check of its folder', () => {
   const silent = fixtures
     .filter(({ name }) => name.endsWith('/bad.fettle'))
