@@ -12,6 +12,7 @@ import {
   marked,
   placeOf,
   readFixture,
+  severities,
   severityOf,
 } from './fixtures.ts';
 
