@@ -1,4 +1,4 @@
-import { statementsIn } from '../model/statements.ts';
+import { mentionsOf } from '../model/mentions.ts';
 import { type Check, named } from './check.ts';
 import { removeLine } from './edits.ts';
 
@@ -28,14 +28,11 @@ reassembly
   *run({ model }) {
     // A file of declarations only is there for others to use.
     if (model.head === undefined) return;
-    const lost = new Set(
-      model.steps.flatMap(({ step }) =>
-        statementsIn(step).flatMap((statement) => (statement.words ?? []).map((word) => word.text)),
-      ),
-    );
+    const lost = new Set<string>();
+    for (const chunk of model.tree.chunks) for (const word of mentionsOf(chunk).unread) lost.add(word);
     for (const declaration of model.ownDeclarations) {
       const name = declaration.name;
-      if (name === undefined || (model.referencesTo.get(declaration)?.length ?? 0) > 0 || lost.has(name.text)) continue;
+      if (name === undefined || model.used[declaration.kind].has(name.text) || lost.has(name.text)) continue;
       if (model.duplicates.some((duplicate) => duplicate.name === name)) continue;
       yield {
         span: name,

@@ -1,17 +1,17 @@
-import {
-  type Chunk,
-  type Declaration,
-  type Head,
-  type Name,
-  type PhaseLine,
-  type Span,
-  type Statement,
-  type Step,
-  type SyntaxTree,
-  type Use,
-  walk,
+import type {
+  Chunk,
+  Declaration,
+  Head,
+  Name,
+  PhaseLine,
+  Span,
+  Statement,
+  Step,
+  SyntaxTree,
+  Use,
 } from '../../../grammar/syntax.ts';
 import type { PhaseWord } from '../../../grammar/tokens.ts';
+import { isDeclaration, mentionsOf } from './mentions.ts';
 import {
   type NameKind,
   type Reference,
@@ -19,6 +19,7 @@ import {
   referencesOfDeclaration,
   referencesOfStep,
 } from './references.ts';
+import { statementsIn } from './statements.ts';
 
 /** A step in the order of the text, with the phase it stands in. */
 export interface StepEntry {
@@ -80,7 +81,14 @@ export interface Model {
   readonly useTroubles: readonly UseTrouble[];
   /** Parts that something loosens, tightens, threads or torques. */
   readonly fasteners: ReadonlySet<string>;
+  /** Names of declarations that something refers to, by kind. */
+  readonly used: Used;
+  /** Words of lines outside any step that could not be read: a declaration may be lost among them. */
+  readonly lost: ReadonlySet<string>;
 }
+
+export type DeclarationKind = Declaration['kind'];
+export type Used = Readonly<Record<DeclarationKind, ReadonlySet<string>>>;
 
 /** Gives the tree behind a `use` path, or why it cannot be had. */
 export type Resolve = (path: string, from: string) => SyntaxTree | { readonly missing: true; readonly reason?: string };
@@ -96,25 +104,26 @@ export function stepsOfChunk(chunk: Chunk): Step[] {
   return steps;
 }
 
-const isDeclaration = (item: Chunk['item']): item is Declaration =>
-  item !== undefined &&
-  (item.kind === 'part' || item.kind === 'tool' || item.kind === 'supply' || item.kind === 'pattern');
 const isPhase = (item: Chunk['item']): item is PhaseLine =>
   item !== undefined &&
   (item.kind === 'teardown' || item.kind === 'inspection' || item.kind === 'reassembly' || item.kind === 'proving');
 
-/** Binds every name of `tree`. Total: what cannot be bound is listed. */
-export function bind(tree: SyntaxTree, resolve: Resolve = noFiles): Model {
+/**
+ * Binds every name of `tree`. Total: what cannot be bound is listed. Of an `earlier` model of the same file, what an edit
+ * has not touched is kept; the outcome is the same.
+ */
+export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Model): Model {
   const files: SyntaxTree[] = [];
   const useTroubles: UseTrouble[] = [];
   const broughtIn = gather(tree, resolve, files, useTroubles);
+  if (earlier !== undefined && useTroubles.length === 0 && earlier.useTroubles.length === 0) {
+    const same =
+      files.length === earlier.files.length && files.every((file, i) => i === 0 || file === earlier.files[i]);
+    const model = same ? rebind(tree, earlier, files) : undefined;
+    if (model !== undefined) return model;
+  }
 
-  const tables: Record<Declaration['kind'], Map<string, Declaration>> = {
-    part: new Map(),
-    tool: new Map(),
-    supply: new Map(),
-    pattern: new Map(),
-  };
+  const tables: Tables = { part: new Map(), tool: new Map(), supply: new Map(), pattern: new Map() };
   const duplicates: Duplicate[] = [];
   const ownDeclarations: Declaration[] = [];
   const lost = new Set<string>();
@@ -139,11 +148,7 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles): Model {
   const phases: PhaseLine[] = [];
   const steps: StepEntry[] = [];
   const stepNames = new Map<string, StepEntry>();
-  const readings = new Map<string, Statement>();
-  const fasteners = new Set<string>();
   let phase: PhaseWord | undefined;
-  for (const [name, part] of tables.part)
-    if (part.thread !== undefined || part.torque !== undefined) fasteners.add(name);
   for (const chunk of tree.chunks) {
     const item = chunk.item;
     if (item?.kind === 'procedure') {
@@ -159,121 +164,305 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles): Model {
       phase = item.kind;
     }
     for (const step of stepsOfChunk(chunk)) {
-      const entry = { step, phase, index: steps.length };
+      const known = earlier?.steps[steps.length];
+      const entry =
+        known !== undefined && known.step === step && known.phase === phase
+          ? known
+          : { step, phase, index: steps.length };
       steps.push(entry);
       if (step.name !== undefined) {
         const first = stepNames.get(step.name.text);
         if (first === undefined) stepNames.set(step.name.text, entry);
         else duplicates.push({ name: step.name, first: first.step.name!, kind: 'step' });
       }
-      for (const statement of walk(step.statements)) {
-        if (statement.kind === 'measure' && statement.name !== undefined && !readings.has(statement.name.text)) {
-          readings.set(statement.name.text, statement);
-        }
-        if ((statement.kind === 'loosen' || statement.kind === 'tighten') && statement.name !== undefined) {
-          fasteners.add(statement.name.text);
-        }
-      }
     }
   }
 
+  const readings = readingsIn(tree);
   const codeNames = new Map<string, Name>();
   for (const code of head?.codes ?? []) if (!codeNames.has(code.text)) codeNames.set(code.text, code);
-  const definitionOf = (reference: Reference): Definition | undefined => {
-    const text = reference.name.text;
-    switch (reference.kind) {
-      case 'step':
-        return stepNames.get(text)?.step;
-      case 'reading':
-        return readings.get(text);
-      case 'code':
-        return codeNames.get(text);
-      default:
-        return tables[reference.kind].get(text);
-    }
-  };
-  const candidatesOf = (kind: NameKind): readonly string[] => {
-    switch (kind) {
-      case 'step':
-        return [...stepNames.keys()];
-      case 'reading':
-        return [...readings.keys()];
-      case 'code':
-        return [...codeNames.keys()];
-      default:
-        return [...tables[kind].keys()];
-    }
-  };
-  const referencesTo = new Map<Definition, Name[]>();
-  const unknown: UnknownName[] = [];
-  const record = (reference: Reference): void => {
-    const definition = definitionOf(reference);
-    if (definition !== undefined) {
-      const known = referencesTo.get(definition);
-      if (known === undefined) referencesTo.set(definition, [reference.name]);
-      else known.push(reference.name);
-    } else if (!lost.has(reference.name.text)) {
-      const otherKind = (['part', 'tool', 'supply', 'pattern'] as const).find((kind) =>
-        tables[kind].has(reference.name.text),
-      );
-      unknown.push({ ...reference, candidates: candidatesOf(reference.kind), otherKind });
-    }
-  };
-  const isSupply = (name: string): boolean => tables.supply.has(name) && !tables.part.has(name);
-  for (const declaration of ownDeclarations)
-    for (const reference of referencesOfDeclaration(declaration)) record(reference);
-  for (const { step } of steps) {
-    for (const reference of referencesOfStep(step)) record(reference);
-    for (const statement of walk(step.statements)) {
-      for (const reference of referencesOf(statement, isSupply)) record(reference);
-      if (statement.kind === 'measure' && statement.name !== undefined) {
-        const first = readings.get(statement.name.text)!;
-        if (first !== statement) {
-          const known = referencesTo.get(first);
-          if (known === undefined) referencesTo.set(first, [statement.name]);
-          else known.push(statement.name);
-        }
-      }
-    }
-  }
-  // Shared declarations refer to each other, too: that keeps `never-used` and the parts they hold honest.
-  for (const file of files.slice(1)) {
-    for (const chunk of file.chunks) {
-      if (!isDeclaration(chunk.item)) continue;
-      for (const reference of referencesOfDeclaration(chunk.item)) {
-        const definition = definitionOf(reference);
-        if (definition === undefined) continue;
-        const known = referencesTo.get(definition);
-        if (known === undefined) referencesTo.set(definition, [reference.name]);
-        else known.push(reference.name);
-      }
-    }
-  }
-
   const measures = head?.measures?.text;
-  return {
+  const names = { tables, stepNames, readings, codeNames, lost };
+  return modelOf(names, {
     tree,
     files,
     head,
     extraHeads,
     codes: [...codeNames.keys()],
     measures: measures === 'metric' || measures === 'imperial' ? measures : undefined,
+    phases,
+    steps,
+    ownDeclarations,
+    unknown: unknownIn(tree.chunks, names),
+    duplicates,
+    useTroubles,
+    fasteners: fastenersIn(tree, tables),
+    used: usedIn(files, tables),
+  });
+}
+
+type Tables = Readonly<Record<DeclarationKind, Map<string, Declaration>>>;
+
+/** What each name stands for. */
+interface Names {
+  readonly tables: Readonly<Record<DeclarationKind, ReadonlyMap<string, Declaration>>>;
+  readonly stepNames: ReadonlyMap<string, StepEntry>;
+  readonly readings: ReadonlyMap<string, Statement>;
+  readonly codeNames: ReadonlyMap<string, Name>;
+  readonly lost: ReadonlySet<string>;
+}
+
+type Rest = Omit<
+  Model,
+  'parts' | 'tools' | 'supplies' | 'patterns' | 'stepNames' | 'readings' | 'referencesTo' | 'lost'
+>;
+
+function modelOf(names: Names, rest: Rest): Model {
+  const { tables, stepNames, readings, lost } = names;
+  let references: ReadonlyMap<Definition, readonly Name[]> | undefined;
+  return {
+    ...rest,
     parts: tables.part,
     tools: tables.tool,
     supplies: tables.supply,
     patterns: tables.pattern,
     stepNames,
     readings,
+    lost,
+    get referencesTo() {
+      references ??= referencesIn(rest, names);
+      return references;
+    },
+  };
+}
+
+/** Each reading with the first `measure` that takes it. */
+function readingsIn(tree: SyntaxTree): Map<string, Statement> {
+  const readings = new Map<string, Statement>();
+  for (const chunk of tree.chunks) {
+    for (const statement of mentionsOf(chunk).readings) {
+      const name = statement.name!.text;
+      if (!readings.has(name)) readings.set(name, statement);
+    }
+  }
+  return readings;
+}
+
+function fastenersIn(tree: SyntaxTree, tables: Names['tables']): Set<string> {
+  const fasteners = new Set<string>();
+  for (const [name, part] of tables.part)
+    if (part.thread !== undefined || part.torque !== undefined) fasteners.add(name);
+  for (const chunk of tree.chunks) for (const name of mentionsOf(chunk).turned) fasteners.add(name);
+  return fasteners;
+}
+
+const isSupply = (name: string, tables: Names['tables']): boolean => tables.supply.has(name) && !tables.part.has(name);
+
+function usedIn(files: readonly SyntaxTree[], tables: Names['tables']): Used {
+  const used = {
+    part: new Set<string>(),
+    tool: new Set<string>(),
+    supply: new Set<string>(),
+    pattern: new Set<string>(),
+  };
+  for (const [f, file] of files.entries()) {
+    for (const chunk of file.chunks) {
+      // Of shared files the declarations alone count.
+      if (f > 0 && !isDeclaration(chunk.item)) continue;
+      for (const { name, kind } of mentionsOf(chunk).all) {
+        if (kind === 'part') used.part.add(name.text);
+        else if (kind === 'part or supply') used[isSupply(name.text, tables) ? 'supply' : 'part'].add(name.text);
+        else if (kind === 'tool' || kind === 'supply' || kind === 'pattern') used[kind].add(name.text);
+      }
+    }
+  }
+  return used;
+}
+
+const declarationKinds = ['part', 'tool', 'supply', 'pattern'] as const;
+
+function unknownIn(chunks: readonly Chunk[], names: Names): UnknownName[] {
+  const { tables, stepNames, readings, codeNames, lost } = names;
+  const { part: parts, tool: tools, supply: supplies, pattern: patterns } = tables;
+  const tableOf: Readonly<Record<NameKind, ReadonlyMap<string, unknown>>> = {
+    part: parts,
+    tool: tools,
+    supply: supplies,
+    pattern: patterns,
+    step: stepNames,
+    reading: readings,
+    code: codeNames,
+  };
+  const candidates = new Map<NameKind, readonly string[]>();
+  const unknown: UnknownName[] = [];
+  for (const chunk of chunks) {
+    for (const mention of mentionsOf(chunk).all) {
+      const { name } = mention;
+      const kind = mention.kind === 'part or supply' ? (isSupply(name.text, tables) ? 'supply' : 'part') : mention.kind;
+      const table = kind === 'part' ? parts : tableOf[kind];
+      if (table.has(name.text) || lost.has(name.text)) continue;
+      let known = candidates.get(kind);
+      if (known === undefined) {
+        known = [...table.keys()];
+        candidates.set(kind, known);
+      }
+      const otherKind = declarationKinds.find((other) => tables[other].has(name.text));
+      unknown.push({ name, kind, candidates: known, otherKind });
+    }
+  }
+  return unknown;
+}
+
+/** Uses of each definition: those in declarations of this file, in its steps, and in declarations of shared files. */
+function referencesIn({ files, steps, ownDeclarations }: Rest, names: Names): Map<Definition, Name[]> {
+  const { tables, stepNames, readings, codeNames } = names;
+  const referencesTo = new Map<Definition, Name[]>();
+  const add = (definition: Definition | undefined, name: Name): void => {
+    if (definition === undefined) return;
+    const known = referencesTo.get(definition);
+    if (known === undefined) referencesTo.set(definition, [name]);
+    else known.push(name);
+  };
+  const record = ({ kind, name }: Reference): void => {
+    const text = name.text;
+    if (kind === 'step') add(stepNames.get(text)?.step, name);
+    else if (kind === 'reading') add(readings.get(text), name);
+    else if (kind === 'code') add(codeNames.get(text), name);
+    else add(tables[kind].get(text), name);
+  };
+  for (const declaration of ownDeclarations) referencesOfDeclaration(declaration).forEach(record);
+  for (const { step } of steps) {
+    referencesOfStep(step).forEach(record);
+    for (const statement of statementsIn(step)) {
+      referencesOf(statement, (name) => isSupply(name, tables)).forEach(record);
+      if (statement.kind === 'measure' && statement.name !== undefined) {
+        const first = readings.get(statement.name.text)!;
+        if (first !== statement) add(first, statement.name);
+      }
+    }
+  }
+  // Shared declarations refer to each other, too: that keeps `never-used` and the parts they hold honest.
+  for (const file of files.slice(1))
+    for (const { item } of file.chunks) if (isDeclaration(item)) referencesOfDeclaration(item).forEach(record);
+  return referencesTo;
+}
+
+/** Where two trees of one file differ: chunks `from` to `to` of the one, to `until` of the other. */
+export function changedChunks(before: SyntaxTree, now: SyntaxTree): { from: number; to: number; until: number } {
+  const shorter = Math.min(before.chunks.length, now.chunks.length);
+  let from = 0;
+  while (from < shorter && before.chunks[from] === now.chunks[from]) from++;
+  let to = before.chunks.length;
+  let until = now.chunks.length;
+  while (to > from && until > from && before.chunks[to - 1] === now.chunks[until - 1]) {
+    to--;
+    until--;
+  }
+  return { from, to, until };
+}
+
+/**
+ * The model after an edit within declarations and steps that leaves all of them in place under their names; nothing where
+ * the edit did more than that.
+ */
+function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]): Model | undefined {
+  if (earlier.duplicates.length > 0) return undefined;
+  const { from, to, until } = changedChunks(earlier.tree, tree);
+  if (to !== until) return undefined;
+  const tables: Record<DeclarationKind, ReadonlyMap<string, Declaration>> = {
+    part: earlier.parts,
+    tool: earlier.tools,
+    supply: earlier.supplies,
+    pattern: earlier.patterns,
+  };
+  let { ownDeclarations, phases, steps, stepNames, readings, fasteners, used } = earlier;
+  const replaced = <T>(list: readonly T[], before: T, now: T): T[] => list.with(list.indexOf(before), now);
+  let newTables: Tables | undefined;
+  let turned = false;
+  let measured = false;
+  let mentioned = false;
+  for (let c = from; c < to; c++) {
+    const old = earlier.tree.chunks[c]!;
+    const chunk = tree.chunks[c]!;
+    if (!sameWords(old.lostWords, chunk.lostWords)) return undefined;
+    const was = old.item;
+    const is = chunk.item;
+    if (was?.kind !== is?.kind || was?.kind === 'procedure' || was?.kind === 'use') return undefined;
+    if (isDeclaration(was) && isDeclaration(is)) {
+      if (was.name?.text !== is.name?.text) return undefined;
+      ownDeclarations = replaced(ownDeclarations, was, is);
+      if (is.name !== undefined) {
+        newTables ??= {
+          part: new Map(tables.part),
+          tool: new Map(tables.tool),
+          supply: new Map(tables.supply),
+          pattern: new Map(tables.pattern),
+        };
+        newTables[is.kind].set(is.name.text, is);
+      }
+      turned ||= ((was.thread ?? was.torque) === undefined) !== ((is.thread ?? is.torque) === undefined);
+    } else if (isPhase(was) && isPhase(is)) phases = replaced(phases, was, is);
+    const oldSteps = stepsOfChunk(old);
+    const newSteps = stepsOfChunk(chunk);
+    if (oldSteps.length !== newSteps.length) return undefined;
+    for (const [i, step] of newSteps.entries()) {
+      const before = oldSteps[i]!;
+      if (before.name?.text !== step.name?.text) return undefined;
+      const at = indexOfStep(earlier.steps, before);
+      const entry: StepEntry = { step, phase: earlier.steps[at]!.phase, index: at };
+      steps = steps.with(at, entry);
+      if (step.name !== undefined) {
+        const map = new Map(stepNames);
+        map.set(step.name.text, entry);
+        stepNames = map;
+      }
+    }
+    const before = mentionsOf(old);
+    const now = mentionsOf(chunk);
+    measured ||= before.readings.length + now.readings.length > 0;
+    turned ||= !sameWords(before.turned, now.turned);
+    mentioned ||= !sameMentions(before.all, now.all);
+  }
+  if (newTables !== undefined) Object.assign(tables, newTables);
+  if (turned) fasteners = fastenersIn(tree, tables);
+  if (measured) {
+    const now = readingsIn(tree);
+    if (!sameWords([...readings.keys()], [...now.keys()])) return undefined;
+    readings = now;
+  }
+  if (mentioned) used = usedIn(files, tables);
+  const codeNames = new Map<string, Name>();
+  for (const code of earlier.head?.codes ?? []) if (!codeNames.has(code.text)) codeNames.set(code.text, code);
+  const names: Names = { tables, stepNames, readings, codeNames, lost: earlier.lost };
+  // With the same names declared, nothing changes for names in other chunks.
+  const unknown = unknownIn(earlier.unknown.length === 0 ? tree.chunks.slice(from, until) : tree.chunks, names);
+  const { head, extraHeads, codes, measures } = earlier;
+  return modelOf(names, {
+    tree,
+    files,
+    head,
+    extraHeads,
+    codes,
+    measures,
     phases,
     steps,
     ownDeclarations,
-    referencesTo,
     unknown,
-    duplicates,
-    useTroubles,
+    duplicates: [],
+    useTroubles: [],
     fasteners,
-  };
+    used,
+  });
 }
+
+const sameWords = (a: readonly string[], b: readonly string[]): boolean =>
+  a.length === b.length && a.every((word, i) => word === b[i]);
+
+const sameMentions = (a: ReturnType<typeof mentionsOf>['all'], b: ReturnType<typeof mentionsOf>['all']): boolean =>
+  a.length === b.length && a.every(({ name, kind }, i) => name.text === b[i]!.name.text && kind === b[i]!.kind);
+
+const indexOfStep = (steps: readonly StepEntry[], step: Step): number =>
+  steps.findIndex((entry) => entry.step === step);
 
 /** Follows every `use`; gives, for each file that was found, the line of `tree` that it comes by. */
 function gather(

@@ -1,0 +1,66 @@
+import type { Chunk, Declaration, Name, Statement } from '../../../grammar/syntax.ts';
+import { type NameKind, referencesOf, referencesOfDeclaration, referencesOfStep } from './references.ts';
+import { statementsIn } from './statements.ts';
+
+/** A name in the text. What `omit` names is a part, or a supply where only a supply is called so. */
+export interface Mention {
+  readonly name: Name;
+  readonly kind: NameKind | 'part or supply';
+}
+
+/** The names of one chunk, in the order of the text. They never change. */
+export interface Mentions {
+  readonly all: readonly Mention[];
+  /** `measure` statements that name their reading. */
+  readonly readings: readonly Statement[];
+  /** Parts that are loosened or tightened. */
+  readonly turned: readonly string[];
+  /** Words of statements that could not be read. */
+  readonly unread: readonly string[];
+}
+
+const none: readonly never[] = [];
+const noMentions: Mentions = { all: none, readings: none, turned: none, unread: none };
+const known = new WeakMap<Chunk, Mentions>();
+
+export function mentionsOf(chunk: Chunk): Mentions {
+  let mentions = known.get(chunk);
+  if (mentions === undefined) {
+    mentions = find(chunk);
+    known.set(chunk, mentions);
+  }
+  return mentions;
+}
+
+function find({ item, strayStep }: Chunk): Mentions {
+  if (item === undefined && strayStep === undefined) return noMentions;
+  const all: Mention[] = [];
+  let readings: Statement[] | undefined;
+  let turned: string[] | undefined;
+  let unread: string[] | undefined;
+  if (item !== undefined && isDeclaration(item))
+    for (const reference of referencesOfDeclaration(item)) all.push(reference);
+  for (const step of [item?.kind === 'step' ? item : undefined, strayStep]) {
+    if (step === undefined) continue;
+    for (const reference of referencesOfStep(step)) all.push(reference);
+    for (const statement of statementsIn(step)) {
+      const { kind, name, words } = statement;
+      if (words !== undefined) unread = [...(unread ?? none), ...words.map((word) => word.text)];
+      for (const reference of referencesOf(statement))
+        all.push(kind === 'omit' && reference.name === name ? { name, kind: 'part or supply' } : reference);
+      if (name === undefined) continue;
+      if (kind === 'measure') {
+        readings ??= [];
+        readings.push(statement);
+      } else if (kind === 'loosen' || kind === 'tighten') {
+        turned ??= [];
+        turned.push(name.text);
+      }
+    }
+  }
+  return { all, readings: readings ?? none, turned: turned ?? none, unread: unread ?? none };
+}
+
+export const isDeclaration = (item: Chunk['item']): item is Declaration =>
+  item !== undefined &&
+  (item.kind === 'part' || item.kind === 'tool' || item.kind === 'supply' || item.kind === 'pattern');
