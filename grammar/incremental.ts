@@ -42,10 +42,12 @@ export function reparse(tree: SyntaxTree, change: Change): SyntaxTree {
   }
 
   function splice(resume: number, fresh: { chunks: Chunk[]; starts: number[] }, taken: number): SyntaxTree {
+    const read = fresh.chunks.slice(0, taken);
+    keepAlike(chunks.slice(first, resume), read);
     return {
       uri,
       text,
-      chunks: [...chunks.slice(0, first), ...fresh.chunks.slice(0, taken), ...chunks.slice(resume)],
+      chunks: [...chunks.slice(0, first), ...read, ...chunks.slice(resume)],
       starts: [
         ...starts.slice(0, first),
         ...fresh.starts.slice(0, taken).map((start) => start + from),
@@ -53,6 +55,27 @@ export function reparse(tree: SyntaxTree, change: Change): SyntaxTree {
       ],
     };
   }
+}
+
+/** Puts back the old chunks at both ends of `now` that came out as they were: whoever knows them need not look again. */
+function keepAlike(before: readonly Chunk[], now: Chunk[]): void {
+  const shorter = Math.min(before.length, now.length);
+  let kept = 0;
+  for (; kept < shorter && alike(before[kept], now[kept]); kept++) now[kept] = before[kept]!;
+  for (let back = 1; back <= shorter - kept && alike(before.at(-back), now.at(-back)); back++)
+    now[now.length - back] = before.at(-back)!;
+}
+
+/** True where two nodes differ in nothing but identity and the chunk they stand in. */
+function alike(a: unknown, b: unknown): boolean {
+  if (a === b) return true;
+  if (typeof a !== 'object' || typeof b !== 'object' || a === null || b === null) return false;
+  if (Array.isArray(a)) return Array.isArray(b) && a.length === b.length && a.every((each, i) => alike(each, b[i]));
+  const keys = Object.keys(a);
+  if (keys.length !== Object.keys(b).length) return false;
+  return keys.every(
+    (key) => key === 'chunk' || alike((a as Record<string, unknown>)[key], (b as Record<string, unknown>)[key]),
+  );
 }
 
 /** A string of its own: a slice would keep the whole text that it was cut from in memory as long as its chunk lives. */
