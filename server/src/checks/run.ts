@@ -4,7 +4,7 @@ import { type Ledger, replay } from '../ledger/ledger.ts';
 import { type Model, stepsOfChunk } from '../model/model.ts';
 import { allChecks } from './all.ts';
 import { type Allowance, allowancesOf } from './allow.ts';
-import { type Context, defaultSettings, type Finding, type Settings } from './check.ts';
+import { type Context, defaultSettings, type Finding, named, type Settings } from './check.ts';
 
 export interface Judged {
   readonly ledger: Ledger;
@@ -19,13 +19,17 @@ export function judge(model: Model, settings: Settings = defaultSettings, ledger
   const all: Finding[] = [];
   for (const check of allChecks) {
     if (settings.off.includes(check.code)) continue;
-    for (const raw of check.run(context)) {
-      if (raw.span.chunk.uri !== model.tree.uri) continue;
-      all.push({
-        ...raw,
-        code: check.code,
-        severity: settings.severities[check.code] ?? raw.severity ?? check.severity,
-      });
+    try {
+      for (const raw of check.run(context)) {
+        if (raw.span.chunk.uri !== model.tree.uri) continue;
+        all.push({
+          ...raw,
+          code: check.code,
+          severity: settings.severities[check.code] ?? raw.severity ?? check.severity,
+        });
+      }
+    } catch (error) {
+      all.push(faultOf(model, check.code, error));
     }
   }
   const { tree } = model;
@@ -57,8 +61,24 @@ export function judge(model: Model, settings: Settings = defaultSettings, ledger
   };
   const findings: Finding[] = [];
   const allowed: Finding[] = [];
-  for (const finding of all) (finding.code !== 'syntax' && silenced(finding) ? allowed : findings).push(finding);
+  for (const finding of all)
+    (finding.code !== 'syntax' && finding.code !== faultCode && silenced(finding) ? allowed : findings).push(finding);
   return { ledger, findings, allowed };
+}
+
+/** The code of a finding that tells of a broken check. It is no check: nothing sets it off or silences it. */
+export const faultCode = 'fault';
+
+function faultOf({ tree, head }: Model, code: string, error: unknown): Finding {
+  const chunk = tree.chunks[0]!;
+  return {
+    code: faultCode,
+    severity: 'error',
+    span: head?.keyword ?? { chunk, start: 0, end: Math.min(1, chunk.text.length) },
+    message: `the check ${named(code)} broke off (${String(error)}) and may have missed something: this is a fault of Fettle, not of the procedure; please report it with this file.`,
+    related: [],
+    data: { subject: code },
+  };
 }
 
 /**
