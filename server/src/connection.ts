@@ -42,7 +42,7 @@ export function serve(connection: Connection, disk?: Files): void {
   connection.onInitialize((params: InitializeParams): InitializeResult => {
     const { capabilities } = params;
     clientGivesFiles = (params.initializationOptions as { files?: unknown } | undefined)?.files === true;
-    client = clientOf(capabilities);
+    client = clientOf(capabilities, params.initializationOptions);
     asksSettings = capabilities.workspace?.configuration === true;
     registersWatchers = capabilities.workspace?.didChangeWatchedFiles?.dynamicRegistration === true;
     // A client without folders may still send the older root.

@@ -102,10 +102,32 @@ describe('inlay hints', () => {
 describe('code lenses', () => {
   it('count over each step what comes off and goes back', async () => {
     const { snapshot } = await scene(files());
-    expect(lensesOf(snapshot).map(({ range, command }) => [range.start.line + 1, command!.title])).toEqual([
+    expect(
+      lensesOf(snapshot, { commands: new Set() }).map(({ range, command }) => [range.start.line + 1, command!.title]),
+    ).toEqual([
       [9, '9 off'],
       [14, '9 back'],
     ]);
+  });
+
+  it('offers the card at each step, and the draft while something is owed, to a client that has the commands', async () => {
+    const { snapshot } = await scene(`part cap "Cap"
+teardown
+  step open
+    remove cap¦
+reassembly
+  step close
+    do "Nothing yet."`);
+    const lenses = lensesOf(snapshot, { commands: new Set(['fettle.openCard', 'fettle.draftReassembly']) });
+    expect(
+      lenses.filter(({ command }) => command!.command === 'fettle.openCard').map(({ range }) => range.start.line),
+    ).toEqual([2, 5]);
+    expect(
+      lenses
+        .filter(({ command }) => command!.command === 'fettle.draftReassembly')
+        .map(({ range }) => range.start.line),
+    ).toEqual([4]);
+    expect(lenses.at(-1)!.command!.arguments).toEqual([snapshot.file.uri]);
   });
 });
 

@@ -17,9 +17,12 @@ export interface Client {
   readonly refreshesHints: boolean;
   readonly refreshesLenses: boolean;
   readonly labelOffsets: boolean;
+  /** Commands of its own that it lets lenses run, by `initializationOptions.commands`. */
+  readonly commands: ReadonlySet<string>;
 }
 
-export function clientOf(capabilities: ClientCapabilities): Client {
+export function clientOf(capabilities: ClientCapabilities, initializationOptions?: unknown): Client {
+  const { commands } = (initializationOptions ?? {}) as { commands?: unknown };
   const { textDocument, workspace } = capabilities;
   return {
     snippets: textDocument?.completion?.completionItem?.snippetSupport === true,
@@ -40,6 +43,7 @@ export function clientOf(capabilities: ClientCapabilities): Client {
     refreshesHints: workspace?.inlayHint?.refreshSupport === true,
     refreshesLenses: workspace?.codeLens?.refreshSupport === true,
     labelOffsets: textDocument?.signatureHelp?.signatureInformation?.parameterInformation?.labelOffsetSupport === true,
+    commands: new Set(Array.isArray(commands) ? commands.filter((each) => typeof each === 'string') : []),
   };
 }
 
@@ -58,6 +62,7 @@ export const fullClient: Client = {
   refreshesHints: true,
   refreshesLenses: true,
   labelOffsets: true,
+  commands: new Set(['fettle.draftReassembly', 'fettle.openCard']),
 };
 
 export interface Site {
