@@ -35,13 +35,14 @@ export async function launch(): Promise<Browser> {
   return chromium.launch({ executablePath, args: flags });
 }
 
-/** A page that shows `html`. Whatever it asks from elsewhere, logs or throws is told in `troubles`. */
+/** A page that shows `html`, with `measure` of measure.js in it. Whatever it asks from elsewhere, logs or throws is told in `troubles`. */
 export async function show(
   browser: Browser,
   html: string,
   options: BrowserContextOptions = {},
 ): Promise<{ page: Page; troubles: string[] }> {
   const context = await browser.newContext({ bypassCSP: true, viewport: { width: 1000, height: 1200 }, ...options });
+  await context.addInitScript({ path: join(import.meta.dirname, 'measure.js') });
   const page = await context.newPage();
   const troubles: string[] = [];
   page.on('console', (message) => {
@@ -68,9 +69,7 @@ const axeSource = readFileSync(createRequire(import.meta.url).resolve('axe-core/
 /** What axe-core finds against all its rules, best practices included: `rule: selector (why)`. */
 export async function violations(page: Page): Promise<string[]> {
   await page.evaluate(axeSource);
-  const { violations } = await page.evaluate(() =>
-    (globalThis as unknown as { axe: { run(): Promise<{ violations: Violation[] }> } }).axe.run(),
-  );
+  const { violations } = await page.evaluate<{ violations: Violation[] }>('axe.run()');
   return violations.flatMap(({ id, nodes }) =>
     nodes.map((node) => `${id}: ${node.target.join(' ')} (${node.failureSummary})`),
   );

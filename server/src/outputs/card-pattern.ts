@@ -203,7 +203,7 @@ ${radius !== undefined && html`<circle r="${f(radius)}" fill="none" stroke="#767
   return html`<g class="hole" data-hole="${i + 1}"><circle cx="${f(place.x)}" cy="${f(place.y)}" r="${f(disc)}" fill="#fff" stroke="#000" stroke-width="0.5"${dashed}/><text ${label(place)} font-weight="700">${i + 1}</text></g>\n`;
 })}${words.map(
   ({ at, text }) =>
-    html`<text class="turn" ${label(at)} stroke="#fff" stroke-width="0.8" paint-order="stroke">${text}</text>\n`,
+    html`<rect x="${f(at.x - widthOf(text) / 2)}" y="${f(at.y - textSize / 2)}" width="${f(widthOf(text))}" height="${textSize}" fill="#fff"/><text class="turn" ${label(at)}>${text}</text>\n`,
 )}</svg>`;
   return { svg, numbered: rings.length, turned: words.length > 0 };
 }

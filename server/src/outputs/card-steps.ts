@@ -13,7 +13,7 @@ import type { Bench } from './card-bench.ts';
 import { type Content, field, type Html, html, joined, own, tick } from './card-html.ts';
 import { drawPattern } from './card-pattern.ts';
 import { shimTable } from './card-shims.ts';
-import { clauses, sentence } from './card-words.ts';
+import { angleOf, clauses, sentence } from './card-words.ts';
 
 export const signalWords = {
   danger: 'DANGER',
@@ -37,7 +37,7 @@ export function stepCard(bench: Bench, { step, index }: StepEntry): Html {
   ].filter((fact) => fact !== false);
   return html`<article class="step" data-line="${bench.lineOf(headOf(step))}">
 <header><h3><span class="number">${index + 1}</span> ${title === undefined ? 'Statements outside any step' : own(title)}</h3>${facts.length > 0 && html`<p class="facts">${joined(facts, ' · ')}</p>`}</header>
-${list(bench, step.statements, 'Nothing is written in this step.')}
+${list(bench, step.statements, step.statements.length > 0 ? 'Nothing to do on this unit.' : 'Nothing is written in this step.')}
 </article>
 `;
 }
@@ -212,12 +212,13 @@ function torquing(bench: Bench, statement: Statement): Content {
   const use = wrenchUse(bench.model, statement);
   const passes = use === undefined ? [] : use.torques;
   const several = passes.length > 1;
+  const angle = use && angleOf(statement, use.part);
   const table =
     use !== undefined &&
     (several || use.adapted) &&
     html`<table class="passes"><caption>${several ? `${passes.length} passes, each over all holes in order` : 'Setting of the wrench'}</caption><thead><tr><th scope="col">Pass</th><th scope="col">Torque at the fastener</th>${use.adapted && html`<th scope="col">Set the wrench to</th>`}<th scope="col">Done</th></tr></thead><tbody>${passes.map(
       ({ quantity, low, high }, i) =>
-        html`<tr><th scope="row">${i + 1}</th><td>${torqueInBoth(quantity)}</td>${
+        html`<tr><th scope="row">${i + 1}</th><td>${torqueInBoth(quantity)}${angle !== undefined && i === passes.length - 1 && html`, then <b class="value">${spoken(angle)}</b> further`}</td>${
           use.adapted &&
           html`<td><b class="value">${[...new Set([low, high])]
             .map((torque) => computedTorque(use.setting(torque), quantity.unit?.unit ?? unitOf('N·m')!))

@@ -61,6 +61,7 @@ export const styleOf = (paper: Paper, running: string): string => `
 .job-card th { text-align: left; font-weight: 600; overflow-wrap: break-word; }
 .job-card :is(th, td) { border: 0.25mm solid #000; padding: 1mm 1.5mm; vertical-align: top; }
 .job-card tr { break-inside: avoid; }
+.job-card td .value { white-space: normal; }
 .job-card .kit h3 { margin: 3mm 0 1mm; font-size: 11pt; }
 .job-card .have { columns: 2; column-gap: 6mm; }
 .job-card .have li { break-inside: avoid; padding-bottom: 1.6mm; }

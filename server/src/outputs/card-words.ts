@@ -1,4 +1,5 @@
-import type { Declaration, Name, Statement } from '../../../grammar/syntax.ts';
+import type { Declaration, Name, Quantity, Statement } from '../../../grammar/syntax.ts';
+import { lastTorque, sameTorque } from '../checks/torques.ts';
 import { spoken, torqueInBoth } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
 import { type Content, html, joined, own } from './card-html.ts';
@@ -58,7 +59,7 @@ export function sentence(bench: Bench, statement: Statement): Content {
     case 'cool':
       return html`${kind === 'heat' ? 'Heat' : 'Cool'} ${name}${times}${statement.to !== undefined && html` to <b class="value">${spoken(statement.to)}</b>`}`;
     case 'press':
-      return html`Press ${name}${times} home${statement.max !== undefined && html`, at most <b class="value">${spoken(statement.max)}</b>`}`;
+      return html`Press ${name}${times}${statement.max !== undefined && html`, at most <b class="value">${spoken(statement.max)}</b>`}`;
     case 'mark':
       return html`Mark ${name}${times}`;
     case 'support':
@@ -95,9 +96,8 @@ function tightening(bench: Bench, statement: Statement, part: Declaration | unde
   const where = holes.length > 0 && ` at ${holes.length === 1 ? 'hole' : 'holes'} ${holes.join(', ')}`;
   if (statement.byHand !== undefined)
     return html`Tighten ${bench.named(name)}${times}${where} <b>by hand</b>. Torque follows`;
-  const torque = statement.to ?? statement.stages?.at(-1) ?? part?.torque;
-  const angle =
-    statement.angle ?? (statement.to === undefined && statement.stages === undefined ? part?.angle : undefined);
+  const torque = lastTorque(statement) ?? part?.torque;
+  const angle = angleOf(statement, part);
   return [
     html`Tighten ${bench.named(name)}${times}${where}`,
     torque === undefined
@@ -105,6 +105,13 @@ function tightening(bench: Bench, statement: Statement, part: Declaration | unde
       : html` to <b class="value">${torqueInBoth(torque)}</b>`,
     angle !== undefined && html`, then turn <b class="value">${spoken(angle)}</b> further`,
   ];
+}
+
+/** The angle to turn on: stated, or declared for the torque that the statement ends with. */
+export function angleOf(statement: Statement, part: Declaration | undefined): Quantity | undefined {
+  const last = lastTorque(statement);
+  const asDeclared = last === undefined || (part?.torque !== undefined && sameTorque(last, part.torque));
+  return statement.angle ?? (asDeclared ? part?.angle : undefined);
 }
 
 const targets = (bench: Bench, { targets = [] }: Statement): Content =>

@@ -29,7 +29,10 @@ export interface CardOptions {
 export interface CardParts {
   readonly title: string;
   readonly style: string;
-  /** Elements marked `data-line` stand for that line of the source, from 0. */
+  /**
+   * Steps and statements carry `data-line`, the findings on the front `data-finding-line`: lines of the source, from 0.
+   * There are no `style` attributes and no event handlers in it.
+   */
   readonly body: string;
 }
 
@@ -93,7 +96,7 @@ export function card(model: Model, ledger: Ledger, options: CardOptions): string
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; form-action 'none'; base-uri 'none'">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>${escapeMarkup(title)}: job card</title>
-<style>${style}</style>
+<style>body { margin: 0; }${style}</style>
 </head>
 <body>
 ${body}

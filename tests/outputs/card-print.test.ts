@@ -1,0 +1,211 @@
+import { mkdirSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { card, type Paper } from '../../server/src/outputs/card.ts';
+import { launch, type Sheet, sheetsOf, show, violations } from '../browser/chromium.ts';
+import { root } from '../cli/run.ts';
+import { hostileText } from './hostile.ts';
+import { openSample, openText } from './opened.ts';
+
+/** Pages and PDFs to look at; git ignores them. */
+const pictures = join(root, '.cache/card');
+const made = (name: string, paper: Paper = 'a4'): string => {
+  const { model, judged } = name === 'hostile' ? openText(hostileText) : openSample(name);
+  return card(model, judged.ledger, { findings: judged.findings, paper, file: `${name}.fettle` });
+};
+const names = ['winch-reducer', 'gear-pump', 'chain-hoist-brake', 'centrifugal-clutch', 'irrigation-pump', 'hostile'];
+const papers = ['a4', 'letter'] as const;
+/** CSS pixels and points of a millimetre: an inch is 25.4 mm, 96 px or 72 pt. */
+const px = 96 / 25.4;
+const pt = 72 / 25.4;
+/** mm: ISO 216 for A4, 8.5 by 11 in for Letter; margins of the style sheet. */
+const sheet = { a4: { width: 210, height: 297 }, letter: { width: 215.9, height: 279.4 } };
+const margin = { top: 14, right: 12, bottom: 16, left: 18 };
+
+interface Box {
+  readonly left: number;
+  readonly right: number;
+  readonly top: number;
+  readonly bottom: number;
+}
+interface Drawn {
+  readonly title: string;
+  readonly circle: boolean;
+  readonly view: Box;
+  readonly words: readonly { readonly text: string; readonly box: Box }[];
+  readonly rings: readonly { readonly hole: number; readonly box: Box; readonly words: Box }[];
+}
+
+let browser: Browser;
+beforeAll(async () => {
+  mkdirSync(pictures, { recursive: true });
+  browser = await launch();
+});
+afterAll(() => browser?.close());
+
+/** The card as it is laid out for paper: print rules, and the width between the margins. */
+async function onPaper(name: string, paper: Paper = 'a4'): Promise<Page> {
+  const width = Math.floor((sheet[paper].width - margin.left - margin.right) * px);
+  const { page, troubles } = await show(browser, made(name, paper), { viewport: { width, height: 1200 } });
+  await page.emulateMedia({ media: 'print' });
+  expect(troubles).toEqual([]);
+  return page;
+}
+
+describe.each(names)('%s', (name) => {
+  it('has no accessibility violation, on a screen or beside the source, and asks for nothing', async () => {
+    for (const width of [1000, 420]) {
+      const { page, troubles } = await show(browser, made(name), { viewport: { width, height: 1200 } });
+      expect(await violations(page)).toEqual([]);
+      expect(await page.evaluate('measure.sideways()')).toBe(0);
+      await page.screenshot({ path: join(pictures, `${name}-${width}.png`), fullPage: true });
+      expect(troubles).toEqual([]);
+      await page.context().close();
+    }
+  });
+
+  it('has boxes for gloved hands, type of 11 pt, and nothing that needs colour', async () => {
+    const page = await onPaper(name);
+    const boxes = await page.evaluate<{ width: number; height: number }[]>('measure.boxes()');
+    expect(boxes.length).toBeGreaterThan(10);
+    for (const { width, height } of boxes) expect(Math.min(width, height)).toBeGreaterThanOrEqual(4 * px);
+    for (const [where, size] of await page.evaluate<[string, number][]>('measure.typeSizes()'))
+      expect(size, where).toBeGreaterThanOrEqual((11 * 96) / 72 - 0.1);
+    expect(await page.evaluate('measure.colours()')).toEqual([]);
+    await page.context().close();
+  });
+
+  it('keeps everything within the page, and nothing on top of anything else', async () => {
+    const groups = ['.step', '.statement, .safety', '.tray', '.have > li', 'svg, .order', 'label'];
+    for (const paper of papers) {
+      const page = await onPaper(name, paper);
+      const found = await page.evaluate(`measure.layout(${JSON.stringify(groups)})`);
+      expect(found).toEqual({ outside: [], clipped: [], overlaps: [] });
+      await page.context().close();
+    }
+  });
+
+  it('draws patterns whose words and rings are apart and inside, hole 1 of a circle on top', async () => {
+    const page = await onPaper(name);
+    const drawings = await page.evaluate<Drawn[]>('measure.drawings()');
+    const within = (inner: Box, outer: Box): boolean =>
+      inner.left >= outer.left - 0.01 &&
+      inner.right <= outer.right + 0.01 &&
+      inner.top >= outer.top - 0.01 &&
+      inner.bottom <= outer.bottom + 0.01;
+    const meets = (a: Box, b: Box): boolean =>
+      a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
+    expect(drawings.length).toBeGreaterThan(name === 'irrigation-pump' ? -1 : 0);
+    for (const { title, circle, view, words, rings } of drawings) {
+      for (const [i, { text, box }] of words.entries()) {
+        expect(within(box, view), `${title}: ${text} inside`).toBe(true);
+        for (const other of words.slice(i + 1))
+          expect(meets(box, other.box), `${title}: ${text} on ${other.text}`).toBe(false);
+      }
+      for (const ring of rings) {
+        expect(within(ring.box, view), `${title}: ring ${ring.hole} inside`).toBe(true);
+        expect(ring.words.left, `${title}: ${ring.hole} fits its ring`).toBeGreaterThanOrEqual(ring.box.left);
+        expect(ring.words.right, `${title}: ${ring.hole} fits its ring`).toBeLessThanOrEqual(ring.box.right);
+      }
+      const first = rings.find(({ hole }) => hole === 1)!;
+      if (circle) expect(first.box.top).toBe(Math.min(...rings.map(({ box }) => box.top)));
+    }
+    await page.context().close();
+  });
+
+  it.each(papers)('prints on %s with no step split that fits a page, and no statement', async (paper) => {
+    const page = await onPaper(name, paper);
+    // Words that tell, in the PDF, where each step and statement begins and ends; the left margin becomes part of the page.
+    const steps = await page.evaluate<Record<string, number>>(`measure.mark('.step', 's', -50)`);
+    const items = await page.evaluate<Record<string, number>>(`measure.mark('.statement, .safety', 'i', -25)`);
+    await page.addStyleTag({ content: `@page { margin-left: 0 } body { padding-left: ${margin.left}mm }` });
+    const pdf = await page.pdf({ preferCSSPageSize: true });
+    writeFileSync(join(pictures, `${name}-${paper}-marked.pdf`), pdf);
+    const at = placesOf(sheetsOf(pdf));
+    const room = (sheet[paper].height - margin.top - margin.bottom) * px;
+    const split: string[] = [];
+    for (const [id, height] of Object.entries({ ...steps, ...items })) {
+      const [start, end] = [at.get(`${id}a`), at.get(`${id}z`)];
+      expect([id, typeof start, typeof end]).toEqual([id, 'number', 'number']);
+      // The heading of a phase stays with its first step and takes some of the room.
+      const least = id in steps ? room - 20 * px : room;
+      if (start !== end && height < least) split.push(`${id}: ${height} px, sheets ${start} to ${end}`);
+    }
+    expect(split).toEqual([]);
+    expect(Object.keys(steps).length).toBeGreaterThan(3);
+    await page.context().close();
+  });
+
+  it.each(papers)('prints on %s with nothing clipped, lost, or outside the margins', async (paper) => {
+    const { page } = await show(browser, made(name, paper));
+    const pdf = await page.pdf({ preferCSSPageSize: true });
+    writeFileSync(join(pictures, `${name}-${paper}.pdf`), pdf);
+    const sheets = sheetsOf(pdf);
+    expect(sheets.length).toBeGreaterThan(1);
+    const body: string[] = [];
+    for (const [i, { width, height, words }] of sheets.entries()) {
+      expect(width / pt).toBeCloseTo(sheet[paper].width, 0);
+      expect(height / pt).toBeCloseTo(sheet[paper].height, 0);
+      for (const word of words) {
+        expect(word.left, word.text).toBeGreaterThanOrEqual((margin.left - 0.5) * pt);
+        expect(word.right, word.text).toBeLessThanOrEqual(width - (margin.right - 0.5) * pt);
+        expect(word.top, word.text).toBeGreaterThan(0);
+        expect(word.bottom, word.text).toBeLessThan(height);
+        const running = word.bottom <= margin.top * pt || word.top >= height - margin.bottom * pt;
+        if (!running) body.push(word.text);
+      }
+      const text = words.map((word) => word.text).join(' ');
+      expect(text).toContain(`Page ${i + 1} of ${sheets.length}`);
+      expect(text).toContain('data, local codes and licensed practice prevail.');
+      expect(words.length, `sheet ${i + 1} is bare`).toBeGreaterThan(15);
+    }
+    expect(surplus(body.join(''), await page.evaluate<string>('measure.text()'))).toEqual({});
+    await page.context().close();
+  });
+});
+
+/** Letters and figures that one text has more often than another, and how much more; ligatures are taken apart, case is not told. */
+function surplus(text: string, other: string): Record<string, number> {
+  const counts: Record<string, number> = {};
+  const count = (from: string, by: number): void => {
+    for (const [sign] of from
+      .normalize('NFKC')
+      .toLowerCase()
+      .matchAll(/[a-z0-9]/g))
+      counts[sign] = (counts[sign] ?? 0) + by;
+  };
+  count(text, 1);
+  count(other, -1);
+  return Object.fromEntries(Object.entries(counts).filter(([, more]) => more !== 0));
+}
+
+/** The sheet on which each marking word stands. */
+function placesOf(sheets: readonly Sheet[]): Map<string, number> {
+  const at = new Map<string, number>();
+  for (const [i, { words }] of sheets.entries())
+    for (const { text } of words) for (const [word] of text.matchAll(/q[si]\d+q[az]/g)) at.set(word, i + 1);
+  return at;
+}
+
+it('reads without script, and runs none of the author’s under its own policy', async () => {
+  const { page } = await show(browser, made('hostile'), { javaScriptEnabled: false, bypassCSP: false });
+  expect(await page.locator('h1').textContent()).toContain('<script>alert(1)</script>');
+  expect(await page.locator('.step').count()).toBe(4);
+  await page.context().close();
+  const { page: again, troubles } = await show(browser, made('hostile'), { bypassCSP: false });
+  expect(await again.locator('script, img, iframe').count()).toBe(0);
+  expect(await again.evaluate(`getComputedStyle(document.querySelector('.job-card')).fontSize`)).toBe('14.6667px');
+  expect(troubles).toEqual([]);
+  await again.context().close();
+});
+
+it('ticks without script, and prints the tick', async () => {
+  const { page } = await show(browser, made('gear-pump'));
+  await page.locator('.statement label').first().click();
+  expect(await page.locator('.statement input[type=checkbox]').first().isChecked()).toBe(true);
+  expect(
+    await page.evaluate(`getComputedStyle(document.querySelector('.statement input:checked')).backgroundImage`),
+  ).toContain('linear-gradient');
+  await page.context().close();
+});

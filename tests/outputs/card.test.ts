@@ -1,0 +1,613 @@
+import { existsSync, mkdirSync, readdirSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { unitOf } from '../../grammar/units.ts';
+import { chooseShims, type Shim, type ShimTarget } from '../../server/src/mechanics/index.ts';
+import { type CardOptions, card, cardParts } from '../../server/src/outputs/card.ts';
+import { html } from '../../server/src/outputs/card-html.ts';
+import { drawPattern, ordinal } from '../../server/src/outputs/card-pattern.ts';
+import { shimTable } from '../../server/src/outputs/card-shims.ts';
+import { styleOf } from '../../server/src/outputs/card-style.ts';
+import { fettle, folder, root } from '../cli/run.ts';
+import { hostileText } from './hostile.ts';
+import { type Opened, openSample, openText } from './opened.ts';
+
+const made = ({ model, judged }: Opened, options: Partial<CardOptions> = {}): string =>
+  card(model, judged.ledger, { findings: judged.findings, ...options });
+const cardIn = (text: string, options?: Partial<CardOptions>): string => made(openText(text), options);
+/** Words as a reader sees them. */
+const wordsOf = (markup: string): string =>
+  markup
+    .replace(/<style>[\s\S]*?<\/style>/g, '')
+    .replace(/<(?:\/(?:p|li|h\d|article|section|td|th|dd|dt|label|div)|svg)[^>]*>/g, '\n')
+    .replace(/<[^>]*>/g, '')
+    .replace(/&#39;/g, "'")
+    .replace(/&quot;/g, '"')
+    .replace(/&lt;/g, '<')
+    .replace(/&gt;/g, '>')
+    .replace(/&amp;/g, '&')
+    .replace(/[ \t]+/g, ' ');
+const whole = ['winch-reducer', 'gear-pump', 'chain-hoist-brake', 'centrifugal-clutch'];
+
+describe('the card of a sample', () => {
+  it.each([...whole, 'irrigation-pump'])('%s has every step and statement once, at its line', (name) => {
+    const page = made(openSample(name));
+    const lines = readFileSync(join(root, `samples/${name}.fettle`), 'utf8').split('\n');
+    const from = lines.findIndex((line) => line.startsWith('teardown'));
+    const wanted = (pattern: RegExp): number[] =>
+      lines.flatMap((line, i) => (i > from && pattern.test(line) ? [i] : []));
+    const found = (pattern: RegExp): number[] => [...page.matchAll(pattern)].map(([, line]) => Number(line));
+    expect(found(/class="step" data-line="(\d+)"/g)).toEqual(wanted(/^ +step /));
+    const statement =
+      /^ +(remove|disconnect|discard|replace|fit|connect|swap|transfer|omit|try|loosen|tighten|drain|fill|apply|wait|heat|cool|press|mark|support|clean|inspect|measure|shim|sign|identify|check|do|either|if|for|danger|warning|caution|notice)\b/;
+    expect(found(/<li class="(?:statement|safety|choice)[^"]*" data-line="(\d+)"/g)).toEqual(wanted(statement));
+  });
+
+  it.each(whole)('%s names the unit first, is no card to leave alone, and ends with what prevails', (name) => {
+    const { model } = openSample(name);
+    const text = wordsOf(made(openSample(name), { file: `${name}.fettle` }));
+    const at = (words: string): number => {
+      expect(text).toContain(words);
+      return text.indexOf(words);
+    };
+    expect(at('Make sure of the unit')).toBeLessThan(at('Safety words'));
+    for (const code of model.codes) expect(at(code)).toBeLessThan(at('Safety words'));
+    expect(at(model.head!.codePlate!.value)).toBeLessThan(at('Safety words'));
+    expect(at('Safety words')).toBeLessThan(at('Have at hand'));
+    expect(at('Have at hand')).toBeLessThan(at('What lies where'));
+    expect(at('What lies where')).toBeLessThan(at('Teardown'));
+    expect(at('Hand over')).toBeLessThan(at('The maker’s data, local codes and licensed practice prevail'));
+    expect(text).not.toContain('Do not use this card');
+    expect(text).not.toMatch(/undefined|NaN|Infinity|\[object|\bnull\b/);
+  });
+
+  it('says what the safety words mean', () => {
+    // ANSI Z535.4 and Z535.6 (read): DANGER will, WARNING could cause death or serious injury; CAUTION could cause minor or
+    // moderate injury; NOTICE no injury.
+    const text = wordsOf(made(openSample('winch-reducer')));
+    expect(text).toMatch(/DANGER\s+will cause death or serious injury/);
+    expect(text).toMatch(/WARNING\s+could cause death or serious injury/);
+    expect(text).toMatch(/CAUTION\s+could cause minor or moderate injury/);
+    expect(text).toMatch(/NOTICE\s+no injury/);
+  });
+
+  it('prints every safety message with its word', () => {
+    const source = readFileSync(join(root, 'samples/winch-reducer.fettle'), 'utf8');
+    const text = wordsOf(made(openSample('winch-reducer')));
+    for (const [, word, message] of source.matchAll(/^ +(danger|warning|caution|notice) "(.*)"$/gm))
+      expect(text).toContain(`${word!.toUpperCase()} ${message}`);
+  });
+
+  it('maps the trays: what lies there, from which step, until which', () => {
+    const page = made(openSample('winch-reducer'));
+    const trays = wordsOf(page.slice(page.indexOf('class="tray-map"'), page.indexOf('class="phase"')));
+    expect(trays).toContain('4 × Motor flange bolt M12 × 45 mm: off in step 4, back in step 40');
+    expect(trays).toContain('3 × Heater screw M6 × 20 mm (DW-40B): off in step 8, back in step 35');
+    const places = [...page.matchAll(/<li class="tray"><h3><bdi>(.*?)<\/bdi>/g)].map(([, place]) => place);
+    expect(places).toEqual([
+      ...['tray A', 'tray B', 'tray C', 'tray D', 'bag 1', 'tray E', 'bag 2', 'tray F', 'tray G', 'tray H'],
+    ]);
+  });
+
+  it('numbers steps as the kit list does', () => {
+    const text = wordsOf(made(openSample('winch-reducer')));
+    expect(text).toMatch(/Slide-hammer dowel extractor step 13\n/);
+    expect(text).toContain('13 Free the housing joint');
+    expect(text).toMatch(/14 Lift the top housing\s+20 min · after step 13/);
+  });
+});
+
+describe('a card for one code', () => {
+  const winch = openSample('winch-reducer');
+  it('leaves out what others need, and keeps the numbers', () => {
+    const plain = wordsOf(made(winch, { code: 'DW-40' }));
+    expect(plain).not.toContain('Heater');
+    expect(plain).not.toContain('DW-40B');
+    expect(plain).toMatch(/35 Put the sump heater back[\s\S]*?Nothing to do on this unit\./);
+    expect(plain).toContain('36 Close the drain');
+  });
+  it('does not mark what is for it', () => {
+    expect(wordsOf(made(winch))).toContain('Only on DW-40B:');
+    const heated = wordsOf(made(winch, { code: 'DW-40B' }));
+    expect(heated).not.toContain('Only on');
+    expect(heated).toContain('Disconnect Heater cable');
+  });
+});
+
+describe('errors', () => {
+  it('make the card say that it is not to be used, with how many and which', () => {
+    const { judged } = openSample('irrigation-pump');
+    const errors = judged.findings.filter(({ severity }) => severity === 'error');
+    const page = made(openSample('irrigation-pump'));
+    const text = wordsOf(page);
+    expect(text).toContain('Do not use this card');
+    expect(text).toContain(`${errors.length} errors`);
+    expect(text.indexOf('Do not use this card')).toBeLessThan(text.indexOf('Make sure of the unit'));
+    expect([...page.matchAll(/data-finding-line="(\d+)"/g)].length).toBe(8);
+    expect(text).toContain(`and ${errors.length - 8} more`);
+  });
+
+  it('of a line that cannot be read show the line, to be left alone', () => {
+    const text = wordsOf(cardIn('part a "A"\nteardown\n  step s "S"\n    remvoe a & b\n'));
+    expect(text).toContain('This line cannot be read in full. Do not guess: remvoe a & b');
+  });
+});
+
+describe('tightening', () => {
+  const bolt = (rest: string, tighten: string, more = ''): string => `${more}
+part bolt ${rest} "Bolt" thread M10 class 8.8
+tool wrench "Wrench" range 5..200 N·m
+reassembly
+  step s "S"
+    tighten bolt ${tighten}
+`;
+
+  it('states torque in both systems, from either', () => {
+    // 1 lbf·ft = 1.3558179483314004 N·m, 1 lbf·in = 0.1129848290276167 N·m exactly (NIST SP 811).
+    const torque = (text: string): [number, number] => {
+      const said = wordsOf(cardIn(bolt('x1', `to ${text}`)));
+      const [, own, other] = /Tighten Bolt to ([\d.]+) \S+ \(([\d.]+) /.exec(said)!;
+      return [Number(own), Number(other)];
+    };
+    for (const value of [16, 25, 48.5, 115, 1180]) {
+      const [own, other] = torque(`${value} N·m`);
+      expect(own).toBe(value);
+      expect((other * 1.3558179483314) / value).toBeCloseTo(1, 2);
+    }
+    for (const value of [2.5, 9, 14.9]) expect((torque(`${value} N·m`)[1] * 0.1129848290276) / value).toBeCloseTo(1, 2);
+    for (const value of [7, 85]) expect(torque(`${value} lbf·ft`)[1] / (value * 1.3558179483314)).toBeCloseTo(1, 2);
+    expect(wordsOf(cardIn(bolt('x1', 'to 25 N·m (18 lbf·ft)')))).toContain('25 N·m (18 lbf·ft)');
+    expect(wordsOf(cardIn(bolt('x1', 'to 20..30 N·m')))).toContain('20 to 30 N·m (14.8 to 22.1 lbf·ft)');
+  });
+
+  it('sets the wrench for its adapter', () => {
+    // Published example, read: 80 N·m, wrench 40 cm, extension 5 cm → 71.1 N·m.
+    const text = wordsOf(cardIn(bolt('x1', 'to 80 N·m using wrench extension 50 mm on 400 mm')));
+    expect(text).toMatch(/Setting of the wrench[\s\S]*80 N·m \(59 lbf·ft\)\s+71\.1 N·m \(52\.4 lbf·ft\)/);
+    expect(wordsOf(cardIn(bolt('x1', 'to 80 N·m using wrench extension 50 mm on 400 mm at 90°')))).not.toContain(
+      'Set the wrench to',
+    );
+  });
+
+  it('works in passes, the last with its angle', () => {
+    const text = wordsOf(
+      cardIn(bolt('x6', 'in stages 10 N·m, 20 N·m, 40 N·m order star').replace('8.8', '8.8 torque 40 N·m then 90°')),
+    );
+    expect(text).toContain('3 passes, each over all holes in order');
+    expect(text).toMatch(
+      /1\s+10 N·m \(88\.5 lbf·in\)[\s\S]*2\s+20 N·m \(14\.8 lbf·ft\)[\s\S]*3\s+40 N·m \(29\.5 lbf·ft\), then 90° further/,
+    );
+    expect(text.match(/further/g)).toHaveLength(2);
+  });
+
+  // 8: ASME PCC-1 legacy pattern, from memory; 12: read; 4: read.
+  it.each([
+    [4, '1 → 3 → 2 → 4'],
+    [8, '1 → 5 → 3 → 7 → 2 → 6 → 4 → 8'],
+    [12, '1 → 7 → 4 → 10 → 2 → 8 → 5 → 11 → 3 → 9 → 6 → 12'],
+  ])('draws and lists the order of %d holes', (count, order) => {
+    const page = cardIn(
+      bolt(`x${count}`, 'to 40 N·m', `pattern c circle ${count} diameter 90 mm`).replace('8.8', '8.8 holes c'),
+    );
+    expect(wordsOf(page)).toContain(order);
+    expect(page).toContain(`<desc id="f1-order">Order of the holes: ${order.replace(/ → /g, ', ')}.</desc>`);
+    expect(page).toContain('aria-labelledby="f1-title f1-order"');
+    expect(page.match(/class="hole"/g)).toHaveLength(count);
+    expect(page.match(/class="turn"/g)).toHaveLength(count);
+  });
+
+  it('by hand has no order, without a pattern a list, without a torque a warning', () => {
+    expect(cardIn(bolt('x8', 'by hand').replace('8.8', '8.8 holes c'))).not.toContain('<svg');
+    const listed = cardIn(bolt('x6', 'to 40 N·m order star'));
+    expect(listed).not.toContain('<svg');
+    expect(wordsOf(listed)).toContain('1 → 4 → 2 → 5 → 3 → 6');
+    expect(wordsOf(listed)).toContain('No hole pattern is declared');
+    expect(wordsOf(cardIn(bolt('x1', '')))).toContain('No torque is stated');
+  });
+
+  it('at some holes draws the others dashed', () => {
+    const page = cardIn(
+      bolt('x6', 'to 40 N·m at holes 2, 5', 'pattern c circle 6 diameter 90 mm').replace('8.8', '8.8 holes c'),
+    );
+    expect(wordsOf(page)).toContain('Tighten Bolt × 2 of 6 at holes 2, 5');
+    expect(page.match(/stroke-dasharray/g)).toHaveLength(4);
+    expect(page.match(/class="turn"/g)).toHaveLength(2);
+  });
+});
+
+describe('a drawn pattern', () => {
+  const holesIn = (markup: string): Map<number, { x: number; y: number }> =>
+    new Map(
+      [...markup.matchAll(/data-hole="(\d+)"><circle cx="([-\d.]+)" cy="([-\d.]+)"/g)].map(([, hole, x, y]) => [
+        Number(hole),
+        { x: Number(x), y: Number(y) },
+      ]),
+    );
+
+  it.each([3, 4, 5, 8, 12, 24, 36])('of a circle of %d has hole 1 on top and goes on clockwise', (count) => {
+    const order = Array.from({ length: count }, (_, i) => i + 1);
+    const { svg, numbered, turned } = drawPattern({ kind: 'circle', count }, order, 'T', 'x');
+    expect({ numbered, turned }).toEqual({ numbered: count, turned: true });
+    const holes = holesIn(svg.markup);
+    expect(holes.get(1)!.x).toBeCloseTo(0, 6);
+    for (const [hole, { x, y }] of holes) {
+      if (hole !== 1) expect(y).toBeGreaterThan(holes.get(1)!.y);
+      // Clockwise as seen on the sheet, where y points down.
+      const angle = (Math.atan2(x, -y) * 180) / Math.PI;
+      expect((angle + 360.01) % 360).toBeCloseTo((360 * (hole - 1)) / count, 0);
+    }
+  });
+
+  it('of an uneven circle keeps the stated angles', () => {
+    const angles = [0, 72, 144, 216, 281];
+    const holes = holesIn(drawPattern({ kind: 'angles', angles }, [1, 3, 5, 2, 4], 'T', 'x').svg.markup);
+    for (const [i, angle] of angles.entries()) {
+      const { x, y } = holes.get(i + 1)!;
+      expect(((Math.atan2(x, -y) * 180) / Math.PI + 360.01) % 360).toBeCloseTo(angle, 0);
+    }
+  });
+
+  it('of points is to scale, y upwards', () => {
+    const points = [
+      { x: 0, y: 0 },
+      { x: 60, y: 0 },
+      { x: 0, y: 80 },
+    ];
+    const holes = holesIn(drawPattern({ kind: 'points', points }, [1, 2, 3], 'T', 'x').svg.markup);
+    const [a, b, c] = [holes.get(1)!, holes.get(2)!, holes.get(3)!];
+    expect(b.x - a.x).toBeGreaterThan(0);
+    expect(a.y - c.y).toBeGreaterThan(0);
+    expect((a.y - c.y) / (b.x - a.x)).toBeCloseTo(80 / 60, 2);
+  });
+
+  it('with no room for all numbers shows some and says how many, and no turn that could mislead', () => {
+    const order = Array.from({ length: 300 }, (_, i) => i + 1);
+    const { svg, numbered, turned } = drawPattern({ kind: 'circle', count: 300 }, order, 'T', 'x');
+    expect(turned).toBe(false);
+    expect(numbered).toBeGreaterThan(20);
+    expect(holesIn(svg.markup).size).toBe(numbered);
+    expect(svg.markup.match(/class="dot"/g)).toHaveLength(300 - numbered);
+    const same = drawPattern({ kind: 'points', points: Array(5).fill({ x: 1, y: 1 }) }, [1, 2, 3, 4, 5], 'T', 'x');
+    expect(same.numbered).toBe(1);
+  });
+
+  it('holds any pattern, in finite figures', () => {
+    const point = fc.record({
+      x: fc.double({ min: -1e6, max: 1e6, noNaN: true }),
+      y: fc.double({ min: -1e6, max: 1e6, noNaN: true }),
+    });
+    fc.assert(
+      fc.property(fc.array(point, { minLength: 1, maxLength: 60 }), (points) => {
+        const order = points.map((_, i) => i + 1).reverse();
+        const { svg } = drawPattern({ kind: 'points', points }, order, '<T>', 'x');
+        expect(svg.markup).not.toMatch(/NaN|Infinity|e[+-]\d|<T>/);
+        const [, width, height] = /width="([\d.]+)mm" height="([\d.]+)mm"/.exec(svg.markup)!;
+        expect(Number(width)).toBeLessThanOrEqual(180);
+        expect(Number(height)).toBeLessThanOrEqual(130);
+      }),
+    );
+  });
+
+  it.each([
+    [1, '1st'],
+    [2, '2nd'],
+    [3, '3rd'],
+    [4, '4th'],
+    [11, '11th'],
+    [12, '12th'],
+    [13, '13th'],
+    [21, '21st'],
+    [112, '112th'],
+    [102, '102nd'],
+  ])('calls turn %d %s', (n, said) => expect(ordinal(n)).toBe(said));
+});
+
+describe('the shim table', () => {
+  const mm = unitOf('mm')!;
+
+  it('gives for every reading within the limits a stack that is there and does', () => {
+    const shim = fc.record({
+      thickness: fc.integer({ min: 1, max: 20 }).map((n) => n * 50),
+      count: fc.option(fc.integer({ min: 1, max: 4 }), { nil: undefined }),
+    });
+    fc.assert(
+      fc.property(
+        fc.array(shim, { minLength: 1, maxLength: 5 }),
+        fc.constantFrom<ShimTarget['kind']>('endplay', 'preload'),
+        fc.integer({ min: 0, max: 20 }),
+        fc.integer({ min: 0, max: 15 }),
+        fc.integer({ min: 10, max: 150 }),
+        fc.integer({ min: 0, max: 60 }),
+        (shims: Shim[], kind, low, band, from, span) => {
+          const target: ShimTarget = { kind, low: low * 10, high: (low + band) * 10 };
+          const limits = { low: from * 10, high: (from + span) * 10 };
+          const rows = shimTable({ limits, target, shims }, mm);
+          if (rows === undefined) return;
+          expect(rows[0]!.from).toBeCloseTo(limits.low, 6);
+          expect(rows.at(-1)!.to).toBeCloseTo(limits.high, 6);
+          for (const [i, row] of rows.entries()) {
+            if (i > 0) expect(row.from).toBeCloseTo(rows[i - 1]!.to, 6);
+            for (const reading of [row.from + 1e-3, (row.from + row.to) / 2, row.to - 1e-3]) {
+              if (reading < row.from || reading > row.to) continue;
+              if (row.pieces === undefined) {
+                // The mechanics' own choice is the reference: no stack there either.
+                if (row.to - row.from < 0.1) continue;
+                const choice = chooseShims(reading, target, shims);
+                expect('problem' in choice ? false : choice.reached, `${reading}`).toBe(false);
+                continue;
+              }
+              const total = row.pieces.reduce((sum, piece) => sum + piece, 0);
+              expect(total).toBeCloseTo(row.total!, 6);
+              const result = kind === 'endplay' ? reading - total : total - reading;
+              expect(result).toBeGreaterThanOrEqual(target.low - 0.01);
+              expect(result).toBeLessThanOrEqual(target.high + 0.01);
+              for (const piece of new Set(row.pieces)) {
+                const used = row.pieces.filter((each) => each === piece).length;
+                const stock = shims.filter(({ thickness }) => Math.abs(thickness - piece) < 1e-6);
+                expect(stock.length).toBeGreaterThan(0);
+                if (stock.every(({ count }) => count !== undefined))
+                  expect(used).toBeLessThanOrEqual(stock.reduce((sum, { count }) => sum + count!, 0));
+              }
+            }
+          }
+        },
+      ),
+    );
+  });
+
+  it('leaves the result well inside the target where the shims allow it', () => {
+    const shims = [50, 100, 200, 400].map((thickness) => ({ thickness }));
+    const rows = shimTable(
+      { limits: { low: 500, high: 900 }, target: { kind: 'endplay', low: 150, high: 250 }, shims },
+      mm,
+    )!;
+    expect(rows.length).toBeLessThanOrEqual(9);
+    for (const { from, to, total } of rows) {
+      expect(from - total!).toBeGreaterThanOrEqual(160);
+      expect(to - total!).toBeLessThanOrEqual(250);
+      if (to < 900) expect(to / 10).toBeCloseTo(Math.round(to / 10), 6);
+    }
+  });
+
+  it('is left out where it would be endless, and where the reading has no limits', () => {
+    const shims = [{ thickness: 1 }, { thickness: 1000 }];
+    expect(
+      shimTable({ limits: { low: 0, high: 1e6 }, target: { kind: 'endplay', low: 0, high: 1 }, shims }, mm),
+    ).toBeUndefined();
+    expect(shimTable({ limits: undefined, target: { kind: 'endplay', low: 0, high: 1 }, shims }, mm)).toBeUndefined();
+  });
+
+  it('stands on the card in the unit of the procedure', () => {
+    const text = wordsOf(made(openSample('centrifugal-clutch')));
+    expect(text).toContain('Stack for each reading (in)');
+    expect(text).toMatch(/from 0\.030\s+0\.03\d\s+0\.010 \+ 0\.005\s+0\.015/);
+  });
+});
+
+describe('what is to be filled in', () => {
+  const page = cardIn(`part a "A"
+supply glue "Glue" cure 60 min
+teardown
+  step s "S" takes 5 min
+    identify "Read it"
+    measure gap-a limit 0.1..0.2 mm "Twice"
+    inspect a "No cracks"
+    apply glue to a
+    wait 60 min "Cures"
+    sign "Inspector"
+    either "Hot"
+      heat a to 80 °C
+    or "Cold"
+      press a max 5 kN
+    end
+    if "worn"
+      replace a
+    end
+    if "loose"
+      do "x"
+    else
+      do "y"
+    end
+`);
+  const text = wordsOf(page);
+  const inputs = (label: string): number =>
+    [
+      ...page.matchAll(
+        new RegExp(
+          `<label class="[a-z]+">(?:<span>${label}</span> <input type="text"|<input type="checkbox"[^>]*><span>${label}</span>)`,
+          'g',
+        ),
+      ),
+    ].length;
+
+  it('has its field', () => {
+    expect(inputs('Code on the unit')).toBe(1);
+    expect(inputs('Reading')).toBe(1);
+    expect(text).toContain('Measure gap a, 0.1 to 0.2 mm. Twice');
+    expect(inputs('within limits')).toBe(1);
+    expect(inputs('good')).toBe(1);
+    expect(inputs('not good')).toBe(1);
+    expect(inputs('Began at')).toBe(1);
+    expect(inputs('Over at')).toBe(1);
+    expect(text).toContain('Wait at least 60 min. Cures');
+    // The statement's own, and the card's.
+    expect(inputs('Signature')).toBe(2);
+    expect(text).toContain('Cures 60 min: no filling or load before');
+  });
+
+  it('stands in alternatives that are clearly apart, each with its box', () => {
+    expect(text).toContain('Choose one of 2 ways:');
+    expect(inputs('<b>Way A.</b> <bdi>Hot</bdi>')).toBe(1);
+    expect(inputs('<b>Way B.</b> <bdi>Cold</bdi>')).toBe(1);
+    expect(inputs('<b>If</b> <bdi>worn</bdi>:')).toBe(1);
+    expect(inputs('Not so: leave this out.')).toBe(1);
+    expect(inputs('<b>Otherwise:</b>')).toBe(1);
+  });
+
+  it('has a box for each statement that is no safety message', () => {
+    for (const [statement] of page.matchAll(/<li class="statement"[\s\S]*?(?=<li class="statement"|<\/ol>)/g))
+      expect(statement).toMatch(/^<li class="statement" data-line="\d+"><label class="tick"><input type="checkbox"/);
+  });
+});
+
+describe('counts', () => {
+  it('say how many of how many, and differ by code where the replay does', () => {
+    const text = wordsOf(
+      cardIn(`procedure p "P"
+  applies to A, B
+part bolt x10 "Bolt"
+part nut "Nut"
+teardown
+  step s "S"
+    for A
+      remove bolt x2
+    end
+    remove nut
+    remove bolt x8
+    remove bolt
+`),
+    );
+    expect(text).toContain('Remove Bolt × 2 of 10.');
+    expect(text).toContain('Remove Nut.');
+    expect(text).toContain('Remove Bolt × 8 of 10.');
+    expect(text).toContain('Remove Bolt × 2 of 10.');
+  });
+});
+
+describe('hostile text', () => {
+  it('is text: no element, attribute, style or comment of its own', () => {
+    const page = cardIn(hostileText, { file: '"><script>' });
+    const tags = new Set([...page.matchAll(/<([a-z!/][^\s>]*)/gi)].map(([, tag]) => tag!.toLowerCase()));
+    for (const tag of ['script', 'img', 'iframe', 'i', 'u', 'a', 'link', 'object', 'form'])
+      expect(tags).not.toContain(tag);
+    expect(page).not.toMatch(/<[^>]*\son\w+=/i);
+    expect(page).not.toMatch(/<[^>]*\s(?:style|href|src|srcset|action)=/i);
+    expect(page.match(/<style>/g)).toHaveLength(1);
+    expect(page).not.toContain('<!--');
+    // biome-ignore lint/suspicious/noControlCharactersInRegex: none may be left
+    expect(page).not.toMatch(/[\u0000-\u0008\u202a-\u202e\u2066-\u2069]/);
+    expect(page).not.toMatch(/\p{Cs}/u);
+  });
+
+  it('cannot leave the style sheet', () => {
+    const style = styleOf('a4', '"} </style><script>\\\n\u{1f600}é');
+    expect(style).not.toContain('</style');
+    expect(style).not.toContain('<script');
+    expect(style).toContain('content: "\\22 \\7d  \\3c \\2f style\\3e ');
+  });
+
+  it('is escaped by the template whatever it is', () => {
+    fc.assert(
+      fc.property(fc.string({ unit: 'binary' }), (text) => {
+        const { markup } = html`<p title="${text}">${text}</p>`;
+        expect(markup.match(/[<>"]/g)!.join('')).toBe('<"">' + '<>');
+      }),
+    );
+    expect(html`${[html`<b>`, '<', undefined, false, 0]}`.markup).toBe('<b>&lt;0');
+  });
+
+  it('never stops the card: samples with lines lost, doubled and cut', () => {
+    const source = readFileSync(join(root, 'samples/winch-reducer.fettle'), 'utf8');
+    const lines = source.split('\n');
+    fc.assert(
+      fc.property(
+        fc.array(fc.tuple(fc.nat(lines.length - 1), fc.constantFrom('lose', 'double', 'cut', 'swap')), {
+          maxLength: 12,
+        }),
+        (edits) => {
+          const text = [...lines];
+          for (const [at, edit] of edits) {
+            if (edit === 'lose') text[at] = '';
+            else if (edit === 'double') text[at] = `${text[at]}\n${text[at]}`;
+            else if (edit === 'cut') text[at] = text[at]!.slice(0, text[at]!.length / 2);
+            else [text[at], text[(at * 7) % lines.length]] = [text[(at * 7) % lines.length]!, text[at]!];
+          }
+          const page = cardIn(text.join('\n'));
+          expect(page.endsWith('</html>\n')).toBe(true);
+          expect(wordsOf(page)).not.toMatch(/\bundefined\b|NaN|\[object/);
+        },
+      ),
+      { numRuns: 40 },
+    );
+  });
+
+  it('may be nothing at all', () => {
+    expect(wordsOf(cardIn(''))).toContain('This procedure has no steps.');
+    expect(wordsOf(cardIn('teardown\n  step s\n'))).toContain('Nothing is written in this step.');
+    expect(wordsOf(cardIn('teardown\n  do "Loose"\n'))).toContain('Statements outside any step');
+  });
+});
+
+describe('the pieces for a view of its own', () => {
+  it('are the card’s, with nothing that a strict content policy stops', () => {
+    const { model, judged } = openSample('gear-pump');
+    const parts = cardParts(model, judged.ledger, { findings: judged.findings });
+    const page = made(openSample('gear-pump'));
+    expect(page).toContain(parts.body);
+    expect(page).toContain(parts.style);
+    expect(parts.title).toBe('Reseal the hydraulic gear pump');
+    expect(parts.style).not.toContain('url(');
+    expect(page).toContain(
+      "content=\"default-src 'none'; style-src 'unsafe-inline'; form-action 'none'; base-uri 'none'\"",
+    );
+  });
+
+  it('need neither Node nor the editor, so that the web build can make them', () => {
+    const seen = new Set<string>();
+    const visit = (file: string): void => {
+      if (seen.has(file)) return;
+      seen.add(file);
+      for (const [, specifier] of readFileSync(file, 'utf8').matchAll(/from '([^']+)'/g)) {
+        expect(specifier, file).not.toMatch(/^node:|^vscode$/);
+        if (specifier!.startsWith('.')) visit(join(file, '..', specifier!));
+      }
+    };
+    visit(join(root, 'server/src/outputs/card.ts'));
+    expect(seen.size).toBeGreaterThan(20);
+  });
+});
+
+describe('the command', () => {
+  it('writes the file whole, with the paper asked for, and replaces it', () => {
+    const cwd = folder({ 'card.html': 'old' });
+    const sample = join(root, 'samples/gear-pump.fettle');
+    expect(fettle(['card', sample, '-o', 'card.html', '--paper', 'letter'], { cwd })).toEqual({
+      status: 0,
+      out: '',
+      err: '',
+    });
+    const page = readFileSync(join(cwd, 'card.html'), 'utf8');
+    expect(page).toContain('size: letter portrait');
+    expect(page.endsWith('</html>\n')).toBe(true);
+    expect(fettle(['card', sample, '--output=new.html', '--code', 'GP-14'], { cwd }).status).toBe(0);
+    expect(readFileSync(join(cwd, 'new.html'), 'utf8')).toContain('size: A4 portrait');
+    expect(readdirSync(cwd).sort()).toEqual(['card.html', 'new.html']);
+  });
+
+  it('refuses to harm a file, and names the remedy', () => {
+    const cwd = folder({ 'a.fettle': 'procedure a "A"\n  applies to X-1\n', 'shared.fettle': 'part a "A"\n' });
+    mkdirSync(join(cwd, 'folder'));
+    const refused = (...args: string[]): string => {
+      const { status, out, err } = fettle(['card', ...args], { cwd });
+      expect({ status, out }).toEqual({ status: 2, out: '' });
+      return err;
+    };
+    expect(refused('a.fettle', '-o', 'a.fettle')).toContain('is a procedure, which stays as it is');
+    expect(readFileSync(join(cwd, 'a.fettle'), 'utf8')).toBe('procedure a "A"\n  applies to X-1\n');
+    expect(refused('a.fettle', '-o', 'folder')).toContain('is a folder');
+    expect(refused('a.fettle', '-o', 'gone/card.html')).toContain('its folder does not exist');
+    expect(refused('a.fettle', '--code', 'X-2')).toContain('it names X-1');
+    expect(refused('a.fettle', '--start', '2027-02-30')).toContain('no day of the calendar');
+    expect(refused('shared.fettle')).toContain('declarations only');
+    expect(readdirSync(cwd).sort()).toEqual(['a.fettle', 'folder', 'shared.fettle']);
+  });
+
+  it('ends with 1 where the procedure has errors, and still writes the card', () => {
+    const cwd = folder({});
+    const { status, err } = fettle(['card', join(root, 'samples/irrigation-pump.fettle'), '-o', 'c.html'], { cwd });
+    expect(status).toBe(1);
+    expect(err).toMatch(/\d+ errors in the procedure: the card says not to use it/);
+    expect(existsSync(join(cwd, 'c.html'))).toBe(true);
+  });
+});
