@@ -6,6 +6,7 @@ import {
   type DocumentDiagnosticReport,
 } from 'vscode-languageserver';
 import type { Finding, Severity } from '../checks/check.ts';
+import { faultCode } from '../checks/run.ts';
 import type { ProjectProblem } from '../project/settings.ts';
 import type { Snapshot, SourceFile, Workspace } from '../workspace.ts';
 import { type Client, feature } from './feature.ts';
@@ -39,9 +40,22 @@ export function diagnosticOf(snapshot: Snapshot, finding: Finding, client: Clien
   };
 }
 
-/** All findings of the file, in the order of the text. */
-export const diagnosticsOf = (snapshot: Snapshot, client: Client): Diagnostic[] =>
-  snapshot.judged.findings.map((finding) => diagnosticOf(snapshot, finding, client));
+/** All findings of the file, in the order of the text. Where reckoning them fails, that is the finding: other files go on. */
+export function diagnosticsOf(snapshot: Snapshot, client: Client): Diagnostic[] {
+  try {
+    return snapshot.judged.findings.map((finding) => diagnosticOf(snapshot, finding, client));
+  } catch (error) {
+    return [
+      {
+        range: snapshot.rangeAt(0, 1),
+        severity: DiagnosticSeverity.Error,
+        code: faultCode,
+        source,
+        message: `this file could not be checked (${String(error)}): this is a fault of Fettle, not of the procedure; please report it with this file.`,
+      },
+    ];
+  }
+}
 
 /** What of a project file cannot be used. */
 export const projectDiagnosticsOf = ({ document }: SourceFile, problems: readonly ProjectProblem[]): Diagnostic[] =>
