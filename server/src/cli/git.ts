@@ -78,6 +78,11 @@ export class Revision {
     return new Set([...differing, ...unknown].map((name) => join(this.top, name)));
   }
 
+  /** True where the file at `path` lies in the repository. */
+  holds(path: string): boolean {
+    return this.inside(path) !== undefined;
+  }
+
   /** Relative to the top of the repository, with slashes; nothing where it lies outside. */
   private inside(path: string): string | undefined {
     const inside = relative(this.top, real(resolve(path)));

@@ -1,17 +1,21 @@
 import { allChecks, checkOf } from '../../checks/all.ts';
-import type { Settings } from '../../checks/check.ts';
-import { judge } from '../../checks/run.ts';
+import type { Finding, Repair } from '../../checks/check.ts';
+import { faultCode, judge } from '../../checks/run.ts';
 import { bind } from '../../model/model.ts';
 import { githubWriter } from '../../outputs/github.ts';
 import { jsonWriter } from '../../outputs/json.ts';
 import { junitWriter } from '../../outputs/junit.ts';
-import { type FileReport, Places, reported, type Writer } from '../../outputs/report.ts';
+import { Places, reported, type Writer } from '../../outputs/report.ts';
 import { sarifWriter } from '../../outputs/sarif.ts';
 import { counted, textWriter, visible } from '../../outputs/text.ts';
+import { changedSince } from '../changed.ts';
 import { type Arguments, type Command, exit, UsageError, unknown } from '../command.ts';
 import { filesOf, readInput, readSource } from '../files.ts';
+import { fixFile } from '../fix.ts';
 import { Loader, namer, uriOf } from '../load.ts';
+import { Progress } from '../progress.ts';
 import { Projects } from '../project.ts';
+import { Review } from '../review.ts';
 import { complain, faultOf, terminal, write } from '../streams.ts';
 import { version } from '../version.ts';
 
@@ -32,6 +36,13 @@ export const check: Command = {
     format: { value: formats.join('|'), choices: formats, help: 'How findings are written (text)' },
     only: { value: 'CODE', multiple: true, help: 'Report these checks alone; several as in `left-off,no-torque`' },
     off: { value: 'CODE', multiple: true, help: 'Leave these checks out' },
+    baseline: { value: 'FILE', help: 'Leave out the findings that FILE knows, wherever their lines have moved' },
+    'write-baseline': { value: 'FILE', help: 'Write all findings into FILE as known, and report none' },
+    'changed-since': {
+      value: 'REV',
+      help: 'Only files that changed since this revision of git, or that use one, or whose fettle.json changed',
+    },
+    fix: { help: 'Make the repairs that are safe, again and again until none is left, then check' },
     'max-warnings': { value: 'N', help: 'End with 1 where there are more warnings than N' },
     quiet: { help: 'In text: errors alone, without the closing lines' },
     'stdin-name': { value: 'NAME', help: 'The name and folder of what comes in by `-`' },
@@ -54,22 +65,49 @@ export const check: Command = {
     if (args.has('stdin-name') && inputs === 0) throw new UsageError('--stdin-name needs `-` among the files');
     const wanted = codesOf(args);
     const allowedWarnings = numberOf(args.one('max-warnings'));
+    const review = new Review(args);
     const writer = writers[args.one('format') ?? 'text']!(args);
-    const loader = new Loader();
-    const total = { error: 0, warning: 0, information: 0, hint: 0 };
-    let unusable = false;
-    const refuse = async (name: string, reason: string): Promise<void> => {
-      unusable = true;
-      complain(`${visible(name)}: ${reason}`);
-      await write(writer.unusable(name, reason));
-    };
     const nameOf = (operand: string): string => (operand === '-' ? (args.one('stdin-name') ?? '-') : operand);
-    const operands = args.operands.flatMap(filesOf);
+    let operands = args.operands.flatMap(filesOf);
     const projects = new Projects();
     // A project file that cannot be used is told before anything is written.
     for (const operand of operands) projects.settingsFor(nameOf(operand));
-    await write(writer.opening);
-    for (const operand of operands) {
+    const since = args.one('changed-since');
+    if (since !== undefined) operands = changedSince(since, operands, new Loader());
+    const total = { error: 0, warning: 0, information: 0, hint: 0 };
+    let unusable = false;
+    const progress = new Progress(operands.length);
+    const tell = async (text: string): Promise<void> => {
+      if (text !== '') progress.clear();
+      await write(text);
+    };
+    const refuse = async (name: string, reason: string): Promise<void> => {
+      unusable = true;
+      progress.clear();
+      complain(`${visible(name)}: ${reason}`);
+      await tell(writer.unusable(name, reason));
+    };
+    await tell(writer.opening);
+    const refused = new Set<string>();
+    // All of them first: a file that is used shows in the findings of others.
+    for (const [i, operand] of args.has('fix') ? operands.entries() : []) {
+      progress.at(i);
+      let outcome: ReturnType<typeof fixFile>;
+      try {
+        outcome = fixFile(operand, projects.settingsFor(operand), wanted);
+      } catch (error) {
+        outcome = { reason: faultOf(error) };
+      }
+      if (typeof outcome === 'number') review.fixed(outcome);
+      else {
+        refused.add(operand);
+        await refuse(operand, outcome.reason);
+      }
+    }
+    const loader = new Loader();
+    for (const [i, operand] of operands.entries()) {
+      if (refused.has(operand)) continue;
+      progress.at(i);
       const name = nameOf(operand);
       const source = operand === '-' ? await readInput(process.stdin) : readSource(operand);
       if ('reason' in source) {
@@ -77,50 +115,35 @@ export const check: Command = {
         continue;
       }
       try {
-        const report = checkText(
-          loader,
-          projects.settingsFor(name),
+        const { tree, resolve } = loader.open(name, source.text);
+        const model = bind(tree, resolve);
+        const settings = projects.settingsFor(name);
+        const { ledger, findings } = judge(model, settings);
+        const context = { model, ledger, settings };
+        const told = review.leaves(
           name,
-          source.text,
-          wanted,
-          args.one('format') === 'sarif',
+          model,
+          findings.filter(({ code }) => wanted.has(code) || code === faultCode),
         );
-        for (const { severity } of report.findings) total[severity]++;
-        await write(writer.file(report, source.text));
+        const places = new Places(model, namer(name, name));
+        const repairsOf = (finding: Finding): Repair[] =>
+          args.one('format') === 'sarif' ? (checkOf(finding.code)?.repairs?.(finding, context) ?? []) : [];
+        for (const { severity } of told) total[severity]++;
+        const report = { file: name, findings: told.map((each) => reported(each, places, repairsOf(each))) };
+        await tell(writer.file(report, source.text));
       } catch (error) {
         await refuse(name, faultOf(error));
       }
     }
-    await write(writer.closing(total));
+    await tell(writer.closing(total));
+    progress.clear();
+    if (!review.close(args.has('quiet'))) unusable = true;
     if (unusable) return exit.unusable;
     const tooMany = total.warning > allowedWarnings;
     if (tooMany) complain(`${counted(total.warning, 'warning')}, and --max-warnings allows ${allowedWarnings}`);
     return (total.error > 0 || tooMany) && !args.has('exit-zero') ? exit.found : exit.well;
   },
 };
-
-function checkText(
-  loader: Loader,
-  settings: Settings,
-  name: string,
-  text: string,
-  wanted: ReadonlySet<string>,
-  withRepairs: boolean,
-): FileReport {
-  const { tree, resolve } = loader.open(name, text);
-  const model = bind(tree, resolve);
-  const { ledger, findings } = judge(model, settings);
-  const context = { model, ledger, settings };
-  const places = new Places(model, namer(name, name));
-  return {
-    file: name,
-    findings: findings
-      .filter(({ code }) => wanted.has(code))
-      .map((finding) =>
-        reported(finding, places, withRepairs ? checkOf(finding.code)?.repairs?.(finding, context) : []),
-      ),
-  };
-}
 
 /** What --only and --off leave. @throws {UsageError} */
 function codesOf(args: Arguments): Set<string> {

@@ -1,0 +1,77 @@
+import type { Finding } from '../checks/check.ts';
+import type { Model } from '../model/model.ts';
+import { type Baseline, fingerprintOf, type KnownFinding, KnownFindings, knownOf } from '../outputs/baseline.ts';
+import { counted, visible } from '../outputs/text.ts';
+import { type Arguments, UsageError } from './command.ts';
+import { BaselineFile } from './known.ts';
+import { complain } from './streams.ts';
+
+/** What a baseline takes out of the findings, and what is said of it and of repairs at the end. */
+export class Review {
+  private readonly known: { file: BaselineFile; baseline: Baseline } | undefined;
+  private readonly written: BaselineFile | undefined;
+  private readonly before: Baseline;
+  private readonly found = new Map<string, readonly KnownFinding[]>();
+  private taken = 0;
+  private gone = 0;
+  private mendings = 0;
+  private mendedFiles = 0;
+
+  /** @throws {UsageError} */
+  constructor(args: Arguments) {
+    const [from, to] = [args.one('baseline'), args.one('write-baseline')];
+    if (from !== undefined && to !== undefined)
+      throw new UsageError('--baseline reads and --write-baseline writes: give one of them');
+    if (args.has('fix') && args.operands.includes('-'))
+      throw new UsageError('--fix changes files, and `-` is none: name files');
+    if (args.has('changed-since') && args.operands.includes('-'))
+      throw new UsageError('--changed-since asks git about files, and `-` is none: name files');
+    if (from !== undefined) {
+      const file = new BaselineFile(from);
+      this.known = { file, baseline: file.read() };
+    }
+    this.written = to === undefined ? undefined : new BaselineFile(to);
+    this.before = this.written?.before() ?? new Map();
+  }
+
+  fixed(findings: number): void {
+    this.mendings += findings;
+    if (findings > 0) this.mendedFiles++;
+  }
+
+  /** Those of a file's findings that are to be told. */
+  leaves(name: string, model: Model, findings: readonly Finding[]): readonly Finding[] {
+    if (this.written !== undefined) {
+      const prints = findings.map((finding) => fingerprintOf(model, finding));
+      this.found.set(this.written.keyOf(name), knownOf(prints));
+      return [];
+    }
+    if (this.known === undefined) return findings;
+    const { file, baseline } = this.known;
+    const known = new KnownFindings(baseline.get(file.keyOf(name)) ?? []);
+    const told = findings.filter((finding) => !known.take(fingerprintOf(model, finding)));
+    this.taken += findings.length - told.length;
+    this.gone += known.gone;
+    return told;
+  }
+
+  /** False where the baseline could not be written. */
+  close(quiet: boolean): boolean {
+    const notes: string[] = [];
+    if (this.mendings > 0)
+      notes.push(`${counted(this.mendings, 'finding')} mended in ${counted(this.mendedFiles, 'file')}`);
+    if (this.taken > 0) notes.push(`${counted(this.taken, 'known finding')} left out`);
+    if (this.gone > 0) notes.push(`${counted(this.gone, 'known finding')} gone: write the baseline anew`);
+    if (this.written !== undefined) {
+      const refusal = this.written.write(new Map([...this.before, ...this.found]));
+      if (refusal !== undefined) {
+        complain(`${visible(this.written.path)}: ${refusal.reason}`);
+        return false;
+      }
+      const count = [...this.found.values()].flat().reduce((sum, each) => sum + each.count, 0);
+      notes.push(`${counted(count, 'finding')} written to ${visible(this.written.path)} as known`);
+    }
+    if (!quiet) for (const note of notes) complain(note);
+    return true;
+  }
+}

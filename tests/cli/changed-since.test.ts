@@ -1,0 +1,107 @@
+import { symlinkSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, test } from 'vitest';
+import { Repository } from './repository.ts';
+import { fettle, folder, good } from './run.ts';
+
+const use = (path: string) => `use "${path}"\n`;
+/** `a` uses `shared`, which uses `deep/more`; `b` stands alone; `sub/c` uses `deep/more` alone. */
+const repository = () =>
+  new Repository({
+    'a.fettle': use('shared.fettle'),
+    'shared.fettle': use('deep/more.fettle'),
+    'deep/more.fettle': 'part bolt "Bolt"\n',
+    'b.fettle': good,
+    'sub/c.fettle': use('../deep/more.fettle'),
+    '.gitignore': 'ignored/\n',
+  });
+const checked = (repo: Repository, files: readonly string[], since = 'HEAD', cwd = repo.path): string[] => {
+  const { status, out, err } = fettle(['check', '--format', 'json', '--changed-since', since, ...files], { cwd });
+  expect({ status, err }).toEqual({ status: 0, err: '' });
+  return JSON.parse(out).files.map(({ file }: { file: string }) => file);
+};
+const all = ['a.fettle', 'b.fettle', 'sub/c.fettle', 'deep/more.fettle', 'shared.fettle'];
+
+describe('only files whose findings may differ are checked', () => {
+  test('none where nothing changed', () => expect(checked(repository(), all)).toEqual([]));
+
+  test('the file itself, changed, staged, committed or new', () => {
+    const repo = repository();
+    repo.write({ 'b.fettle': `# new\n${good}` });
+    expect(checked(repo, all)).toEqual(['b.fettle']);
+    repo.git('add', '--all');
+    expect(checked(repo, all)).toEqual(['b.fettle']);
+    repo.git('tag', 'before');
+    repo.commit({});
+    expect(checked(repo, all)).toEqual([]);
+    expect(checked(repo, all, 'HEAD~1')).toEqual(['b.fettle']);
+    expect(checked(repo, all, 'before')).toEqual(['b.fettle']);
+    repo.write({ 'new one.fettle': good });
+    expect(checked(repo, ['b.fettle', './new one.fettle'])).toEqual(['./new one.fettle']);
+  });
+
+  test('and what uses a changed file, directly or through others', () => {
+    const repo = repository();
+    repo.write({ 'deep/more.fettle': 'part bolt "Long bolt"\n' });
+    expect(checked(repo, all)).toEqual(['a.fettle', 'sub/c.fettle', 'deep/more.fettle', 'shared.fettle']);
+    expect(checked(repo, ['c.fettle', '../b.fettle'], 'HEAD', join(repo.path, 'sub'))).toEqual(['c.fettle']);
+    repo.git('checkout', '--quiet', '.');
+    repo.write({ 'shared.fettle': '' });
+    expect(checked(repo, all)).toEqual(['a.fettle', 'shared.fettle']);
+  });
+
+  test('and what uses a file that is gone', () => {
+    const repo = repository();
+    repo.write({ 'deep/more.fettle': undefined });
+    const { out } = fettle(
+      ['check', '--format', 'json', '--changed-since', 'HEAD', 'a.fettle', 'b.fettle', 'sub/c.fettle'],
+      { cwd: repo.path },
+    );
+    expect(JSON.parse(out).files.map(({ file }: { file: string }) => file)).toEqual(['a.fettle', 'sub/c.fettle']);
+  });
+
+  test('and what a changed project file holds for', () => {
+    const repo = repository();
+    repo.write({ 'sub/fettle.json': '{}' });
+    expect(checked(repo, all)).toEqual(['sub/c.fettle']);
+    repo.commit({ 'fettle.json': '{}' });
+    expect(checked(repo, all)).toEqual([]);
+    repo.write({ 'fettle.json': '{ "off": [] }' });
+    expect(checked(repo, all)).toEqual(['a.fettle', 'b.fettle', 'deep/more.fettle', 'shared.fettle']);
+    repo.write({ 'sub/fettle.json': undefined });
+    expect(checked(repo, all)).toEqual(all);
+  });
+
+  test('through links to folders and files', () => {
+    const repo = repository();
+    symlinkSync('sub', join(repo.path, 'link'));
+    symlinkSync('b.fettle', join(repo.path, 'd.fettle'));
+    repo.commit({});
+    const names = ['link/c.fettle', 'd.fettle'];
+    expect(checked(repo, names)).toEqual([]);
+    repo.write({ 'b.fettle': `# new\n${good}`, 'sub/c.fettle': '' });
+    expect(checked(repo, names)).toEqual(names);
+  });
+});
+
+describe('what cannot be asked of git is refused with its remedy', () => {
+  test.each([
+    [['--changed-since', 'nosuch', 'b.fettle'], 'git knows no revision nosuch: name a commit, branch or tag'],
+    [['--changed-since', 'HEAD', '-'], '--changed-since asks git about files, and `-` is none: name files'],
+    [['--changed-since', 'HEAD', '/etc/x.fettle'], '/etc/x.fettle lies outside of the git repository'],
+  ])('%j', (args, message) => {
+    const { status, out, err } = fettle(['check', ...args], { cwd: repository().path });
+    expect({ status, out }).toEqual({ status: 2, out: '' });
+    expect(err).toContain(`fettle: ${message}`);
+  });
+
+  test('outside of a repository', () => {
+    const cwd = folder({ 'b.fettle': good });
+    const { status, err } = fettle(['check', '--changed-since', 'HEAD', 'b.fettle'], {
+      cwd,
+      env: { GIT_CEILING_DIRECTORIES: join(cwd, '..') },
+    });
+    expect(status).toBe(2);
+    expect(err).toContain('lies in no git repository: run this in a clone, or name files');
+  });
+});
