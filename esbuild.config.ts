@@ -29,11 +29,13 @@ const web: BuildOptions = { platform: 'browser', target: 'es2022' };
 const bundles: BuildOptions[] = [
   { ...desktop, entryPoints: ['client/src/extension.ts'], outfile: 'dist/extension.cjs', external: ['vscode'] },
   { ...desktop, entryPoints: ['server/src/server.ts'], outfile: 'dist/server.cjs' },
-  // The web's extension host takes an entry for CommonJS when its name ends in `.cjs`, and adds `.js` to what it fetches.
+  // The script of the views' pages, on the desktop and in the web.
+  { ...web, entryPoints: ['client/src/views/page/script.ts'], outfile: 'dist/page.js', format: 'iife' },
+  // The web's extension host reads CommonJS only, and knows it by the ending, as on the desktop.
   {
     ...web,
     entryPoints: ['client/src/web.ts'],
-    outfile: 'dist/web/extension.cjs.js',
+    outfile: 'dist/web/extension.cjs',
     format: 'cjs',
     external: ['vscode'],
   },

@@ -10,15 +10,16 @@ const { languages, grammars, snippets, jsonValidation } = manifest.contributes;
 
 const wanted = [
   'package.json',
+  'package.nls.json',
   'README.md',
   'LICENSE',
   'dist/LICENSES.txt',
   'dist/server.cjs',
+  'dist/page.js',
   'dist/web/server.js',
   ...[
     manifest.main,
-    // The web's extension host adds the ending.
-    `${manifest.browser}.js`,
+    manifest.browser,
     languages[0].configuration,
     grammars[0].path,
     snippets[0].path,
