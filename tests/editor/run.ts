@@ -13,6 +13,7 @@ import { downloadAndUnzipVSCode, resolveCliArgsFromVSCodeExecutablePath, runTest
 import { build } from 'esbuild';
 import { ensureHost, limit, makeFolders, newestPackage } from './host.ts';
 import { checkUntrusted } from './untrusted.ts';
+import { checkWeb } from './web.ts';
 
 const here = import.meta.dirname;
 const root = resolve(here, '../..');
@@ -101,7 +102,9 @@ async function main(): Promise<void> {
   if (failed > 0 || passed === 0) {
     throw new Error(`The editor ended well, but its suite counts ${passed} passed, ${failed} failed.`);
   }
-  if (!process.env.FETTLE_VSCODE && !values.grep) await checkUntrusted(vsix);
+  if (process.env.FETTLE_VSCODE || values.grep) return;
+  await checkUntrusted(vsix);
+  await checkWeb(vsix);
 }
 
 main().then(
