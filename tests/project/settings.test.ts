@@ -212,6 +212,13 @@ reassembly
     expect(found(bolt('45 N·m'), { off: ['over-proof'] })).toEqual([]);
     expect(found(bolt('45 N·m'), { severities: { 'over-proof': 'hint' } })).toEqual(['hint over-proof']);
   });
+  test('an allowance for a check that is off is not idle; idle-allow itself can be set', () => {
+    const text = bolt('25 N·m').replace('    tighten', '    # fettle-allow over-proof: tried\n    tighten');
+    expect(found(text, {})).toEqual(['warning idle-allow']);
+    expect(found(text, { off: ['over-proof'] })).toEqual([]);
+    expect(found(text, { off: ['idle-allow'] })).toEqual([]);
+    expect(found(text, { severities: { 'idle-allow': 'error' } })).toEqual(['error idle-allow']);
+  });
   test('friction', () => {
     expect(found(bolt('25 N·m'), {})).toEqual([]);
     expect(found(bolt('25 N·m'), { friction: { unstated: [0.05, 0.06, 0.07] } })).toEqual(['error over-proof']);

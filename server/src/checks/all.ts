@@ -7,6 +7,7 @@ import { closedIn } from './closed-in.ts';
 import { countShort } from './count-short.ts';
 import { declaredTwice } from './declared-twice.ts';
 import { fillDiffers } from './fill-differs.ts';
+import { idleAllow } from './idle-allow.ts';
 import { lateWarning } from './late-warning.ts';
 import { leftBehind } from './left-behind.ts';
 import { leftLoose } from './left-loose.ts';
@@ -100,6 +101,7 @@ export const allChecks: readonly Check[] = [
   longText,
   noFile,
   useLoop,
+  idleAllow,
   syntax,
 ];
 

@@ -2,9 +2,10 @@ import { offsetsOf, type Span, walk } from '../../../grammar/syntax.ts';
 import { declarationWords } from '../../../grammar/tokens.ts';
 import { type Ledger, replay } from '../ledger/ledger.ts';
 import { type Model, stepsOfChunk } from '../model/model.ts';
-import { allChecks } from './all.ts';
+import { allChecks, checkOf } from './all.ts';
 import { type Allowance, allowancesOf } from './allow.ts';
 import { type Context, defaultSettings, type Finding, named, type Settings } from './check.ts';
+import { idle, idleAllow } from './idle-allow.ts';
 
 export interface Judged {
   readonly ledger: Ledger;
@@ -33,38 +34,48 @@ export function judge(model: Model, settings: Settings = defaultSettings, ledger
     }
   }
   const { tree } = model;
-  const at = new Map(all.map((finding) => [finding, offsetsOf(tree, finding.span)]));
-  all.sort(
-    (a, b) =>
-      at.get(a)!.start - at.get(b)!.start ||
-      at.get(a)!.end - at.get(b)!.end ||
-      (a.code < b.code ? -1 : a.code > b.code ? 1 : 0),
-  );
-  const allowances = allowancesOf(model);
-  if (allowances.length === 0) return { ledger, findings: all, allowed: [] };
+  const inOrder = (findings: readonly Finding[]): Finding[] => {
+    const at = new Map(findings.map((finding) => [finding, offsetsOf(tree, finding.span)]));
+    return [...findings].sort(
+      (a, b) =>
+        at.get(a)!.start - at.get(b)!.start ||
+        at.get(a)!.end - at.get(b)!.end ||
+        (a.code < b.code ? -1 : a.code > b.code ? 1 : 0),
+    );
+  };
+  const allowances = allowancesOf(model).filter(({ code, reason }) => reason !== '' && checkOf(code) !== undefined);
+  if (allowances.length === 0) return { ledger, findings: inOrder(all), allowed: [] };
   const targets = new Map<Allowance, { start: number; end: number }>();
   for (const allowance of allowances) {
     const target = targetOf(model, allowance.span);
-    if (target !== undefined && allowance.reason !== '') targets.set(allowance, target);
+    if (target !== undefined && allowance.code !== 'syntax') targets.set(allowance, target);
   }
-  const silenced = (finding: Finding): boolean => {
-    const place = at.get(finding)!;
-    for (const [allowance, target] of targets) {
-      if (
-        allowance.code === finding.code &&
-        place.start >= target.start &&
-        place.start < Math.max(target.end, target.start + 1)
-      )
-        return true;
-    }
-    return false;
-  };
   const findings: Finding[] = [];
   const allowed: Finding[] = [];
-  for (const finding of all)
-    (finding.code !== 'syntax' && finding.code !== faultCode && silenced(finding) ? allowed : findings).push(finding);
-  return { ledger, findings, allowed };
+  const busy = new Set<Allowance>();
+  for (const finding of all) {
+    const { start } = offsetsOf(tree, finding.span);
+    const silencing = [...targets].filter(
+      ([{ code }, target]) =>
+        code === finding.code && start >= target.start && start < Math.max(target.end, target.start + 1),
+    );
+    for (const [allowance] of silencing) busy.add(allowance);
+    (silencing.length > 0 ? allowed : findings).push(finding);
+  }
+  const broken = all.filter(({ code }) => code === faultCode).map(({ data }) => data?.['subject']);
+  for (const allowance of allowances) {
+    const { code } = allowance;
+    if (busy.has(allowance) || settings.off.includes(code) || broken.includes(code) || isUnread(model)) continue;
+    if (settings.off.includes(idleAllow.code)) continue;
+    const severity = settings.severities[idleAllow.code] ?? idleAllow.severity;
+    findings.push({ ...idle(allowance), code: idleAllow.code, severity });
+  }
+  return { ledger, findings: inOrder(findings), allowed: inOrder(allowed) };
 }
+
+/** Where a line or a file could not be read, checks hold back: what an allowance is for may show again. */
+const isUnread = ({ tree, useTroubles }: Model): boolean =>
+  useTroubles.length > 0 || tree.chunks.some(({ issues }) => issues.length > 0);
 
 /** The code of a finding that tells of a broken check. It is no check: nothing sets it off or silences it. */
 export const faultCode = 'fault';
