@@ -9,6 +9,7 @@ import { figures } from './figures.ts';
 import { fmt } from './fmt.ts';
 import { kit } from './kit.ts';
 import { plan } from './plan.ts';
+import { serve } from './serve.ts';
 
 export const allCommands: readonly Command[] = [
   check,
@@ -21,4 +22,5 @@ export const allCommands: readonly Command[] = [
   card,
   diagram,
   compareVersions,
+  serve,
 ];
