@@ -80,6 +80,8 @@ export const severities: Readonly<Record<string, Severity>> = {
   'long-text': 'hint',
   syntax: 'error',
   // ---
+  'hidden-text': 'warning',
+  'look-alike': 'warning',
   'wrong-carrier': 'error',
   'no-file': 'error',
   'use-loop': 'error',

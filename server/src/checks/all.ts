@@ -7,6 +7,7 @@ import { closedIn } from './closed-in.ts';
 import { countShort } from './count-short.ts';
 import { declaredTwice } from './declared-twice.ts';
 import { fillDiffers } from './fill-differs.ts';
+import { hiddenText } from './hidden-text.ts';
 import { idleAllow } from './idle-allow.ts';
 import { lateWarning } from './late-warning.ts';
 import { leftBehind } from './left-behind.ts';
@@ -14,6 +15,7 @@ import { leftLoose } from './left-loose.ts';
 import { leftOff } from './left-off.ts';
 import { leftOpen } from './left-open.ts';
 import { longText } from './long-text.ts';
+import { lookAlike } from './look-alike.ts';
 import { lostMark } from './lost-mark.ts';
 import { mixedUnits } from './mixed-units.ts';
 import { neverUsed } from './never-used.ts';
@@ -99,6 +101,8 @@ export const allChecks: readonly Check[] = [
   lateWarning,
   unwarned,
   longText,
+  hiddenText,
+  lookAlike,
   noFile,
   useLoop,
   idleAllow,

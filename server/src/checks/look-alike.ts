@@ -1,0 +1,182 @@
+import type { Name } from '../../../grammar/syntax.ts';
+import type { Definition, Model } from '../model/model.ts';
+import { type Check, named, type Raw, related } from './check.ts';
+import { replaceSpan } from './edits.ts';
+import { codePoint } from './hidden-text.ts';
+
+/**
+ * Latin letters, each with the Greek and Cyrillic ones that look like it: what Unicode's confusables.txt (UTS #39) maps to
+ * single Latin letters, from memory.
+ */
+const lookAlikes = {
+  A: '\u0391\u0410',
+  B: '\u0392\u0412',
+  C: '\u03f9\u0421',
+  E: '\u0395\u0415',
+  G: '\u050c',
+  H: '\u0397\u041d',
+  I: '\u0399\u0406',
+  J: '\u037f\u0408',
+  K: '\u039a\u041a',
+  M: '\u039c\u041c',
+  N: '\u039d',
+  O: '\u039f\u041e',
+  P: '\u03a1\u0420',
+  Q: '\u051a',
+  S: '\u0405',
+  T: '\u03a4\u0422',
+  W: '\u051c',
+  X: '\u03a7\u0425',
+  Y: '\u03a5\u0423\u04ae',
+  Z: '\u0396',
+  a: '\u03b1\u0430',
+  c: '\u03f2\u0441',
+  d: '\u0501',
+  e: '\u0435',
+  h: '\u04bb',
+  i: '\u03b9\u0456',
+  j: '\u03f3\u0458',
+  l: '\u04cf',
+  o: '\u03bf\u03c3\u043e',
+  p: '\u03c1\u0440',
+  q: '\u051b',
+  r: '\u0433',
+  s: '\u0455',
+  u: '\u03c5',
+  v: '\u03bd\u0475',
+  w: '\u051d',
+  x: '\u0445',
+  y: '\u03b3\u0443\u04af',
+};
+const latin = new Map(
+  Object.entries(lookAlikes).flatMap(([letter, others]) => [...others].map((other) => [other, letter] as const)),
+);
+
+/** The name with every look-alike in Latin letters. */
+const inLatin = (name: string): string =>
+  [...name.normalize('NFC')].map((letter) => latin.get(letter) ?? letter).join('');
+/** The same for all names that look alike, capital I, l and 1, capital O and 0 among them. */
+const skeleton = (name: string): string => inLatin(name).replace(/0/g, 'O').replace(/[1I]/g, 'l');
+/** What its skeleton may differ from. */
+const suspect = /[01I\u0080-\uffff]/;
+const mixes = (name: string): boolean =>
+  /\p{Script=Latin}/u.test(name) && [...name.normalize('NFC')].some((letter) => latin.has(letter));
+
+interface Known {
+  readonly name: Name;
+  readonly definition: Definition;
+}
+
+/** Names of one kind, each with what it stands for. */
+function kindsOf(model: Model): (readonly [kind: string, ReadonlyMap<string, Known>])[] {
+  const known = (all: Iterable<readonly [Name | undefined, Definition]>): ReadonlyMap<string, Known> => {
+    const names = new Map<string, Known>();
+    for (const [name, definition] of all)
+      if (name !== undefined && !names.has(name.text)) names.set(name.text, { name, definition });
+    return names;
+  };
+  const declared = (table: Model['parts']) => known([...table.values()].map((each) => [each.name, each] as const));
+  return [
+    ['part', declared(model.parts)],
+    ['tool', declared(model.tools)],
+    ['supply', declared(model.supplies)],
+    ['pattern', declared(model.patterns)],
+    ['step', known([...model.stepNames.values()].map(({ step }) => [step.name, step] as const))],
+    ['reading', known([...model.readings.values()].map((each) => [each.name, each] as const))],
+    ['code', known((model.head?.codes ?? []).map((name) => [name, name] as const))],
+  ];
+}
+
+/** The first sign in which `name` differs from `other`, and its place from 1. */
+function difference(name: string, other: string): string {
+  const signs = [...name];
+  const others = [...other];
+  const at = signs.findIndex((sign, i) => sign !== others[i]);
+  return at < 0 ? `it is ${signs.length} signs long` : `its sign ${at + 1} is ${codePoint(signs[at]!)}`;
+}
+
+export const lookAlike: Check = {
+  code: 'look-alike',
+  severity: 'warning',
+  section: 'Getting ready, safety, wording',
+  fires:
+    'two names are told apart by look-alike letters only, such as a Latin and a Cyrillic `o`, or a name mixes such letters.',
+  why: 'On the card both read the same: the wrong one is taken, or a part is thought to be answered for.',
+  bad: `part b\u043elt "Bolt"
+teardown
+  step open
+    remove b\u043elt
+reassembly
+  step close
+    fit b\u043elt`,
+  good: `part bolt "Bolt"
+teardown
+  step open
+    remove bolt
+reassembly
+  step close
+    fit bolt`,
+  *run({ model }): Generator<Raw> {
+    const { uri } = model.tree;
+    for (const [kind, names] of kindsOf(model)) {
+      const skeletons = new Set([...names.keys()].filter((text) => suspect.test(text)).map(skeleton));
+      const first = new Map<string, Name>();
+      for (const [text, { name }] of names) {
+        const alike = suspect.test(text) ? skeleton(text) : text;
+        if (!skeletons.has(alike)) continue;
+        const other = first.get(alike);
+        if (other === undefined) {
+          first.set(alike, name);
+          if (mixes(text))
+            yield {
+              span: name,
+              message: `the ${kind} ${named(text)} mixes letters that look alike: ${difference(text, inLatin(text))}, which is no Latin letter; write the name in one script.`,
+              related: [],
+              data: { subject: text, kind, latin: inLatin(text) },
+            };
+          continue;
+        }
+        const [own, meant] = name.chunk.uri === uri ? [name, other] : [other, name];
+        yield {
+          span: own,
+          message: `the ${kind} ${named(own.text)} looks like the ${kind} ${named(meant.text)} and is another: ${difference(own.text, meant.text)}; rename one of them.`,
+          related: related(meant, 'looks the same'),
+          data: { subject: own.text },
+        };
+      }
+    }
+    for (const { name, kind, candidates } of model.unknown) {
+      if (!suspect.test(name.text) && !candidates.some((each) => suspect.test(each))) continue;
+      const alike = skeleton(name.text);
+      const meant = candidates.find((candidate) => skeleton(candidate) === alike);
+      if (meant === undefined) continue;
+      yield {
+        span: name,
+        message: `${named(name.text)} looks like the ${kind} ${named(meant)} and is another name: ${difference(name.text, meant)}; write it as it is declared.`,
+        related: [],
+        data: { subject: name.text, meant },
+      };
+    }
+  },
+  repairs(finding, { model }) {
+    const { subject, kind, meant, latin: written } = finding.data ?? {};
+    if (typeof meant === 'string')
+      return [
+        { title: `Write ${meant} as declared`, edits: [replaceSpan(model.tree, finding.span, meant)], safe: false },
+      ];
+    if (typeof written !== 'string' || !/^[\p{Script=Latin}\p{M}0-9-]+$/u.test(written)) return [];
+    const names = kindsOf(model).find(([each]) => each === kind)?.[1];
+    const known = names?.get(String(subject));
+    if (known === undefined || names!.has(written)) return [];
+    const places = [known.name, ...(model.referencesTo.get(known.definition) ?? [])];
+    // A name that other files use is for `rename`, which sees them.
+    if (places.some(({ chunk }) => chunk.uri !== model.tree.uri)) return [];
+    return [
+      {
+        title: `Write ${written} in Latin letters`,
+        edits: [...new Set(places)].map((place) => replaceSpan(model.tree, place, written)),
+        safe: false,
+      },
+    ];
+  },
+};
