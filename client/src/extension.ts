@@ -2,11 +2,12 @@ import type { ExtensionContext } from 'vscode';
 import { LanguageClient, TransportKind } from 'vscode-languageclient/node';
 import { clientOptions, language } from './options.ts';
 import { start } from './start.ts';
+import type { Views } from './views/index.ts';
 
 let client: LanguageClient | undefined;
 
 /** Starts the bundled server; the client restarts it when it dies. */
-export function activate(context: ExtensionContext): Promise<{ client: LanguageClient }> {
+export function activate(context: ExtensionContext): Promise<{ client: LanguageClient; views: Views }> {
   const module = context.asAbsolutePath('dist/server.cjs');
   const run = { module, transport: TransportKind.ipc };
   client = new LanguageClient(

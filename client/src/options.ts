@@ -1,4 +1,5 @@
 import type { LanguageClientOptions } from 'vscode-languageclient';
+import { byCommand } from './views/draft-action.ts';
 
 /** The language id of the manifest; also the prefix of `fettle.trace.server`, which the client reads by itself. */
 export const language = 'fettle';
@@ -8,5 +9,12 @@ export const clientOptions: LanguageClientOptions = {
   documentSelector: [{ language }],
   // The server is told of every change, and asks for what it wants.
   synchronize: { configurationSection: language },
-  initializationOptions: { files: true },
+  initializationOptions: { files: true, commands: ['fettle.draftReassembly', 'fettle.openCard'] },
+  middleware: {
+    provideCodeActions: async (document, range, context, token, next) => {
+      const actions = await next(document, range, context, token);
+      for (const action of actions ?? []) byCommand(action, document.uri);
+      return actions;
+    },
+  },
 };

@@ -1,0 +1,179 @@
+/**
+ * The only script of a view: shows what the extension sends, marks the place of the cursor, and says which line was
+ * clicked. Bundled by itself into dist/page.js.
+ */
+import type { FromPage, PageState, ToPage } from './messages.ts';
+
+/** The little of the document model that is used here; the project is compiled without it. */
+interface Element {
+  readonly dataset: Record<string, string | undefined>;
+  readonly style: { width: string; height: string };
+  readonly classList: { toggle(name: string, on: boolean): void };
+  readonly attributes: { getNamedItem(name: string): { readonly value: string } | null };
+  innerHTML: string;
+  textContent: string | null;
+  hidden: boolean;
+  checked: boolean;
+  value: string;
+  tabIndex: number;
+  closest(selector: string): Element | null;
+  querySelector(selector: string): Element | null;
+  querySelectorAll(selector: string): Iterable<Element>;
+  setAttribute(name: string, value: string): void;
+  removeAttribute(name: string): void;
+  getBoundingClientRect(): { readonly top: number; readonly bottom: number; readonly width: number };
+  scrollIntoView(options: { block: 'center' }): void;
+}
+interface Happening {
+  readonly target: Element;
+  readonly key: string;
+  readonly data: ToPage;
+  preventDefault(): void;
+}
+type Listen = (type: string, listener: (event: Happening) => void, options?: { passive: boolean }) => void;
+declare const document: { readonly getElementById: (id: string) => Element | null; readonly addEventListener: Listen };
+declare const window: {
+  readonly innerHeight: number;
+  readonly scrollY: number;
+  readonly scrollTo: (x: number, y: number) => void;
+  readonly getSelection: () => { readonly isCollapsed: boolean } | null;
+  readonly addEventListener: Listen;
+};
+type Kept = PageState & { readonly scroll?: number };
+declare function acquireVsCodeApi(): {
+  postMessage(message: FromPage): void;
+  getState(): Kept | undefined;
+  setState(state: Kept): void;
+};
+
+const host = acquireVsCodeApi();
+const page = document.getElementById('page')!;
+const style = document.getElementById('style')!;
+const tools = document.getElementById('tools')!;
+let cursor = -1;
+let zoom = 1;
+let shown = false;
+
+window.addEventListener('message', ({ data }) => {
+  if (data.type === 'content') show(data.style, data.body, data.state);
+  else if (data.type === 'trouble') page.textContent = data.text;
+  else if (data.type === 'cursor' && data.line !== cursor) {
+    cursor = data.line;
+    mark(true);
+  }
+});
+
+function show(sheet: string, body: string, state: PageState): void {
+  const scroll = shown ? window.scrollY : (host.getState()?.scroll ?? 0);
+  const written = answers();
+  style.textContent = sheet;
+  page.innerHTML = body;
+  for (const [key, input] of inputs()) {
+    const answer = written.get(key);
+    if (answer !== undefined) Object.assign(input, answer);
+  }
+  // By keyboard, too: Enter goes to the line from whatever has the focus in it.
+  for (const place of page.querySelectorAll('[data-line]'))
+    if (place.querySelector('input, [data-line]') === null && place.closest('svg') === null) place.tabIndex = 0;
+  for (const heading of page.querySelectorAll('.step > header')) heading.tabIndex = 0;
+  tools.hidden = page.querySelector('[data-zooms]') === null;
+  enlarge();
+  mark(!shown && scroll === 0);
+  if (scroll > 0) window.scrollTo(0, scroll);
+  shown = true;
+  host.setState({ ...state, scroll });
+}
+
+// --- what was ticked and filled in stays while the text around it changes -----------------------------------------------
+
+function* inputs(): Generator<[key: string, input: Element]> {
+  const seen = new Map<string, number>();
+  for (const input of page.querySelectorAll('input')) {
+    const words = (input.closest('[data-line], li, p') ?? page).textContent ?? '';
+    const nth = seen.get(words) ?? 0;
+    seen.set(words, nth + 1);
+    yield [`${nth} ${words}`, input];
+  }
+}
+
+const answers = (): Map<string, { checked: boolean; value: string }> =>
+  new Map([...inputs()].map(([key, { checked, value }]) => [key, { checked, value }]));
+
+// --- the cursor -----------------------------------------------------------------------------------------------------------
+
+/** Marks what stands for the cursor's line, or for the nearest line above it; in a drawing for that line only. */
+function mark(follow: boolean): void {
+  let here: Element | undefined;
+  let nearest = -1;
+  for (const place of page.querySelectorAll('[data-line]')) {
+    place.classList.toggle('here', false);
+    place.removeAttribute('aria-current');
+    const line = Number(place.dataset['line']);
+    if (line > cursor || line < nearest || place.closest('.findings') !== null) continue;
+    if (place.closest('.step') === null && line !== cursor) continue;
+    nearest = line;
+    here = place;
+  }
+  if (here === undefined) return;
+  here.classList.toggle('here', true);
+  here.setAttribute('aria-current', 'true');
+  const { top, bottom } = here.getBoundingClientRect();
+  if (follow && (top < 0 || bottom > window.innerHeight)) here.scrollIntoView({ block: 'center' });
+}
+
+function go({ target }: Happening): boolean {
+  const line = target.closest('[data-line]')?.dataset['line'];
+  if (line === undefined) return false;
+  cursor = Number(line);
+  mark(false);
+  host.postMessage({ type: 'go', line: cursor });
+  return true;
+}
+
+document.addEventListener('click', (event) => {
+  const { target } = event;
+  const factor = target.closest('[data-zoom]')?.dataset['zoom'];
+  if (factor !== undefined) {
+    zoom = factor === 'fit' ? fitting() : Math.min(4, Math.max(0.1, zoom * Number(factor)));
+    enlarge();
+  } else if (target.closest('input, a, button') === null && window.getSelection()?.isCollapsed !== false) {
+    // A click on the words goes to their line; the box beside them is ticked by itself.
+    if (go(event)) event.preventDefault();
+  }
+});
+document.addEventListener('keydown', (event) => {
+  if (event.key === 'Enter' && event.target.closest('button, a') === null && go(event)) event.preventDefault();
+});
+
+let later: ReturnType<typeof setTimeout> | undefined;
+window.addEventListener(
+  'scroll',
+  () => {
+    clearTimeout(later);
+    later = setTimeout(() => {
+      const state = host.getState();
+      if (state !== undefined) host.setState({ ...state, scroll: window.scrollY });
+    }, 200);
+  },
+  { passive: true },
+);
+
+// --- drawings -------------------------------------------------------------------------------------------------------------
+
+const drawing = (): Element | null => page.querySelector('[data-zooms] > svg');
+const natural = (svg: Element, side: string): number => Number(svg.attributes.getNamedItem(side)?.value);
+
+function fitting(): number {
+  const svg = drawing();
+  const room = page.querySelector('[data-zooms]')?.getBoundingClientRect().width;
+  return svg === null || room === undefined ? 1 : Math.min(1, (room - 4) / natural(svg, 'width'));
+}
+
+function enlarge(): void {
+  const svg = drawing();
+  if (svg === null) return;
+  svg.style.width = `${natural(svg, 'width') * zoom}px`;
+  svg.style.height = `${natural(svg, 'height') * zoom}px`;
+}
+
+host.postMessage({ type: 'ready' });

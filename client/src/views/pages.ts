@@ -1,0 +1,282 @@
+import {
+  CancellationTokenSource,
+  commands,
+  Disposable,
+  l10n,
+  Position,
+  Range,
+  TextEditorRevealType,
+  Uri,
+  ViewColumn,
+  type WebviewPanel,
+  type WebviewPanelSerializer,
+  window,
+  workspace,
+} from 'vscode';
+import { State } from 'vscode-languageclient';
+import { type CardParams, type Page, requests } from '../../../server/src/requests.ts';
+import type { Site } from '../commands/command.ts';
+import { language } from '../options.ts';
+import { shell } from './page/html.ts';
+import type { FromPage, PageState, ToPage } from './page/messages.ts';
+
+/** Milliseconds without an edit before a view is made anew. */
+const pause = 200;
+
+/** One sort of view beside the source. */
+interface Kind {
+  readonly viewType: string;
+  readonly command: string;
+  readonly request: string;
+  title(name: string): string;
+}
+
+const kinds: readonly Kind[] = [
+  {
+    viewType: 'fettle.card',
+    command: 'fettle.openCard',
+    request: requests.card,
+    title: (name) => l10n.t('Card: {0}', name),
+  },
+  {
+    viewType: 'fettle.diagram',
+    command: 'fettle.openDiagram',
+    request: requests.diagram,
+    title: (name) => l10n.t('What holds what: {0}', name),
+  },
+  {
+    viewType: 'fettle.plan',
+    command: 'fettle.openPlan',
+    request: requests.plan,
+    title: (name) => l10n.t('Plan: {0}', name),
+  },
+];
+
+/** The views beside the source: at most one of each kind for a file. */
+export class Pages {
+  private readonly site: Site;
+  private readonly views = new Set<PageView>();
+
+  constructor(site: Site) {
+    this.site = site;
+    const { subscriptions } = site.context;
+    for (const kind of kinds) {
+      subscriptions.push(
+        commands.registerCommand(kind.command, (source?: unknown) => this.open(kind, sourceOf(source))),
+        window.registerWebviewPanelSerializer(kind.viewType, this.restorer(kind)),
+      );
+    }
+    subscriptions.push(
+      commands.registerCommand('fettle.chooseCode', () => this.chooseCode()),
+      // After a restart of the server.
+      site.client.onDidChangeState(({ newState }) => {
+        if (newState === State.Running) for (const view of this.views) view.refresh();
+      }),
+    );
+  }
+
+  /** The card that has the focus, else the one that is shown for `source`. */
+  card(source?: Uri): PageView | undefined {
+    const cards = [...this.views].filter(({ kind }) => kind.viewType === 'fettle.card');
+    return source === undefined
+      ? cards.find(({ panel }) => panel.active)
+      : cards.find((view) => view.source.toString() === source.toString());
+  }
+
+  private open(kind: Kind, source: Uri | undefined): void {
+    if (source === undefined) {
+      void window.showInformationMessage(l10n.t('Open a Fettle procedure first: this shows what stands in it.'));
+      return;
+    }
+    const known = [...this.views].find((view) => view.kind === kind && view.source.toString() === source.toString());
+    if (known !== undefined) {
+      known.panel.reveal(undefined, true);
+      return;
+    }
+    const panel = window.createWebviewPanel(
+      kind.viewType,
+      kind.title(nameOf(source)),
+      { viewColumn: ViewColumn.Beside, preserveFocus: true },
+      {},
+    );
+    this.fill(kind, panel, { source: source.toString() });
+  }
+
+  private restorer(kind: Kind): WebviewPanelSerializer<PageState> {
+    return {
+      deserializeWebviewPanel: async (panel, state) => {
+        if (typeof state?.source === 'string') this.fill(kind, panel, state);
+        else panel.dispose();
+      },
+    };
+  }
+
+  private fill(kind: Kind, panel: WebviewPanel, state: PageState): void {
+    const view = new PageView(this.site, kind, panel, state);
+    this.views.add(view);
+    panel.onDidDispose(() => this.views.delete(view));
+  }
+
+  private async chooseCode(): Promise<void> {
+    const view = this.card();
+    if (view === undefined) return;
+    const all = l10n.t('All codes');
+    const chosen = await window.showQuickPick([all, ...view.codes], {
+      placeHolder: l10n.t('The code on the plate of the unit that the card is for'),
+    });
+    if (chosen !== undefined) view.chooseCode(chosen === all ? undefined : chosen);
+  }
+}
+
+/** The procedure that a command is about: the one given, as by a menu or a lens, or the one in the editor. */
+export function sourceOf(given: unknown): Uri | undefined {
+  if (given instanceof Uri) return given;
+  if (typeof given === 'string') return Uri.parse(given);
+  // From a lens of the server.
+  if (typeof given === 'string') return Uri.parse(given);
+  const document = window.activeTextEditor?.document;
+  return document?.languageId === language ? document.uri : undefined;
+}
+
+export const nameOf = (uri: Uri): string => uri.path.split('/').at(-1) ?? uri.path;
+
+export class PageView {
+  readonly kind: Kind;
+  readonly panel: WebviewPanel;
+  readonly source: Uri;
+  /** Codes that the procedure goes by. */
+  codes: readonly string[] = [];
+  code: string | undefined;
+  private readonly site: Site;
+  private readonly listeners: Disposable;
+  private page: Page | undefined;
+  private timer: ReturnType<typeof setTimeout> | undefined;
+  private asking: CancellationTokenSource | undefined;
+
+  constructor(site: Site, kind: Kind, panel: WebviewPanel, state: PageState) {
+    this.site = site;
+    this.kind = kind;
+    this.panel = panel;
+    this.source = Uri.parse(state.source);
+    this.code = state.code;
+    const dist = Uri.joinPath(site.context.extensionUri, 'dist');
+    panel.webview.options = { enableScripts: true, localResourceRoots: [dist] };
+    this.listeners = Disposable.from(
+      panel.webview.onDidReceiveMessage((message: FromPage) => this.hear(message)),
+      workspace.onDidChangeTextDocument(({ document }) => {
+        if (this.isSource(document.uri)) this.refreshSoon();
+      }),
+      workspace.onDidChangeConfiguration((event) => {
+        if (event.affectsConfiguration('fettle.card')) this.refreshSoon();
+      }),
+      window.onDidChangeTextEditorSelection(({ textEditor, selections: [selection] }) => {
+        if (this.isSource(textEditor.document.uri) && selection !== undefined) this.follow(selection.active.line);
+      }),
+      window.onDidChangeActiveTextEditor(() => this.followEditor()),
+    );
+    panel.onDidDispose(() => {
+      clearTimeout(this.timer);
+      this.asking?.cancel();
+      this.listeners.dispose();
+    });
+    panel.webview.html = shell({
+      title: panel.title,
+      script: panel.webview.asWebviewUri(Uri.joinPath(dist, 'page.js')).toString(),
+      nonce: nonce(),
+      words: {
+        drawing: l10n.t('Size of the drawing'),
+        smaller: l10n.t('Smaller'),
+        larger: l10n.t('Larger'),
+        fit: l10n.t('Whole width'),
+      },
+    });
+  }
+
+  chooseCode(code: string | undefined): void {
+    this.code = code;
+    this.refresh();
+  }
+
+  /** Makes the view anew; an answer that a later question has overtaken is dropped. */
+  async refresh(): Promise<void> {
+    this.asking?.cancel();
+    const asking = new CancellationTokenSource();
+    this.asking = asking;
+    try {
+      // A file that is not open is not known to a server without files.
+      const document = await workspace.openTextDocument(this.source);
+      const params: CardParams = {
+        textDocument: this.site.client.code2ProtocolConverter.asTextDocumentIdentifier(document),
+        code: this.code,
+        paper: workspace.getConfiguration('fettle.card', this.source).get('paper'),
+      };
+      const page = await this.site.client.sendRequest<Page | null>(this.kind.request, params, asking.token);
+      if (asking.token.isCancellationRequested) return;
+      this.page = page ?? undefined;
+      if (page === null) throw new Error(l10n.t('there is no such file'));
+      this.codes = page.codes;
+      if (this.code !== undefined && !page.codes.includes(this.code)) this.code = undefined;
+      this.send(page);
+    } catch (error) {
+      if (asking.token.isCancellationRequested) return;
+      const reason = error instanceof Error ? error.message : String(error);
+      this.post({ type: 'trouble', text: l10n.t('{0} cannot be shown: {1}', nameOf(this.source), reason) });
+    }
+  }
+
+  private refreshSoon(): void {
+    clearTimeout(this.timer);
+    this.timer = setTimeout(() => this.refresh(), pause);
+  }
+
+  private send({ style, body }: Page): void {
+    const state: PageState = {
+      source: this.source.toString(),
+      ...(this.code === undefined ? {} : { code: this.code }),
+    };
+    this.post({ type: 'content', style, body, state });
+    this.followEditor();
+  }
+
+  private post(message: ToPage): void {
+    void this.panel.webview.postMessage(message);
+  }
+
+  /** What the page says; open to tests. */
+  async hear(message: FromPage): Promise<void> {
+    if (message.type === 'ready') {
+      // A page that was hidden starts from nothing.
+      if (this.page !== undefined) this.send(this.page);
+      else await this.refresh();
+    } else if (message.type === 'go' && Number.isInteger(message.line)) await this.reveal(message.line);
+  }
+
+  private async reveal(line: number): Promise<void> {
+    const document = await workspace.openTextDocument(this.source);
+    const at = document.lineAt(Math.min(Math.max(0, line), document.lineCount - 1));
+    const start = new Position(at.lineNumber, at.firstNonWhitespaceCharacterIndex);
+    const shown = window.visibleTextEditors.find((editor) => this.isSource(editor.document.uri));
+    const editor = await window.showTextDocument(document, {
+      viewColumn: shown?.viewColumn ?? ViewColumn.One,
+      selection: new Range(start, start),
+    });
+    editor.revealRange(at.range, TextEditorRevealType.InCenterIfOutsideViewport);
+  }
+
+  private followEditor(): void {
+    const editor = window.visibleTextEditors.find(({ document }) => this.isSource(document.uri));
+    if (editor !== undefined) this.follow(editor.selection.active.line);
+  }
+
+  private follow(line: number): void {
+    this.post({ type: 'cursor', line });
+  }
+
+  private isSource(uri: Uri): boolean {
+    return uri.toString() === this.source.toString();
+  }
+}
+
+/** 128 random bits, anew for each page. */
+const nonce = (): string =>
+  [...crypto.getRandomValues(new Uint8Array(16))].map((byte) => byte.toString(16).padStart(2, '0')).join('');
