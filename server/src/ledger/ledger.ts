@@ -1,7 +1,9 @@
-import { type Declaration, type Name, type Statement, walk } from '../../../grammar/syntax.ts';
+import { type Declaration, type Name, type Statement, type Step, walk } from '../../../grammar/syntax.ts';
 import { phaseWords } from '../../../grammar/tokens.ts';
 import { countOf, type Model, type StepEntry } from '../model/model.ts';
-import { extentOf, siValueOf } from '../model/quantity.ts';
+import { extentOf } from '../model/quantity.ts';
+import { statementsIn } from '../model/statements.ts';
+import { type EarlyLoad, earlyLoadsOf } from './cures.ts';
 import {
   type Carried,
   type FluidState,
@@ -10,10 +12,13 @@ import {
   on,
   onBench,
   type PartState,
+  sameFields,
   sameFluid,
   samePart,
   withShares,
 } from './state.ts';
+
+export type { EarlyLoad } from './cures.ts';
 
 /** A part in the way of an action. */
 export interface Blocker {
@@ -79,8 +84,6 @@ export interface Entry {
   readonly role: 'statement' | 'restored' | 'merged';
   readonly actions: readonly Action[];
   readonly changes: readonly Change[];
-  /** Hands-on and waiting time that counts for a cure, in seconds, before this statement. */
-  readonly clock: number;
 }
 
 /** A block whose branches leave a part or fluid in different states. */
@@ -90,15 +93,6 @@ export interface Disagreement {
   readonly kind: 'part' | 'supply';
   /** State after each branch, in order; a missing `else` counts as an empty branch. */
   readonly states: readonly (PartState | FluidState)[];
-}
-
-/** A cure that had not run its time when the unit was loaded. Times in seconds. */
-export interface EarlyLoad {
-  readonly applied: Statement;
-  readonly supply: string;
-  readonly loading: Statement;
-  readonly cure: number;
-  readonly elapsed: number;
 }
 
 /** How another branch left a fluid; `fluids` goes on with one of them. */
@@ -124,6 +118,8 @@ export interface Variant {
   readonly unsure: ReadonlySet<string>;
   /** What each swapped part was replaced by. */
   readonly swaps: ReadonlyMap<string, string>;
+  /** What each step did, in the order of `model.steps`. */
+  readonly records: readonly StepRecord[];
 }
 
 export interface Ledger {
@@ -131,10 +127,39 @@ export interface Ledger {
   readonly variants: readonly Variant[];
 }
 
-/** Replays the procedure once for each code. Linear in statements. */
-export function replay(model: Model): Ledger {
+/**
+ * Replays the procedure once for each code. Linear in statements. Of an `earlier` ledger of the same file, steps are kept
+ * that an edit has not touched and that find all they ask about as it was; the outcome is the same.
+ */
+export function replay(model: Model, earlier?: Ledger): Ledger {
   const codes = model.codes.length > 0 ? model.codes : [undefined];
-  return { model, variants: codes.map((code) => new Replay(model, code).run()) };
+  const alike = earlier !== undefined && earlier.model.steps.length === model.steps.length ? earlier : undefined;
+  const changed = alike === undefined ? none : changedNames(alike.model, model);
+  return {
+    model,
+    variants: codes.map((code) => {
+      const known = alike?.variants.find((variant) => variant.code === code);
+      const run = new Replay(model, code);
+      return known === undefined ? run.run() : run.rerun(alike!.model, known, changed);
+    }),
+  };
+}
+
+/** Names of parts and supplies that are declared otherwise than before, or became fasteners, or ceased to be. */
+function changedNames(before: Model, now: Model): Set<string> {
+  const changed = new Set<string>();
+  const compare = (a: ReadonlyMap<string, unknown>, b: ReadonlyMap<string, unknown>): void => {
+    if (a === b) return;
+    for (const [name, declaration] of a) if (b.get(name) !== declaration) changed.add(name);
+    for (const name of b.keys()) if (!a.has(name)) changed.add(name);
+  };
+  compare(before.parts, now.parts);
+  compare(before.supplies, now.supplies);
+  if (before.fasteners !== now.fasteners) {
+    for (const name of before.fasteners) if (!now.fasteners.has(name)) changed.add(name);
+    for (const name of now.fasteners) if (!before.fasteners.has(name)) changed.add(name);
+  }
+  return changed;
 }
 
 const appliesTo = (statement: Statement, code: string | undefined): boolean =>
@@ -150,17 +175,6 @@ function* applicable(statements: readonly Statement[], code: string | undefined)
 
 const isPhaseWord = (kind: string): boolean => (phaseWords as readonly string[]).includes(kind);
 
-/** A cure that no loading has ended yet, newest first. */
-interface Cure {
-  readonly applied: Statement;
-  readonly supply: string;
-  readonly cure: number;
-  /** Clock at the `apply`. */
-  readonly at: number;
-  readonly step: StepEntry;
-  readonly earlier: Cure | undefined;
-}
-
 /** A map that can go back to an earlier state; what a branch costs is what it changed. */
 class Journal<V> {
   readonly now = new Map<string, V>();
@@ -168,6 +182,15 @@ class Journal<V> {
 
   get length(): number {
     return this.log.length;
+  }
+
+  /** What has been set since `settle` was last called, as it is now. */
+  settle(): ReadonlyMap<string, V> {
+    if (this.log.length === 0) return nothing;
+    const set = new Map<string, V>();
+    for (const { key } of this.log) set.set(key, this.now.get(key)!);
+    this.log.length = 0;
+    return set;
   }
 
   set(key: string, value: V): void {
@@ -188,30 +211,110 @@ class Journal<V> {
   }
 }
 
+const nothing: ReadonlyMap<string, never> = new Map<string, never>();
+const nobody: readonly never[] = [];
 const noFluid: FluidState = { drained: false, filled: false, out: 0, in: 0 };
+
+/** What one step did, and what its outcome depends on. */
+export class StepRecord {
+  readonly step: StepEntry;
+  readonly entries: readonly Entry[];
+  readonly fluids: ReadonlyMap<string, FluidState>;
+  readonly swaps: ReadonlyMap<string, string>;
+  readonly swappedFor: ReadonlyMap<string, readonly string[]>;
+  /** Carrier and part, where one came to sit on the other. */
+  readonly riders: readonly (readonly [string, string])[];
+  /** Names that became unsure. */
+  readonly doubted: readonly string[];
+  readonly otherFluids: readonly OtherFluid[];
+  readonly disagreements: readonly Disagreement[];
+  /** The same for records that differ only in how their entries are counted. */
+  readonly identity: object;
+  private readonly asked: Asked;
+
+  constructor(
+    fields: Omit<StepRecord, 'identity' | 'inputs' | 'outputs' | 'from'>,
+    asked: Asked,
+    identity: object = {},
+  ) {
+    this.step = fields.step;
+    this.entries = fields.entries;
+    this.fluids = fields.fluids;
+    this.swaps = fields.swaps;
+    this.swappedFor = fields.swappedFor;
+    this.riders = fields.riders;
+    this.doubted = fields.doubted;
+    this.otherFluids = fields.otherFluids;
+    this.disagreements = fields.disagreements;
+    this.asked = asked;
+    this.identity = identity;
+  }
+
+  /** Every name that the step asked about, with the state of the part before the step. */
+  get inputs(): ReadonlyMap<string, PartState | undefined> {
+    const { asked } = this;
+    if (asked.first === undefined) {
+      const first = new Map<string, PartState | undefined>();
+      const { names, states } = asked;
+      for (let i = 0; i < names.length; i++) if (!first.has(names[i]!)) first.set(names[i]!, states[i]);
+      asked.first = first;
+    }
+    return asked.first;
+  }
+
+  /** State behind the step of each part that it changed. */
+  get outputs(): ReadonlyMap<string, PartState> {
+    const { asked } = this;
+    if (asked.last === undefined) {
+      const last = new Map<string, PartState>();
+      for (const { changes } of this.entries) for (const { part, after } of changes) last.set(part, after);
+      asked.last = last;
+    }
+    return asked.last;
+  }
+
+  /** The same with its first entry counted as number `index`. */
+  from(index: number): StepRecord {
+    const moved = index - (this.entries[0]?.index ?? index);
+    if (moved === 0) return this;
+    const entries = this.entries.map((entry) => ({ ...entry, index: entry.index + moved }));
+    return new StepRecord({ ...this, entries }, this.asked, this.identity);
+  }
+}
+
+/** Questions as they came; gone through only when an edit asks for it. */
+interface Asked {
+  readonly names: string[];
+  readonly states: (PartState | undefined)[];
+  first?: ReadonlyMap<string, PartState | undefined>;
+  last?: ReadonlyMap<string, PartState>;
+}
 
 class Replay {
   private readonly model: Model;
   private readonly code: string | undefined;
+  /** In a rerun, only of the parts that the step at hand has asked about. */
   private readonly states = new Map<string, PartState>();
-  private readonly initial = new Map<string, PartState>();
+  /** In a rerun: the state of a part before the step at hand. */
+  private fetch: ((part: string) => PartState | undefined) | undefined;
+  private initial: ReadonlyMap<string, PartState> = nothing;
   private readonly fluids = new Journal<FluidState>();
-  private readonly otherFluids: OtherFluid[] = [];
-  private readonly entries: Entry[] = [];
-  private readonly disagreements: Disagreement[] = [];
-  private readonly earlyLoads: EarlyLoad[] = [];
+  private otherFluids: OtherFluid[] = [];
   private readonly unsure = new Set<string>();
+  private disagreements: Disagreement[] = [];
   private readonly swaps = new Journal<string>();
   private readonly swappedFor = new Journal<readonly string[]>();
   /** Parts that sit on each carrier, now or at the start. */
   private readonly riders = new Map<string, Set<string>>();
-  private cures: Cure | undefined;
-  /** Hands-on time of the steps that have ended: it does not count for what was applied in them. */
-  private readonly ended = new Map<StepEntry, number>();
-  private clock = 0;
   private step!: StepEntry;
+  private entries: Entry[] = [];
+  private count = 0;
   private actions: Action[] = [];
   private changes: Change[] = [];
+  private doubted: string[] = [];
+  private ridden: [string, string][] = [];
+  private names: string[] = [];
+  private found: (PartState | undefined)[] = [];
 
   constructor(model: Model, code: string | undefined) {
     this.model = model;
@@ -219,88 +322,242 @@ class Replay {
   }
 
   run(): Variant {
-    this.start();
-    for (const step of this.model.steps) {
-      this.step = step;
-      this.sequence(step.step.statements);
-      const takes = siValueOf(step.step.takes, 'time');
-      if (takes !== undefined) {
-        this.clock += takes;
-        this.ended.set(step, takes);
-      }
-    }
+    this.initial = this.start();
+    for (const [name, state] of this.initial) this.states.set(name, state);
+    const records = this.model.steps.map((step) => this.replay(step));
+    return this.variant(records, this.states);
+  }
+
+  private variant(records: readonly StepRecord[], final: ReadonlyMap<string, PartState>): Variant {
+    const entries: Entry[] = [];
+    for (const record of records) for (const entry of record.entries) entries.push(entry);
     return {
       code: this.code,
-      entries: this.entries,
+      entries,
       initial: this.initial,
-      final: this.states,
+      final,
       fluids: this.fluids.now,
-      otherFluids: this.otherFluids,
-      disagreements: this.disagreements,
-      earlyLoads: this.earlyLoads,
+      otherFluids: records.flatMap((record) => record.otherFluids),
+      disagreements: records.flatMap((record) => record.disagreements),
+      earlyLoads: earlyLoadsOf(this.model, (block) => appliesTo(block, this.code)),
       unsure: this.unsure,
       swaps: this.swaps.now,
+      records,
     };
   }
 
-  /** Every part on and tight, but for those that only ever come from stock. */
-  private start(): void {
+  private replay(step: StepEntry): StepRecord {
+    this.step = step;
+    this.sequence(step.step.statements);
+    const record = new StepRecord(
+      {
+        step,
+        entries: this.entries,
+        fluids: this.fluids.settle(),
+        swaps: this.swaps.settle(),
+        swappedFor: this.swappedFor.settle(),
+        riders: this.ridden.length === 0 ? nobody : this.ridden,
+        doubted: this.doubted.length === 0 ? nobody : this.doubted,
+        otherFluids: this.otherFluids.length === 0 ? nobody : this.otherFluids,
+        disagreements: this.disagreements.length === 0 ? nobody : this.disagreements,
+      },
+      { names: this.names, states: this.found },
+    );
+    this.entries = [];
+    this.names = [];
+    this.found = [];
+    if (this.ridden.length > 0) this.ridden = [];
+    if (this.doubted.length > 0) this.doubted = [];
+    if (this.otherFluids.length > 0) this.otherFluids = [];
+    if (this.disagreements.length > 0) this.disagreements = [];
+    return record;
+  }
+
+  /** As `run`; `before` has the same number of steps, and the names in `changed` are declared otherwise in it. */
+  rerun(before: Model, known: Variant, changed: ReadonlySet<string>): Variant {
+    this.initial = this.start(before, known);
+    /** Names that stand otherwise than they stood at the same place before, with what differs of the part. */
+    const dirty = new Set<string>(changed);
+    const values = new Map<string, PartState | undefined>();
+    if (this.initial !== known.initial) {
+      for (const [name, state] of this.initial) {
+        if (known.initial.get(name) === state) continue;
+        dirty.add(name);
+      }
+      for (const name of known.initial.keys()) if (!this.initial.has(name)) dirty.add(name);
+    }
+    for (const name of dirty) values.set(name, this.initial.get(name));
+    // What else a step can ask about, as it was at the same place before.
+    const old = new Replay(before, known.code);
+    old.initial = known.initial;
+    old.seat();
+    for (const word of this.unsure) if (!old.unsure.has(word)) dirty.add(word);
+    for (const word of old.unsure) if (!this.unsure.has(word)) dirty.add(word);
+    for (const carrier of new Set([...this.riders.keys(), ...old.riders.keys()]))
+      if (!sameList(this.riders.get(carrier), old.riders.get(carrier))) dirty.add(carrier);
+    const records: StepRecord[] = [];
+    const { steps } = this.model;
+    const stateBefore = (part: string, at: number): PartState | undefined => {
+      for (let i = at - 1; i >= 0; i--) {
+        const state = known.records[i]!.outputs.get(part);
+        if (state !== undefined) return state;
+      }
+      return known.initial.get(part);
+    };
+    for (let i = 0; i < steps.length; i++) {
+      const record = known.records[i]!;
+      if (record.step === steps[i] && !asksAny(record, dirty)) {
+        const kept = record.from(this.count);
+        records.push(kept);
+        this.count += kept.entries.length;
+        this.take(record);
+        old.take(record);
+        continue;
+      }
+      this.states.clear();
+      this.fetch = (part) =>
+        dirty.has(part) && values.has(part)
+          ? values.get(part)
+          : record.inputs.has(part)
+            ? record.inputs.get(part)
+            : stateBefore(part, i);
+      const now = this.replay(steps[i]!);
+      records.push(now);
+      old.take(record);
+      const touched = new Set([...namesSet(record), ...namesSet(now)]);
+      for (const part of touched) {
+        const was = record.outputs.has(part)
+          ? record.outputs.get(part)
+          : record.inputs.has(part)
+            ? record.inputs.get(part)
+            : stateBefore(part, i);
+        const is = now.outputs.get(part) ?? this.fetch(part);
+        if (
+          changed.has(part) ||
+          !(was === is || (was !== undefined && is !== undefined && sameFields(was, is))) ||
+          !sameFields(this.fluids.now.get(part), old.fluids.now.get(part)) ||
+          this.swaps.now.get(part) !== old.swaps.now.get(part) ||
+          !sameList(this.swappedFor.now.get(part), old.swappedFor.now.get(part)) ||
+          this.unsure.has(part) !== old.unsure.has(part) ||
+          !sameList(this.riders.get(part), old.riders.get(part))
+        ) {
+          dirty.add(part);
+          values.set(part, is);
+        } else {
+          dirty.delete(part);
+          values.delete(part);
+        }
+      }
+    }
+    let final = known.final;
+    if (this.initial !== known.initial || values.size > 0) {
+      const states = new Map<string, PartState>();
+      for (const name of this.initial.keys())
+        states.set(name, (dirty.has(name) && values.has(name) ? values.get(name) : known.final.get(name))!);
+      final = states;
+    }
+    return this.variant(records, final);
+  }
+
+  /** Goes on behind a step that did what `record` says. */
+  private take(record: StepRecord): void {
+    for (const [name, state] of record.fluids) this.fluids.now.set(name, state);
+    for (const [part, successor] of record.swaps) this.swaps.now.set(part, successor);
+    for (const [part, replaced] of record.swappedFor) this.swappedFor.now.set(part, replaced);
+    for (const [carrier, part] of record.riders) this.seatOn(carrier, part);
+    for (const name of record.doubted) this.unsure.add(name);
+  }
+
+  /** State of a part; undefined where there is no such part. Every question that the outcome depends on goes by here. */
+  private state(part: string): PartState | undefined {
+    let state = this.states.get(part);
+    if (state === undefined && this.fetch !== undefined) {
+      state = this.fetch(part);
+      if (state !== undefined) this.states.set(part, state);
+    }
+    this.names.push(part);
+    this.found.push(state);
+    return state;
+  }
+
+  private asks(name: string): string {
+    this.state(name);
+    return name;
+  }
+
+  private doubt(name: string): void {
+    if (this.unsure.has(name)) return;
+    this.unsure.add(name);
+    this.doubted.push(name);
+  }
+
+  /** Every part on and tight, but for those that only ever come from stock; of `known`, what has stayed the same. */
+  private start(before?: Model, known?: Variant): ReadonlyMap<string, PartState> {
+    const { model, code } = this;
+    const initial = this.initialStates(
+      known !== undefined && before!.parts === model.parts && sameComings(before!, model, code) ? known : undefined,
+      known,
+      before,
+    );
+    this.initial = initial;
+    this.seat();
+    return initial;
+  }
+
+  private initialStates(
+    same: Variant | undefined,
+    known: Variant | undefined,
+    before: Model | undefined,
+  ): ReadonlyMap<string, PartState> {
+    if (same !== undefined) return same.initial;
+    const { model, code } = this;
     const takenOff = new Set<string>();
     const fittedNew = new Set<string>();
     const swappedIn = new Set<string>();
-    for (const { step } of this.model.steps) {
-      for (const statement of applicable(step.statements, this.code)) {
-        const name = statement.name?.text;
-        if (statement.kind === 'swap') for (const target of statement.targets ?? []) swappedIn.add(target.text);
-        if (name === undefined) continue;
-        if (statement.kind === 'fit' && statement.fresh !== undefined) fittedNew.add(name);
-        else if (offMakers.has(statement.kind)) takenOff.add(name);
+    for (const { step } of model.steps) {
+      for (const { how, name } of comingsOf(step, code)) {
+        if (how === 'swapped in') swappedIn.add(name);
+        else if (how === 'fitted new') fittedNew.add(name);
         // What is loosened first was on; what is loosened after it was fitted new may come from stock.
-        else if (statement.kind === 'loosen' && !fittedNew.has(name)) takenOff.add(name);
-        if (statement.kind === 'remove')
-          for (const { name: along } of statement.together ?? []) takenOff.add(along.text);
+        else if (how === 'taken off' || !fittedNew.has(name)) takenOff.add(name);
       }
     }
+    const initial = new Map<string, PartState>();
+    for (const [name, part] of model.parts) {
+      const stock = swappedIn.has(name) || (fittedNew.has(name) && !takenOff.has(name));
+      const old = known?.initial.get(name);
+      initial.set(
+        name,
+        old !== undefined && old.stock === stock && before!.parts.get(name) === part && !part.carriedBy
+          ? old
+          : initialState(model, part, stock),
+      );
+    }
+    return initial;
+  }
+
+  /** Who sits on whom at the start, and what cannot be told from the start. */
+  private seat(): void {
     // Lines behind a phase that could not be read, above its first step.
     for (const { item, lostWords } of this.model.tree.chunks)
-      if (item !== undefined && isPhaseWord(item.kind)) for (const word of lostWords) this.unsure.add(word);
-    for (const [name, part] of this.model.parts) {
-      const count = countOf(part);
-      const stock = swappedIn.has(name) || (fittedNew.has(name) && !takenOff.has(name));
-      const carrier = part.carriedBy?.text;
-      const state: PartState = {
-        tight: stock ? 0 : count,
-        snug: 0,
-        loose: 0,
-        off: 0,
-        fresh: 0,
-        spoiled: 0,
-        scrap: 0,
-        scrapOnCarrier: 0,
-        scrapSpoiled: 0,
-        stranded: 0,
-        settled: 0,
-        swappedOut: 0,
-        omitted: 0,
-        stock,
-        inStock: stock ? count : 0,
-        carried: carrier === undefined || !this.model.parts.has(carrier) ? [] : [{ by: carrier, count }],
-        taken: 0,
-        back: 0,
-        cameOff: false,
-        marked: false,
-        tightHoles: [],
-      };
-      this.states.set(name, state);
-      this.initial.set(name, state);
-      if (carrier !== undefined) this.addRider(carrier, name);
-    }
+      if (item !== undefined && lostWords.length > 0 && isPhaseWord(item.kind))
+        for (const word of lostWords) this.unsure.add(word);
+    for (const [name, part] of this.model.parts)
+      if (part.carriedBy !== undefined) this.seatOn(part.carriedBy.text, name);
   }
 
   private addRider(carrier: string, part: string): void {
+    this.asks(carrier);
+    if (this.seatOn(carrier, part)) this.ridden.push([carrier, part]);
+  }
+
+  /** False where it is known already. */
+  private seatOn(carrier: string, part: string): boolean {
     const riders = this.riders.get(carrier);
     if (riders === undefined) this.riders.set(carrier, new Set([part]));
+    else if (riders.has(part)) return false;
     else riders.add(part);
+    return true;
   }
 
   // --- statements -----------------------------------------------------------------------------------------------------
@@ -319,53 +576,37 @@ class Replay {
   }
 
   private leaveAlone(statement: Statement): void {
-    for (const word of statement.words ?? []) this.unsure.add(word.text);
+    for (const word of statement.words ?? []) this.doubt(this.asks(word.text));
   }
 
   private entry(statement: Statement, role: Entry['role']): void {
     this.entries.push({
-      index: this.entries.length,
+      index: this.count++,
       statement,
       step: this.step,
       role,
-      actions: this.actions,
-      changes: this.changes,
-      clock: this.clock,
+      actions: this.actions.length === 0 ? nobody : this.actions,
+      changes: this.changes.length === 0 ? nobody : this.changes,
     });
-    this.actions = [];
-    this.changes = [];
+    if (this.actions.length > 0) this.actions = [];
+    if (this.changes.length > 0) this.changes = [];
   }
 
   private single(statement: Statement): void {
-    const clock = this.clock;
     if (statement.words === undefined) this.effect(statement);
     else this.leaveAlone(statement);
-    this.entries.push({
-      index: this.entries.length,
-      statement,
-      step: this.step,
-      role: 'statement',
-      actions: this.actions,
-      changes: this.changes,
-      clock,
-    });
-    this.actions = [];
-    this.changes = [];
+    this.entry(statement, 'statement');
   }
 
   /** Replays each branch from the same state; where they meet, they must agree. */
   private block(block: Statement): void {
     const branches = block.branches!.map((branch) => branch.statements);
     if (block.kind === 'if' && branches.length === 1) branches.push([]);
-    const curesBefore = this.cures;
-    const clockBefore = this.clock;
     const ends: {
       parts: Map<string, PartState>;
       fluids: Map<string, FluidState>;
       swaps: Map<string, string>;
       swappedFor: Map<string, readonly string[]>;
-      cures: Cure | undefined;
-      clock: number;
     }[] = [];
     const before = new Map<string, PartState>();
     for (const statements of branches) {
@@ -384,12 +625,8 @@ class Replay {
         fluids: this.fluids.rewind(marks[0]),
         swaps: this.swaps.rewind(marks[1]),
         swappedFor: this.swappedFor.rewind(marks[2]),
-        cures: this.cures,
-        clock: this.clock,
       });
       for (const part of changed.keys()) this.set(part, before.get(part)!);
-      this.cures = curesBefore;
-      this.clock = clockBefore;
       this.entry(block, 'restored');
     }
     for (const [part, start] of before) {
@@ -403,7 +640,7 @@ class Replay {
       // Where `end` is missing, nobody knows what the branch holds.
       if (!this.unsure.has(part) && !block.broken)
         this.disagreements.push({ block, subject: part, kind: 'part', states });
-      this.unsure.add(part);
+      this.doubt(part);
       this.set(part, states[0]!);
     }
     for (const supply of new Set(ends.flatMap((end) => [...end.fluids.keys()]))) {
@@ -411,7 +648,7 @@ class Replay {
       const states = ends.map((end) => end.fluids.get(supply) ?? start);
       if (!states.every((state) => sameFluid(state, states[0]!))) {
         if (!block.broken) this.disagreements.push({ block, subject: supply, kind: 'supply', states });
-        this.unsure.add(supply);
+        this.doubt(supply);
       }
       const merged = states.find((state) => state !== start) ?? start;
       this.fluids.set(supply, merged);
@@ -421,27 +658,11 @@ class Replay {
     const [first] = ends;
     for (const [part, successor] of first!.swaps) this.swaps.set(part, successor);
     for (const [part, replaced] of first!.swappedFor) this.swappedFor.set(part, replaced);
-    this.clock = Math.min(...ends.map((end) => end.clock));
-    this.meetCures(curesBefore, ends);
     this.entry(block, 'merged');
   }
 
-  /** A cure begun in any branch, or left running in any, has to have run; the least time that passed counts. */
-  private meetCures(before: Cure | undefined, ends: readonly { cures: Cure | undefined; clock: number }[]): void {
-    const begun: Cure[] = [];
-    let kept = false;
-    for (const end of ends) {
-      let cure = end.cures;
-      for (; cure !== undefined && cure !== before; cure = cure.earlier)
-        begun.push({ ...cure, at: cure.at + this.clock - end.clock });
-      kept ||= cure === before;
-    }
-    this.cures = kept ? before : undefined;
-    for (const cure of begun.reverse()) this.cures = { ...cure, earlier: this.cures };
-  }
-
   private set(part: string, after: PartState): void {
-    const before = this.states.get(part)!;
+    const before = this.states.get(part) ?? this.state(part)!;
     if (before === after) return;
     this.states.set(part, after);
     this.changes.push({ part, before, after });
@@ -451,30 +672,16 @@ class Replay {
     const name = statement.name;
     const mark: Mark | undefined = name === undefined ? undefined : { statement, name };
     switch (statement.kind) {
-      case 'wait':
-        this.clock += siValueOf(statement.amount, 'time') ?? 0;
-        return;
-      case 'check':
-        if (this.step.phase === 'proving') this.load(statement);
-        return;
-      case 'apply': {
-        const cure = siValueOf(this.model.supplies.get(name?.text ?? '')?.cure, 'time');
-        if (cure !== undefined && cure > 0) {
-          const { clock: at, step, cures: earlier } = this;
-          this.cures = { applied: statement, supply: name!.text, cure, at, step, earlier };
-        }
-        return;
-      }
       case 'omit':
-        if (mark !== undefined && !this.states.has(mark.name.text) && this.fluids.now.has(mark.name.text))
+        if (mark !== undefined && this.state(mark.name.text) === undefined && this.fluids.now.has(mark.name.text))
           this.fluids.set(mark.name.text, { ...this.fluids.now.get(mark.name.text)!, drained: false });
         break;
       case 'drain':
       case 'fill':
-        if (mark !== undefined && this.model.supplies.has(mark.name.text)) this.fluid(statement, mark);
+        if (mark !== undefined && this.model.supplies.has(this.asks(mark.name.text))) this.fluid(statement, mark);
         return;
     }
-    if (mark === undefined || !this.states.has(mark.name.text)) return;
+    if (mark === undefined || this.state(mark.name.text) === undefined) return;
     switch (statement.kind) {
       case 'remove':
       case 'disconnect':
@@ -502,7 +709,7 @@ class Replay {
         this.turn(statement, mark);
         return;
       case 'mark': {
-        const before = this.states.get(mark.name.text)!;
+        const before = this.state(mark.name.text)!;
         const available = on(before) + onBench(before);
         this.act('mark', mark, { after: { ...before, marked: true }, available, acted: available });
         return;
@@ -540,7 +747,7 @@ class Replay {
       acted: what.acted,
       refittedOld: what.refittedOld ?? 0,
       refittedScrap: what.refittedScrap ?? 0,
-      before: this.states.get(part)!,
+      before: this.state(part)!,
       after,
       holders: what.holders ?? [],
       covers: what.covers ?? [],
@@ -557,7 +764,7 @@ class Replay {
     const queue = [part];
     for (let next = queue.pop(); next !== undefined; next = queue.pop()) {
       if (seen.has(next)) continue;
-      seen.add(next);
+      seen.add(this.asks(next));
       const declaration = this.model.parts.get(next);
       if (declaration !== undefined) places.push(declaration);
       queue.push(...(this.swappedFor.now.get(next) ?? []));
@@ -568,14 +775,15 @@ class Replay {
   /** A part and what has been swapped in for it. */
   private withSuccessors(part: string): string[] {
     const chain = [part];
+    this.asks(part);
     const swaps = this.swaps.now;
     for (let next = swaps.get(part); next !== undefined && !chain.includes(next); next = swaps.get(next))
-      chain.push(next);
+      chain.push(this.asks(next));
     return chain;
   }
 
   private blocker(part: string): Blocker | undefined {
-    const state = this.states.get(part);
+    const state = this.state(part);
     const pieces = state === undefined || this.unsure.has(part) ? 0 : on(state) - state.stranded;
     return pieces === 0 ? undefined : { part, on: pieces, cameOff: state!.cameOff };
   }
@@ -588,7 +796,7 @@ class Replay {
           if (along.has(holder) || holder === part) continue;
           const blocker = this.blocker(holder);
           if (blocker === undefined) continue;
-          const state = this.states.get(holder)!;
+          const state = this.state(holder)!;
           // A captive fastener stays on the part that it holds; loosened, it holds no longer.
           if (state.tight + state.snug === 0 && state.carried.some((carried) => carried.by === part)) continue;
           holders.set(holder, blocker);
@@ -612,8 +820,8 @@ class Replay {
         }
       }
     }
-    for (const { by } of this.states.get(part)?.carried ?? []) {
-      const carrier = this.states.get(by);
+    for (const { by } of this.state(part)?.carried ?? []) {
+      const carrier = this.state(by);
       if (carrier === undefined || on(carrier) === 0) continue;
       for (const blocker of this.coversOf(by, along, visited)) covers.set(blocker.part, blocker);
     }
@@ -624,9 +832,11 @@ class Replay {
 
   private remove(statement: Statement, mark: Mark): void {
     const part = mark.name.text;
-    const together = (statement.together ?? []).filter(({ name }) => this.states.has(name.text) && name.text !== part);
+    const together = (statement.together ?? []).filter(
+      ({ name }) => this.state(name.text) !== undefined && name.text !== part,
+    );
     const along = new Set([part, ...together.map(({ name }) => name.text)]);
-    const before = this.states.get(part)!;
+    const before = this.state(part)!;
     const available = on(before);
     const wanted = statement.count?.value;
     const acted = Math.min(wanted ?? available, available);
@@ -650,7 +860,7 @@ class Replay {
     });
     for (const { name, count } of together) {
       const rider = name.text;
-      const state = this.states.get(rider)!;
+      const state = this.state(rider)!;
       const n = Math.min(count?.value ?? on(state), on(state));
       this.addRider(part, rider);
       this.act(
@@ -670,7 +880,7 @@ class Replay {
   /** To scrap from the bench, or from a carrier that is off; `replace` lays a new one on the bench in its place. */
   private discard(statement: Statement, mark: Mark): void {
     const part = mark.name.text;
-    const before = this.states.get(part)!;
+    const before = this.state(part)!;
     const onOffCarriers = before.carried.reduce((sum, { by, count }) => sum + (this.isOff(by) ? count : 0), 0);
     const hanging = Math.min(on(before), Math.max(onOffCarriers, before.stranded));
     const bench = onBench(before);
@@ -708,17 +918,17 @@ class Replay {
 
   /** True when the part, or what carries it, is off the unit. */
   private isOff(part: string, visited: ReadonlySet<string> = none): boolean {
-    const state = this.states.get(part);
+    const state = this.state(part);
     if (state === undefined || state.stock || visited.has(part)) return false;
     return on(state) === 0 || state.carried.some(({ by }) => this.isOff(by, new Set([...visited, part])));
   }
 
   /** When no piece of `carrier` is left, what still sits on it is stranded. */
   private strand(carrier: string, mark: Mark): void {
-    const state = this.states.get(carrier)!;
+    const state = this.state(carrier)!;
     if (on(state) > 0 || state.off + state.spoiled > 0 || state.stock) return;
     for (const rider of this.riders.get(carrier) ?? []) {
-      const before = this.states.get(rider)!;
+      const before = this.state(rider)!;
       const sitting = before.carried.find(({ by }) => by === carrier)?.count ?? 0;
       if (before.stock || sitting === 0) continue;
       const stranded = Math.min(sitting, on(before) - before.stranded);
@@ -742,7 +952,7 @@ class Replay {
     const along = new Set((statement.together ?? []).map(({ name }) => name.text));
     this.fit(mark, statement.count?.value, statement.fresh !== undefined, along, undefined);
     for (const { name, count } of statement.together ?? []) {
-      const state = this.states.get(name.text);
+      const state = this.state(name.text);
       if (state === undefined || name.text === mark.name.text) continue;
       // What stayed on its assembly is on already; what was stripped from it, or never sat on it, goes on now.
       const booked = state.carried.find(({ by }) => by === mark.name.text)?.count ?? 0;
@@ -761,7 +971,7 @@ class Replay {
     onto: string | undefined,
   ): void {
     const part = mark.name.text;
-    const before = this.states.get(part)!;
+    const before = this.state(part)!;
     const good = before.off + before.fresh;
     const old = before.spoiled + before.scrapSpoiled;
     // What is off and good goes back first; what must not go back is taken only where the text asks for it.
@@ -870,8 +1080,8 @@ class Replay {
 
   private swap(statement: Statement, mark: Mark): void {
     const target = statement.targets?.[0];
-    if (target === undefined || !this.states.has(target.text) || target.text === mark.name.text) return;
-    const before = this.states.get(mark.name.text)!;
+    if (target === undefined || this.state(target.text) === undefined || target.text === mark.name.text) return;
+    const before = this.state(mark.name.text)!;
     const wanted = statement.count?.value;
     const bench = onBench(before) + before.scrap;
     const available = bench;
@@ -897,7 +1107,7 @@ class Replay {
       lastScrap: mark,
     };
     this.act('swap-out', mark, { after, available, acted, wanted });
-    const inBefore = this.states.get(target.text)!;
+    const inBefore = this.state(target.text)!;
     const pieces = wanted ?? (inBefore.stock ? inBefore.inStock : acted);
     this.act(
       'swap-in',
@@ -928,8 +1138,8 @@ class Replay {
     const source = statement.source;
     const target = statement.targets?.[0];
     if (source === undefined || target === undefined) return;
-    if (!this.states.has(source.text) || !this.states.has(target.text)) return;
-    const before = this.states.get(mark.name.text)!;
+    if (this.state(source.text) === undefined || this.state(target.text) === undefined) return;
+    const before = this.state(mark.name.text)!;
     const available = before.carried.find(({ by }) => by === source.text)?.count ?? 0;
     const wanted = statement.count?.value;
     const acted = Math.min(wanted ?? available, available);
@@ -950,7 +1160,7 @@ class Replay {
   }
 
   private omit(statement: Statement, mark: Mark): void {
-    const before = this.states.get(mark.name.text)!;
+    const before = this.state(mark.name.text)!;
     const available = missing(before) + before.stranded + before.settled;
     const wanted = statement.count?.value;
     const acted = Math.min(wanted ?? available, available);
@@ -977,7 +1187,7 @@ class Replay {
   }
 
   private turn(statement: Statement, mark: Mark): void {
-    const before = this.states.get(mark.name.text)!;
+    const before = this.state(mark.name.text)!;
     const available = on(before);
     const loosening = statement.kind === 'loosen';
     const byHand = statement.byHand !== undefined;
@@ -1041,7 +1251,6 @@ class Replay {
       });
       return;
     }
-    this.load(statement);
     this.fluids.set(mark.name.text, {
       ...before,
       drained: false,
@@ -1051,17 +1260,100 @@ class Replay {
       lastFill: mark,
     });
   }
+}
 
-  private load(statement: Statement): void {
-    for (let cure = this.cures; cure !== undefined; cure = cure.earlier) {
-      const elapsed = this.clock - cure.at - (this.ended.get(cure.step) ?? 0);
-      if (elapsed + 1e-6 >= cure.cure) continue;
-      const { applied, supply } = cure;
-      this.earlyLoads.push({ applied, supply, loading: statement, cure: cure.cure, elapsed });
-    }
-    // One finding for each application: the first load is the one to mend.
-    this.cures = undefined;
+function initialState(model: Model, part: Declaration, stock: boolean): PartState {
+  const count = countOf(part);
+  const carrier = part.carriedBy?.text;
+  return {
+    tight: stock ? 0 : count,
+    snug: 0,
+    loose: 0,
+    off: 0,
+    fresh: 0,
+    spoiled: 0,
+    scrap: 0,
+    scrapOnCarrier: 0,
+    scrapSpoiled: 0,
+    stranded: 0,
+    settled: 0,
+    swappedOut: 0,
+    omitted: 0,
+    stock,
+    inStock: stock ? count : 0,
+    carried: carrier === undefined || !model.parts.has(carrier) ? nobody : [{ by: carrier, count }],
+    taken: 0,
+    back: 0,
+    cameOff: false,
+    marked: false,
+    tightHoles: nobody,
+    lastOff: undefined,
+    lastBack: undefined,
+    lastScrap: undefined,
+    lastLoose: undefined,
+    strandedBy: undefined,
+  };
+}
+
+/** Words of a step that tell whether a part is on at the start or in stock. */
+interface Coming {
+  readonly how: 'swapped in' | 'fitted new' | 'taken off' | 'loosened';
+  readonly name: string;
+}
+
+const comings = new WeakMap<Step, readonly Coming[]>();
+
+function comingsOf(step: Step, code: string | undefined): readonly Coming[] {
+  const known = comings.get(step);
+  if (known !== undefined) return known;
+  const found: Coming[] = [];
+  const coded = statementsIn(step).some((statement) => statement.kind === 'for');
+  for (const statement of coded ? applicable(step.statements, code) : statementsIn(step)) {
+    const { kind } = statement;
+    const name = statement.name?.text;
+    if (kind === 'swap') for (const { text } of statement.targets ?? []) found.push({ how: 'swapped in', name: text });
+    if (name === undefined) continue;
+    if (kind === 'fit' && statement.fresh !== undefined) found.push({ how: 'fitted new', name });
+    else if (offMakers.has(kind)) found.push({ how: 'taken off', name });
+    else if (kind === 'loosen') found.push({ how: 'loosened', name });
+    if (kind === 'remove')
+      for (const along of statement.together ?? []) found.push({ how: 'taken off', name: along.name.text });
   }
+  // What a `for` block holds depends on the code.
+  if (!coded) comings.set(step, found);
+  return found;
+}
+
+/** `before` and `now` have the same number of steps. */
+const sameComings = (before: Model, now: Model, code: string | undefined): boolean =>
+  now.steps.every((entry, i) => {
+    const old = before.steps[i]!;
+    if (old.step === entry.step) return true;
+    const a = comingsOf(old.step, code);
+    const b = comingsOf(entry.step, code);
+    return a.length === b.length && a.every(({ how, name }, c) => how === b[c]!.how && name === b[c]!.name);
+  });
+
+function asksAny({ inputs }: StepRecord, names: ReadonlySet<string>): boolean {
+  if (inputs.size === 0) return false;
+  for (const name of names) if (inputs.has(name)) return true;
+  return false;
+}
+
+function* namesSet(record: StepRecord): Generator<string> {
+  yield* record.outputs.keys();
+  yield* record.fluids.keys();
+  yield* record.swaps.keys();
+  yield* record.swappedFor.keys();
+  yield* record.doubted;
+  for (const [carrier] of record.riders) yield carrier;
+}
+
+function sameList(a: Iterable<string> | undefined, b: Iterable<string> | undefined): boolean {
+  if (a === b) return true;
+  const left = [...(a ?? nobody)];
+  const right = [...(b ?? nobody)];
+  return left.length === right.length && left.every((each, i) => each === right[i]);
 }
 
 /** `state` with `pieces` fewer on, loose ones first. */

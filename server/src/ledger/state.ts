@@ -95,6 +95,22 @@ export interface FluidState {
   readonly lastFill?: Mark;
 }
 
+/** Alike in every field; marks and fills are the same where they name the same nodes of the tree. */
+export function sameFields(a: object | undefined, b: object | undefined): boolean {
+  if (a === b) return true;
+  if (a === undefined || b === undefined) return false;
+  const left = a as Record<string, unknown>;
+  const right = b as Record<string, unknown>;
+  for (const key of new Set([...Object.keys(left), ...Object.keys(right)])) {
+    const one = left[key];
+    const other = right[key];
+    if (one === other) continue;
+    if (typeof one !== 'object' || typeof other !== 'object' || one === null || other === null) return false;
+    if ('chunk' in one || !sameFields(one, other)) return false;
+  }
+  return true;
+}
+
 /** Alike for the author: a replaced part equals one that is off and good. */
 export const samePart = (a: PartState, b: PartState): boolean =>
   sameCarriers(a, b) &&

@@ -1,0 +1,135 @@
+import type { Statement, Step } from '../../../grammar/syntax.ts';
+import type { Model, StepEntry } from '../model/model.ts';
+import { siValueOf } from '../model/quantity.ts';
+
+/** A cure that had not run its time when the unit was loaded. Times in seconds. */
+export interface EarlyLoad {
+  readonly applied: Statement;
+  readonly supply: string;
+  readonly loading: Statement;
+  readonly cure: number;
+  readonly elapsed: number;
+}
+
+/** A cure that no loading has ended yet, newest first. */
+interface Cure {
+  readonly applied: Statement;
+  readonly supply: string;
+  readonly cure: number;
+  /** Clock at the `apply`. */
+  readonly at: number;
+  readonly step: StepEntry;
+  readonly earlier: Cure | undefined;
+}
+
+/** What of a step bears on cures: an application, a loading, time that passes, or a block that holds such. */
+type Moment =
+  | { readonly kind: 'wait'; readonly seconds: number }
+  | { readonly kind: 'apply' | 'load'; readonly statement: Statement }
+  | { readonly kind: 'block'; readonly block: Statement; readonly branches: readonly (readonly Moment[])[] };
+
+interface Timeline {
+  readonly takes: number;
+  readonly moments: readonly Moment[];
+}
+
+const timelines = new WeakMap<Step, Timeline>();
+
+function timelineOf(step: Step): Timeline {
+  let timeline = timelines.get(step);
+  if (timeline === undefined) {
+    timeline = { takes: siValueOf(step.takes, 'time') ?? 0, moments: momentsIn(step.statements) };
+    timelines.set(step, timeline);
+  }
+  return timeline;
+}
+
+function momentsIn(statements: readonly Statement[]): Moment[] {
+  const moments: Moment[] = [];
+  for (const statement of statements) {
+    const { kind, branches } = statement;
+    if (branches !== undefined) {
+      const inner = branches.map((branch) => momentsIn(branch.statements));
+      if (inner.every((each) => each.length === 0)) continue;
+      // Without `else`, the other way is to do nothing.
+      if (kind === 'if' && inner.length === 1) inner.push([]);
+      moments.push({ kind: 'block', block: statement, branches: inner });
+    } else if (statement.words === undefined) {
+      if (kind === 'wait') moments.push({ kind, seconds: siValueOf(statement.amount, 'time') ?? 0 });
+      else if (kind === 'apply') moments.push({ kind, statement });
+      else if (kind === 'fill' || kind === 'check') moments.push({ kind: 'load', statement });
+    }
+  }
+  return moments;
+}
+
+/** Loadings that come before a cure has run. `applies` tells which `for` blocks hold. Linear in statements that matter. */
+export function earlyLoadsOf(model: Model, applies: (block: Statement) => boolean): EarlyLoad[] {
+  const earlyLoads: EarlyLoad[] = [];
+  /** Hands-on time of the steps that have ended: it does not count for what was applied in them. */
+  const ended = new Map<StepEntry, number>();
+  let cures: Cure | undefined;
+  let clock = 0;
+  let step!: StepEntry;
+
+  const load = (loading: Statement): void => {
+    for (let cure = cures; cure !== undefined; cure = cure.earlier) {
+      const elapsed = clock - cure.at - (ended.get(cure.step) ?? 0);
+      if (elapsed + 1e-6 >= cure.cure) continue;
+      const { applied, supply } = cure;
+      earlyLoads.push({ applied, supply, loading, cure: cure.cure, elapsed });
+    }
+    // One finding for each application: the first load is the one to mend.
+    cures = undefined;
+  };
+
+  const sequence = (moments: readonly Moment[]): void => {
+    for (const moment of moments) {
+      if (moment.kind === 'wait') clock += moment.seconds;
+      else if (moment.kind === 'block') {
+        if (moment.block.kind !== 'for') branch(moment.branches);
+        else if (applies(moment.block)) moment.branches.forEach(sequence);
+      } else {
+        const { statement } = moment;
+        const name = statement.name?.text ?? '';
+        if (moment.kind === 'apply') {
+          const cure = siValueOf(model.supplies.get(name)?.cure, 'time');
+          if (cure !== undefined && cure > 0)
+            cures = { applied: statement, supply: name, cure, at: clock, step, earlier: cures };
+        } else if (statement.kind === 'fill' ? model.supplies.has(name) : step.phase === 'proving') load(statement);
+      }
+    }
+  };
+
+  /** A cure begun in any branch, or left running in any, has to have run; the least time that passed counts. */
+  const branch = (branches: readonly (readonly Moment[])[]): void => {
+    const curesBefore = cures;
+    const clockBefore = clock;
+    const ends = branches.map((moments) => {
+      sequence(moments);
+      const end = { cures, clock };
+      cures = curesBefore;
+      clock = clockBefore;
+      return end;
+    });
+    clock = Math.min(...ends.map((end) => end.clock));
+    const begun: Cure[] = [];
+    let kept = false;
+    for (const end of ends) {
+      let cure = end.cures;
+      for (; cure !== undefined && cure !== curesBefore; cure = cure.earlier)
+        begun.push({ ...cure, at: cure.at + clock - end.clock });
+      kept ||= cure === curesBefore;
+    }
+    cures = kept ? curesBefore : undefined;
+    for (const cure of begun.reverse()) cures = { ...cure, earlier: cures };
+  };
+
+  for (step of model.steps) {
+    const { takes, moments } = timelineOf(step.step);
+    if (moments.length > 0) sequence(moments);
+    clock += takes;
+    if (takes !== 0 && cures !== undefined) ended.set(step, takes);
+  }
+  return earlyLoads;
+}
