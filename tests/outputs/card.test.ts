@@ -174,7 +174,7 @@ reassembly
     const text = wordsOf(
       cardIn(bolt('x6', 'in stages 10 N·m, 20 N·m, 40 N·m order star').replace('8.8', '8.8 torque 40 N·m then 90°')),
     );
-    expect(text).toContain('3 passes, each over all holes in order');
+    expect(text).toContain('3 passes over all holes in order');
     expect(text).toMatch(
       /1\s+10 N·m \(88\.5 lbf·in\)[\s\S]*2\s+20 N·m \(14\.8 lbf·ft\)[\s\S]*3\s+40 N·m \(29\.5 lbf·ft\), then 90° further/,
     );

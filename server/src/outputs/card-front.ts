@@ -24,7 +24,7 @@ export function unitSection(bench: Bench): Html {
   return html`<section class="unit"><h2>Make sure of the unit</h2>
 ${boxes}
 ${plate !== undefined && html`<p>The code stands here: <b>${own(plate)}</b></p>`}
-<p class="fields">${field('Serial number', 8)} ${field('Job', 6)} ${field('Name', 9)} ${field('Date', 6)}</p>
+<p class="fields">${field('Serial number', 7)} ${field('Job', 5)} ${field('Name', 8)} ${field('Date', 5)}</p>
 </section>
 `;
 }
@@ -102,7 +102,7 @@ export function kitSection(kit: Kit): Html | undefined {
       'Supplies',
       kit.supplies.map((line) =>
         entry(
-          [own(line.title), line.amount !== undefined && `, ${line.amount.text}`],
+          [own(line.title), line.amount !== undefined && html`, <span class="value">${line.amount.text}</span>`],
           [
             line.spec ?? '',
             line.hazards.length === 0 ? '' : `hazard: ${line.hazards.join(', ')}`,

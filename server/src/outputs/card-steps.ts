@@ -216,7 +216,7 @@ function torquing(bench: Bench, statement: Statement): Content {
   const table =
     use !== undefined &&
     (several || use.adapted) &&
-    html`<table class="passes"><caption>${several ? `${passes.length} passes, each over all holes in order` : 'Setting of the wrench'}</caption><thead><tr><th scope="col">Pass</th><th scope="col">Torque at the fastener</th>${use.adapted && html`<th scope="col">Set the wrench to</th>`}<th scope="col">Done</th></tr></thead><tbody>${passes.map(
+    html`<table class="passes"><caption>${several ? `${passes.length} passes over all holes in order` : 'Setting of the wrench'}</caption><thead><tr><th scope="col">Pass</th><th scope="col">Torque at the fastener</th>${use.adapted && html`<th scope="col">Set the wrench to</th>`}<th scope="col">Done</th></tr></thead><tbody>${passes.map(
       ({ quantity, low, high }, i) =>
         html`<tr><th scope="row">${i + 1}</th><td>${torqueInBoth(quantity)}${angle !== undefined && i === passes.length - 1 && html`, then <b class="value">${spoken(angle)}</b> further`}</td>${
           use.adapted &&

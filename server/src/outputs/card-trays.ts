@@ -13,37 +13,52 @@ interface Lying {
 
 /** What lies in each place named by `keep in`, from which step, and the step that takes it back; places as they come up. */
 function traysOf(bench: Bench): Map<string, Lying[]> {
-  const trays = new Map<string, Lying[]>();
+  const trays = new Map<string, Map<string, Lying>>();
+  const fits = fitsOf(bench);
   for (const { step, index } of bench.model.steps) {
     for (const statement of walk(step.statements)) {
       const place = statement.keep?.value;
       const part = statement.name?.text;
       if (place === undefined || part === undefined || !bench.model.parts.has(part)) continue;
+      const tray = trays.get(place) ?? new Map<string, Lying>();
       for (const { code, action } of bench.actionsOn(statement, part)) {
         if (action.acted === 0) continue;
-        const tray = trays.get(place) ?? [];
-        trays.set(place, tray);
-        const line = { part, pieces: action.acted, off: index + 1, back: backIn(bench, code, part, index) };
-        const known = tray.find(
-          (each) =>
-            each.part === line.part && each.pieces === line.pieces && each.off === line.off && each.back === line.back,
-        );
-        if (known === undefined) tray.push({ ...line, codes: code === undefined ? [] : [code] });
-        else if (code !== undefined) known.codes.push(code);
+        const back = fits
+          .get(code)
+          ?.get(part)
+          ?.find((each) => each >= index);
+        const key = JSON.stringify([part, action.acted, index, back]);
+        const line = tray.get(key) ?? {
+          part,
+          pieces: action.acted,
+          off: index + 1,
+          back: back === undefined ? undefined : back + 1,
+          codes: [],
+        };
+        if (code !== undefined) line.codes.push(code);
+        trays.set(place, tray.set(key, line));
       }
     }
   }
-  return trays;
+  return new Map([...trays].map(([place, tray]) => [place, [...tray.values()]]));
 }
 
-/** The first step behind another that fits the part, or scraps it. */
-function backIn(bench: Bench, code: string | undefined, part: string, from: number): number | undefined {
-  const variant = bench.ledger.variants.find((each) => each.code === code);
-  const entry = variant?.entries.find(
-    ({ step, actions }) =>
-      step.index >= from && actions.some((action) => action.part === part && action.verb === 'fit' && action.acted > 0),
-  );
-  return entry === undefined ? undefined : entry.step.index + 1;
+/** Steps that fit each part, in order, by code. */
+function fitsOf(bench: Bench): Map<string | undefined, Map<string, number[]>> {
+  const fits = new Map<string | undefined, Map<string, number[]>>();
+  for (const { code, entries } of bench.ledger.variants) {
+    const own = new Map<string, number[]>();
+    fits.set(code, own);
+    for (const { step, actions } of entries) {
+      for (const { part, verb, acted } of actions) {
+        if (verb !== 'fit' || acted === 0) continue;
+        const steps = own.get(part);
+        if (steps === undefined) own.set(part, [step.index]);
+        else steps.push(step.index);
+      }
+    }
+  }
+  return fits;
 }
 
 /** The map of trays and bags; nothing where none is named. */

@@ -273,6 +273,19 @@ class Job {
     return sequence(this.model.steps.flatMap(({ step }) => step.statements));
   }
 
+  /** The statements that need a thing, by its name. */
+  private usesBy(namesOf: (statement: Statement) => string | readonly string[]): Map<string, Use[]> {
+    const index = new Map<string, Use[]>();
+    for (const use of this.uses) {
+      for (const name of new Set([namesOf(use.statement)].flat())) {
+        const known = index.get(name);
+        if (known === undefined) index.set(name, [use]);
+        else known.push(use);
+      }
+    }
+    return index;
+  }
+
   private line(name: string, declaration: Declaration | undefined, uses: readonly Use[], onlyIf: boolean) {
     const seconds = siValueOf(declaration?.lead, 'time');
     return {
@@ -302,9 +315,10 @@ class Job {
     const tally = this.tally(function* (statement) {
       for (const [part, count] of drawn.get(statement) ?? []) yield [part, count];
     });
+    const byPart = this.usesBy((statement) => (drawn.get(statement) ?? []).map(([part]) => part));
     for (const [name, { sure, most }] of tally) {
       if (most === 0) continue;
-      const uses = this.uses.filter(({ statement }) => drawn.get(statement)?.some(([part]) => part === name));
+      const uses = byPart.get(name) ?? [];
       const declaration = this.model.parts.get(name);
       yield {
         ...this.line(name, declaration, uses, sure === 0),
@@ -328,8 +342,9 @@ class Job {
     const tally = this.tally(function* (statement) {
       for (const tool of using(statement)) yield [tool, 1];
     });
+    const byTool = this.usesBy(using);
     for (const [name, { sure }] of tally) {
-      const uses = this.uses.filter(({ statement }) => using(statement).includes(name));
+      const uses = byTool.get(name) ?? [];
       const declaration = this.model.tools.get(name);
       const range = declaration?.range;
       yield {
@@ -351,8 +366,9 @@ class Job {
       const name = taken(statement);
       if (name !== undefined) yield [name, 1];
     });
+    const bySupply = this.usesBy((statement) => taken(statement) ?? []);
     for (const [name, { sure }] of needed) {
-      const uses = this.uses.filter(({ statement }) => taken(statement) === name);
+      const uses = bySupply.get(name) ?? [];
       const fills = uses.filter(({ statement }) => statement.kind === 'fill').map(({ statement }) => statement);
       const declaration = this.model.supplies.get(name);
       yield {
@@ -470,7 +486,7 @@ function byCodes<T extends object>(lines: readonly Coded<T>[], codes: number): M
     const known = groups.get(key) ?? { line: rest as unknown as T, codes: [], uses: [] };
     groups.set(key, known);
     if (code !== undefined && !known.codes.includes(code)) known.codes.push(code);
-    known.uses.push(...uses);
+    for (const use of uses) known.uses.push(use);
   }
   return [...groups.values()]
     .map(({ line, codes: own, uses }) => ({
