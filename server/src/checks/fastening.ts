@@ -1,4 +1,4 @@
-import type { Declaration, Quantity } from '../../../grammar/syntax.ts';
+import type { Declaration, Quantity, Statement } from '../../../grammar/syntax.ts';
 import {
   type ClampBand,
   type Condition,
@@ -78,7 +78,7 @@ export interface TorquePlace {
   readonly torque: Quantity;
   readonly angle: Quantity | undefined;
   readonly part: Declaration;
-  /** The last torque of a tightening, not a lower stage. */
+  /** The last torque of the part's last tightening, not a lower stage or an earlier pass. */
   readonly final: boolean;
 }
 
@@ -100,6 +100,10 @@ function findTorques(model: Model): TorquePlace[] {
     if (part.kind === 'part' && part.torque !== undefined)
       places.push({ torque: part.torque, angle: part.angle, part, final: true });
   }
+  const lastOf = new Map<string, Statement>();
+  for (const statement of statementsOf(model))
+    if (statement.kind === 'tighten' && statement.byHand === undefined && statement.name !== undefined)
+      lastOf.set(statement.name.text, statement);
   for (const statement of statementsOf(model)) {
     const part = statement.kind === 'tighten' ? model.parts.get(statement.name?.text ?? '') : undefined;
     if (part === undefined) continue;
@@ -110,7 +114,7 @@ function findTorques(model: Model): TorquePlace[] {
         torque,
         angle: torque === statement.to ? statement.angle : undefined,
         part,
-        final: torque === all.at(-1),
+        final: torque === all.at(-1) && lastOf.get(statement.name!.text) === statement,
       });
     }
   }
