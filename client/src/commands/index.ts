@@ -1,8 +1,9 @@
 import { commands } from 'vscode';
 import type { Command, Site } from './command.ts';
+import { openSample } from './open-sample.ts';
 import { restart } from './restart.ts';
 
-const all: Command[] = [restart];
+const all: Command[] = [openSample, restart];
 
 /** Registers every command; all end with the extension. */
 export function registerCommands(site: Site): void {

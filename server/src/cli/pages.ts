@@ -3,7 +3,9 @@ import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync
 import { join, resolve } from 'node:path';
 import { allChecks } from '../checks/all.ts';
 import { checkPage, checkTable, replaceBetween } from '../outputs/pages.ts';
+import { methodTable, type TestFile } from '../methods.ts';
 import { projectSchema } from '../project/schema.ts';
+import { severityChoices } from '../settings.ts';
 import { allCommands } from './commands/all.ts';
 
 const root = resolve(import.meta.dirname, '../../..');
@@ -26,8 +28,56 @@ export function generatedFiles(): Map<string, string> {
   files.set('README.md', readme);
   for (const check of allChecks) files.set(`server/checks/${check.code}.md`, checkPage(check));
   files.set('server/schemas/fettle.schema.json', json(projectSchema()));
+  const developers = readFileSync(join(root, 'DEVELOPERS.md'), 'utf8');
+  files.set('DEVELOPERS.md', replaceBetween(developers, 'methods', methodTable(testFiles())));
+  for (const [name, content] of manifest()) files.set(name, content);
+  files.set('l10n/bundle.l10n.json', spread(wordsOf(join(root, 'client/src'))));
   return files;
 }
+
+const testFiles = (): TestFile[] =>
+  ['features', 'protocol'].flatMap((folder) =>
+    readdirSync(join(root, 'tests', folder))
+      .filter((name) => name.endsWith('.test.ts'))
+      .sort()
+      .map((name): TestFile => [`tests/${folder}/${name}`, readFileSync(join(root, 'tests', folder, name), 'utf8')]),
+  );
+
+/** The extension's manifest and its texts, with a setting for the severity of each check. */
+function manifest(): [string, string][] {
+  const read = (name: string) => JSON.parse(readFileSync(join(root, name), 'utf8'));
+  const manifest = read('package.json');
+  manifest.contributes.configuration.properties['fettle.severity'].properties = Object.fromEntries(
+    allChecks.map(({ code, severity }) => [
+      code,
+      {
+        enum: severityChoices.filter((choice) => code !== 'syntax' || choice !== 'off'),
+        default: severity,
+        description: `%check.${code}%`,
+      },
+    ]),
+  );
+  const own = Object.entries(read('package.nls.json')).filter(([key]) => !key.startsWith('check.'));
+  const texts = [...own, ...allChecks.map(({ code, fires }) => [`check.${code}`, `Fires when ${fires}`])];
+  return [
+    ['package.json', spread(manifest)],
+    ['package.nls.json', spread(Object.fromEntries(texts))],
+  ];
+}
+
+/** The text of every `l10n.t('…')` below a folder, by itself: what translators start from. */
+function wordsOf(folder: string): Record<string, string> {
+  const words = readdirSync(folder, { recursive: true, encoding: 'utf8' })
+    .filter((name) => name.endsWith('.ts'))
+    .flatMap((name) => [
+      ...readFileSync(join(folder, name), 'utf8').matchAll(/\bl10n\.t\(\s*(['"])((?:\\.|(?!\1).)*)\1/g),
+    ])
+    .map(([, , text]) => text!.replace(/\\(.)/g, '$1'));
+  return Object.fromEntries([...new Set(words)].sort().map((text) => [text, text]));
+}
+
+/** As npm lays its manifest out. */
+const spread = (value: unknown): string => `${JSON.stringify(value, null, 2)}\n`;
 
 /** Lists that fit on a line stand on one, as the formatter of this repository has it. */
 function json(value: unknown): string {
@@ -65,7 +115,7 @@ if (process.argv[1] === import.meta.filename) {
     process.exitCode = stale.length > 0 ? 1 : 0;
   } else {
     const files = generatedFiles();
-    for (const name of ['checks', 'schemas']) mkdirSync(join(root, 'server', name), { recursive: true });
+    for (const name of ['server/checks', 'server/schemas', 'l10n']) mkdirSync(join(root, name), { recursive: true });
     for (const name of stale) {
       const content = files.get(name);
       if (content === undefined) rmSync(join(root, name));
