@@ -2,8 +2,8 @@
 import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { allChecks } from '../checks/all.ts';
-import { checkPage, checkTable, replaceBetween } from '../outputs/pages.ts';
 import { methodTable, type TestFile } from '../methods.ts';
+import { checkPage, checkTable, replaceBetween } from '../outputs/pages.ts';
 import { projectSchema } from '../project/schema.ts';
 import { severityChoices } from '../settings.ts';
 import { allCommands } from './commands/all.ts';
