@@ -12,6 +12,7 @@ export const alreadyOff: Check = {
   code: 'already-off',
   severity: 'error',
   section: 'Coming back',
+  local: true,
   fires: 'a part is removed, loosened or tightened that is off, or more pieces than are on.',
   why: 'Either the part came off earlier, or the count does not match the unit.',
   bad: `part cover "Cover"

@@ -5,6 +5,7 @@ export const badOrder: Check = {
   code: 'bad-order',
   severity: 'error',
   section: 'Tightening',
+  local: true,
   fires: 'a stated order is no permutation of the holes: one is left out, stands twice, or does not exist.',
   why: 'The bolt that the order forgets is the one that leaks.',
   bad: `part bolt x4 "Bolt" thread M8 class 8.8 torque 25 N·m

@@ -92,6 +92,11 @@ export interface Check {
   readonly fires: string;
   /** Why it matters on the bench. */
   readonly why: string;
+  /**
+   * Set where all that it finds in a declaration or step stands there and follows from its own text, from what the ledger
+   * has of its statements, and from the declarations that its names lead to: then an edit elsewhere leaves it as it is.
+   */
+  readonly local?: true | ((context: Context) => boolean);
   /** The smallest text that gives exactly one finding of this check, and the same mended. */
   readonly bad: string;
   readonly good: string;

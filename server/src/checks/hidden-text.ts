@@ -101,6 +101,7 @@ export const hiddenText: Check = {
   code: 'hidden-text',
   severity: 'warning',
   section: 'Getting ready, safety, wording',
+  local: true,
   fires:
     'a text, name or comment holds characters that are not seen; an error where they change the order in which it is shown.',
   why: 'What the reviewer sees must be what the mechanic gets: `torque 52 N·m` can be made to look like `torque 25 N·m`. (Unicode UTR #36 and UTS #55 name the trick.)',

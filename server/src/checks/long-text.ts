@@ -69,6 +69,7 @@ export const longText: Check = {
   code: 'long-text',
   severity: 'hint',
   section: 'Getting ready, safety, wording',
+  local: true,
   fires: 'a text runs over 20 words, or a `do` asks for two actions.',
   why: 'With both hands in the unit one reads a line, not a paragraph. (ASD-STE100 rule 5.1: up to 20 words, one instruction each.)',
   bad: `teardown

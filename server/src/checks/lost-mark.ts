@@ -8,6 +8,7 @@ export const lostMark: Check = {
   code: 'lost-mark',
   severity: 'warning',
   section: 'Coming back',
+  local: true,
   fires: 'an `index` part is removed without a `mark`, unless its hole pattern fits in one position only.',
   why: 'A balanced flange or a timed gear goes back one tooth off, and nobody sees it until it runs.',
   bad: `part flange "Flange" index

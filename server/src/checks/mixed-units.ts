@@ -15,6 +15,8 @@ export const mixedUnits: Check = {
   code: 'mixed-units',
   severity: 'warning',
   section: 'Units',
+  // Without `measures`, the first quantity of the file sets the rule.
+  local: ({ model, settings }) => (model.measures ?? settings.measures) !== undefined,
   fires:
     'a quantity is outside the system that `measures` names and does not restate itself in it, or both systems stand in one file without `measures`.',
   why: 'A mechanic with a metric wrench guesses, and guesses differ.',

@@ -8,6 +8,7 @@ export const noOrder: Check = {
   code: 'no-order',
   severity: 'error',
   section: 'Tightening',
+  local: true,
   fires: 'four or more fasteners of one part are tightened, other than by hand, with no order and no hole pattern.',
   why: 'A cover drawn down from one side warps, and the seal leaks on the other.',
   bad: `part bolt x6 "Bolt" thread M8 class 8.8 torque 25 N·m

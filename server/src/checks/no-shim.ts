@@ -10,6 +10,7 @@ export const noShim: Check = {
   code: 'no-shim',
   severity: 'error',
   section: 'Mounting, waiting, measuring',
+  local: true,
   fires: "for some reading within the measure's limits, no stack of the listed shims reaches the target.",
   why: 'The gap is measured, the shim that it calls for is not in the kit, and the job stops.',
   bad: `part shim-pack "Shims"

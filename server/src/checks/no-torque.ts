@@ -5,6 +5,7 @@ export const noTorque: Check = {
   code: 'no-torque',
   severity: 'error',
   section: 'Tightening',
+  local: true,
   fires:
     'a threaded fastener is tightened and no torque is given in the step or declared; a warning where the part states no thread.',
   why: 'Without a figure every hand tightens to its own habit.',

@@ -6,6 +6,7 @@ export const noUnit: Check = {
   code: 'no-unit',
   severity: 'error',
   section: 'Units',
+  local: true,
   fires: 'a number that needs a unit has none.',
   why: 'Twenty-five of what? Newton metres and pound-feet differ by a third.',
   bad: 'part bolt "Bolt" thread M8 class 8.8 torque 25',

@@ -14,6 +14,7 @@ export const notOff: Check = {
   code: 'not-off',
   severity: 'error',
   section: 'Coming back',
+  local: true,
   fires: 'a part is fitted, discarded, replaced or swapped while it is still on.',
   why: 'The step that takes it off is missing, stands later, or names another part.',
   bad: `part cover "Cover"

@@ -6,6 +6,7 @@ export const oddThread: Check = {
   code: 'odd-thread',
   severity: 'warning',
   section: 'Tightening',
+  local: true,
   fires: 'a thread is one that no standard lists, or cannot be read as a thread (an error).',
   why: 'A wrong pitch is found when the bolt jams, two turns in.',
   bad: 'part bolt "Bolt" thread M8x1.3',

@@ -12,6 +12,7 @@ export const outOfReach: Check = {
   code: 'out-of-reach',
   severity: 'error',
   section: 'Coming back',
+  local: true,
   fires: 'a part is worked on behind another part that is on.',
   why: 'No hand and no wrench gets there: the step that opens the way is missing or comes later.',
   bad: `part cover "Cover"

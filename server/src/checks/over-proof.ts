@@ -7,6 +7,7 @@ export const overProof: Check = {
   code: 'over-proof',
   severity: 'error',
   section: 'Tightening',
+  local: true,
   fires:
     'the clamp load passes the proof load at the middle of the friction band; a warning where it passes the yield load at the low end.',
   why: 'A bolt pulled past its proof load stays longer, holds less, and breaks later.',

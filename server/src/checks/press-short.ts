@@ -12,6 +12,7 @@ export const pressShort: Check = {
   code: 'press-short',
   severity: 'warning',
   section: 'Mounting, waiting, measuring',
+  local: true,
   fires:
     'the greatest interference needs more force than `max` allows (for parts that declare bore, fit, length and outside diameter).',
   why: 'Stopped half-way, the ring sits crooked; forced on, the seat is scored.',

@@ -5,6 +5,7 @@ export const renewRefitted: Check = {
   code: 'renew-refitted',
   severity: 'error',
   section: 'Coming back',
+  local: true,
   fires: 'a single-use part, or one that removal spoiled, goes back on without `new`.',
   why: 'A plug that was driven out, a crushed washer or a bearing pulled by its cage does not seal or run a second time.',
   bad: `part bore-plug "Bore plug" renew

@@ -7,6 +7,7 @@ export const restatedWrong: Check = {
   code: 'restated-wrong',
   severity: 'error',
   section: 'Units',
+  local: true,
   fires: 'the value in brackets does not equal the first as rounded.',
   why: 'Two values for one torque: somebody will use the wrong one.',
   bad: 'part bolt "Bolt" thread M8 class 8.8 torque 25 N·m (25 lbf·ft)',

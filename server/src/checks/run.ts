@@ -2,9 +2,10 @@ import { offsetsOf, type Span, walk } from '../../../grammar/syntax.ts';
 import { declarationWords } from '../../../grammar/tokens.ts';
 import { type Ledger, replay } from '../ledger/ledger.ts';
 import { type Model, stepsOfChunk } from '../model/model.ts';
-import { allChecks, checkOf } from './all.ts';
+import { checkOf } from './all.ts';
 import { type Allowance, allowancesOf } from './allow.ts';
 import { type Context, defaultSettings, type Finding, named, type Settings } from './check.ts';
+import { gather } from './gather.ts';
 import { idle, idleAllow } from './idle-allow.ts';
 
 export interface Judged {
@@ -14,27 +15,22 @@ export interface Judged {
   readonly allowed: readonly Finding[];
 }
 
-/** Judges one file by its replay. Findings stand in this file only, in the order of the text. */
-export function judge(model: Model, settings: Settings = defaultSettings, ledger: Ledger = replay(model)): Judged {
+/**
+ * Judges one file by its replay. Findings stand in this file only, in the order of the text. `earlier`, a ledger of the
+ * same file that was judged with the same settings, spares what an edit has not touched; the outcome is the same.
+ */
+export function judge(
+  model: Model,
+  settings: Settings = defaultSettings,
+  ledger: Ledger = replay(model),
+  earlier?: Ledger,
+): Judged {
   const context: Context = { model, ledger, settings };
-  const all: Finding[] = [];
-  for (const check of allChecks) {
-    if (settings.off.includes(check.code)) continue;
-    try {
-      for (const raw of check.run(context)) {
-        if (raw.span.chunk.uri !== model.tree.uri) continue;
-        all.push({
-          ...raw,
-          code: check.code,
-          severity: settings.severities[check.code] ?? raw.severity ?? check.severity,
-        });
-      }
-    } catch (error) {
-      all.push(faultOf(model, check.code, error));
-    }
-  }
+  const { findings: found, faults } = gather(context, earlier);
+  const all = [...found, ...faults.map(({ check, error }) => faultOf(model, check.code, error))];
   const { tree } = model;
   const inOrder = (findings: readonly Finding[]): Finding[] => {
+    if (findings.length < 2) return [...findings];
     const at = new Map(findings.map((finding) => [finding, offsetsOf(tree, finding.span)]));
     return [...findings].sort(
       (a, b) =>

@@ -8,6 +8,7 @@ export const stageFalls: Check = {
   code: 'stage-falls',
   severity: 'error',
   section: 'Tightening',
+  local: true,
   fires: 'stages do not rise, or the last is not the declared torque.',
   why: 'A later stage at a lower torque turns nothing: the wrench clicks at once.',
   bad: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m

@@ -6,6 +6,7 @@ export const stillHeld: Check = {
   code: 'still-held',
   severity: 'error',
   section: 'Coming back',
+  local: true,
   fires: 'a part is removed while something that holds it is still on.',
   why: 'This is the bolt that hides inside: prying on it breaks the housing.',
   bad: `part bolt x2 "Bolt"

@@ -8,6 +8,7 @@ export const syntax: Check = {
   code: 'syntax',
   severity: 'error',
   section: 'Getting ready, safety, wording',
+  local: true,
   fires: 'a line cannot be read; the message says what was expected and where reading went on.',
   why: 'What cannot be read is not checked.',
   bad: `part cover "Cover"

@@ -9,6 +9,7 @@ export const tooCool: Check = {
   code: 'too-cool',
   severity: 'warning',
   section: 'Mounting, waiting, measuring',
+  local: true,
   fires:
     'heating (or cooling) cannot open the fit: the message gives the kelvin needed for this interference and diameter.',
   why: 'A ring that is not warm enough jams half-way on and is spoiled getting it off.',

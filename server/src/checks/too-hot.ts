@@ -8,6 +8,7 @@ export const tooHot: Check = {
   code: 'too-hot',
   severity: 'error',
   section: 'Mounting, waiting, measuring',
+  local: true,
   fires: 'a part is heated past its limit: as declared, else 120 °C, or 80 °C for a sealed or greased bearing.',
   why: 'Past its limit a bearing loses hardness and size, and its grease and seals are gone.',
   bad: `part race "Bearing"

@@ -12,6 +12,7 @@ export const toolRange: Check = {
   code: 'tool-range',
   severity: 'error',
   section: 'Tightening',
+  local: true,
   fires:
     "a torque lies outside the wrench's range; a warning where the final torque is below a fifth of its upper end.",
   why: 'At the bottom of its range a wrench clicks when it likes.',

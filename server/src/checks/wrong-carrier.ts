@@ -4,6 +4,7 @@ export const wrongCarrier: Check = {
   code: 'wrong-carrier',
   severity: 'error',
   section: 'Coming back',
+  local: true,
   fires: 'a part is transferred from something that does not carry it, or more pieces than it carries.',
   why: 'The transfer names the wrong carrier, or stands twice.',
   bad: `part old-drum "Drum"

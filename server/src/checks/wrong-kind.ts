@@ -9,6 +9,7 @@ export const wrongKind: Check = {
   code: 'wrong-kind',
   severity: 'error',
   section: 'Units',
+  local: true,
   fires: 'a quantity of one kind stands where another kind belongs.',
   why: 'A length in place of a torque is a slip of the pen that nobody can follow on the bench.',
   bad: 'part bolt "Bolt" thread M8 class 8.8 torque 25 mm',

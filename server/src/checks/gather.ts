@@ -1,0 +1,168 @@
+import type { Chunk, SyntaxTree } from '../../../grammar/syntax.ts';
+import type { Ledger, Variant } from '../ledger/ledger.ts';
+import { isDeclaration, mentionsOf } from '../model/mentions.ts';
+import { changedChunks, type Model, type StepEntry } from '../model/model.ts';
+import { allChecks } from './all.ts';
+import type { Check, Context, Finding } from './check.ts';
+
+/** What the checks of a context found, in no order of the text. Findings stand in this file only. */
+export interface Gathered {
+  readonly findings: readonly Finding[];
+  readonly faults: readonly { readonly check: Check; readonly error: unknown }[];
+}
+
+/** Findings of local checks by chunk, in the order of `tree.chunks`; nothing where a check broke off. */
+interface Local {
+  readonly context: Context;
+  readonly byChunk: readonly (readonly Finding[])[];
+}
+
+const known = new WeakMap<Ledger, Local>();
+const none: readonly Finding[] = [];
+
+/**
+ * Runs every check. Of an `earlier` ledger of the same file that was gone through with the same settings, the findings of
+ * local checks are kept for every chunk that an edit has not touched and that finds all it asks about as it was.
+ */
+export function gather(context: Context, earlier?: Ledger): Gathered {
+  const { model, settings, ledger } = context;
+  const faults: { check: Check; error: unknown }[] = [];
+  const findings: Finding[] = [];
+  const run = (check: Check, within: Context, into: Finding[]): void => {
+    const start = into.length;
+    try {
+      for (const raw of check.run(within)) {
+        if (raw.span.chunk.uri !== model.tree.uri) continue;
+        const severity = settings.severities[check.code] ?? raw.severity ?? check.severity;
+        into.push({ ...raw, code: check.code, severity });
+      }
+    } catch (error) {
+      // What it found before it broke off stands, as long as it is told.
+      if (into.length < start) return;
+      faults.push({ check, error });
+    }
+  };
+  const old = earlier === undefined ? undefined : known.get(earlier);
+  const before = old !== undefined && comparable(old.context, context) ? old : undefined;
+  const touched = before === undefined ? undefined : touchedChunks(before.context, context);
+  const scope = touched === undefined ? context : within(context, touched);
+  const local: Finding[] = [];
+  for (const check of allChecks) {
+    if (settings.off.includes(check.code)) continue;
+    if (isLocal(check, context)) run(check, scope, local);
+    else run(check, context, findings);
+  }
+  if (faults.length > 0 && touched !== undefined) return gather(context);
+  const byChunk = distribute(model.tree, local, before, touched);
+  if (faults.length === 0) known.set(ledger, { context, byChunk });
+  for (const each of byChunk) for (const finding of each) findings.push(finding);
+  return { findings, faults };
+}
+
+const isLocal = ({ local }: Check, context: Context): boolean =>
+  local === true || (typeof local === 'function' && local(context));
+
+/** True where what stands outside of chunks is the same for local checks. */
+const comparable = (before: Context, now: Context): boolean =>
+  before.settings === now.settings &&
+  before.model.head === now.model.head &&
+  before.model.tree.uri === now.model.tree.uri &&
+  before.model.steps.length === now.model.steps.length &&
+  before.ledger.variants.length === now.ledger.variants.length &&
+  before.ledger.variants.every(({ code }, i) => code === now.ledger.variants[i]!.code) &&
+  [...changedIn(before.model.tools, now.model.tools)].length === 0;
+
+function* changedIn(before: ReadonlyMap<string, unknown>, now: ReadonlyMap<string, unknown>): Generator<string> {
+  if (before === now) return;
+  for (const [name, meaning] of before) if (now.get(name) !== meaning) yield name;
+  for (const name of now.keys()) if (!before.has(name)) yield name;
+}
+
+/** Indexes of chunks whose findings may be others now. */
+function touchedChunks(before: Context, now: Context): Set<number> {
+  const { model, ledger } = now;
+  const { chunks } = model.tree;
+  const { from, until } = changedChunks(before.model.tree, model.tree);
+  // Whether the text begins with a mark is asked of the first chunk.
+  const touched = new Set<number>([0]);
+  for (let c = from; c < until; c++) touched.add(c);
+  const changed = new Set<string>();
+  for (const table of ['parts', 'supplies', 'patterns', 'readings'] as const)
+    for (const name of changedIn(before.model[table], model[table])) changed.add(name);
+  if (changed.size > 0) spread(changed, model);
+  let step = 0;
+  for (let c = 0; c < chunks.length; c++) {
+    const { item, strayStep } = chunks[c]!;
+    const steps = (item?.kind === 'step' ? 1 : 0) + (strayStep === undefined ? 0 : 1);
+    for (const end = step + steps; step < end; step++) {
+      for (let v = 0; v < ledger.variants.length && !touched.has(c); v++) {
+        const is = ledger.variants[v]!.records[step]!;
+        if (before.ledger.variants[v]!.records[step]!.identity !== is.identity) touched.add(c);
+        else if (changed.size > 0) for (const name of changed) if (is.inputs.has(name)) touched.add(c);
+      }
+    }
+    if (changed.size > 0 && !touched.has(c) && mentionsOf(chunks[c]!).all.some(({ name }) => changed.has(name.text)))
+      touched.add(c);
+  }
+  return touched;
+}
+
+/** Adds the names of declarations that refer to changed ones, on and on. */
+function spread(changed: Set<string>, model: Model): void {
+  for (let size = -1; size !== changed.size; ) {
+    size = changed.size;
+    for (const file of model.files) {
+      for (const chunk of file.chunks) {
+        const { item } = chunk;
+        if (!isDeclaration(item) || item.name === undefined || changed.has(item.name.text)) continue;
+        if (mentionsOf(chunk).all.some(({ name }) => changed.has(name.text))) changed.add(item.name.text);
+      }
+    }
+  }
+}
+
+/** The same context, of which only the chunks `touched` can be seen. */
+function within({ model, ledger, settings }: Context, touched: ReadonlySet<number>): Context {
+  const order = [...touched].sort((a, b) => a - b);
+  const chunks = order.map((c) => model.tree.chunks[c]!);
+  const tree: SyntaxTree = { ...model.tree, chunks, starts: order.map((c) => model.tree.starts[c]!) };
+  const seen = new Set(chunks);
+  const steps = model.steps.filter(({ step }) => seen.has(step.chunk));
+  const value = <T>(value: T): PropertyDescriptor => ({ value, enumerable: true });
+  const part: Model = Object.create(model, {
+    tree: value(tree),
+    steps: value(steps),
+    ownDeclarations: value(chunks.flatMap(({ item }) => (isDeclaration(item) ? [item] : []))),
+  });
+  return {
+    model: part,
+    ledger: { model: part, variants: ledger.variants.map((variant) => ofSteps(variant, steps)) },
+    settings,
+  };
+}
+
+function ofSteps(variant: Variant, steps: readonly StepEntry[]): Variant {
+  const records = steps.map(({ index }) => variant.records[index]!);
+  return { ...variant, records, entries: records.flatMap(({ entries }) => entries) };
+}
+
+function distribute(
+  { chunks }: SyntaxTree,
+  local: readonly Finding[],
+  before: Local | undefined,
+  touched: ReadonlySet<number> | undefined,
+): readonly (readonly Finding[])[] {
+  const found = new Map<Chunk, Finding[]>();
+  for (const finding of local) {
+    const list = found.get(finding.span.chunk);
+    if (list === undefined) found.set(finding.span.chunk, [finding]);
+    else list.push(finding);
+  }
+  if (before === undefined || touched === undefined) return chunks.map((chunk) => found.get(chunk) ?? none);
+  const old = before.context.model.tree.chunks;
+  const moved = old.length - chunks.length;
+  return chunks.map((chunk, c) => {
+    if (touched.has(c)) return found.get(chunk) ?? none;
+    return before.byChunk[old[c] === chunk ? c : c + moved]!;
+  });
+}
