@@ -1,0 +1,100 @@
+import { readdirSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { allChecks } from '../../server/src/checks/all.ts';
+import { defaultPreferences, readPreferences, severityChoices, shownUnits } from '../../server/src/settings.ts';
+
+const root = join(import.meta.dirname, '../..');
+const manifest = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8'));
+const texts: Record<string, string> = JSON.parse(readFileSync(join(root, 'package.nls.json'), 'utf8'));
+const sources = readdirSync(join(root, 'client/src'), { recursive: true, encoding: 'utf8' })
+  .filter((name) => name.endsWith('.ts'))
+  .map((name): [string, string] => [name, readFileSync(join(root, 'client/src', name), 'utf8')]);
+const { properties } = manifest.contributes.configuration;
+
+describe('texts', () => {
+  it('of the manifest stand in package.nls.json, and each of those is used', () => {
+    const used = [...JSON.stringify(manifest).matchAll(/"%([\w.-]+)%"/g)].map(([, key]) => key!);
+    expect([...new Set(used)].sort()).toEqual(Object.keys(texts).sort());
+    for (const text of Object.values(texts)) expect(text.trim()).not.toBe('');
+  });
+
+  it('that people read are all in package.nls.json', () => {
+    const spoken = new Set(['title', 'description', 'markdownDescription', 'altText', 'enumDescriptions']);
+    const bare: string[] = [];
+    const walk = (value: unknown, key: string): void => {
+      if (typeof value === 'string') {
+        // The product's own name is the same in every language.
+        if (spoken.has(key) && value !== 'Fettle' && !/^%[\w.-]+%$/.test(value)) bare.push(`${key}: ${value}`);
+      } else if (Array.isArray(value)) for (const each of value) walk(each, key);
+      else if (typeof value === 'object' && value !== null)
+        for (const [inner, each] of Object.entries(value)) walk(each, inner);
+    };
+    walk(manifest.contributes, '');
+    walk(manifest.capabilities, '');
+    expect(bare).toEqual([]);
+  });
+
+  it.each(sources)('of %s are localisable', (_, source) => {
+    // Template literals may join what is localised. What is shown comes from `l10n.t`, and `l10n.t` gets a plain string, which translators can find.
+    expect([...source.matchAll(/\bshow(?:Information|Warning|Error)Message\(\s*(?:['"]|`[^$])/g)]).toEqual([]);
+    expect([...source.matchAll(/\b(?:title|placeHolder|saveLabel|label): (?:['"]|`[^$])/g)]).toEqual([]);
+    for (const [call] of source.matchAll(/\bl10n\.t\(\s*./g)) expect(call).toMatch(/['"]$/);
+  });
+});
+
+describe('settings', () => {
+  const keys = Object.keys(properties).filter((key) => !/^fettle\.(trace|card)\./.test(key));
+  const section = (values: Record<string, unknown>): unknown => {
+    const nested: Record<string, Record<string, unknown>> = {};
+    for (const [key, value] of Object.entries(values)) {
+      const [first, second] = key.replace('fettle.', '').split('.') as [string, string | undefined];
+      if (second === undefined) nested[first] = value as Record<string, unknown>;
+      else nested[first] = { ...nested[first], [second]: value };
+    }
+    return nested;
+  };
+  const defaults = Object.fromEntries(keys.map((key) => [key, properties[key].default]));
+
+  it('have the defaults of the server', () => {
+    expect(readPreferences(section(defaults))).toEqual(defaultPreferences);
+  });
+
+  it.each(keys)('%s changes something', (key) => {
+    const { type, default: usual, enum: choices } = properties[key];
+    const others = {
+      boolean: [!usual],
+      integer: [properties[key].minimum, properties[key].maximum],
+      string: choices?.filter((choice: string) => choice !== usual),
+      object: [{ 'left-off': 'hint' }, { 'left-off': 'off' }],
+    }[type as string];
+    expect(others).not.toEqual([]);
+    for (const value of others)
+      expect(readPreferences(section({ ...defaults, [key]: value }))).not.toEqual(defaultPreferences);
+  });
+
+  it('name every check with its severity, and take no other word', () => {
+    const { properties: checks, additionalProperties } = properties['fettle.severity'];
+    expect(additionalProperties).toBe(false);
+    expect(Object.keys(checks)).toEqual(allChecks.map(({ code }) => code));
+    for (const { code, severity } of allChecks) {
+      expect(checks[code].default).toBe(severity);
+      expect(checks[code].enum).toEqual(severityChoices.filter((choice) => choice !== 'off' || code !== 'syntax'));
+    }
+    expect(properties['fettle.units'].enum).toEqual(shownUnits);
+  });
+});
+
+describe('commands', () => {
+  const commands: string[] = manifest.contributes.commands.map(({ command }: { command: string }) => command);
+  it.each(commands)('%s is registered', (command) => {
+    expect(sources.filter(([, source]) => source.includes(`'${command}'`))).not.toEqual([]);
+  });
+  it('that the walkthrough links to exist', () => {
+    const linked = Object.entries(texts)
+      .filter(([key]) => key.startsWith('walkthrough.'))
+      .flatMap(([, text]) => [...text.matchAll(/\(command:(fettle\.\w+)\)/g)].map(([, command]) => command!));
+    expect(linked).not.toEqual([]);
+    for (const command of linked) expect(commands).toContain(command);
+  });
+});
