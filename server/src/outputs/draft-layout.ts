@@ -68,8 +68,9 @@ export class Layout {
       });
     };
     this.steps.forEach((entry, i) => {
-      between(i);
       const { step } = entry;
+      // Before statements that stand in no step, a new one would take them in.
+      if (step.keyword !== undefined) between(i);
       const flat = [...walk(step.statements)].filter((statement) => statement.branches === undefined);
       const lastWork = flat.findLastIndex((statement) => !isSafetyMessage(statement));
       const unheeded = new Set(flat.slice(lastWork + 1));
@@ -176,7 +177,7 @@ export class Layout {
           : proving === undefined
             ? tree.chunks.length
             : tree.chunks.indexOf(proving.chunk);
-    const at = tree.starts[next] ?? tree.text.length;
+    const at = tree.starts[next] ?? endOfContent(tree.text);
     const startsLine = at === 0 || /[\r\n]/.test(tree.text[at - 1]!);
     const behindPhase = anchor !== undefined && anchor === phase?.chunk && anchor.strayStep === undefined;
     const rest = tree.text.slice(at);
@@ -188,7 +189,7 @@ export class Layout {
         anchor === undefined ? `reassembly${eol}` : '',
         body,
         eol,
-        rest === '' || /^[^\S\r\n]*[\r\n]/.test(rest) ? '' : eol,
+        next === tree.chunks.length || /^[^\S\r\n]*[\r\n]/.test(rest) ? '' : eol,
       ].join(''),
     };
   }
@@ -266,6 +267,16 @@ function lineStart(text: string, offset: number): number {
   return start;
 }
 const indentAt = (text: string, offset: number): string => /^[^\S\r\n]*/.exec(text.slice(lineStart(text, offset)))![0];
+
+/** Behind the last line that holds more than a comment: a comment goes with what follows it, and here nothing does. */
+function endOfContent(text: string): number {
+  let at = text.length;
+  for (const line of (text.match(/[^\r\n]*(?:\r\n|\n|\r)|[^\r\n]+$/g) ?? []).reverse()) {
+    if (!/^\s*(?:#|$)/.test(line)) break;
+    at -= line.length;
+  }
+  return at;
+}
 
 /** End of the line, where nothing but blanks or a comment stands on it behind `offset`. */
 function lineEndFrom(text: string, offset: number): number | undefined {

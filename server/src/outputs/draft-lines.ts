@@ -54,7 +54,7 @@ interface Tightening {
 function tighteningOf(model: Model, torque: Quantity, staged: boolean): Tightening {
   const extent = extentOf(torque);
   const half = extent === undefined ? 0 : extent.low / 2;
-  if (extent?.kind !== 'torque') return { first: undefined, wrench: undefined };
+  if (extent?.kind !== 'torque' || extent.low <= 0) return { first: undefined, wrench: undefined };
   const own = torque.unit?.unit;
   const suitable = wrenchesOf(model)
     .filter(({ low, high }) => [extent.low, extent.high].every((end) => rangeUse(end, low, high)?.verdict === 'good'))

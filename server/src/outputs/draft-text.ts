@@ -41,6 +41,14 @@ export class GrowingText {
     this.pieces = grown;
   }
 
+  /** A function that takes back all that is inserted from now on. */
+  bookmark(): () => void {
+    const { pieces } = this;
+    return () => {
+      this.pieces = pieces;
+    };
+  }
+
   /** Gives `before`, which must lie within one insertion at `at`, other words. */
   reword(at: number, before: string, after: string): void {
     let offset = 0;

@@ -1,0 +1,193 @@
+import type { Quantity, Statement } from '../../../grammar/syntax.ts';
+import type { Variant } from '../ledger/ledger.ts';
+import type { FluidState } from '../ledger/state.ts';
+import { figure, fromSI, siValueOf, written } from '../model/quantity.ts';
+import { quoted } from './draft-layout.ts';
+import { restated } from './draft-lines.ts';
+import {
+  type DraftState,
+  drainsOf,
+  goesOn,
+  isConnection,
+  type Made,
+  short,
+  type TextPhase,
+  type WorkPhase,
+} from './draft-state.ts';
+import { coatsOf } from './draft-supplies.ts';
+
+const nothing: ReadonlySet<string> = new Set();
+
+// --- what cures -----------------------------------------------------------------------------------------------------------
+
+/** Sealants and thread lockers go on right before their part is fitted. */
+export const coat: WorkPhase = {
+  made(draft) {
+    const returning = new Set(draft.ledger.variants.flatMap((variant) => [...draft.returning(variant)]));
+    const { coats, notes } = coatsOf(draft.model, (part) => returning.has(part));
+    for (const note of notes) draft.notes.add(note);
+    return coats.flatMap(({ supply, part }) =>
+      draft.ledger.variants.flatMap((variant): Made[] => {
+        if (firstFit(draft, variant, part) === undefined || isApplied(variant, supply, part)) return [];
+        draft.coats.add(`${supply} ${part}`);
+        return [
+          {
+            lines: [`apply ${supply} to ${part}`],
+            part,
+            kind: 'apply',
+            variants: [variant],
+            key: draft.keyOf(variant, part) + 0.3,
+            source: draft.relations(variant).originOf(part)?.step,
+            along: nothing,
+          },
+        ];
+      }),
+    );
+  },
+  limits(draft, { variants, part }) {
+    const high = Math.min(...variants.map((variant) => firstFit(draft, variant, part)!));
+    return { low: -1, high, fits: () => true, preferred: [high - 1] };
+  },
+};
+
+const firstFit = (draft: DraftState, variant: Variant, part: string): number | undefined =>
+  draft.landings(variant).find(({ action }) => action.verb === 'fit' && action.part === part)?.place;
+
+const isApplied = (variant: Variant, supply: string, part: string): boolean =>
+  variant.entries.some(
+    ({ statement: { kind, name, targets }, step }) =>
+      step.phase === 'reassembly' &&
+      kind === 'apply' &&
+      name?.text === supply &&
+      (targets ?? []).some((target) => target.text === part),
+  );
+
+// --- fluids ---------------------------------------------------------------------------------------------------------------
+
+/** What was drained goes in when everything that closes it is back; a filler plug, and what covers that, comes after. */
+export const fill: WorkPhase = {
+  made: (draft) =>
+    draft.ledger.variants.flatMap((variant) =>
+      [...variant.fluids].flatMap(([supply, state]): Made[] => {
+        const drain = state.lastDrain?.statement;
+        if (!state.drained || state.filled || drain === undefined || variant.unsure.has(supply)) return [];
+        const source = draft.origins.get(drain)?.step;
+        const line = source?.phase === 'proving' ? undefined : fillLine(draft, variant, supply, state);
+        if (line === undefined) return [];
+        const key = draft.fillKey(variant, drain);
+        return [{ lines: [line], part: supply, kind: 'fill', variants: [variant], key, source, along: nothing }];
+      }),
+    ),
+  limits(draft, { variants, part, key }) {
+    let low = -1;
+    let high = Number.POSITIVE_INFINITY;
+    const later = new Set<string>();
+    for (const variant of variants) {
+      const drain = variant.fluids.get(part)!.lastDrain!.statement;
+      for (const each of withBlockers(draft, variant, draft.fillersOf(variant, drain))) later.add(each);
+      for (const { action, place } of draft.landings(variant)) {
+        const after = isConnection(variant.final.get(action.part)) && draft.ordinalOf(variant, action.part) < key;
+        if (goesOn(action) && !later.has(action.part) && !after) low = Math.max(low, place);
+      }
+    }
+    for (const { statement, place } of draft.layout.units) if (statement.kind === 'wait') low = Math.max(low, place);
+    for (const variant of variants)
+      for (const { action, place } of draft.landings(variant))
+        if (later.has(action.part) && place > low) high = Math.min(high, place);
+    return { low, high, fits: () => true, preferred: [] };
+  },
+};
+
+/** `parts`, and all that may only go back after them. */
+function withBlockers(draft: DraftState, variant: Variant, parts: readonly string[]): string[] {
+  const found = [...parts];
+  for (let i = 0; i < found.length; i++)
+    for (const part of draft.relations(variant).blockers(found[i]!)) if (!found.includes(part)) found.push(part);
+  return found;
+}
+
+/** With the declared quantity, else with what was drained. */
+export function fillLine(
+  draft: DraftState,
+  variant: Variant,
+  supply: string,
+  { lastDrain, out }: FluidState,
+): string | undefined {
+  const declared = draft.model.supplies.get(supply)?.amount;
+  if (declared !== undefined && isVolumeOrMass(declared)) return `fill ${supply} ${restated(draft.model, declared)}`;
+  const drained = lastDrain?.statement.amount;
+  const unit = drained?.unit?.unit;
+  if (drained === undefined || unit === undefined) {
+    draft.notes.add(
+      `\`${supply}\` is drained, and neither its declaration nor the drain says how much: \`fill\` it with a quantity.`,
+    );
+    return undefined;
+  }
+  const once = drainsOf(variant).filter((statement) => statement.name?.text === supply).length === 1;
+  return `fill ${supply} ${once ? restated(draft.model, drained) : `${figure(fromSI(out, unit), 6)} ${unit.symbol}`}`;
+}
+
+const isVolumeOrMass = ({ unit }: Quantity): boolean => unit?.unit?.kind === 'volume' || unit?.unit?.kind === 'mass';
+
+// --- waiting --------------------------------------------------------------------------------------------------------------
+
+interface Cure {
+  /** The first load behind it; nothing where there is none. */
+  readonly loading: Statement | undefined;
+  readonly supply: string;
+  /** Seconds still to wait. */
+  readonly short: number;
+}
+
+/** Time to cure ahead of the first load, and at the end where nothing loads what was applied here. */
+export const wait: TextPhase = {
+  amiss: (draft) => curesOf(draft).reduce((sum, { short }) => sum + short, 0),
+  insertions(draft) {
+    const { layout, model } = draft;
+    const waits = new Map<Statement | undefined, { seconds: number; supplies: Set<string> }>();
+    for (const { loading, supply, short } of curesOf(draft)) {
+      const here = loading !== undefined && layout.placeOf(loading) !== undefined ? loading : undefined;
+      const known = waits.get(here) ?? { seconds: 0, supplies: new Set<string>() };
+      waits.set(here, { seconds: Math.max(known.seconds, short), supplies: known.supplies.add(supply) });
+    }
+    return [...waits].map(([loading, { seconds, supplies }]) => {
+      const titles = [...supplies].map((supply) => model.supplies.get(supply)?.title?.value ?? supply);
+      const said =
+        titles.length === 1 ? `${titles[0]} cures` : `${titles.slice(0, -1).join(', ')} and ${titles.at(-1)} cure`;
+      const line = `wait ${timeText(draft, seconds, supplies)} ${quoted(short(said) ? said : 'What was applied cures')}`;
+      return loading === undefined
+        ? layout.between(layout.slots.at(-1)!, [draft.newStep('let-cure', 'Let it cure', [line])])
+        : layout.above(loading, [line]);
+    });
+  },
+};
+
+/** Cures that lack time. Of what is drafted here only `wait` counts: the times of its steps are estimates. */
+function curesOf(draft: DraftState): Cure[] {
+  return draft.ledger.variants.flatMap((variant) => [
+    ...variant.earlyLoads.map(({ supply, loading, cure, elapsed }) => ({ loading, supply, short: cure - elapsed })),
+    ...variant.entries.flatMap(({ statement, role }, i): Cure[] => {
+      const supply = statement.name?.text ?? '';
+      const ours = (statement.targets ?? []).some((target) => draft.coats.has(`${supply} ${target.text}`));
+      const cure = siValueOf(draft.model.supplies.get(supply)?.cure, 'time') ?? 0;
+      if (statement.kind !== 'apply' || role !== 'statement' || !ours) return [];
+      const behind = variant.entries.slice(i + 1);
+      const load = behind.findIndex(
+        (each) => each.statement.kind === 'fill' || (each.statement.kind === 'check' && each.step.phase === 'proving'),
+      );
+      const waited = (load < 0 ? behind : behind.slice(0, load)).reduce(
+        (sum, each) => sum + (each.statement.kind === 'wait' ? (siValueOf(each.statement.amount, 'time') ?? 0) : 0),
+        0,
+      );
+      return waited + 1e-6 < cure ? [{ loading: behind[load]?.statement, supply, short: cure - waited }] : [];
+    }),
+  ]);
+}
+
+function timeText(draft: DraftState, seconds: number, supplies: ReadonlySet<string>): string {
+  for (const supply of supplies) {
+    const cure = draft.model.supplies.get(supply)?.cure;
+    if (cure?.form === 'single' && Math.abs((siValueOf(cure, 'time') ?? 0) - seconds) < 1e-6) return written(cure);
+  }
+  return `${figure(Math.ceil(seconds / 60 - 1e-9), 9)} min`;
+}
