@@ -3,6 +3,7 @@ import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync
 import { join, resolve } from 'node:path';
 import { allChecks } from '../checks/all.ts';
 import { methodTable, type TestFile } from '../methods.ts';
+import { procedureSchema } from '../outputs/export.ts';
 import { checkPage, checkTable, replaceBetween } from '../outputs/pages.ts';
 import { projectSchema } from '../project/schema.ts';
 import { severityChoices } from '../settings.ts';
@@ -32,6 +33,7 @@ export function generatedFiles(): Map<string, string> {
   files.set('DEVELOPERS.md', replaceBetween(developers, 'methods', methodTable(testFiles())));
   for (const [name, content] of manifest()) files.set(name, content);
   files.set('l10n/bundle.l10n.json', spread(wordsOf(join(root, 'client/src'))));
+  files.set('server/schemas/procedure.schema.json', json(procedureSchema()));
   return files;
 }
 

@@ -4,6 +4,7 @@ import { type Finding, lineOf, type Severity } from '../checks/check.ts';
 import type { Judged } from '../checks/run.ts';
 import type { Model, StepEntry } from '../model/model.ts';
 import {
+  declarationsOf,
   type Fact,
   type FactKind,
   type Facts,
@@ -206,19 +207,10 @@ class Comparer {
     }
   }
 
-  /** Declarations that the procedure holds or uses. */
-  private declared({ model }: Version, kind: DeclarationWord): Map<string, Declaration> {
-    const tables = { part: model.parts, tool: model.tools, supply: model.supplies, pattern: model.patterns };
-    const own = new Set(model.ownDeclarations);
-    return new Map(
-      [...tables[kind]].filter(([, each]) => own.has(each) || (model.referencesTo.get(each)?.length ?? 0) > 0),
-    );
-  }
-
   /** A declaration under a new name is known by its title, or by all that it says, where nothing else is like it. */
   private findRenamed(kind: DeclarationWord): void {
-    const before = this.declared(this.old, kind);
-    const after = this.declared(this.now, kind);
+    const before = declarationsOf(this.old.model, kind);
+    const after = declarationsOf(this.now.model, kind);
     const gone = [...before].filter(([name]) => !after.has(name));
     const added = [...after].filter(([name]) => !before.has(name));
     const match = (signature: (each: Declaration) => string | undefined): void => {
@@ -245,8 +237,8 @@ class Comparer {
   }
 
   private declarations(kind: DeclarationWord): void {
-    const before = this.declared(this.old, kind);
-    const after = this.declared(this.now, kind);
+    const before = declarationsOf(this.old.model, kind);
+    const after = declarationsOf(this.now.model, kind);
     const kept = new Set<string>();
     for (const [oldName, was] of before) {
       const name = this.renamed(kind, oldName);
@@ -326,8 +318,10 @@ class Comparer {
       );
     const before = renewedIn(this.old, this.renamed);
     const after = renewedIn(this.now, asNow);
-    const oldParts = new Set([...this.declared(this.old, 'part').keys()].map((name) => this.renamed('part', name)));
-    for (const [name, part] of this.declared(this.now, 'part')) {
+    const oldParts = new Set(
+      [...declarationsOf(this.old.model, 'part').keys()].map((name) => this.renamed('part', name)),
+    );
+    for (const [name, part] of declarationsOf(this.now.model, 'part')) {
       if (!oldParts.has(name) || before.has(name) === after.has(name)) continue;
       this.renewed.add(name);
       const [was, is] = after.has(name) ? ['put back', 'renewed'] : ['renewed', 'put back'];

@@ -1,9 +1,9 @@
 import type { CountedName, Declaration, Name, Quantity, Statement, Text } from '../../../grammar/syntax.ts';
-import { spanText } from '../../../grammar/syntax.ts';
+import { spanText, walk } from '../../../grammar/syntax.ts';
 import type { Ledger } from '../ledger/ledger.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { extentOf, written } from '../model/quantity.ts';
-import type { NameKind } from '../model/references.ts';
+import { type NameKind, type Reference, referencesOf, referencesOfDeclaration } from '../model/references.ts';
 
 /** What a fact is about; a reader sorts changes by it. */
 export type FactKind =
@@ -166,6 +166,41 @@ function layoutOf({ pattern }: Declaration): Fact | undefined {
       .filter((piece) => piece !== undefined)
       .join(' ');
   return fact('pattern', layout('said'), layout('same'));
+}
+
+/** Declarations that stand in the file itself or that its work comes to, by name; other files may declare much besides. */
+export function declarationsOf(model: Model, kind: Declaration['kind']): Map<string, Declaration> {
+  let reached = reachedFrom.get(model);
+  if (reached === undefined) {
+    reached = reach(model);
+    reachedFrom.set(model, reached);
+  }
+  return new Map([...tablesOf(model)[kind]].filter(([, each]) => reached.has(each)));
+}
+
+const reachedFrom = new WeakMap<Model, ReadonlySet<Declaration>>();
+const tablesOf = (model: Model): Record<Declaration['kind'], ReadonlyMap<string, Declaration>> => ({
+  part: model.parts,
+  tool: model.tools,
+  supply: model.supplies,
+  pattern: model.patterns,
+});
+
+function reach(model: Model): ReadonlySet<Declaration> {
+  const tables = tablesOf(model);
+  const isSupply = (name: string): boolean => model.supplies.has(name) && !model.parts.has(name);
+  const reached = new Set(model.ownDeclarations);
+  const follow = (references: readonly Reference[]): void => {
+    for (const { kind, name } of references) {
+      const target = kind in tables ? tables[kind as Declaration['kind']].get(name.text) : undefined;
+      if (target !== undefined) reached.add(target);
+    }
+  };
+  for (const { step } of model.steps)
+    for (const statement of walk(step.statements)) follow(referencesOf(statement, isSupply));
+  // What is added on the way is visited, too.
+  for (const each of reached) follow(referencesOfDeclaration(each));
+  return reached;
 }
 
 export const safetyLevels = ['danger', 'warning', 'caution', 'notice'] as const;
