@@ -12,7 +12,18 @@ export interface Owed {
 }
 
 /** What the unit is still owed at the end, one shortage a part. Parts that nothing can be concluded about are left out. */
-export function* owedAtEnd(variant: Variant): Generator<Owed> {
+export function owedAtEnd(variant: Variant): readonly Owed[] {
+  let owed = known.get(variant);
+  if (owed === undefined) {
+    owed = [...reckon(variant)];
+    known.set(variant, owed);
+  }
+  return owed;
+}
+
+const known = new WeakMap<Variant, readonly Owed[]>();
+
+function* reckon(variant: Variant): Generator<Owed> {
   for (const [part, state] of variant.final) {
     if (variant.unsure.has(part) || missing(state) === 0) continue;
     const mark = state.lastOff ?? state.lastScrap;

@@ -1,5 +1,5 @@
 import type { Name, Span, Statement, SyntaxTree } from '../../../grammar/syntax.ts';
-import type { Action, Entry, Ledger, Variant } from '../ledger/ledger.ts';
+import type { Action, Entry, Ledger, StepRecord, Variant } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
 
 export type Severity = 'error' | 'warning' | 'information' | 'hint';
@@ -155,6 +155,27 @@ export function actionsOf(variant: Variant): readonly Acted[] {
     for (const entry of variant.entries) for (const action of entry.actions) found.push({ entry, action });
     all = found;
     acted.set(variant, all);
+  }
+  return all;
+}
+
+const picked = new WeakMap<(acted: Acted) => boolean, WeakMap<StepRecord, readonly Acted[]>>();
+
+/** Those actions that `pick` takes, in order. `pick` sees the actions of a step once, as long as no edit touches them. */
+export function actionsWhere(variant: Variant, pick: (acted: Acted) => boolean): readonly Acted[] {
+  let byRecord = picked.get(pick);
+  if (byRecord === undefined) {
+    byRecord = new WeakMap();
+    picked.set(pick, byRecord);
+  }
+  const all: Acted[] = [];
+  for (const record of variant.records) {
+    let some = byRecord.get(record);
+    if (some === undefined) {
+      some = record.entries.flatMap((entry) => entry.actions.map((action) => ({ entry, action })).filter(pick));
+      byRecord.set(record, some);
+    }
+    for (const each of some) all.push(each);
   }
   return all;
 }

@@ -1,12 +1,18 @@
 import type { Declaration, Name } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
-import { actionsOf, type Check, eachVariant, listed, named, type Raw, related } from './check.ts';
+import { type Acted, actionsWhere, type Check, eachVariant, listed, named, type Raw, related } from './check.ts';
 
 const goingBack: Readonly<Record<string, string>> = {
   fit: 'fitted',
   tighten: 'tightened',
   'hand-tighten': 'tightened',
 };
+
+const isClosedIn = ({ action }: Acted): boolean =>
+  goingBack[action.verb] !== undefined &&
+  action.available > 0 &&
+  !action.unsure &&
+  (action.holders.length > 0 || action.covers.some((cover) => cover.cameOff));
 
 export const closedIn: Check = {
   code: 'closed-in',
@@ -36,9 +42,9 @@ reassembly
     fit gear
     fit cover`,
   *run({ ledger, model }) {
-    yield* loops(model);
+    yield* loopsOf(model);
     yield* eachVariant(ledger, function* (variant) {
-      for (const { entry, action } of actionsOf(variant)) {
+      for (const { entry, action } of actionsWhere(variant, isClosedIn)) {
         const done = goingBack[action.verb];
         if (done === undefined || action.available === 0 || action.unsure) continue;
         const inTheWay = [...action.covers.filter((cover) => cover.cameOff), ...action.holders];
@@ -67,6 +73,17 @@ function lastFitBefore(
     if (entry.index >= index) break;
     for (const action of entry.actions)
       if (action.verb === 'fit' && action.part === part && action.acted > 0) found = action.name;
+  }
+  return found;
+}
+
+const known = new WeakMap<Model['parts'], readonly Raw[]>();
+
+function loopsOf(model: Model): readonly Raw[] {
+  let found = known.get(model.parts);
+  if (found === undefined) {
+    found = [...loops(model)];
+    known.set(model.parts, found);
   }
   return found;
 }

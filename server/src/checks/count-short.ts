@@ -1,7 +1,10 @@
 import { missing } from '../ledger/state.ts';
 import { owedAtEnd } from './at-end.ts';
-import { actionsOf, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { type Acted, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertAfter, replaceSpan } from './edits.ts';
+
+const isTooMany = ({ action }: Acted): boolean =>
+  action.verb === 'fit' && action.available !== 0 && (action.wanted ?? 0) > action.available && !action.unsure;
 
 export const countShort: Check = {
   code: 'count-short',
@@ -38,18 +41,10 @@ reassembly
           data: { subject: part, missing: off, variant: variant.code ?? '' },
         };
       }
-      for (const { entry, action } of actionsOf(variant)) {
-        if (
-          action.verb !== 'fit' ||
-          action.wanted === undefined ||
-          action.available === 0 ||
-          action.wanted <= action.available
-        )
-          continue;
-        if (action.unsure) continue;
+      for (const { entry, action } of actionsWhere(variant, isTooMany)) {
         yield {
           span: entry.statement.count ?? action.name,
-          message: `${action.available} off, ${action.wanted} back: ${action.wanted - action.available} of ${named(action.part)} more than there ${action.available === 1 ? 'is' : 'are'} to fit; write \`x${action.available}\`.`,
+          message: `${action.available} off, ${action.wanted} back: ${(action.wanted ?? 0) - action.available} of ${named(action.part)} more than there ${action.available === 1 ? 'is' : 'are'} to fit; write \`x${action.available}\`.`,
           related: related(action.before.lastOff?.name, `${named(action.part)} came off here`),
           data: { subject: action.part, correct: action.available },
         };

@@ -1,4 +1,4 @@
-import type { Declaration, Quantity, Statement } from '../../../grammar/syntax.ts';
+import type { Declaration, Quantity, Statement, Step } from '../../../grammar/syntax.ts';
 import {
   type ClampBand,
   type Condition,
@@ -15,9 +15,9 @@ import {
 } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
 import { extentOf, siValueOf } from '../model/quantity.ts';
+import { statementsIn } from '../model/statements.ts';
 import type { Settings } from './check.ts';
 import { holeCount } from './holes.ts';
-import { statementsOf } from './statements.ts';
 import { sameTorque } from './torques.ts';
 
 /** What the mechanics need to know of a fastener; fields that its declaration leaves open are absent. */
@@ -94,6 +94,17 @@ export function torquesOf(model: Model): readonly TorquePlace[] {
 
 const torquesOfModel = new WeakMap<Model, readonly TorquePlace[]>();
 
+const tightenings = new WeakMap<Step, readonly Statement[]>();
+
+function tighteningsIn(step: Step): readonly Statement[] {
+  let found = tightenings.get(step);
+  if (found === undefined) {
+    found = statementsIn(step).filter(({ kind }) => kind === 'tighten');
+    tightenings.set(step, found);
+  }
+  return found;
+}
+
 function findTorques(model: Model): TorquePlace[] {
   const places: TorquePlace[] = [];
   for (const part of model.ownDeclarations) {
@@ -101,11 +112,11 @@ function findTorques(model: Model): TorquePlace[] {
       places.push({ torque: part.torque, angle: part.angle, part, final: true });
   }
   const lastOf = new Map<string, Statement>();
-  for (const statement of statementsOf(model))
-    if (statement.kind === 'tighten' && statement.byHand === undefined && statement.name !== undefined)
-      lastOf.set(statement.name.text, statement);
-  for (const statement of statementsOf(model)) {
-    const part = statement.kind === 'tighten' ? model.parts.get(statement.name?.text ?? '') : undefined;
+  const statements = model.steps.flatMap(({ step }) => tighteningsIn(step));
+  for (const statement of statements)
+    if (statement.byHand === undefined && statement.name !== undefined) lastOf.set(statement.name.text, statement);
+  for (const statement of statements) {
+    const part = model.parts.get(statement.name?.text ?? '');
     if (part === undefined) continue;
     const all = [...(statement.stages ?? []), ...(statement.to === undefined ? [] : [statement.to])];
     for (const torque of all) {

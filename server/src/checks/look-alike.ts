@@ -52,15 +52,17 @@ const latin = new Map(
   Object.entries(lookAlikes).flatMap(([letter, others]) => [...others].map((other) => [other, letter] as const)),
 );
 
+/** So are most names, and all are gone through at every keystroke. */
+const isPlain = (name: string): boolean => /^[ -~]*$/.test(name);
 /** The name with every look-alike in Latin letters. */
 const inLatin = (name: string): string =>
-  [...name.normalize('NFC')].map((letter) => latin.get(letter) ?? letter).join('');
+  isPlain(name) ? name : [...name.normalize('NFC')].map((letter) => latin.get(letter) ?? letter).join('');
 /** The same for all names that look alike, capital I, l and 1, capital O and 0 among them. */
 const skeleton = (name: string): string => inLatin(name).replace(/0/g, 'O').replace(/[1I]/g, 'l');
 /** What its skeleton may differ from. */
 const suspect = /[01I\u0080-\uffff]/;
 const mixes = (name: string): boolean =>
-  /\p{Script=Latin}/u.test(name) && [...name.normalize('NFC')].some((letter) => latin.has(letter));
+  !isPlain(name) && /\p{Script=Latin}/u.test(name) && [...name.normalize('NFC')].some((letter) => latin.has(letter));
 
 interface Known {
   readonly name: Name;
@@ -119,6 +121,7 @@ reassembly
   *run({ model }): Generator<Raw> {
     const { uri } = model.tree;
     for (const [kind, names] of kindsOf(model)) {
+      if (names.size < 2 && [...names.keys()].every(isPlain)) continue;
       const skeletons = new Set([...names.keys()].filter((text) => suspect.test(text)).map(skeleton));
       const first = new Map<string, Name>();
       for (const [text, { name }] of names) {

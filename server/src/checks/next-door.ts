@@ -1,8 +1,10 @@
 import { judgeOrder, tighteningOrder } from '../mechanics/index.ts';
-import { actionsOf, type Check, eachVariant, named, type Raw } from './check.ts';
+import { type Acted, actionsWhere, type Check, eachVariant, named, type Raw } from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { holesOf, torqueEnds } from './fastening.ts';
 import { patternOf } from './holes.ts';
+
+const isTurn = ({ action: { verb } }: Acted): boolean => verb === 'loosen' || verb === 'remove' || verb === 'tighten';
 
 export const nextDoor: Check = {
   code: 'next-door',
@@ -30,7 +32,7 @@ reassembly
   *run({ ledger, model }) {
     yield* eachVariant(ledger, function* (variant): Generator<Raw> {
       const reached = new Map<string, number>();
-      for (const { entry, action } of actionsOf(variant)) {
+      for (const { entry, action } of actionsWhere(variant, isTurn)) {
         const { statement } = entry;
         if (action.verb === 'loosen' || action.verb === 'remove') reached.delete(action.part);
         if (action.verb !== 'tighten') continue;

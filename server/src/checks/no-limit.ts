@@ -1,3 +1,4 @@
+import { mentionsOf } from '../model/mentions.ts';
 import { type Check, named, type Raw } from './check.ts';
 import { statementsOf } from './statements.ts';
 
@@ -14,11 +15,11 @@ export const noLimit: Check = {
   step look
     measure backlash limit 0.10..0.20 mm`,
   *run({ model }): Generator<Raw> {
-    const used = new Set<string>();
-    for (const statement of statementsOf(model)) if (statement.gap !== undefined) used.add(statement.gap.text);
-    for (const { kind, name, limit, max, min, broken } of statementsOf(model)) {
-      if (kind !== 'measure' || name === undefined || broken || used.has(name.text)) continue;
-      if (limit !== undefined || max !== undefined || min !== undefined) continue;
+    let used: Set<string> | undefined;
+    for (const { name, limit, max, min, broken } of model.tree.chunks.flatMap((chunk) => mentionsOf(chunk).readings)) {
+      if (name === undefined || broken || (limit ?? max ?? min) !== undefined) continue;
+      used ??= new Set(statementsOf(model).flatMap(({ gap }) => gap?.text ?? []));
+      if (used.has(name.text)) continue;
       yield {
         span: name,
         message: `the reading ${named(name.text)} has no limit and no \`shim\` uses it: add \`limit\`, \`max\` or \`min\`.`,

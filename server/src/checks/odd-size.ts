@@ -11,7 +11,6 @@ export const oddSize: Check = {
   code: 'odd-size',
   severity: 'warning',
   section: 'Units',
-  local: true,
   fires:
     'a value lies far outside what such a thread can take or be; the message says whether a decimal slipped or a unit was swapped.',
   why: 'A slipped decimal in a torque shears the bolt or leaves it finger-tight.',

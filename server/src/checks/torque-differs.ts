@@ -1,7 +1,18 @@
 import { extentOf, written } from '../model/quantity.ts';
-import { actionsOf, type Check, eachVariant, named, type Raw, related, type Statement } from './check.ts';
+import {
+  type Acted,
+  actionsWhere,
+  type Check,
+  eachVariant,
+  named,
+  type Raw,
+  related,
+  type Statement,
+} from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { lastTorque, sameTorque } from './torques.ts';
+
+const isTightening = ({ action }: Acted): boolean => action.verb === 'tighten';
 
 export const torqueDiffers: Check = {
   code: 'torque-differs',
@@ -25,11 +36,15 @@ reassembly
   step close
     tighten bolt to 25 N·m`,
   *run({ ledger, model }) {
-    const paths = new Map(model.steps.flatMap(({ step }) => [...branchPaths(step.statements)]));
+    let known: Map<Statement, Path> | undefined;
+    const pathOf = (statement: Statement): Path | undefined => {
+      known ??= new Map(model.steps.flatMap(({ step }) => [...branchPaths(step.statements)]));
+      return known.get(statement);
+    };
     yield* eachVariant(ledger, function* (variant): Generator<Raw> {
       const passes = new Map<string, Statement[]>();
-      for (const { entry, action } of actionsOf(variant)) {
-        if (action.verb !== 'tighten' || variant.unsure.has(action.part) || entry.statement.broken) continue;
+      for (const { entry, action } of actionsWhere(variant, isTightening)) {
+        if (variant.unsure.has(action.part) || entry.statement.broken) continue;
         const known = passes.get(action.part);
         if (known === undefined) passes.set(action.part, [entry.statement]);
         else if (!known.includes(entry.statement)) known.push(entry.statement);
@@ -41,7 +56,7 @@ reassembly
         for (const [i, statement] of statements.entries()) {
           const torque = lastTorque(statement);
           if (torque === undefined) continue;
-          const final = !statements.slice(i + 1).some((later) => !exclusive(paths.get(statement), paths.get(later)));
+          const final = !statements.slice(i + 1).some((later) => !exclusive(pathOf(statement), pathOf(later)));
           const now = extentOf(torque);
           const should = extentOf(declared);
           const higher = now !== undefined && should !== undefined && now.low > should.high;

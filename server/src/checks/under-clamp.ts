@@ -7,7 +7,6 @@ export const underClamp: Check = {
   code: 'under-clamp',
   severity: 'information',
   section: 'Tightening',
-  local: true,
   fires: 'the clamp load at the high end of the friction band is under a third of the proof load.',
   why: 'A joint with too little clamp slips and works its bolts loose; sometimes the soft part under the head wants it so.',
   bad: `part bolt "Bolt" thread M8 class 8.8 torque 6 N·m
