@@ -28,7 +28,47 @@ export async function command(page: Page, title: string): Promise<void> {
 /** Waits for a part of the workbench to be shown, by its CSS selector. */
 const shown = (page: Page, selector: string) => page.locator(selector).first().waitFor();
 
+/** What a view shows: the document within its two frames. */
+export const inView = (page: Page, selector: string) =>
+  page.frameLocator('iframe.webview.ready').frameLocator('#active-frame').locator(selector).first();
+
+/** Where the parts trail is, with what is above it in the side bar closed. */
+async function openTrail(page: Page): Promise<void> {
+  await command(page, 'Explorer: Focus on Parts at the cursor View');
+  for (const section of ['Explorer Section: procedures', 'Outline Section', 'Timeline Section']) {
+    const header = page.getByRole('button', { name: section });
+    if ((await header.count()) > 0 && (await header.getAttribute('aria-expanded')) === 'true') await header.click();
+  }
+  await shown(page, '.pane-body [aria-label^="On the tray"]');
+  await page.keyboard.press('Control+1');
+}
+
+async function openCard(page: Page): Promise<void> {
+  await command(page, 'Fettle: Open the job card beside');
+  await inView(page, '.job-card .step').waitFor();
+}
+
+async function draft(page: Page): Promise<void> {
+  await page.keyboard.press('Control+.');
+  const entry = page.locator('.action-widget .monaco-list-row', { hasText: 'Draft the reassembly' });
+  await entry.waitFor();
+  await entry.click();
+  // The driver of these pictures keeps messages from popping up by themselves.
+  await page.locator('[id="status.notifications"] .codicon-bell-dot, .codicon-bell-slash-dot').first().waitFor();
+  await command(page, 'Notifications: Show Notifications');
+  await page.locator('.notification-list-item', { hasText: 'Drafted' }).waitFor();
+}
+
 const faulty = 'faulty/coming-back.fettle';
+const pump = 'irrigation-pump.fettle';
+const winch = 'winch-reducer.fettle';
+/** In the pump. */
+const emptyReassembly = 'all parts sound or renewed"\n\nreassembly';
+/** Counts over the steps: the sign that a file without findings has been read. */
+const judged = '.monaco-editor .codelens-decoration:visible';
+/** Where no squiggle is in sight. */
+const counted = '[id="status.problems"] >> text=/[1-9]/';
+const wide = { width: 1400, height: 800 };
 
 /** One entry a picture; `npm run screenshots -- NAME…` takes some, without names all. */
 export const scenes: Record<string, Scene> = {
@@ -68,6 +108,111 @@ export const scenes: Record<string, Scene> = {
       await page.keyboard.type('\nremove ', { delay: 20 });
       await page.keyboard.press('Control+Space');
       await shown(page, '.suggest-widget.visible .monaco-list-row');
+    },
+  },
+  card: {
+    file: winch,
+    at: 'fit top-housing with breather, dipstick',
+    ready: judged,
+    size: wide,
+    act: async (page) => {
+      await openCard(page);
+      await inView(page, '.here').waitFor();
+    },
+  },
+  trail: {
+    file: pump,
+    at: 'remove impeller using hub-puller',
+    tree: true,
+    size: { width: 1100, height: 720 },
+    act: openTrail,
+  },
+  beside: {
+    file: winch,
+    at: 'fit top-housing with breather, dipstick',
+    ready: judged,
+    tree: true,
+    size: { width: 1600, height: 900 },
+    act: async (page) => {
+      await openTrail(page);
+      await openCard(page);
+      await inView(page, '.here').waitFor();
+    },
+  },
+  diagram: {
+    file: pump,
+    at: 'remove bearing-frame',
+    size: { width: 1400, height: 620 },
+    act: async (page) => {
+      await command(page, 'Fettle: Open the diagram of what holds what');
+      await inView(page, 'svg').waitFor();
+      await inView(page, 'h1').click();
+      await command(page, 'View: Toggle Maximize Editor Group');
+    },
+  },
+  plan: {
+    file: winch,
+    at: 'fit top-housing with breather, dipstick',
+    ready: judged,
+    size: wide,
+    act: async (page) => {
+      await command(page, 'Fettle: Open the plan as a bar chart');
+      await inView(page, 'svg').waitFor();
+      await inView(page, '#tools button >> nth=2').click();
+    },
+  },
+  'draft-1': {
+    file: pump,
+    ready: counted,
+    at: emptyReassembly,
+    act: async (page) => {
+      await page.keyboard.press('Control+.');
+      await page.locator('.action-widget .monaco-list-row', { hasText: 'Draft the reassembly' }).waitFor();
+    },
+  },
+  'draft-2': { file: pump, ready: counted, at: emptyReassembly, act: draft },
+  'draft-3': {
+    file: pump,
+    ready: counted,
+    at: emptyReassembly,
+    act: async (page) => {
+      await draft(page);
+      await page.getByRole('button', { name: 'Show the notes' }).click();
+      await shown(page, '.panel .output-view-content .view-line');
+    },
+  },
+  'draft-4': {
+    file: pump,
+    ready: counted,
+    at: emptyReassembly,
+    size: wide,
+    act: async (page) => {
+      await draft(page);
+      await page.keyboard.press('Escape');
+      await page.keyboard.press('Control+1');
+      for (let line = 0; line < 4; line++) await page.keyboard.press('ArrowDown');
+      await openCard(page);
+      await inView(page, '.here').waitFor();
+    },
+  },
+  // The card as it was saved, opened in a browser and laid out for print.
+  'draft-5': {
+    file: pump,
+    ready: counted,
+    at: emptyReassembly,
+    size: { width: 900, height: 1160 },
+    act: async (page) => {
+      await draft(page);
+      await page.keyboard.press('Escape');
+      await command(page, 'Fettle: Save the job card as a page to print');
+      const folder = new URL(page.url()).searchParams.get('folder');
+      const path = page.locator('.quick-input-widget input');
+      await path.fill(`${folder}/irrigation-pump-card.html`);
+      await page.keyboard.press('Enter');
+      await page.locator('[id="status.notifications"] .codicon-bell-dot').waitFor();
+      await page.waitForTimeout(1000);
+      await page.goto(`file://${folder}/irrigation-pump-card.html`);
+      await page.emulateMedia({ media: 'print' });
     },
   },
 };

@@ -1,4 +1,5 @@
 import assert from 'node:assert/strict';
+import { checkBeside } from './beside.ts';
 import { compareProblems } from './problems.ts';
 
 /** The web build: the workbench runs the extension in its web worker host, the server in a worker below. Throws where a finding is missing. */
@@ -13,8 +14,9 @@ export async function checkWeb(vsix: string): Promise<void> {
           const [bundle] = /dist\/[\w./]+js\b/.exec(decodeURIComponent(request.url())) ?? [];
           if (bundle && /fettle\.fettle/.test(request.url())) loaded.push(bundle);
         }),
+      look: checkBeside,
     },
   );
-  assert.deepEqual(loaded, ['dist/web/extension.cjs', 'dist/web/server.js']);
-  console.log('In the web: the same findings');
+  assert.deepEqual(loaded, ['dist/web/extension.cjs', 'dist/web/server.js', 'dist/page.js']);
+  console.log('In the web: the same findings, the card beside');
 }

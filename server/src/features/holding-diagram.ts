@@ -6,7 +6,7 @@ import {
   diagramText,
   type Layout,
   layOut,
-  mostDrawn,
+  tooMuch,
 } from '../outputs/diagram.ts';
 import { escapeMarkup } from '../outputs/markup.ts';
 import { type FileParams, type Page, requests } from '../requests.ts';
@@ -17,6 +17,7 @@ import { feature } from './feature.ts';
 const style = `
 .drawing { overflow: auto; border: 1px solid var(--vscode-widget-border, currentColor); }
 .drawing svg { display: block; }
+.drawing .heading { display: none; }
 .drawing .paper { fill: var(--vscode-editor-background); }
 .drawing .ink { fill: var(--vscode-editor-foreground); }
 .drawing .line { stroke: var(--vscode-editor-foreground); }
@@ -34,12 +35,13 @@ export function diagramPage(snapshot: Snapshot): Page {
   const { parts } = diagram;
   const lineOf = ({ declaration }: DiagramPart): number | undefined =>
     snapshot.isOwn(declaration) ? snapshot.rangeOf(declaration).start.line : undefined;
+  const refused = tooMuch(diagram);
   const svg =
-    parts.length > mostDrawn ? undefined : diagramSvg(diagram, { title, lineOf, layout: layoutOf(snapshot, diagram) });
+    refused !== undefined ? undefined : diagramSvg(diagram, { title, lineOf, layout: layoutOf(snapshot, diagram) });
   const drawing =
     svg !== undefined
       ? `<div class="drawing" data-zooms role="region" aria-label="Drawing" tabindex="0">${svg}</div>`
-      : `<p>${parts.length === 0 ? 'No part is declared.' : `With ${parts.length} parts a drawing could not be read; up to ${mostDrawn} are drawn. The list has all of them.`}</p>`;
+      : `<p>${parts.length === 0 ? 'No part is declared.' : `This file states ${refused}. The list has all of them.`}</p>`;
   const list = diagramText(diagram).map((words, i) => {
     const line = lineOf(parts[i]!);
     return `<li${line === undefined ? '' : ` data-line="${line}"`}>${escapeMarkup(words)}</li>`;

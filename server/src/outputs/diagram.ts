@@ -89,6 +89,16 @@ const turnsOf = ({ turns }: DiagramPart): string =>
 
 /** Parts that are laid out; behind more, a drawing can neither be read nor reckoned in time. */
 export const mostDrawn = 500;
+/** The same of the lines between them. */
+export const mostLinks = 1500;
+
+/** Why `diagram` is not drawn; nothing where it is. */
+export const tooMuch = ({ parts, links }: Diagram): string | undefined =>
+  parts.length > mostDrawn
+    ? `${parts.length} parts, more than the ${mostDrawn} that can be drawn`
+    : links.length > mostLinks
+      ? `${links.length} times what holds, covers or carries a part, more than the ${mostLinks} that can be drawn`
+      : undefined;
 
 const box = { width: 240, height: 52, turn: 44 };
 const gap = { between: 18, ranks: 64, groups: 34 };
@@ -128,16 +138,16 @@ export interface SvgOptions {
 export type Layout = readonly Group[];
 
 /**
- * The diagram as SVG, black on white in itself; a page may restyle its classes `paper` (fills), `ink` (text, arrow heads) and
- * `line` (strokes). Arrows run from what has to come off first. Parts without any link stand in rows below.
- * @returns nothing where there are no parts, or more than {@link mostDrawn}.
+ * The diagram as SVG, black on white in itself; a page may restyle its classes `paper` (fills), `ink` (text, arrow heads), `line`
+ * (strokes) and `heading`. Arrows run from what has to come off first. Parts without any link stand in rows below.
+ * @returns nothing where there are no parts, or {@link tooMuch}.
  */
 export function diagramSvg(
   diagram: Diagram,
   { title, lineOf = () => undefined, layout: given }: SvgOptions,
 ): string | undefined {
   const { parts, links } = diagram;
-  if (parts.length === 0 || parts.length > mostDrawn) return undefined;
+  if (parts.length === 0 || tooMuch(diagram) !== undefined) return undefined;
   const groups = given ?? layOut(diagram);
   const single = parts.filter(({ part }) => !links.some(({ from, to }) => from === part || to === part));
   const room = Math.max(widest, ...groups.map(({ width }) => width));
@@ -344,7 +354,7 @@ function legend(title: string): string {
     ['carries', 'Dotted arrow: carries the part that it points to (carried by).'],
   ];
   const [name = ''] = wrapped(`${title}: what holds what`, 640, 17 * bold, 1);
-  return `<text class="ink" x="${margin}" y="${margin + 14}" font-size="17" font-weight="bold">${escapeMarkup(name)}</text>
+  return `<text class="ink heading" x="${margin}" y="${margin + 14}" font-size="17" font-weight="bold">${escapeMarkup(name)}</text>
 <text class="ink" x="${margin}" y="${margin + 36}">Big number: the order in which the teardown takes parts off. No number: it does not.</text>
 ${rows
   .map(([kind, words], i) => {
@@ -376,9 +386,14 @@ function wrapped(text: string, width: number, size: number, most: number): strin
   return shown.map((each, i) => {
     const more = cut && i === shown.length - 1;
     if (!more && widthOf(each, size) <= width) return each;
-    let kept = [...each];
-    while (kept.length > 0 && widthOf(`${kept.join('')}…`, size) > width) kept = kept.slice(0, -1);
-    return `${kept.join('').trimEnd()}…`;
+    let kept = '';
+    let used = widthOf('…', size);
+    for (const sign of each) {
+      used += widthOf(sign, size);
+      if (used > width) break;
+      kept += sign;
+    }
+    return `${kept.trimEnd()}…`;
   });
 }
 

@@ -40,7 +40,7 @@ button { font: inherit; padding: 3px 10px; border: 1px solid var(--vscode-button
 button:hover { background: var(--vscode-button-secondaryHoverBackground); }
 :focus-visible { outline: 2px solid var(--vscode-focusBorder); outline-offset: 2px; }
 li[data-line], .step[data-line] > header, .job-card [data-line] { cursor: pointer; }
-li[data-line]:hover, .step > header:hover { text-decoration: underline; text-underline-offset: 3px; }
+li[data-line]:hover:not(.here), .step > header:hover { outline: 1px dashed currentColor; outline-offset: 3px; }
 .job-card .here, li.here { outline: 2px solid currentColor; outline-offset: 3px; box-shadow: -9px 0 0 0 currentColor; }
 .job-card .step.here { outline-offset: 0; }
 `;

@@ -1,0 +1,156 @@
+import assert from 'node:assert/strict';
+import { rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { describe, it } from 'mocha';
+import * as vscode from 'vscode';
+import type { Views } from '../../../client/src/views/index.ts';
+import type { TrailNode } from '../../../client/src/views/trail.ts';
+import { activated, eventually, open, rangeOf, shown } from './site.ts';
+
+const fixture = 'overhaul.fettle';
+
+async function views(): Promise<Views> {
+  const { exports } = await activated();
+  return (exports as unknown as { views: Views }).views;
+}
+
+/** Opens a sample of the project; nothing is ever saved to it. */
+async function openSample(name: string): Promise<vscode.TextEditor> {
+  const uri = vscode.Uri.file(join(process.env.FETTLE_SOURCE ?? '', 'samples', name));
+  return vscode.window.showTextDocument(uri, { preview: false });
+}
+
+function putCursor(editor: vscode.TextEditor, text: string, nth = 1): void {
+  const { end } = rangeOf(editor.document, text, nth);
+  editor.selection = new vscode.Selection(end, end);
+}
+
+/** The tree as it is shown, two blanks a level: `label (description)`. */
+function shownIn(tree: Views['trail'], nodes = tree.getChildren(), indent = ''): string[] {
+  return nodes.flatMap((node: TrailNode) => {
+    const { label, description } = tree.getTreeItem(node);
+    const said = `${indent}${label}${description ? ` (${description})` : ''}`;
+    return [said, ...shownIn(tree, tree.getChildren(node), `${indent}  `)];
+  });
+}
+
+/** Labels of the views that are open, by their type. */
+const openViews = (): string[] =>
+  vscode.window.tabGroups.all.flatMap(({ tabs }) =>
+    tabs.flatMap(({ input, label }) =>
+      input instanceof vscode.TabInputWebview ? [`${input.viewType.split('-').at(-1)} ${label}`] : [],
+    ),
+  );
+
+const closeAll = (): Thenable<unknown> => vscode.commands.executeCommand('workbench.action.closeAllEditors');
+
+describe('Beside the text', () => {
+  it('tells what is on the tray at the cursor, and goes to what took it off', async () => {
+    const { trail } = await views();
+    const editor = await open(fixture);
+    putCursor(editor, 'remove cover', 2);
+    await eventually(() => shownIn(trail), ['On the tray (6)', '  Cover', '  Cover screw × 4', '  Drain plug']);
+    putCursor(editor, 'fit cover');
+    await eventually(() => shownIn(trail)[0], 'On the tray (5)');
+    const [tray] = trail.getChildren();
+    const [latest] = trail.getChildren(tray);
+    const { command } = trail.getTreeItem(latest!);
+    await vscode.commands.executeCommand(command!.command, ...command!.arguments!);
+    assert.equal(editor.document.getText(vscode.window.activeTextEditor?.selection), 'remove cover-screw');
+  });
+
+  it('keeps the trail while another editor is in front', async () => {
+    const { trail } = await views();
+    // Where the test before has left the cursor.
+    const before = ['On the tray (5)', '  Cover screw × 4', '  Drain plug'];
+    await eventually(() => shownIn(trail), before);
+    const plain = await vscode.workspace.openTextDocument({ content: 'notes', language: 'plaintext' });
+    await vscode.window.showTextDocument(plain);
+    assert.deepEqual(shownIn(trail), before);
+    await vscode.commands.executeCommand('workbench.action.revertAndCloseActiveEditor');
+  });
+
+  it('opens the card beside, once, and goes from its steps to their lines', async () => {
+    const { pages } = await views();
+    const { document } = await open(fixture);
+    await vscode.commands.executeCommand('fettle.openCard');
+    await vscode.commands.executeCommand('fettle.openCard', document.uri.toString());
+    await eventually(openViews, ['fettle.card Card: overhaul.fettle']);
+    assert.equal(vscode.window.activeTextEditor?.document.uri.toString(), document.uri.toString());
+    const card = pages.card(document.uri);
+    assert(card);
+    const { start } = rangeOf(document, 'fit impeller');
+    await card.hear({ type: 'go', line: start.line });
+    const { activeTextEditor } = vscode.window;
+    assert.equal(activeTextEditor?.document.uri.toString(), document.uri.toString());
+    assert.deepEqual(activeTextEditor?.selection.active, start);
+    // What a page says is not trusted.
+    await card.hear({ type: 'go', line: 1e9 });
+    assert.equal(vscode.window.activeTextEditor?.selection.active.line, document.lineCount - 1);
+    await closeAll();
+    assert.equal(pages.card(document.uri), undefined);
+  });
+
+  it('saves the card as a page of its own', async () => {
+    const { document } = await open(fixture);
+    const target = join(tmpdir(), `card-${process.pid}.html`);
+    await vscode.commands.executeCommand('fettle.saveCard', document.uri, vscode.Uri.file(target));
+    const page = new TextDecoder().decode(await vscode.workspace.fs.readFile(vscode.Uri.file(target)));
+    await rm(target);
+    assert.match(page, /^<!doctype html>/);
+    assert.match(page, /Overhaul the bilge pump/);
+    assert.match(page, /Do not use this card/);
+    assert.doesNotMatch(page, /<script/);
+  });
+
+  it('opens diagram and plan', async () => {
+    await open(fixture);
+    await vscode.commands.executeCommand('fettle.openDiagram');
+    await vscode.commands.executeCommand('fettle.openPlan');
+    await eventually(
+      () => openViews().sort(),
+      ['fettle.diagram What holds what: overhaul.fettle', 'fettle.plan Plan: overhaul.fettle'],
+    );
+    await closeAll();
+  });
+
+  it('offers the draft where the reassembly stands', async () => {
+    const { document } = await openSample('irrigation-pump.fettle');
+    const offered = async (place: vscode.Range): Promise<(vscode.Command | undefined)[]> => {
+      const actions = await vscode.commands.executeCommand<vscode.CodeAction[]>(
+        'vscode.executeCodeActionProvider',
+        document.uri,
+        place,
+        vscode.CodeActionKind.RefactorRewrite.value,
+      );
+      return actions.filter(({ title }) => title.startsWith('Draft')).map(({ command }) => command);
+    };
+    await eventually(
+      async () => (await offered(rangeOf(document, '\nreassembly'))).map((each) => each?.command),
+      ['fettle.draftReassembly'],
+    );
+    assert.deepEqual(await offered(rangeOf(document, 'disconnect motor-cable')), []);
+  });
+
+  it('drafts a reassembly that has no errors, as one edit to undo', async () => {
+    const { document } = await openSample('irrigation-pump.fettle');
+    const before = document.getText();
+    const errors = () =>
+      vscode.languages
+        .getDiagnostics(document.uri)
+        .filter(({ severity }) => severity === vscode.DiagnosticSeverity.Error).length;
+    await eventually(() => errors() > 20, true);
+    await vscode.commands.executeCommand('fettle.draftReassembly');
+    assert.match(document.getText(), /reassembly\n {2}step [\s\S]*fit pump-shaft[\s\S]*proving/);
+    await eventually(errors, 0);
+    assert.deepEqual(
+      shown(document.uri).filter((finding) => /left-/.test(finding)),
+      [],
+    );
+    await vscode.commands.executeCommand('undo');
+    assert.equal(document.getText(), before);
+    await vscode.commands.executeCommand('workbench.action.files.revert');
+    await closeAll();
+  });
+});
