@@ -6,11 +6,12 @@ import { createVSIX, listFiles, PackageManager } from '@vscode/vsce';
 const limitKB = 1000;
 const root = join(import.meta.dirname, '..');
 const manifest = JSON.parse(await readFile(join(root, 'package.json'), 'utf8'));
-const { languages, grammars, snippets, jsonValidation } = manifest.contributes;
+const { languages, grammars, snippets, jsonValidation, walkthroughs } = manifest.contributes;
 
 const wanted = [
   'package.json',
   'package.nls.json',
+  'l10n/bundle.l10n.json',
   'README.md',
   'LICENSE',
   'dist/LICENSES.txt',
@@ -24,6 +25,7 @@ const wanted = [
     grammars[0].path,
     snippets[0].path,
     jsonValidation[0].url,
+    ...walkthroughs[0].steps.map(({ media }: { media: { image: string } }) => media.image),
   ],
 ].map((path: string) => relative('.', path));
 

@@ -1,11 +1,12 @@
 /** What `fettle.openSample` opens: a teardown of an invented unit with one wrong figure, and a reassembly to be drafted. */
-export const sample = `# A first procedure, with faults put in on purpose. The unit is invented: never work from this page.
-# On a real unit the maker's data, local codes and licensed practice prevail.
+export const sample = `# A first procedure, with faults put in on purpose.
+# The unit is invented: never work from this page. On a real unit the
+# maker's data, local codes and licensed practice prevail.
 #
-# 1. Rest the pointer on what is underlined: Fettle says what is wrong, and where each part is.
-# 2. Put the cursor into 6.0 lbf·ft and press Ctrl+. (on a Mac, Cmd+.): the first entry mends the figure.
-# 3. Run 'Fettle: Draft the reassembly' from the command palette (F1): it puts back what came off.
-# 4. Run 'Fettle: Open the job card beside', and read what the mechanic will work from.
+# 1. Rest the pointer on what is underlined: it says what is wrong.
+# 2. Put the cursor into 6.0 lbf·ft, press Ctrl+. or Cmd+., and mend it.
+# 3. Press F1 and run 'Fettle: Draft the reassembly'.
+# 4. Press F1 and run 'Fettle: Open the job card beside'.
 
 procedure bilge-pump "Renew the shaft seal of the bilge pump"
   measures metric
