@@ -115,6 +115,8 @@ export class Snapshot {
   private bound: Model | undefined;
   private replayed: Ledger | undefined;
   private reckoned: Judged | undefined;
+  /** Judged before the last edits: what they left alone is taken from it. */
+  private earlier: Ledger | undefined;
 
   constructor(
     id: number,
@@ -122,7 +124,9 @@ export class Snapshot {
     files: ReadonlyMap<string, SourceFile>,
     resolve: Resolve,
     settings: Settings = defaultSettings,
+    earlier?: Ledger,
   ) {
+    this.earlier = earlier;
     this.id = id;
     this.file = file;
     this.files = files;
@@ -137,17 +141,22 @@ export class Snapshot {
     return this.file.text;
   }
   get model(): Model {
-    this.bound ??= bind(this.tree, this.resolve);
+    this.bound ??= bind(this.tree, this.resolve, this.earlier?.model);
     return this.bound;
   }
   /** Enough for what asks where a part is; the checks cost more. */
   get ledger(): Ledger {
-    this.replayed ??= replay(this.model);
+    this.replayed ??= replay(this.model, this.earlier);
     return this.replayed;
   }
   get judged(): Judged {
-    this.reckoned ??= judge(this.model, this.settings, this.ledger);
+    this.reckoned ??= judge(this.model, this.settings, this.ledger, this.earlier);
+    this.earlier = undefined;
     return this.reckoned;
+  }
+  /** The newest ledger, of this text or an older one, that has been judged. */
+  get lastJudged(): Ledger | undefined {
+    return this.reckoned?.ledger ?? this.earlier;
   }
   /** What repairs and checks ask for. */
   get context(): Context {
@@ -238,6 +247,8 @@ export class Workspace {
   private readonly closed = new Map<string, SourceFile | Missing>();
   private readonly loading = new Map<string, Promise<void>>();
   private readonly snapshots = new Map<string, Snapshot>();
+  /** Of open files that have changed since: what was judged last. */
+  private readonly judged = new Map<string, Ledger>();
   /** What each file asked for when its last snapshot was made; outlives the snapshot. */
   private readonly reads = new Map<string, ReadonlySet<string>>();
   private count = 0;
@@ -335,8 +346,11 @@ export class Workspace {
   }
 
   private affect(key: string, cause: string): void {
+    const ledger = this.snapshots.get(key)?.lastJudged;
     this.snapshots.delete(key);
     const file = this.open.get(key);
+    if (file === undefined) this.judged.delete(key);
+    else if (ledger !== undefined) this.judged.set(key, ledger);
     if (file !== undefined) this.onAffected(file, cause);
   }
 
@@ -405,7 +419,8 @@ export class Workspace {
     this.reads.set(file.key, asked);
     if (unread.size > 0) return [...unread];
     const resolve: Resolve = (path, from) => answers.get(`${from}\n${path}`) ?? { missing: true };
-    const snapshot = new Snapshot(++this.count, file, files, resolve, settings);
+    const snapshot = new Snapshot(++this.count, file, files, resolve, settings, this.judged.get(file.key));
+    this.judged.delete(file.key);
     this.snapshots.set(file.key, snapshot);
     return snapshot;
   }

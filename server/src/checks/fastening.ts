@@ -70,8 +70,19 @@ function readFastener(part: Declaration, bands: Settings['friction']): Fastener 
 }
 
 /** Clamp load of `torque` (N·m) on the fastener over its friction band. */
-export const clampOf = ({ thread, strength, friction, condition }: Fastener, torque: number): ClampBand | undefined =>
-  thread === undefined ? undefined : clampBand({ thread, strength, friction, condition, torque });
+export function clampOf(fastener: Fastener, torque: number): ClampBand | undefined {
+  const { thread, strength, friction, condition } = fastener;
+  if (thread === undefined) return undefined;
+  let bands = bandsOf.get(fastener);
+  if (bands === undefined) {
+    bands = new Map();
+    bandsOf.set(fastener, bands);
+  }
+  if (!bands.has(torque)) bands.set(torque, clampBand({ thread, strength, friction, condition, torque }));
+  return bands.get(torque);
+}
+
+const bandsOf = new WeakMap<Fastener, Map<number, ClampBand | undefined>>();
 
 /** A torque in the text, with the part it turns. */
 export interface TorquePlace {

@@ -64,7 +64,7 @@ const isLocal = ({ local }: Check, context: Context): boolean =>
 
 /** True where what stands outside of chunks is the same for local checks. */
 const comparable = (before: Context, now: Context): boolean =>
-  before.settings === now.settings &&
+  JSON.stringify(before.settings) === JSON.stringify(now.settings) &&
   before.model.head === now.model.head &&
   before.model.tree.uri === now.model.tree.uri &&
   before.model.steps.length === now.model.steps.length &&

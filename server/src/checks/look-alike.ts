@@ -97,6 +97,45 @@ function difference(name: string, other: string): string {
   return at < 0 ? `it is ${signs.length} signs long` : `its sign ${at + 1} is ${codePoint(signs[at]!)}`;
 }
 
+const skeletons = new WeakMap<Name, string>();
+function skeletonOf(name: Name): string {
+  let known = skeletons.get(name);
+  if (known === undefined) {
+    known = suspect.test(name.text) ? skeleton(name.text) : name.text;
+    skeletons.set(name, known);
+  }
+  return known;
+}
+
+const doubtful = new WeakMap<object, boolean>();
+
+/** Of the kinds of names, those in which any could be taken for another, or mixes letters. */
+function* doubtfulIn(
+  model: Model,
+): ReturnType<typeof kindsOf> extends readonly (infer Kind)[] ? Generator<Kind> : never {
+  const tables = [model.parts, model.tools, model.supplies, model.patterns, model.stepNames, model.readings];
+  const isDoubtful = (names: Iterable<Name | undefined>): boolean => {
+    const seen = new Set<string>();
+    let size = 0;
+    for (const name of names) {
+      if (name === undefined) continue;
+      if (!isPlain(name.text)) return true;
+      if (seen.add(skeletonOf(name)).size === size) return true;
+      size++;
+    }
+    return false;
+  };
+  const any = tables.some((table) => {
+    let answer = doubtful.get(table);
+    if (answer === undefined) {
+      answer = isDoubtful([...table.values()].map((each) => ('step' in each ? each.step.name : each.name)));
+      doubtful.set(table, answer);
+    }
+    return answer;
+  });
+  if (any || isDoubtful(model.head?.codes ?? [])) yield* kindsOf(model);
+}
+
 export const lookAlike: Check = {
   code: 'look-alike',
   severity: 'warning',
@@ -120,8 +159,7 @@ reassembly
     fit bolt`,
   *run({ model }): Generator<Raw> {
     const { uri } = model.tree;
-    for (const [kind, names] of kindsOf(model)) {
-      if (names.size < 2 && [...names.keys()].every(isPlain)) continue;
+    for (const [kind, names] of doubtfulIn(model)) {
       const skeletons = new Set([...names.keys()].filter((text) => suspect.test(text)).map(skeleton));
       const first = new Map<string, Name>();
       for (const [text, { name }] of names) {

@@ -1,6 +1,20 @@
+import type { Declaration } from '../../../grammar/syntax.ts';
 import { mentionsOf } from '../model/mentions.ts';
+import type { Model } from '../model/model.ts';
 import { type Check, named } from './check.ts';
 import { removeLine } from './edits.ts';
+
+const known = new WeakMap<Model['used'], { own: Model['ownDeclarations']; unused: readonly Declaration[] }>();
+
+/** Declarations that nothing refers to; an edit that leaves declarations and names alone leaves them as they are. */
+function unusedIn({ used, ownDeclarations: own }: Model): readonly Declaration[] {
+  let answer = known.get(used);
+  if (answer?.own !== own) {
+    answer = { own, unused: own.filter(({ kind, name }) => name !== undefined && !used[kind].has(name.text)) };
+    known.set(used, answer);
+  }
+  return answer.unused;
+}
 
 export const neverUsed: Check = {
   code: 'never-used',
@@ -28,11 +42,13 @@ reassembly
   *run({ model }) {
     // A file of declarations only is there for others to use.
     if (model.head === undefined) return;
+    const unused = unusedIn(model);
+    if (unused.length === 0) return;
     const lost = new Set<string>();
     for (const chunk of model.tree.chunks) for (const word of mentionsOf(chunk).unread) lost.add(word);
-    for (const declaration of model.ownDeclarations) {
+    for (const declaration of unused) {
       const name = declaration.name;
-      if (name === undefined || model.used[declaration.kind].has(name.text) || lost.has(name.text)) continue;
+      if (name === undefined || lost.has(name.text)) continue;
       if (model.duplicates.some((duplicate) => duplicate.name === name)) continue;
       yield {
         span: name,

@@ -6,6 +6,9 @@ import { patternOf } from './holes.ts';
 
 const isTurn = ({ action: { verb } }: Acted): boolean => verb === 'loosen' || verb === 'remove' || verb === 'tighten';
 
+const isListed = ({ entry, action }: Acted): boolean =>
+  action.verb === 'tighten' && entry.statement.order?.form === 'list';
+
 export const nextDoor: Check = {
   code: 'next-door',
   severity: 'warning',
@@ -31,6 +34,7 @@ reassembly
     tighten bolt order 1 4 2 5 3 6`,
   *run({ ledger, model }) {
     yield* eachVariant(ledger, function* (variant): Generator<Raw> {
+      if (actionsWhere(variant, isListed).length === 0) return;
       const reached = new Map<string, number>();
       for (const { entry, action } of actionsWhere(variant, isTurn)) {
         const { statement } = entry;

@@ -1,4 +1,5 @@
-import { oddTorque, parseThread, type TorqueUnit } from '../mechanics/index.ts';
+import type { Declaration, Quantity } from '../../../grammar/syntax.ts';
+import { oddTorque, type TorqueUnit } from '../mechanics/index.ts';
 import { figure, fromSI, say, siValueOf, written } from '../model/quantity.ts';
 import type { Check, Raw } from './check.ts';
 import { fastenerOf, torquesOf } from './fastening.ts';
@@ -6,6 +7,24 @@ import { fastenerOf, torquesOf } from './fastening.ts';
 /** A bolt this many diameters long, or this short, is a slip. Common practice, no source. */
 const longest = 60;
 const shortest = 0.3;
+
+type Odd = ReturnType<typeof oddTorque>;
+const known = new WeakMap<Declaration, WeakMap<Quantity, { odd: Odd }>>();
+
+/** Neither the declaration nor the torque changes but by an edit that makes it anew. */
+function oddOf(torque: Quantity, part: Declaration, reckon: () => Odd): Odd {
+  let ofPart = known.get(part);
+  if (ofPart === undefined) {
+    ofPart = new WeakMap();
+    known.set(part, ofPart);
+  }
+  let answer = ofPart.get(torque);
+  if (answer === undefined) {
+    answer = { odd: reckon() };
+    ofPart.set(torque, answer);
+  }
+  return answer.odd;
+}
 
 export const oddSize: Check = {
   code: 'odd-size',
@@ -22,7 +41,7 @@ export const oddSize: Check = {
       const unit = torque.unit?.unit;
       const number = torque.numbers[0];
       if (thread === undefined || unit?.kind !== 'torque' || number === undefined) continue;
-      const odd = oddTorque(number.value, unit.symbol as TorqueUnit, thread, strength);
+      const odd = oddOf(torque, part, () => oddTorque(number.value, unit.symbol as TorqueUnit, thread, strength));
       if (odd === undefined || (!final && odd.size === 'too small')) continue;
       const show = (newtonMetres: number): string => say(fromSI(newtonMetres, unit), unit);
       const readings = odd.slips
@@ -41,7 +60,7 @@ export const oddSize: Check = {
       };
     }
     for (const part of model.ownDeclarations) {
-      const thread = part.thread === undefined ? undefined : parseThread(part.thread.text);
+      const { thread } = fastenerOf(part, settings);
       const length = siValueOf(part.length, 'length');
       if (thread === undefined || length === undefined || part.length === undefined) continue;
       const diameters = (length * 1000) / thread.diameter;

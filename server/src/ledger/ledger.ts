@@ -304,7 +304,9 @@ class Replay {
   private disagreements: Disagreement[] = [];
   private readonly swaps = new Journal<string>();
   private readonly swappedFor = new Journal<readonly string[]>();
-  /** Parts that sit on each carrier, now or at the start. */
+  /** Parts that sit on each carrier at the start. */
+  private seated: ReadonlyMap<string, ReadonlySet<string>> = nothing;
+  /** Parts that have come to sit on each carrier since. */
   private readonly riders = new Map<string, Set<string>>();
   private step!: StepEntry;
   private entries: Entry[] = [];
@@ -393,8 +395,9 @@ class Replay {
     old.seat();
     for (const word of this.unsure) if (!old.unsure.has(word)) dirty.add(word);
     for (const word of old.unsure) if (!this.unsure.has(word)) dirty.add(word);
-    for (const carrier of new Set([...this.riders.keys(), ...old.riders.keys()]))
-      if (!sameList(this.riders.get(carrier), old.riders.get(carrier))) dirty.add(carrier);
+    if (this.seated !== old.seated)
+      for (const carrier of new Set([...this.seated.keys(), ...old.seated.keys()]))
+        if (!sameList(this.seated.get(carrier), old.seated.get(carrier))) dirty.add(carrier);
     const records: StepRecord[] = [];
     const { steps } = this.model;
     const stateBefore = (part: string, at: number): PartState | undefined => {
@@ -439,7 +442,7 @@ class Replay {
           this.swaps.now.get(part) !== old.swaps.now.get(part) ||
           !sameList(this.swappedFor.now.get(part), old.swappedFor.now.get(part)) ||
           this.unsure.has(part) !== old.unsure.has(part) ||
-          !sameList(this.riders.get(part), old.riders.get(part))
+          !sameList(this.ridersOf(part), old.ridersOf(part))
         ) {
           dirty.add(part);
           values.set(part, is);
@@ -528,7 +531,7 @@ class Replay {
       const old = known?.initial.get(name);
       initial.set(
         name,
-        old !== undefined && old.stock === stock && before!.parts.get(name) === part && !part.carriedBy
+        old !== undefined && old.stock === stock && isSeatedAlike(before!, model, name)
           ? old
           : initialState(model, part, stock),
       );
@@ -542,8 +545,7 @@ class Replay {
     for (const { item, lostWords } of this.model.tree.chunks)
       if (item !== undefined && lostWords.length > 0 && isPhaseWord(item.kind))
         for (const word of lostWords) this.unsure.add(word);
-    for (const [name, part] of this.model.parts)
-      if (part.carriedBy !== undefined) this.seatOn(part.carriedBy.text, name);
+    this.seated = seatsIn(this.model.parts);
   }
 
   private addRider(carrier: string, part: string): void {
@@ -551,8 +553,14 @@ class Replay {
     if (this.seatOn(carrier, part)) this.ridden.push([carrier, part]);
   }
 
+  private *ridersOf(carrier: string): Generator<string> {
+    yield* this.seated.get(carrier) ?? nobody;
+    yield* this.riders.get(carrier) ?? nobody;
+  }
+
   /** False where it is known already. */
   private seatOn(carrier: string, part: string): boolean {
+    if (this.seated.get(carrier)?.has(part)) return false;
     const riders = this.riders.get(carrier);
     if (riders === undefined) this.riders.set(carrier, new Set([part]));
     else if (riders.has(part)) return false;
@@ -927,7 +935,7 @@ class Replay {
   private strand(carrier: string, mark: Mark): void {
     const state = this.state(carrier)!;
     if (on(state) > 0 || state.off + state.spoiled > 0 || state.stock) return;
-    for (const rider of this.riders.get(carrier) ?? []) {
+    for (const rider of this.ridersOf(carrier)) {
       const before = this.state(rider)!;
       const sitting = before.carried.find(({ by }) => by === carrier)?.count ?? 0;
       if (before.stock || sitting === 0) continue;
@@ -1293,6 +1301,37 @@ function initialState(model: Model, part: Declaration, stock: boolean): PartStat
     lastLoose: undefined,
     strandedBy: undefined,
   };
+}
+
+/** The same count on the same carrier: its state at the start is the same. */
+function isSeatedAlike(before: Model, now: Model, name: string): boolean {
+  const was = before.parts.get(name);
+  const is = now.parts.get(name);
+  const carrier = is?.carriedBy?.text;
+  return (
+    countOf(was) === countOf(is) &&
+    was?.carriedBy?.text === carrier &&
+    (carrier === undefined || before.parts.has(carrier) === now.parts.has(carrier))
+  );
+}
+
+const seats = new WeakMap<Model['parts'], ReadonlyMap<string, ReadonlySet<string>>>();
+
+/** Parts that are declared as carried by each part. */
+function seatsIn(parts: Model['parts']): ReadonlyMap<string, ReadonlySet<string>> {
+  let known = seats.get(parts);
+  if (known === undefined) {
+    const found = new Map<string, Set<string>>();
+    for (const [name, { carriedBy }] of parts) {
+      if (carriedBy === undefined) continue;
+      const riders = found.get(carriedBy.text);
+      if (riders === undefined) found.set(carriedBy.text, new Set([name]));
+      else riders.add(name);
+    }
+    known = found;
+    seats.set(parts, known);
+  }
+  return known;
 }
 
 /** Words of a step that tell whether a part is on at the start or in stock. */
