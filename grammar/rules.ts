@@ -179,7 +179,8 @@ export class Rules extends EmbeddedActionsParser {
     });
   }
   private countOf(token: IToken): Count {
-    return { ...this.span(token), value: Number(token.image.slice(1)) };
+    // Hundreds of digits would be Infinity.
+    return { ...this.span(token), value: Math.min(Number(token.image.slice(1)), Number.MAX_SAFE_INTEGER) };
   }
   private unitName(token: IToken): UnitName {
     const start = token.startOffset - this.base;

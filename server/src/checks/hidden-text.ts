@@ -60,21 +60,27 @@ function belongs(text: string, start: number, run: string): boolean {
 const isFileMark = (tree: SyntaxTree, run: Span): boolean =>
   run.start === 0 && run.chunk === tree.chunks[0] && spanText(run) === '\ufeff';
 
-/** What one text, one comment, or one place outside of them hides. */
+/** What one text, one comment, or one stretch between them hides. */
 interface Hidden {
   readonly runs: readonly Span[];
   readonly where: string;
 }
 
-/** Texts, comments, and what stands between. */
-const piece = /"(?:[^"\\\r\n]|\\[^\r\n])*\\?"?|#[^\r\n]*|[^"#]+/g;
+/** Texts, comments, and what stands between them on a line. */
+const piece = /"(?:[^"\\\r\n]|\\[^\r\n])*\\?"?|#[^\r\n]*|[^"#\r\n]+/g;
 
-const ofChunk = new WeakMap<Chunk, readonly Hidden[]>();
+/** By the offset of each run. */
+type Places = ReadonlyMap<number, Hidden>;
+const nothing: Places = new Map();
+const ofChunk = new WeakMap<Chunk, Places>();
 
-function hiddenIn(chunk: Chunk): readonly Hidden[] {
+function hiddenIn(chunk: Chunk): Places {
   let found = ofChunk.get(chunk);
   if (found === undefined) {
-    found = chunk.text.search(hidden) < 0 ? [] : search(chunk);
+    found =
+      chunk.text.search(hidden) < 0
+        ? nothing
+        : new Map(search(chunk).flatMap((place) => place.runs.map(({ start }) => [start, place] as const)));
     ofChunk.set(chunk, found);
   }
   return found;
@@ -90,9 +96,8 @@ function search(chunk: Chunk): Hidden[] {
       if (!belongs(chunk.text, start, match[0])) runs.push({ chunk, start, end });
     }
     if (runs.length === 0) continue;
-    if (words.startsWith('"')) found.push({ runs, where: 'in this text' });
-    else if (words.startsWith('#')) found.push({ runs, where: 'in this comment' });
-    else for (const run of runs) found.push({ runs: [run], where: 'outside any text' });
+    const where = words.startsWith('"') ? 'this text' : words.startsWith('#') ? 'this comment' : 'this line';
+    found.push({ runs, where: `in ${where}` });
   }
   return found;
 }
@@ -113,7 +118,7 @@ export const hiddenText: Check = {
     do "Turn the shaft by hand."`,
   *run({ model }): Generator<Raw> {
     for (const chunk of model.tree.chunks) {
-      for (const { runs, where } of hiddenIn(chunk)) {
+      for (const { runs, where } of new Set(hiddenIn(chunk).values())) {
         const told = runs.filter((run) => !isFileMark(model.tree, run));
         const reorders = told.find((run) => reordering.test(spanText(run)));
         const span = reorders ?? told[0];
@@ -134,8 +139,10 @@ export const hiddenText: Check = {
   },
   repairs(finding, { model }) {
     const { chunk, start } = finding.span;
-    const place = hiddenIn(chunk).find(({ runs }) => runs.some((run) => run.start === start));
-    const runs = place?.runs.filter((run) => !isFileMark(model.tree, run)) ?? [];
+    const runs =
+      hiddenIn(chunk)
+        .get(start)
+        ?.runs.filter((run) => !isFileMark(model.tree, run)) ?? [];
     if (runs.length === 0) return [];
     const count = Number(finding.data?.['count']);
     return [

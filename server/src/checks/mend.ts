@@ -56,12 +56,15 @@ export function mended(
   for (let round = 0; round < mostRounds; round++) {
     const context = { model, ledger: judged.ledger, settings: file.settings };
     const patches: TextPatch[] = [];
+    const taken = new Taken();
     for (const finding of judged.findings) {
       const repair = choose(finding, checkOf(finding.code)?.repairs?.(finding, context) ?? []);
       if (repair === undefined || repair.edits.some(({ uri }) => uri !== model.tree.uri)) continue;
       // Repairs in each other's way wait for the next round.
-      if (disjoint([...patches, ...repair.edits]) && !repair.edits.some((edit) => meets(edit, patches)))
+      if (disjoint(repair.edits) && repair.edits.every((edit) => taken.hasRoomFor(edit))) {
+        for (const edit of repair.edits) taken.add(edit);
         patches.push(...repair.edits);
+      }
     }
     if (patches.length === 0) break;
     const next = patched(text, patches);
@@ -77,6 +80,38 @@ export function mended(
   return text;
 }
 
-/** Two insertions at one place: which comes first is for the replay to say, so the second waits. */
-const meets = (edit: TextPatch, patches: readonly TextPatch[]): boolean =>
-  patches.some((patch) => patch.start === edit.start && patch.end === edit.end);
+/** Patches that touch no other, by their start; two insertions at one place: which comes first is for the replay to say. */
+class Taken {
+  private readonly patches: TextPatch[] = [];
+
+  hasRoomFor({ start, end }: TextPatch): boolean {
+    let at = this.placeOf(start);
+    const before = this.patches[at - 1];
+    if (before !== undefined && before.end > start) return false;
+    for (; this.patches[at]?.start === start; at++) {
+      const other = this.patches[at]!;
+      // An insertion may stand where another patch begins.
+      if (other.end === end || (other.end > start && end > start)) return false;
+    }
+    return end <= (this.patches[at]?.start ?? end);
+  }
+
+  add(patch: TextPatch): void {
+    let at = this.placeOf(patch.start);
+    // Insertions first.
+    if (patch.end > patch.start) while (this.patches[at]?.start === patch.start) at++;
+    this.patches.splice(at, 0, patch);
+  }
+
+  /** The first patch that starts at `start` or behind it. */
+  private placeOf(start: number): number {
+    let low = 0;
+    let high = this.patches.length;
+    while (low < high) {
+      const middle = (low + high) >> 1;
+      if (this.patches[middle]!.start < start) low = middle + 1;
+      else high = middle;
+    }
+    return low;
+  }
+}

@@ -53,7 +53,9 @@ reassembly
         continue;
       }
       if (systems.includes(system)) continue;
-      const unit = quantity.unit!.unit!;
+      const unit = quantity.unit?.unit;
+      // Told of by `no-unit`.
+      if (unit === undefined) continue;
       const other = writtenIn(quantity, counterpart(unit, system as 'metric' | 'imperial'));
       yield {
         span: quantity,

@@ -20,7 +20,8 @@ export function shimmingOf(model: Model, statement: Statement): Shimming | undef
     statement.kind !== 'shim' ||
     statement.aim === undefined ||
     aim?.kind !== 'length' ||
-    statement.stock === undefined
+    statement.stock === undefined ||
+    statement.stock.length === 0
   )
     return undefined;
   const shims: Shim[] = [];

@@ -1,4 +1,4 @@
-import { diagramOf, diagramSvg, diagramText, mostDrawn } from '../../outputs/diagram.ts';
+import { diagramOf, diagramSvg, diagramText, mostDrawn, tooMuch } from '../../outputs/diagram.ts';
 import { visible } from '../../outputs/text.ts';
 import { type Command, exit, UsageError } from '../command.ts';
 import { writeOutput } from '../output.ts';
@@ -24,10 +24,7 @@ export const diagram: Command = {
     const title = model.head?.title?.value ?? model.head?.name?.text ?? path;
     const drawn =
       args.one('format') === 'text' ? `${diagramText(found).map(visible).join('\n')}\n` : diagramSvg(found, { title });
-    if (drawn === undefined)
-      throw new UsageError(
-        `${path} declares ${found.parts.length} parts, more than the ${mostDrawn} that can be drawn: use --format text`,
-      );
+    if (drawn === undefined) throw new UsageError(`${path} states ${tooMuch(found)}: use --format text`);
     const output = args.one('output');
     if (output === undefined) await write(drawn);
     else {
