@@ -54,6 +54,7 @@ export class SourceFile {
   readonly version: number | undefined;
   readonly document: TextDocument;
   private parsed: SyntaxTree | undefined;
+  private dropped: WeakRef<SyntaxTree> | undefined;
   /** An older tree and what has been done to its text since. */
   private earlier: { readonly tree: SyntaxTree; readonly changes: readonly Change[] } | undefined;
 
@@ -69,10 +70,17 @@ export class SourceFile {
   }
 
   get tree(): SyntaxTree {
+    this.parsed ??= this.dropped?.deref();
     this.parsed ??=
       this.earlier === undefined ? parse(this.key, this.text) : this.earlier.changes.reduce(reparse, this.earlier.tree);
     this.earlier = undefined;
     return this.parsed;
+  }
+
+  /** Lets the tree go, unless somebody works with it; it is read again when asked for. */
+  forget(): void {
+    if (this.parsed !== undefined) this.dropped = new WeakRef(this.parsed);
+    this.parsed = undefined;
   }
 
   /** Places outside the text are drawn to its nearest place. */
@@ -153,6 +161,14 @@ export class Snapshot {
     this.reckoned ??= judge(this.model, this.settings, this.ledger, this.earlier);
     this.earlier = undefined;
     return this.reckoned;
+  }
+  /** Lets all go that can be reckoned again. */
+  forget(): void {
+    this.bound = undefined;
+    this.replayed = undefined;
+    this.reckoned = undefined;
+    this.earlier = undefined;
+    this.file.forget();
   }
   /** The newest ledger, of this text or an older one, that has been judged. */
   get lastJudged(): Ledger | undefined {
@@ -390,7 +406,7 @@ export class Workspace {
   private make(file: SourceFile): Snapshot | readonly string[] {
     const roots = this.rootsOf(file.key);
     const files = new Map<string, SourceFile>([[file.key, file]]);
-    const answers = new Map<string, SyntaxTree | Missing>();
+    const answers = new Map<string, SourceFile | Missing>();
     const asked = new Set<string>([file.key]);
     const unread = new Set<string>();
     const queue = [file];
@@ -407,7 +423,7 @@ export class Workspace {
         const found = this.at(target.key);
         if (found === undefined) unread.add(target.key);
         else if (found instanceof SourceFile) {
-          answers.set(question, found.tree);
+          answers.set(question, found);
           if (!files.has(found.key)) {
             files.set(found.key, found);
             queue.push(found);
@@ -418,7 +434,10 @@ export class Workspace {
     const settings = this.settingsOf(file, roots, asked, unread);
     this.reads.set(file.key, asked);
     if (unread.size > 0) return [...unread];
-    const resolve: Resolve = (path, from) => answers.get(`${from}\n${path}`) ?? { missing: true };
+    const resolve: Resolve = (path, from) => {
+      const found = answers.get(`${from}\n${path}`) ?? { missing: true };
+      return found instanceof SourceFile ? found.tree : found;
+    };
     const snapshot = new Snapshot(++this.count, file, files, resolve, settings, this.judged.get(file.key));
     this.judged.delete(file.key);
     this.snapshots.set(file.key, snapshot);
@@ -503,6 +522,8 @@ export class Workspace {
     for (const key of await this.allKeys()) {
       const snapshot = await this.snapshot(key);
       if (snapshot !== undefined) yield snapshot;
+      // Of a closed file the caller has kept what it wants; a thousand trees would fill the memory.
+      if (!this.open.has(key)) snapshot?.forget();
       if (performance.now() - since < slice) continue;
       await new Promise((resolve) => setTimeout(resolve, 0));
       since = performance.now();
