@@ -87,6 +87,8 @@ function transfers(draft: DraftState, variant: Variant, part: string, state: Par
     const elsewhere = state.carried.reduce((sum, carried) => sum + (carried.by === by ? 0 : carried.count), 0);
     const refitted = Math.min(count, Math.max(0, on(state) - elsewhere));
     if (target === by || count === 0 || state.off + state.fresh + state.stranded + refitted === 0) return [];
+    // Swapped for each other in a ring: none took the place for good.
+    if (relations.chain(target).length > 1) return [];
     const own = relations.originOf(part);
     const carrier = relations.originOf(target);
     const origin = (own?.ordinal ?? -1) > (carrier?.ordinal ?? -1) && missing(state) > 0 ? own : carrier;

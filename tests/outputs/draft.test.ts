@@ -1,0 +1,653 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, test } from 'vitest';
+import { format } from '../../grammar/printer.ts';
+import { judge } from '../../server/src/checks/run.ts';
+import { Loader } from '../../server/src/cli/load.ts';
+import { bind, type Model } from '../../server/src/model/model.ts';
+import { type Draft, draft } from '../../server/src/outputs/draft.ts';
+import { root } from '../cli/run.ts';
+import { openText } from './opened.ts';
+
+const drafted = (text: string): Draft => {
+  const { model, judged } = openText(text);
+  return draft(model, judged.ledger);
+};
+/** The drafted lines between `reassembly` and `proving`, without the steps' own lines and their indentation. */
+const linesOf = (text: string): string[] =>
+  drafted(text)
+    .text.split(/^reassembly\n/m)[1]!
+    .split(/^proving$/m)[0]!
+    .split('\n')
+    .map((line) => line.trim())
+    .filter((line) => line !== '' && !line.startsWith('step '));
+const teardown = (declarations: string, statements: string, rest = ''): string =>
+  `${declarations.trim()}\n\nteardown\n  step open "Open it" takes 20 min\n${statements
+    .trim()
+    .split('\n')
+    .map((line) => `    ${line.trim()}`)
+    .join('\n')}\n${rest}`;
+
+// Assembly in the reverse order of removal: common practice, no source.
+describe('the mirrored order', () => {
+  test('of parts, each fastener tightened where it is fitted', () => {
+    expect(
+      linesOf(
+        teardown(
+          `part bolt x2 "Bolt" thread M8 class 8.8 torque 25 N·m
+part cover "Cover" held by bolt
+part seal "Seal" renew behind cover`,
+          'remove bolt\nremove cover\nremove seal\ndiscard seal',
+        ),
+      ),
+    ).toEqual(['fit new seal', 'fit cover', 'fit bolt', 'tighten bolt to 25 N·m']);
+  });
+
+  test('yields to what holds: a nut is tightened before its lock goes on, though the lock came off after it was loosened', () => {
+    expect(
+      linesOf(
+        teardown(
+          `part lock "Lock tab"
+part nut "Nut" held by lock thread M10 class 8.8 torque 40 N·m then 90°`,
+          'loosen nut\nremove lock\nremove nut',
+        ),
+      ),
+    ).toEqual(['fit nut', 'tighten nut to 40 N·m then 90°', 'fit lock']);
+  });
+
+  test('puts all pieces back before what the last of them sat under', () => {
+    expect(
+      linesOf(
+        teardown(
+          `part bolt x10 "Bolt" thread M8 class 8.8 torque 25 N·m
+part plate "Plate"
+part top "Top" held by bolt`,
+          'remove bolt x8\nremove plate\nremove bolt x2 "Under the plate"\nremove top',
+        ),
+      ),
+    ).toEqual(['fit top', 'fit bolt', 'tighten bolt in stages 13 N·m, 25 N·m order star', 'fit plate']);
+  });
+
+  test('fits the fasteners of one part, then tightens them', () => {
+    expect(
+      linesOf(
+        teardown(
+          `part screw x2 "Screw" torque 9 N·m
+part bolt x2 "Bolt" torque 25 N·m
+part lid "Lid" held by screw, bolt`,
+          'remove screw\nremove bolt\nremove lid',
+        ),
+      ),
+    ).toEqual(['fit lid', 'fit bolt', 'fit screw', 'tighten bolt to 25 N·m', 'tighten screw to 9 N·m']);
+  });
+
+  test('keeps captive bolts in their cover and tightens what was only loosened', () => {
+    expect(
+      linesOf(
+        teardown(
+          `part cover "Cover" held by bolt
+part bolt x3 "Captive bolt" carried by cover torque 25 N·m
+part gear "Gear" behind cover`,
+          'loosen bolt\nremove cover\nremove gear',
+        ),
+      ),
+    ).toEqual(['fit gear', 'fit cover', 'tighten bolt to 25 N·m']);
+  });
+
+  test('a loop of `held by` leaves no part out', () => {
+    const lines = linesOf(teardown('part a "A" held by b\npart b "B" held by a', 'remove a\nremove b'));
+    expect(lines.sort()).toEqual(['fit a', 'fit b']);
+  });
+});
+
+describe('what goes back', () => {
+  test.each([
+    ['part a "A" renew', 'remove a', ['fit new a']],
+    ['part a "A"', 'remove a spoiled\ndiscard a', ['fit new a']],
+    ['part a "A"', 'remove a\nreplace a', ['fit a']],
+    ['part a x4 "A"', 'remove a\ndiscard a x1', ['fit a x3', 'fit new a x1']],
+    ['part a x4 "A"', 'remove a x2', ['fit a x2']],
+    ['part a "A"', 'disconnect a', ['connect a']],
+    ['part a "A" renew', 'disconnect a', ['fit new a']],
+    ['part a "A"', 'remove a\nomit a "Not needed any more"', []],
+    ['part a x3 "A" torque 9 N·m', 'loosen a x2', ['tighten a x2 to 9 N·m']],
+    ['part a "A"\npart b "B" carried by a', 'remove a', ['fit a']],
+    ['part a "A"\npart b "B" carried by a', 'remove a\ndiscard a', ['fit new b', 'fit new a']],
+    ['part a "A"\npart b "B"\npart c "C"', 'remove a with b, c', ['fit a with b, c']],
+    ['part a "A" held by b\npart b "B"\npart c "C"', 'remove a with b, c\nremove b', ['fit a with c', 'fit b']],
+    ['part a "A" index', 'mark a "A dot on top"\nremove a', ['fit a "Line up the marks: A dot on top"']],
+    ['part a "A" index', 'mark a\nremove a', ['fit a "Line up the marks"']],
+    [
+      'part a "A"\ntool hoist "Hoist"',
+      'support a using hoist\nremove a using hoist',
+      ['warning "A falling part can crush. Keep hands and feet clear."', 'support a using hoist', 'fit a using hoist'],
+    ],
+  ])('%s: %s', (declarations, statements, lines) => {
+    const text = teardown(declarations, statements);
+    if (lines.length === 0) expect(drafted(text)).toEqual({ edits: [], text, notes: [] });
+    else expect(linesOf(text)).toEqual(lines);
+  });
+
+  test('what a swapped carrier carried moves to what took its place, except what is renewed anyway', () => {
+    const declarations = `part old "Drum"
+part fresh "Drum"
+part wheel "Wheel" carried by old
+part key "Key" carried by old behind wheel
+part bearing x2 "Bearing" carried by old
+part gear "Gear" carried by old`;
+    const lines = linesOf(
+      teardown(
+        declarations,
+        'remove wheel\nremove old\nremove bearing spoiled\ndiscard bearing',
+        `inspection
+  step judge
+    swap old for fresh
+    transfer gear from old to fresh
+`,
+      ),
+    );
+    expect(lines).toEqual([
+      'fit new bearing',
+      'transfer wheel from old to fresh',
+      'transfer key from old to fresh',
+      'fit fresh',
+      'fit wheel',
+    ]);
+  });
+
+  test('covers that were put back over what is still off come off once more', () => {
+    expect(
+      linesOf(
+        teardown(
+          'part screw x2 "Screw"\npart cover "Cover" held by screw\npart gear "Gear" behind cover',
+          'remove screw\nremove cover\nremove gear\nfit cover\nfit screw',
+        ),
+      ),
+    ).toEqual(['remove screw', 'remove cover', 'fit gear', 'fit cover', 'fit screw']);
+  });
+
+  test('a part of which a line cannot be read is left to the author, and a note says so', () => {
+    const { text, notes } = drafted(teardown('part a "A"\npart b "B"', 'remove a\nremove b\ndiscard b b b'));
+    expect(text).toContain('fit a');
+    expect(text).not.toContain('fit b');
+    expect(notes.join('\n')).toContain('Nothing is drafted for `b`');
+  });
+});
+
+describe('codes and alternatives', () => {
+  const head = 'procedure unit "Unit"\n  applies to K-1, 2B\n';
+  test('what comes off in one code only goes back in a `for`', () => {
+    expect(
+      linesOf(
+        teardown(
+          `${head}part cable "Cable"\npart screw x4 "Screw" torque 9 N·m\npart lid "Lid" held by screw`,
+          'identify "The code"\nfor 2B\ndisconnect cable\nend\nremove screw\nremove lid',
+        ),
+      ),
+    ).toEqual([
+      'fit lid',
+      'fit screw',
+      'tighten screw in stages 4.5 N·m, 9 N·m order star',
+      'for 2B',
+      'connect cable',
+      'end',
+    ]);
+  });
+
+  test('counts that differ between codes are each written', () => {
+    expect(
+      linesOf(
+        teardown(
+          `${head}part shim x3 "Shim"`,
+          'identify "The code"\nfor K-1\nremove shim x1\nend\nfor 2B\nremove shim x2\nend',
+        ),
+      ),
+    ).toEqual(['for 2B', 'fit shim x2', 'end', 'for K-1', 'fit shim x1', 'end']);
+  });
+
+  test('branches that agree are answered once', () => {
+    expect(
+      linesOf(
+        teardown(
+          'part race "Race"',
+          'either "Pull it"\nremove race\nor "Cut it"\ndo "Cut it"\nremove race\nend\nif "it is worn"\nreplace race\nend',
+        ),
+      ),
+    ).toEqual(['fit race']);
+  });
+});
+
+describe('tightening', () => {
+  const one = (declarations: string, head = ''): string =>
+    linesOf(teardown(`${head}${declarations}`, `loosen ${/^part (\S+)/.exec(declarations)![1]}`)).at(-1)!;
+
+  test.each([
+    ['part b "B" torque 25 N·m (18 lbf·ft)', 'tighten b to 25 N·m (18 lbf·ft)'],
+    ['part b x3 "B" torque 25 N·m holes r\npattern r circle 3 diameter 60 mm', 'tighten b to 25 N·m order star'],
+    [
+      'part b x4 "B" torque 40 N·m (30 lbf·ft)',
+      'tighten b in stages 20 N·m (14.8 lbf·ft), 40 N·m (30 lbf·ft) order star',
+    ],
+    ['part b x4 "B" torque 40 N·m then 90°', 'tighten b to 40 N·m then 90° in stages 20 N·m, 40 N·m order star'],
+    ['part b x4 "B" torque 20..25 N·m', 'tighten b to 20..25 N·m order star'],
+    ['part b x4 "B"', 'tighten b order star'],
+    [
+      'part b x6 "B" torque 9 N·m holes r\npattern r points (0, 0) (50, 0) (99, 0) (0, 70) (50, 70) (99, 70) mm',
+      'tighten b in stages 4.5 N·m, 9 N·m order spiral',
+    ],
+    [
+      'part b "B" torque 48 N·m\ntool big "Big" range 40..300 N·m\ntool fit "Fit" range 10..60 N·m',
+      'tighten b to 48 N·m using fit',
+    ],
+    ['part b "B" torque 48 N·m\ntool small "Small" range 4..20 N·m', 'tighten b to 48 N·m'],
+    [
+      'part b x4 "B" torque 50 N·m\ntool big "Big" range 30..200 N·m',
+      'tighten b in stages 30 N·m, 50 N·m order star using big',
+    ],
+    ['part b x4 "B" torque 42 N·m\ntool big "Big" range 40..200 N·m', 'tighten b to 42 N·m order star using big'],
+  ])('%s', (declarations, line) => {
+    expect(one(declarations)).toBe(line);
+  });
+
+  test('restates what it computes where the procedure measures otherwise', () => {
+    expect(one('part b x4 "B" torque 30 lbf·ft', 'procedure p "P"\n  measures metric\n')).toBe(
+      'tighten b in stages 15 lbf·ft (20.3 N·m), 30 lbf·ft (40.7 N·m) order star',
+    );
+  });
+
+  test('says which torques and wrenches are for the author to fill in', () => {
+    expect(drafted(teardown('part b x4 "B" thread M8', 'loosen b')).notes.join('\n')).toContain(
+      'No torque is declared for `b`',
+    );
+    expect(
+      drafted(teardown('part b "B" torque 48 N·m\ntool small "Small" range 4..20 N·m', 'loosen b')).notes.join('\n'),
+    ).toContain('No declared wrench suits the torque of `b`');
+  });
+});
+
+describe('supplies', () => {
+  const oil = 'supply oil "Gear oil" 1.8 L';
+  test.each([
+    [oil, 'drain oil', 'fill oil 1.8 L'],
+    ['supply oil "Gear oil" 4.2 L (4.4 qt)', 'drain oil 4 L', 'fill oil 4.2 L (4.4 qt)'],
+    ['supply oil "Gear oil"', 'drain oil 1.5 L (1.6 qt)', 'fill oil 1.5 L (1.6 qt)'],
+    ['supply oil "Gear oil"', 'drain oil 1.5 L\ndrain oil 700 mL', 'fill oil 2200 mL'],
+  ])('%s: %s', (declarations, statements, line) => {
+    expect(linesOf(teardown(declarations, statements))).toEqual([line]);
+  });
+
+  test('a fluid that nobody measured is left to the author', () => {
+    const { edits, notes } = drafted(teardown('supply oil "Gear oil"', 'drain oil'));
+    expect(edits).toEqual([]);
+    expect(notes.join('\n')).toContain('`oil` is drained');
+  });
+
+  test('goes in behind all that closes the unit, ahead of its filler plug and of the cable of an earlier step', () => {
+    const text = `part cable "Cable"
+part drain-plug "Drain plug"
+part filler-plug "Filler plug"
+part guard "Guard" behind nothing-else
+part nothing-else "Bracket"
+part cover "Cover"
+${oil}
+
+teardown
+  step make-safe
+    disconnect cable
+  step drain
+    remove nothing-else
+    remove guard
+    remove filler-plug
+    remove drain-plug
+    drain oil
+  step open
+    remove cover
+`;
+    expect(linesOf(text)).toEqual([
+      'fit cover',
+      'fit drain-plug',
+      'fit guard',
+      'fit nothing-else',
+      'fill oil 1.8 L',
+      'fit filler-plug',
+      'connect cable',
+    ]);
+  });
+
+  const sealant = 'supply sealant "Flange sealant" cure 60 min';
+  test.each([
+    [
+      'a text names it',
+      `part lid "Lid"\n${sealant}`,
+      'remove lid\nclean lid "Old sealant off"',
+      'apply sealant to lid',
+    ],
+    [
+      'its spec names the part',
+      `part lid-plate "Lid"\nsupply goo "Paste" spec "For the lid plate" cure 60 min`,
+      'remove lid-plate',
+      'apply goo to lid-plate',
+    ],
+    [
+      'the one bolted joint without a gasket',
+      `part bolt "Bolt" torque 9 N·m\npart lid "Lid" held by bolt\n${sealant}`,
+      'remove bolt\nremove lid',
+      'apply sealant to lid',
+    ],
+    [
+      'a thread takes the one locker',
+      'part bolt "Bolt" torque 9 N·m threadlock\nsupply glue "Thread locker" cure 12 h',
+      'remove bolt',
+      'apply glue to bolt',
+    ],
+  ])('%s', (_, declarations, statements, line) => {
+    const lines = linesOf(teardown(declarations, statements));
+    const at = lines.indexOf(line);
+    expect(at).toBeGreaterThanOrEqual(0);
+    expect(lines[at + 1]).toMatch(new RegExp(`^fit ${line.split(' ').at(-1)}$`));
+    expect(lines.at(-1)).toMatch(/^wait /);
+  });
+
+  test.each([
+    [
+      'two joints',
+      `part a "A"\npart bolt "B" torque 9 N·m\npart c "C" held by bolt\npart d "D" held by bolt\n${sealant}`,
+      'remove bolt\nremove c\nremove d',
+    ],
+    [
+      'a gasket',
+      `part bolt "B" torque 9 N·m\npart c "C" held by bolt\npart g "Gasket" renew behind c\n${sealant}`,
+      'remove bolt\nremove c\nremove g',
+    ],
+  ])('%s: none is guessed, a note asks', (_, declarations, statements) => {
+    const { text, notes } = drafted(teardown(declarations, statements));
+    expect(text).not.toContain('apply');
+    expect(notes.join('\n')).toContain('Nothing says where `sealant` goes');
+  });
+
+  test('the whole cure is waited for before the first fill: step times are estimates', () => {
+    const text = `part lid "Lid"\n${oil}\n${sealant}
+
+teardown
+  step drain takes 90 min
+    drain oil
+  step open takes 90 min
+    remove lid
+    clean lid "Old sealant off"
+`;
+    expect(linesOf(text)).toEqual([
+      'apply sealant to lid',
+      'fit lid',
+      'wait 60 min "Flange sealant cures"',
+      'fill oil 1.8 L',
+    ]);
+  });
+});
+
+describe('safety', () => {
+  test('each kind of hazard is warned of once a step, above its work; danger stays danger', () => {
+    expect(
+      linesOf(
+        teardown(
+          `part cable "Cable" hazard charge
+part spring x2 "Spring" hazard spring
+part ring "Ring" hazard spring`,
+          'danger "Live terminals will kill you. Lock off the supply."\ndisconnect cable\nwarning "Goggles."\nremove ring\nremove spring',
+        ),
+      ),
+    ).toEqual([
+      'warning "A loaded spring can fly out and injure eyes. Wear goggles."',
+      'fit spring',
+      'fit ring',
+      'danger "Live parts can kill. Lock off the supply and prove them dead."',
+      'connect cable',
+    ]);
+  });
+});
+
+describe('steps', () => {
+  test('one for each step of the teardown, last first, with its time; names stay free of each other', () => {
+    const text = `part a "A"
+part b "B"
+
+teardown
+  step first "Take \\"a\\" off" takes 10 min
+    remove a
+
+  step second takes 20 min
+    remove b
+
+inspection
+  step refit-first "Look"
+    inspect a
+`;
+    expect(drafted(text).text).toBe(`${text}
+reassembly
+  step refit-second "Reverse of: second" takes 20 min
+    fit b
+
+  step refit-first-2 "Reverse of: Take \\"a\\" off (further)"
+    fit a
+`);
+  });
+
+  test('take the names that later steps wait for', () => {
+    const proving = `
+proving
+  step prove after fill-oil, close-lid
+    check "It runs"
+`;
+    const text = teardown('part lid "Lid"\nsupply oil "Oil" 1 L', 'drain oil 1 L\nremove lid', proving);
+    const { text: whole } = drafted(`${text.replace('    remove lid', '  step open-lid\n    remove lid')}`);
+    expect(whole).toContain('  step close-lid "Reverse of: open-lid"\n    fit lid\n');
+    expect(whole).toMatch(/ {2}step fill-oil "Fill: Oil"\n {4}fill oil 1 L\n/);
+    expect(whole.endsWith(proving)).toBe(true);
+  });
+
+  test.each(['\n', '\r\n', '\r'])('keep the line ending %j, and the end of a file that ends within a line', (eol) => {
+    const text = ['part a "A"', '', 'teardown', '  step open', '    remove a'].join(eol);
+    expect(drafted(text).text).toBe(
+      [text, '', 'reassembly', '  step refit-open "Reverse of: open"', '    fit a', ''].join(eol),
+    );
+  });
+
+  test('go ahead of the proving and its comment, and ahead of the comments that close a file', () => {
+    const text =
+      'part a "A"\n\nteardown\n  step open\n    remove a\n\n# Prove it last\nproving\n  step prove\n    check "Runs"\n';
+    expect(drafted(text).text).toContain('    remove a\n\nreassembly\n  step refit-open');
+    expect(drafted(text).text).toContain('    fit a\n\n# Prove it last\nproving');
+    expect(drafted('part a "A"\n\nteardown\n  step open\n    remove a\n\n# End\n').text).toMatch(/fit a\n\n# End\n$/);
+  });
+
+  test('nothing is invented where nothing is owed', () => {
+    for (const text of ['', 'part a "A"\n', 'part a "A"\n\nteardown\n  step look\n    inspect a\n'])
+      expect(drafted(text)).toEqual({ edits: [], text, notes: [] });
+  });
+});
+
+describe('a partly written reassembly', () => {
+  const declarations = `part bolt x4 "Bolt" thread M8 class 8.8 torque 25 N·m
+part cover "Cover" held by bolt
+part gear "Gear" behind cover
+part key "Key" behind gear`;
+  const off = 'remove bolt\nremove cover\nremove gear\nremove key';
+  const complete = (reassembly: string): string[] => {
+    const text = teardown(declarations, off, `\nreassembly\n${reassembly}`);
+    const { text: whole, edits } = drafted(text);
+    for (const edit of edits) expect(edit.start).toBe(edit.end);
+    return whole.split(/^reassembly\n/m)[1]!.split('\n');
+  };
+
+  test('gets what is missing at its mirrored place, each line of the author as it was', () => {
+    expect(
+      complete(`  step close "Close   it"
+    fit gear   # mind the key
+    do "Turn it"
+      fit   bolt
+    # snug first
+    tighten bolt by hand
+`),
+    ).toEqual([
+      '  step close "Close   it"',
+      '    fit key',
+      '    fit gear   # mind the key',
+      '    fit cover',
+      '    do "Turn it"',
+      '      fit   bolt',
+      '    # snug first',
+      '    tighten bolt by hand',
+      '    tighten bolt in stages 13 N·m, 25 N·m order star',
+      '',
+    ]);
+  });
+
+  test('gets the missing fit before the tightening that waits for it', () => {
+    const lines = complete('  step close\n    fit key\n    fit gear\n    tighten bolt to 25 N·m order star\n').join(
+      '\n',
+    );
+    expect(lines).toContain('    fit gear\n    fit cover\n    fit bolt\n    tighten bolt to 25 N·m order star\n');
+  });
+
+  test('gets the missing fit behind the heating of the part', () => {
+    const lines = complete(
+      '  step close\n    fit key\n    warning "Hot."\n    heat gear to 90 °C\n    inspect key\n    fit cover\n',
+    ).join('\n');
+    expect(lines).toContain('    heat gear to 90 °C\n    fit gear\n    inspect key\n    fit cover\n');
+  });
+
+  test('keeps an allowance with its statement', () => {
+    const lines = complete(
+      '  step close\n    fit key\n    fit gear\n    # fettle-allow no-order: four only\n    fit bolt\n',
+    );
+    expect(lines.join('\n')).toContain('    fit cover\n    # fettle-allow no-order: four only\n    fit bolt\n');
+  });
+
+  test('puts the missing work behind a safety message that stands alone', () => {
+    const text = teardown(
+      'part cable "Cable" hazard charge\npart motor "Motor"',
+      'danger "Dead first."\ndisconnect cable\nremove motor',
+      '\nreassembly\n  step mount\n    fit motor\n    danger "Live terminals will kill you."\n\nproving\n  step prove\n    check "Runs"\n',
+    );
+    expect(drafted(text).text).toContain('    danger "Live terminals will kill you."\n    connect cable\n\nproving');
+  });
+
+  test('completes the shorter branch', () => {
+    const lines = complete(
+      '  step close\n    fit key\n    either "Heat it"\n      fit gear\n    or "Press it"\n      do "Set the press"\n    end\n    fit cover\n    fit bolt\n',
+    ).join('\n');
+    expect(lines).toContain('    or "Press it"\n      do "Set the press"\n      fit gear\n    end\n');
+  });
+
+  test('writes the other branch of an `if`', () => {
+    const lines = complete(
+      '  step close\n    fit key\n    if "it is tight"\n      do "Oil it"\n      fit gear\n    end\n    fit cover\n    fit bolt\n',
+    ).join('\n');
+    expect(lines).toContain('      fit gear\n    else\n      fit gear\n    end\n');
+  });
+
+  test('puts what one code needs into the `for` that is there', () => {
+    const text = `procedure u "U"
+  applies to K-1, K-2
+part cable "Cable"
+part screw x2 "Screw" torque 9 N·m
+
+teardown
+  step open
+    identify "The code"
+    for K-2
+      disconnect cable
+      remove screw
+    end
+
+reassembly
+  step close
+    for K-2
+      fit screw
+      do "Route the cable"
+    end
+`;
+    expect(drafted(text).text).toContain(
+      '    for K-2\n      fit screw\n      tighten screw to 9 N·m\n      connect cable\n      do "Route the cable"\n    end\n',
+    );
+  });
+});
+
+describe.each([
+  ['irrigation-pump', (text: string) => text],
+  ['winch-reducer', (text: string) => text.replace(/^reassembly\n[\s\S]*?(?=^proving$)/m, '')],
+  ['gear-pump', (text: string) => text.replace(/^reassembly\n[\s\S]*?(?=^proving$)/m, '')],
+  ['centrifugal-clutch', (text: string) => text.replace(/^reassembly\n[\s\S]*?(?=^proving$)/m, '')],
+  ['chain-hoist-brake', (text: string) => text.replace(/^reassembly\n[\s\S]*?(?=^proving$)/m, '')],
+])('the sample %s without its reassembly', (name, strip) => {
+  const path = join(root, 'samples', `${name}.fettle`);
+  const open = (text: string): Model => {
+    const { tree, resolve } = new Loader().open(path, text);
+    return bind(tree, resolve);
+  };
+  const stripped = strip(readFileSync(path, 'utf8'));
+  const model = open(stripped);
+  const { text, edits } = draft(model, judge(model).ledger);
+  const whole = open(text);
+  const judged = judge(whole);
+
+  test('has findings to answer', () => {
+    expect(judge(model).findings.some(({ code }) => code === 'left-off')).toBe(true);
+    expect(stripped).not.toMatch(/^ {2}step (?:refit|close|mount|build)/m);
+  });
+  test('is drafted to a file without errors or warnings', () => {
+    const bad = judged.findings.filter(({ severity }) => severity === 'error' || severity === 'warning');
+    expect(bad.map(({ code, message }) => `${code}: ${message}`)).toEqual([]);
+  });
+  test('is laid out as the formatter would', () => expect(text).toBe(format(text)));
+  test('is the same when drafted again', () => expect(draft(whole, judged.ledger).edits).toEqual([]));
+  test('keeps every byte that was there', () => {
+    const kept = edits.toReversed().reduce((now, edit) => {
+      const at = now.indexOf(edit.text, edit.start);
+      expect(at).toBe(edit.start);
+      return now.slice(0, at) + now.slice(at + edit.text.length);
+    }, text);
+    expect(kept).toBe(stripped);
+  });
+});
+
+test('the winch goes together as its author wrote it, where the two need agree', () => {
+  const { text } = ((): Draft => {
+    const path = join(root, 'samples/winch-reducer.fettle');
+    const { tree, resolve } = new Loader().open(
+      path,
+      readFileSync(path, 'utf8').replace(/^reassembly\n[\s\S]*?(?=^proving$)/m, ''),
+    );
+    const model = bind(tree, resolve);
+    return draft(model, judge(model).ledger);
+  })();
+  const order = [
+    'fit drum-gear',
+    'fit new drum-bearing',
+    'fit new-drum-shaft',
+    'apply sealant to top-housing',
+    'fit top-housing with breather, dipstick',
+    'fit dowel',
+    'fit joint-bolt',
+    'tighten joint-bolt in stages 40 N·m',
+    'tighten hidden-bolt',
+    'fit oil-plate',
+    'fit drum-cover',
+    'fit brake-wheel',
+    'fit brake-guard',
+    'apply thread-locker to hub-screw',
+    'fit hub-screw',
+    'fit motor using hoist',
+    'fit drain-plug',
+    'wait 12 h',
+    'fill gear-oil 4.2 L (4.4 qt)',
+    'fit filler-plug',
+    'connect motor-cable',
+  ];
+  const places = order.map((line) => text.indexOf(`\n    ${line}`));
+  expect(
+    places.every((place) => place > 0),
+    JSON.stringify(order.filter((_, i) => places[i]! < 0)),
+  ).toBe(true);
+  expect(places).toEqual([...places].sort((a, b) => a - b));
+  expect(text).toContain('  step fill-oil "Reverse of: Drain the oil"');
+});
