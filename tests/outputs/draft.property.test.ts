@@ -47,15 +47,15 @@ function expectComplete(open: Open, text: string): void {
   expect(format(text)).toBe(text);
 }
 
-/** Nothing is changed or moved: the edits are insertions, in order, and give the text. */
-function expectOnlyGrown(before: string, { edits, text }: Draft): void {
+/** Nothing is changed or moved: the edits are insertions, in order, and give the text. Blank lines may make room. */
+function expectOnlyGrown(before: string, { edits, text }: Draft, blanks = false): void {
   let grown = '';
   let at = 0;
   for (const { start, end, text: inserted } of edits) {
-    expect(end).toBe(start);
+    expect(blanks ? before.slice(start, end).trim() : end - start).toBe(blanks ? '' : 0);
     expect(start).toBeGreaterThanOrEqual(at);
     grown += before.slice(at, start) + inserted;
-    at = start;
+    at = end;
   }
   expect(grown + before.slice(at)).toBe(text);
 }
@@ -105,7 +105,7 @@ describe('from a teardown alone', () => {
     fc.assert(fc.property(teardown(60), holds), { numRuns: 60 });
   });
   test('of up to 300 parts', () => {
-    fc.assert(fc.property(teardown(300), holds), { numRuns: 4 });
+    fc.assert(fc.property(teardown(300), holds), { numRuns: 8 });
     holds(format(teardownOf(300, 1)));
   });
   test('the teardowns are no easy ones: they owe parts in every way', () => {
@@ -158,7 +158,7 @@ describe('from a reassembly with gaps', () => {
     fc.assert(fc.property(teardown(60), fc.integer(seeds), holds(true)), { numRuns: 50 });
   });
   test('of up to 300 parts', () => {
-    fc.assert(fc.property(teardown(300), fc.integer(seeds), holds(false)), { numRuns: 3 });
+    fc.assert(fc.property(teardown(300), fc.integer(seeds), holds(false)), { numRuns: 8 });
   });
 
   test.each(['winch-reducer', 'gear-pump', 'centrifugal-clutch', 'chain-hoist-brake'])('in the sample %s', (name) => {
@@ -187,7 +187,7 @@ test('from any text: only grows, and drafting again changes nothing', () => {
     fc.property(fc.oneof(mutated(), procedureText(size), anyLayout(size)), (text) => {
       const model = alone(text);
       const result = draft(model, replay(model));
-      expectOnlyGrown(text, result);
+      expectOnlyGrown(text, result, true);
       const again = alone(result.text);
       expect(draft(again, replay(again)).edits).toEqual([]);
     }),

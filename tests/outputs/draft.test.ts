@@ -459,6 +459,18 @@ proving
     expect(drafted('part a "A"\n\nteardown\n  step open\n    remove a\n\n# End\n').text).toMatch(/fit a\n\n# End\n$/);
   });
 
+  test('stand with one blank line around them, however many there were', () => {
+    const text = 'part a "A"\n\nteardown\n  step open\n    remove a\n';
+    const whole = `${text}\nreassembly\n  step refit-open "Reverse of: open"\n    fit a\n`;
+    const proving = 'proving\n  step prove\n    check "Runs"\n';
+    for (const end of ['', '\n', '\n\n  \n', '\nreassembly\n', '\nreassembly\n\n\n'])
+      expect(drafted(`${text}${end}`).text, JSON.stringify(end)).toBe(whole);
+    for (const between of ['', '\n', '\n\n\n'])
+      expect(drafted(`${text}\nreassembly\n${between}${proving}`).text, JSON.stringify(between)).toBe(
+        `${whole}\n${proving}`,
+      );
+  });
+
   test('nothing is invented where nothing is owed', () => {
     for (const text of ['', 'part a "A"\n', 'part a "A"\n\nteardown\n  step look\n    inspect a\n'])
       expect(drafted(text)).toEqual({ edits: [], text, notes: [] });

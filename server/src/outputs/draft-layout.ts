@@ -181,8 +181,11 @@ export class Layout {
     const startsLine = at === 0 || /[\r\n]/.test(tree.text[at - 1]!);
     const behindPhase = anchor !== undefined && anchor === phase?.chunk && anchor.strayStep === undefined;
     const rest = tree.text.slice(at);
+    // One blank line is enough behind it, and none at the end of the file.
+    const extra = rest.trim() === '' ? rest : /^(?:[^\S\r\n]*(?:\r\n|\n|\r)(?=[^\S\r\n]*[\r\n]))*/.exec(rest)![0];
     return {
       at,
+      blanks: extra.length,
       text: [
         startsLine ? '' : eol,
         behindPhase || at === 0 ? '' : eol,

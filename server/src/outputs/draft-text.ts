@@ -4,14 +4,19 @@ export interface Insertion {
   /** Offset in the text as it is now. */
   readonly at: number;
   readonly text: string;
+  /** Blank characters behind `at` that it stands in place of. */
+  readonly blanks?: number;
 }
 
-/** A text that only grows: what it began with keeps its bytes and their order. */
+/** A text that only grows: what it began with keeps its bytes and their order, save for blank lines. */
 export class GrowingText {
   /** `from` is the offset in the first text; absent in what was inserted. */
   private pieces: { readonly text: string; readonly from: number | undefined }[];
 
+  private readonly length: number;
+
   constructor(text: string) {
+    this.length = text.length;
     this.pieces = [{ text, from: 0 }];
   }
 
@@ -28,11 +33,11 @@ export class GrowingText {
     for (const { text, from } of this.pieces) {
       let done = 0;
       for (; next < sorted.length && sorted[next]!.at <= offset + text.length; next++) {
-        const upTo = sorted[next]!.at - offset;
+        const upTo = Math.max(done, sorted[next]!.at - offset);
         if (upTo > done)
           grown.push({ text: text.slice(done, upTo), from: from === undefined ? undefined : from + done });
         grown.push({ text: sorted[next]!.text, from: undefined });
-        done = upTo;
+        done = Math.min(text.length, upTo + (sorted[next]!.blanks ?? 0));
       }
       if (done < text.length || text === '')
         grown.push({ text: text.slice(done), from: from === undefined ? undefined : from + done });
@@ -66,18 +71,15 @@ export class GrowingText {
     const edits: Edit[] = [];
     let at = 0;
     let text = '';
-    const flush = (): void => {
-      if (text !== '') edits.push({ uri, start: at, end: at, text });
-      text = '';
-    };
-    for (const piece of this.pieces) {
-      if (piece.from === undefined) text += piece.text;
-      else {
-        flush();
-        at = piece.from + piece.text.length;
+    for (const piece of [...this.pieces, { text: '', from: this.length }]) {
+      if (piece.from === undefined) {
+        text += piece.text;
+        continue;
       }
+      if (text !== '' || piece.from > at) edits.push({ uri, start: at, end: piece.from, text });
+      text = '';
+      at = piece.from + piece.text.length;
     }
-    flush();
     return edits;
   }
 }
