@@ -1,6 +1,6 @@
 import type { Change, Comparison } from './compare.ts';
 import { duration } from './plan.ts';
-import { counted, visible } from './text.ts';
+import { counted, visible } from './wording.ts';
 
 /** The comparison for people: first what somebody has to review, then the rest in the order of the text. */
 export function compareText(comparison: Comparison): string {

@@ -2,6 +2,9 @@ import { styleText } from 'node:util';
 import { TextDocument } from 'vscode-languageserver-textdocument';
 import type { Severity } from '../checks/check.ts';
 import { type Range, type ReportedFinding, type Summary, severities, type Writer } from './report.ts';
+import { caution, counted, visible } from './wording.ts';
+
+export { caution, counted, visible };
 
 export interface TextOptions {
   readonly colour: boolean;
@@ -10,9 +13,6 @@ export interface TextOptions {
   /** Errors alone, without the closing lines. */
   readonly quiet: boolean;
 }
-
-export const caution =
-  "The maker's data, local codes and licensed practice prevail over anything that Fettle computes.";
 
 const indent = '    ';
 const tabStop = 8;
@@ -68,21 +68,8 @@ function totalOf(files: number, summary: Summary): string {
   return `${counted(files, 'file')} checked: ${counts.length === 0 ? 'nothing found' : counts.join(', ')}`;
 }
 
-export const counted = (count: number, one: string, many = `${one}s`): string => `${count} ${count === 1 ? one : many}`;
-
 const lineAt = (document: TextDocument, line: number): string =>
   document.getText({ start: { line, character: 0 }, end: { line: line + 1, character: 0 } }).replace(/[\r\n]+$/, '');
-
-/** C0, DEL, C1, line separators, and the bidirectional controls of UAX #9: what moves a cursor or reorders the text around it. */
-// biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is looked for.
-const unseen = /[\u0000-\u001f\u007f-\u009f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]/gu;
-const picture = (character: string): string => {
-  const code = character.charCodeAt(0);
-  return code < 0x20 ? String.fromCharCode(0x2400 + code) : code === 0x7f ? '\u2421' : '\ufffd';
-};
-
-/** `text` on one line, with nothing in it that a terminal obeys. */
-export const visible = (text: string): string => text.replace(unseen, picture);
 
 /** Two columns wide: East Asian Width W and F (Unicode UAX #11) by block, and what is shown as an emoji. */
 const wide =
@@ -102,7 +89,7 @@ function cellsOf(text: string, offset: number): Cell[] {
   return Array.from(graphemes.segment(text), ({ segment, index }) => {
     const cell = { start: offset + index, end: offset + index + segment.length };
     if (segment === '\t') return { ...cell, text: '\t', width: tabStop };
-    const shown = segment.replace(unseen, picture);
+    const shown = visible(segment);
     return { ...cell, text: shown, width: narrowest.test(shown) ? 0 : wide.test(shown) ? 2 : 1 };
   });
 }
