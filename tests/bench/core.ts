@@ -1,0 +1,28 @@
+/** The way from a text to its findings, fresh and after an edit. */
+import { type Change, reparse } from '../../grammar/incremental.ts';
+import { parse } from '../../grammar/parser.ts';
+import { defaultSettings } from '../../server/src/checks/check.ts';
+import { type Judged, judge } from '../../server/src/checks/run.ts';
+import { replay } from '../../server/src/ledger/ledger.ts';
+import { bind } from '../../server/src/model/model.ts';
+
+const uri = 'file:///unit.fettle';
+
+export const fresh = (text: string): Judged => judge(bind(parse(uri, text)));
+
+export function after({ ledger }: Judged, change: Change): Judged {
+  const model = bind(reparse(ledger.model.tree, change), undefined, ledger.model);
+  return judge(model, defaultSettings, replay(model, ledger), ledger);
+}
+
+/** Types a letter behind `place` and takes it away again, by turns; each call is one keystroke to findings ready. */
+export function typing(text: string, place: string, letter: string): () => void {
+  let now = fresh(text);
+  const at = text.indexOf(place) + place.length;
+  if (at < place.length) throw new Error(`\`${place}\` does not stand in the text`);
+  let typed = false;
+  return () => {
+    now = after(now, typed ? { start: at, end: at + letter.length, text: '' } : { start: at, end: at, text: letter });
+    typed = !typed;
+  };
+}

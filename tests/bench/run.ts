@@ -1,0 +1,207 @@
+/**
+ * `npm run bench`: times Fettle beside other services on files of as many lines, prints the ratios, writes bench.json.
+ * Ratios of one run are what counts; absolute figures depend on the machine and on what else it does.
+ */
+import { execFileSync, spawn } from 'node:child_process';
+import { existsSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { cpus, loadavg, tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { createMessageConnection, StreamMessageReader, StreamMessageWriter } from 'vscode-jsonrpc/node';
+import { completionsAt } from '../../server/src/features/completion.ts';
+import { definitionsAt } from '../../server/src/features/definition.ts';
+import { hoverAt } from '../../server/src/features/hover.ts';
+import { renamed } from '../../server/src/features/rename.ts';
+import { scene } from '../features/scene.ts';
+import { fresh, typing } from './core.ts';
+import { medians, slowest } from './measure.ts';
+import { css, cssOf, documentOf, json, jsonOf, judgeCss, judgeJson } from './neighbours.ts';
+import { adversarial, procedureOf } from './procedures.ts';
+import { makeTwin } from './twin.ts';
+
+const root = join(import.meta.dirname, '../..');
+const node = join(root, 'node_modules/.bin/node');
+const goals: Readonly<Record<string, number>> = {
+  freshVsCss10k: 0.5,
+  freshVsJson10k: 1,
+  freshVsLangium10k: 0.08,
+  keystrokeVsFresh10k: 0.05,
+  keystrokeMs10k: 4,
+  perLineGrowth1kTo100k: 1.3,
+  perStatementGrowthAdversarial: 1.3,
+  startMinusTwoBareNodesMs: 150,
+  coldIndexSeconds: 3,
+  coldIndexPeakMB: 400,
+  vsixKB: 1000,
+  activationMs: 60,
+};
+const figures: Record<string, number | string | null> = {};
+const note = (name: string, value: number | null, why = ''): void => {
+  figures[name] = value === null ? null : Number(value.toPrecision(4));
+  if (why !== '') figures[`${name}Note`] = why;
+  const goal = goals[name];
+  const stands =
+    goal === undefined || value === null
+      ? ''
+      : value <= goal
+        ? `  (goal ${goal}: reached)`
+        : `  (goal ${goal}: MISSED)`;
+  process.stdout.write(`${name.padEnd(34)} ${value === null ? `– ${why}` : figures[name]}${stands}\n`);
+};
+
+figures['machine'] = `${cpus().length} cores, load ${loadavg()[0]!.toFixed(1)} at the start, Node ${process.version}`;
+process.stdout.write(`${figures['machine']}\n\nFresh, 10,000 lines: medians of 25, in turns\n`);
+const text = procedureOf({ lines: 10_000 });
+const lines = text.split('\n').length;
+const texts = { json: jsonOf(lines), css: cssOf(lines) };
+const twin = await makeTwin();
+for (const count of [
+  fresh(text).findings.length,
+  await judgeJson(texts.json),
+  judgeCss(texts.css),
+  await twin.judge(text),
+])
+  if (count > 0) throw new Error('the texts to be timed must be clean');
+const ms = await medians({
+  fettle: () => fresh(text),
+  json: () => judgeJson(texts.json),
+  css: () => judgeCss(texts.css),
+  langium: () => twin.judge(text),
+});
+for (const [name, value] of Object.entries(ms)) note(`${name}Ms10k`, value);
+note('freshVsJson10k', ms.fettle / ms.json);
+note('freshVsCss10k', ms.fettle / ms.css);
+note('freshVsLangium10k', ms.fettle / ms.langium);
+
+process.stdout.write('\nOne keystroke in 10,000 lines to findings ready: medians of 50\n');
+const keys = await medians(
+  {
+    fresh: () => fresh(text),
+    inText: typing(text, 'clean shaft-80 "Bare metal', 'x'),
+    inName: typing(text, '    remove gasket-80', '0'),
+    inCount: typing(text, '    fit cover-bolt-80 x', '1'),
+    inTitleOfPart: typing(text, 'part cover-80 "Cover', 's'),
+    inTorqueOfPart: typing(text, 'part cover-bolt-80 x', '1'),
+  },
+  { each: 10 },
+);
+for (const [name, value] of Object.entries(keys))
+  if (name !== 'fresh') note(`keystroke${name[0]!.toUpperCase()}${name.slice(1)}Ms10k`, value);
+note('keystrokeMs10k', keys.inText);
+note('keystrokeVsFresh10k', keys.inText / keys.fresh);
+
+process.stdout.write('\nGrowth, fresh\n');
+const perLine: Record<number, number> = {};
+// A million lines take gigabytes: only when asked for, as `npm run bench -- --large`.
+for (const size of [100, 1000, 10_000, 100_000, ...(process.argv.includes('--large') ? [1_000_000] : [])]) {
+  const sized = procedureOf({ lines: size });
+  const { work } = await medians(
+    { work: () => fresh(sized) },
+    size < 1e5 ? {} : { rounds: 1, each: size < 1e6 ? 20 : 1 },
+  );
+  perLine[size] = (work / sized.split('\n').length) * 1000;
+  note(`microsecondsPerLine1e${Math.log10(size)}`, perLine[size]);
+}
+note('perLineGrowth1kTo100k', perLine[100_000]! / perLine[1000]!);
+const worst = [20, 80].map((n) => adversarial(n, n));
+const worstMs = await medians({ small: () => fresh(worst[0]!), large: () => fresh(worst[1]!) }, { each: 4 });
+note('perStatementGrowthAdversarial', worstMs.large / worstMs.small / (80 / 20) ** 2);
+
+process.stdout.write('\nRequests at 2,000 lines, 95th of 100, ms\n');
+const small = procedureOf({ lines: 2000 });
+const { snapshot, site } = await scene(small);
+snapshot.judged;
+const names = [...small.matchAll(/ (?:fit|remove) ([a-z-]+-\d+)$/gm)].map((found) => found.index + found[0].length - 2);
+const place = (i: number): number => names[(i * 37) % names.length]!;
+const jsonDocument = documentOf('json', jsonOf(2000));
+const jsonTree = json.parseJSONDocument(jsonDocument);
+const cssDocument = documentOf('css', cssOf(2000));
+const cssTree = css.parseStylesheet(cssDocument);
+const jsonPlaces = [...jsonDocument.getText().matchAll(/"title"/g)].map(({ index }) =>
+  jsonDocument.positionAt(index + 3),
+);
+const cssPlaces = [...cssDocument.getText().matchAll(/\.part-/g)].map(({ index }) => cssDocument.positionAt(index + 2));
+const p95 = {
+  completion: await slowest((i) => completionsAt(snapshot, place(i), site)),
+  completionJson: await slowest((i) => json.doComplete(jsonDocument, jsonPlaces[i % jsonPlaces.length]!, jsonTree)),
+  completionCss: await slowest((i) => css.doComplete(cssDocument, cssPlaces[i % cssPlaces.length]!, cssTree)),
+  hover: await slowest((i) => hoverAt(snapshot, place(i))),
+  hoverJson: await slowest((i) => json.doHover(jsonDocument, jsonPlaces[i % jsonPlaces.length]!, jsonTree)),
+  hoverCss: await slowest((i) => css.doHover(cssDocument, cssPlaces[i % cssPlaces.length]!, cssTree)),
+  definition: await slowest((i) => definitionsAt(snapshot, place(i))),
+  definitionCss: await slowest((i) => css.findDefinition(cssDocument, cssPlaces[i % cssPlaces.length]!, cssTree)),
+  rename: await slowest((i) => renamed(snapshot, [snapshot], place(i), 'other')),
+  renameCss: await slowest((i) => css.doRename(cssDocument, cssPlaces[i % cssPlaces.length]!, 'other', cssTree)),
+};
+for (const [name, value] of Object.entries(p95)) note(`${name}P95Ms2k`, value);
+
+process.stdout.write('\nServer start to first findings, 500 lines, bundled\n');
+const server = join(root, 'dist/server.cjs');
+if (existsSync(server)) {
+  const opened = procedureOf({ lines: 500 }).replace('remove cover-1\n', '\n');
+  const times = await medians(
+    { bare: () => void execFileSync(node, ['-e', '0']), start: () => firstFindings(server, opened) },
+    { rounds: 4 },
+  );
+  note('bareNodeMs', times.bare);
+  note('startToFindings500Ms', times.start);
+  note('startMinusTwoBareNodesMs', times.start - 2 * times.bare);
+} else note('startToFindings500Ms', null, 'dist/server.cjs is not built: npm run build');
+
+process.stdout.write('\nCold index of 1,000 files of 500 lines, in a process of its own\n');
+const folder = mkdtempSync(join(tmpdir(), 'fettle-bench-'));
+try {
+  for (let i = 0; i < 1000; i++)
+    writeFileSync(join(folder, `unit-${i}.fettle`), procedureOf({ lines: 500, seed: i + 1 }));
+  const child = join(import.meta.dirname, 'cold-index.ts');
+  const found = JSON.parse(execFileSync(node, [child, folder], { encoding: 'utf8' }));
+  note('coldIndexFiles', found.files);
+  note('coldIndexSeconds', found.seconds);
+  note('coldIndexPeakMB', found.peakMB);
+  note('coldIndexLongestSliceMs', found.longestSliceMs);
+  const cli = join(root, 'server/src/cli/main.ts');
+  const start = performance.now();
+  execFileSync(node, [cli, 'check', folder, '--exit-zero', '--format', 'json'], {
+    maxBuffer: 1 << 30,
+    stdio: ['ignore', 'ignore', 'inherit'],
+  });
+  note('checkThousandFilesSeconds', (performance.now() - start) / 1000);
+} finally {
+  rmSync(folder, { recursive: true });
+}
+
+process.stdout.write('\nPackage\n');
+const { name, version } = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8'));
+const vsix = join(root, `${name}-${version}.vsix`);
+if (existsSync(vsix)) note('vsixKB', statSync(vsix).size / 1024);
+else note('vsixKB', null, 'not packed: npm run package');
+const activation = join(root, '.cache/activation.json');
+if (existsSync(activation)) note('activationMs', JSON.parse(readFileSync(activation, 'utf8')).ms);
+else note('activationMs', null, 'the editor host writes .cache/activation.json; it has not run here');
+
+writeFileSync(join(root, 'bench.json'), `${JSON.stringify(figures, undefined, 2)}\n`);
+
+/** Starts the server, opens `content` and waits for its first findings. */
+async function firstFindings(path: string, content: string): Promise<void> {
+  const child = spawn(node, [path, '--stdio'], { stdio: ['pipe', 'pipe', 'ignore'] });
+  const connection = createMessageConnection(
+    new StreamMessageReader(child.stdout),
+    new StreamMessageWriter(child.stdin),
+  );
+  const found = new Promise<void>((resolve) => {
+    connection.onNotification('textDocument/publishDiagnostics', ({ diagnostics }) => {
+      if (diagnostics.length > 0) resolve();
+    });
+  });
+  connection.onRequest('client/registerCapability', () => null);
+  connection.onRequest('workspace/configuration', ({ items }) => items.map(() => null));
+  connection.listen();
+  await connection.sendRequest('initialize', { processId: null, rootUri: null, capabilities: {} });
+  connection.sendNotification('initialized', {});
+  const uri = 'file:///bench/unit.fettle';
+  connection.sendNotification('textDocument/didOpen', {
+    textDocument: { uri, languageId: 'fettle', version: 1, text: content },
+  });
+  await found;
+  child.kill();
+  connection.dispose();
+}
