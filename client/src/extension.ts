@@ -14,7 +14,7 @@ export function activate(context: ExtensionContext): Promise<{ client: LanguageC
     language,
     'Fettle',
     { run, debug: { ...run, options: { execArgv: ['--nolazy', '--inspect=6009', '--enable-source-maps'] } } },
-    clientOptions,
+    clientOptions(context),
   );
   return start(client, context);
 }

@@ -1,3 +1,4 @@
+import type { ExtensionContext } from 'vscode';
 import type { LanguageClientOptions } from 'vscode-languageclient';
 import { byCommand } from './views/draft-action.ts';
 
@@ -5,11 +6,15 @@ import { byCommand } from './views/draft-action.ts';
 export const language = 'fettle';
 
 /** Options alike on the desktop and in the web: every scheme, so that unsaved and virtual files are checked too. */
-export const clientOptions: LanguageClientOptions = {
+export const clientOptions = ({ extensionUri }: Pick<ExtensionContext, 'extensionUri'>): LanguageClientOptions => ({
   documentSelector: [{ language }],
   // The server is told of every change, and asks for what it wants.
   synchronize: { configurationSection: language },
-  initializationOptions: { files: true, commands: ['fettle.draftReassembly', 'fettle.openCard'] },
+  initializationOptions: {
+    files: true,
+    commands: ['fettle.draftReassembly', 'fettle.openCard'],
+    home: extensionUri.toString(),
+  },
   middleware: {
     provideCodeActions: async (document, range, context, token, next) => {
       const actions = await next(document, range, context, token);
@@ -17,4 +22,4 @@ export const clientOptions: LanguageClientOptions = {
       return actions;
     },
   },
-};
+});

@@ -24,7 +24,7 @@ export function activate(context: ExtensionContext): Promise<{ client: LanguageC
     // Not the worker itself: the editor's stand-in for `Worker` makes what `instanceof Worker` denies.
     return { reader: new BrowserMessageReader(worker), writer: new BrowserMessageWriter(worker) };
   };
-  client = new LanguageClient(language, 'Fettle', startWorker, clientOptions);
+  client = new LanguageClient(language, 'Fettle', startWorker, clientOptions(context));
   return start(client, context);
 }
 

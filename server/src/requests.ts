@@ -18,6 +18,8 @@ export const requests = {
   plan: 'fettle/plan',
   /** {@link FileParams} → {@link DraftAnswer} */
   draft: 'fettle/draft',
+  /** {@link CompareParams} → {@link ComparedText} */
+  compare: 'fettle/compare',
 } as const;
 
 export interface FileParams {
@@ -63,6 +65,16 @@ export interface TrailRider {
   readonly part: string;
   readonly title: string;
   readonly pieces: number;
+}
+
+/** `old` is the whole text of the earlier version; what it `use`s is taken as it is now. */
+export interface CompareParams extends FileParams {
+  readonly old: string;
+}
+export interface ComparedText {
+  readonly text: string;
+  /** A safety message or a torque changed. */
+  readonly review: boolean;
 }
 
 export interface CardParams extends FileParams {

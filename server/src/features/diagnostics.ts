@@ -7,6 +7,7 @@ import {
 } from 'vscode-languageserver';
 import type { Finding, Severity } from '../checks/check.ts';
 import { faultCode } from '../checks/run.ts';
+import { helpHref } from '../outputs/help.ts';
 import type { ProjectProblem } from '../project/settings.ts';
 import type { Snapshot, SourceFile, Workspace } from '../workspace.ts';
 import { type Client, feature } from './feature.ts';
@@ -22,10 +23,12 @@ const severities: Readonly<Record<Severity, DiagnosticSeverity>> = {
 
 export function diagnosticOf(snapshot: Snapshot, finding: Finding, client: Client): Diagnostic {
   const { code, message } = finding;
+  const href = client.home === undefined ? undefined : helpHref(code, client.home);
   return {
     range: snapshot.rangeOf(finding.span),
     severity: severities[finding.severity],
     code,
+    ...(href === undefined ? {} : { codeDescription: { href } }),
     source,
     message,
     ...(code === 'never-used' ? { tags: [DiagnosticTag.Unnecessary] } : {}),

@@ -17,12 +17,14 @@ export interface Client {
   readonly refreshesHints: boolean;
   readonly refreshesLenses: boolean;
   readonly labelOffsets: boolean;
+  /** Folder that holds the help pages, by `initializationOptions.home`; findings then link to theirs. */
+  readonly home: string | undefined;
   /** Commands of its own that it lets lenses run, by `initializationOptions.commands`. */
   readonly commands: ReadonlySet<string>;
 }
 
 export function clientOf(capabilities: ClientCapabilities, initializationOptions?: unknown): Client {
-  const { commands } = (initializationOptions ?? {}) as { commands?: unknown };
+  const { commands, home } = (initializationOptions ?? {}) as { commands?: unknown; home?: unknown };
   const { textDocument, workspace } = capabilities;
   return {
     snippets: textDocument?.completion?.completionItem?.snippetSupport === true,
@@ -43,6 +45,12 @@ export function clientOf(capabilities: ClientCapabilities, initializationOptions
     refreshesHints: workspace?.inlayHint?.refreshSupport === true,
     refreshesLenses: workspace?.codeLens?.refreshSupport === true,
     labelOffsets: textDocument?.signatureHelp?.signatureInformation?.parameterInformation?.labelOffsetSupport === true,
+    home:
+      typeof home === 'string' &&
+      (textDocument?.publishDiagnostics?.codeDescriptionSupport === true ||
+        textDocument?.diagnostic?.codeDescriptionSupport === true)
+        ? home
+        : undefined,
     commands: new Set(Array.isArray(commands) ? commands.filter((each) => typeof each === 'string') : []),
   };
 }
@@ -62,6 +70,7 @@ export const fullClient: Client = {
   refreshesHints: true,
   refreshesLenses: true,
   labelOffsets: true,
+  home: 'file:///fettle',
   commands: new Set(['fettle.draftReassembly', 'fettle.openCard']),
 };
 

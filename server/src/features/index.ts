@@ -2,6 +2,7 @@ import { incomingCalls, outgoingCalls, prepareCallHierarchy } from './call-hiera
 import { cardForFile, cardView } from './card-view.ts';
 import { codeAction, codeActionResolve } from './code-action.ts';
 import { codeLens } from './code-lens.ts';
+import { compareVersions } from './compare-versions.ts';
 import { completion } from './completion.ts';
 import { declaration, definition } from './definition.ts';
 import { pulledDiagnostics } from './diagnostics.ts';
@@ -55,6 +56,7 @@ const table: readonly (readonly [file: string, ...Feature[]])[] = [
   ['holding-diagram.ts', holdingDiagram],
   ['plan-view.ts', planView],
   ['draft-command.ts', draftCommand],
+  ['compare-versions.ts', compareVersions],
 ];
 
 /** Every protocol method that the server answers, what `initialize` announces for it, and the file that does it. */
