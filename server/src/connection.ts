@@ -48,6 +48,8 @@ export function serve(connection: Connection, disk?: Files): void {
     // A client without folders may still send the older root.
     const folders = params.workspaceFolders?.map(({ uri }) => uri) ?? (params.rootUri ? [params.rootUri] : []);
     workspace.setFolders(folders);
+    // Only now: the library has put in a listener of its own, which would take the place of an earlier one.
+    connection.onNotification('workspace/didChangeWorkspaceFolders', changeFolders);
     return { capabilities: announced(client), serverInfo: { name: 'fettle' } };
   });
 
@@ -116,11 +118,11 @@ export function serve(connection: Connection, disk?: Files): void {
       workspace.didChangeOnDisk(uri, type === FileChangeType.Deleted);
     }
   });
-  connection.onNotification('workspace/didChangeWorkspaceFolders', ({ event }: DidChangeWorkspaceFoldersParams) => {
-    const removed = new Set(event.removed.map(({ uri }) => uri));
+  function changeFolders({ event }: DidChangeWorkspaceFoldersParams): void {
+    const removed = new Set(event.removed.map(({ uri }) => keyOf(uri)));
     const kept = workspace.folderUris.filter((uri) => !removed.has(uri));
     workspace.setFolders([...kept, ...event.added.map(({ uri }) => uri)]);
-  });
+  }
 
   // --- requests -------------------------------------------------------------------------------------------------------
 
