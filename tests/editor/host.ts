@@ -211,7 +211,7 @@ export async function openBrowser(): Promise<Browser> {
   });
 }
 
-/** The address that opens `folder`, with `payload` as the workbench's own options; absolute paths become remote URIs. */
+/** The address that opens a folder, or the folders of a `.code-workspace` file, with `payload` as the workbench's own options; absolute paths become remote URIs. */
 export function workbenchAddress(
   { origin, authority }: Host,
   folder: string,
@@ -221,7 +221,8 @@ export function workbenchAddress(
     key,
     value.startsWith('/') ? `vscode-remote://${authority}${value}` : value,
   ]);
-  return `${origin}/?folder=${encodeURIComponent(folder)}&payload=${encodeURIComponent(JSON.stringify(remote))}`;
+  const kind = folder.endsWith('.code-workspace') ? 'workspace' : 'folder';
+  return `${origin}/?${kind}=${encodeURIComponent(folder)}&payload=${encodeURIComponent(JSON.stringify(remote))}`;
 }
 
 /** What the workbench itself says on every start; it comes by the same way as the suite's own lines, with the same type. */

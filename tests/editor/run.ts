@@ -75,6 +75,9 @@ async function main(): Promise<void> {
 
   const workspace = join(folders.home, 'workspace');
   await cp(join(here, 'workspace'), workspace, { recursive: true });
+  // A workspace file: to a single folder, an editor that runs a suite adds no second one.
+  const folderList = join(folders.home, 'suite.code-workspace');
+  await writeFile(folderList, JSON.stringify({ folders: [{ path: 'workspace' }] }));
   // The editor insists on an extension under development; ours is the installed one, so this one is empty.
   const empty = join(folders.home, 'empty-extension');
   await mkdir(empty);
@@ -94,7 +97,7 @@ async function main(): Promise<void> {
     extensionDevelopmentPath: empty,
     extensionTestsPath: join(bundle, 'index.cjs'),
     extensionTestsEnv: { FETTLE_TALLY: tally, FETTLE_GREP: values.grep, FETTLE_SOURCE: root },
-    launchArgs: [workspace, ...profile],
+    launchArgs: [folderList, ...profile],
   }).finally(() => clearTimeout(tooLong));
 
   // A suite that never ran must not look like one that passed.

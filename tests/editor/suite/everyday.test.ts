@@ -162,7 +162,7 @@ describe('Two folders', () => {
         '    #      ~~~ left-off',
         '',
       ].join('\n'),
-      'closed.fettle': 'part spare "Spare"\n',
+      'closed.fettle': 'part lid "Lid"\nteardown\n  step open\n    remove lid\n',
       'fettle.json': '{ "severities": { "left-off": "warning" } }\n',
     });
     const other = await vscode.workspace.openTextDocument(vscode.Uri.joinPath(uri, 'unit.fettle'));
@@ -172,9 +172,8 @@ describe('Two folders', () => {
       () => vscode.languages.getDiagnostics(other.uri).map(({ severity }) => severity),
       [vscode.DiagnosticSeverity.Warning, vscode.DiagnosticSeverity.Warning],
     );
-    await eventually(() => vscode.workspace.workspaceFolders?.map(({ name }) => name).at(-1), second);
     // Nobody opens this one: it is found by way of its folder.
-    await eventually(() => shown(vscode.Uri.joinPath(uri, 'closed.fettle')), ['0:5-10 never-used']);
+    await eventually(() => shown(vscode.Uri.joinPath(uri, 'closed.fettle')), ['3:11-14 left-off']);
     // The other's files and settings have not come in here.
     assert.deepEqual(shown(document.uri), marked(document));
     assert.equal(vscode.languages.getDiagnostics(document.uri)[0]?.severity, vscode.DiagnosticSeverity.Error);
