@@ -1,6 +1,7 @@
 import type { Name, Span, Statement, SyntaxTree } from '../../../grammar/syntax.ts';
 import type { Action, Entry, Ledger, StepRecord, Variant } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
+import { noted } from '../model/noted.ts';
 
 export type Severity = 'error' | 'warning' | 'information' | 'hint';
 
@@ -159,26 +160,30 @@ export function actionsOf(variant: Variant): readonly Acted[] {
   return all;
 }
 
-const picked = new WeakMap<(acted: Acted) => boolean, WeakMap<StepRecord, readonly Acted[]>>();
+const picking = new WeakMap<(acted: Acted) => boolean, (record: StepRecord) => readonly Acted[]>();
 
 /** Those actions that `pick` takes, in order. `pick` sees the actions of a step once, as long as no edit touches them. */
 export function actionsWhere(variant: Variant, pick: (acted: Acted) => boolean): readonly Acted[] {
-  let byRecord = picked.get(pick);
-  if (byRecord === undefined) {
-    byRecord = new WeakMap();
-    picked.set(pick, byRecord);
+  let inRecord = picking.get(pick);
+  if (inRecord === undefined) {
+    inRecord = noted(({ entries }: StepRecord) => {
+      let found: Acted[] = none;
+      for (const entry of entries) {
+        for (const action of entry.actions) {
+          const acted = { entry, action };
+          if (pick(acted)) found = found.length === 0 ? [acted] : [...found, acted];
+        }
+      }
+      return found;
+    });
+    picking.set(pick, inRecord);
   }
   const all: Acted[] = [];
-  for (const record of variant.records) {
-    let some = byRecord.get(record);
-    if (some === undefined) {
-      some = record.entries.flatMap((entry) => entry.actions.map((action) => ({ entry, action })).filter(pick));
-      byRecord.set(record, some);
-    }
-    for (const each of some) all.push(each);
-  }
+  for (const record of variant.records) for (const each of inRecord(record)) all.push(each);
   return all;
 }
+
+const none: Acted[] = [];
 
 /** `` `bolt` ``, or `` `bolt` (2 of 10) `` where a part has many pieces. */
 export const named = (name: string): string => `\`${name}\``;

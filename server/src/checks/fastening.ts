@@ -14,6 +14,7 @@ import {
   type Thread,
 } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
+import { noted } from '../model/noted.ts';
 import { extentOf, siValueOf } from '../model/quantity.ts';
 import { statementsIn } from '../model/statements.ts';
 import type { Settings } from './check.ts';
@@ -105,16 +106,7 @@ export function torquesOf(model: Model): readonly TorquePlace[] {
 
 const torquesOfModel = new WeakMap<Model, readonly TorquePlace[]>();
 
-const tightenings = new WeakMap<Step, readonly Statement[]>();
-
-function tighteningsIn(step: Step): readonly Statement[] {
-  let found = tightenings.get(step);
-  if (found === undefined) {
-    found = statementsIn(step).filter(({ kind }) => kind === 'tighten');
-    tightenings.set(step, found);
-  }
-  return found;
-}
+const tighteningsIn = noted((step: Step) => statementsIn(step).filter(({ kind }) => kind === 'tighten'));
 
 function findTorques(model: Model): TorquePlace[] {
   const places: TorquePlace[] = [];

@@ -1,5 +1,6 @@
 import type { Statement, Step } from '../../../grammar/syntax.ts';
 import type { Model, StepEntry } from '../model/model.ts';
+import { noted } from '../model/noted.ts';
 import { siValueOf } from '../model/quantity.ts';
 
 /** A cure that had not run its time when the unit was loaded. Times in seconds. */
@@ -33,16 +34,9 @@ interface Timeline {
   readonly moments: readonly Moment[];
 }
 
-const timelines = new WeakMap<Step, Timeline>();
-
-function timelineOf(step: Step): Timeline {
-  let timeline = timelines.get(step);
-  if (timeline === undefined) {
-    timeline = { takes: siValueOf(step.takes, 'time') ?? 0, moments: momentsIn(step.statements) };
-    timelines.set(step, timeline);
-  }
-  return timeline;
-}
+const timelineOf = noted(
+  (step: Step): Timeline => ({ takes: siValueOf(step.takes, 'time') ?? 0, moments: momentsIn(step.statements) }),
+);
 
 function momentsIn(statements: readonly Statement[]): Moment[] {
   const moments: Moment[] = [];

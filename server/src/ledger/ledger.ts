@@ -1,6 +1,7 @@
 import { type Declaration, type Name, type Statement, type Step, walk } from '../../../grammar/syntax.ts';
 import { phaseWords } from '../../../grammar/tokens.ts';
 import { countOf, type Model, type StepEntry } from '../model/model.ts';
+import { noted } from '../model/noted.ts';
 import { extentOf } from '../model/quantity.ts';
 import { statementsIn } from '../model/statements.ts';
 import { type EarlyLoad, earlyLoadsOf } from './cures.ts';
@@ -478,8 +479,11 @@ class Replay {
       state = this.fetch(part);
       if (state !== undefined) this.states.set(part, state);
     }
-    this.names.push(part);
-    this.found.push(state);
+    const { names } = this;
+    if (names[names.length - 1] !== part) {
+      names.push(part);
+      this.found.push(state);
+    }
     return state;
   }
 
@@ -1340,14 +1344,18 @@ interface Coming {
   readonly name: string;
 }
 
-const comings = new WeakMap<Step, readonly Coming[]>();
+/** What a `for` block holds depends on the code. */
+const isCoded = noted((step: Step) => ({
+  coded: statementsIn(step).some((statement) => statement.kind === 'for'),
+}));
+const comingsInAll = noted((step: Step) => comingsAmong(statementsIn(step)));
 
-function comingsOf(step: Step, code: string | undefined): readonly Coming[] {
-  const known = comings.get(step);
-  if (known !== undefined) return known;
+const comingsOf = (step: Step, code: string | undefined): readonly Coming[] =>
+  isCoded(step).coded ? comingsAmong(applicable(step.statements, code)) : comingsInAll(step);
+
+function comingsAmong(statements: Iterable<Statement>): readonly Coming[] {
   const found: Coming[] = [];
-  const coded = statementsIn(step).some((statement) => statement.kind === 'for');
-  for (const statement of coded ? applicable(step.statements, code) : statementsIn(step)) {
+  for (const statement of statements) {
     const { kind } = statement;
     const name = statement.name?.text;
     if (kind === 'swap') for (const { text } of statement.targets ?? []) found.push({ how: 'swapped in', name: text });
@@ -1358,8 +1366,6 @@ function comingsOf(step: Step, code: string | undefined): readonly Coming[] {
     if (kind === 'remove')
       for (const along of statement.together ?? []) found.push({ how: 'taken off', name: along.name.text });
   }
-  // What a `for` block holds depends on the code.
-  if (!coded) comings.set(step, found);
   return found;
 }
 

@@ -1,4 +1,5 @@
 import type { Chunk, Declaration, Name, Statement } from '../../../grammar/syntax.ts';
+import { noted } from './noted.ts';
 import { type NameKind, referencesOf, referencesOfDeclaration, referencesOfStep } from './references.ts';
 import { statementsIn } from './statements.ts';
 
@@ -21,16 +22,7 @@ export interface Mentions {
 
 const none: readonly never[] = [];
 const noMentions: Mentions = { all: none, readings: none, turned: none, unread: none };
-const known = new WeakMap<Chunk, Mentions>();
-
-export function mentionsOf(chunk: Chunk): Mentions {
-  let mentions = known.get(chunk);
-  if (mentions === undefined) {
-    mentions = find(chunk);
-    known.set(chunk, mentions);
-  }
-  return mentions;
-}
+export const mentionsOf: (chunk: Chunk) => Mentions = noted(find);
 
 function find({ item, strayStep }: Chunk): Mentions {
   if (item === undefined && strayStep === undefined) return noMentions;

@@ -1,6 +1,7 @@
 import type { Declaration, Quantity, Span, Statement, Step, UnitName } from '../../../grammar/syntax.ts';
 import type { QuantityKind } from '../../../grammar/units.ts';
 import type { Model } from './model.ts';
+import { noted } from './noted.ts';
 import { statementsIn } from './statements.ts';
 
 /** A quantity in the text, with what its place calls for. */
@@ -13,7 +14,6 @@ export interface QuantityPlace {
 }
 
 const ofModel = new WeakMap<Model, readonly QuantityPlace[]>();
-const ofNode = new WeakMap<Declaration | Step, readonly QuantityPlace[]>();
 
 /** Every quantity of this file, in the order of the text. */
 export function quantitiesOf(model: Model): readonly QuantityPlace[] {
@@ -29,17 +29,12 @@ export function quantitiesOf(model: Model): readonly QuantityPlace[] {
 }
 
 /** What a declaration or step holds never changes: one that an edit left alone is not gone through again. */
-function placesIn(node: Declaration | Step): readonly QuantityPlace[] {
-  let places = ofNode.get(node);
-  if (places === undefined) {
-    const found: QuantityPlace[] = [];
-    if (node.kind === 'step') ofStep(node, found);
-    else ofDeclaration(node, found);
-    places = found;
-    ofNode.set(node, places);
-  }
-  return places;
-}
+const placesIn = noted((node: Declaration | Step): readonly QuantityPlace[] => {
+  const found: QuantityPlace[] = [];
+  if (node.kind === 'step') ofStep(node, found);
+  else ofDeclaration(node, found);
+  return found;
+});
 
 function ofStep(step: Step, found: QuantityPlace[]): void {
   if (step.takes !== undefined) found.push({ quantity: step.takes, kinds: time, where: 'the time behind `takes`' });

@@ -1,15 +1,7 @@
 import { type Statement, type Step, walk } from '../../../grammar/syntax.ts';
-
-const ofStep = new WeakMap<Step, readonly Statement[]>();
+import { noted } from './noted.ts';
 
 /** Every statement of a step, outermost first, in the order of the text. */
-export function statementsIn(step: Step): readonly Statement[] {
-  let statements = ofStep.get(step);
-  if (statements === undefined) {
-    statements = step.statements.some((statement) => statement.branches !== undefined)
-      ? [...walk(step.statements)]
-      : step.statements;
-    ofStep.set(step, statements);
-  }
-  return statements;
-}
+export const statementsIn: (step: Step) => readonly Statement[] = noted(({ statements }: Step) =>
+  statements.some((statement) => statement.branches !== undefined) ? [...walk(statements)] : statements,
+);
