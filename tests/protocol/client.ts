@@ -9,6 +9,7 @@ import {
 import type { ClientCapabilities, Diagnostic, PublishDiagnosticsParams } from 'vscode-languageserver';
 
 const root = join(import.meta.dirname, '../..');
+const serverProgram = join(root, 'server/src/server.ts');
 
 export const pushing: ClientCapabilities = {
   textDocument: {
@@ -40,10 +41,10 @@ export class Client {
   readonly exit: Promise<number | null>;
   private waiting: (() => void)[] = [];
 
-  constructor(args: readonly string[] = ['--stdio']) {
+  constructor(args: readonly string[] = ['--stdio'], program = serverProgram, options: readonly string[] = []) {
     this.process = spawn(
       join(root, 'node_modules/.bin/node'),
-      ['--unhandled-rejections=strict', join(root, 'server/src/server.ts'), ...args],
+      ['--unhandled-rejections=strict', ...options, program, ...args],
       { stdio: ['pipe', 'pipe', 'pipe'] },
     );
     this.process.stderr!.on('data', (data) => {

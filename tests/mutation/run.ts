@@ -1,0 +1,129 @@
+/**
+ * `npm run mutate -- [--mutants N] [--seed S] [--workers W] [--file PART-OF-A-PATH]`: changes one place at a time of the checks, the
+ * ledger and the mechanics, and sees whether a fast test fails. Lists those that none catches; ends with 1 where they are
+ * more than 15 %.
+ */
+import { readdirSync, readFileSync } from 'node:fs';
+import { availableParallelism } from 'node:os';
+import { join } from 'node:path';
+import { parseArgs } from 'node:util';
+import { Worker } from 'node:worker_threads';
+import { randomOf } from '../fuzz/inputs.ts';
+import { type Mutant, mutantsOf } from './mutants.ts';
+import type { Trial, Verdict } from './worker.ts';
+
+const root = join(import.meta.dirname, '../..');
+const mutated = ['server/src/checks', 'server/src/ledger', 'server/src/mechanics'];
+const passedOver = new Set(['server/src/checks/all.ts', 'server/src/mechanics/index.ts']);
+const filesIn = (folder: string, end: string): string[] =>
+  readdirSync(join(root, folder))
+    .filter((name) => name.endsWith(end))
+    .sort()
+    .map((name) => `${folder}/${name}`);
+
+/** Test files that need nothing but expectations, by what they are about. */
+function testsFor(file: string): string[] {
+  const fixtures = ['tests/checks/fixtures.test.ts'];
+  const ledger = filesIn('tests/ledger', '.test.ts');
+  const mechanics = [...filesIn('tests/mechanics', '.test.ts'), ...filesIn('tests/reference', '.test.ts')];
+  if (file.includes('/mechanics/')) return [...mechanics, ...fixtures];
+  // Judging the samples costs more than the rest.
+  const samples = ['tests/samples/samples.test.ts'];
+  return file.includes('/ledger/') ? [...fixtures, ...ledger, ...samples] : [...fixtures, ...mechanics, ...samples];
+}
+
+/** Milliseconds of the clock; a mutant that loops for ever is caught. */
+const mostTime = 180_000;
+
+export function attempt(trial: Omit<Trial, 'root'>): Promise<string | undefined> {
+  const worker = new Worker(new URL('./worker.ts', import.meta.url), {
+    workerData: { ...trial, root } satisfies Trial,
+    resourceLimits: { maxOldGenerationSizeMb: 1024 },
+    stdout: true,
+    stderr: true,
+  });
+  return new Promise((resolve) => {
+    const timer = setTimeout(() => {
+      void worker.terminate();
+      resolve('it does not end');
+    }, mostTime);
+    const done = (verdict: string | undefined): void => {
+      clearTimeout(timer);
+      void worker.terminate();
+      resolve(verdict);
+    };
+    worker.on('message', ({ caughtBy }: Verdict) => done(caughtBy));
+    worker.on('error', (error) => done(`it breaks: ${error.message}`));
+  });
+}
+
+/** Of every file its share of `count` mutants, the same for the same seed. */
+export function sample(count: number, seed: number, part = ''): Mutant[] {
+  const random = randomOf(seed);
+  const all = mutated
+    .flatMap((folder) => filesIn(folder, '.ts'))
+    .filter((file) => !passedOver.has(file) && file.includes(part))
+    .flatMap((file) => mutantsOf(file, readFileSync(join(root, file), 'utf8')));
+  for (let i = all.length - 1; i > 0; i--) {
+    const j = random(i + 1);
+    [all[i], all[j]] = [all[j]!, all[i]!];
+  }
+  return all.slice(0, count);
+}
+
+export const shown = ({ file, start, end, text, line }: Mutant): string => {
+  const source = readFileSync(join(root, file), 'utf8');
+  const from = source.lastIndexOf('\n', start - 1) + 1;
+  const to = source.indexOf('\n', end);
+  return `${file}:${line}: ${source.slice(from, start).trimStart()}⟦${source.slice(start, end)} → ${text}⟧${source.slice(end, to)}`;
+};
+
+export async function mutate(
+  mutants: readonly Mutant[],
+  workers: number,
+): Promise<{ caught: number; survivors: Mutant[] }> {
+  const queue = [...mutants];
+  const survivors: Mutant[] = [];
+  let caught = 0;
+  await Promise.all(
+    Array.from({ length: workers }, async () => {
+      for (let mutant = queue.shift(); mutant !== undefined; mutant = queue.shift()) {
+        const caughtBy = await attempt({ mutant, files: testsFor(mutant.file) });
+        if (caughtBy === undefined) survivors.push(mutant);
+        else caught++;
+        if (process.env.VERBOSE !== undefined)
+          process.stderr.write(
+            `${caughtBy === undefined ? 'LIVES ' : 'caught'} ${shown(mutant)}  ${caughtBy?.split('\n')[0]}\n`,
+          );
+      }
+    }),
+  );
+  return { caught, survivors };
+}
+
+if (process.argv[1] === import.meta.filename) {
+  const { values } = parseArgs({
+    options: {
+      mutants: { type: 'string' },
+      seed: { type: 'string' },
+      workers: { type: 'string' },
+      file: { type: 'string' },
+    },
+  });
+  const begun = Date.now();
+  const workers = Number(values.workers ?? Math.min(4, availableParallelism()));
+  for (const file of ['server/src/checks/', 'server/src/ledger/', 'server/src/mechanics/']) {
+    const broken = await attempt({ files: testsFor(file) });
+    if (broken !== undefined) throw new Error(`a test fails without any mutant: ${broken}`);
+  }
+  process.stderr.write(`All tests pass without a mutant after ${Math.round((Date.now() - begun) / 1000)} s\n`);
+  const mutants = sample(Number(values.mutants ?? 300), Number(values.seed ?? 1), values.file);
+  const { caught, survivors } = await mutate(mutants, workers);
+  for (const survivor of survivors.sort((a, b) => (a.file < b.file ? -1 : a.file > b.file ? 1 : a.start - b.start)))
+    process.stdout.write(`${shown(survivor)}\n`);
+  const share = (100 * caught) / mutants.length;
+  process.stdout.write(
+    `${caught} of ${mutants.length} mutants caught (${share.toFixed(1)} %), ${survivors.length} live, in ${Math.round((Date.now() - begun) / 1000)} s\n`,
+  );
+  process.exitCode = share < 85 ? 1 : 0;
+}

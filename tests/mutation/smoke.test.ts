@@ -1,0 +1,26 @@
+import { expect, test } from 'vitest';
+import { masked, mutantsOf } from './mutants.ts';
+import { attempt, sample, shown } from './run.ts';
+
+test('texts, comments, patterns and types are no place for a mutant', () => {
+  const source = `import { a } from 'b - c';
+interface A { readonly b: 1 | 2 }
+// a && b
+const c = /x && y/.test(\`\${d + 1} < e\`) && f('g + h');
+`;
+  expect(masked(source).replace(/\s+/g, ' ').trim()).toBe('const c = .test( ) && f( );');
+  expect(mutantsOf('x.ts', source).map(({ text }) => text.trim())).toEqual(['||']);
+});
+
+test('the sample is the same for the same seed', () => {
+  expect(sample(5, 1).map(shown)).toEqual(sample(5, 1).map(shown));
+  expect(sample(5, 1).map(shown)).not.toEqual(sample(5, 2).map(shown));
+});
+
+test('a mutant that changes what a check says is caught, and the code as it stands is not', async () => {
+  const files = ['tests/mechanics/wrench.test.ts', 'tests/reference/wrench.test.ts'];
+  expect(await attempt({ files })).toBeUndefined();
+  const mutants = sample(1e6, 1, 'mechanics/wrench.ts').filter(({ text }) => text.trim() === '-');
+  expect(mutants.length).toBeGreaterThan(0);
+  for (const mutant of mutants) expect(await attempt({ mutant, files }), shown(mutant)).toContain('wrench.test.ts');
+});
