@@ -273,10 +273,10 @@ export const tighten: WorkPhase = {
     let low = -1;
     let fitted = -1;
     for (const variant of variants) {
+      const held = draft.relations(variant).heldBy(part);
       for (const { action, place } of draft.landings(variant)) {
         const own = action.part === part && action.verb !== 'mark';
-        const held = action.verb === 'fit' && draft.relations(variant).holders(action.part).includes(part);
-        if (own || held) low = Math.max(low, place);
+        if (own || (action.verb === 'fit' && held.has(action.part))) low = Math.max(low, place);
         if (own && action.verb === 'fit') fitted = Math.max(fitted, place);
       }
     }

@@ -27,6 +27,8 @@ export class Relations {
   private readonly removals = new Map<string, Origin>();
   private readonly predecessors = new Map<string, string[]>();
   private readonly known = new Map<string, ReadonlySet<string>>();
+  private readonly holding = new Map<string, readonly string[]>();
+  private readonly places = new Map<string, readonly Declaration[]>();
 
   constructor(model: Model, variant: Variant, origins: ReadonlyMap<Statement, Origin>) {
     this.model = model;
@@ -45,7 +47,7 @@ export class Relations {
   blockers(part: string): ReadonlySet<string> {
     let blockers = this.known.get(part);
     if (blockers === undefined) {
-      blockers = new Set([...this.covers(part, new Set()), ...this.named(part, ({ heldBy }) => heldBy)]);
+      blockers = new Set([...this.covers(part, new Set()), ...this.holders(part)]);
       this.known.set(part, blockers);
     }
     return blockers;
@@ -75,8 +77,13 @@ export class Relations {
   }
   private held: Map<string, Set<string>> | undefined;
 
-  holders(part: string): string[] {
-    return this.named(part, ({ heldBy }) => heldBy);
+  holders(part: string): readonly string[] {
+    let holders = this.holding.get(part);
+    if (holders === undefined) {
+      holders = this.named(part, ({ heldBy }) => heldBy);
+      this.holding.set(part, holders);
+    }
+    return holders;
   }
 
   private named(part: string, clause: (declaration: Declaration) => Declaration['behind']): string[] {
@@ -97,11 +104,15 @@ export class Relations {
   }
 
   /** A part and what it was swapped in for. */
-  placesOf(part: string): Declaration[] {
+  placesOf(part: string): readonly Declaration[] {
+    const known = this.places.get(part);
+    if (known !== undefined) return known;
     const names = [part];
     for (let i = 0; i < names.length; i++)
       for (const old of this.predecessors.get(names[i]!) ?? []) if (!names.includes(old)) names.push(old);
-    return names.flatMap((name) => this.model.parts.get(name) ?? []);
+    const places = names.flatMap((name) => this.model.parts.get(name) ?? []);
+    this.places.set(part, places);
+    return places;
   }
 
   private goesBack(part: string): boolean {
