@@ -18,8 +18,12 @@ export type Scene = {
 
 /** Runs a command by its title in the command palette. */
 export async function command(page: Page, title: string): Promise<void> {
-  await page.keyboard.press('F1');
   const input = page.locator('.quick-input-widget input');
+  // A window that is just coming up may lose the key.
+  for (let tries = 0; tries < 10 && !(await input.isVisible()); tries++) {
+    await page.keyboard.press('F1');
+    await input.waitFor({ timeout: 2000 }).catch(() => {});
+  }
   await input.fill(`>${title}`);
   await page.locator('.quick-input-list .monaco-list-row.focused').waitFor();
   await page.keyboard.press('Enter');
@@ -53,6 +57,7 @@ async function draft(page: Page): Promise<void> {
   const entry = page.locator('.action-widget .monaco-list-row', { hasText: 'Draft the reassembly' });
   await entry.waitFor();
   await entry.click();
+  await page.locator('.codelens-decoration:visible', { hasText: 'back' }).first().waitFor();
   // The driver of these pictures keeps messages from popping up by themselves.
   await page.locator('[id="status.notifications"] .codicon-bell-dot, .codicon-bell-slash-dot').first().waitFor();
   await command(page, 'Notifications: Show Notifications');
@@ -140,13 +145,14 @@ export const scenes: Record<string, Scene> = {
     },
   },
   diagram: {
-    file: pump,
-    at: 'remove bearing-frame',
-    size: { width: 1400, height: 620 },
+    file: 'gear-pump.fettle',
+    at: 'remove end-cover',
+    ready: judged,
+    size: { width: 1440, height: 900 },
     act: async (page) => {
       await command(page, 'Fettle: Open the diagram of what holds what');
       await inView(page, 'svg').waitFor();
-      await inView(page, 'h1').click();
+      await page.locator('.tab', { hasText: 'What holds what' }).click();
       await command(page, 'View: Toggle Maximize Editor Group');
     },
   },
@@ -178,7 +184,7 @@ export const scenes: Record<string, Scene> = {
     act: async (page) => {
       await draft(page);
       await page.getByRole('button', { name: 'Show the notes' }).click();
-      await shown(page, '.panel .output-view-content .view-line');
+      await shown(page, '.panel .monaco-editor .view-line:has-text("- ")');
     },
   },
   'draft-4': {
@@ -200,19 +206,25 @@ export const scenes: Record<string, Scene> = {
     file: pump,
     ready: counted,
     at: emptyReassembly,
-    size: { width: 900, height: 1160 },
+    size: { width: 794, height: 1123 },
     act: async (page) => {
       await draft(page);
       await page.keyboard.press('Escape');
       await command(page, 'Fettle: Save the job card as a page to print');
-      const folder = new URL(page.url()).searchParams.get('folder');
-      const path = page.locator('.quick-input-widget input');
-      await path.fill(`${folder}/irrigation-pump-card.html`);
-      await page.keyboard.press('Enter');
-      await page.locator('[id="status.notifications"] .codicon-bell-dot').waitFor();
-      await page.waitForTimeout(1000);
-      await page.goto(`file://${folder}/irrigation-pump-card.html`);
+      const path = `${new URL(page.url()).searchParams.get('folder')}/irrigation-pump-card.html`;
+      // The dialog comes up with the place filled in, once it has read the folder.
+      await page.locator('.quick-input-list .monaco-list-row').first().waitFor();
+      await page
+        .locator('.quick-input-action', { hasText: 'Save' })
+        .or(page.locator('.quick-input-action', { hasText: 'OK' }))
+        .first()
+        .click();
+      await command(page, 'Notifications: Show Notifications');
+      await page.locator('.notification-list-item', { hasText: 'Saved' }).waitFor();
+      await page.goto(`file://${path}`);
       await page.emulateMedia({ media: 'print' });
+      // The margins that the sheet gives it.
+      await page.addStyleTag({ content: 'body { margin: 14mm 12mm 16mm 18mm }' });
     },
   },
 };

@@ -101,7 +101,9 @@ export const tooMuch = ({ parts, links }: Diagram): string | undefined =>
       : undefined;
 
 const box = { width: 240, height: 52, turn: 44 };
-const gap = { between: 18, ranks: 64, groups: 34 };
+const gap = { between: 18, ranks: 46, groups: 34 };
+/** Behind so many parts a group grows to the right instead of downwards: side by side their boxes would be too wide. */
+const mostDownwards = 100;
 const fontSize = 13;
 const smallSize = 11;
 /** How much wider bold letters are. */
@@ -116,6 +118,7 @@ interface Place {
 interface Group {
   readonly width: number;
   readonly height: number;
+  readonly growth: 'down' | 'right';
   /** Upper left corners. */
   readonly places: ReadonlyMap<string, Place>;
   readonly lines: readonly {
@@ -191,6 +194,7 @@ export function diagramSvg(
     group.lines.map(({ kind, points }) =>
       arrow(
         kind,
+        group.growth,
         points.map((point) => ({ x: point.x + at.x, y: point.y + at.y })),
       ),
     ),
@@ -213,7 +217,7 @@ ${heading}${boxes.join('\n')}
 `;
 }
 
-/** Connected parts, laid out by themselves, from left to right in the order in which they come free. */
+/** Connected parts, laid out by themselves, downwards (or to the right) in the order in which they come free. */
 export function layOut({ parts, links }: Diagram): Layout {
   const roots = new Map(parts.map(({ part }) => [part, part]));
   const rootOf = (part: string): string => {
@@ -244,15 +248,16 @@ export function layOut({ parts, links }: Diagram): Layout {
 const weights: Readonly<Record<Link, number>> = { holds: 8, covers: 8, carries: 1 };
 
 function laidOut(parts: readonly string[], links: Diagram['links']): Group {
+  const growth = parts.length > mostDownwards ? 'right' : 'down';
   const graph = new Graph({ multigraph: true });
   graph.setGraph({
-    rankdir: 'LR',
+    rankdir: growth === 'down' ? 'TB' : 'LR',
     nodesep: gap.between,
     ranksep: gap.ranks,
     edgesep: 10,
     acyclicer: 'greedy',
     // Faster, and of big graphs the more compact drawing.
-    ranker: parts.length > 100 ? 'tight-tree' : 'network-simplex',
+    ranker: parts.length > mostDownwards ? 'tight-tree' : 'network-simplex',
   });
   graph.setDefaultEdgeLabel(() => ({}));
   // By number: a part may be called `constructor`.
@@ -262,10 +267,12 @@ function laidOut(parts: readonly string[], links: Diagram['links']): Group {
     graph.setEdge(ids.get(from)!, ids.get(to)!, { weight: weights[kind], minlen: 1 }, kind);
   layout(graph);
   const { width = 0, height = 0 } = graph.graph();
-  const columns = new Set([...ids.values()].map((id) => Math.round(graph.node(id).x ?? 0)));
+  const rank = ({ x = 0, y = 0 }: Partial<Place>): number => Math.round(growth === 'down' ? y : x);
+  const ranks = new Set([...ids.values()].map((id) => rank(graph.node(id))));
   return {
     width,
     height,
+    growth,
     places: new Map(
       [...ids].map(([part, id]): [string, Place] => {
         const { x = 0, y = 0 } = graph.node(id);
@@ -277,28 +284,34 @@ function laidOut(parts: readonly string[], links: Diagram['links']): Group {
       from,
       to,
       points: pathOf(
+        growth,
         graph.node(ids.get(from)!) as Place,
         graph.node(ids.get(to)!) as Place,
-        (graph.edge(ids.get(from)!, ids.get(to)!, kind).points ?? []).filter(({ x }: Place) =>
-          columns.has(Math.round(x)),
-        ),
+        (graph.edge(ids.get(from)!, ids.get(to)!, kind).points ?? []).filter((point: Place) => ranks.has(rank(point))),
       ),
     })),
   };
 }
 
-/** From the side of one box to the side of the other; past the boxes between them it runs level. */
-function pathOf(from: Place, to: Place, bends: readonly Place[]): Place[] {
-  const half = (to.x < from.x ? -1 : 1) * (box.width / 2);
+const swapped = ({ x, y }: Place): Place => ({ x: y, y: x });
+
+/** From the edge of one box to that of the other; past the boxes between them it runs straight. */
+function pathOf(growth: Group['growth'], from: Place, to: Place, bends: readonly Place[]): Place[] {
+  if (growth === 'right') return along(swapped(from), swapped(to), bends.map(swapped), box.width / 2).map(swapped);
+  return along(from, to, bends, box.height / 2);
+}
+
+function along(from: Place, to: Place, bends: readonly Place[], size: number): Place[] {
+  const half = to.y < from.y ? -size : size;
   return [
-    { x: from.x + half, y: from.y },
+    { x: from.x, y: from.y + half },
     ...bends
-      .filter(({ x }) => (x - from.x) * half > 0 && (to.x - x) * half > 0)
+      .filter(({ y }) => (y - from.y) * half > 0 && (to.y - y) * half > 0)
       .flatMap(({ x, y }) => [
-        { x: x - half, y },
-        { x: x + half, y },
+        { x, y: y - half },
+        { x, y: y + half },
       ]),
-    { x: to.x - half, y: to.y },
+    { x: to.x, y: to.y - half },
   ];
 }
 
@@ -311,17 +324,17 @@ const strokes: Readonly<Record<Link, string>> = {
 const round = (n: number): string => String(Math.round(n * 10) / 10);
 const at = ({ x, y }: Place): string => `${round(x)} ${round(y)}`;
 
-/** Level at every point, so that arrow heads are, too. */
-function arrow(kind: Link, points: readonly Place[]): string {
+/** Straight on at every bend, so that arrow heads point the way of the drawing. */
+function arrow(kind: Link, growth: Group['growth'], points: readonly Place[]): string {
   let path = '';
   points.forEach((point, i) => {
     const from = points[i - 1];
+    const x = from === undefined ? 0 : (from.x + point.x) / 2;
+    const y = from === undefined ? 0 : (from.y + point.y) / 2;
     if (from === undefined) path = `M${at(point)}`;
-    else if (Math.abs(from.y - point.y) < 0.5) path += `L${at(point)}`;
-    else {
-      const middle = (from.x + point.x) / 2;
-      path += `C${at({ x: middle, y: from.y })} ${at({ x: middle, y: point.y })} ${at(point)}`;
-    }
+    else if (Math.abs(from.x - point.x) < 0.5 || Math.abs(from.y - point.y) < 0.5) path += `L${at(point)}`;
+    else if (growth === 'right') path += `C${at({ x, y: from.y })} ${at({ x, y: point.y })} ${at(point)}`;
+    else path += `C${at({ x: from.x, y })} ${at({ x: point.x, y })} ${at(point)}`;
   });
   return `<path class="line ${kind}" d="${path}" fill="none" stroke="#000" ${strokes[kind]} marker-end="url(#head)"/>`;
 }
@@ -359,7 +372,7 @@ function legend(title: string): string {
 ${rows
   .map(([kind, words], i) => {
     const y = margin + 50 + i * 16;
-    const line = arrow(kind, [
+    const line = arrow(kind, 'right', [
       { x: margin, y },
       { x: margin + 46, y },
     ]);
