@@ -115,9 +115,17 @@ export const related = (span: Span | undefined, message: string): Related[] =>
  * Findings are the same when they stand at the same place about the same thing.
  */
 export function* eachVariant(ledger: Ledger, judge: (variant: Variant) => Iterable<Raw>): Generator<Raw> {
-  const found = new Map<string, { raw: Raw; codes: (string | undefined)[] }>();
+  const found = new Map<string, { raw: Raw; variants: Set<Variant> }>();
   const chunkIds = new Map<object, number>();
+  // Codes that see the same procedure share what it did.
+  const alike = new Map<unknown, Variant[]>();
   for (const variant of ledger.variants) {
+    const others = alike.get(variant.entries);
+    if (others === undefined) alike.set(variant.entries, [variant]);
+    else others.push(variant);
+  }
+  for (const variants of alike.values()) {
+    const variant = variants[0]!;
     const seen = new Set<string>();
     for (const raw of judge(variant)) {
       let id = chunkIds.get(raw.span.chunk);
@@ -129,15 +137,17 @@ export function* eachVariant(ledger: Ledger, judge: (variant: Variant) => Iterab
       if (seen.has(key)) continue;
       seen.add(key);
       const known = found.get(key);
-      if (known === undefined) found.set(key, { raw, codes: [variant.code] });
+      if (known === undefined) found.set(key, { raw, variants: new Set(variants) });
       // Told of once, with the figures of the code that comes first.
-      else if (known.raw.message === raw.message) known.codes.push(variant.code);
+      else if (known.raw.message === raw.message) for (const each of variants) known.variants.add(each);
     }
   }
-  for (const { raw, codes } of found.values()) {
-    yield codes.length === ledger.variants.length
-      ? raw
-      : { ...raw, message: `for ${codes.join(', ')}: ${raw.message}` };
+  for (const { raw, variants } of found.values()) {
+    if (variants.size === ledger.variants.length) yield raw;
+    else {
+      const codes = ledger.variants.filter((each) => variants.has(each)).map(({ code }) => code);
+      yield { ...raw, message: `for ${codes.join(', ')}: ${raw.message}` };
+    }
   }
 }
 

@@ -136,14 +136,30 @@ export function replay(model: Model, earlier?: Ledger): Ledger {
   const codes = model.codes.length > 0 ? model.codes : [undefined];
   const alike = earlier !== undefined && earlier.model.steps.length === model.steps.length ? earlier : undefined;
   const changed = alike === undefined ? none : changedNames(alike.model, model);
+  const runFor = (code: string | undefined): Variant => {
+    const known = alike?.variants.find((variant) => variant.code === code);
+    const run = new Replay(model, code);
+    return known === undefined ? run.run() : run.rerun(alike!.model, known, changed);
+  };
+  const singled = codes.length < 2 ? new Set<string>() : codesOfBlocks(model);
+  // Codes that no `for` names see the same procedure.
+  let plain: Variant | undefined;
   return {
     model,
     variants: codes.map((code) => {
-      const known = alike?.variants.find((variant) => variant.code === code);
-      const run = new Replay(model, code);
-      return known === undefined ? run.run() : run.rerun(alike!.model, known, changed);
+      if (code !== undefined && singled.has(code)) return runFor(code);
+      plain ??= runFor(code);
+      return plain.code === code ? plain : { ...plain, code };
     }),
   };
+}
+
+/** Codes that a `for` names. */
+function codesOfBlocks({ steps }: Model): Set<string> {
+  const codes = new Set<string>();
+  for (const { step } of steps)
+    for (const statement of statementsIn(step)) for (const { text } of statement.codes ?? []) codes.add(text);
+  return codes;
 }
 
 /** Names of parts and supplies that are declared otherwise than before, or became fasteners, or ceased to be. */
