@@ -22,13 +22,17 @@ export function trailAt(snapshot: Snapshot, position: Position): PartsTrail {
   const views: TrailView[] = [];
   for (const { variant, index } of moments) {
     const view = viewOf(snapshot, trail(snapshot.model, variant, index));
-    const alike = views.findIndex(({ codes: _, ...other }) => JSON.stringify(other) === JSON.stringify(view));
+    const alike = views.findIndex(({ codes: _, ...other }) => looksOf(other) === looksOf(view));
     const codes = variant.code === undefined ? [] : [variant.code];
     if (alike < 0) views.push({ codes, ...view });
     else views[alike] = { ...views[alike]!, codes: [...views[alike]!.codes, ...codes] };
   }
   return { ...(line < 0 ? {} : { line }), views };
 }
+
+/** What is seen of a view: for one code another statement may have done the same. */
+const looksOf = (view: Omit<TrailView, 'codes'>): string =>
+  JSON.stringify(view, (key, value) => (key === 'range' ? undefined : value));
 
 const endOfLine = (snapshot: Snapshot, { line }: Position): number => {
   const { document } = snapshot.file;

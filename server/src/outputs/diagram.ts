@@ -340,7 +340,7 @@ function arrow(kind: Link, growth: Group['growth'], points: readonly Place[]): s
 }
 
 function drawn(part: DiagramPart, { x, y }: Place, line: number | undefined): string {
-  const [turns = ''] = wrapped(turnsOf(part).replaceAll(' ', '\u00a0'), box.turn - 2, 10, 1);
+  const [turns = ''] = wrapped(turnsOf(part), box.turn - 2, 10, 1);
   const facts = [`${part.part}${times(part)}`, ...(part.renew ? ['renew'] : [])].join(', ');
   const text = box.width - box.turn - 14;
   const title = wrapped(part.title, text, fontSize * bold, 2);

@@ -17,7 +17,7 @@ export function shell(options: {
 <style nonce="${nonce}" id="style"></style>
 </head>
 <body>
-<div id="tools" role="toolbar" aria-label="${escaped(words.drawing)}" hidden><button type="button" data-zoom="0.8">${escaped(words.smaller)}</button><button type="button" data-zoom="1.25">${escaped(words.larger)}</button><button type="button" data-zoom="fit">${escaped(words.fit)}</button></div>
+<section id="tools" aria-label="${escaped(words.drawing)}" hidden><button type="button" data-zoom="0.8">${escaped(words.smaller)}</button><button type="button" data-zoom="1.25">${escaped(words.larger)}</button><button type="button" data-zoom="fit">${escaped(words.fit)}</button></section>
 <div id="page"></div>
 <script nonce="${nonce}" src="${escaped(script)}"></script>
 </body>
@@ -39,8 +39,8 @@ main { padding: 0 16px 24px; }
 button { font: inherit; padding: 3px 10px; border: 1px solid var(--vscode-button-border, transparent); border-radius: 2px; color: var(--vscode-button-secondaryForeground); background: var(--vscode-button-secondaryBackground); cursor: pointer; }
 button:hover { background: var(--vscode-button-secondaryHoverBackground); }
 :focus-visible { outline: 2px solid var(--vscode-focusBorder); outline-offset: 2px; }
-li[data-line], .step[data-line] > header, .job-card [data-line] { cursor: pointer; }
-li[data-line]:hover:not(.here), .step > header:hover { outline: 1px dashed currentColor; outline-offset: 3px; }
+li[data-line], li[data-finding-line], .step[data-line] > header, .job-card [data-line] { cursor: pointer; }
+li[data-line]:hover:not(.here), li[data-finding-line]:hover, .step > header:hover { outline: 1px dashed currentColor; outline-offset: 3px; }
 .job-card .here, li.here { outline: 2px solid currentColor; outline-offset: 3px; box-shadow: -9px 0 0 0 currentColor; }
 .job-card .step.here { outline-offset: 0; }
 `;

@@ -73,7 +73,7 @@ function show(sheet: string, body: string, state: PageState): void {
     if (answer !== undefined) Object.assign(input, answer);
   }
   // By keyboard, too: Enter goes to the line from whatever has the focus in it.
-  for (const place of page.querySelectorAll('[data-line]'))
+  for (const place of page.querySelectorAll('[data-line], [data-finding-line]'))
     if (place.querySelector('input, [data-line]') === null && place.closest('svg') === null) place.tabIndex = 0;
   for (const heading of page.querySelectorAll('.step > header')) heading.tabIndex = 0;
   tools.hidden = page.querySelector('[data-zooms]') === null;
@@ -103,26 +103,27 @@ const answers = (): Map<string, { checked: boolean; value: string }> =>
 
 /** Marks what stands for the cursor's line, or for the nearest line above it; in a drawing for that line only. */
 function mark(follow: boolean): void {
-  let here: Element | undefined;
-  let nearest = -1;
-  for (const place of page.querySelectorAll('[data-line]')) {
-    place.classList.toggle('here', false);
-    place.removeAttribute('aria-current');
-    const line = Number(place.dataset['line']);
-    if (line > cursor || line < nearest || place.closest('.findings') !== null) continue;
-    if (place.closest('.step') === null && line !== cursor) continue;
-    nearest = line;
-    here = place;
+  const places = [...page.querySelectorAll('[data-line]')];
+  const lineOf = (place: Element): number => Number(place.dataset['line']);
+  const nearest = Math.max(
+    ...places.filter((place) => lineOf(place) <= cursor && place.closest('.step') !== null).map(lineOf),
+    places.some((place) => lineOf(place) === cursor) ? cursor : -1,
+  );
+  for (const place of places) {
+    const here = lineOf(place) === nearest;
+    place.classList.toggle('here', here);
+    if (here) place.setAttribute('aria-current', 'true');
+    else place.removeAttribute('aria-current');
   }
-  if (here === undefined) return;
-  here.classList.toggle('here', true);
-  here.setAttribute('aria-current', 'true');
-  const { top, bottom } = here.getBoundingClientRect();
-  if (follow && (top < 0 || bottom > window.innerHeight)) here.scrollIntoView({ block: 'center' });
+  const first = places.find((place) => lineOf(place) === nearest);
+  if (first === undefined || !follow) return;
+  const { top, bottom } = first.getBoundingClientRect();
+  if (top < 0 || bottom > window.innerHeight) first.scrollIntoView({ block: 'center' });
 }
 
 function go({ target }: Happening): boolean {
-  const line = target.closest('[data-line]')?.dataset['line'];
+  const place = target.closest('[data-line], [data-finding-line]');
+  const line = place?.dataset['line'] ?? place?.dataset['findingLine'];
   if (line === undefined) return false;
   cursor = Number(line);
   mark(false);

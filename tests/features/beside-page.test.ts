@@ -1,0 +1,230 @@
+/** The pages beside the text, with their own script and policy, in a real Chromium. */
+import { join } from 'node:path';
+import { build } from 'esbuild';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { shell } from '../../client/src/views/page/html.ts';
+import type { FromPage, ToPage } from '../../client/src/views/page/messages.ts';
+import { cardPage } from '../../server/src/features/card-view.ts';
+import { diagramPage } from '../../server/src/features/holding-diagram.ts';
+import { planPage } from '../../server/src/features/plan-view.ts';
+import type { Page as Shown } from '../../server/src/requests.ts';
+import type { Snapshot } from '../../server/src/workspace.ts';
+import { launch, show, violations } from '../browser/chromium.ts';
+import { hostileText } from '../outputs/hostile.ts';
+import { scene } from './scene.ts';
+
+/** What the editor gives a page: the way back to it, a memory, and its colours. */
+const host = `
+  globalThis.said = [];
+  globalThis.kept = undefined;
+  globalThis.acquireVsCodeApi = () => ({
+    postMessage: (message) => said.push(message),
+    getState: () => kept,
+    setState: (state) => { kept = state; },
+  });
+  const colours = { 'editor-foreground': '#222', 'editor-background': '#fff', 'button-secondaryForeground': '#000', 'button-secondaryBackground': '#eee', focusBorder: '#005' };
+  for (const [name, colour] of Object.entries(colours)) document.documentElement.style.setProperty('--vscode-' + name, colour);
+`;
+
+const unit = `procedure pump "Overhaul the pump"
+  applies to P-1
+part bolt x4 "Bolt" thread M8 class 8.8 torque 25 N·m
+part cover "Cover" held by bolt
+part seal "Seal" behind cover
+teardown
+  step open "Open it" takes 10 min
+    identify "Read the code"
+    remove bolt keep in "tray A"
+    remove cover
+    remove seal
+reassembly
+  step close "Close it" takes 20 min
+    fit seal
+    fit cover
+    warning "The press can crush fingers."
+    fit bolt
+    tighten bolt order star
+`;
+const lines = unit.split('\n');
+const lineOf = (statement: string): number => lines.findIndex((line) => line.trim() === statement);
+
+let browser: Browser;
+let script: string;
+beforeAll(async () => {
+  browser = await launch();
+  const { outputFiles } = await build({
+    entryPoints: [join(import.meta.dirname, '../../client/src/views/page/script.ts')],
+    bundle: true,
+    format: 'iife',
+    write: false,
+  });
+  script = outputFiles[0]!.text;
+}, 60_000);
+afterAll(() => browser?.close());
+
+async function open(): Promise<{ page: Page; troubles: string[] }> {
+  const words = { drawing: 'Size of the drawing', smaller: 'Smaller', larger: 'Larger', fit: 'Whole width' };
+  const html = shell({ title: 'View', script: 'page.js', nonce: 'n0', words })
+    // As the editor does, before the policy takes hold.
+    .replace('<head>', `<head><script>${host}</script>`)
+    .replace('src="page.js"></script>', () => `>${script}</script>`);
+  // With the policy in force.
+  return show(browser, html, { bypassCSP: false });
+}
+const tell = (page: Page, message: ToPage): Promise<void> =>
+  page.evaluate(
+    (each) => (globalThis as unknown as { postMessage(message: unknown): void }).postMessage(each),
+    message,
+  );
+const said = (page: Page): Promise<FromPage[]> =>
+  page.evaluate(() => (globalThis as unknown as { said: FromPage[] }).said);
+async function content(page: Page, { style, body }: Shown): Promise<void> {
+  await tell(page, { type: 'content', style, body, state: { source: 'file:///unit.fettle' } });
+  await page.locator('#page > *').first().waitFor();
+}
+const snapshotOf = async (text: string): Promise<Snapshot> => (await scene({ 'unit.fettle': text })).snapshot;
+const params = { textDocument: { uri: '' } };
+const here = (page: Page): Promise<string[]> => page.locator('.here').allInnerTexts();
+
+describe('the card beside the text', { timeout: 60_000 }, () => {
+  test('says that it is ready, marks the line of the cursor and shows it', async () => {
+    const { page, troubles } = await open();
+    expect(await said(page)).toEqual([{ type: 'ready' }]);
+    await content(page, cardPage(await snapshotOf(unit), params));
+    for (const [statement, words] of [
+      ['tighten bolt order star', 'Tighten Bolt'],
+      ['remove cover', 'Remove Cover.'],
+      ['warning "The press can crush fingers."', 'The press can crush fingers.'],
+      ['step close "Close it" takes 20 min', 'Close it'],
+    ] as const) {
+      await tell(page, { type: 'cursor', line: lineOf(statement) });
+      await page.locator('.here', { hasText: words }).waitFor();
+      expect(await page.locator('.here').count()).toBe(1);
+      expect(await page.locator('[aria-current]').count()).toBe(1);
+      if (!words.startsWith('Close')) expect(await page.locator('.here').isVisible()).toBe(true);
+    }
+    await tell(page, { type: 'cursor', line: lineOf('tighten bolt order star') });
+    await page.locator('.here', { hasText: 'Tighten' }).waitFor();
+    const { y } = (await page.locator('.here').boundingBox())!;
+    expect(y).toBeGreaterThanOrEqual(0);
+    expect(y).toBeLessThan(1200);
+    // Above the first step there is nothing to mark.
+    await tell(page, { type: 'cursor', line: 1 });
+    await expect.poll(() => here(page)).toEqual([]);
+    expect(troubles).toEqual([]);
+  });
+
+  test('goes to the line of what is clicked, by mouse and by keyboard; a box is only ticked', async () => {
+    const { page } = await open();
+    await content(page, cardPage(await snapshotOf(unit), params));
+    await page.locator('.statement', { hasText: 'Remove Cover.' }).locator('b').click();
+    await page.locator('.safety', { hasText: 'crush' }).click();
+    await page.locator('.step > header', { hasText: 'Close it' }).focus();
+    await page.keyboard.press('Enter');
+    const box = page.locator('.statement', { hasText: 'Fit Seal' }).locator('input');
+    await box.click();
+    expect(await box.isChecked()).toBe(true);
+    await page.keyboard.press('Enter');
+    const wanted = [
+      'remove cover',
+      'warning "The press can crush fingers."',
+      'step close "Close it" takes 20 min',
+      'fit seal',
+    ];
+    expect((await said(page)).slice(1)).toEqual(wanted.map((statement) => ({ type: 'go', line: lineOf(statement) })));
+    // The words of a box went to their line and left it as it was.
+    expect(await page.locator('.statement', { hasText: 'Remove Cover.' }).locator('input').isChecked()).toBe(false);
+  });
+
+  test('leads from an open error to its line', async () => {
+    const { page } = await open();
+    const snapshot = await snapshotOf(unit.replace('    fit cover\n', ''));
+    await content(page, cardPage(snapshot, params));
+    await page.locator('.findings li', { hasText: 'left-off' }).first().click();
+    expect((await said(page)).at(-1)).toEqual({ type: 'go', line: lineOf('remove cover') });
+  });
+
+  test('keeps place, ticks and entries while the text changes, and its place when it comes back', async () => {
+    const { page } = await open();
+    await content(page, cardPage(await snapshotOf(unit), params));
+    await page.setViewportSize({ width: 800, height: 400 });
+    await page.locator('.statement', { hasText: 'Fit Seal' }).locator('input').check();
+    await page.locator('.closing input').first().fill('A. Fitter');
+    await page.evaluate('scrollTo(0, 700)');
+    await expect.poll(() => page.evaluate('kept.scroll')).toBe(700);
+    const changed = unit.replace('remove cover', 'remove cover "Straight up"');
+    await content(page, cardPage(await snapshotOf(changed), params));
+    await page.locator('.statement', { hasText: 'Straight up' }).waitFor();
+    expect(await page.evaluate('scrollY')).toBe(700);
+    expect(await page.locator('.statement', { hasText: 'Fit Seal' }).locator('input').isChecked()).toBe(true);
+    expect(await page.locator('.statement', { hasText: 'Fit Cover' }).locator('input').isChecked()).toBe(false);
+    expect(await page.locator('.closing input').first().inputValue()).toBe('A. Fitter');
+
+    const back = await open();
+    await back.page.setViewportSize({ width: 800, height: 400 });
+    await back.page.evaluate("kept = { source: 'x', scroll: 500 }");
+    await content(back.page, cardPage(await snapshotOf(unit), params));
+    await expect.poll(() => back.page.evaluate('scrollY')).toBe(500);
+  });
+
+  test('says why nothing can be shown, as text', async () => {
+    const { page } = await open();
+    await tell(page, { type: 'trouble', text: '<b>unit</b> cannot be shown' });
+    await page.getByText('<b>unit</b> cannot be shown').waitFor();
+  });
+});
+
+describe.each([
+  ['card', (snapshot: Snapshot) => cardPage(snapshot, params)],
+  ['diagram', diagramPage],
+  ['plan', planPage],
+] as const)('the %s as a page', { timeout: 60_000 }, (_, make) => {
+  test('passes axe', async () => {
+    const { page, troubles } = await open();
+    await content(page, make(await snapshotOf(unit)));
+    await tell(page, { type: 'cursor', line: lineOf('remove cover') });
+    expect(await violations(page)).toEqual([]);
+    expect(troubles).toEqual([]);
+  });
+
+  test('runs and fetches nothing that the author wrote', async () => {
+    const { page, troubles } = await open();
+    await content(page, make(await snapshotOf(hostileText)));
+    // Whatever slipped in would have run or asked by now.
+    await page.evaluate('new Promise((done) => setTimeout(done, 100))');
+    expect(troubles).toEqual([]);
+    expect(
+      await page
+        .locator('#page :is(script, img, iframe, style, link, object, embed, [onload], [onerror], :not(svg)[style])')
+        .count(),
+    ).toBe(0);
+  });
+});
+
+describe('a drawing beside the text', { timeout: 60_000 }, () => {
+  test('is enlarged and fitted by its buttons, and marks the part whose declaration has the cursor', async () => {
+    const { page } = await open();
+    await content(page, diagramPage(await snapshotOf(unit)));
+    const width = async (): Promise<number> => (await page.locator('svg').boundingBox())!.width;
+    const natural = await width();
+    await page.getByRole('button', { name: 'Larger' }).click();
+    expect(await width()).toBeCloseTo(natural * 1.25, 0);
+    await page.setViewportSize({ width: 400, height: 600 });
+    await page.getByRole('button', { name: 'Whole width' }).press('Enter');
+    expect(await width()).toBeLessThan(400);
+    await tell(page, { type: 'cursor', line: lineOf('part cover "Cover" held by bolt') });
+    await expect.poll(() => page.locator('g.here title').textContent()).toBe('Cover: comes off in turn 2');
+    await page.locator('g.part', { hasText: 'Seal' }).click();
+    expect((await said(page)).at(-1)).toEqual({ type: 'go', line: lineOf('part seal "Seal" behind cover') });
+  });
+
+  test('takes the colours of the editor', async () => {
+    const { page } = await open();
+    await content(page, diagramPage(await snapshotOf(unit)));
+    await page.evaluate("document.documentElement.style.setProperty('--vscode-editor-background', 'rgb(10, 20, 30)')");
+    await expect
+      .poll(() => page.evaluate("getComputedStyle(document.querySelector('svg rect')).fill"))
+      .toBe('rgb(10, 20, 30)');
+  });
+});

@@ -1,0 +1,212 @@
+import { describe, expect, test } from 'vitest';
+import { cardFile, cardPage } from '../../server/src/features/card-view.ts';
+import { codeActionResolve, codeActionsAt } from '../../server/src/features/code-action.ts';
+import { draftAnswer, draftKind } from '../../server/src/features/draft-command.ts';
+import { fullClient } from '../../server/src/features/feature.ts';
+import { diagramPage } from '../../server/src/features/holding-diagram.ts';
+import { trailAt } from '../../server/src/features/parts-trail.ts';
+import { planPage } from '../../server/src/features/plan-view.ts';
+import type { PartsTrail } from '../../server/src/requests.ts';
+import { applied, scene, textAt } from './scene.ts';
+
+const head = `procedure pump "Overhaul the pump"
+  applies to P-1, P-2
+use "bolts.fettle"
+part cover "Cover" held by bolt
+part seal "Seal" renew behind cover
+supply oil "Oil" 1 L
+`;
+const unit = `${head}
+teardown
+  step open "Open it" takes 10 min
+    identify "Read the code"
+    drain oil
+    remove bolt keep in
+      "tray A"
+    for P-2
+      remove cover
+    end
+    remove cover # twice in one
+    remove seal
+
+reassembly
+proving
+  step run "Run it" takes 5 min
+    check "It runs"
+`;
+const files = (text: string): Record<string, string> => ({
+  'unit.fettle': text,
+  'bolts.fettle': 'part bolt x4 "Bolt" thread M8 class 8.8 torque 25 N·m\n',
+});
+const marked = (line: string): string => unit.replace(line, `${line}¦`);
+
+/** `P-1, P-2 | tray: bolt 4, cover` */
+const said = ({ views }: PartsTrail): string[] =>
+  views.map(
+    ({ codes, groups }) =>
+      `${codes.join(', ')} | ${groups.map(({ group, parts }) => `${group}: ${parts.map(({ part, pieces }) => `${part} ${pieces}`).join(', ')}`).join('; ')}`,
+  );
+
+describe('the parts trail at the cursor', () => {
+  const at = async (line: string) => {
+    const { snapshot, position } = await scene(files(marked(line)));
+    return { trail: trailAt(snapshot, position), snapshot };
+  };
+
+  test.each([
+    ['  applies to', [`P-1, P-2 | `]],
+    ['teardown', ['P-1, P-2 | ']],
+    // Wherever on its line, and on any of its lines, a statement counts as done.
+    ['    rem', ['P-1, P-2 | tray: bolt 4']],
+    ['"tray A"', ['P-1, P-2 | tray: bolt 4']],
+    ['    for P-2', ['P-1, P-2 | tray: bolt 4']],
+    // What the other code does not do leaves it where it was.
+    ['      remove cover', ['P-1 | tray: bolt 4', 'P-2 | tray: cover 1, bolt 4']],
+    ['remove cover # twice', ['P-1, P-2 | tray: cover 1, bolt 4']],
+    ['check "It runs"', ['P-1, P-2 | tray: seal 1, cover 1, bolt 4']],
+  ])('behind %j', async (line, expected) => {
+    expect(said((await at(line)).trail).map((each) => each.replace(/ +$/, ''))).toEqual(
+      expected.map((each) => each.replace(/ +$/, '')),
+    );
+  });
+
+  test('names the line that it stands behind, and where each lot comes from', async () => {
+    const { trail, snapshot } = await at('remove seal');
+    expect(trail.line).toBe(unit.slice(0, unit.indexOf('remove seal')).split('\n').length - 1);
+    const [{ groups }] = trail.views as [PartsTrail['views'][number]];
+    const texts = groups[0]!.parts.map(({ lots }) => snapshot.file.document.getText(lots[0]!.range));
+    expect(texts).toEqual(['remove seal', 'remove cover', 'remove bolt keep in\n      "tray A"']);
+    expect(groups[0]!.parts.map(({ spoiled }) => spoiled)).toEqual([1, 0, 0]);
+    expect(groups[0]!.parts[2]!.lots).toMatchObject([{ pieces: 4, place: 'tray A' }]);
+    expect((await at('applies to')).trail.line).toBeUndefined();
+  });
+
+  test('knows the end of a file without a line break, and a block by its last line', async () => {
+    const block = `${head}teardown
+  step s "S"
+    either "One"
+      remove cover
+    or "Two"
+      check "Nothing"
+      remove cover
+    end`;
+    const end = await scene(files(`${block}¦`));
+    expect(said(trailAt(end.snapshot, end.position))).toEqual(['P-1, P-2 | tray: cover 1']);
+    const second = await scene(files(block.replace('"Nothing"', '"Nothing"¦')));
+    expect(said(trailAt(second.snapshot, second.position))).toEqual(['P-1, P-2 | ']);
+  });
+});
+
+describe('the card', () => {
+  test('marks lines of the source, and is for one code on demand', async () => {
+    const { snapshot } = await scene(files(unit));
+    const page = cardPage(snapshot, { textDocument: { uri: snapshot.file.uri } });
+    expect(page).toMatchObject({ title: 'Overhaul the pump', codes: ['P-1', 'P-2'] });
+    const lines = unit.split('\n');
+    for (const words of ['remove seal', 'check "It runs"', 'step open'])
+      expect(page.body).toContain(`data-line="${lines.findIndex((line) => line.includes(words))}"`);
+    expect(cardPage(snapshot, { textDocument: { uri: '' }, code: 'P-2' }).body).toContain(
+      'Only for units with this code',
+    );
+    // A code that is gone is no reason to show nothing.
+    expect(cardPage(snapshot, { textDocument: { uri: '' }, code: 'P-9' }).body).toBe(page.body);
+    expect(cardPage(snapshot, { textDocument: { uri: '' }, paper: 'letter' }).style).toContain('size: letter');
+  });
+
+  test('as a file names its source and counts the errors that it warns of', async () => {
+    const { snapshot } = await scene({ ...files(unit), 'my unit.fettle': `¦${unit}` });
+    const { html, errors } = cardFile(snapshot, { textDocument: { uri: snapshot.file.uri } });
+    expect(errors).toBe(snapshot.judged.findings.filter(({ severity }) => severity === 'error').length);
+    expect(errors).toBeGreaterThan(0);
+    expect(html).toContain('my unit.fettle');
+    expect(html).toContain('Do not use this card');
+    expect(html).not.toContain('<script');
+  });
+});
+
+describe('diagram and plan', () => {
+  test('lead to the declarations of this file only', async () => {
+    const { snapshot } = await scene(files(unit));
+    const { body } = diagramPage(snapshot);
+    const lineOf = (words: string): number => unit.split('\n').findIndex((line) => line.startsWith(words));
+    expect(body).toContain(`<g class="part" transform="translate(0 98)" data-line="${lineOf('part cover')}">`);
+    expect(body).toMatch(new RegExp(`<li data-line="${lineOf('part seal')}">Seal`));
+    expect(body).toMatch(/<li>Bolt × 4/);
+    // Lines move on without a new layout.
+    const moved = await scene(files(`\n\n${unit}`));
+    expect(diagramPage(moved.snapshot).body).toContain(`data-line="${lineOf('part cover') + 2}"`);
+  });
+
+  test('say what is the matter where there is nothing to draw', async () => {
+    const none = await scene('tool t "T"\n');
+    expect(diagramPage(none.snapshot).body).toContain('No part is declared');
+    const bad = await scene(unit.replace('step open "Open it"', 'step open "Open it" after run'));
+    expect(planPage(bad.snapshot).body).toMatch(/<p>[^<]*`after`/);
+    expect(planPage((await scene(files(unit))).snapshot).body).toMatch(/<svg [\s\S]*<pre/);
+  });
+});
+
+describe('the draft', () => {
+  const only = [draftKind];
+  const offered = async (text: string, client = fullClient) => {
+    const { snapshot, selection } = await scene(files(text));
+    return {
+      snapshot,
+      actions: codeActionsAt(
+        snapshot,
+        { textDocument: { uri: '' }, range: selection, context: { diagnostics: [], only } },
+        client,
+      ).filter(({ title }) => title.startsWith('Draft')),
+    };
+  };
+  const emptied = unit.replace(/\nreassembly/, '');
+
+  test('is offered on `reassembly`, and everywhere where there is none', async () => {
+    expect((await offered(marked('reassembly'))).actions).toMatchObject([{ kind: 'refactor.rewrite' }]);
+    expect((await offered(marked('remove seal'))).actions).toEqual([]);
+    expect((await offered(emptied.replace('remove seal', 'remove¦ seal'))).actions).toHaveLength(1);
+  });
+
+  test('is not offered where nothing is owed', async () => {
+    expect((await offered(`${head}¦teardown\n  step s\n    check "x"`)).actions).toEqual([]);
+    const whole = await scene(files(unit));
+    const { edits } = draftAnswer(whole.snapshot);
+    const done = applied(unit, edits).replace('reassembly', 'reassembly¦');
+    expect((await offered(done)).actions).toEqual([]);
+  });
+
+  test('gives its edits when asked for them, and for no other text', async () => {
+    const { workspace, site, selection, uri, snapshot } = await scene(files(marked('reassembly')));
+    const [action] = codeActionsAt(
+      snapshot,
+      { textDocument: { uri }, range: selection, context: { diagnostics: [], only } },
+      fullClient,
+    );
+    expect(action!.edit).toBeUndefined();
+    const resolved = await codeActionResolve.answer(action!, site);
+    const changes = resolved!.edit!.documentChanges as unknown as { edits: [] }[];
+    expect(applied(unit, changes[0]!.edits)).toBe(applied(unit, draftAnswer(snapshot).edits));
+    const whole = await textAt(workspace, uri, snapshot.rangeAt(0, unit.length));
+    workspace.didChange(uri, 2, [{ text: whole.replace('takes 10 min', 'takes 12 min') }]);
+    expect((await codeActionResolve.answer(action!, site))!.edit).toBeUndefined();
+  });
+
+  test('comes with its edits where the client cannot ask later', async () => {
+    const { actions, snapshot } = await offered(marked('reassembly'), {
+      ...fullClient,
+      resolvesEdits: false,
+      documentChanges: false,
+    });
+    expect(applied(unit, Object.values(actions[0]!.edit!.changes!)[0]!)).toBe(
+      applied(unit, draftAnswer(snapshot).edits),
+    );
+  });
+
+  test('says its version and its notes', async () => {
+    const { snapshot } = await scene(files(unit));
+    const { version, notes, edits } = draftAnswer(snapshot);
+    expect(version).toBe(1);
+    expect(edits.length).toBeGreaterThan(0);
+    expect(notes).toContain('The times of drafted steps are those of the teardown: estimate them anew.');
+  });
+});
