@@ -189,6 +189,7 @@ describe('fettle plan', () => {
   it.each([
     [['samples/winch-reducer.fettle', '--crew', '0'], '--crew'],
     [['samples/winch-reducer.fettle', '--start', 'tomorrow'], 'ISO'],
+    [['samples/winch-reducer.fettle', '--start', '2027-02-30T07:00'], 'no day of the calendar'],
     [['samples/winch-reducer.fettle', '--code', 'XX'], 'does not apply'],
     [['samples/none.fettle'], 'samples/none.fettle'],
     [[], 'no file'],

@@ -1,3 +1,4 @@
+import { isDay } from '../../outputs/kit.ts';
 import { planOf, planSvg, planText } from '../../outputs/plan.ts';
 import { caution } from '../../outputs/text.ts';
 import { type Command, exit, UsageError } from '../command.ts';
@@ -57,5 +58,7 @@ function startOf(text: string | undefined): Date | undefined {
   const start = new Date(/T/.test(text) && !/(?:Z|[+-]\d{2}:\d{2})$/.test(text) ? `${text}Z` : text);
   if (!shape.test(text) || Number.isNaN(start.getTime()))
     throw new UsageError(`--start ${text} is no ISO time: write it as in 2027-03-01T07:00`);
+  if (!isDay(text.slice(0, 10)))
+    throw new UsageError(`--start ${text} is no day of the calendar: write it as in 2027-03-01T07:00`);
   return start;
 }
