@@ -185,6 +185,7 @@ async function asksEverything(workspace: Workspace, random: Random): Promise<voi
     newName: 'other-name',
     ch: '\n',
     query: 'b',
+    old: 'part a "A"\nteardown\n  step s\n    remove a\n',
     options: { tabSize: 2, insertSpaces: true },
     previousResultId: 'none',
     previousResultIds: [],
