@@ -14,11 +14,11 @@ teardown
     remove bolt
     remove cover
 ${'# a long comment\n'.repeat(600)}`;
-const commands = [
+const commands: [string, ...string[]][] = [
   ['fmt', 'a.fettle'],
   ['draft', '--write', 'a.fettle'],
   ['check', '--fix', 'a.fettle'],
-] as const;
+];
 const held = (cwd: string): string => readFileSync(join(cwd, 'a.fettle'), 'utf8');
 
 describe.each(commands)('%s', (...args) => {
