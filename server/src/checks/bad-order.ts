@@ -1,12 +1,13 @@
-import { actionsOf, type Check, eachVariant, named, related } from './check.ts';
-import { holesTightened } from './holes.ts';
+import { actionsOf, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { holeCount, holesTightened, patternOf } from './holes.ts';
 
 export const badOrder: Check = {
   code: 'bad-order',
   severity: 'error',
   section: 'Tightening',
   local: true,
-  fires: 'a stated order is no permutation of the holes: one is left out, stands twice, or does not exist.',
+  fires:
+    'a stated order is no permutation of the holes: one is left out, stands twice, or does not exist; or `at holes` names a hole that does not exist.',
   why: 'The bolt that the order forgets is the one that leaks.',
   bad: `part bolt x4 "Bolt" thread M8 class 8.8 torque 25 N·m
 teardown
@@ -23,9 +24,24 @@ reassembly
   step close
     tighten bolt order 1 3 2 4`,
   *run({ ledger, model }) {
-    yield* eachVariant(ledger, function* (variant) {
+    yield* eachVariant(ledger, function* (variant): Generator<Raw> {
       for (const { entry, action } of actionsOf(variant)) {
         const { statement } = entry;
+        const count = holeCount(patternOf(model, model.parts.get(action.part)));
+        for (const hole of statement.holes ?? []) {
+          if (
+            count === undefined ||
+            action.verb === 'loosen' ||
+            (Number.isInteger(hole.value) && hole.value >= 1 && hole.value <= count)
+          )
+            continue;
+          yield {
+            span: hole,
+            message: `there is no hole ${hole.image}: the pattern of ${named(action.part)} has holes 1 to ${count}.`,
+            related: related(model.parts.get(action.part)?.holes, 'the pattern is named here'),
+            data: { subject: action.part },
+          };
+        }
         if (
           !['tighten', 'hand-tighten', 'loosen'].includes(action.verb) ||
           statement.order?.form !== 'list' ||

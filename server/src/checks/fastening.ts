@@ -53,9 +53,9 @@ function readFastener(part: Declaration, bands: Settings['friction']): Fastener 
     thread === undefined
       ? undefined
       : part.propertyClass !== undefined
-        ? propertyClass(part.propertyClass.image, thread.diameter)
+        ? propertyClass(pointed(part.propertyClass), thread.diameter)
         : part.grade !== undefined
-          ? saeGrade(part.grade.image, thread.diameter)
+          ? saeGrade(pointed(part.grade), thread.diameter)
           : undefined;
   const word = part.condition?.text;
   const condition: Condition = word === 'dry' || word === 'oiled' || word === 'threadlock' ? word : 'unstated';
@@ -69,6 +69,9 @@ function readFastener(part: Declaration, bands: Settings['friction']): Fastener 
     friction: { low, mid, high },
   };
 }
+
+/** `8,8` is told of as a slip of the pen, and read as 8.8. */
+const pointed = ({ image }: NumberLiteral): string => image.replace(',', '.');
 
 /** Clamp load of `torque` (N·m) on the fastener over its friction band. */
 export function clampOf(fastener: Fastener, torque: number): ClampBand | undefined {

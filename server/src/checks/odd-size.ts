@@ -1,8 +1,13 @@
 import type { Declaration, Quantity } from '../../../grammar/syntax.ts';
+import type { QuantityKind } from '../../../grammar/units.ts';
 import { oddTorque, type TorqueUnit } from '../mechanics/index.ts';
+import { quantitiesOf } from '../model/quantities.ts';
 import { figure, fromSI, say, siValueOf, written } from '../model/quantity.ts';
 import type { Check, Raw } from './check.ts';
 import { fastenerOf, torquesOf } from './fastening.ts';
+
+/** Interference may be below zero: that is clearance. */
+const neverNegative: ReadonlySet<QuantityKind> = new Set(['torque', 'time', 'length', 'volume', 'mass', 'force']);
 
 /** A bolt this many diameters long, or this short, is a slip. Common practice, no source. */
 const longest = 60;
@@ -31,7 +36,7 @@ export const oddSize: Check = {
   severity: 'warning',
   section: 'Units',
   fires:
-    'a value lies far outside what such a thread can take or be; the message says whether a decimal slipped or a unit was swapped.',
+    'a value lies far outside what such a thread can take or be (the message says whether a decimal slipped or a unit was swapped), is below zero, or a range runs downwards.',
   why: 'A slipped decimal in a torque shears the bolt or leaves it finger-tight.',
   bad: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m length 40 m`,
   good: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m length 40 mm`,
@@ -71,6 +76,24 @@ export const oddSize: Check = {
         related: [],
         data: { subject: part.name?.text ?? '' },
       };
+    }
+    for (const { quantity, kinds, where } of quantitiesOf(model)) {
+      const [first, second] = quantity.numbers;
+      const kind = quantity.unit?.unit?.kind;
+      if (first === undefined || kind === undefined) continue;
+      if (quantity.form === 'range' && second !== undefined && first.value > second.value) {
+        yield {
+          span: quantity,
+          message: `the range ${written(quantity)} runs downwards: write the lower end first.`,
+          related: [],
+        };
+      } else if (kinds.includes(kind) && neverNegative.has(kind) && where !== '`interference`' && first.value < 0) {
+        yield {
+          span: quantity,
+          message: `${written(quantity)} is below zero, and ${where} cannot be: take the sign out.`,
+          related: [],
+        };
+      }
     }
   },
 };

@@ -5,7 +5,7 @@ export const orderOfPhases: Check = {
   code: 'order-of-phases',
   severity: 'error',
   section: 'Getting ready, safety, wording',
-  fires: 'phases stand out of order or twice: teardown, inspection, reassembly, proving.',
+  fires: 'phases (teardown, inspection, reassembly, proving) stand out of order or twice, or a step stands in none.',
   why: 'The replay goes by the text: a reassembly above its teardown puts back what is on.',
   bad: `part cover "Cover"
 teardown
@@ -28,6 +28,15 @@ reassembly
   step close
     fit cover`,
   *run({ model }): Generator<Raw> {
+    // The first of them is enough: one phase line mends them all.
+    const outside = model.steps.find(({ step, phase }) => phase === undefined && step.keyword !== undefined);
+    if (outside?.step.keyword !== undefined) {
+      yield {
+        span: outside.step.keyword,
+        message: `this step stands in no phase: write one of ${phaseWords.map(named).join(', ')} on a line above it.`,
+        related: [],
+      };
+    }
     let last = -1;
     const seen = new Map<string, (typeof model.phases)[number]>();
     for (const phase of model.phases) {

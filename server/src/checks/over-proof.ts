@@ -45,7 +45,7 @@ reassembly
         message:
           verdict.over === 'proof'
             ? `${what} clamps ${kN(band.mid.clamp)} at friction ${friction.mid}, past the proof load of ${kN(loads.proof)}: lower the torque, or state a stronger class.`
-            : `${what} can clamp ${kN(band.high.clamp)} at friction ${friction.low}, past the yield load of ${kN(loads.yield)}: lower the torque, or state the thread's condition.`,
+            : `${what} can clamp ${kN(band.high.clamp)} at friction ${friction.low}, past the yield load of ${kN(loads.yield)}: lower the torque${part.condition === undefined ? ", or state the thread's condition" : ''}.`,
         related:
           torque.chunk === part.chunk ? [] : related(part.name, `${named(part.name?.text ?? '')} is declared here`),
         data: { subject: part.name?.text ?? '' },
