@@ -1,4 +1,4 @@
-import type { Declaration, Quantity, Statement, Step } from '../../../grammar/syntax.ts';
+import type { Declaration, NumberLiteral, Quantity, Statement, Step } from '../../../grammar/syntax.ts';
 import {
   type ClampBand,
   type Condition,
