@@ -41,7 +41,7 @@ export function computedTorque(torque: number, unit: Unit = newtonMetres): strin
   return `${say(fromSI(torque, unit), unit)} (${say(fromSI(torque, other), other)})`;
 }
 
-export const counted = (count: number, one: string, many = `${one}s`): string => `${count} ${count === 1 ? one : many}`;
+export { counted } from './wording.ts';
 
 /** `1, 2 and 5` */
 export function listed(items: readonly (string | number)[]): string {
