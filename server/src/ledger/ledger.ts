@@ -1473,3 +1473,12 @@ function historyOf(variant: Variant): Map<string, { index: number; after: PartSt
   }
   return history;
 }
+
+/**
+ * Where no `for` parts the codes they share one replay: then it stands for all of them, under no code. Otherwise the
+ * variants as they are.
+ */
+export const toldApart = (variants: readonly Variant[]): readonly Variant[] =>
+  variants.length > 1 && variants.every(({ entries }) => entries === variants[0]!.entries)
+    ? [{ ...variants[0]!, code: undefined }]
+    : variants;

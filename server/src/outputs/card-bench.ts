@@ -1,6 +1,6 @@
 import { TextDocument } from 'vscode-languageserver-textdocument';
 import { offsetsOf, type Span, type Statement } from '../../../grammar/syntax.ts';
-import type { Action, Ledger } from '../ledger/ledger.ts';
+import { type Action, type Ledger, toldApart } from '../ledger/ledger.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { type Content, type Html, html, joined, own } from './card-html.ts';
 
@@ -16,10 +16,10 @@ export class Bench {
 
   constructor(model: Model, ledger: Ledger, code: string | undefined) {
     this.model = model;
-    this.ledger = ledger;
+    this.ledger = code === undefined ? { ...ledger, variants: toldApart(ledger.variants) } : ledger;
     this.code = code;
     this.document = TextDocument.create(model.tree.uri, 'fettle', 0, model.tree.text);
-    for (const variant of ledger.variants) {
+    for (const variant of this.ledger.variants) {
       if (code !== undefined && variant.code !== code) continue;
       for (const { statement, role, actions } of variant.entries) {
         if (role !== 'statement') continue;

@@ -30,6 +30,13 @@ const mostRounds = 6;
  * changes nothing.
  */
 export function draft(model: Model, ledger: Ledger): Draft {
+  if (model.steps.some(({ step }) => step.keyword === undefined)) {
+    return {
+      edits: [],
+      text: model.tree.text,
+      notes: ['statements stand outside any step: put them into a step, then draft'],
+    };
+  }
   const state = new DraftState(model, ledger);
   for (let round = 0; round < mostRounds && complete(state); round++);
   nameAwaited(state);

@@ -1,6 +1,6 @@
 import type { Declaration, Quantity, Statement } from '../../../grammar/syntax.ts';
 import { type Unit, unitOf } from '../../../grammar/units.ts';
-import type { Action, Ledger, Variant } from '../ledger/ledger.ts';
+import { type Action, type Ledger, toldApart, type Variant } from '../ledger/ledger.ts';
 import { countOf, type Model, type StepEntry } from '../model/model.ts';
 import { extentOf, fromSI, say, siValueOf } from '../model/quantity.ts';
 import { spoken, torqueInBoth } from './amounts.ts';
@@ -104,7 +104,7 @@ export interface Kit {
 export function kit(model: Model, ledger: Ledger, options: KitOptions = {}): Kit {
   const variants = ledger.variants.filter(({ code }) => options.code === undefined || code === options.code);
   const codes = variants.flatMap(({ code }) => (code === undefined ? [] : [code]));
-  const jobs = variants.map((variant) => new Job(model, variant));
+  const jobs = toldApart(variants).map((variant) => new Job(model, variant));
   const dated = <T extends Merged<Needed>>({ uses: _uses, ...line }: T): Omit<T, 'uses'> & { orderBy?: string } => {
     const orderBy = line.lead === undefined ? undefined : daysBefore(options.start, line.lead.seconds);
     return orderBy === undefined ? line : { ...line, orderBy };
