@@ -13,8 +13,7 @@ import {
 } from '../../../grammar/syntax.ts';
 import { endOf } from '../../../grammar/tokens.ts';
 import { counterpart } from '../checks/mixed-units.ts';
-import type { Action, Variant } from '../ledger/ledger.ts';
-import { stateBefore } from '../ledger/ledger.ts';
+import { type Action, stateBefore, toldApart, type Variant } from '../ledger/ledger.ts';
 import { describe, missing, on } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { unitsOfKind, written, writtenIn } from '../model/quantity.ts';
@@ -210,7 +209,7 @@ function orderWords(statement: Statement, action: Action): string {
 function aboutPart(snapshot: Snapshot, declaration: Declaration, offset: number, units: ShownUnits): string[] {
   const part = declaration.name!.text;
   const lines = [heading(declaration), ...factsOf(declaration, units).map((fact) => `- ${fact}`)];
-  const { variants } = snapshot.ledger;
+  const variants = toldApart(snapshot.ledger.variants);
   const lives = variants.map((variant) => lifeOf(snapshot, variant, part));
   const alike = lives.every((life) => life.join('\n') === lives[0]!.join('\n'));
   variants.forEach((variant, v) => {
@@ -257,7 +256,7 @@ function aboutDeclaration(snapshot: Snapshot, declaration: Declaration, units: S
 /** Pieces that a step takes off and puts back, in the variant that does most. */
 export function tallyOf(snapshot: Snapshot, step: Step): { off: number; back: number } {
   let most = { off: 0, back: 0 };
-  for (const variant of snapshot.ledger.variants) {
+  for (const variant of toldApart(snapshot.ledger.variants)) {
     const tally = talliesOf(variant).get(step) ?? { off: 0, back: 0 };
     if (tally.off + tally.back > most.off + most.back) most = tally;
   }

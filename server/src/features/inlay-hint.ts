@@ -3,6 +3,7 @@ import { offsetsOf, type Quantity } from '../../../grammar/syntax.ts';
 import type { QuantityKind } from '../../../grammar/units.ts';
 import { clampOf, fastenerOf, torqueEnds, torquesOf } from '../checks/fastening.ts';
 import { counterpart } from '../checks/mixed-units.ts';
+import { toldApart } from '../ledger/ledger.ts';
 import { missing } from '../ledger/state.ts';
 import { quantitiesOf } from '../model/quantities.ts';
 import { figure, writtenIn } from '../model/quantity.ts';
@@ -114,7 +115,7 @@ function clampShare(
 /** Pieces off after each step, in the variant in which most are. */
 function owedAfterSteps(snapshot: Snapshot): Map<object, number> {
   const most = new Map<object, number>();
-  for (const variant of snapshot.ledger.variants) {
+  for (const variant of toldApart(snapshot.ledger.variants)) {
     const owed = new Map<string, number>();
     let sum = 0;
     const after = new Map<object, number>();

@@ -11,9 +11,9 @@ export interface Moment {
 }
 
 /** Indexes of the first and last entry of each statement. */
-const firsts = new WeakMap<Variant, Map<Statement, { first: number; last: number }>>();
+const firsts = new WeakMap<Variant['entries'], Map<Statement, { first: number; last: number }>>();
 export function entriesOf(variant: Variant): Map<Statement, { first: number; last: number }> {
-  let map = firsts.get(variant);
+  let map = firsts.get(variant.entries);
   if (map === undefined) {
     map = new Map();
     for (const { statement, index } of variant.entries) {
@@ -21,7 +21,7 @@ export function entriesOf(variant: Variant): Map<Statement, { first: number; las
       if (known === undefined) map.set(statement, { first: index, last: index });
       else known.last = index;
     }
-    firsts.set(variant, map);
+    firsts.set(variant.entries, map);
   }
   return map;
 }

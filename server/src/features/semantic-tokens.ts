@@ -9,7 +9,7 @@ import {
   SemanticTokenTypes,
 } from 'vscode-languageserver';
 import { chunkAt, type Name, type Statement, walk } from '../../../grammar/syntax.ts';
-import { stateBefore } from '../ledger/ledger.ts';
+import { stateBefore, toldApart } from '../ledger/ledger.ts';
 import { missing, type PartState } from '../ledger/state.ts';
 import { stepsOfChunk } from '../model/model.ts';
 import type { NameKind } from '../model/references.ts';
@@ -43,7 +43,7 @@ const owed = (state: PartState | undefined): boolean => state !== undefined && m
 
 function* tokensOf(snapshot: Snapshot, fromChunk: number, toChunk: number): Generator<Token> {
   const { model, tree, ledger } = snapshot;
-  const { variants } = ledger;
+  const variants = toldApart(ledger.variants);
   for (let c = fromChunk; c <= toChunk; c++) {
     const chunk = tree.chunks[c]!;
     const statements = stepsOfChunk(chunk).flatMap((step) => [...walk(step.statements)]);

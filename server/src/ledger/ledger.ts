@@ -1478,7 +1478,13 @@ function historyOf(variant: Variant): Map<string, { index: number; after: PartSt
  * Where no `for` parts the codes they share one replay: then it stands for all of them, under no code. Otherwise the
  * variants as they are.
  */
-export const toldApart = (variants: readonly Variant[]): readonly Variant[] =>
-  variants.length > 1 && variants.every(({ entries }) => entries === variants[0]!.entries)
-    ? [{ ...variants[0]!, code: undefined }]
-    : variants;
+export function toldApart(variants: readonly Variant[]): readonly Variant[] {
+  if (variants.length < 2 || !variants.every(({ entries }) => entries === variants[0]!.entries)) return variants;
+  let one = ones.get(variants);
+  if (one === undefined) {
+    one = [{ ...variants[0]!, code: undefined }];
+    ones.set(variants, one);
+  }
+  return one;
+}
+const ones = new WeakMap<readonly Variant[], readonly Variant[]>();
