@@ -57,6 +57,8 @@ import { unitMeant, unitOf } from './units.ts';
 
 /** Alternatives within alternatives, at most. */
 export const maxNesting = 32;
+/** Codes that one procedure may cover. */
+export const mostCodes = 200;
 /** Of one part on one unit; also keeps a slip of the keyboard from being counted out. */
 export const maxCount = 9999;
 /** How often reading starts anew within one line that has troubles. */
@@ -471,6 +473,15 @@ class ChunkReader implements ClauseKeeper {
       const head: Head = { ...place, kind: 'procedure', codes: [] };
       this.chunk.item = rules.head = head;
       this.run(from, to, head, headForm);
+      const beyond = head.codes[mostCodes];
+      if (beyond !== undefined) {
+        // The job is replayed and told code by code.
+        this.chunk.issues.push({
+          ...beyond,
+          message: `a procedure covers ${mostCodes} codes at most: split it; reading left out this code and those behind it`,
+        });
+        head.codes.length = mostCodes;
+      }
     } else if (word === 'use') {
       const use: Use = { ...place, kind: 'use' };
       this.chunk.item = rules.use = use;

@@ -1457,9 +1457,9 @@ export function stateBefore(variant: Variant, part: string, index: number): Part
   return low === 0 ? variant.initial.get(part) : history[low - 1]!.after;
 }
 
-const histories = new WeakMap<Variant, Map<string, { index: number; after: PartState }[]>>();
+const histories = new WeakMap<Variant['entries'], Map<string, { index: number; after: PartState }[]>>();
 function historyOf(variant: Variant): Map<string, { index: number; after: PartState }[]> {
-  let history = histories.get(variant);
+  let history = histories.get(variant.entries);
   if (history === undefined) {
     history = new Map();
     for (const entry of variant.entries) {
@@ -1469,7 +1469,7 @@ function historyOf(variant: Variant): Map<string, { index: number; after: PartSt
         else list.push({ index: entry.index, after: change.after });
       }
     }
-    histories.set(variant, history);
+    histories.set(variant.entries, history);
   }
   return history;
 }
