@@ -29,7 +29,7 @@ reassembly
   step close
     tighten bolt using wrench`,
   *run({ model }): Generator<Raw> {
-    for (const statement of statementsOf(model)) {
+    for (const statement of statementsOf(model, 'tighten')) {
       if (statement.extension === undefined) continue;
       const use = wrenchUse(model, statement);
       if (use === undefined || !use.adapted) continue;

@@ -93,6 +93,12 @@ function* loops(model: Model): Generator<Raw> {
   const done = new Set<string>();
   for (const start of model.parts.keys()) {
     if (done.has(start)) continue;
+    // Most parts wait for what is declared above them.
+    const first = model.parts.get(start)!;
+    if ([first.heldBy, first.behind].every((names) => names.every(({ text }) => done.has(text)))) {
+      done.add(start);
+      continue;
+    }
     // Depth first, without recursion: a chain may be as long as the parts list.
     const path: { name: string; next: Name[] }[] = [];
     const onPath = new Set<string>();

@@ -5,6 +5,8 @@ import {
   clampBand,
   type FrictionBand,
   type Holes,
+  type OddTorque,
+  oddTorque,
   parseThread,
   propertyClass,
   type Strength,
@@ -12,6 +14,7 @@ import {
   saeGrade,
   strengthLoads,
   type Thread,
+  type TorqueUnit,
 } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
@@ -23,7 +26,6 @@ import { sameTorque } from './torques.ts';
 
 /** What the mechanics need to know of a fastener; fields that its declaration leaves open are absent. */
 export interface Fastener {
-  readonly part: Declaration;
   readonly thread: Thread | undefined;
   readonly strength: Strength | undefined;
   readonly loads: StrengthLoads | undefined;
@@ -31,18 +33,24 @@ export interface Fastener {
   readonly friction: FrictionBand;
 }
 
-const known = new WeakMap<Settings['friction'], WeakMap<Declaration, Fastener>>();
+/** Fasteners by what their declarations say: a unit has many parts and few kinds of bolts. */
+const known = new WeakMap<Settings['friction'], Map<string, Fastener>>();
+/** A server may run for weeks. */
+const mostKnown = 1000;
 
 export function fastenerOf(part: Declaration, { friction }: Settings): Fastener {
   let fasteners = known.get(friction);
   if (fasteners === undefined) {
-    fasteners = new WeakMap();
+    fasteners = new Map();
     known.set(friction, fasteners);
   }
-  let fastener = fasteners.get(part);
+  const { thread, propertyClass, grade, condition } = part;
+  const said = `${thread?.text} ${propertyClass?.image} ${grade?.image} ${condition?.text}`;
+  let fastener = fasteners.get(said);
   if (fastener === undefined) {
+    if (fasteners.size >= mostKnown) fasteners.clear();
     fastener = readFastener(part, friction);
-    fasteners.set(part, fastener);
+    fasteners.set(said, fastener);
   }
   return fastener;
 }
@@ -61,7 +69,6 @@ function readFastener(part: Declaration, bands: Settings['friction']): Fastener 
   const condition: Condition = word === 'dry' || word === 'oiled' || word === 'threadlock' ? word : 'unstated';
   const [low, mid, high] = bands[condition];
   return {
-    part,
     thread,
     strength,
     loads: thread === undefined || strength === undefined ? undefined : strengthLoads(thread, strength),
@@ -73,20 +80,37 @@ function readFastener(part: Declaration, bands: Settings['friction']): Fastener 
 /** `8,8` is told of as a slip of the pen, and read as 8.8. */
 const pointed = ({ image }: NumberLiteral): string => image.replace(',', '.');
 
-/** Clamp load of `torque` (N·m) on the fastener over its friction band. */
-export function clampOf(fastener: Fastener, torque: number): ClampBand | undefined {
-  const { thread, strength, friction, condition } = fastener;
-  if (thread === undefined) return undefined;
-  let bands = bandsOf.get(fastener);
-  if (bands === undefined) {
-    bands = new Map();
-    bandsOf.set(fastener, bands);
-  }
-  if (!bands.has(torque)) bands.set(torque, clampBand({ thread, strength, friction, condition, torque }));
-  return bands.get(torque);
+/** `reckon`, kept by fastener and `key`. */
+function kept<Value>(reckon: (fastener: Fastener, key: string) => Value): (fastener: Fastener, key: string) => Value {
+  const all = new WeakMap<Fastener, Map<string, Value>>();
+  return (fastener, key) => {
+    let values = all.get(fastener);
+    if (values === undefined) {
+      values = new Map();
+      all.set(fastener, values);
+    }
+    if (values.has(key)) return values.get(key)!;
+    if (values.size >= mostKnown) values.clear();
+    const value = reckon(fastener, key);
+    values.set(key, value);
+    return value;
+  };
 }
 
-const bandsOf = new WeakMap<Fastener, Map<number, ClampBand | undefined>>();
+const clampAt = kept(({ thread, strength, friction, condition }, torque) =>
+  thread === undefined ? undefined : clampBand({ thread, strength, friction, condition, torque: Number(torque) }),
+);
+const oddAt = kept(({ thread, strength }, said) => {
+  const [value, unit] = said.split(' ') as [string, TorqueUnit];
+  return thread === undefined ? undefined : oddTorque(Number(value), unit, thread, strength);
+});
+
+/** Clamp load of `torque` (N·m) on the fastener over its friction band. */
+export const clampOf = (fastener: Fastener, torque: number): ClampBand | undefined => clampAt(fastener, `${torque}`);
+
+/** What is odd about a torque of `value` in `unit` on the fastener; nothing where it can be. */
+export const oddTorqueOf = (fastener: Fastener, value: number, unit: TorqueUnit): OddTorque | undefined =>
+  oddAt(fastener, `${value} ${unit}`);
 
 /** A torque in the text, with the part it turns. */
 export interface TorquePlace {
@@ -109,7 +133,7 @@ export function torquesOf(model: Model): readonly TorquePlace[] {
 
 const torquesOfModel = new WeakMap<Model, readonly TorquePlace[]>();
 
-const tighteningsIn = noted((step: Step) => statementsIn(step).filter(({ kind }) => kind === 'tighten'));
+export const tighteningsIn = noted((step: Step) => statementsIn(step).filter(({ kind }) => kind === 'tighten'));
 
 function findTorques(model: Model): TorquePlace[] {
   const places: TorquePlace[] = [];

@@ -1,6 +1,6 @@
 import type { Statement, Step } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
-import { referencesOf } from '../model/references.ts';
+import { eachReference } from '../model/references.ts';
 import { statementsIn } from '../model/statements.ts';
 
 const safetyWords: ReadonlySet<string> = new Set(['danger', 'warning', 'caution', 'notice']);
@@ -27,20 +27,45 @@ function dangerOf(model: Model, statement: Statement): Danger | undefined {
   const nature = byNature[kind];
   if (nature !== undefined) return { words: nature, messages: [messageByNature[kind]!] };
   if (noWork.has(kind)) return undefined;
-  for (const { name, kind: of } of referencesOf(statement)) {
-    const declaration =
-      of === 'part' ? model.parts.get(name.text) : of === 'supply' ? model.supplies.get(name.text) : undefined;
-    if (declaration !== undefined && declaration.hazards.length > 0) {
-      const hazards = declaration.hazards.map((hazard) => hazard.text);
-      return {
-        words: `${hazards.join(' and ')} of \`${name.text}\``,
-        messages: hazards.map(
-          (hazard) => messageByHazard[hazard] ?? "This work can injure you. Follow the maker's precautions.",
-        ),
-      };
-    }
+  const { part, supply } = hazardsDeclared(model);
+  if (part.size + supply.size === 0) return undefined;
+  let danger: Danger | undefined;
+  eachReference(statement, ({ text }, of) => {
+    const hazards = of === 'part' ? part.get(text) : of === 'supply' ? supply.get(text) : undefined;
+    if (hazards === undefined) return;
+    danger ??= {
+      words: `${hazards.join(' and ')} of \`${text}\``,
+      messages: hazards.map(
+        (hazard) => messageByHazard[hazard] ?? "This work can injure you. Follow the maker's precautions.",
+      ),
+    };
+  });
+  return danger;
+}
+
+type Hazards = ReadonlyMap<string, readonly string[]>;
+const declared = new WeakMap<Model['parts'], Hazards>();
+
+/** Words behind `hazard`, by name; most declarations have none. */
+const hazardsDeclared = ({ parts, supplies }: Model): { part: Hazards; supply: Hazards } => ({
+  part: hazardsIn(parts),
+  supply: hazardsIn(supplies),
+});
+
+function hazardsIn(table: Model['parts']): Hazards {
+  let found = declared.get(table);
+  if (found === undefined) {
+    const all = new Map<string, readonly string[]>();
+    for (const [name, { hazards }] of table)
+      if (hazards.length > 0)
+        all.set(
+          name,
+          hazards.map((hazard) => hazard.text),
+        );
+    found = all;
+    declared.set(table, found);
   }
-  return undefined;
+  return found;
 }
 
 /** What can hurt in `statement`, in words; nothing where nothing does. */
@@ -93,6 +118,18 @@ export function hazardousIn(model: Model, step: Step): Hazardous[] {
       warnedBefore: warned,
       warnedLater: statements.find((later, at) => at > i && isSafetyMessage(later)),
     });
+  }
+  return found;
+}
+
+const ofModel = new WeakMap<Model, readonly Hazardous[]>();
+
+/** The hazardous statements of all steps, in the order of the text. */
+export function hazardousOf(model: Model): readonly Hazardous[] {
+  let found = ofModel.get(model);
+  if (found === undefined) {
+    found = model.steps.flatMap(({ step }) => hazardousIn(model, step));
+    ofModel.set(model, found);
   }
   return found;
 }

@@ -1,4 +1,5 @@
 import { type Chunk, type Span, type SyntaxTree, spanText } from '../../../grammar/syntax.ts';
+import { noted } from '../model/noted.ts';
 import type { Check, Raw } from './check.ts';
 import { replaceSpan } from './edits.ts';
 
@@ -72,19 +73,16 @@ const piece = /"(?:[^"\\\r\n]|\\[^\r\n])*\\?"?|#[^\r\n]*|[^"#\r\n]+/g;
 /** By the offset of each run. */
 type Places = ReadonlyMap<number, Hidden>;
 const nothing: Places = new Map();
-const ofChunk = new WeakMap<Chunk, Places>();
+/** Nearly every chunk has none of these and need not be looked at more closely. */
+const maybe =
+  // biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is looked for
+  // biome-ignore lint/suspicious/noMisleadingCharacterClass: each is looked for by itself
+  /[\0-\x08\x0e-\x1f\x7f-\x9f\xad\u034f\u061c\u115f\u1160\u17b4\u17b5\u180b-\u180f\u200b-\u200f\u2028-\u202e\u2060-\u206f\u3164\ud800-\udfff\ufe00-\ufe0f\ufeff\uffa0\ufff0-\ufffb]/;
 
-function hiddenIn(chunk: Chunk): Places {
-  let found = ofChunk.get(chunk);
-  if (found === undefined) {
-    found =
-      chunk.text.search(hidden) < 0
-        ? nothing
-        : new Map(search(chunk).flatMap((place) => place.runs.map(({ start }) => [start, place] as const)));
-    ofChunk.set(chunk, found);
-  }
-  return found;
-}
+const hiddenIn = noted((chunk: Chunk): Places => {
+  if (!maybe.test(chunk.text)) return nothing;
+  return new Map(search(chunk).flatMap((place) => place.runs.map(({ start }) => [start, place] as const)));
+});
 
 function search(chunk: Chunk): Hidden[] {
   const found: Hidden[] = [];
@@ -118,7 +116,9 @@ export const hiddenText: Check = {
     do "Turn the shaft by hand."`,
   *run({ model }): Generator<Raw> {
     for (const chunk of model.tree.chunks) {
-      for (const { runs, where } of new Set(hiddenIn(chunk).values())) {
+      const places = hiddenIn(chunk);
+      if (places === nothing) continue;
+      for (const { runs, where } of new Set(places.values())) {
         const told = runs.filter((run) => !isFileMark(model.tree, run));
         const reorders = told.find((run) => reordering.test(spanText(run)));
         const span = reorders ?? told[0];

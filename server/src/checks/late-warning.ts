@@ -1,6 +1,6 @@
 import { statementsIn } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
-import { hazardousIn, isSafetyMessage } from './hazards.ts';
+import { hazardousOf, isSafetyMessage } from './hazards.ts';
 
 export const lateWarning: Check = {
   code: 'late-warning',
@@ -29,16 +29,16 @@ reassembly
     heat race to 100 °C
     fit race`,
   *run({ model }): Generator<Raw> {
+    for (const { statement, hazard, warnedBefore, warnedLater } of hazardousOf(model)) {
+      if (warnedBefore || warnedLater === undefined) continue;
+      yield {
+        span: statement.name ?? statement.keyword,
+        message: `${hazard} can hurt here, and the safety message comes only later in this step: move ${named(warnedLater.kind)} above this line.`,
+        related: related(warnedLater.keyword, 'the safety message'),
+        data: { subject: statement.kind },
+      };
+    }
     for (const { step } of model.steps) {
-      for (const { statement, hazard, warnedBefore, warnedLater } of hazardousIn(model, step)) {
-        if (warnedBefore || warnedLater === undefined) continue;
-        yield {
-          span: statement.name ?? statement.keyword,
-          message: `${hazard} can hurt here, and the safety message comes only later in this step: move ${named(warnedLater.kind)} above this line.`,
-          related: related(warnedLater.keyword, 'the safety message'),
-          data: { subject: statement.kind },
-        };
-      }
       const statements = statementsIn(step);
       const last = statements.findLastIndex(
         (statement) => statement.branches === undefined && !isSafetyMessage(statement),

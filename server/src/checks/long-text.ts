@@ -1,5 +1,6 @@
 import type { Text } from '../../../grammar/syntax.ts';
 import { statementWords } from '../../../grammar/tokens.ts';
+import { statementsIn } from '../model/statements.ts';
 import type { Check, Raw } from './check.ts';
 import { statementsOf } from './statements.ts';
 
@@ -92,12 +93,14 @@ export const longText: Check = {
       look(title);
       look(spec);
     }
-    for (const { step } of model.steps) look(step.title);
-    for (const { branches, text, keep, see } of statementsOf(model)) {
-      if (branches === undefined) look(text);
-      else for (const branch of branches) look(branch.text);
-      look(keep);
-      look(see);
+    for (const { step } of model.steps) {
+      look(step.title);
+      for (const { branches, text, keep, see } of statementsIn(step)) {
+        if (branches === undefined) look(text);
+        else for (const branch of branches) look(branch.text);
+        look(keep);
+        look(see);
+      }
     }
     for (const text of long) {
       const words = wordsIn(text);
@@ -108,8 +111,8 @@ export const longText: Check = {
         data: { subject: 'long' },
       };
     }
-    for (const { kind, text } of statementsOf(model)) {
-      if (kind !== 'do' || text === undefined || !asksTwice(text.value)) continue;
+    for (const { text } of statementsOf(model, 'do')) {
+      if (text === undefined || !asksTwice(text.value)) continue;
       yield {
         span: text,
         message: 'this `do` asks for two actions: write one `do` for each.',

@@ -97,43 +97,33 @@ function difference(name: string, other: string): string {
   return at < 0 ? `it is ${signs.length} signs long` : `its sign ${at + 1} is ${codePoint(signs[at]!)}`;
 }
 
-const skeletons = new WeakMap<Name, string>();
-function skeletonOf(name: Name): string {
-  let known = skeletons.get(name);
-  if (known === undefined) {
-    known = suspect.test(name.text) ? skeleton(name.text) : name.text;
-    skeletons.set(name, known);
-  }
-  return known;
-}
-
 const doubtful = new WeakMap<object, boolean>();
 
+/** True where one of `names`, all different, can be taken for another, or is not in plain letters. */
+function isDoubtful(names: { has(name: string): boolean; keys(): Iterable<string> }): boolean {
+  const alike = new Set<string>();
+  for (const name of names.keys()) {
+    if (!suspect.test(name)) continue;
+    if (!isPlain(name)) return true;
+    const letters = skeleton(name);
+    if (alike.has(letters) || (letters !== name && names.has(letters))) return true;
+    alike.add(letters);
+  }
+  return false;
+}
+
 /** Of the kinds of names, those in which any could be taken for another, or mixes letters. */
-function* doubtfulIn(
-  model: Model,
-): ReturnType<typeof kindsOf> extends readonly (infer Kind)[] ? Generator<Kind> : never {
+function doubtfulIn(model: Model): ReturnType<typeof kindsOf> {
   const tables = [model.parts, model.tools, model.supplies, model.patterns, model.stepNames, model.readings];
-  const isDoubtful = (names: Iterable<Name | undefined>): boolean => {
-    const seen = new Set<string>();
-    let size = 0;
-    for (const name of names) {
-      if (name === undefined) continue;
-      if (!isPlain(name.text)) return true;
-      if (seen.add(skeletonOf(name)).size === size) return true;
-      size++;
-    }
-    return false;
-  };
   const any = tables.some((table) => {
     let answer = doubtful.get(table);
     if (answer === undefined) {
-      answer = isDoubtful([...table.values()].map((each) => ('step' in each ? each.step.name : each.name)));
+      answer = isDoubtful(table);
       doubtful.set(table, answer);
     }
     return answer;
   });
-  if (any || isDoubtful(model.head?.codes ?? [])) yield* kindsOf(model);
+  return any || isDoubtful(new Set(model.codes)) ? kindsOf(model) : [];
 }
 
 export const lookAlike: Check = {

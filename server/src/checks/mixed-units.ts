@@ -6,10 +6,17 @@ import { convert, customaryUnit, figure, written, writtenIn } from '../model/qua
 import { type Check, type Raw, related } from './check.ts';
 import { appendTo } from './edits.ts';
 
-const systemsOf = (quantity: Quantity): UnitSystem[] =>
-  [quantity, quantity.restated]
-    .flatMap((each) => (each?.unit?.unit === undefined ? [] : [each.unit.unit.system]))
-    .filter((system) => system !== 'neutral');
+/** Systems that the quantity and its restatement stand in. */
+function systemsOf({ unit, restated }: Quantity): readonly UnitSystem[] {
+  const first = unit?.unit?.system;
+  const second = restated?.unit?.unit?.system;
+  if (second === undefined || second === 'neutral')
+    return first === undefined || first === 'neutral' ? neutral : alone[first];
+  return first === undefined || first === 'neutral' ? alone[second] : [first, second];
+}
+const neutral: readonly UnitSystem[] = [];
+/** Made once: a procedure has thousands of quantities. */
+const alone = { metric: ['metric'], imperial: ['imperial'] } as const;
 
 export const mixedUnits: Check = {
   code: 'mixed-units',

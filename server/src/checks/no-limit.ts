@@ -18,7 +18,7 @@ export const noLimit: Check = {
     let used: Set<string> | undefined;
     for (const { name, limit, max, min, broken } of model.tree.chunks.flatMap((chunk) => mentionsOf(chunk).readings)) {
       if (name === undefined || broken || (limit ?? max ?? min) !== undefined) continue;
-      used ??= new Set(statementsOf(model).flatMap(({ gap }) => gap?.text ?? []));
+      used ??= new Set(statementsOf(model, 'shim').flatMap(({ gap }) => gap?.text ?? []));
       if (used.has(name.text)) continue;
       yield {
         span: name,

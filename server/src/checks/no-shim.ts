@@ -32,7 +32,7 @@ reassembly
     shim shim-pack gap gap-a endplay 0.05..0.10 mm from 0.05 mm
     fit shim-pack`,
   *run({ model }): Generator<Raw> {
-    for (const statement of statementsOf(model)) {
+    for (const statement of statementsOf(model, 'shim')) {
       const shimming = shimmingOf(model, statement);
       if (shimming?.limits === undefined) continue;
       const worst = worstReading(shimming.limits, shimming.target, shimming.shims);

@@ -1,5 +1,5 @@
-import { statementsIn } from '../model/statements.ts';
 import { type Check, named, related } from './check.ts';
+import { tighteningsIn } from './fastening.ts';
 
 export const noTorque: Check = {
   code: 'no-torque',
@@ -25,7 +25,7 @@ reassembly
     tighten bolt`,
   *run({ model }) {
     for (const { step } of model.steps) {
-      const statements = statementsIn(step).filter((statement) => statement.kind === 'tighten');
+      const statements = tighteningsIn(step);
       if (statements.length === 0) continue;
       const torqued = new Set(
         statements

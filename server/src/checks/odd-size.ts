@@ -1,10 +1,9 @@
-import type { Declaration, Quantity } from '../../../grammar/syntax.ts';
 import type { QuantityKind } from '../../../grammar/units.ts';
-import { oddTorque, type TorqueUnit } from '../mechanics/index.ts';
+import type { TorqueUnit } from '../mechanics/index.ts';
 import { quantitiesOf } from '../model/quantities.ts';
 import { figure, fromSI, say, siValueOf, written } from '../model/quantity.ts';
 import type { Check, Raw } from './check.ts';
-import { fastenerOf, torquesOf } from './fastening.ts';
+import { fastenerOf, oddTorqueOf, torquesOf } from './fastening.ts';
 
 /** Interference may be below zero: that is clearance. */
 const neverNegative: ReadonlySet<QuantityKind> = new Set(['torque', 'time', 'length', 'volume', 'mass', 'force']);
@@ -12,24 +11,6 @@ const neverNegative: ReadonlySet<QuantityKind> = new Set(['torque', 'time', 'len
 /** A bolt this many diameters long, or this short, is a slip. Common practice, no source. */
 const longest = 60;
 const shortest = 0.3;
-
-type Odd = ReturnType<typeof oddTorque>;
-const known = new WeakMap<Declaration, WeakMap<Quantity, { odd: Odd }>>();
-
-/** Neither the declaration nor the torque changes but by an edit that makes it anew. */
-function oddOf(torque: Quantity, part: Declaration, reckon: () => Odd): Odd {
-  let ofPart = known.get(part);
-  if (ofPart === undefined) {
-    ofPart = new WeakMap();
-    known.set(part, ofPart);
-  }
-  let answer = ofPart.get(torque);
-  if (answer === undefined) {
-    answer = { odd: reckon() };
-    ofPart.set(torque, answer);
-  }
-  return answer.odd;
-}
 
 export const oddSize: Check = {
   code: 'odd-size',
@@ -42,11 +23,11 @@ export const oddSize: Check = {
   good: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m length 40 mm`,
   *run({ model, settings }): Generator<Raw> {
     for (const { torque, part, final } of torquesOf(model)) {
-      const { thread, strength } = fastenerOf(part, settings);
+      const fastener = fastenerOf(part, settings);
       const unit = torque.unit?.unit;
       const number = torque.numbers[0];
-      if (thread === undefined || unit?.kind !== 'torque' || number === undefined) continue;
-      const odd = oddOf(torque, part, () => oddTorque(number.value, unit.symbol as TorqueUnit, thread, strength));
+      if (fastener.thread === undefined || unit?.kind !== 'torque' || number === undefined) continue;
+      const odd = oddTorqueOf(fastener, number.value, unit.symbol as TorqueUnit);
       if (odd === undefined || (!final && odd.size === 'too small')) continue;
       const show = (newtonMetres: number): string => say(fromSI(newtonMetres, unit), unit);
       const readings = odd.slips
@@ -78,7 +59,9 @@ export const oddSize: Check = {
       };
     }
     for (const { quantity, kinds, where } of quantitiesOf(model)) {
-      const [first, second] = quantity.numbers;
+      const { numbers } = quantity;
+      const first = numbers[0];
+      const second = numbers[1];
       const kind = quantity.unit?.unit?.kind;
       if (first === undefined || kind === undefined) continue;
       if (quantity.form === 'range' && second !== undefined && first.value > second.value) {

@@ -35,13 +35,13 @@ reassembly
     press ring max 50 kN
     fit ring`,
   *run({ model }): Generator<Raw> {
-    for (const statement of statementsOf(model)) {
+    for (const statement of statementsOf(model, 'press')) {
       const part = model.parts.get(statement.name?.text ?? '');
       const joint = interferenceOf(part);
       const max = extentOf(statement.max);
       const length = siValueOf(part?.length, 'length');
       const outside = siValueOf(part?.outside, 'length');
-      if (statement.kind !== 'press' || part === undefined || joint === undefined || max?.kind !== 'force') continue;
+      if (part === undefined || joint === undefined || max?.kind !== 'force') continue;
       if (length === undefined || outside === undefined || joint.max <= 0) continue;
       const figures = pressFit({
         diameter: joint.diameter,

@@ -1,3 +1,4 @@
+import type { Quantity } from '../../../grammar/syntax.ts';
 import { quantitiesOf } from '../model/quantities.ts';
 import { agreesAsRounded, convert, convertDifference, figure, roundingStep, say, written } from '../model/quantity.ts';
 import type { Check, Raw } from './check.ts';
@@ -14,40 +15,9 @@ export const restatedWrong: Check = {
   good: 'part bolt "Bolt" thread M8 class 8.8 torque 25 N·m (18 lbf·ft)',
   *run({ model }): Generator<Raw> {
     for (const { quantity } of quantitiesOf(model)) {
-      const again = quantity.restated;
-      const from = quantity.unit?.unit;
-      const to = again?.unit?.unit;
-      if (again === undefined || from === undefined || to === undefined || from.kind !== to.kind) continue;
-      const convertedBy = (value: typeof convert): number[] =>
-        quantity.numbers.map((number, i) =>
-          i === 1 && quantity.form === 'tolerance'
-            ? convertDifference(number.value, from, to)
-            : value(number.value, from, to),
-        );
-      const sameShape = again.numbers.length === quantity.numbers.length && again.form === quantity.form;
-      const agrees = (exact: readonly number[]): boolean =>
-        sameShape && again.numbers.every((number, i) => agreesAsRounded(exact[i]!, number));
-      const exact = convertedBy(convert);
-      if (agrees(exact)) continue;
-      // Kelvin state a temperature or, more often, a rise: 80 K are 144 °F of difference.
-      if ((from.symbol === 'K' || to.symbol === 'K') && agrees(convertedBy(convertDifference))) continue;
-      const right = exact
-        .map((value, i) => {
-          const step = again.numbers[i] === undefined ? 0 : roundingStep(again.numbers[i]!);
-          return step === 0
-            ? figure(value)
-            : step >= 1
-              ? String(Math.round(value / step) * step)
-              : value.toFixed(again.numbers[i]!.decimals);
-        })
-        .join(quantity.form === 'range' ? '..' : ' ± ');
-      const rightText = `${right}${to.symbol === '°' ? '' : ' '}${to.symbol}`;
-      yield {
-        span: again,
-        message: `${written(quantity)} is ${exact.length === 1 ? say(exact[0]!, to, 4) : rightText}, not ${written(again)}: write (${rightText}).`,
-        related: [],
-        data: { right: rightText },
-      };
+      if (quantity.restated === undefined) continue;
+      const raw = judged(quantity, quantity.restated);
+      if (raw !== undefined) yield raw;
     }
   },
   repairs(finding, { model }) {
@@ -61,3 +31,40 @@ export const restatedWrong: Check = {
     ];
   },
 };
+
+/** What is wrong with `again`, the restatement of `quantity`. */
+function judged(quantity: Quantity, again: Quantity): Raw | undefined {
+  const from = quantity.unit?.unit;
+  const to = again.unit?.unit;
+  if (from === undefined || to === undefined || from.kind !== to.kind) return undefined;
+  const convertedBy = (value: typeof convert): number[] =>
+    quantity.numbers.map((number, i) =>
+      i === 1 && quantity.form === 'tolerance'
+        ? convertDifference(number.value, from, to)
+        : value(number.value, from, to),
+    );
+  const sameShape = again.numbers.length === quantity.numbers.length && again.form === quantity.form;
+  const agrees = (exact: readonly number[]): boolean =>
+    sameShape && again.numbers.every((number, i) => agreesAsRounded(exact[i]!, number));
+  const exact = convertedBy(convert);
+  if (agrees(exact)) return undefined;
+  // Kelvin state a temperature or, more often, a rise: 80 K are 144 °F of difference.
+  if ((from.symbol === 'K' || to.symbol === 'K') && agrees(convertedBy(convertDifference))) return undefined;
+  const right = exact
+    .map((value, i) => {
+      const step = again.numbers[i] === undefined ? 0 : roundingStep(again.numbers[i]!);
+      return step === 0
+        ? figure(value)
+        : step >= 1
+          ? String(Math.round(value / step) * step)
+          : value.toFixed(again.numbers[i]!.decimals);
+    })
+    .join(quantity.form === 'range' ? '..' : ' ± ');
+  const rightText = `${right}${to.symbol === '°' ? '' : ' '}${to.symbol}`;
+  return {
+    span: again,
+    message: `${written(quantity)} is ${exact.length === 1 ? say(exact[0]!, to, 4) : rightText}, not ${written(again)}: write (${rightText}).`,
+    related: [],
+    data: { right: rightText },
+  };
+}

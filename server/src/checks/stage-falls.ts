@@ -1,7 +1,7 @@
 import { extentOf, written } from '../model/quantity.ts';
-import { statementsIn } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
+import { statementsOf } from './statements.ts';
 import { sameTorque } from './torques.ts';
 
 export const stageFalls: Check = {
@@ -26,33 +26,31 @@ reassembly
   step close
     tighten bolt in stages 12 N·m, 20 N·m, 25 N·m`,
   *run({ model }): Generator<Raw> {
-    for (const { step } of model.steps) {
-      for (const statement of statementsIn(step)) {
-        const stages = statement.stages;
-        if (statement.kind !== 'tighten' || stages === undefined || statement.name === undefined) continue;
-        const part = model.parts.get(statement.name.text);
-        let fell = false;
-        for (let i = 1; i < stages.length; i++) {
-          const before = extentOf(stages[i - 1]);
-          const now = extentOf(stages[i]);
-          if (before?.kind !== 'torque' || now?.kind !== 'torque' || now.low > before.low) continue;
-          fell = true;
-          yield {
-            span: stages[i]!,
-            message: `stage ${i + 1} (${written(stages[i]!)}) does not rise above stage ${i} (${written(stages[i - 1]!)}): order the stages from low to high.`,
-            related: related(stages[i - 1], 'the stage before'),
-          };
-        }
-        const last = stages.at(-1)!;
-        const final = statement.to ?? part?.torque;
-        if (fell || final === undefined || sameTorque(last, final)) continue;
+    for (const statement of statementsOf(model, 'tighten')) {
+      const stages = statement.stages;
+      if (stages === undefined || statement.name === undefined) continue;
+      const part = model.parts.get(statement.name.text);
+      let fell = false;
+      for (let i = 1; i < stages.length; i++) {
+        const before = extentOf(stages[i - 1]);
+        const now = extentOf(stages[i]);
+        if (before?.kind !== 'torque' || now?.kind !== 'torque' || now.low > before.low) continue;
+        fell = true;
         yield {
-          span: last,
-          message: `the last stage is ${written(last)}, but ${statement.to === undefined ? `${named(statement.name.text)} is declared with` : '`to` says'} ${written(final)}: end with ${written(final)}.`,
-          related: related(final, statement.to === undefined ? 'declared here' : 'the final torque'),
-          data: { final: written(final) },
+          span: stages[i]!,
+          message: `stage ${i + 1} (${written(stages[i]!)}) does not rise above stage ${i} (${written(stages[i - 1]!)}): order the stages from low to high.`,
+          related: related(stages[i - 1], 'the stage before'),
         };
       }
+      const last = stages.at(-1)!;
+      const final = statement.to ?? part?.torque;
+      if (fell || final === undefined || sameTorque(last, final)) continue;
+      yield {
+        span: last,
+        message: `the last stage is ${written(last)}, but ${statement.to === undefined ? `${named(statement.name.text)} is declared with` : '`to` says'} ${written(final)}: end with ${written(final)}.`,
+        related: related(final, statement.to === undefined ? 'declared here' : 'the final torque'),
+        data: { final: written(final) },
+      };
     }
   },
   repairs(finding, { model }) {

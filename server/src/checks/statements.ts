@@ -2,14 +2,28 @@ import type { Statement } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
 import { statementsIn } from '../model/statements.ts';
 
-const ofModel = new WeakMap<Model, readonly Statement[]>();
+const none: readonly Statement[] = [];
+type ByKind = ReadonlyMap<Statement['kind'], readonly Statement[]>;
+const ofModel = new WeakMap<Model, ByKind>();
 
-/** Every statement of the procedure, in the order of the text. */
-export function statementsOf(model: Model): readonly Statement[] {
-  let statements = ofModel.get(model);
-  if (statements === undefined) {
-    statements = model.steps.flatMap(({ step }) => statementsIn(step));
-    ofModel.set(model, statements);
+/** The statements of `kind` in the procedure, in the order of the text. */
+export function statementsOf(model: Model, kind: Statement['kind']): readonly Statement[] {
+  let byKind = ofModel.get(model);
+  if (byKind === undefined) {
+    byKind = sorted(model);
+    ofModel.set(model, byKind);
   }
-  return statements;
+  return byKind.get(kind) ?? none;
+}
+
+function sorted({ steps }: Model): ByKind {
+  const byKind = new Map<Statement['kind'], Statement[]>();
+  for (const { step } of steps) {
+    for (const statement of statementsIn(step)) {
+      const alike = byKind.get(statement.kind);
+      if (alike === undefined) byKind.set(statement.kind, [statement]);
+      else alike.push(statement);
+    }
+  }
+  return byKind;
 }

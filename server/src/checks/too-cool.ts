@@ -32,8 +32,7 @@ reassembly
     heat race to 110 °C
     fit race`,
   *run({ model, settings }): Generator<Raw> {
-    for (const statement of statementsOf(model)) {
-      if (statement.kind !== 'heat' && statement.kind !== 'cool') continue;
+    for (const statement of [...statementsOf(model, 'heat'), ...statementsOf(model, 'cool')]) {
       const part = model.parts.get(statement.name?.text ?? '');
       const heat = extentOf(statement.to);
       const joint = interferenceOf(part);

@@ -30,11 +30,10 @@ reassembly
     heat race to 110 °C
     fit race`,
   *run({ model, settings }): Generator<Raw> {
-    for (const statement of statementsOf(model)) {
+    for (const statement of statementsOf(model, 'heat')) {
       const part = model.parts.get(statement.name?.text ?? '');
       const heat = extentOf(statement.to);
-      if (statement.kind !== 'heat' || part === undefined || heat?.kind !== 'temperature' || statement.to === undefined)
-        continue;
+      if (part === undefined || heat?.kind !== 'temperature' || statement.to === undefined) continue;
       const declared = extentOf(part.limit);
       const known = declared?.kind === 'temperature';
       const limit = known

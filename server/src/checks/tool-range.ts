@@ -33,7 +33,7 @@ reassembly
   step close
     tighten bolt using wrench`,
   *run({ model }): Generator<Raw> {
-    for (const statement of statementsOf(model)) {
+    for (const statement of statementsOf(model, 'tighten')) {
       const use = wrenchUse(model, statement);
       if (use === undefined) continue;
       for (const { name, tool, low, high } of use.wrenches) {

@@ -1,6 +1,6 @@
 import type { Check, Raw } from './check.ts';
 import { insertBefore } from './edits.ts';
-import { hazardousIn, messagesFor } from './hazards.ts';
+import { hazardousOf, messagesFor } from './hazards.ts';
 
 export const unwarned: Check = {
   code: 'unwarned',
@@ -28,22 +28,18 @@ reassembly
     heat race to 100 °C
     fit race`,
   *run({ model }): Generator<Raw> {
-    for (const { step } of model.steps) {
-      for (const { statement, hazard, warnedBefore, warnedLater } of hazardousIn(model, step)) {
-        if (warnedBefore || warnedLater !== undefined) continue;
-        yield {
-          span: statement.name ?? statement.keyword,
-          message: `${hazard} can hurt here, and no safety message stands before it in this step: write \`warning "…"\` with hazard, consequence and avoidance.`,
-          related: [],
-          data: { subject: statement.kind },
-        };
-      }
+    for (const { statement, hazard, warnedBefore, warnedLater } of hazardousOf(model)) {
+      if (warnedBefore || warnedLater !== undefined) continue;
+      yield {
+        span: statement.name ?? statement.keyword,
+        message: `${hazard} can hurt here, and no safety message stands before it in this step: write \`warning "…"\` with hazard, consequence and avoidance.`,
+        related: [],
+        data: { subject: statement.kind },
+      };
     }
   },
   repairs(finding, { model }) {
-    const hit = model.steps
-      .flatMap(({ step }) => hazardousIn(model, step))
-      .find(({ statement }) => (statement.name ?? statement.keyword) === finding.span);
+    const hit = hazardousOf(model).find(({ statement }) => (statement.name ?? statement.keyword) === finding.span);
     if (hit === undefined) return [];
     const lines = messagesFor(model, hit.statement).map((text) => `warning "${text}"`);
     return [

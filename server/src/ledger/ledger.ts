@@ -230,6 +230,9 @@ class Journal<V> {
 
 const nothing: ReadonlyMap<string, never> = new Map<string, never>();
 const nobody: readonly never[] = [];
+/** Stand for empty lists and are never added to. */
+const noActions: Action[] = [];
+const noChanges: Change[] = [];
 const noFluid: FluidState = { drained: false, filled: false, out: 0, in: 0 };
 
 /** What one step did, and what its outcome depends on. */
@@ -328,8 +331,8 @@ class Replay {
   private step!: StepEntry;
   private entries: Entry[] = [];
   private count = 0;
-  private actions: Action[] = [];
-  private changes: Change[] = [];
+  private actions = noActions;
+  private changes = noChanges;
   private doubted: string[] = [];
   private ridden: [string, string][] = [];
   private names: string[] = [];
@@ -356,8 +359,8 @@ class Replay {
       initial: this.initial,
       final,
       fluids: this.fluids.now,
-      otherFluids: records.flatMap((record) => record.otherFluids),
-      disagreements: records.flatMap((record) => record.disagreements),
+      otherFluids: joined(records, ({ otherFluids }) => otherFluids),
+      disagreements: joined(records, ({ disagreements }) => disagreements),
       earlyLoads: earlyLoadsOf(this.model, (block) => appliesTo(block, this.code)),
       unsure: this.unsure,
       swaps: this.swaps.now,
@@ -613,11 +616,11 @@ class Replay {
       statement,
       step: this.step,
       role,
-      actions: this.actions.length === 0 ? nobody : this.actions,
-      changes: this.changes.length === 0 ? nobody : this.changes,
+      actions: this.actions,
+      changes: this.changes,
     });
-    if (this.actions.length > 0) this.actions = [];
-    if (this.changes.length > 0) this.changes = [];
+    this.actions = noActions;
+    this.changes = noChanges;
   }
 
   private single(statement: Statement): void {
@@ -693,7 +696,8 @@ class Replay {
     const before = this.states.get(part) ?? this.state(part)!;
     if (before === after) return;
     this.states.set(part, after);
-    this.changes.push({ part, before, after });
+    if (this.changes.length === 0) this.changes = [{ part, before, after }];
+    else this.changes.push({ part, before, after });
   }
 
   private effect(statement: Statement): void {
@@ -763,7 +767,7 @@ class Replay {
   ): void {
     const part = mark.name.text;
     const after = withShares(what.after);
-    this.actions.push({
+    const action: Action = {
       verb,
       part,
       name: mark.name,
@@ -777,27 +781,33 @@ class Replay {
       refittedScrap: what.refittedScrap ?? 0,
       before: this.state(part)!,
       after,
-      holders: what.holders ?? [],
-      covers: what.covers ?? [],
-    });
+      holders: what.holders ?? nobody,
+      covers: what.covers ?? nobody,
+    };
+    // A list that begins with one is no longer than that.
+    if (this.actions.length === 0) this.actions = [action];
+    else this.actions.push(action);
     this.set(part, after);
   }
 
   // --- what is in the way ---------------------------------------------------------------------------------------------
 
   /** The declarations whose place a part has taken by swaps, its own first. */
-  private placesOf(part: string): Declaration[] {
-    const places: Declaration[] = [];
+  private eachPlace(part: string, look: (place: Declaration) => void): void {
+    if (!this.swappedFor.now.has(part)) {
+      const declaration = this.model.parts.get(this.asks(part));
+      if (declaration !== undefined) look(declaration);
+      return;
+    }
     const seen = new Set<string>();
     const queue = [part];
     for (let next = queue.pop(); next !== undefined; next = queue.pop()) {
       if (seen.has(next)) continue;
       seen.add(this.asks(next));
       const declaration = this.model.parts.get(next);
-      if (declaration !== undefined) places.push(declaration);
+      if (declaration !== undefined) look(declaration);
       queue.push(...(this.swappedFor.now.get(next) ?? []));
     }
-    return places;
   }
 
   /** A part and what has been swapped in for it. */
@@ -810,60 +820,78 @@ class Replay {
     return chain;
   }
 
+  /** A part and what has been swapped in for it, one by one. */
+  private eachSuccessor(part: string, look: (part: string) => void): void {
+    if (this.swaps.now.has(part)) this.withSuccessors(part).forEach(look);
+    else look(this.asks(part));
+  }
+
   private blocker(part: string): Blocker | undefined {
     const state = this.state(part);
     const pieces = state === undefined || this.unsure.has(part) ? 0 : on(state) - state.stranded;
     return pieces === 0 ? undefined : { part, on: pieces, cameOff: state!.cameOff };
   }
 
-  private holdersOf(part: string, along: ReadonlySet<string>): Blocker[] {
-    const holders = new Map<string, Blocker>();
-    for (const place of this.placesOf(part)) {
-      for (const name of place.heldBy) {
-        for (const holder of this.withSuccessors(name.text)) {
-          if (along.has(holder) || holder === part) continue;
-          const blocker = this.blocker(holder);
-          if (blocker === undefined) continue;
-          const state = this.state(holder)!;
-          // A captive fastener stays on the part that it holds; loosened, it holds no longer.
-          if (state.tight + state.snug === 0 && state.carried.some((carried) => carried.by === part)) continue;
-          holders.set(holder, blocker);
-        }
-      }
-    }
-    return [...holders.values()];
+  private holdersOf(part: string, along: ReadonlySet<string>): readonly Blocker[] {
+    let holders: Map<string, Blocker> | undefined;
+    const look = (holder: string): void => {
+      if (along.has(holder) || holder === part) return;
+      const blocker = this.blocker(holder);
+      if (blocker === undefined) return;
+      const state = this.state(holder)!;
+      // A captive fastener stays on the part that it holds; loosened, it holds no longer.
+      if (state.tight + state.snug === 0 && state.carried.some((carried) => carried.by === part)) return;
+      holders ??= new Map();
+      holders.set(holder, blocker);
+    };
+    this.eachPlace(part, ({ heldBy }) => {
+      for (const { text } of heldBy) this.eachSuccessor(text, look);
+    });
+    return holders === undefined ? nobody : [...holders.values()];
   }
 
   /** What the part sits behind; while its carrier is on, what the carrier sits behind as well. */
-  private coversOf(part: string, along: ReadonlySet<string> = none, visited: Set<string> = new Set()): Blocker[] {
-    if (visited.has(part)) return [];
-    visited.add(part);
-    const covers = new Map<string, Blocker>();
-    for (const place of this.placesOf(part)) {
-      for (const name of place.behind) {
-        for (const cover of this.withSuccessors(name.text)) {
-          if (along.has(cover) || cover === part) continue;
-          const blocker = this.blocker(cover);
-          if (blocker !== undefined) covers.set(cover, blocker);
-        }
-      }
-    }
-    for (const { by } of this.state(part)?.carried ?? []) {
+  private coversOf(part: string, along: ReadonlySet<string> = none, itself?: string): readonly Blocker[] {
+    const covers = this.covers(part, along, itself, undefined);
+    return covers === undefined ? nobody : [...covers.values()];
+  }
+
+  private covers(
+    part: string,
+    along: ReadonlySet<string>,
+    itself: string | undefined,
+    visited: Set<string> | undefined,
+  ): Map<string, Blocker> | undefined {
+    let covers: Map<string, Blocker> | undefined;
+    const add = (blocker: Blocker | undefined): void => {
+      if (blocker === undefined) return;
+      covers ??= new Map();
+      covers.set(blocker.part, blocker);
+    };
+    const look = (cover: string): void => {
+      if (!along.has(cover) && cover !== part && cover !== itself) add(this.blocker(cover));
+    };
+    this.eachPlace(part, ({ behind }) => {
+      for (const { text } of behind) this.eachSuccessor(text, look);
+    });
+    for (const { by } of this.state(part)?.carried ?? nobody) {
       const carrier = this.state(by);
       if (carrier === undefined || on(carrier) === 0) continue;
-      for (const blocker of this.coversOf(by, along, visited)) covers.set(blocker.part, blocker);
+      visited ??= new Set([part]);
+      if (visited.has(by)) continue;
+      visited.add(by);
+      this.covers(by, along, itself, visited)?.forEach(add);
     }
-    return [...covers.values()];
+    return covers;
   }
 
   // --- effects on parts -----------------------------------------------------------------------------------------------
 
   private remove(statement: Statement, mark: Mark): void {
     const part = mark.name.text;
-    const together = (statement.together ?? []).filter(
-      ({ name }) => this.state(name.text) !== undefined && name.text !== part,
-    );
-    const along = new Set([part, ...together.map(({ name }) => name.text)]);
+    const together =
+      statement.together?.filter(({ name }) => this.state(name.text) !== undefined && name.text !== part) ?? nobody;
+    const along = together.length === 0 ? none : new Set(together.map(({ name }) => name.text));
     const before = this.state(part)!;
     const available = on(before);
     const wanted = statement.count?.value;
@@ -875,7 +903,7 @@ class Replay {
       spoiled: before.spoiled + (spoils ? acted : 0),
       taken: before.taken + acted,
       cameOff: before.cameOff || acted > 0,
-      tightHoles: [],
+      tightHoles: nobody,
       lastOff: acted > 0 ? mark : before.lastOff,
     };
     this.act('remove', mark, {
@@ -883,8 +911,8 @@ class Replay {
       available,
       acted,
       wanted,
-      holders: available > 0 ? this.holdersOf(part, along) : [],
-      covers: available > 0 ? this.coversOf(part, along) : [],
+      holders: available > 0 ? this.holdersOf(part, along) : nobody,
+      covers: available > 0 ? this.coversOf(part, along, part) : nobody,
     });
     for (const { name, count } of together) {
       const rider = name.text;
@@ -977,9 +1005,10 @@ class Replay {
   }
 
   private fitAll(statement: Statement, mark: Mark): void {
-    const along = new Set((statement.together ?? []).map(({ name }) => name.text));
+    const { together } = statement;
+    const along = together === undefined ? none : new Set(together.map(({ name }) => name.text));
     this.fit(mark, statement.count?.value, statement.fresh !== undefined, along, undefined);
-    for (const { name, count } of statement.together ?? []) {
+    for (const { name, count } of together ?? nobody) {
       const state = this.state(name.text);
       if (state === undefined || name.text === mark.name.text) continue;
       // What stayed on its assembly is on already; what was stripped from it, or never sat on it, goes on now.
@@ -1073,7 +1102,7 @@ class Replay {
       cameOff: before.cameOff || before.stock,
       lastBack: acted > 0 ? mark : before.lastBack,
       lastLoose: fastener && acted > 0 ? mark : before.lastLoose,
-      tightHoles: acted > 0 ? [] : before.tightHoles,
+      tightHoles: acted > 0 ? nobody : before.tightHoles,
     };
     this.act('fit', mark, {
       after,
@@ -1288,6 +1317,12 @@ class Replay {
       lastFill: mark,
     });
   }
+}
+
+/** Lists that are mostly empty, in one. */
+function joined<T>(records: readonly StepRecord[], listOf: (record: StepRecord) => readonly T[]): readonly T[] {
+  const lists = records.map(listOf).filter((list) => list.length > 0);
+  return lists.length === 0 ? nobody : lists.flat();
 }
 
 function initialState(model: Model, part: Declaration, stock: boolean): PartState {

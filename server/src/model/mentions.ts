@@ -1,6 +1,6 @@
 import type { Chunk, Declaration, Name, Statement } from '../../../grammar/syntax.ts';
 import { noted } from './noted.ts';
-import { type NameKind, referencesOf, referencesOfDeclaration, referencesOfStep } from './references.ts';
+import { eachReference, type NameKind, referencesOfDeclaration } from './references.ts';
 import { statementsIn } from './statements.ts';
 
 /** A name in the text. What `omit` names is a part, or a supply where only a supply is called so. */
@@ -26,7 +26,16 @@ export const mentionsOf: (chunk: Chunk) => Mentions = noted(find);
 
 function find({ item, strayStep }: Chunk): Mentions {
   if (item === undefined && strayStep === undefined) return noMentions;
+  if (item !== undefined && isDeclaration(item)) {
+    const { heldBy, behind, carriedBy, holes } = item;
+    // Most declarations refer to nothing.
+    if (strayStep === undefined && heldBy.length + behind.length === 0 && (carriedBy ?? holes) === undefined)
+      return noMentions;
+  }
   const all: Mention[] = [];
+  const add = (name: Name, kind: Mention['kind']): void => {
+    all.push({ name, kind });
+  };
   let readings: Statement[] | undefined;
   let turned: string[] | undefined;
   let unread: string[] | undefined;
@@ -34,12 +43,12 @@ function find({ item, strayStep }: Chunk): Mentions {
     for (const reference of referencesOfDeclaration(item)) all.push(reference);
   for (const step of [item?.kind === 'step' ? item : undefined, strayStep]) {
     if (step === undefined) continue;
-    for (const reference of referencesOfStep(step)) all.push(reference);
+    for (const name of step.after) add(name, 'step');
     for (const statement of statementsIn(step)) {
       const { kind, name, words } = statement;
       if (words !== undefined) unread = [...(unread ?? none), ...words.map((word) => word.text)];
-      for (const reference of referencesOf(statement))
-        all.push(kind === 'omit' && reference.name === name ? { name, kind: 'part or supply' } : reference);
+      if (kind !== 'omit') eachReference(statement, add);
+      else eachReference(statement, (each, of) => add(each, each === name ? 'part or supply' : of));
       if (name === undefined) continue;
       if (kind === 'measure') {
         readings ??= [];

@@ -8,28 +8,36 @@ export interface Reference {
   readonly kind: NameKind;
 }
 
-const actsOnSupply: ReadonlySet<string> = new Set(['drain', 'fill', 'apply']);
+type Found = (name: Name, kind: NameKind) => void;
 
 /**
- * Every name that `statement` itself refers to (not those of its branches). A `measure` defines its reading instead.
- * `isSupply` tells which names stand for a supply only: `omit` takes those as well as parts.
+ * Finds every name that `statement` itself refers to (not those of its branches), in the order of the text. A `measure`
+ * defines its reading instead. `isSupply` tells which names stand for a supply only: `omit` takes those as well as parts.
  */
-export function referencesOf(statement: Statement, isSupply: (name: string) => boolean = () => false): Reference[] {
-  const found: Reference[] = [];
-  const add = (name: Name | undefined, kind: NameKind): void => {
-    if (name !== undefined) found.push({ name, kind });
-  };
-  if (statement.kind === 'unknown') return found;
-  const onSupply =
-    actsOnSupply.has(statement.kind) || (statement.kind === 'omit' && isSupply(statement.name?.text ?? ''));
-  if (statement.kind !== 'measure') add(statement.name, onSupply ? 'supply' : 'part');
-  add(statement.source, 'part');
-  for (const name of statement.targets ?? []) add(name, 'part');
-  for (const { name } of statement.together ?? []) add(name, 'part');
-  for (const name of statement.using ?? []) add(name, 'tool');
-  add(statement.gap, 'reading');
-  for (const name of statement.codes ?? []) add(name, 'code');
-  return found;
+export function eachReference(statement: Statement, found: Found, isSupply?: (name: string) => boolean): void {
+  const { kind, name, source, targets, together, using, gap, codes } = statement;
+  if (kind === 'unknown') return;
+  if (name !== undefined && kind !== 'measure') {
+    const onSupply =
+      kind === 'drain' ||
+      kind === 'fill' ||
+      kind === 'apply' ||
+      (kind === 'omit' && isSupply !== undefined && isSupply(name.text));
+    found(name, onSupply ? 'supply' : 'part');
+  }
+  if (source !== undefined) found(source, 'part');
+  if (targets !== undefined) for (const target of targets) found(target, 'part');
+  if (together !== undefined) for (const each of together) found(each.name, 'part');
+  if (using !== undefined) for (const tool of using) found(tool, 'tool');
+  if (gap !== undefined) found(gap, 'reading');
+  if (codes !== undefined) for (const code of codes) found(code, 'code');
+}
+
+/** As {@link eachReference}, in a list. */
+export function referencesOf(statement: Statement, isSupply?: (name: string) => boolean): Reference[] {
+  const references: Reference[] = [];
+  eachReference(statement, (name, kind) => references.push({ name, kind }), isSupply);
+  return references;
 }
 
 /** Every name that a declaration refers to. */

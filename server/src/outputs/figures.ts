@@ -4,7 +4,6 @@ import { clampOf, fastenerOf, holesOf, torqueEnds, torquesOf } from '../checks/f
 import { patternOf } from '../checks/holes.ts';
 import { celsius, interferenceOf } from '../checks/mounting.ts';
 import { shimmingOf } from '../checks/shimming.ts';
-import { statementsOf } from '../checks/statements.ts';
 import { wrenchUse } from '../checks/wrenches.ts';
 import type { Ledger } from '../ledger/ledger.ts';
 import {
@@ -21,6 +20,7 @@ import {
 } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
 import { extentOf, siValueOf } from '../model/quantity.ts';
+import { statementsIn } from '../model/statements.ts';
 
 type Value = string | number | boolean | null | readonly Value[];
 
@@ -49,7 +49,7 @@ export function figuresOf(model: Model, ledger: Ledger, settings: Settings): Fig
     figures.push({ at, figure: { figure: name, subject, line: lineAt(at), text: spanText(span), ...rest } });
   };
   clampLoads(model, settings, add);
-  for (const statement of statementsOf(model)) {
+  for (const statement of model.steps.flatMap(({ step }) => statementsIn(step))) {
     const use = wrenchUse(model, statement);
     if (use !== undefined && (use.wrenches.length > 0 || use.adapted)) {
       const last = use.torques.at(-1)!;
