@@ -68,6 +68,21 @@ describe('a long line', () => {
     expect(line).toMatch(/^…軸+HERE軸+…$/);
     expect(mark.trimStart()).toBe('^^^^');
   });
+  // A sign two columns wide out of sight makes the writer tell signs apart one by one; what is seen must not change.
+  test('of Latin letters, told apart at once, is shown as one told apart sign by sign', () => {
+    const width = 40;
+    const line = Array.from({ length: 30 * width }, (_, i) => 'tighten 25 N·m ± 2 é'[(i * 7) % 20]).join('');
+    for (let from = 0; from < line.length; from += 13) {
+      for (const length of [0, 1, 9, width, 3 * width]) {
+        const out = from + length + 3 * width;
+        const range = on(from, from + length);
+        if (out < line.length)
+          expect(marked(`${line.slice(0, out)}軸${line.slice(out + 1)}`, range, width)).toEqual(
+            marked(line, range, width),
+          );
+      }
+    }
+  });
   test('is never wider than the room, and its mark covers the range', () => {
     for (let from = 0; from < long.length; from += 7) {
       const [line, mark] = marked(long, on(from, from + 5), 50);

@@ -12,24 +12,14 @@ const goesBack: ReadonlySet<string> = new Set(['fit', 'connect']);
  */
 export function insertMirrored(model: Model, variant: Variant, part: string, lines: readonly string[]): Edit {
   const { tree } = model;
-  const order = new Map<string, number>();
-  let removal = -1;
-  for (const entry of variant.entries) {
-    for (const action of entry.actions) {
-      if (action.verb !== 'remove' || action.along) continue;
-      order.set(action.part, entry.index);
-      if (action.part === part) removal = entry.index;
-    }
-  }
+  const { removals, refittings } = turnsOf(variant);
+  const removal = removals.get(part) ?? -1;
   let last: Statement | undefined;
-  for (const entry of variant.entries) {
-    if (entry.index <= removal || entry.role !== 'statement' || !goesBack.has(entry.statement.kind)) continue;
-    if (entry.statement.chunk.uri !== tree.uri) continue;
-    const other = entry.statement.name?.text ?? '';
-    const cameOff = order.get(other);
-    if (cameOff === undefined || other === part) continue;
-    if (cameOff < removal) return insertBefore(tree, entry.statement, lines);
-    last = entry.statement;
+  for (let i = firstBehind(refittings, removal); i < refittings.length; i++) {
+    const { statement, cameOff } = refittings[i]!;
+    if (statement.chunk.uri !== tree.uri || statement.name?.text === part) continue;
+    if (cameOff < removal) return insertBefore(tree, statement, lines);
+    last = statement;
   }
   if (last !== undefined) return insertAfter(tree, last, lines);
   const from = variant.entries[removal]?.step;
@@ -54,4 +44,43 @@ export function insertMirrored(model: Model, variant: Variant, part: string, lin
   const proving = model.phases.find((line) => line.kind === 'proving');
   if (proving !== undefined) return insertBefore(tree, proving, ['reassembly', ...body, '']);
   return { uri: tree.uri, start: end, end, text: `${[...opening, ...body].join(newline)}${newline}` };
+}
+
+interface Turns {
+  /** Entry at which each part last came off. */
+  readonly removals: ReadonlyMap<string, number>;
+  /** What puts such a part back, in the order of the text. */
+  readonly refittings: readonly { readonly index: number; readonly statement: Statement; readonly cameOff: number }[];
+}
+
+/** Reckoned once a replay: thousands of findings may ask for a place. */
+const turns = new WeakMap<Variant['entries'], Turns>();
+function turnsOf({ entries }: Variant): Turns {
+  let known = turns.get(entries);
+  if (known === undefined) {
+    const removals = new Map<string, number>();
+    for (const { index, actions } of entries)
+      for (const { verb, along, part } of actions) if (verb === 'remove' && !along) removals.set(part, index);
+    const refittings = entries.flatMap(({ index, role, statement }) => {
+      const cameOff = removals.get(statement.name?.text ?? '');
+      return role === 'statement' && goesBack.has(statement.kind) && cameOff !== undefined
+        ? [{ index, statement, cameOff }]
+        : [];
+    });
+    known = { removals, refittings };
+    turns.set(entries, known);
+  }
+  return known;
+}
+
+/** Where the refittings behind entry `index` begin. */
+function firstBehind(refittings: Turns['refittings'], index: number): number {
+  let low = 0;
+  let high = refittings.length;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (refittings[middle]!.index <= index) low = middle + 1;
+    else high = middle;
+  }
+  return low;
 }

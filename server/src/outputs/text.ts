@@ -38,8 +38,15 @@ export function textWriter({ colour, width, quiet }: TextOptions): Writer {
       if (shown.length === 0) return '';
       const document = TextDocument.create(file, 'fettle', 0, text);
       let out = '';
+      // Findings come in the order of the text, and thousands may stand on one long line: it is read once.
+      let at = -1;
+      let source = '';
       for (const { code, severity, range, message, related } of shown) {
-        const [line, mark] = marked(lineAt(document, range.start.line), range, width - indent.length);
+        if (range.start.line !== at) {
+          at = range.start.line;
+          source = lineAt(document, at);
+        }
+        const [line, mark] = marked(source, range, width - indent.length);
         out += `${placeOf(file, range)} ${style(colours[severity], severity)} ${style('bold', code)} ${visible(message)}\n`;
         out += `${indent}${line}\n${indent}${style(colours[severity], mark)}\n`;
         for (const place of related)
@@ -85,7 +92,12 @@ interface Cell {
   readonly width: number;
 }
 
+/** Latin letters and signs, below the first combining mark: each stands for itself and takes one column. */
+const plain = /^[ -~\u00a1-\u00ac\u00ae-\u02ff]*$/;
+
 function cellsOf(text: string, offset: number): Cell[] {
+  if (plain.test(text))
+    return Array.from(text, (sign, i) => ({ text: sign, start: offset + i, end: offset + i + 1, width: 1 }));
   return Array.from(graphemes.segment(text), ({ segment, index }) => {
     const cell = { start: offset + index, end: offset + index + segment.length };
     if (segment === '\t') return { ...cell, text: '\t', width: tabStop };
@@ -102,8 +114,13 @@ export function marked(line: string, range: Range, width: number): [string, stri
   const from = Math.min(range.start.character, line.length);
   const to = range.end.line > range.start.line ? line.length : Math.min(range.end.character, line.length);
   // Signs are told apart only near the range: a line may be a megabyte long.
-  const first = Math.max(0, from - 4 * width);
-  const last = from + 8 * width;
+  let first = Math.max(0, from - 4 * width);
+  let last = from + 8 * width;
+  // Where each sign takes a column, no more of them have room.
+  if (plain.test(line.slice(first, last))) {
+    first = Math.max(0, from - width - 1);
+    last = from + width + 1;
+  }
   let cells = cellsOf(line.slice(first, last), first);
   let cutLeft = first > 0;
   let cutRight = last < line.length;
