@@ -5,7 +5,7 @@
  */
 import { readdirSync, readFileSync } from 'node:fs';
 import { availableParallelism } from 'node:os';
-import { join } from 'node:path';
+import { basename, join } from 'node:path';
 import { parseArgs } from 'node:util';
 import { Worker } from 'node:worker_threads';
 import { randomOf } from '../fuzz/inputs.ts';
@@ -21,15 +21,29 @@ const filesIn = (folder: string, end: string): string[] =>
     .sort()
     .map((name) => `${folder}/${name}`);
 
-/** Test files that need nothing but expectations, by what they are about. */
-function testsFor(file: string): string[] {
-  const fixtures = ['tests/checks/fixtures.test.ts'];
+/**
+ * Test files by what they are about, the most telling first. All of them run in `npm test`; left out are those that start
+ * processes or pages.
+ */
+export function testsFor(file: string): string[] {
+  const own = basename(file, '.ts');
+  const first = (files: readonly string[]): string[] =>
+    files.toSorted((a, b) => Number(basename(b, '.test.ts') === own) - Number(basename(a, '.test.ts') === own));
+  const fixtures = ['tests/checks/fixtures.test.ts', 'tests/checks/repairs.test.ts'];
   const ledger = filesIn('tests/ledger', '.test.ts');
   const mechanics = [...filesIn('tests/mechanics', '.test.ts'), ...filesIn('tests/reference', '.test.ts')];
-  if (file.includes('/mechanics/')) return [...mechanics, ...fixtures];
-  // Judging the samples costs more than the rest.
-  const samples = ['tests/samples/samples.test.ts'];
-  return file.includes('/ledger/') ? [...fixtures, ...ledger, ...samples] : [...fixtures, ...mechanics, ...samples];
+  if (file.includes('/mechanics/')) return [...first(mechanics), ...fixtures];
+  const editor = ['code-action', 'hover', 'completion', 'views'].map((name) => `tests/features/${name}.test.ts`);
+  const outputs = ['trail', 'draft', 'kit', 'json'].map((name) => `tests/outputs/${name}.test.ts`);
+  // What costs more than the rest comes last: only mutants that live so far meet it.
+  const slow = [
+    'tests/checks/repairs-linear.test.ts',
+    'tests/checks/incremental.test.ts',
+    'tests/samples/samples.test.ts',
+  ];
+  return file.includes('/ledger/')
+    ? [...ledger, ...fixtures, ...outputs, ...editor, ...slow]
+    : [...fixtures, ...mechanics, ...ledger, ...editor, ...outputs, ...slow];
 }
 
 /** Milliseconds of the clock; a mutant that loops for ever is caught. */
@@ -39,6 +53,8 @@ export function attempt(trial: Omit<Trial, 'root'>): Promise<string | undefined>
   const worker = new Worker(new URL('./worker.ts', import.meta.url), {
     workerData: { ...trial, root } satisfies Trial,
     resourceLimits: { maxOldGenerationSizeMb: 1024 },
+    // A fifth of the random edits that `npm test` tries.
+    env: { ...process.env, RUNS: '0.2' },
     stdout: true,
     stderr: true,
   });

@@ -6,11 +6,31 @@ type Body = (...args: never[]) => unknown;
 export const tests: { readonly name: string; readonly run: () => unknown }[] = [];
 let path: string[] = [];
 
+type Cleanup = () => unknown;
+let cleanups: Cleanup[] = [];
+/** Runs behind the test that is running. */
+export const onTestFinished = (cleanup: Cleanup): void => void cleanups.push(cleanup);
+const run = async (body: () => unknown): Promise<void> => {
+  try {
+    await body();
+  } finally {
+    const due = cleanups;
+    cleanups = [];
+    for (const cleanup of due) await cleanup();
+  }
+};
+
 const rows = (table: readonly unknown[]): unknown[][] => table.map((row) => (Array.isArray(row) ? row : [row]));
+/** `$code` in a name stands for that field of the row. */
+const named = (name: string, row: unknown): string =>
+  name.replace(/\$(\w+)/g, (all, key: string) => String((row as Record<string, unknown> | undefined)?.[key] ?? all));
 const bodyOf = (args: unknown[]): Body => args.find((each) => typeof each === 'function') as Body;
 
 export const test = Object.assign(
-  (name: string, ...args: unknown[]) => void tests.push({ name: [...path, name].join(' > '), run: bodyOf(args) }),
+  (name: string, ...args: unknown[]) => {
+    const body = bodyOf(args);
+    tests.push({ name: [...path, name].join(' > '), run: () => run(body as () => unknown) });
+  },
   {
     each:
       (table: readonly unknown[]) =>
@@ -31,7 +51,7 @@ export const describe = Object.assign(
     each:
       (table: readonly unknown[]) =>
       (name: string, ...args: unknown[]) => {
-        for (const row of rows(table)) describe(name, () => bodyOf(args)(...(row as never[])));
+        for (const row of rows(table)) describe(named(name, row[0]), () => bodyOf(args)(...(row as never[])));
       },
   },
 );

@@ -1,0 +1,359 @@
+import { describe, expect, test } from 'vitest';
+import { allChecks } from '../../server/src/checks/all.ts';
+import type { Repair } from '../../server/src/checks/check.ts';
+import { defaultSettings } from '../../server/src/checks/check.ts';
+import { judgeFiles } from './fixtures.ts';
+
+/** Every repair of the findings of `code`, each with the text that it leaves. */
+function repairsIn(text: string, code: string): { title: string; safe: boolean; after: string }[] {
+  const { model, judged } = judgeFiles([{ name: 'example.fettle', text }])[0]!;
+  const context = { model, ledger: judged.ledger, settings: defaultSettings };
+  const check = allChecks.find((each) => each.code === code)!;
+  const mend = ({ title, safe, edits }: Repair) => {
+    let after = text;
+    for (const edit of [...edits].sort((a, b) => b.start - a.start))
+      after = after.slice(0, edit.start) + edit.text + after.slice(edit.end);
+    return { title, safe, after };
+  };
+  return judged.findings
+    .filter((finding) => finding.code === code)
+    .flatMap((finding) => (check.repairs?.(finding, context) ?? []).map(mend));
+}
+
+/** Lines taken out (`-`) and put in (`+`), in order, each run behind the line it follows. */
+function changed(before: string, after: string): string[] {
+  const [old, now] = [before.split('\n'), after.split('\n')];
+  // Longest common subsequence, from the end.
+  const length = Array.from({ length: old.length + 1 }, () => new Array<number>(now.length + 1).fill(0));
+  for (let i = old.length - 1; i >= 0; i--)
+    for (let k = now.length - 1; k >= 0; k--)
+      length[i]![k] = old[i] === now[k] ? length[i + 1]![k + 1]! + 1 : Math.max(length[i + 1]![k]!, length[i]![k + 1]!);
+  const lines: string[] = [];
+  let quiet = true;
+  for (let i = 0, k = 0; i < old.length || k < now.length; ) {
+    if (i < old.length && k < now.length && old[i] === now[k]) {
+      quiet = true;
+      i++;
+      k++;
+      continue;
+    }
+    if (quiet && i > 0) lines.push(`  ${old[i - 1]}`);
+    quiet = false;
+    if (i < old.length && (k >= now.length || length[i + 1]![k]! >= length[i]![k + 1]!)) lines.push(`- ${old[i++]}`);
+    else lines.push(`+ ${now[k++]}`);
+  }
+  return lines;
+}
+
+/** By code: what each repair of the check's own bad example is called, and what it does. */
+const repairs: Readonly<
+  Record<string, readonly (readonly [title: string, safe: boolean, lines: readonly string[]])[]>
+> = {
+  'left-off': [
+    [
+      'Put cover back in the mirrored place',
+      false,
+      ['  ', '+ reassembly', '+   step put-back "Put it back"', '+     fit cover', '+ '],
+    ],
+  ],
+  'count-short': [
+    ['Correct the count to x12', false, ['    step close', '-     fit bolt x10', '+     fit bolt x12']],
+    ['Fit the other 2', false, ['      fit bolt x10', '+     fit bolt x2']],
+  ],
+  'already-off': [],
+  'renew-refitted': [
+    ['Fit a new bore-plug', true, ['    step close', '-     fit bore-plug', '+     fit new bore-plug']],
+  ],
+  'not-replaced': [
+    [
+      'Fit a new seal in the mirrored place',
+      false,
+      ['  ', '+ reassembly', '+   step put-back "Put it back"', '+     fit new seal', '+ '],
+    ],
+  ],
+  'left-behind': [
+    [
+      'Transfer wheel to new-drum',
+      false,
+      ['      swap old-drum for new-drum', '+     transfer wheel from old-drum to new-drum'],
+    ],
+  ],
+  'left-loose': [['Tighten bolt to the declared torque', false, ['      loosen bolt', '+     tighten bolt to 25 N·m']]],
+  'still-held': [
+    ['Remove bolt first', false, ['    step open', '+     remove bolt', '      fit cover', '+     fit bolt']],
+  ],
+  'left-open': [['Fill oil', false, ['      drain oil', '+     fill oil 1.8 L']]],
+  'fill-differs': [
+    ['Fill 1.8 L as declared', false, ['    step fill', '-     fill oil 2.4 L', '+     fill oil 1.8 L']],
+  ],
+  'lost-mark': [['Mark flange first', false, ['    step open', '+     mark flange']]],
+  'branches-differ': [['Complete the shorter branch: fit ring', false, ['        fit race', '+       fit ring']]],
+  'never-used': [['Take the declaration of spacer out', false, ['  part cover "Cover"', '- part spacer "Spacer"']]],
+  'no-order': [
+    ['Tighten in a star order', false, ['    step close', '-     tighten bolt', '+     tighten bolt order star']],
+  ],
+  'stage-falls': [],
+  'next-door': [
+    [
+      'Use order 1 4 2 5 3 6',
+      false,
+      ['    step close', '-     tighten bolt order 1 2 4 6 3 5', '+     tighten bolt order 1 4 2 5 3 6'],
+    ],
+  ],
+  'torque-differs': [
+    [
+      'Tighten to 25 N·m as declared',
+      false,
+      ['    step close', '-     tighten bolt to 22 N·m', '+     tighten bolt to 25 N·m'],
+    ],
+  ],
+  'odd-thread': [
+    ['Change it to M8x1.25', false, ['- part bolt "Bolt" thread M8x1.3', '+ part bolt "Bolt" thread M8x1.25']],
+  ],
+  'tool-range': [],
+  'adapter-setting': [
+    [
+      'Say it on the card: dial in 21.7 N·m',
+      false,
+      [
+        '    step close',
+        '-     tighten bolt using wrench extension 60 mm on 400 mm',
+        '+     tighten bolt using wrench extension 60 mm on 400 mm "Dial in 21.7 N·m."',
+      ],
+    ],
+  ],
+  'mixed-units': [
+    [
+      'Restate it as (24.4 N·m)',
+      true,
+      [
+        '    measures metric',
+        '- part bolt "Bolt" thread M8 class 8.8 torque 18 lbf·ft',
+        '+ part bolt "Bolt" thread M8 class 8.8 torque 18 lbf·ft (24.4 N·m)',
+      ],
+    ],
+  ],
+  'restated-wrong': [
+    [
+      'Correct the restatement to 18 lbf·ft',
+      false,
+      [
+        '- part bolt "Bolt" thread M8 class 8.8 torque 25 N·m (25 lbf·ft)',
+        '+ part bolt "Bolt" thread M8 class 8.8 torque 25 N·m (18 lbf·ft)',
+      ],
+    ],
+  ],
+  'not-cured': [['Wait 40 min first', false, ['      wait 20 min', '+     wait 40 min "sealant cures"']]],
+  'unit-unread': [
+    [
+      'Have the code read first',
+      false,
+      ['    step open', '+     identify "Read the code on the unit and compare it with the codes of this procedure."'],
+    ],
+  ],
+  'unknown-name': [
+    ['Change it to cover', false, ['      fit cover', '-     clean covr', '+     clean cover']],
+    ['Declare the part covr', false, ['  part cover "Cover"', '+ part covr "Covr"']],
+  ],
+  unwarned: [
+    [
+      'Write a warning above it',
+      false,
+      ['    step on', '+     warning "Hot parts burn skin. Wear heat-proof gloves."'],
+    ],
+  ],
+  'hidden-text': [
+    [
+      'Take the hidden character out',
+      false,
+      ['    step look', '-     do "Turn the sha\u200bft by hand."', '+     do "Turn the shaft by hand."'],
+    ],
+  ],
+  'look-alike': [
+    [
+      'Write bolt in Latin letters',
+      false,
+      [
+        '- part b\u043elt "Bolt"',
+        '+ part bolt "Bolt"',
+        '    step open',
+        '-     remove b\u043elt',
+        '+     remove bolt',
+        '    step close',
+        '-     fit b\u043elt',
+        '+     fit bolt',
+      ],
+    ],
+  ],
+  'idle-allow': [
+    [
+      'Take the allowance out',
+      false,
+      ['    step open', '-     # fettle-allow left-off: it goes back with the new lid'],
+    ],
+  ],
+  syntax: [['Write remove', false, ['    step open', '-     remvoe cover', '+     remove cover']]],
+};
+
+describe.each(allChecks.filter((check) => check.repairs !== undefined))('the repairs of $code', ({ code, bad }) => {
+  test('are these, and only a certain one is called safe', () => {
+    const text = `${bad}\n`;
+    expect(repairsIn(text, code).map(({ title, safe, after }) => [title, safe, changed(text, after)])).toEqual(
+      repairs[code],
+    );
+  });
+});
+
+/** `lines` as a file: three parts, taken off from the outside inwards. */
+const stack = (...lines: readonly string[]): string =>
+  ['part cover "Cover"', 'part gear "Gear"', 'part ring "Ring"', ...lines].map((line) => `${line}\n`).join('');
+const opened = ['teardown', '  step open', '    remove cover', '    remove gear', '    remove ring'];
+const closing = ['reassembly', '  step close'];
+
+describe('what is missing goes back where it came from in the mirror', () => {
+  test.each([
+    ['the one taken off last, before all', ['    fit gear', '    fit cover'], ['    step close', '+     fit ring']],
+    ['one from between, between', ['    fit ring', '    fit cover'], ['      fit ring', '+     fit gear']],
+    ['the one taken off first, behind all', ['    fit ring', '    fit gear'], ['      fit gear', '+     fit cover']],
+    [
+      'other work does not count',
+      ['    clean cover', '    fit ring', '    clean gear', '    fit gear', '    clean ring'],
+      ['      fit gear', '+     fit cover'],
+    ],
+  ])('%s', (_, back, lines) => {
+    const text = stack(...opened, ...closing, ...back);
+    const [repair, ...more] = repairsIn(text, 'left-off');
+    expect(more).toEqual([]);
+    expect(changed(text, repair!.after)).toEqual(lines);
+    expect(repairsIn(repair!.after, 'left-off')).toEqual([]);
+  });
+
+  const bolted = (count: number): string =>
+    `part bolt x${count} "Bolt" thread M8 class 8.8 torque 25 N·m holes rim\npattern rim circle ${count} diameter 90 mm\n`;
+  test.each([
+    [
+      'few fasteners, to their torque',
+      `${bolted(3)}teardown\n  step open\n    remove bolt\nreassembly\n  step close\n    do "Look."\n`,
+      ['      do "Look."', '+     fit bolt', '+     tighten bolt to 25 N·m'],
+    ],
+    [
+      'four or more, in two stages and a star',
+      `${bolted(4)}teardown\n  step open\n    remove bolt\nreassembly\n  step close\n    do "Look."\n`,
+      ['      do "Look."', '+     fit bolt', '+     tighten bolt in stages 13 N·m, 25 N·m order star'],
+    ],
+    [
+      'some of a part, by count',
+      `${bolted(4)}teardown\n  step open\n    remove bolt x2\nreassembly\n  step close\n    do "Look."\n`,
+      ['      do "Look."', '+     fit bolt x2', '+     tighten bolt x2 to 25 N·m'],
+    ],
+    [
+      'no step of the reassembly there yet',
+      `${stack('teardown', '  step open', '    remove gear')}reassembly\n`,
+      ['  reassembly', '+   step put-back "Put it back"', '+     fit gear'],
+    ],
+    [
+      'only a proving behind it',
+      `${stack('teardown', '  step open', '    remove gear')}proving\n  step run\n    check "Turn it."\n`,
+      ['      remove gear', '+ reassembly', '+   step put-back "Put it back"', '+     fit gear', '+ '],
+    ],
+    [
+      'taken off after the reassembly',
+      stack(...closing, '    do "Look."', 'proving', '  step run', '    remove gear', '    check "Turn it."'),
+      ['      check "Turn it."', '+     fit gear'],
+    ],
+    [
+      'a step with nothing in it',
+      stack('teardown', '  step open', '    remove gear', 'reassembly', '  step close "Close it" takes 5 min'),
+      ['    step close "Close it" takes 5 min', '+     fit gear'],
+    ],
+    [
+      'a comment behind the line',
+      stack('teardown', '  step open', '    remove gear', ...closing, '    clean gear # both faces'),
+      ['      clean gear # both faces', '+     fit gear'],
+    ],
+    [
+      'two statements on one line',
+      stack(...opened, ...closing, '    fit ring fit cover'),
+      ['    step close', '-     fit ring fit cover', '+     fit ring fit gear', '+     fit cover'],
+    ],
+    [
+      'line ends of two signs',
+      stack(...opened, ...closing, '    fit ring', '    fit gear').replaceAll('\n', '\r\n'),
+      ['      fit gear\r', '+     fit cover\r'],
+    ],
+  ])('%s', (_, text, lines) => {
+    const [repair] = repairsIn(text, 'left-off');
+    expect(changed(text, repair!.after)).toEqual(lines);
+    expect(repairsIn(repair!.after, 'left-off')).toEqual([]);
+  });
+
+  test('what was disconnected is connected', () => {
+    const text = stack(
+      'part hose "Hose"',
+      'teardown',
+      '  step open',
+      '    remove cover',
+      '    disconnect hose',
+      ...closing,
+      '    fit cover',
+    );
+    const [repair] = repairsIn(text, 'left-open');
+    expect(repair!.title).toBe('Connect hose in the mirrored place');
+    expect(changed(text, repair!.after)).toEqual(['    step close', '+     connect hose']);
+  });
+  test('what was drained is filled at the end of the reassembly, or of its own later step', () => {
+    const oil = 'supply oil "Oil" 1.8 L\n';
+    const early = `${oil}teardown\n  step open\n    drain oil\nreassembly\n  step close\n    do "Look."\n  step last\n    do "Look again."\nproving\n  step run\n    check "Turn it."\n`;
+    expect(changed(early, repairsIn(early, 'left-open')[0]!.after)).toEqual([
+      '      do "Look again."',
+      '+     fill oil 1.8 L',
+    ]);
+    const late = `${oil}reassembly\n  step close\n    do "Look."\nproving\n  step run\n    drain oil\n    check "Turn it."\n  step more\n    check "Turn it again."\n`;
+    expect(changed(late, repairsIn(late, 'left-open')[0]!.after)).toEqual([
+      '      check "Turn it."',
+      '+     fill oil 1.8 L',
+    ]);
+  });
+  test('what was scrapped in part is fitted new in part', () => {
+    const text = `part pin x4 "Pin"\nteardown\n  step open\n    remove pin\n    discard pin x1\nreassembly\n  step close\n    do "Look."\n`;
+    const [repair] = repairsIn(text, 'left-off').concat(repairsIn(text, 'not-replaced'));
+    expect(changed(text, repair!.after).filter((line) => line.startsWith('+'))).toEqual([
+      '+     fit pin x3',
+      '+     fit new pin x1',
+    ]);
+  });
+});
+
+describe('counts and values', () => {
+  const bolt = 'part bolt x10 "Bolt" thread M8 class 8.8 torque 25 N·m\n';
+  test.each([
+    [
+      'already-off',
+      `${bolt}teardown\n  step open\n    remove bolt x12\n`,
+      'Correct the count to x10',
+      '    remove bolt x10',
+    ],
+    [
+      'count-short',
+      `part pin x4 "Pin"\nteardown\n  step open\n    remove pin x2\nreassembly\n  step close\n    fit pin x3\n`,
+      'Correct the count to x2',
+      '    fit pin x2',
+    ],
+    [
+      'stage-falls',
+      `${bolt}reassembly\n  step close\n    loosen bolt\n    tighten bolt in stages 12 N·m, 20 N·m order 1 4 7 10 2 5 8 3 6 9\n`,
+      'End with 25 N·m',
+      '    tighten bolt in stages 12 N·m, 25 N·m order 1 4 7 10 2 5 8 3 6 9',
+    ],
+    [
+      'tool-range',
+      `${bolt}tool small "Small wrench" range 2..20 N·m\ntool big "Big wrench" range 100..500 N·m\ntool right "Wrench" range 10..60 N·m\nreassembly\n  step close\n    loosen bolt\n    tighten bolt order 1 4 7 10 2 5 8 3 6 9 using small\n`,
+      'Use right',
+      '    tighten bolt order 1 4 7 10 2 5 8 3 6 9 using right',
+    ],
+  ])('%s', (code, text, title, line) => {
+    const repair = repairsIn(text, code).find((each) => each.title === title);
+    expect(repair, JSON.stringify(repairsIn(text, code).map((each) => each.title))).toBeDefined();
+    expect(changed(text, repair!.after).filter((each) => each.startsWith('+'))).toEqual([`+ ${line}`]);
+  });
+});
