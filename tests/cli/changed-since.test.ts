@@ -1,3 +1,4 @@
+import { execFileSync } from 'node:child_process';
 import { symlinkSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
@@ -93,6 +94,17 @@ describe('what cannot be asked of git is refused with its remedy', () => {
     const { status, out, err } = fettle(['check', ...args], { cwd: repository().path });
     expect({ status, out }).toEqual({ status: 2, out: '' });
     expect(err).toContain(`fettle: ${message}`);
+  });
+
+  test.each([
+    ['check', '--changed-since', 'HEAD', 'b.fettle'],
+    ['compare', 'HEAD:b.fettle', 'b.fettle'],
+  ])('in a repository without a commit: %s', (...args) => {
+    const cwd = folder({ 'b.fettle': good });
+    execFileSync('git', ['init', '--quiet', cwd]);
+    const { status, out, err } = fettle(args, { cwd });
+    expect({ status, out }).toEqual({ status: 2, out: '' });
+    expect(err).toMatch(/^fettle: \S+ has no commit yet, so there is no HEAD: commit first, or name files alone\n$/);
   });
 
   test('outside of a repository', () => {

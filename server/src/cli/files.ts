@@ -38,6 +38,15 @@ export function filesOf(operand: string): string[] {
   return found.length === 0 ? [operand] : found;
 }
 
+/** In bytes; 0 where that cannot be told. */
+export function sizeOf(path: string): number {
+  try {
+    return statSync(path).size;
+  } catch {
+    return 0;
+  }
+}
+
 /**
  * Reads a text file whole. Never blocks: what is no regular file (a folder, FIFO, device, socket) is refused unopened.
  * The limit is 16 MiB, the encoding UTF-8.

@@ -21,6 +21,10 @@ export class Revision {
     this.name = name;
     this.top = topOf(folder);
     const found = git(this.top, ['rev-parse', '--verify', '--quiet', '--end-of-options', `${name}^{commit}`]);
+    if (found === undefined && git(this.top, ['rev-list', '--max-count=1', '--all'])?.length === 0)
+      throw new UsageError(
+        `${visible(this.top)} has no commit yet, so there is no ${visible(name)}: commit first, or name files alone`,
+      );
     if (found === undefined)
       throw new UsageError(`git knows no revision ${visible(name)}: name a commit, branch or tag, as in HEAD or main`);
     this.commit = found.toString().trim();

@@ -51,7 +51,8 @@ export class Loader {
   }
 }
 
-const realPath = (path: string): string => {
+/** With all links followed; the path itself where they lead nowhere. */
+export const realPath = (path: string): string => {
   try {
     return realpathSync(path);
   } catch {

@@ -6,10 +6,14 @@ import { readSource } from './files.ts';
 import { Loader } from './load.ts';
 import { Projects } from './project.ts';
 
-/** The one file that a command works on, bound and judged. @throws {UsageError} where none, or several, or no readable one is named. */
+/**
+ * The one file that a command works on, bound and judged. @throws {UsageError} where none, or several, or no readable one is
+ * named, or `withSteps` one that holds declarations only.
+ */
 export function openProcedure(
   command: string,
   operands: readonly string[],
+  { withSteps = false } = {},
 ): { path: string; model: Model; settings: Settings; judged: Judged } {
   const [path, ...more] = operands;
   if (path === undefined) throw new UsageError(`no file named: write \`fettle ${command} pump.fettle\``);
@@ -18,6 +22,13 @@ export function openProcedure(
   if ('reason' in source) throw new UsageError(`${path}: ${source.reason}`);
   const { tree, resolve } = new Loader().open(path, source.text);
   const model = bind(tree, resolve);
+  if (withSteps) refuseDeclarations(path, model);
   const settings = new Projects().settingsFor(path);
   return { path, model, settings, judged: judge(model, settings) };
+}
+
+/** @throws {UsageError} where there is no procedure to tell of. */
+export function refuseDeclarations(path: string, { head, steps }: Model): void {
+  if (head === undefined && steps.length === 0)
+    throw new UsageError(`${path} holds declarations only: name a file with a \`procedure\``);
 }

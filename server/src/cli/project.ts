@@ -11,6 +11,9 @@ import { readSource } from './files.ts';
 /** Settings of the files of one run. */
 export class Projects {
   private readonly known = new Map<string, Settings>();
+  /** Settings that differ, each once, in the order of their first use. */
+  readonly all: Settings[] = [];
+  private readonly places = new Map<string, number>();
 
   /**
    * The settings that hold for the file at `path`, which need not exist.
@@ -24,6 +27,18 @@ export class Projects {
       this.known.set(folder, settings);
     }
     return settings;
+  }
+
+  /** Place in `all` of the settings that hold for the file at `path`. @throws {UsageError} as {@link settingsFor}. */
+  placeFor(path: string): number {
+    const settings = this.settingsFor(path);
+    const content = JSON.stringify(settings);
+    let place = this.places.get(content);
+    if (place === undefined) {
+      place = this.all.push(settings) - 1;
+      this.places.set(content, place);
+    }
+    return place;
   }
 }
 

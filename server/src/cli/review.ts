@@ -1,6 +1,4 @@
-import type { Finding } from '../checks/check.ts';
-import type { Model } from '../model/model.ts';
-import { type Baseline, fingerprintOf, type KnownFinding, KnownFindings, knownOf } from '../outputs/baseline.ts';
+import { type Baseline, type Fingerprint, type KnownFinding, KnownFindings, knownOf } from '../outputs/baseline.ts';
 import { counted, visible } from '../outputs/text.ts';
 import { type Arguments, UsageError } from './command.ts';
 import { BaselineFile } from './known.ts';
@@ -39,17 +37,21 @@ export class Review {
     if (findings > 0) this.mendedFiles++;
   }
 
-  /** Those of a file's findings that are to be told. */
-  leaves(name: string, model: Model, findings: readonly Finding[]): readonly Finding[] {
+  /** True where findings have to come with their fingerprints. */
+  get wantsPrints(): boolean {
+    return this.known !== undefined || this.written !== undefined;
+  }
+
+  /** Those of a file's findings that are to be told; `prints` are theirs, in their order. */
+  leaves<Found>(name: string, findings: readonly Found[], prints: readonly Fingerprint[]): readonly Found[] {
     if (this.written !== undefined) {
-      const prints = findings.map((finding) => fingerprintOf(model, finding));
       this.found.set(this.written.keyOf(name), knownOf(prints));
       return [];
     }
     if (this.known === undefined) return findings;
     const { file, baseline } = this.known;
     const known = new KnownFindings(baseline.get(file.keyOf(name)) ?? []);
-    const told = findings.filter((finding) => !known.take(fingerprintOf(model, finding)));
+    const told = findings.filter((_, i) => !known.take(prints[i]!));
     this.taken += findings.length - told.length;
     this.gone += known.gone;
     return told;

@@ -28,12 +28,10 @@ export const card: Command = {
     const start = args.one('start');
     if (start !== undefined && !isDay(start))
       throw new UsageError(`--start ${start} is no day of the calendar: write it as in 2027-03-01`);
-    const { path, model, judged } = openProcedure('card', args.operands);
+    const { path, model, judged } = openProcedure('card', args.operands, { withSteps: true });
     const code = args.one('code');
     if (code !== undefined && !model.codes.includes(code))
       throw new UsageError(`${path} does not apply to ${code}: it names ${model.codes.join(', ') || 'no code'}`);
-    if (model.head === undefined && model.steps.length === 0)
-      throw new UsageError(`${path} holds declarations only: name a file with a \`procedure\``);
     const page = cardOf(model, judged.ledger, {
       findings: judged.findings,
       paper: args.one('paper') === 'letter' ? 'letter' : 'a4',

@@ -1,18 +1,17 @@
-import { allChecks, checkOf } from '../../checks/all.ts';
-import type { Finding, Repair } from '../../checks/check.ts';
-import { faultCode, judge } from '../../checks/run.ts';
-import { bind } from '../../model/model.ts';
+import { allChecks } from '../../checks/all.ts';
 import { githubWriter } from '../../outputs/github.ts';
 import { jsonWriter } from '../../outputs/json.ts';
 import { junitWriter } from '../../outputs/junit.ts';
-import { Places, reported, type Writer } from '../../outputs/report.ts';
+import type { Writer } from '../../outputs/report.ts';
 import { sarifWriter } from '../../outputs/sarif.ts';
 import { counted, textWriter, visible } from '../../outputs/text.ts';
 import { changedSince } from '../changed.ts';
 import { type Arguments, type Command, exit, UsageError, unknown } from '../command.ts';
-import { filesOf, readInput, readSource } from '../files.ts';
-import { fixFile } from '../fix.ts';
-import { Loader, namer, uriOf } from '../load.ts';
+import { type CrewOptions, outcomesOf, startThread, threadsFor } from '../crew.ts';
+import { filesOf, readInput, sizeOf, type Unusable } from '../files.ts';
+import { fixFile, type Mended, writeMended } from '../fix.ts';
+import { type Entangled, type Job, Judge, type Opinion, type Order, type Outcome } from '../judge.ts';
+import { Loader, realPath, uriOf } from '../load.ts';
 import { Progress } from '../progress.ts';
 import { Projects } from '../project.ts';
 import { Review } from '../review.ts';
@@ -44,6 +43,7 @@ export const check: Command = {
     },
     fix: { help: 'Make the repairs that are safe, again and again until none is left, then check' },
     'max-warnings': { value: 'N', help: 'End with 1 where there are more warnings than N' },
+    threads: { value: 'N', help: 'Check so many files at a time; without, as many as pay on this machine' },
     quiet: { help: 'In text: errors alone, without the closing lines' },
     'stdin-name': { value: 'NAME', help: 'The name and folder of what comes in by `-`' },
     'exit-zero': { help: 'End with 0 although errors were found' },
@@ -88,53 +88,63 @@ export const check: Command = {
       await tell(writer.unusable(name, reason));
     };
     await tell(writer.opening);
+    const order: Order = {
+      wanted,
+      withRepairs: args.one('format') === 'sarif',
+      withPrints: review.wantsPrints,
+      withText: (args.one('format') ?? 'text') === 'text',
+      settings: projects.all,
+    };
+    const sizes = operands.map((operand) => (operand === '-' ? 0 : sizeOf(operand)));
+    const threads = args.has('threads') ? threadsOf(args.one('threads')!) : threadsFor(sizes);
+    const start = startThread(Math.max(0, ...sizes));
+    const lost = (reason: string): void => {
+      progress.clear();
+      complain(`a thread of work ended early (${reason}): the files that it had in hand are worked on without it`);
+    };
     const refused = new Set<string>();
     // All of them first: a file that is used shows in the findings of others.
-    for (const [i, operand] of args.has('fix') ? operands.entries() : []) {
-      progress.at(i);
-      let outcome: ReturnType<typeof fixFile>;
-      try {
-        outcome = fixFile(operand, projects.settingsFor(operand), wanted);
-      } catch (error) {
-        outcome = { reason: faultOf(error) };
+    if (args.has('fix')) {
+      const fix = fixesOf(operands, order, projects, { threads, start, lost });
+      for (const [i, operand] of operands.entries()) {
+        progress.at(i);
+        const outcome = (await fix.next()).value;
+        if (typeof outcome === 'number') review.fixed(outcome);
+        else {
+          refused.add(operand);
+          await refuse(operand, outcome.reason);
+        }
       }
-      if (typeof outcome === 'number') review.fixed(outcome);
-      else {
-        refused.add(operand);
-        await refuse(operand, outcome.reason);
-      }
+      await fix.return(undefined);
     }
-    const loader = new Loader();
-    for (const [i, operand] of operands.entries()) {
-      if (refused.has(operand)) continue;
+    const rest = operands.filter((operand) => !refused.has(operand));
+    const judge = new Judge(order);
+    const jobOf = (operand: string): Job => ({ do: 'judge', path: operand, settings: projects.placeFor(operand) });
+    const here = async (i: number): Promise<Outcome> => {
+      const operand = rest[i]!;
+      try {
+        if (operand !== '-') return judge.do(jobOf(operand));
+        const source = await readInput(process.stdin);
+        return 'reason' in source ? source : judge.judge(nameOf('-'), source, projects.settingsFor(nameOf('-')));
+      } catch (error) {
+        return { reason: faultOf(error) };
+      }
+    };
+    const jobs = rest.map((operand) => (operand === '-' ? undefined : jobOf(operand)));
+    const outcomes = outcomesOf(jobs, order, { threads, start, here, lost });
+    for (const [i, operand] of rest.entries()) {
       progress.at(i);
       const name = nameOf(operand);
-      const source = operand === '-' ? await readInput(process.stdin) : readSource(operand);
-      if ('reason' in source) {
-        await refuse(name, source.reason);
+      const outcome = (await outcomes.next()).value as Opinion | Unusable;
+      if ('reason' in outcome) {
+        await refuse(name, outcome.reason);
         continue;
       }
-      try {
-        const { tree, resolve } = loader.open(name, source.text);
-        const model = bind(tree, resolve);
-        const settings = projects.settingsFor(name);
-        const { ledger, findings } = judge(model, settings);
-        const context = { model, ledger, settings };
-        const told = review.leaves(
-          name,
-          model,
-          findings.filter(({ code }) => wanted.has(code) || code === faultCode),
-        );
-        const places = new Places(model, namer(name, name));
-        const repairsOf = (finding: Finding): Repair[] =>
-          args.one('format') === 'sarif' ? (checkOf(finding.code)?.repairs?.(finding, context) ?? []) : [];
-        for (const { severity } of told) total[severity]++;
-        const report = { file: name, findings: told.map((each) => reported(each, places, repairsOf(each))) };
-        await tell(writer.file(report, source.text));
-      } catch (error) {
-        await refuse(name, faultOf(error));
-      }
+      const told = review.leaves(name, outcome.findings, outcome.prints);
+      for (const { severity } of told) total[severity]++;
+      await tell(writer.file({ file: name, findings: told }, outcome.text));
     }
+    await outcomes.return(undefined);
     await tell(writer.closing(total));
     progress.clear();
     if (!review.close(args.has('quiet'))) unusable = true;
@@ -144,6 +154,45 @@ export const check: Command = {
     return (total.error > 0 || tooMany) && !args.has('exit-zero') ? exit.found : exit.well;
   },
 };
+
+/**
+ * Mends the files one after the other, and gives what {@link fixFile} gives for each. What the crew makes of a file rests on
+ * that file alone; one that uses others, or is named twice, is mended here when its turn comes.
+ */
+async function* fixesOf(
+  operands: readonly string[],
+  order: Order,
+  projects: Projects,
+  crew: Omit<CrewOptions, 'here'>,
+): AsyncGenerator<number | Unusable> {
+  const seen = new Set<string>();
+  const jobs = operands.map((path): Job | undefined => {
+    const real = realPath(path);
+    if (seen.has(real)) return undefined;
+    seen.add(real);
+    return { do: 'mend', path, settings: projects.placeFor(path) };
+  });
+  const outcomes = outcomesOf(jobs, order, { ...crew, here: () => ({ uses: true }) });
+  try {
+    for (const operand of operands) {
+      const outcome = (await outcomes.next()).value as Mended | Entangled | Unusable;
+      try {
+        if ('uses' in outcome) yield fixFile(operand, projects.settingsFor(operand), order.wanted);
+        else yield 'reason' in outcome ? outcome : writeMended(operand, outcome);
+      } catch (error) {
+        yield { reason: faultOf(error) };
+      }
+    }
+  } finally {
+    await outcomes.return(undefined);
+  }
+}
+
+/** @throws {UsageError} */
+function threadsOf(count: string): number {
+  if (!/^[1-9]\d?$/.test(count)) throw new UsageError(`--threads takes a whole number from 1 to 99, not ${count}`);
+  return Number(count);
+}
 
 /** What --only and --off leave. @throws {UsageError} */
 function codesOf(args: Arguments): Set<string> {

@@ -7,6 +7,7 @@ import { type Command, exit, UsageError } from '../command.ts';
 import { readSource } from '../files.ts';
 import { Loader } from '../load.ts';
 import { writeNew } from '../output.ts';
+import { refuseDeclarations } from '../procedure.ts';
 import { replaceFile } from '../replace.ts';
 import { write } from '../streams.ts';
 
@@ -38,8 +39,7 @@ export const draft: Command = {
     const { tree, resolve } = new Loader().open(path, source.text);
     const model = bind(tree, resolve);
     const { edits, text, notes } = draftOf(model, judge(model).ledger);
-    if (model.head === undefined && model.steps.length === 0)
-      throw new UsageError(`${path} holds declarations only: name a file with a \`procedure\``);
+    refuseDeclarations(path, model);
     if (!args.has('write') && output === undefined) await write(text);
     else {
       const mark = Buffer.from(source.bytes.subarray(0, 3)).equals(byteOrderMark) ? byteOrderMark : Buffer.alloc(0);

@@ -38,7 +38,7 @@ ${section}
 
 Fires when ${fires}
 ${why}
-${repairs === undefined ? '' : 'A repair is offered in the editor.\n'}
+${repairs === undefined ? '' : 'A repair is offered in the editor; where it is safe, `fettle check --fix` makes it.\n'}
 Found in
 ${indented(bad)}
 

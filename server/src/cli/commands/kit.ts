@@ -24,7 +24,7 @@ export const kit: Command = {
   example: 'fettle kit samples/winch-reducer.fettle --start 2027-03-01',
   async run(args) {
     const start = dayOf(args.one('start'));
-    const { path, model, judged } = openProcedure('kit', args.operands);
+    const { path, model, judged } = openProcedure('kit', args.operands, { withSteps: true });
     const code = args.one('code');
     if (code !== undefined && !model.codes.includes(code))
       throw new UsageError(`${path} does not apply to ${code}: it names ${model.codes.join(', ') || 'no code'}`);

@@ -28,7 +28,7 @@ export const plan: Command = {
     const crew = Number(args.one('crew') ?? 1);
     if (!Number.isInteger(crew) || crew < 1 || crew > 99)
       throw new UsageError('--crew takes a whole number from 1 to 99');
-    const { path, model } = openProcedure('plan', args.operands);
+    const { path, model } = openProcedure('plan', args.operands, { withSteps: true });
     const code = args.one('code');
     if (code !== undefined && !model.codes.includes(code))
       throw new UsageError(`${path} does not apply to ${code}: it names ${model.codes.join(', ') || 'no code'}`);

@@ -1,0 +1,81 @@
+import { checkOf } from '../checks/all.ts';
+import type { Repair, Settings } from '../checks/check.ts';
+import { faultCode, judge } from '../checks/run.ts';
+import { bind } from '../model/model.ts';
+import { type Fingerprint, fingerprintOf } from '../outputs/baseline.ts';
+import { Places, type ReportedFinding, reported } from '../outputs/report.ts';
+import { readSource, type Source, type Unusable } from './files.ts';
+import { type Mended, mendedSource } from './fix.ts';
+import { Loader, namer } from './load.ts';
+
+/** What is wanted of every file of one run. Plain data, as all here: it goes from thread to thread. */
+export interface Order {
+  /** Codes of the checks that count. */
+  readonly wanted: ReadonlySet<string>;
+  readonly withRepairs: boolean;
+  readonly withPrints: boolean;
+  readonly withText: boolean;
+  /** The settings that files of the run go by. */
+  readonly settings: readonly Settings[];
+}
+
+/** One file to be worked on. */
+export interface Job {
+  readonly do: 'judge' | 'mend';
+  readonly path: string;
+  /** Place in `Order.settings`. */
+  readonly settings: number;
+}
+
+export interface Opinion {
+  readonly findings: readonly ReportedFinding[];
+  /** By which a baseline knows the findings, in their order; empty where nobody asks. */
+  readonly prints: readonly Fingerprint[];
+  /** Of the file; empty where nothing was found, or nobody asks. */
+  readonly text: string;
+}
+
+/** A file may be mended apart from all others only where it uses none of them. */
+export interface Entangled {
+  readonly uses: true;
+}
+
+export type Outcome = Opinion | Mended | Entangled | Unusable;
+
+/** Does the jobs of one run, all in one thread. */
+export class Judge {
+  private readonly order: Order;
+  /** Of one thread: what several files use is read once. */
+  private readonly loader = new Loader();
+
+  constructor(order: Order) {
+    this.order = order;
+  }
+
+  do(job: Job): Outcome {
+    const source = readSource(job.path);
+    if ('reason' in source) return source;
+    if (job.do === 'judge') return this.judge(job.path, source, this.order.settings[job.settings]!);
+    // The word is asked for, not the meaning: it also stands in texts and comments, and then costs only time.
+    if (/\buse\b/.test(source.text)) return { uses: true };
+    return mendedSource(job.path, source, this.order.settings[job.settings]!, this.order.wanted);
+  }
+
+  judge(name: string, source: Source, settings: Settings): Opinion {
+    const { wanted, withRepairs, withPrints, withText } = this.order;
+    const { tree, resolve } = this.loader.open(name, source.text);
+    const model = bind(tree, resolve);
+    const { ledger, findings } = judge(model, settings);
+    const context = { model, ledger, settings };
+    const told = findings.filter(({ code }) => wanted.has(code) || code === faultCode);
+    const places = new Places(model, namer(name, name));
+    return {
+      findings: told.map((finding) => {
+        const repairs: Repair[] = withRepairs ? (checkOf(finding.code)?.repairs?.(finding, context) ?? []) : [];
+        return reported(finding, places, repairs);
+      }),
+      prints: withPrints ? told.map((finding) => fingerprintOf(model, finding)) : [],
+      text: withText && told.length > 0 ? source.text : '',
+    };
+  }
+}
