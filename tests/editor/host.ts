@@ -87,7 +87,7 @@ function npmInstall(folder: string, name: string): void {
 }
 
 function ensureDebianPackages(): void {
-  if (chromiumProgram() && (existsSync(join(cache, 'complete')) || commandExists('python3'))) return;
+  if (chromiumProgram() && (existsSync(join(cache, 'complete')) || canCompile())) return;
   const line = `apt-get install --yes --no-install-recommends ${debianPackages.join(' ')}`;
   if (process.getuid?.() !== 0 || !commandExists('apt-get')) {
     throw new Error(
@@ -97,6 +97,11 @@ function ensureDebianPackages(): void {
   run('apt-get', ['update'], {});
   run('apt-get', line.split(' ').slice(1), { DEBIAN_FRONTEND: 'noninteractive' });
 }
+
+/** The host's native parts are built on this machine; one of them needs the header of libkrb5-dev. */
+const canCompile = (): boolean =>
+  ['python3', 'make', 'c++'].every(commandExists) &&
+  (platform() !== 'linux' || existsSync('/usr/include/gssapi/gssapi.h'));
 
 function chromiumProgram(): string | undefined {
   const named = process.env.FETTLE_CHROMIUM;

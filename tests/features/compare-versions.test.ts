@@ -1,7 +1,5 @@
 import { describe, expect, it } from 'vitest';
 import { comparedWith } from '../../server/src/features/compare-versions.ts';
-import { diagnosticsOf } from '../../server/src/features/diagnostics.ts';
-import { fullClient } from '../../server/src/features/feature.ts';
 import { scene } from './scene.ts';
 
 const text = `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m
@@ -25,15 +23,5 @@ describe('compare with an earlier text', () => {
     expect(
       comparedWith(snapshot, `# before\n${snapshot.text.replace('  step close', '\n      step close')}`).review,
     ).toBe(false);
-  });
-});
-
-describe('help pages', () => {
-  it('are linked from findings for a client that says where they lie', async () => {
-    const { snapshot } = await scene('part cap "Cap"\nteardown\n  step open\n    remove c¦ap');
-    const [linked] = diagnosticsOf(snapshot, { ...fullClient, home: 'file:///opt/fettle/' });
-    expect(linked!.codeDescription).toEqual({ href: 'file:///opt/fettle/server/checks/left-off.md' });
-    const [plain] = diagnosticsOf(snapshot, { ...fullClient, home: undefined });
-    expect(plain!.codeDescription).toBeUndefined();
   });
 });

@@ -18,7 +18,12 @@ export const memory = (files: Readonly<Record<string, string>>): Files => ({
     const text = files[uri.slice(folder.length)];
     return text === undefined ? Promise.reject(new Error('there is no such file')) : Promise.resolve(text);
   },
-  list: () => Promise.resolve(Object.keys(files).map((path) => folder + path)),
+  list: () =>
+    Promise.resolve(
+      Object.keys(files)
+        .filter((path) => path.endsWith('.fettle'))
+        .map((path) => folder + path),
+    ),
 });
 
 export interface Scene {

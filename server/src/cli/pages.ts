@@ -37,7 +37,8 @@ export function generatedFiles(): Map<string, string> {
   return files;
 }
 
-const testFiles = (): TestFile[] =>
+/** The tests of features, by themselves and over the protocol. */
+export const testFiles = (): TestFile[] =>
   ['features', 'protocol'].flatMap((folder) =>
     readdirSync(join(root, 'tests', folder))
       .filter((name) => name.endsWith('.test.ts'))

@@ -81,13 +81,15 @@ interface Told {
 export class Results {
   private readonly told = new Map<string, Told>();
   private count = 0;
+  /** A client keeps its ids over a restart of the server: those of another run must not pass for ours. */
+  private readonly run = Math.random().toString(36).slice(2);
 
   report(key: string, of: object, previous: string | undefined, reckon: () => Diagnostic[]): DocumentDiagnosticReport {
     const before = this.told.get(key);
     if (before?.of === of && before.id === previous) return { kind: 'unchanged', resultId: before.id };
     const items = reckon();
     const content = JSON.stringify(items);
-    const id = before?.content === content ? before.id : `${++this.count}`;
+    const id = before?.content === content ? before.id : `${this.run}-${++this.count}`;
     this.told.set(key, { id, of, content });
     return id === previous ? { kind: 'unchanged', resultId: id } : { kind: 'full', resultId: id, items };
   }
