@@ -142,6 +142,19 @@ describe('words', () => {
     expect(oil!.textEdit).toMatchObject({ newText: ['oil $', '{1:1.8 L}'].join('') });
   });
 
+  it('offers ready-made lines where they may stand, and there only', async () => {
+    expect(await at(`${opened}    ¦`)).toEqual(expect.arrayContaining(['apply-wait', 'fit-tighten', 'fettle-allow']));
+    expect(await at(`${opened}    ¦`)).not.toContain('part-fastener');
+    expect(await at(`${head}¦`)).toEqual(expect.arrayContaining(['part-fastener', 'supply-cure']));
+    expect(await at(`${head}¦`)).not.toContain('apply-wait');
+    expect(await at(`${head}¦`)).not.toContain('procedure…');
+    expect(await at('¦')).toContain('procedure…');
+    expect(await at(`${opened}    remove ¦`)).toEqual(['gear', 'new-shaft', 'shaft']);
+    const [item] = (await itemsAt(`${opened}    app¦`)).filter(({ label }) => label === 'apply-wait');
+    expect(item!.textEdit).toMatchObject({ newText: expect.stringMatching(/^apply \$\{1:sealant\}.*\nwait [^\n]*$/) });
+    expect(item!.insertTextFormat).toBe(2);
+  });
+
   it('offers nothing in texts, comments and for names that the author invents', async () => {
     expect(await at(`${opened}    do "remove ¦"`)).toEqual([]);
     expect(await at(`${opened}    # remove ¦`)).toEqual([]);

@@ -88,7 +88,24 @@ describe('inlay hints', () => {
     expect(await shown('otherUnit', 'metric')).toEqual([]);
   });
   it('count what is off after each step', async () => {
-    expect(await shown('piecesOff')).toEqual(['9:34 9 off', '14:34 all on']);
+    expect(await shown('piecesOff')).toEqual(['9:34 9 off in all', '14:34 all on']);
+  });
+  it('leave out what the lens above the step says', async () => {
+    const { snapshot } = await scene(`part pin x3 "Pin"
+teardown
+  step one
+    remove pin x2
+  step two
+    remove pin
+reassembly
+  step three
+    fit pin`);
+    const shownBeside = (lenses: boolean) =>
+      hintsIn(snapshot, 0, 1000, new Set(['piecesOff']), 'asWritten', lenses).map(
+        ({ position, label }) => `${position.line + 1} ${label}`,
+      );
+    expect(shownBeside(false)).toEqual(['3 2 off in all', '5 3 off in all', '8 all on']);
+    expect(shownBeside(true)).toEqual(['5 3 off in all', '8 all on']);
   });
   it('give the clamp share of a torque that is not the declared one', async () => {
     expect(await shown('clampShare')).toEqual([expect.stringMatching(/^17:26 ≈ \d+ % of proof load$/)]);
@@ -122,6 +139,12 @@ reassembly
     expect(
       lenses.filter(({ command }) => command!.command === 'fettle.openCard').map(({ range }) => range.start.line),
     ).toEqual([2, 5]);
+    expect(
+      lenses.filter(({ command }) => command!.command === 'fettle.openCard').map(({ command }) => command!.arguments),
+    ).toEqual([
+      [snapshot.file.uri, 2],
+      [snapshot.file.uri, 5],
+    ]);
     expect(
       lenses
         .filter(({ command }) => command!.command === 'fettle.draftReassembly')

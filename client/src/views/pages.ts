@@ -62,7 +62,9 @@ export class Pages {
     const { subscriptions } = site.context;
     for (const kind of kinds) {
       subscriptions.push(
-        commands.registerCommand(kind.command, (source?: unknown) => this.open(kind, sourceOf(source))),
+        commands.registerCommand(kind.command, (source?: unknown, line?: unknown) =>
+          this.open(kind, sourceOf(source), typeof line === 'number' ? line : undefined),
+        ),
         window.registerWebviewPanelSerializer(kind.viewType, this.restorer(kind)),
       );
     }
@@ -83,7 +85,8 @@ export class Pages {
       : cards.find((view) => view.source.toString() === source.toString());
   }
 
-  private open(kind: Kind, source: Uri | undefined): void {
+  /** Shows the view, and in it `line` of the source where one is given: a lens stands above another line than the cursor's. */
+  private open(kind: Kind, source: Uri | undefined, line: number | undefined): void {
     if (source === undefined) {
       void window.showInformationMessage(l10n.t('Open a Fettle procedure first: this shows what stands in it.'));
       return;
@@ -91,6 +94,7 @@ export class Pages {
     const known = [...this.views].find((view) => view.kind === kind && view.source.toString() === source.toString());
     if (known !== undefined) {
       known.panel.reveal(undefined, true);
+      if (line !== undefined) known.show(line);
       return;
     }
     const panel = window.createWebviewPanel(
@@ -99,7 +103,8 @@ export class Pages {
       { viewColumn: ViewColumn.Beside, preserveFocus: true },
       {},
     );
-    this.fill(kind, panel, { source: source.toString() });
+    const view = this.fill(kind, panel, { source: source.toString() });
+    if (line !== undefined) view.show(line);
   }
 
   private restorer(kind: Kind): WebviewPanelSerializer<PageState> {
@@ -111,10 +116,11 @@ export class Pages {
     };
   }
 
-  private fill(kind: Kind, panel: WebviewPanel, state: PageState): void {
+  private fill(kind: Kind, panel: WebviewPanel, state: PageState): PageView {
     const view = new PageView(this.site, kind, panel, state);
     this.views.add(view);
     panel.onDidDispose(() => this.views.delete(view));
+    return view;
   }
 
   private async chooseCode(): Promise<void> {
@@ -131,7 +137,6 @@ export class Pages {
 /** The procedure that a command is about: the one given, as by a menu or a lens, or the one in the editor. */
 export function sourceOf(given: unknown): Uri | undefined {
   if (given instanceof Uri) return given;
-  if (typeof given === 'string') return Uri.parse(given);
   // From a lens of the server.
   if (typeof given === 'string') return Uri.parse(given);
   const document = window.activeTextEditor?.document;
@@ -152,6 +157,8 @@ export class PageView {
   private page: Page | undefined;
   private timer: ReturnType<typeof setTimeout> | undefined;
   private asking: CancellationTokenSource | undefined;
+  /** The line that was asked for; goes before the cursor until that moves. */
+  private wanted: number | undefined;
 
   constructor(site: Site, kind: Kind, panel: WebviewPanel, state: PageState) {
     this.site = site;
@@ -170,7 +177,9 @@ export class PageView {
         if (event.affectsConfiguration('fettle.card')) this.refreshSoon();
       }),
       window.onDidChangeTextEditorSelection(({ textEditor, selections: [selection] }) => {
-        if (this.isSource(textEditor.document.uri) && selection !== undefined) this.follow(selection.active.line);
+        if (!this.isSource(textEditor.document.uri) || selection === undefined) return;
+        this.wanted = undefined;
+        this.follow(selection.active.line);
       }),
       window.onDidChangeActiveTextEditor(() => this.followEditor()),
     );
@@ -263,7 +272,17 @@ export class PageView {
     editor.revealRange(at.range, TextEditorRevealType.InCenterIfOutsideViewport);
   }
 
+  /** Brings what stands for a line of the source into sight. */
+  show(line: number): void {
+    this.wanted = line;
+    this.post({ type: 'cursor', line, reveal: true });
+  }
+
   private followEditor(): void {
+    if (this.wanted !== undefined) {
+      this.follow(this.wanted);
+      return;
+    }
     const editor = window.visibleTextEditors.find(({ document }) => this.isSource(document.uri));
     if (editor !== undefined) this.follow(editor.selection.active.line);
   }

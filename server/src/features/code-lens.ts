@@ -12,9 +12,8 @@ export function lensesOf(snapshot: Snapshot, client: Pick<Client, 'commands'>): 
   const lenses: CodeLens[] = [];
   const { model, ledger } = snapshot;
   const { uri } = snapshot.file;
-  const run = (command: string, title: string): Command | undefined =>
-    client.commands.has(command) ? { title, command, arguments: [uri] } : undefined;
-  const card = run('fettle.openCard', 'open the card here');
+  const run = (command: string, title: string, ...more: unknown[]): Command | undefined =>
+    client.commands.has(command) ? { title, command, arguments: [uri, ...more] } : undefined;
   const draft = run('fettle.draftReassembly', 'draft the reassembly');
   for (const { step } of model.steps) {
     if (step.keyword === undefined) continue;
@@ -23,6 +22,7 @@ export function lensesOf(snapshot: Snapshot, client: Pick<Client, 'commands'>): 
     const words = [...(off > 0 ? [`${off} off`] : []), ...(back > 0 ? [`${back} back`] : [])];
     // A title alone: there is nothing to run.
     if (words.length > 0) lenses.push({ range, command: { title: words.join(', '), command: '' } });
+    const card = run('fettle.openCard', 'open the card here', range.start.line);
     if (card !== undefined) lenses.push({ range, command: card });
   }
   const owed = ledger.variants.some((variant) => !owedAtEnd(variant)[Symbol.iterator]().next().done);

@@ -8,6 +8,8 @@ import {
   InsertTextFormat,
 } from 'vscode-languageserver';
 import { URI, Utils } from 'vscode-uri';
+import { isDeclaration } from '../../../grammar/heads.ts';
+import snippetFile from '../../../grammar/snippets.json' with { type: 'json' };
 import type { Declaration } from '../../../grammar/syntax.ts';
 import { declarationWords, phaseWords, statementWords } from '../../../grammar/tokens.ts';
 import type { QuantityKind, Unit } from '../../../grammar/units.ts';
@@ -44,6 +46,8 @@ interface Proposal {
   readonly about?: readonly string[];
   /** What is written, with places to fill in as in `words.ts`; the label where absent. */
   readonly body?: string;
+  /** What is written, in the signs of the protocol; only for clients that take those. */
+  readonly snippet?: string;
   readonly filter?: string;
   /** Lower comes first. */
   readonly rank?: number;
@@ -55,13 +59,16 @@ export async function completionsAt(snapshot: Snapshot, offset: number, site: Si
   const place = placeAt(snapshot, offset);
   const proposals = await proposalsAt(snapshot, offset, place, site);
   const range = snapshot.rangeAt(place.from, offset);
-  return proposals.map((proposal) => itemOf(proposal, range, site.client));
+  return proposals
+    .filter(({ snippet }) => snippet === undefined || site.client.snippets)
+    .map((proposal) => itemOf(proposal, range, site.client));
 }
 
 function itemOf(proposal: Proposal, range: Range, client: Client): CompletionItem {
   const { label, kind, detail, about, body, filter, rank = 5, deprecated } = proposal;
-  const snippet = client.snippets && body !== undefined && /<[^<>]*>/.test(body);
-  const newText = body === undefined ? label : snippet ? snippetOf(body) : plainOf(body, label);
+  const filled = client.snippets && body !== undefined && /<[^<>]*>/.test(body) ? snippetOf(body) : undefined;
+  const snippet = proposal.snippet ?? filled;
+  const newText = snippet ?? (body === undefined ? label : plainOf(body, label));
   return {
     label,
     kind,
@@ -69,7 +76,7 @@ function itemOf(proposal: Proposal, range: Range, client: Client): CompletionIte
     ...(about === undefined || about.length === 0 ? {} : { documentation: markup(about, client) }),
     ...(filter === undefined ? {} : { filterText: filter }),
     sortText: `${rank}${label}`,
-    insertTextFormat: snippet ? InsertTextFormat.Snippet : InsertTextFormat.PlainText,
+    insertTextFormat: snippet === undefined ? InsertTextFormat.PlainText : InsertTextFormat.Snippet,
     textEdit: { range, newText },
     ...(deprecated === true ? { tags: [CompletionItemTag.Deprecated] } : {}),
   };
@@ -158,8 +165,35 @@ function lineProposals(
   const to = next === undefined ? phaseWords.length : phaseWords.indexOf(next.kind);
   for (const word of phaseWords.slice(from, Math.max(from, to)))
     propose(word, headHelp[word], CompletionItemKind.Keyword, 6);
+  for (const { places, ...ready } of readyMade)
+    if (places.includes(section) && (ready.label !== wholeProcedure || model.head === undefined)) found.push(ready);
   return found;
 }
+
+interface Ready extends Proposal {
+  readonly places: readonly ('top' | 'phase' | 'step')[];
+}
+const wholeProcedure = 'procedure…';
+
+/**
+ * The snippets of several words or lines. Editors offer those of `grammar/snippets.json` everywhere, so behind `remove`, too: the
+ * manifest turns that off, and they come from here, where they may stand. Of another kind than snippets, as that would turn these off.
+ */
+const readyMade: readonly Ready[] = Object.values(snippetFile).flatMap(({ prefix, description, body }) => {
+  const word = body.find((line) => line !== '' && !line.startsWith('# M'))!.split(' ')[0]!;
+  const whole = prefix === 'procedure';
+  // A single word is offered as such, with the same places to fill in.
+  if (!whole && !prefix.includes('-')) return [];
+  return {
+    label: whole ? wholeProcedure : prefix,
+    kind: CompletionItemKind.Keyword,
+    snippet: body.join('\n').replace(/\n\$0$/, ''),
+    about: [description],
+    rank: 7,
+    // A `fettle-allow` stands above a declaration or a statement.
+    places: word === '#' ? ['top', 'step'] : whole || isDeclaration(word) ? ['top'] : ['step'],
+  };
+});
 
 // --- clauses ----------------------------------------------------------------------------------------------------------
 

@@ -10,6 +10,7 @@ import { figure, writtenIn } from '../model/quantity.ts';
 import type { ShownUnits } from '../settings.ts';
 import type { Snapshot } from '../workspace.ts';
 import { feature } from './feature.ts';
+import { tallyOf } from './hover.ts';
 
 /** Kinds that differ between the systems. */
 const converted: ReadonlySet<QuantityKind> = new Set([
@@ -32,6 +33,8 @@ export function hintsIn(
   end: number,
   kinds: ReadonlySet<HintKind> = new Set(hintKinds),
   units: ShownUnits = 'asWritten',
+  /** A lens over the step tells what it takes off: what would say no more is left out. */
+  lenses = false,
 ): InlayHint[] {
   const { document } = snapshot.file;
   const hints: InlayHint[] = [];
@@ -70,13 +73,15 @@ export function hintsIn(
       const pieces = owed.get(step);
       const line = step.keyword === undefined ? undefined : (step.takes ?? step.title ?? step.name);
       if (pieces === undefined || line === undefined) continue;
+      const { off, back } = tallyOf(snapshot, step);
+      if (lenses && back === 0 && off === pieces) continue;
       const after = [step.takes, step.title, ...step.after].reduce(
         (most, each) => Math.max(most, each?.end ?? 0),
         line.end,
       );
       put(
         offsetsOf(snapshot.tree, { chunk: step.chunk, start: after, end: after }).end,
-        pieces === 0 ? 'all on' : `${pieces} off`,
+        pieces === 0 ? 'all on' : `${pieces} off in all`,
         'Pieces that are off, and owed to the unit, after this step',
       );
     }
@@ -139,12 +144,13 @@ function owedAfterSteps(snapshot: Snapshot): Map<object, number> {
 export const inlayHint = feature<InlayHintParams, InlayHint[]>(
   'textDocument/inlayHint',
   { inlayHintProvider: true },
-  (snapshot, { range }, { preferences: { hints, units } }) =>
+  (snapshot, { range }, { preferences: { hints, units, codeLens } }) =>
     hintsIn(
       snapshot,
       snapshot.offsetAt(range.start),
       snapshot.offsetAt(range.end),
       new Set(hintKinds.filter((kind) => hints[kind])),
       units,
+      codeLens,
     ),
 );

@@ -1,8 +1,8 @@
 /** What the extension tells a view's page. */
 export type ToPage =
   | { readonly type: 'content'; readonly style: string; readonly body: string; readonly state: PageState }
-  /** The cursor's line in the source, from 0. */
-  | { readonly type: 'cursor'; readonly line: number }
+  /** The cursor's line in the source, from 0; to be brought into sight even where it is the line of before. */
+  | { readonly type: 'cursor'; readonly line: number; readonly reveal?: boolean }
   /** In place of content that cannot be had. */
   | { readonly type: 'trouble'; readonly text: string };
 

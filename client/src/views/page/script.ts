@@ -57,7 +57,7 @@ let shown = false;
 window.addEventListener('message', ({ data }) => {
   if (data.type === 'content') show(data.style, data.body, data.state);
   else if (data.type === 'trouble') page.textContent = data.text;
-  else if (data.type === 'cursor' && data.line !== cursor) {
+  else if (data.type === 'cursor' && (data.reveal === true || data.line !== cursor)) {
     cursor = data.line;
     mark(true);
   }
