@@ -1,7 +1,9 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import { SemanticTokenModifiers } from 'vscode-languageserver';
 import { allChecks } from '../../server/src/checks/all.ts';
+import { semanticTokens } from '../../server/src/features/semantic-tokens.ts';
 import { defaultPreferences, readPreferences, severityChoices, shownUnits } from '../../server/src/settings.ts';
 
 const root = join(import.meta.dirname, '../..');
@@ -82,6 +84,28 @@ describe('settings', () => {
       expect(checks[code].enum).toEqual(severityChoices.filter((choice) => choice !== 'off' || code !== 'syntax'));
     }
     expect(properties['fettle.units'].enum).toEqual(shownUnits);
+  });
+});
+
+describe('names by their state', () => {
+  const { tokenTypes, tokenModifiers } = semanticTokens.capability.semanticTokensProvider!.legend;
+  const { semanticTokenModifiers, semanticTokenScopes } = manifest.contributes;
+  it('are told to the editor with every modifier of our own', () => {
+    const standard: string[] = Object.values(SemanticTokenModifiers);
+    expect(semanticTokenModifiers.map(({ id }: { id: string }) => id)).toEqual(
+      tokenModifiers.filter((modifier) => !standard.includes(modifier)),
+    );
+  });
+  it('look as the theme has it: scopes that themes know, and no colour of our own', () => {
+    const [{ language, scopes }] = semanticTokenScopes;
+    expect(language).toBe('fettle');
+    expect(scopes).toEqual({ 'variable.off': ['markup.italic'] });
+    for (const selector of Object.keys(scopes)) {
+      const [type, modifier] = selector.split('.');
+      expect(tokenTypes).toContain(type);
+      expect(tokenModifiers).toContain(modifier);
+    }
+    expect(JSON.stringify(manifest.contributes)).not.toMatch(/#[0-9a-f]{3,8}"/i);
   });
 });
 

@@ -11,6 +11,10 @@ export type Scene = {
   act?: (page: Page) => Promise<void>;
   /** User settings on top of the usual ones of a picture. */
   settings?: Record<string, unknown>;
+  /** Colour themes by their names, one picture beside the other; the light one where absent. */
+  themes?: string[];
+  /** All samples lie in a git repository, as committed. */
+  committed?: boolean;
   /** Leaves the file tree open. */
   tree?: boolean;
   size?: { width: number; height: number };
@@ -19,6 +23,8 @@ export type Scene = {
 /** Runs a command by its title in the command palette. */
 export async function command(page: Page, title: string): Promise<void> {
   const input = page.locator('.quick-input-widget input');
+  // One that is still closing takes no text.
+  await input.waitFor({ state: 'hidden', timeout: 2000 }).catch(() => {});
   // A window that is just coming up may lose the key.
   for (let tries = 0; tries < 10 && !(await input.isVisible()); tries++) {
     await page.keyboard.press('F1');
@@ -77,7 +83,7 @@ const wide = { width: 1400, height: 800 };
 
 /** One entry a picture; `npm run screenshots -- NAME…` takes some, without names all. */
 export const scenes: Record<string, Scene> = {
-  squiggles: {
+  findings: {
     file: faulty,
     at: 'remove strainer',
     act: async (page) => {
@@ -225,6 +231,229 @@ export const scenes: Record<string, Scene> = {
       await page.emulateMedia({ media: 'print' });
       // The margins that the sheet gives it.
       await page.addStyleTag({ content: 'body { margin: 14mm 12mm 16mm 18mm }' });
+    },
+  },
+  // Where the part stands on the line, and what follows from its names.
+  states: {
+    file: 'gear-pump.fettle',
+    at: 'remove cover-seal',
+    ready: counted,
+    themes: ['Light Modern', 'Dark Modern', 'Default High Contrast'],
+    size: { width: 520, height: 500 },
+    settings: {
+      'editor.fontSize': 13,
+      'editor.glyphMargin': false,
+      'editor.folding': false,
+      'editor.lineNumbersMinChars': 3,
+      'editor.stickyScroll.enabled': false,
+      'breadcrumbs.enabled': false,
+      'workbench.activityBar.location': 'hidden',
+      'workbench.editor.showTabs': 'none',
+      'fettle.codeLens': false,
+      'fettle.hints.piecesOff': false,
+    },
+  },
+  hints: { file: 'gear-pump.fettle', at: 'fit relief-poppet', ready: judged, size: wide },
+  inline: {
+    file: 'gear-pump.fettle',
+    at: 'fit outer-block "Pen mark on the suction side" see "Sheet 2, view B"',
+    ready: judged,
+    act: async (page) => {
+      await page.keyboard.press('End');
+      await page.keyboard.press('Enter');
+      await command(page, 'Trigger Inline Suggestion');
+      await shown(page, '.ghost-text-decoration, .ghost-text');
+    },
+  },
+  signature: {
+    file: winch,
+    at: 'tighten scraper-screw',
+    ready: judged,
+    act: async (page) => {
+      await page.keyboard.press('ArrowRight');
+      await command(page, 'Trigger Parameter Hints');
+      await shown(page, '.parameter-hints-widget.visible');
+    },
+  },
+  rename: {
+    file: 'common/fasteners.fettle',
+    at: 'tool torque-w',
+    ready: '.monaco-editor .view-line',
+    size: wide,
+    act: async (page) => {
+      await page.keyboard.press('F2');
+      const box = page.locator('.rename-box input');
+      await box.waitFor();
+      await box.fill('click-wrench');
+      await page.keyboard.press('Control+Enter');
+      await shown(page, '.bulk-edit-panel .monaco-list-row');
+    },
+  },
+  references: {
+    file: 'common/fasteners.fettle',
+    at: 'part drain-p',
+    ready: '.monaco-editor .view-line',
+    act: async (page) => {
+      await command(page, 'Peek References');
+      await shown(page, '.zone-widget .monaco-list-row');
+    },
+  },
+  calls: {
+    file: 'gear-pump.fettle',
+    at: 'part inner-bl',
+    ready: counted,
+    act: async (page) => {
+      await command(page, 'Calls: Show Call Hierarchy');
+      const row = page.locator('.sidebar .monaco-list-row');
+      await row.filter({ hasText: 'drive-gear' }).first().waitFor();
+      for (const part of ['driven-gear', 'outer-block', 'end-cover']) {
+        await row.filter({ hasText: part }).first().click();
+        await page.keyboard.press('ArrowRight');
+        await page.waitForTimeout(700);
+      }
+    },
+  },
+  outline: {
+    file: 'gear-pump.fettle',
+    at: 'remove end-cover',
+    ready: judged,
+    act: async (page) => {
+      await command(page, 'Focus and Select Breadcrumbs');
+      await page.keyboard.press('Enter');
+      await shown(page, '.monaco-breadcrumbs-picker .monaco-list-row');
+    },
+  },
+  symbols: {
+    file: winch,
+    at: 'remove lid',
+    ready: judged,
+    act: async (page) => {
+      await page.keyboard.press('Control+T');
+      await page.locator('.quick-input-widget input').fill('#bearing');
+      await shown(page, '.quick-input-list .monaco-list-row');
+      await page.waitForTimeout(1500);
+    },
+  },
+  format: {
+    file: 'gear-pump.fettle',
+    at: 'loosen relief-cap',
+    ready: judged,
+    size: wide,
+    act: async (page) => {
+      await page.keyboard.press('End');
+      await page.keyboard.type('   "A quarter turn"\n        keep   in "tray 2"', { delay: 5 });
+      await page.keyboard.press('Control+S');
+      await page.waitForTimeout(500);
+      await command(page, 'Format Document');
+      await page.waitForTimeout(1500);
+      await command(page, 'File: Compare Active File with Saved');
+      await shown(page, '.monaco-diff-editor .line-insert, .monaco-diff-editor .char-insert');
+    },
+  },
+  links: {
+    file: winch,
+    at: 'use "common/fast',
+    ready: counted,
+    act: async (page) => {
+      await command(page, 'Show or Focus Hover');
+      await shown(page, '.monaco-hover:not(.hidden) .hover-contents');
+    },
+  },
+  definition: {
+    file: winch,
+    at: 'drain-pl',
+    ready: judged,
+    act: async (page) => {
+      await command(page, 'Peek Definition');
+      await shown(page, '.zone-widget .monaco-list-row');
+    },
+  },
+  linked: {
+    file: 'gear-pump.fettle',
+    at: 'remove outer-block',
+    ready: judged,
+    settings: { 'editor.linkedEditing': true },
+    act: async (page) => {
+      await page.keyboard.press('ArrowLeft');
+      await shown(page, '.linked-editing-decoration');
+      await page.keyboard.press('ArrowRight');
+      for (let key = 0; key < 5; key++) await page.keyboard.press('Backspace');
+      await page.keyboard.type('plate', { delay: 50 });
+      await page.waitForTimeout(1500);
+    },
+  },
+  folding: {
+    file: 'gear-pump.fettle',
+    at: 'discard cover-s',
+    ready: judged,
+    act: async (page) => {
+      await command(page, 'Fold All Except Selected');
+      for (let times = 0; times < 3; times++) await command(page, 'Expand Selection');
+    },
+  },
+  refactor: {
+    file: 'gear-pump.fettle',
+    at: 'part relief-cap',
+    ready: counted,
+    act: async (page) => {
+      for (let line = 0; line < 3; line++) await page.keyboard.press('Shift+ArrowDown');
+      await page.waitForTimeout(1000);
+      await page.keyboard.press('Control+.');
+      await shown(page, '.action-widget .monaco-list-row');
+    },
+  },
+  compare: {
+    file: 'gear-pump.fettle',
+    at: 'class 10.9 oiled length 90 mm torque 50',
+    ready: counted,
+    committed: true,
+    size: wide,
+    settings: { 'editor.wordWrap': 'on' },
+    act: async (page) => {
+      await page.keyboard.press('Backspace');
+      await page.keyboard.press('Backspace');
+      await page.keyboard.type('45');
+      await page.keyboard.press('Control+End');
+      for (let line = 0; line < 2; line++) await page.keyboard.press('ArrowUp');
+      await page.keyboard.press('Control+Shift+K');
+      await page.keyboard.press('Control+Home');
+      await page.waitForTimeout(500);
+      await command(page, 'Fettle: Compare the job with the last commit');
+      await page.locator('.tab', { hasText: 'last commit' }).first().waitFor();
+    },
+  },
+  snippets: {
+    file: 'gear-pump.fettle',
+    at: 'fit outer-block "Pen mark on the suction side" see "Sheet 2, view B"',
+    ready: judged,
+    act: async (page) => {
+      await page.keyboard.press('End');
+      await page.keyboard.press('Enter');
+      await command(page, 'Snippets: Insert Snippet');
+      await shown(page, '.quick-input-list .monaco-list-row');
+    },
+  },
+  settings: {
+    file: winch,
+    at: 'remove lid',
+    ready: judged,
+    act: async (page) => {
+      await command(page, 'Preferences: Open Settings (UI)');
+      await shown(page, '.settings-editor .suggest-input-container');
+      await page.keyboard.type('@ext:fettle.fettle ');
+      await page.waitForTimeout(1500);
+    },
+  },
+  started: {
+    file: winch,
+    at: 'remove lid',
+    ready: judged,
+    size: wide,
+    act: async (page) => {
+      await command(page, 'Welcome: Open Walkthrough...');
+      await page.locator('.quick-input-widget input').fill('Fettle');
+      await page.keyboard.press('Enter');
+      await shown(page, '.gettingStartedContainer .step-title');
     },
   },
 };

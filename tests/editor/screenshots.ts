@@ -1,83 +1,66 @@
 /**
- * `npm run screenshots [-- --out FOLDER] [NAME…]`: takes the pictures of `scenes.ts` in the real editor with the packed
- * extension. Look at them before you commit one.
+ * `npm run screenshots [-- NAME…]`: takes the pictures of `scenes.ts` in the real editor with the packed extension, for
+ * README.md and client/PICTURES.md. Each is in client/pictures/ as WebP and in .cache/screenshots/ as PNG, to look at before
+ * you commit it.
  */
+import { spawnSync } from 'node:child_process';
 import { cp, mkdir, readFile, writeFile } from 'node:fs/promises';
-import { join, relative, resolve } from 'node:path';
-import { parseArgs } from 'node:util';
-import type { Browser } from 'playwright-core';
-import {
-  type Host,
-  installExtension,
-  keepEvidence,
-  makeFolders,
-  newestPackage,
-  openBrowser,
-  quietSettings,
-  startHost,
-  workbenchAddress,
-} from './host.ts';
+import { join, resolve } from 'node:path';
 import { type Scene, scenes } from './scenes.ts';
+import { openStudio, type Studio } from './studio.ts';
 
 const root = resolve(import.meta.dirname, '../..');
+const looked = join(root, '.cache/screenshots');
+const kept = join(root, 'client/pictures');
 
-/** Room for the text: no minimap, no menus; a fixed cursor, so that a picture taken twice is the same. */
-const pictureSettings = {
-  ...quietSettings,
-  'workbench.colorTheme': 'Light Modern',
-  'workbench.layoutControl.enabled': false,
-  'workbench.tips.enabled': false,
-  'window.commandCenter': false,
-  'window.menuBarVisibility': 'compact',
-  'editor.minimap.enabled': false,
-  'editor.cursorBlinking': 'solid',
-  'editor.fontSize': 14,
-};
-
-const { values, positionals } = parseArgs({ allowPositionals: true, options: { out: { type: 'string' } } });
-const out = resolve(values.out ?? join(root, '.cache/screenshots'));
-const names = positionals.length ? positionals : Object.keys(scenes);
+const asked = process.argv.slice(2);
+const names = asked.length ? asked : Object.keys(scenes);
 const unknown = names.filter((name) => !scenes[name]);
 if (unknown.length) {
   console.error(`No scene ${unknown.join(', ')}. There are: ${Object.keys(scenes).join(', ')}.`);
   process.exit(1);
 }
 
-await mkdir(out, { recursive: true });
-const folders = await makeFolders(pictureSettings);
-await installExtension(folders, await newestPackage());
-const host = await startHost(folders);
-const browser = await openBrowser();
+await mkdir(looked, { recursive: true });
+const studio = await openStudio({ 'editor.fontSize': 14 });
 let failures = 0;
 for (const name of names) {
   try {
-    await take(host, browser, name, scenes[name] as Scene);
+    await take(studio, name, scenes[name] as Scene);
   } catch (error) {
     failures++;
     console.error(`${name}: ${error instanceof Error ? error.message : error}`);
   }
 }
-await browser.close();
-await host.stop();
+await studio.close();
 process.exit(failures ? 1 : 0);
 
-async function take(host: Host, browser: Browser, name: string, scene: Scene): Promise<void> {
+async function take(studio: Studio, name: string, scene: Scene): Promise<void> {
+  const pngs: Buffer[] = [];
+  for (const theme of scene.themes ?? ['Light Modern']) {
+    const png = await shoot(studio, name, scene, theme);
+    const nth = scene.themes === undefined ? '' : `-${pngs.length + 1}`;
+    await writeFile(join(looked, `${name}${nth}.png`), png);
+    pngs.push(png);
+  }
+  await studio.keep(join(kept, `${name}.webp`), pngs);
+}
+
+async function shoot(studio: Studio, name: string, scene: Scene, theme: string): Promise<Buffer> {
   // A copy, and one for each scene: what one types must not be in the next.
-  const workspace = join(folders.home, name, 'procedures');
+  const workspace = join(studio.folders.home, `${name}-${theme}`.replaceAll(' ', '-'), 'procedures');
   await cp(join(root, 'samples'), workspace, { recursive: true });
-  const settings = { ...pictureSettings, ...scene.settings };
-  await writeFile(join(folders.userData, 'User/settings.json'), JSON.stringify(settings));
-  const page = await browser.newPage({ viewport: scene.size ?? { width: 1000, height: 640 }, deviceScaleFactor: 2 });
-  page.setDefaultTimeout(30_000);
+  if (scene.committed) commitAll(workspace);
+  const file = join(workspace, scene.file);
+  const page = await studio.window({
+    workspace,
+    file,
+    at: placeAfter(await readFile(file, 'utf8'), scene.at),
+    size: scene.size ?? { width: 1000, height: 640 },
+    scale: 1.25,
+    settings: { 'workbench.colorTheme': theme, ...scene.settings },
+  });
   try {
-    const file = join(workspace, scene.file);
-    const [line, column] = placeAfter(await readFile(file, 'utf8'), scene.at);
-    await page.goto(
-      workbenchAddress(host, workspace, [
-        ['gotoLineMode', 'true'],
-        ['openFile', `${file}:${line}:${column}`],
-      ]),
-    );
     await page
       .locator(scene.ready ?? '.monaco-editor .squiggly-error')
       .first()
@@ -89,14 +72,25 @@ async function take(host: Host, browser: Browser, name: string, scene: Scene): P
     await scene.act?.(page);
     // Animations of menus and hovers last a few frames more.
     await page.waitForTimeout(500);
-    const picture = join(out, `${name}.png`);
-    await page.screenshot({ path: picture });
-    console.log(relative(process.cwd(), picture));
+    return await page.screenshot();
   } catch (error) {
-    await keepEvidence(folders, page, []);
+    await studio.evidence(page);
     throw error;
   } finally {
     await page.close();
+  }
+}
+
+/** A repository with all that is there in its one commit. */
+function commitAll(folder: string): void {
+  const who = ['-c', 'user.name=Author', '-c', 'user.email=author@example.invalid', '-c', 'commit.gpgsign=false'];
+  for (const args of [
+    ['init', '-q'],
+    ['add', '.'],
+    [...who, 'commit', '-q', '-m', 'Procedures'],
+  ]) {
+    const { status, stderr } = spawnSync('git', args, { cwd: folder, encoding: 'utf8' });
+    if (status !== 0) throw new Error(`git ${args.join(' ')}: ${stderr}`);
   }
 }
 

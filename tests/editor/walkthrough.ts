@@ -2,38 +2,22 @@
  * `npm run walkthrough`: takes the pictures of the Getting Started walkthrough, by doing what it tells, in the real editor with
  * the packed extension. Look at them before you commit one: they go into the package.
  */
-import { mkdir, stat, writeFile } from 'node:fs/promises';
-import { join, relative, resolve } from 'node:path';
+import { mkdir } from 'node:fs/promises';
+import { join, resolve } from 'node:path';
 import type { Page } from 'playwright-core';
-import {
-  installExtension,
-  keepEvidence,
-  makeFolders,
-  newestPackage,
-  openBrowser,
-  quietSettings,
-  startHost,
-  workbenchAddress,
-} from './host.ts';
 import { command, inView } from './scenes.ts';
+import { openStudio } from './studio.ts';
 
 const out = resolve(import.meta.dirname, '../../client/walkthrough');
 /** Nothing but the text: a picture is shown small. */
 const settings = {
-  ...quietSettings,
-  'workbench.colorTheme': 'Light Modern',
   'workbench.activityBar.location': 'hidden',
   'workbench.statusBar.visible': false,
-  'workbench.layoutControl.enabled': false,
-  'workbench.tips.enabled': false,
   'workbench.editor.showTabs': 'none',
-  'window.commandCenter': false,
   'window.menuBarVisibility': 'hidden',
   'window.customTitleBarVisibility': 'never',
   'breadcrumbs.enabled': false,
-  'editor.minimap.enabled': false,
   'editor.glyphMargin': false,
-  'editor.cursorBlinking': 'solid',
   'editor.fontSize': 12,
 };
 
@@ -95,48 +79,23 @@ async function goTo(page: Page, line: number, column: number): Promise<void> {
   await page.locator('.quick-input-widget').waitFor({ state: 'hidden' });
 }
 
-/** WebP, a third as large as PNG, by the browser's own encoder. */
-async function webp(encoder: Page, png: Buffer): Promise<Buffer> {
-  const encode = `(async () => {
-    const picture = new Image();
-    picture.src = 'data:image/png;base64,${png.toString('base64')}';
-    await picture.decode();
-    const canvas = document.createElement('canvas');
-    [canvas.width, canvas.height] = [picture.width, picture.height];
-    canvas.getContext('2d').drawImage(picture, 0, 0);
-    return canvas.toDataURL('image/webp', 0.7);
-  })()`;
-  const address = await encoder.evaluate<string>(encode);
-  return Buffer.from(address.slice(address.indexOf(',') + 1), 'base64');
-}
-
-await mkdir(out, { recursive: true });
-const folders = await makeFolders(settings);
-await installExtension(folders, await newestPackage());
-const workspace = join(folders.home, 'empty');
+const studio = await openStudio(settings);
+const workspace = join(studio.folders.home, 'empty');
 await mkdir(workspace);
-const host = await startHost(folders);
-const browser = await openBrowser();
-const page = await browser.newPage({ viewport: { width: 700, height: 420 } });
-page.setDefaultTimeout(30_000);
-const encoder = await browser.newPage();
+const page = await studio.window({ workspace, size: { width: 700, height: 420 } });
 let failed = false;
 try {
-  await page.goto(workbenchAddress(host, workspace));
   await page.locator('.explorer-folders-view, .explorer-viewlet').first().waitFor();
   for (const [name, act] of Object.entries(steps)) {
     await act(page);
     // Lenses and hints come last, and animations last a few frames more.
     await page.waitForTimeout(1500);
-    const picture = join(out, `${name}.webp`);
-    await writeFile(picture, await webp(encoder, await page.screenshot()));
-    console.log(`${relative(process.cwd(), picture)}: ${Math.round((await stat(picture)).size / 1000)} KB`);
+    await studio.keep(join(out, `${name}.webp`), [await page.screenshot()]);
   }
 } catch (error) {
   failed = true;
   console.error(error);
-  await keepEvidence(folders, page, []);
+  await studio.evidence(page);
 }
-await browser.close();
-await host.stop();
+await studio.close();
 process.exit(failed ? 1 : 0);

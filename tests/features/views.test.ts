@@ -87,6 +87,10 @@ describe('inlay hints', () => {
     expect(await shown('otherUnit', 'imperial')).toEqual(['17:26 = 14.8 lbf·ft']);
     expect(await shown('otherUnit', 'metric')).toEqual([]);
   });
+  it('give no hundredths of a quart', async () => {
+    const { snapshot } = await scene('supply paste "Paste" 50 mL\nsupply oil "Oil" 100 mL\n');
+    expect(hintsIn(snapshot, 0, 100, new Set(['otherUnit'])).map(({ label }) => label)).toEqual(['= 0.106 qt']);
+  });
   it('count what is off after each step', async () => {
     expect(await shown('piecesOff')).toEqual(['9:34 9 off in all', '14:34 all on']);
   });

@@ -1,6 +1,6 @@
-import { extensions, l10n, type Uri, ViewColumn, window, workspace } from 'vscode';
+import { EventEmitter, type ExtensionContext, extensions, l10n, Uri, ViewColumn, window, workspace } from 'vscode';
 import { type ComparedText, requests } from '../../../server/src/requests.ts';
-import { sourceOf } from '../views/pages.ts';
+import { nameOf, sourceOf } from '../views/pages.ts';
 import type { Command } from './command.ts';
 
 /** The part of the editor's own git extension that is used here. */
@@ -8,10 +8,34 @@ interface Git {
   getAPI(version: 1): { getRepository(uri: Uri): { show(ref: string, path: string): Promise<string> } | null };
 }
 
+const scheme = 'fettle-changes';
+/** What was told last of each file, by the address that it is shown under. */
+const told = new Map<string, string>();
+const changed = new EventEmitter<Uri>();
+let registered = false;
+
+/** Shows a text that nobody can edit, so that nobody is asked to save it. */
+async function showText(context: ExtensionContext, source: Uri, text: string): Promise<void> {
+  if (!registered) {
+    registered = true;
+    const provideTextDocumentContent = (uri: Uri) => told.get(uri.toString());
+    context.subscriptions.push(
+      changed,
+      workspace.registerTextDocumentContentProvider(scheme, { onDidChange: changed.event, provideTextDocumentContent }),
+      workspace.onDidCloseTextDocument(({ uri }) => uri.scheme === scheme && told.delete(uri.toString())),
+    );
+  }
+  const title = l10n.t('{0} since the last commit', nameOf(source).replace(/\.fettle$/, ''));
+  const uri = Uri.from({ scheme, path: `/${title}.txt`, query: source.toString() });
+  told.set(uri.toString(), text);
+  changed.fire(uri);
+  await window.showTextDocument(uri, { viewColumn: ViewColumn.Beside, preserveFocus: true, preview: true });
+}
+
 /** Tells what the edits since the last commit change in the job itself. */
 export const compare: Command = {
   id: 'fettle.compareWithCommit',
-  run: async ({ client }, given) => {
+  run: async ({ client, context }, given) => {
     const source = sourceOf(given);
     if (source === undefined) {
       void window.showInformationMessage(l10n.t('Open a Fettle procedure first: it is compared with its last commit.'));
@@ -38,8 +62,7 @@ export const compare: Command = {
       old,
     });
     if (answer === null) return;
-    const shown = await workspace.openTextDocument({ language: 'plaintext', content: answer.text });
-    await window.showTextDocument(shown, { viewColumn: ViewColumn.Beside, preserveFocus: true, preview: true });
+    await showText(context, source, answer.text);
     if (answer.review) {
       void window.showWarningMessage(l10n.t('Safety messages or torques have changed: have the change reviewed.'));
     }

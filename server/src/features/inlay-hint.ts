@@ -6,7 +6,7 @@ import { counterpart } from '../checks/mixed-units.ts';
 import { toldApart } from '../ledger/ledger.ts';
 import { missing } from '../ledger/state.ts';
 import { quantitiesOf } from '../model/quantities.ts';
-import { figure, writtenIn } from '../model/quantity.ts';
+import { convert, figure, writtenIn } from '../model/quantity.ts';
 import type { ShownUnits } from '../settings.ts';
 import type { Snapshot } from '../workspace.ts';
 import { feature } from './feature.ts';
@@ -95,6 +95,8 @@ function otherUnit(quantity: Quantity, units: ShownUnits): string | undefined {
   if (unit === undefined || quantity.restated !== undefined || !converted.has(unit.kind)) return undefined;
   if (unit.system === 'neutral' || unit.system === units) return undefined;
   const other = counterpart(unit, unit.system === 'metric' ? 'imperial' : 'metric');
+  // There is no smaller unit than a quart, and nobody measures a hundredth of one.
+  if (unit.kind === 'volume' && convert(quantity.numbers.at(-1)?.value ?? 0, unit, other) < 0.1) return undefined;
   return other === unit ? undefined : writtenIn(quantity, other);
 }
 
