@@ -1,5 +1,5 @@
 /** `npm run package`: packs what `.vscodeignore` lets through into fettle-VERSION.vsix; fails when it is too big or incomplete. */
-import { readFile, stat } from 'node:fs/promises';
+import { cp, readFile, rm, stat, writeFile } from 'node:fs/promises';
 import { join, relative } from 'node:path';
 import { createVSIX, listFiles, PackageManager } from '@vscode/vsce';
 
@@ -34,9 +34,27 @@ const missing = wanted.filter((path) => !files.includes(path));
 if (missing.length)
   throw new Error(`The package lacks ${missing.join(', ')}: make them, or let them pass in .vscodeignore.`);
 
+/**
+ * The README as the editor shows it for the installed extension: what is not in the package cannot be led to, so that its links
+ * become plain words and its pictures go.
+ */
+function packedReadme(text: string): string {
+  const packed = (address: string) => /^[a-z]+:|^#/.test(address) || files.includes(address);
+  return text
+    .replace(/ ?!\[[^\]]*\]\(([^)]+)\)/g, (image, address: string) => (packed(address) ? image : ''))
+    .replace(/(?<!!)\[((?:`[^`]*`|[^\]])+)\]\(([^)]+)\)/g, (link, words: string, address: string) =>
+      packed(address) ? link : words,
+    );
+}
+// Packed from a copy: the editor shows the README at the root of the package, and ours stays as it is.
+const stage = join(root, '.cache/package');
+await rm(stage, { recursive: true, force: true });
+for (const file of files) await cp(join(root, file), join(stage, file));
+await writeFile(join(stage, 'README.md'), packedReadme(await readFile(join(root, 'README.md'), 'utf8')));
+
 const packagePath = join(root, `${manifest.name}-${manifest.version}.vsix`);
 await createVSIX({
-  cwd: root,
+  cwd: stage,
   packagePath,
   dependencies: false,
   allowMissingRepository: true,

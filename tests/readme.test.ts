@@ -1,9 +1,10 @@
-import { readFileSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { resolve } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { parse } from '../grammar/parser.ts';
 import { judge } from '../server/src/checks/run.ts';
 import { bind } from '../server/src/model/model.ts';
+import { scenes } from './editor/scenes.ts';
 
 const root = resolve(import.meta.dirname, '..');
 const examples = (file: string): string[] =>
@@ -26,6 +27,22 @@ describe('the README', () => {
     const text = example!.replace(from, to);
     expect(text).not.toBe(example);
     expect(codesIn(text)).toContain(code);
+  });
+  it.each(['README.md', 'client/PICTURES.md'])('shows pictures that are there: %s', (file) => {
+    const shown = [...readFileSync(resolve(root, file), 'utf8').matchAll(/!\[([^\]]+)\]\(([^)]+)\)/g)];
+    expect(shown.length).toBeGreaterThan(5);
+    for (const [, , path] of shown) expect(existsSync(resolve(root, file, '..', path!)), path).toBe(true);
+  });
+  it('has, with the page of pictures, a place for every picture that is taken', () => {
+    const pages =
+      readFileSync(resolve(root, 'README.md'), 'utf8') + readFileSync(resolve(root, 'client/PICTURES.md'), 'utf8');
+    const taken = readdirSync(resolve(root, 'client/pictures')).sort();
+    expect(taken).toEqual(
+      Object.keys(scenes)
+        .map((name) => `${name}.webp`)
+        .sort(),
+    );
+    for (const name of taken) expect(pages).toContain(`pictures/${name})`);
   });
   it('names two commands that stand by themselves', () => {
     const readme = readFileSync(resolve(root, 'README.md'), 'utf8');

@@ -1,13 +1,12 @@
 import type { ExtensionContext } from 'vscode';
 import { LanguageClient, TransportKind } from 'vscode-languageclient/node';
 import { clientOptions, language } from './options.ts';
-import { start } from './start.ts';
-import type { Views } from './views/index.ts';
+import { type Exports, start } from './start.ts';
 
 let client: LanguageClient | undefined;
 
 /** Starts the bundled server; the client restarts it when it dies. */
-export function activate(context: ExtensionContext): Promise<{ client: LanguageClient; views: Views }> {
+export function activate(context: ExtensionContext): Exports<LanguageClient> {
   const module = context.asAbsolutePath('dist/server.cjs');
   const run = { module, transport: TransportKind.ipc };
   client = new LanguageClient(

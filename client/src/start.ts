@@ -4,14 +4,24 @@ import { registerCommands } from './commands/index.ts';
 import { giveFiles } from './files.ts';
 import { registerViews, type Views } from './views/index.ts';
 
-/** What desktop and web do alike once there is a client. Returns what the extension exports, for tests and other extensions. */
-export async function start<C extends BaseLanguageClient>(
-  client: C,
-  context: ExtensionContext,
-): Promise<{ client: C; views: Views }> {
+/** What the extension exports, for tests and other extensions. */
+export interface Exports<C extends BaseLanguageClient> {
+  readonly client: C;
+  readonly views: Views;
+  /** Done once the server answers. */
+  readonly started: Promise<void>;
+}
+
+/**
+ * What desktop and web do alike once there is a client. Does not wait for the server: the editor would wait with it, and all
+ * that is asked meanwhile is answered once it is up.
+ */
+export function start<C extends BaseLanguageClient>(client: C, context: ExtensionContext): Exports<C> {
   giveFiles(client);
   registerCommands({ client, context });
   const views = registerViews({ client, context });
-  await client.start();
-  return { client, views };
+  const started = client.start();
+  // The client itself tells the user what went wrong.
+  started.catch(() => {});
+  return { client, views, started };
 }

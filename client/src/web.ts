@@ -1,8 +1,7 @@
 import { type ExtensionContext, l10n, Uri } from 'vscode';
 import { BrowserMessageReader, BrowserMessageWriter, LanguageClient } from 'vscode-languageclient/browser';
 import { clientOptions, language } from './options.ts';
-import { start } from './start.ts';
-import type { Views } from './views/index.ts';
+import { type Exports, start } from './start.ts';
 
 /** What is used of the browser's own; the project's types are those of Node. */
 type ServerWorker = Worker & { terminate(): void };
@@ -12,7 +11,7 @@ let client: LanguageClient | undefined;
 let worker: ServerWorker | undefined;
 
 /** The extension in a browser: its server runs in a worker. */
-export function activate(context: ExtensionContext): Promise<{ client: LanguageClient; views: Views }> {
+export function activate(context: ExtensionContext): Exports<LanguageClient> {
   const startWorker = async () => {
     const code = await fetch(Uri.joinPath(context.extensionUri, 'dist/web/server.js').toString(true));
     if (!code.ok) throw new Error(l10n.t('The language server could not be loaded: {0}', code.statusText));

@@ -103,7 +103,7 @@ export const scenes: Record<string, Scene> = {
   },
   repair: {
     file: faulty,
-    at: 'remove strainer',
+    at: 'drain case-oil',
     act: async (page) => {
       // Before the bulb the server has not answered, and the keys would be lost.
       await shown(page, '.lightBulbWidget');
@@ -137,18 +137,6 @@ export const scenes: Record<string, Scene> = {
     tree: true,
     size: { width: 1100, height: 720 },
     act: openTrail,
-  },
-  beside: {
-    file: winch,
-    at: 'fit top-housing with breather, dipstick',
-    ready: judged,
-    tree: true,
-    size: { width: 1600, height: 900 },
-    act: async (page) => {
-      await openTrail(page);
-      await openCard(page);
-      await inView(page, '.here').waitFor();
-    },
   },
   diagram: {
     file: 'gear-pump.fettle',
@@ -318,8 +306,7 @@ export const scenes: Record<string, Scene> = {
     at: 'remove end-cover',
     ready: judged,
     act: async (page) => {
-      await command(page, 'Focus and Select Breadcrumbs');
-      await page.keyboard.press('Enter');
+      await page.locator('.breadcrumbs-control .monaco-breadcrumb-item', { hasText: 'open-body' }).click();
       await shown(page, '.monaco-breadcrumbs-picker .monaco-list-row');
     },
   },
@@ -388,7 +375,7 @@ export const scenes: Record<string, Scene> = {
     ready: judged,
     act: async (page) => {
       await command(page, 'Fold All Except Selected');
-      for (let times = 0; times < 3; times++) await command(page, 'Expand Selection');
+      for (let times = 0; times < 3; times++) await page.keyboard.press('Shift+Alt+ArrowRight');
     },
   },
   refactor: {

@@ -82,7 +82,7 @@ export async function openStudio(settings: Record<string, unknown> = {}): Promis
 }
 
 /** By the browser's own encoder. */
-async function webp(encoder: Page, pngs: readonly Buffer[]): Promise<Buffer> {
+export async function webp(encoder: Page, pngs: readonly Buffer[]): Promise<Buffer> {
   const sources = JSON.stringify(pngs.map((png) => `data:image/png;base64,${png.toString('base64')}`));
   const encode = `(async () => {
     const pictures = ${sources}.map((src) => Object.assign(new Image(), { src }));
@@ -97,7 +97,7 @@ async function webp(encoder: Page, pngs: readonly Buffer[]): Promise<Buffer> {
       context.drawImage(picture, left, 0);
       left += picture.width + gap;
     }
-    return canvas.toDataURL('image/webp', 0.6);
+    return canvas.toDataURL('image/webp', 0.45);
   })()`;
   const address = await encoder.evaluate<string>(encode);
   return Buffer.from(address.slice(address.indexOf(',') + 1), 'base64');

@@ -117,6 +117,13 @@ describe('linked editing', () => {
     ]);
   });
 
+  it('names a pattern that editors can read without flags, and that takes whole names', async () => {
+    const { snapshot, offset } = await scene(files(unit.replace('fit cover', 'fit co¦ver')));
+    const pattern = new RegExp(`^(?:${linkedAt(snapshot, offset)!.wordPattern})$`);
+    for (const name of ['cover', 'end-screw-2', 'größe', 'крышка', '蓋']) expect(name).toMatch(pattern);
+    for (const no of ['', 'end screw', 'x"', 'a,b']) expect(no).not.toMatch(pattern);
+  });
+
   it('leaves names of other files alone', async () => {
     const { snapshot, offset } = await scene(files(unit.replace('fit bolt', 'fit bo¦lt')));
     expect(linkedAt(snapshot, offset)).toBeUndefined();

@@ -4,7 +4,7 @@ import { join, resolve } from 'node:path';
 import { allChecks } from '../checks/all.ts';
 import { methodTable, type TestFile } from '../methods.ts';
 import { procedureSchema } from '../outputs/export.ts';
-import { checkPage, checkTable, replaceBetween } from '../outputs/pages.ts';
+import { checkPage, checkTable, editorCommandTable, replaceBetween, settingTable } from '../outputs/pages.ts';
 import { projectSchema } from '../project/schema.ts';
 import { severityChoices } from '../settings.ts';
 import { allCommands } from './commands/all.ts';
@@ -26,6 +26,9 @@ export function generatedFiles(): Map<string, string> {
   let readme = readFileSync(join(root, 'README.md'), 'utf8');
   readme = replaceBetween(readme, 'checks', checkTable());
   readme = replaceBetween(readme, 'commands', commandTable());
+  const described = [readJson('package.json'), readJson('package.nls.json')] as const;
+  readme = replaceBetween(readme, 'editor-commands', editorCommandTable(...described));
+  readme = replaceBetween(readme, 'settings', settingTable(...described));
   files.set('README.md', readme);
   for (const check of allChecks) files.set(`server/checks/${check.code}.md`, checkPage(check));
   files.set('server/schemas/fettle.schema.json', json(projectSchema()));
@@ -46,10 +49,11 @@ export const testFiles = (): TestFile[] =>
       .map((name): TestFile => [`tests/${folder}/${name}`, readFileSync(join(root, 'tests', folder, name), 'utf8')]),
   );
 
+const readJson = (name: string) => JSON.parse(readFileSync(join(root, name), 'utf8'));
+
 /** The extension's manifest and its texts, with a setting for the severity of each check. */
 function manifest(): [string, string][] {
-  const read = (name: string) => JSON.parse(readFileSync(join(root, name), 'utf8'));
-  const manifest = read('package.json');
+  const manifest = readJson('package.json');
   manifest.contributes.configuration.properties['fettle.severity'].properties = Object.fromEntries(
     allChecks.map(({ code, severity }) => [
       code,
@@ -60,7 +64,7 @@ function manifest(): [string, string][] {
       },
     ]),
   );
-  const own = Object.entries(read('package.nls.json')).filter(([key]) => !key.startsWith('check.'));
+  const own = Object.entries(readJson('package.nls.json')).filter(([key]) => !key.startsWith('check.'));
   const texts = [...own, ...allChecks.map(({ code, fires }) => [`check.${code}`, `Fires when ${fires}`])];
   return [
     ['package.json', spread(manifest)],

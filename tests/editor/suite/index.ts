@@ -1,9 +1,12 @@
-import { readdirSync, writeFileSync } from 'node:fs';
+import { appendFileSync, readdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import Mocha from 'mocha';
+import * as vscode from 'vscode';
 
 /** Called by the editor in its extension host: runs every `*.test.cjs` beside this file; rejects if one fails or none ran. */
 export async function run(): Promise<void> {
+  await timeActivation();
+  if (process.env.FETTLE_ONLY_ACTIVATE) return;
   const mocha = new Mocha({ ui: 'bdd', timeout: 60_000, grep: process.env.FETTLE_GREP || undefined });
   for (const file of readdirSync(__dirname)) {
     if (file.endsWith('.test.cjs')) mocha.addFile(join(__dirname, file));
@@ -15,4 +18,14 @@ export async function run(): Promise<void> {
   if (process.env.FETTLE_TALLY) writeFileSync(process.env.FETTLE_TALLY, JSON.stringify({ passed, failed: failures }));
   console.log(`${passed} passed, ${failures} failed`);
   if (failures > 0 || passed === 0) throw new Error(`${failures} editor tests failed, ${passed} passed.`);
+}
+
+/** Milliseconds from nothing loaded to activated, on a line of the file that FETTLE_ACTIVATION names. */
+async function timeActivation(): Promise<void> {
+  const extension = vscode.extensions.getExtension('fettle.fettle');
+  if (!process.env.FETTLE_ACTIVATION || extension === undefined) return;
+  if (extension.isActive) throw new Error('The extension is active before anybody has opened a procedure.');
+  const before = performance.now();
+  await extension.activate();
+  appendFileSync(process.env.FETTLE_ACTIVATION, `${performance.now() - before}\n`);
 }

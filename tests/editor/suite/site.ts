@@ -6,10 +6,11 @@ import type { LanguageClient } from 'vscode-languageclient/node';
 export type Marked = string;
 
 /** The extension under test; fails where it is not the packed one. */
-export async function activated(): Promise<vscode.Extension<{ client: LanguageClient }>> {
-  const extension = vscode.extensions.getExtension<{ client: LanguageClient }>('fettle.fettle');
+export async function activated(): Promise<vscode.Extension<{ client: LanguageClient; started: Promise<void> }>> {
+  const extension = vscode.extensions.getExtension<{ client: LanguageClient; started: Promise<void> }>('fettle.fettle');
   assert(extension, 'The extension is not installed.');
-  await extension.activate();
+  const { started } = await extension.activate();
+  await started;
   return extension;
 }
 
