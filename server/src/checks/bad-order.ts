@@ -1,4 +1,4 @@
-import { actionsOf, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { type Acted, actionsThat, type Check, eachVariant, named, type Raw, related, type Variant } from './check.ts';
 import { holeCount, holesTightened, patternOf } from './holes.ts';
 
 export const badOrder: Check = {
@@ -25,9 +25,10 @@ reassembly
     tighten bolt order 1 3 2 4`,
   *run({ ledger, model }) {
     yield* eachVariant(ledger, function* (variant): Generator<Raw> {
-      for (const { entry, action } of actionsOf(variant)) {
+      for (const { entry, action } of turnsOf(variant)) {
         const { statement } = entry;
-        const count = holeCount(patternOf(model, model.parts.get(action.part)));
+        const count =
+          statement.holes === undefined ? undefined : holeCount(patternOf(model, model.parts.get(action.part)));
         for (const hole of statement.holes ?? []) {
           if (
             count === undefined ||
@@ -42,12 +43,7 @@ reassembly
             data: { subject: action.part },
           };
         }
-        if (
-          !['tighten', 'hand-tighten', 'loosen'].includes(action.verb) ||
-          statement.order?.form !== 'list' ||
-          statement.broken
-        )
-          continue;
+        if (statement.order?.form !== 'list' || statement.broken) continue;
         const all = new Set(holesTightened(model, statement, action.available));
         const order = statement.order.holes.map((hole) => hole.value);
         // Of a part whose holes are numbered, xN fasteners stand in the holes that the order names.
@@ -73,6 +69,9 @@ reassembly
     });
   },
 };
+
+const turnsOf = (variant: Variant): Acted[] =>
+  (['tighten', 'hand-tighten', 'loosen'] as const).flatMap((verb) => actionsThat(variant, verb));
 
 const brief = (holes: readonly number[]): string =>
   holes.length > 6 ? `${holes.slice(0, 5).join(', ')} … ${holes.at(-1)}` : holes.join(', ');

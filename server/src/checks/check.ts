@@ -1,5 +1,5 @@
 import type { Name, Span, Statement, SyntaxTree } from '../../../grammar/syntax.ts';
-import type { Action, Entry, Ledger, StepRecord, Variant } from '../ledger/ledger.ts';
+import type { Action, Entry, Ledger, StepRecord, Variant, Verb } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 
@@ -168,6 +168,24 @@ export function actionsOf(variant: Variant): readonly Acted[] {
     acted.set(variant, all);
   }
   return all;
+}
+
+const byVerb = new WeakMap<Variant, ReadonlyMap<Verb, readonly Acted[]>>();
+
+/** The actions of a variant that do `verb`, in order. */
+export function actionsThat(variant: Variant, verb: Verb): readonly Acted[] {
+  let sorted = byVerb.get(variant);
+  if (sorted === undefined) {
+    const found = new Map<Verb, Acted[]>();
+    for (const acted of actionsOf(variant)) {
+      const alike = found.get(acted.action.verb);
+      if (alike === undefined) found.set(acted.action.verb, [acted]);
+      else alike.push(acted);
+    }
+    sorted = found;
+    byVerb.set(variant, sorted);
+  }
+  return sorted.get(verb) ?? none;
 }
 
 const picking = new WeakMap<(acted: Acted) => boolean, (record: StepRecord) => readonly Acted[]>();

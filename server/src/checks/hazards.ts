@@ -28,7 +28,10 @@ function dangerOf(model: Model, statement: Statement): Danger | undefined {
   if (nature !== undefined) return { words: nature, messages: [messageByNature[kind]!] };
   if (noWork.has(kind)) return undefined;
   const { part, supply } = hazardsDeclared(model);
-  if (part.size + supply.size === 0) return undefined;
+  return part.size + supply.size === 0 ? undefined : declaredDanger(statement, part, supply);
+}
+
+function declaredDanger(statement: Statement, part: Hazards, supply: Hazards): Danger | undefined {
   let danger: Danger | undefined;
   eachReference(statement, ({ text }, of) => {
     const hazards = of === 'part' ? part.get(text) : of === 'supply' ? supply.get(text) : undefined;
@@ -99,8 +102,11 @@ export interface Hazardous {
   readonly warnedLater: Statement | undefined;
 }
 
-export function hazardousIn(model: Model, step: Step): Hazardous[] {
-  const found: Hazardous[] = [];
+/** Stands for an empty list and is never added to. */
+const nobodyHurt: Hazardous[] = [];
+
+export function hazardousIn(model: Model, step: Step): readonly Hazardous[] {
+  let found = nobodyHurt;
   const statements = statementsIn(step);
   let warned = false;
   for (let i = 0; i < statements.length; i++) {
@@ -112,6 +118,7 @@ export function hazardousIn(model: Model, step: Step): Hazardous[] {
     }
     const hazard = hazardOf(model, statement);
     if (hazard === undefined) continue;
+    if (found === nobodyHurt) found = [];
     found.push({
       statement,
       hazard,

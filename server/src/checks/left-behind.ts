@@ -32,6 +32,7 @@ reassembly
   *run({ ledger, model }) {
     yield* eachVariant(ledger, function* (variant) {
       for (const [part, state] of variant.final) {
+        if (variant.swaps.size === 0 && state.stranded === 0) continue;
         if (variant.unsure.has(part)) continue;
         // Stripped from the old carrier and fitted again without a word about where to: it was never transferred.
         const old = state.carried.find(({ by, count }) => count > 0 && variant.swaps.has(by));

@@ -1,5 +1,5 @@
 import { rotationalSymmetry } from '../mechanics/index.ts';
-import { actionsOf, type Check, eachVariant, named, related } from './check.ts';
+import { actionsThat, type Check, eachVariant, named, related } from './check.ts';
 import { insertBefore } from './edits.ts';
 import { holesOf } from './fastening.ts';
 import { patternOf } from './holes.ts';
@@ -28,16 +28,9 @@ reassembly
     fit flange`,
   *run({ ledger, model }) {
     yield* eachVariant(ledger, function* (variant) {
-      for (const { action } of actionsOf(variant)) {
+      for (const { action } of actionsThat(variant, 'remove')) {
         const part = model.parts.get(action.part);
-        if (
-          action.verb !== 'remove' ||
-          action.along ||
-          part?.index === undefined ||
-          part.broken ||
-          action.available === 0
-        )
-          continue;
+        if (action.along || part?.index === undefined || part.broken || action.available === 0) continue;
         if (action.before.marked || action.unsure) continue;
         const patterns = [part, ...part.heldBy.map((holder) => model.parts.get(holder.text))].map((each) =>
           patternOf(model, each),

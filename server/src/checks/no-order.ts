@@ -1,4 +1,4 @@
-import { actionsOf, type Check, eachVariant, named, related } from './check.ts';
+import { actionsThat, type Check, eachVariant, named, related } from './check.ts';
 import { appendTo } from './edits.ts';
 
 /** From this many fasteners on, the order matters to the joint. */
@@ -27,9 +27,9 @@ reassembly
     tighten bolt order star`,
   *run({ ledger, model }) {
     yield* eachVariant(ledger, function* (variant) {
-      for (const { entry, action } of actionsOf(variant)) {
+      for (const { entry, action } of actionsThat(variant, 'tighten')) {
         const { statement } = entry;
-        if (action.verb !== 'tighten' || statement.order !== undefined || statement.broken) continue;
+        if (statement.order !== undefined || statement.broken) continue;
         const part = model.parts.get(action.part);
         const count = action.wanted ?? action.available;
         if (part === undefined || part.holes !== undefined || part.broken || count < fewest) continue;

@@ -1,4 +1,4 @@
-import { actionsOf, type Check, eachVariant, named, related } from './check.ts';
+import { actionsThat, type Check, eachVariant, named, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 
 export const renewRefitted: Check = {
@@ -24,7 +24,7 @@ reassembly
     fit new bore-plug`,
   *run({ ledger, model }) {
     yield* eachVariant(ledger, function* (variant) {
-      for (const { action } of actionsOf(variant)) {
+      for (const { action } of actionsThat(variant, 'fit')) {
         if (action.refittedOld === 0 || action.unsure) continue;
         const single = model.parts.get(action.part)?.renew !== undefined;
         const pieces = action.refittedOld > 1 ? ` (${action.refittedOld} pieces)` : '';

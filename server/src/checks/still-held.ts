@@ -1,5 +1,5 @@
 import { countOf } from '../model/model.ts';
-import { actionsOf, type Check, eachVariant, named, related, type Statement } from './check.ts';
+import { actionsThat, type Check, eachVariant, named, related, type Statement } from './check.ts';
 import { insertAfter, insertBefore, tightenLine } from './edits.ts';
 
 export const stillHeld: Check = {
@@ -29,8 +29,8 @@ reassembly
     fit bolt`,
   *run({ ledger, model }) {
     yield* eachVariant(ledger, function* (variant) {
-      for (const { action } of actionsOf(variant)) {
-        if (action.verb !== 'remove' || action.along || action.unsure) continue;
+      for (const { action } of actionsThat(variant, 'remove')) {
+        if (action.along || action.unsure) continue;
         const { holders } = action;
         if (holders.length === 0) continue;
         const say = holders.map((holder) => {

@@ -1,4 +1,4 @@
-import { actionsOf, type Check, eachVariant, named, related } from './check.ts';
+import { actionsThat, type Check, eachVariant, named, related } from './check.ts';
 
 export const wrongCarrier: Check = {
   code: 'wrong-carrier',
@@ -31,8 +31,8 @@ reassembly
     fit new-drum`,
   *run({ ledger, model }) {
     yield* eachVariant(ledger, function* (variant) {
-      for (const { entry, action } of actionsOf(variant)) {
-        if (action.verb !== 'transfer' || action.available >= (action.wanted ?? 1) || action.unsure) continue;
+      for (const { entry, action } of actionsThat(variant, 'transfer')) {
+        if (action.available >= (action.wanted ?? 1) || action.unsure) continue;
         const source = entry.statement.source!;
         yield {
           span: source,

@@ -51,23 +51,29 @@ const contents: readonly QuantityKind[] = ['volume', 'mass'];
 const supplied: readonly QuantityKind[] = ['volume', 'mass', 'length'];
 const any: readonly QuantityKind[] = [];
 
+function place(
+  found: QuantityPlace[],
+  quantity: Quantity | undefined,
+  kinds: readonly QuantityKind[],
+  where: string,
+): void {
+  if (quantity !== undefined) found.push({ quantity, kinds, where });
+}
+
 function ofDeclaration(declaration: Declaration, found: QuantityPlace[]): void {
-  const place = (quantity: Quantity | undefined, kinds: readonly QuantityKind[], where: string): void => {
-    if (quantity !== undefined) found.push({ quantity, kinds, where });
-  };
-  place(declaration.length, length, '`length`');
-  place(declaration.torque, torque, '`torque`');
-  place(declaration.angle, angle, 'the angle behind `then`');
-  place(declaration.lead, time, '`lead`');
-  place(declaration.bore, length, '`bore`');
-  place(declaration.outside, length, '`diameter`');
-  place(declaration.interference, length, '`interference`');
-  place(declaration.limit, temperature, '`limit`');
-  place(declaration.range, any, '`range`');
-  place(declaration.amount, supplied, 'the quantity of a supply');
-  place(declaration.cure, time, '`cure`');
-  for (const each of declaration.pattern?.angles ?? []) place(each, angle, '`angles`');
-  place(declaration.pattern?.diameter, length, '`diameter`');
+  place(found, declaration.length, length, '`length`');
+  place(found, declaration.torque, torque, '`torque`');
+  place(found, declaration.angle, angle, 'the angle behind `then`');
+  place(found, declaration.lead, time, '`lead`');
+  place(found, declaration.bore, length, '`bore`');
+  place(found, declaration.outside, length, '`diameter`');
+  place(found, declaration.interference, length, '`interference`');
+  place(found, declaration.limit, temperature, '`limit`');
+  place(found, declaration.range, any, '`range`');
+  place(found, declaration.amount, supplied, 'the quantity of a supply');
+  place(found, declaration.cure, time, '`cure`');
+  for (const each of declaration.pattern?.angles ?? []) place(found, each, angle, '`angles`');
+  place(found, declaration.pattern?.diameter, length, '`diameter`');
 }
 
 const kindsOfTo: Readonly<Record<string, readonly QuantityKind[]>> = {
@@ -77,26 +83,23 @@ const kindsOfTo: Readonly<Record<string, readonly QuantityKind[]>> = {
 };
 
 function ofStatement(statement: Statement, found: QuantityPlace[]): void {
-  const place = (quantity: Quantity | undefined, kinds: readonly QuantityKind[], where: string): void => {
-    if (quantity !== undefined) found.push({ quantity, kinds, where });
-  };
   const { kind } = statement;
-  if (kind === 'wait') place(statement.amount, time, '`wait`');
-  if (kind === 'drain' || kind === 'fill') place(statement.amount, contents, `\`${kind}\``);
-  if (statement.to !== undefined) place(statement.to, kindsOfTo[kind] ?? any, `\`to\` of \`${kind}\``);
-  place(statement.angle, angle, 'the angle behind `then`');
-  for (const stage of statement.stages ?? []) place(stage, torque, '`in stages`');
-  if (kind === 'press') place(statement.max, force, '`max` of `press`');
+  if (kind === 'wait') place(found, statement.amount, time, '`wait`');
+  if (kind === 'drain' || kind === 'fill') place(found, statement.amount, contents, `\`${kind}\``);
+  if (statement.to !== undefined) place(found, statement.to, kindsOfTo[kind] ?? any, `\`to\` of \`${kind}\``);
+  place(found, statement.angle, angle, 'the angle behind `then`');
+  for (const stage of statement.stages ?? []) place(found, stage, torque, '`in stages`');
+  if (kind === 'press') place(found, statement.max, force, '`max` of `press`');
   if (kind === 'measure') {
-    place(statement.limit, any, '`limit`');
-    place(statement.max, any, '`max`');
-    place(statement.min, any, '`min`');
+    place(found, statement.limit, any, '`limit`');
+    place(found, statement.max, any, '`max`');
+    place(found, statement.min, any, '`min`');
   }
-  if (statement.aim !== undefined) place(statement.aim.quantity, length, `\`${statement.aim.kind}\``);
-  for (const piece of statement.stock ?? []) place(piece.thickness, length, 'a shim');
-  place(statement.extension?.length, length, '`extension`');
-  place(statement.extension?.on, length, 'the length of the wrench');
-  place(statement.extension?.at, angle, 'the angle of the adapter');
+  if (statement.aim !== undefined) place(found, statement.aim.quantity, length, `\`${statement.aim.kind}\``);
+  for (const piece of statement.stock ?? []) place(found, piece.thickness, length, 'a shim');
+  place(found, statement.extension?.length, length, '`extension`');
+  place(found, statement.extension?.on, length, 'the length of the wrench');
+  place(found, statement.extension?.at, angle, 'the angle of the adapter');
 }
 
 /** The unit shared by the points of a pattern, or the place where it is missing. */
