@@ -93,15 +93,19 @@ interface Entry {
 function linesOf(tree: SyntaxTree, c: number): string[] {
   const chunk = tree.chunks[c]!;
   const before = tree.chunks[c - 1];
-  const entries = entriesOf(chunk, before !== undefined && !/[\r\n]$/.test(before.text));
+  const { item } = chunk;
+  const takesIn = item?.kind === 'use' && standsInPhase(tree, c);
+  const entries = entriesOf(chunk, before !== undefined && !/[\r\n]$/.test(before.text), takesIn);
   const first = entries[0];
   if (first === undefined) return [];
-  const { item } = chunk;
+  const stepLike = item?.kind === 'step' || takesIn;
   if (before === undefined) first.blankBefore = false;
-  else if (item?.kind === 'step' && endsWithPhase(before)) first.blankBefore = false;
+  else if (stepLike && endsWithPhase(before)) first.blankBefore = false;
   else if (
     item !== undefined &&
-    (isPhase(item.kind) || (item.kind === 'step' && (before.item?.kind === 'step' || before.strayStep !== undefined)))
+    (isPhase(item.kind) ||
+      (stepLike && (before.item?.kind === 'step' || before.strayStep !== undefined)) ||
+      (item.kind === 'step' && before.item?.kind === 'use' && standsInPhase(tree, c - 1)))
   ) {
     const line = lineFinder(chunk.text)(item.start);
     const lead = entries.slice(0, entries.findIndex((entry) => entry.lastLine >= line) + 1);
@@ -110,16 +114,22 @@ function linesOf(tree: SyntaxTree, c: number): string[] {
   return entries.flatMap((entry) => (entry.blankBefore ? ['', ...entry.lines] : entry.lines));
 }
 
+/** True where chunk `c` stands below a phase line: a `use` there takes in steps. */
+const standsInPhase = ({ chunks }: SyntaxTree, c: number): boolean => {
+  for (let at = c - 1; at >= 0; at--) if (isPhase(chunks[at]!.item?.kind ?? '')) return true;
+  return false;
+};
+
 /** True where nothing but the phase line stands in the chunk. */
 const endsWithPhase = (chunk: Chunk): boolean =>
   isPhase(chunk.item?.kind ?? '') && /^[^\S\r\n]*(?:#[^\r\n]*)?\s*$/.test(chunk.text.slice(chunk.item!.end));
 
-function entriesOf(chunk: Chunk, beginsWithinLine: boolean): Entry[] {
+function entriesOf(chunk: Chunk, beginsWithinLine: boolean, takesIn: boolean): Entry[] {
   const { text, item } = chunk;
   const lineAt = lineFinder(text);
   const lines = text.split(/\r\n|\n|\r/);
   const { tokens, codes } = read(text);
-  const pieces = piecesOf(chunk);
+  const pieces = piecesOf(chunk, takesIn);
   const kept = keptLines(chunk, pieces, tokens, lines.length, lineAt);
   const entries: Entry[] = [];
   const add = (firstLine: number, lastLine: number, indent: string, out: string[]): void => {
@@ -206,7 +216,7 @@ function indentComments(entries: Entry[]): void {
   }
 }
 
-function piecesOf(chunk: Chunk): Piece[] {
+function piecesOf(chunk: Chunk, takesIn: boolean): Piece[] {
   const pieces: Piece[] = [];
   const add = (start: number, end: number, indent: number, kept: boolean): void => {
     pieces.push({ start, end, indent, kept, first: 0, last: 0 });
@@ -232,7 +242,7 @@ function piecesOf(chunk: Chunk): Piece[] {
   };
   const { item, strayStep } = chunk;
   if (item !== undefined && 'keyword' in item && item.keyword !== undefined)
-    add(item.start, item.end, item.kind === 'step' ? 2 : 0, item.broken === true);
+    add(item.start, item.end, item.kind === 'step' || takesIn ? 2 : 0, item.broken === true);
   for (const step of [item, strayStep]) if (step?.kind === 'step') addStatements(step.statements, 4);
   return pieces.sort((a, b) => a.start - b.start);
 }

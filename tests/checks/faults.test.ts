@@ -8,7 +8,8 @@ import { bind } from '../../server/src/model/model.ts';
 
 afterEach(() => vi.restoreAllMocks());
 
-const text = `part cover "Cover"
+const text = `procedure unit "Unit"
+part cover "Cover"
 part lid "Lid"
 teardown
   step open

@@ -2,7 +2,7 @@ import { dirname } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { parse } from '../../grammar/parser.ts';
 import { offsetsOf } from '../../grammar/syntax.ts';
-import { allChecks } from '../../server/src/checks/all.ts';
+import { allChecks, repairsFor } from '../../server/src/checks/all.ts';
 import type { Finding } from '../../server/src/checks/check.ts';
 import {
   expectedOf,
@@ -22,8 +22,7 @@ function* repaired(file: JudgedFile): Generator<{ finding: Finding; title: strin
   const { model, judged } = file;
   const context = { model, ledger: judged.ledger, settings: undefined as never };
   for (const finding of judged.findings) {
-    const check = allChecks.find((each) => each.code === finding.code)!;
-    for (const { title, edits } of check.repairs?.(finding, context) ?? []) {
+    for (const { title, edits } of repairsFor(finding, context)) {
       let text = file.text;
       for (const edit of [...edits].sort((a, b) => b.start - a.start))
         text = text.slice(0, edit.start) + edit.text + text.slice(edit.end);
@@ -126,9 +125,12 @@ test('a bad fixture shows the check of its folder', () => {
   expect(silent.map(({ name }) => name)).toEqual([]);
 });
 
-describe.each(allChecks)('the example of $code', ({ code, severity, bad, good }) => {
+describe.each(allChecks)('the example of $code', ({ code, severity, bad, good, beside }) => {
   const codesOf = (text: string): string[] =>
-    judgeFiles([{ name: 'example.fettle', text: `${text}\n` }])[0]!.judged.findings.map((finding) => finding.code);
+    judgeFiles([
+      { name: 'example.fettle', text: `${text}\n` },
+      ...(beside === undefined ? [] : [beside]),
+    ])[0]!.judged.findings.map((finding) => finding.code);
   test('the bad one gives exactly its finding', () => expect(codesOf(bad)).toEqual([code]));
   test('the good one gives none', () => expect(codesOf(good)).toEqual([]));
   test('has the severity of checks.md', () => expect(severity).toBe(severityOf(code)));

@@ -85,6 +85,7 @@ export const severities: Readonly<Record<string, Severity>> = {
   'wrong-carrier': 'error',
   'no-file': 'error',
   'use-loop': 'error',
+  'steps-unused': 'warning',
 };
 
 /** Severity by the contract, or by the check itself where the contract does not know it. */

@@ -2,11 +2,11 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { type Change, reparse } from '../../grammar/incremental.ts';
 import { parse } from '../../grammar/parser.ts';
-import { offsetsOf, type Span, type SyntaxTree } from '../../grammar/syntax.ts';
+import { type Chunk, offsetsOf, type Span, type SyntaxTree } from '../../grammar/syntax.ts';
 import { defaultSettings } from '../../server/src/checks/check.ts';
 import { type Judged, judge } from '../../server/src/checks/run.ts';
-import { replay } from '../../server/src/ledger/ledger.ts';
-import { bind, type Model } from '../../server/src/model/model.ts';
+import { ledgerOf } from '../../server/src/ledger/ledger.ts';
+import { bind, type Model, type Resolve } from '../../server/src/model/model.ts';
 import { procedureOf } from '../bench/procedures.ts';
 import { edit, mutated, placed, procedureText } from '../fuzz/generate.ts';
 
@@ -21,49 +21,57 @@ interface Result {
   readonly judged: Judged;
 }
 
-function fresh(text: string): Result {
+function fresh(text: string, resolve?: Resolve): Result {
   const tree = parse(uri, text);
-  const model = bind(tree);
+  const model = bind(tree, resolve);
   return { tree, model, judged: judge(model) };
 }
 
-function after(before: Result, change: Change): Result {
-  const tree = reparse(before.tree, change);
-  const model = bind(tree, undefined, before.model);
-  const ledger = replay(model, before.judged.ledger);
+function after(before: Result, change: Change | undefined, resolve?: Resolve): Result {
+  const tree = change === undefined ? before.tree : reparse(before.tree, change);
+  const model = bind(tree, resolve, before.model);
+  const ledger = ledgerOf(model, before.judged.ledger);
   return { tree, model, judged: judge(model, defaultSettings, ledger, before.judged.ledger) };
 }
 
 /** `value` as plain data: each node of the tree by its place in the text, maps and sets sorted. */
-function plain(value: unknown, tree: SyntaxTree): unknown {
+function plain(value: unknown, trees: readonly SyntaxTree[]): unknown {
   if (typeof value !== 'object' || value === null) return value;
   if (value instanceof Map)
-    return [...value].map((pair) => plain(pair, tree)).sort((a, b) => (JSON.stringify(a) < JSON.stringify(b) ? -1 : 1));
+    return [...value]
+      .map((pair) => plain(pair, trees))
+      .sort((a, b) => (JSON.stringify(a) < JSON.stringify(b) ? -1 : 1));
   if (value instanceof Set) return [...value].sort();
-  if (Array.isArray(value)) return value.map((each) => plain(each, tree));
+  if (Array.isArray(value)) return value.map((each) => plain(each, trees));
+  if ('lostWords' in value && 'uri' in value) {
+    const { uri, text } = value as Chunk;
+    return `${uri} ${text}`;
+  }
   if ('chunk' in value) {
+    const tree = trees.find(({ uri }) => uri === (value as Span).chunk.uri)!;
     const { start, end } = offsetsOf(tree, value as Span);
     const { kind = '' } = value as { kind?: string };
-    return `${kind} ${start}-${end}`;
+    return `${tree === trees[0] ? '' : `${tree.uri} `}${kind} ${start}-${end}`;
   }
   return Object.fromEntries(
     Object.entries(value)
-      .filter(([key, each]) => each !== undefined && !['model', 'records', 'tree', 'files'].includes(key))
-      .map(([key, each]) => [key, plain(each, tree)]),
+      .filter(([key, each]) => each !== undefined && !['model', 'records', 'tree', 'files', 'targets'].includes(key))
+      .map(([key, each]) => [key, plain(each, trees)]),
   );
 }
 
-function expectSame(now: Result): void {
-  const again = fresh(now.tree.text);
+function expectSame(now: Result, resolve?: Resolve): void {
+  const again = fresh(now.tree.text, resolve);
   const whole = ({ tree, model, judged }: Result) => {
-    const [, ...rest] = [tree.starts, ...tree.chunks.map(({ text, issues }) => plain({ text, issues }, tree))];
+    const trees = model.files;
+    const [, ...rest] = [tree.starts, ...tree.chunks.map(({ text, issues }) => plain({ text, issues }, trees))];
     return {
       starts: tree.starts,
       chunks: rest,
-      model: plain(model, tree),
-      ledger: plain(judged.ledger, tree),
-      findings: plain(judged.findings, tree),
-      allowed: plain(judged.allowed, tree),
+      model: plain(model, trees),
+      ledger: plain(judged.ledger, trees),
+      findings: plain(judged.findings, trees),
+      allowed: plain(judged.allowed, trees),
     };
   };
   const mine = whole(now);
@@ -132,5 +140,66 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
     expectSame(back);
     // An older state can be gone on from again.
     expectSame(after(before, { start, end: start + old.length, text: `${by} ` }));
+  });
+});
+
+describe('with steps that are taken in from another file', () => {
+  const sharedUri = 'file:///shared.fettle';
+  const base = 'file:///base.fettle';
+  /** Cuts the second reassembly step and more out of the clean procedure into a file of its own. */
+  const split = (): { main: string; shared: string } => {
+    const [head, rest] = bench.split(/^teardown$/m) as [string, string];
+    const [down, up] = rest.split(/^reassembly$/m) as [string, string];
+    const steps = up.split(/^(?= {2}step )/m);
+    const some = steps.splice(2, 2).join('');
+    const opening = down.split(/^(?= {2}step )/m);
+    const first = opening.splice(1, 1).join('');
+    const [name] = head.split(/^part/m) as [string];
+    return {
+      main: `${name}teardown\n  use "shared.fettle"\n${opening.join('')}reassembly${steps[0]}${steps[1]}  use "shared.fettle"\n${steps.slice(2).join('')}`,
+      shared: `use "base.fettle"\nteardown\n${first}reassembly\n${some}`,
+    };
+  };
+  const { main, shared } = split();
+  const declarations = parse(base, bench.slice(bench.indexOf('part'), bench.indexOf('\nteardown') + 1));
+  const resolving =
+    (tree: SyntaxTree): Resolve =>
+    (path) =>
+      path === 'base.fettle' ? declarations : path === 'shared.fettle' ? tree : { missing: true };
+
+  test('the split procedure is as clean as the whole', () => {
+    const { model, judged } = fresh(main, resolving(parse(sharedUri, shared)));
+    expect(judged.findings.map(({ code, message }) => `${code}: ${message}`)).toEqual(
+      fresh(bench).judged.findings.map(({ code, message }) => `${code}: ${message}`),
+    );
+    expect(model.takenIn.size).toBeGreaterThan(3);
+  });
+
+  test('edits to either file give what a fresh reading gives', () => {
+    fc.assert(
+      fc.property(
+        fc.array(
+          fc.tuple(
+            fc.boolean(),
+            fc.oneof(
+              edit,
+              typed.map((each) => each[0]!),
+            ),
+          ),
+          { minLength: 1, maxLength: 6 },
+        ),
+        (script) => {
+          let sharedTree = parse(sharedUri, shared);
+          let now = fresh(main, resolving(sharedTree));
+          for (const [inShared, each] of script) {
+            if (inShared) sharedTree = reparse(sharedTree, placed(sharedTree.text, each));
+            const resolve = resolving(sharedTree);
+            now = after(now, inShared ? undefined : placed(now.tree.text, each), resolve);
+            expectSame(now, resolve);
+          }
+        },
+      ),
+      { numRuns: 120 * effort },
+    );
   });
 });

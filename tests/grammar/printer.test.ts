@@ -104,6 +104,29 @@ reassembly
     ).toBe('part a\n\npart b\n\nteardown\n  step s\n\n    remove a\n\n    remove b\n\n  step t\n\n  step u\n');
   });
 
+  test('a `use` in a phase stands as a step does', () => {
+    const laid = `use "a.fettle"
+
+teardown
+  # first
+  use "b.fettle"
+  use "c.fettle"
+
+  step s
+    remove a
+
+  use "d.fettle"
+
+reassembly
+  use "b.fettle"
+
+  step t
+    fit a
+`;
+    expect(format(laid)).toBe(laid);
+    expect(format(laid.replace(/^ +/gm, '').replace(/\n+/g, '\n'))).toBe(laid);
+  });
+
   test('comments', () => {
     expect(
       format(

@@ -2,7 +2,7 @@ import { adapterSettingCheck } from './adapter-setting.ts';
 import { alreadyOff } from './already-off.ts';
 import { badOrder } from './bad-order.ts';
 import { branchesDiffer } from './branches-differ.ts';
-import type { Check } from './check.ts';
+import type { Check, Context, Finding, Repair } from './check.ts';
 import { closedIn } from './closed-in.ts';
 import { countShort } from './count-short.ts';
 import { declaredTwice } from './declared-twice.ts';
@@ -38,6 +38,7 @@ import { pressShort } from './press-short.ts';
 import { renewRefitted } from './renew-refitted.ts';
 import { restatedWrong } from './restated-wrong.ts';
 import { stageFalls } from './stage-falls.ts';
+import { stepsUnused } from './steps-unused.ts';
 import { stillHeld } from './still-held.ts';
 import { syntax } from './syntax.ts';
 import { tooCool } from './too-cool.ts';
@@ -105,8 +106,17 @@ export const allChecks: readonly Check[] = [
   lookAlike,
   noFile,
   useLoop,
+  stepsUnused,
   idleAllow,
   syntax,
 ];
+
+/** Ways to mend a finding. They change the judged file only: what stands in a shared file is mended there. */
+export const repairsFor = (finding: Finding, context: Context): Repair[] =>
+  finding.elsewhere !== undefined
+    ? []
+    : (checkOf(finding.code)?.repairs?.(finding, context) ?? []).filter(({ edits }) =>
+        edits.every(({ uri }) => uri === context.model.tree.uri),
+      );
 
 export const checkOf = (code: string): Check | undefined => allChecks.find((check) => check.code === code);

@@ -1,5 +1,4 @@
-import type { Comment } from '../../../grammar/syntax.ts';
-import type { Model } from '../model/model.ts';
+import type { Comment, SyntaxTree } from '../../../grammar/syntax.ts';
 
 /** `# fettle-allow CODE: reason` */
 export interface Allowance {
@@ -12,10 +11,10 @@ export interface Allowance {
 const opening = /^#\s*fettle-allow\b/;
 const shape = /^#\s*fettle-allow\s+([A-Za-z0-9-]+)\s*:\s*(.*)$/;
 
-/** The allowances of this file, in the order of the text. */
-export function allowancesOf(model: Model): Allowance[] {
+/** The allowances of a file, in the order of the text. */
+export function allowancesOf(tree: Pick<SyntaxTree, 'chunks'>): Allowance[] {
   const allowances: Allowance[] = [];
-  for (const chunk of model.tree.chunks) {
+  for (const chunk of tree.chunks) {
     for (const comment of chunk.comments) {
       if (!opening.test(comment.text)) continue;
       const [, code = '', reason = ''] = shape.exec(comment.text) ?? [];

@@ -19,6 +19,8 @@ export interface Finding {
   readonly related: readonly Related[];
   /** What the repairs of this check need to know; plain data. */
   readonly data?: Readonly<Record<string, unknown>>;
+  /** Where it stands in a shared file whose steps this one takes in; `span` is then the path of the `use`. */
+  readonly elsewhere?: Span;
 }
 
 /** Replaces the offsets `start` to `end` of the file `uri` (its whole text) by `text`. */
@@ -101,6 +103,8 @@ export interface Check {
   /** The smallest text that gives exactly one finding of this check, and the same mended. */
   readonly bad: string;
   readonly good: string;
+  /** A file that these two use. */
+  readonly beside?: { readonly name: string; readonly text: string };
   run(context: Context): Iterable<Omit<Finding, 'code' | 'severity'> & { readonly severity?: Severity }>;
   repairs?(finding: Finding, context: Context): Repair[];
 }

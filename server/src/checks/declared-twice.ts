@@ -31,11 +31,13 @@ reassembly
       yield {
         span: use?.path ?? name,
         message:
-          kind === 'procedure'
-            ? 'a file holds one procedure: move this one to a file of its own.'
-            : use === undefined
-              ? `the ${kind} ${named(name.text)} is declared already${elsewhere}: give this one another name.`
-              : `the ${kind} ${named(name.text)} of ${fileOf(name)} is declared already${elsewhere}: give one of them another name.`,
+          name === first
+            ? `the step ${named(name.text)} of ${fileOf(name)} is taken in twice: take one ${named('use')} of it out.`
+            : kind === 'procedure'
+              ? 'a file holds one procedure: move this one to a file of its own.'
+              : use === undefined
+                ? `the ${kind} ${named(name.text)} is declared already${elsewhere}: give this one another name.`
+                : `the ${kind} ${named(name.text)} of ${fileOf(name)} is declared already${elsewhere}: give one of them another name.`,
         related: related(first, 'declared first here'),
         data: { subject: name.text },
       };

@@ -3,8 +3,10 @@ import { offsetsOf, type Span, type Step, type SyntaxTree } from '../../../gramm
 import { fromSI, toSI, written } from '../model/quantity.ts';
 import type { Edit } from './check.ts';
 
+// Edits name the file of what they change; those to another file than `tree` have no offsets and are not offered.
+
 export const replaceSpan = (tree: SyntaxTree, span: Span, text: string): Edit => ({
-  uri: tree.uri,
+  uri: span.chunk.uri,
   ...offsetsOf(tree, span),
   text,
 });
@@ -31,7 +33,7 @@ export function insertAfter(tree: SyntaxTree, statement: Span, lines: readonly s
   const at = endsLine(tree.text, end) ? lineEnd(tree.text, end) : end;
   const text = lines.map((line) => `${newline}${indent}${line}`).join('');
   return {
-    uri: tree.uri,
+    uri: statement.chunk.uri,
     start: at,
     end: at,
     text: at === end && !endsLine(tree.text, end) ? `${text}${newline}${indent}` : text,
@@ -43,7 +45,12 @@ export function insertBefore(tree: SyntaxTree, statement: Span, lines: readonly 
   const { start } = offsetsOf(tree, statement);
   const newline = newlineOf(tree);
   const indent = indentOf(tree, start);
-  return { uri: tree.uri, start, end: start, text: lines.map((line) => `${line}${newline}${indent}`).join('') };
+  return {
+    uri: statement.chunk.uri,
+    start,
+    end: start,
+    text: lines.map((line) => `${line}${newline}${indent}`).join(''),
+  };
 }
 
 /** Writes `lines` as the first (or last) statements of a step. */
@@ -55,13 +62,18 @@ export function insertInStep(tree: SyntaxTree, step: Step, lines: readonly strin
   const anchor = step.takes ?? step.title ?? step.name ?? step.keyword ?? step;
   const end = lineEnd(tree.text, offsetsOf(tree, anchor).end);
   const indent = `${indentOf(tree, offsetsOf(tree, step.keyword ?? step).start)}  `;
-  return { uri: tree.uri, start: end, end, text: lines.map((line) => `${newlineOf(tree)}${indent}${line}`).join('') };
+  return {
+    uri: step.chunk.uri,
+    start: end,
+    end,
+    text: lines.map((line) => `${newlineOf(tree)}${indent}${line}`).join(''),
+  };
 }
 
 /** Adds ` words` behind what the statement says already. */
 export function appendTo(tree: SyntaxTree, span: Span, words: string): Edit {
   const { end } = offsetsOf(tree, span);
-  return { uri: tree.uri, start: end, end, text: ` ${words}` };
+  return { uri: span.chunk.uri, start: end, end, text: ` ${words}` };
 }
 
 /** Takes a declaration or statement away with its line where it stands alone on it. */
@@ -75,7 +87,7 @@ export function removeLine(tree: SyntaxTree, span: Span): Edit {
     if (text[end] === '\r') end++;
     if (text[end] === '\n') end++;
   }
-  return { uri: tree.uri, start, end, text: '' };
+  return { uri: span.chunk.uri, start, end, text: '' };
 }
 
 /** `to 25 N·m` and its angle, from a part's declaration; empty where none is declared. */

@@ -4,6 +4,7 @@ import { isDeclaration, mentionsOf } from '../model/mentions.ts';
 import { changedChunks, type Model, type StepEntry } from '../model/model.ts';
 import { allChecks } from './all.ts';
 import type { Check, Context, Finding } from './check.ts';
+import { shownAt } from './elsewhere.ts';
 
 /** What the checks of a context found, in no order of the text. Findings stand in this file only. */
 export interface Gathered {
@@ -32,9 +33,12 @@ export function gather(context: Context, earlier?: Ledger): Gathered {
     const start = into.length;
     try {
       for (const raw of check.run(within)) {
-        if (raw.span.chunk.uri !== model.tree.uri) continue;
         const severity = settings.severities[check.code] ?? raw.severity ?? check.severity;
-        into.push({ ...raw, code: check.code, severity });
+        if (raw.span.chunk.uri === model.tree.uri) into.push({ ...raw, code: check.code, severity });
+        else {
+          const use = model.takenIn.get(raw.span.chunk);
+          if (use?.path !== undefined) findings.push({ ...shownAt(use.path, raw, model), code: check.code, severity });
+        }
       }
     } catch (error) {
       // What it found before it broke off stands, as long as it is told.
@@ -66,6 +70,8 @@ const isLocal = ({ local }: Check, context: Context): boolean =>
 const comparable = (before: Context, now: Context): boolean =>
   JSON.stringify(before.settings) === JSON.stringify(now.settings) &&
   before.model.head === now.model.head &&
+  !before.model.piece &&
+  !now.model.piece &&
   before.model.tree.uri === now.model.tree.uri &&
   before.model.steps.length === now.model.steps.length &&
   before.ledger.variants.length === now.ledger.variants.length &&
@@ -93,6 +99,7 @@ function touchedChunks(before: Context, now: Context): Set<number> {
   let step = 0;
   for (let c = 0; c < chunks.length; c++) {
     const { item, strayStep } = chunks[c]!;
+    if (item?.kind === 'use') step += model.sequences.get(item)?.steps.length ?? 0;
     const steps = (item?.kind === 'step' ? 1 : 0) + (strayStep === undefined ? 0 : 1);
     for (const end = step + steps; step < end; step++) {
       for (let v = 0; v < ledger.variants.length && !touched.has(c); v++) {
@@ -121,12 +128,12 @@ function spread(changed: Set<string>, model: Model): void {
   }
 }
 
-/** The same context, of which only the chunks `touched` can be seen. */
+/** The same context, of which only the chunks `touched` can be seen, and all that is taken in from other files. */
 function within({ model, ledger, settings }: Context, touched: ReadonlySet<number>): Context {
   const order = [...touched].sort((a, b) => a - b);
   const chunks = order.map((c) => model.tree.chunks[c]!);
   const tree: SyntaxTree = { ...model.tree, chunks, starts: order.map((c) => model.tree.starts[c]!) };
-  const seen = new Set(chunks);
+  const seen = new Set([...chunks, ...model.takenIn.keys()]);
   const steps = model.steps.filter(({ step }) => seen.has(step.chunk));
   const value = <T>(value: T): PropertyDescriptor => ({ value, enumerable: true });
   const part: Model = Object.create(model, {

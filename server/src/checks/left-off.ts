@@ -11,7 +11,8 @@ export const leftOff: Check = {
   section: 'Coming back',
   fires: 'none of a part that came off is back on by the end.',
   why: 'A part that stays on the tray is the oldest mistake at the bench, and the unit is filled and closed before anybody counts.',
-  bad: `part cover "Cover"
+  bad: `procedure unit "Unit"
+part cover "Cover"
 teardown
   step open
     remove cover`,

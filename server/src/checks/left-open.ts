@@ -1,5 +1,5 @@
 import { walk } from '../../../grammar/syntax.ts';
-import { countOf } from '../model/model.ts';
+import { countOf, isOwn } from '../model/model.ts';
 import { written } from '../model/quantity.ts';
 import { owedAtEnd } from './at-end.ts';
 import { type Check, eachVariant, named, type Raw, related } from './check.ts';
@@ -12,7 +12,8 @@ export const leftOpen: Check = {
   section: 'Coming back',
   fires: 'a fluid is drained and not filled again, or something is disconnected and not connected.',
   why: 'A gearbox that runs dry for a minute is the next overhaul.',
-  bad: `supply oil "Gear oil" 1.8 L
+  bad: `procedure unit "Unit"
+supply oil "Gear oil" 1.8 L
 teardown
   step drain
     drain oil`,
@@ -63,7 +64,8 @@ reassembly
     const drains = model.steps.findLast(({ step }) =>
       [...walk(step.statements)].some(({ kind, name }) => kind === 'drain' && name?.text === subject),
     );
-    const last = model.steps.findLast((entry) => entry.phase === 'reassembly') ?? model.steps.at(-1);
+    const last =
+      model.steps.findLast((entry) => entry.phase === 'reassembly' && isOwn(model, entry)) ?? model.steps.at(-1);
     // What is drained after the reassembly is filled in its own step.
     const step = drains !== undefined && last !== undefined && drains.index > last.index ? drains : last;
     if (amount === '' || step === undefined) return [];

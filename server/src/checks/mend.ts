@@ -1,6 +1,6 @@
 import { parse } from '../../../grammar/parser.ts';
 import { bind, type Model, type Resolve } from '../model/model.ts';
-import { checkOf } from './all.ts';
+import { repairsFor } from './all.ts';
 import type { Finding, Repair, Settings } from './check.ts';
 import { type Judged, judge } from './run.ts';
 
@@ -58,7 +58,7 @@ export function mended(
     const patches: TextPatch[] = [];
     const taken = new Taken();
     for (const finding of judged.findings) {
-      const repair = choose(finding, checkOf(finding.code)?.repairs?.(finding, context) ?? []);
+      const repair = choose(finding, repairsFor(finding, context));
       if (repair === undefined || repair.edits.some(({ uri }) => uri !== model.tree.uri)) continue;
       // Repairs in each other's way wait for the next round.
       if (disjoint(repair.edits) && repair.edits.every((edit) => taken.hasRoomFor(edit))) {

@@ -1,6 +1,6 @@
 import type { Statement } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
-import type { Model } from '../model/model.ts';
+import { isOwn, type Model } from '../model/model.ts';
 import type { Edit } from './check.ts';
 import { insertAfter, insertBefore, insertInStep, newlineOf } from './edits.ts';
 
@@ -23,7 +23,7 @@ export function insertMirrored(model: Model, variant: Variant, part: string, lin
   }
   if (last !== undefined) return insertAfter(tree, last, lines);
   const from = variant.entries[removal]?.step;
-  const step = model.steps.findLast((entry) => entry.phase === 'reassembly');
+  const step = model.steps.findLast((entry) => entry.phase === 'reassembly' && isOwn(model, entry));
   // What comes off after the reassembly goes back in its own step.
   if (from !== undefined && step !== undefined && from.index > step.index)
     return insertInStep(tree, from.step, lines, 'last');

@@ -1,6 +1,6 @@
 import type { Declaration } from '../../../grammar/syntax.ts';
 import { mentionsOf } from '../model/mentions.ts';
-import type { Model } from '../model/model.ts';
+import { chunksOf, type Model } from '../model/model.ts';
 import { type Check, named } from './check.ts';
 import { removeLine } from './edits.ts';
 
@@ -45,7 +45,7 @@ reassembly
     const unused = unusedIn(model);
     if (unused.length === 0) return;
     const lost = new Set<string>();
-    for (const chunk of model.tree.chunks) for (const word of mentionsOf(chunk).unread) lost.add(word);
+    for (const chunk of chunksOf(model)) for (const word of mentionsOf(chunk).unread) lost.add(word);
     for (const declaration of unused) {
       const name = declaration.name;
       if (name === undefined || lost.has(name.text)) continue;

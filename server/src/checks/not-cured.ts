@@ -10,7 +10,8 @@ export const notCured: Check = {
   section: 'Mounting, waiting, measuring',
   fires: 'the unit is filled, or loaded by a check in proving, before the cure time of something applied has passed.',
   why: 'Oil on soft sealant washes a channel that never closes.',
-  bad: `part cover "Cover"
+  bad: `procedure unit "Unit"
+part cover "Cover"
 supply sealant "Sealant" cure 60 min
 supply oil "Oil" 1 L
 reassembly
@@ -18,7 +19,8 @@ reassembly
     apply sealant to cover
     wait 20 min
     fill oil 1 L`,
-  good: `part cover "Cover"
+  good: `procedure unit "Unit"
+part cover "Cover"
 supply sealant "Sealant" cure 60 min
 supply oil "Oil" 1 L
 reassembly

@@ -17,7 +17,8 @@ export const notOff: Check = {
   local: true,
   fires: 'a part is fitted, discarded, replaced or swapped while it is still on.',
   why: 'The step that takes it off is missing, stands later, or names another part.',
-  bad: `part cover "Cover"
+  bad: `procedure unit "Unit"
+part cover "Cover"
 reassembly
   step close
     fit cover`,

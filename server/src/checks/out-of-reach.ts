@@ -15,7 +15,8 @@ export const outOfReach: Check = {
   local: true,
   fires: 'a part is worked on behind another part that is on.',
   why: 'No hand and no wrench gets there: the step that opens the way is missing or comes later.',
-  bad: `part cover "Cover"
+  bad: `procedure unit "Unit"
+part cover "Cover"
 part seal "Seal" behind cover
 reassembly
   step close

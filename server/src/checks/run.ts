@@ -1,6 +1,6 @@
-import { offsetsOf, type Span, walk } from '../../../grammar/syntax.ts';
+import { offsetsOf, type Span, type SyntaxTree, walk } from '../../../grammar/syntax.ts';
 import { declarationWords } from '../../../grammar/tokens.ts';
-import { type Ledger, replay } from '../ledger/ledger.ts';
+import { type Ledger, ledgerOf } from '../ledger/ledger.ts';
 import { type Model, stepsOfChunk } from '../model/model.ts';
 import { checkOf } from './all.ts';
 import { type Allowance, allowancesOf } from './allow.ts';
@@ -22,7 +22,7 @@ export interface Judged {
 export function judge(
   model: Model,
   settings: Settings = defaultSettings,
-  ledger: Ledger = replay(model),
+  ledger: Ledger = ledgerOf(model),
   earlier?: Ledger,
 ): Judged {
   const context: Context = { model, ledger, settings };
@@ -36,25 +36,42 @@ export function judge(
       (a, b) =>
         at.get(a)!.start - at.get(b)!.start ||
         at.get(a)!.end - at.get(b)!.end ||
+        placeElsewhere(model, a) - placeElsewhere(model, b) ||
         (a.code < b.code ? -1 : a.code > b.code ? 1 : 0),
     );
   };
-  const allowances = allowancesOf(model).filter(({ code, reason }) => reason !== '' && checkOf(code) !== undefined);
-  if (allowances.length === 0) return { ledger, findings: inOrder(all), allowed: [] };
+  const counts = ({ code, reason }: Allowance): boolean => reason !== '' && checkOf(code) !== undefined;
+  const allowances = allowancesOf(tree).filter(counts);
+  // What an author allowed in a shared file is allowed wherever its steps are taken in.
+  const shared = [...new Set([...model.takenIn.keys()].map(({ uri }) => uri))].flatMap((uri) => {
+    const file = model.files.find((each) => each.uri === uri)!;
+    return allowancesOf(file)
+      .filter(counts)
+      .flatMap(({ code, span }) => ({ code, uri, file, target: targetOf(file, span) }));
+  });
+  if (allowances.length + shared.length === 0) return { ledger, findings: inOrder(all), allowed: [] };
   const targets = new Map<Allowance, { start: number; end: number }>();
   for (const allowance of allowances) {
-    const target = targetOf(model, allowance.span);
+    const target = targetOf(tree, allowance.span, model);
     if (target !== undefined && allowance.code !== 'syntax') targets.set(allowance, target);
   }
   const findings: Finding[] = [];
   const allowed: Finding[] = [];
   const busy = new Set<Allowance>();
   for (const finding of all) {
+    const { elsewhere } = finding;
+    if (
+      elsewhere !== undefined &&
+      shared.some(
+        ({ code, uri, file, target }) =>
+          code === finding.code && uri === elsewhere.chunk.uri && holds(target, offsetsOf(file, elsewhere).start),
+      )
+    ) {
+      allowed.push(finding);
+      continue;
+    }
     const { start } = offsetsOf(tree, finding.span);
-    const silencing = [...targets].filter(
-      ([{ code }, target]) =>
-        code === finding.code && start >= target.start && start < Math.max(target.end, target.start + 1),
-    );
+    const silencing = [...targets].filter(([{ code }, target]) => code === finding.code && holds(target, start));
     for (const [allowance] of silencing) busy.add(allowance);
     (silencing.length > 0 ? allowed : findings).push(finding);
   }
@@ -69,9 +86,26 @@ export function judge(
   return { ledger, findings: inOrder(findings), allowed: inOrder(allowed) };
 }
 
-/** Where a line or a file could not be read, checks hold back: what an allowance is for may show again. */
-const isUnread = ({ tree, useTroubles }: Model): boolean =>
-  useTroubles.length > 0 || tree.chunks.some(({ issues }) => issues.length > 0);
+const holds = (target: { start: number; end: number } | undefined, at: number): boolean =>
+  target !== undefined && at >= target.start && at < Math.max(target.end, target.start + 1);
+
+/** Orders findings that are shown at one `use` by their files and their places in them. */
+function placeElsewhere({ files }: Model, { elsewhere }: Finding): number {
+  if (elsewhere === undefined) return -1;
+  let before = 0;
+  for (const file of files) {
+    if (file.uri === elsewhere.chunk.uri) return before + offsetsOf(file, elsewhere).start;
+    before += file.text.length;
+  }
+  return before;
+}
+
+/**
+ * Where a line or a file could not be read, and in steps for other procedures, checks hold back: what an allowance is for
+ * may show again.
+ */
+const isUnread = ({ tree, useTroubles, piece }: Model): boolean =>
+  piece || useTroubles.length > 0 || tree.chunks.some(({ issues }) => issues.length > 0);
 
 /** The code of a finding that tells of a broken check. It is no check: nothing sets it off or silences it. */
 export const faultCode = 'fault';
@@ -90,10 +124,9 @@ function faultOf({ tree, head }: Model, code: string, error: unknown): Finding {
 
 /**
  * From behind a comment to the end of the next statement or declaration, and so over a step or phase line before it; of
- * a block, to the end of its opening line.
+ * a block, to the end of its opening line. A `use` that takes in steps of `model` counts as a statement.
  */
-function targetOf(model: Model, comment: Span): { start: number; end: number } | undefined {
-  const { tree } = model;
+function targetOf(tree: SyntaxTree, comment: Span, model?: Model): { start: number; end: number } | undefined {
   const start = offsetsOf(tree, comment).end;
   let best: { start: number; end: number } | undefined;
   const offer = (place: { start: number; end: number }): void => {
@@ -104,6 +137,7 @@ function targetOf(model: Model, comment: Span): { start: number; end: number } |
     const chunk = tree.chunks[c]!;
     const item = chunk.item;
     if (item !== undefined && isDeclaration(item.kind)) offer(offsetsOf(tree, item));
+    if (item?.kind === 'use' && model?.sequences.has(item)) offer(offsetsOf(tree, item));
     for (const step of stepsOfChunk(chunk)) {
       for (const statement of walk(step.statements)) {
         const { start, end } = offsetsOf(tree, statement);

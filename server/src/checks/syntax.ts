@@ -1,4 +1,5 @@
 import { nearest } from '../../../grammar/nearest.ts';
+import { chunksOf } from '../model/model.ts';
 import { allChecks } from './all.ts';
 import { allowancesOf } from './allow.ts';
 import { type Check, named, type Raw } from './check.ts';
@@ -26,7 +27,7 @@ reassembly
   step close
     fit cover`,
   *run({ model }): Generator<Raw> {
-    for (const chunk of model.tree.chunks) {
+    for (const chunk of chunksOf(model)) {
       for (const { message, replacement, ...span } of chunk.issues) {
         yield {
           span,
@@ -36,7 +37,7 @@ reassembly
         };
       }
     }
-    for (const { span, code, reason } of allowancesOf(model)) {
+    for (const { span, code, reason } of allowancesOf(model.tree)) {
       const known = allChecks.map((check) => check.code);
       if (code === '' || reason === '') {
         yield {

@@ -1,4 +1,4 @@
-import { checkOf } from '../checks/all.ts';
+import { repairsFor } from '../checks/all.ts';
 import type { Repair, Settings } from '../checks/check.ts';
 import { faultCode, judge } from '../checks/run.ts';
 import { bind } from '../model/model.ts';
@@ -71,7 +71,7 @@ export class Judge {
     const places = new Places(model, namer(name, name));
     return {
       findings: told.map((finding) => {
-        const repairs: Repair[] = withRepairs ? (checkOf(finding.code)?.repairs?.(finding, context) ?? []) : [];
+        const repairs: Repair[] = withRepairs ? repairsFor(finding, context) : [];
         return reported(finding, places, repairs);
       }),
       prints: withPrints ? told.map((finding) => fingerprintOf(model, finding)) : [],

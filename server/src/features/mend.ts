@@ -1,8 +1,7 @@
-import { checkOf } from '../checks/all.ts';
+import { repairsFor } from '../checks/all.ts';
 import type { Finding, Repair } from '../checks/check.ts';
 import type { Snapshot } from '../workspace.ts';
 
 export { mended } from '../checks/mend.ts';
 
-export const repairsOf = (snapshot: Snapshot, finding: Finding): Repair[] =>
-  checkOf(finding.code)?.repairs?.(finding, snapshot.context) ?? [];
+export const repairsOf = (snapshot: Snapshot, finding: Finding): Repair[] => repairsFor(finding, snapshot.context);

@@ -1,6 +1,6 @@
 import { type Declaration, type Name, type Statement, type Step, walk } from '../../../grammar/syntax.ts';
 import { phaseWords } from '../../../grammar/tokens.ts';
-import { countOf, type Model, type StepEntry } from '../model/model.ts';
+import { chunksOf, countOf, type Model, type StepEntry } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { extentOf } from '../model/quantity.ts';
 import { statementsIn } from '../model/statements.ts';
@@ -134,7 +134,10 @@ export interface Ledger {
  */
 export function replay(model: Model, earlier?: Ledger): Ledger {
   const codes = model.codes.length > 0 ? model.codes : [undefined];
-  const alike = earlier !== undefined && earlier.model.steps.length === model.steps.length ? earlier : undefined;
+  const alike =
+    earlier !== undefined && earlier.model.steps.length === model.steps.length && !isUnplayed(earlier)
+      ? earlier
+      : undefined;
   const changed = alike === undefined ? none : changedNames(alike.model, model);
   const runFor = (code: string | undefined): Variant => {
     const known = alike?.variants.find((variant) => variant.code === code);
@@ -153,6 +156,14 @@ export function replay(model: Model, earlier?: Ledger): Ledger {
     }),
   };
 }
+
+/** The replay by which a file is judged; steps for other procedures to take in are not replayed, every part stays on. */
+export function ledgerOf(model: Model, earlier?: Ledger): Ledger {
+  if (!model.piece) return replay(model, earlier);
+  const still: Model = Object.create(model, { steps: { value: nobody } });
+  return { model, variants: [new Replay(still, undefined).run()] };
+}
+const isUnplayed = ({ model, variants }: Ledger): boolean => variants[0]!.records.length < model.steps.length;
 
 /** Codes that a `for` names. */
 function codesOfBlocks({ steps }: Model): Set<string> {
@@ -565,7 +576,7 @@ class Replay {
   /** Who sits on whom at the start, and what cannot be told from the start. */
   private seat(): void {
     // Lines behind a phase that could not be read, above its first step.
-    for (const { item, lostWords } of this.model.tree.chunks)
+    for (const { item, lostWords } of chunksOf(this.model))
       if (item !== undefined && lostWords.length > 0 && isPhaseWord(item.kind))
         for (const word of lostWords) this.unsure.add(word);
     this.seated = seatsIn(this.model.parts);

@@ -42,7 +42,7 @@ export interface Duplicate {
   readonly name: Name;
   readonly first: Name;
   readonly kind: NameKind | 'procedure';
-  /** Where two shared files declare it, the `use` in this file that brings in the second. */
+  /** Where a shared file declares it again, the `use` in this file that brings that in; `name` is `first` where it comes twice. */
   readonly use?: Use;
 }
 
@@ -52,6 +52,13 @@ export interface UseTrouble {
   readonly reason?: string;
   /** The line in a shared file that has the trouble, where `use` is the one in this file that leads there. */
   readonly inner?: Use;
+}
+
+/** What a `use` within a phase takes in. */
+export interface Sequence {
+  readonly phase: PhaseWord;
+  /** Empty where the file holds none for the phase, or all of them have been taken in by an earlier line. */
+  readonly steps: readonly StepEntry[];
 }
 
 /** One file with everything it `use`s, every name bound. Immutable. */
@@ -71,7 +78,19 @@ export interface Model {
   readonly stepNames: ReadonlyMap<string, StepEntry>;
   readonly readings: ReadonlyMap<string, Statement>;
   readonly phases: readonly PhaseLine[];
+  /** Steps of this file, and where a `use` stands in a phase those that it takes in. */
   readonly steps: readonly StepEntry[];
+  /** Each `use` of this file that stands in a phase and could be followed. */
+  readonly sequences: ReadonlyMap<Use, Sequence>;
+  /** Chunks of shared files whose steps this file takes in, with its own `use` that brings them; each once. */
+  readonly takenIn: ReadonlyMap<Chunk, Use>;
+  /** Shared files that this file's own `use`s lead to directly. */
+  readonly targets: ReadonlyMap<Use, SyntaxTree>;
+  /**
+   * Steps for other procedures to take in: there is no head, and not both a teardown and a reassembly. Where its parts
+   * are when it begins cannot be told; nothing is replayed.
+   */
+  readonly piece: boolean;
   /** Declarations that stand in this file itself. */
   readonly ownDeclarations: readonly Declaration[];
   /** Uses in this file, by what they are bound to. */
@@ -115,7 +134,8 @@ const isPhase = (item: Chunk['item']): item is PhaseLine =>
 export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Model): Model {
   const files: SyntaxTree[] = [];
   const useTroubles: UseTrouble[] = [];
-  const broughtIn = gather(tree, resolve, files, useTroubles);
+  const targets = new Map<Use, SyntaxTree>();
+  const broughtIn = gather(tree, resolve, files, useTroubles, targets);
   if (earlier !== undefined && useTroubles.length === 0 && earlier.useTroubles.length === 0) {
     const same =
       files.length === earlier.files.length && files.every((file, i) => i === 0 || file === earlier.files[i]);
@@ -148,6 +168,23 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
   const phases: PhaseLine[] = [];
   const steps: StepEntry[] = [];
   const stepNames = new Map<string, StepEntry>();
+  const sequences = new Map<Use, Sequence>();
+  const takenIn = new Map<Chunk, Use>();
+  const add = (chunk: Chunk, phase: PhaseWord | undefined, use?: Use): void => {
+    for (const step of stepsOfChunk(chunk)) {
+      const known = earlier?.steps[steps.length];
+      const entry =
+        known !== undefined && known.step === step && known.phase === phase
+          ? known
+          : { step, phase, index: steps.length };
+      steps.push(entry);
+      if (step.name !== undefined) {
+        const first = stepNames.get(step.name.text);
+        if (first === undefined) stepNames.set(step.name.text, entry);
+        else duplicates.push({ name: step.name, first: first.step.name!, kind: 'step', ...(use && { use }) });
+      }
+    }
+  };
   let phase: PhaseWord | undefined;
   for (const chunk of tree.chunks) {
     const item = chunk.item;
@@ -163,22 +200,32 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
       phases.push(item);
       phase = item.kind;
     }
-    for (const step of stepsOfChunk(chunk)) {
-      const known = earlier?.steps[steps.length];
-      const entry =
-        known !== undefined && known.step === step && known.phase === phase
-          ? known
-          : { step, phase, index: steps.length };
-      steps.push(entry);
-      if (step.name !== undefined) {
-        const first = stepNames.get(step.name.text);
-        if (first === undefined) stepNames.set(step.name.text, entry);
-        else duplicates.push({ name: step.name, first: first.step.name!, kind: 'step' });
+    if (item?.kind === 'use' && phase !== undefined) {
+      const target = targets.get(item);
+      if (target === undefined) continue;
+      const from = steps.length;
+      let again: Name | undefined;
+      for (const shared of chunksFor(phase, target, targets)) {
+        if (takenIn.has(shared)) again ??= stepsOfChunk(shared).find((step) => step.name !== undefined)?.name;
+        else {
+          takenIn.set(shared, item);
+          add(shared, phase, item);
+        }
       }
+      if (again !== undefined) duplicates.push({ name: again, first: again, kind: 'step', use: item });
+      sequences.set(item, { phase, steps: steps.slice(from) });
     }
+    add(chunk, phase);
   }
+  const own = new Map<Use, SyntaxTree>();
+  for (const { item } of tree.chunks) {
+    const target = item?.kind === 'use' ? targets.get(item) : undefined;
+    if (target !== undefined) own.set(item as Use, target);
+  }
+  const chunks = takenIn.size === 0 ? tree.chunks : [...tree.chunks, ...takenIn.keys()];
 
-  const readings = readingsIn(tree);
+  const piece = isPiece(head, phases);
+  const readings = readingsIn(chunks);
   const codeNames = new Map<string, Name>();
   for (const code of head?.codes ?? []) if (!codeNames.has(code.text)) codeNames.set(code.text, code);
   const measures = head?.measures?.text;
@@ -192,12 +239,16 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
     measures: measures === 'metric' || measures === 'imperial' ? measures : undefined,
     phases,
     steps,
+    sequences,
+    takenIn,
+    targets: own,
+    piece,
     ownDeclarations,
-    unknown: unknownIn(tree.chunks, names),
+    unknown: unknownIn(chunks, names, piece ? undefined : tree),
     duplicates,
     useTroubles,
-    fasteners: fastenersIn(tree, tables),
-    used: usedIn(files, tables),
+    fasteners: fastenersIn(chunks, tables),
+    used: usedIn(files, tables, takenIn),
   });
 }
 
@@ -236,10 +287,36 @@ function modelOf(names: Names, rest: Rest): Model {
   };
 }
 
+/** The chunks of this file, and those of shared files whose steps it takes in. */
+export const chunksOf = ({ tree, takenIn }: Model): readonly Chunk[] =>
+  takenIn.size === 0 ? tree.chunks : [...tree.chunks, ...takenIn.keys()];
+
+/** False for a step that is taken in from a shared file. */
+export const isOwn = ({ tree }: Model, { step }: StepEntry): boolean => step.chunk.uri === tree.uri;
+
+const isPiece = (head: Head | undefined, phases: readonly PhaseLine[]): boolean =>
+  head === undefined &&
+  phases.length > 0 &&
+  !(phases.some(({ kind }) => kind === 'teardown') && phases.some(({ kind }) => kind === 'reassembly'));
+
+/** Chunks of `file` that stand under `phase`, its line among them; where a `use` stands there, those that it takes in. */
+function* chunksFor(phase: PhaseWord, file: SyntaxTree, targets: ReadonlyMap<Use, SyntaxTree>): Generator<Chunk> {
+  let within: PhaseWord | undefined;
+  for (const chunk of file.chunks) {
+    const { item } = chunk;
+    if (isPhase(item)) within = item.kind;
+    if (within !== phase) continue;
+    const target = item?.kind === 'use' ? targets.get(item) : undefined;
+    // A loop has no target.
+    if (target !== undefined) yield* chunksFor(phase, target, targets);
+    if (isPhase(item) || stepsOfChunk(chunk).length > 0) yield chunk;
+  }
+}
+
 /** Each reading with the first `measure` that takes it. */
-function readingsIn(tree: SyntaxTree): Map<string, Statement> {
+function readingsIn(chunks: readonly Chunk[]): Map<string, Statement> {
   const readings = new Map<string, Statement>();
-  for (const chunk of tree.chunks) {
+  for (const chunk of chunks) {
     for (const statement of mentionsOf(chunk).readings) {
       const name = statement.name!.text;
       if (!readings.has(name)) readings.set(name, statement);
@@ -248,17 +325,17 @@ function readingsIn(tree: SyntaxTree): Map<string, Statement> {
   return readings;
 }
 
-function fastenersIn(tree: SyntaxTree, tables: Names['tables']): Set<string> {
+function fastenersIn(chunks: readonly Chunk[], tables: Names['tables']): Set<string> {
   const fasteners = new Set<string>();
   for (const [name, part] of tables.part)
     if (part.thread !== undefined || part.torque !== undefined) fasteners.add(name);
-  for (const chunk of tree.chunks) for (const name of mentionsOf(chunk).turned) fasteners.add(name);
+  for (const chunk of chunks) for (const name of mentionsOf(chunk).turned) fasteners.add(name);
   return fasteners;
 }
 
 const isSupply = (name: string, tables: Names['tables']): boolean => tables.supply.has(name) && !tables.part.has(name);
 
-function usedIn(files: readonly SyntaxTree[], tables: Names['tables']): Used {
+function usedIn(files: readonly SyntaxTree[], tables: Names['tables'], takenIn: Model['takenIn']): Used {
   const used = {
     part: new Set<string>(),
     tool: new Set<string>(),
@@ -267,8 +344,8 @@ function usedIn(files: readonly SyntaxTree[], tables: Names['tables']): Used {
   };
   for (const [f, file] of files.entries()) {
     for (const chunk of file.chunks) {
-      // Of shared files the declarations alone count.
-      if (f > 0 && !isDeclaration(chunk.item)) continue;
+      // Of shared files the declarations count, and the steps that are taken in.
+      if (f > 0 && !isDeclaration(chunk.item) && !takenIn.has(chunk)) continue;
       for (const { name, kind } of mentionsOf(chunk).all) {
         if (kind === 'part') used.part.add(name.text);
         else if (kind === 'part or supply') used[isSupply(name.text, tables) ? 'supply' : 'part'].add(name.text);
@@ -281,7 +358,8 @@ function usedIn(files: readonly SyntaxTree[], tables: Names['tables']): Used {
 
 const declarationKinds = ['part', 'tool', 'supply', 'pattern'] as const;
 
-function unknownIn(chunks: readonly Chunk[], names: Names): UnknownName[] {
+/** `coded`: the file whose codes are declared; steps that procedures share may single out codes of any of them. */
+function unknownIn(chunks: readonly Chunk[], names: Names, coded: SyntaxTree | undefined): UnknownName[] {
   const { tables, stepNames, readings, codeNames, lost } = names;
   const { part: parts, tool: tools, supply: supplies, pattern: patterns } = tables;
   const tableOf: Readonly<Record<NameKind, ReadonlyMap<string, unknown>>> = {
@@ -301,6 +379,7 @@ function unknownIn(chunks: readonly Chunk[], names: Names): UnknownName[] {
       const kind = mention.kind === 'part or supply' ? (isSupply(name.text, tables) ? 'supply' : 'part') : mention.kind;
       const table = kind === 'part' ? parts : tableOf[kind];
       if (table.has(name.text) || lost.has(name.text)) continue;
+      if (kind === 'code' && chunk.uri !== coded?.uri) continue;
       let known = candidates.get(kind);
       if (known === undefined) {
         known = [...table.keys()];
@@ -424,18 +503,24 @@ function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]):
     mentioned ||= !sameMentions(before.all, now.all);
   }
   if (newTables !== undefined) Object.assign(tables, newTables);
-  if (turned) fasteners = fastenersIn(tree, tables);
+  const { sequences, takenIn, targets, piece } = earlier;
+  const chunks = takenIn.size === 0 ? tree.chunks : [...tree.chunks, ...takenIn.keys()];
+  if (turned) fasteners = fastenersIn(chunks, tables);
   if (measured) {
-    const now = readingsIn(tree);
+    const now = readingsIn(chunks);
     if (!sameWords([...readings.keys()], [...now.keys()])) return undefined;
     readings = now;
   }
-  if (mentioned) used = usedIn(files, tables);
+  if (mentioned) used = usedIn(files, tables, takenIn);
   const codeNames = new Map<string, Name>();
   for (const code of earlier.head?.codes ?? []) if (!codeNames.has(code.text)) codeNames.set(code.text, code);
   const names: Names = { tables, stepNames, readings, codeNames, lost: earlier.lost };
   // With the same names declared, nothing changes for names in other chunks.
-  const unknown = unknownIn(earlier.unknown.length === 0 ? tree.chunks.slice(from, until) : tree.chunks, names);
+  const unknown = unknownIn(
+    earlier.unknown.length === 0 ? tree.chunks.slice(from, until) : chunks,
+    names,
+    piece ? undefined : tree,
+  );
   const { head, extraHeads, codes, measures } = earlier;
   return modelOf(names, {
     tree,
@@ -446,6 +531,10 @@ function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]):
     measures,
     phases,
     steps,
+    sequences,
+    takenIn,
+    targets,
+    piece,
     ownDeclarations,
     unknown,
     duplicates: [],
@@ -464,12 +553,13 @@ const sameMentions = (a: ReturnType<typeof mentionsOf>['all'], b: ReturnType<typ
 const indexOfStep = (steps: readonly StepEntry[], step: Step): number =>
   steps.findIndex((entry) => entry.step === step);
 
-/** Follows every `use`; gives, for each file that was found, the line of `tree` that it comes by. */
+/** Follows every `use` into `targets`, unless it leads nowhere or round; gives, for each file that was found, the line of `tree` that it comes by. */
 function gather(
   tree: SyntaxTree,
   resolve: Resolve,
   files: SyntaxTree[],
   troubles: UseTrouble[],
+  targets: Map<Use, SyntaxTree>,
 ): ReadonlyMap<string, Use> {
   const open = new Set<string>();
   const broughtIn = new Map<string, Use>();
@@ -489,7 +579,9 @@ function gather(
       const target = resolve(use.path.value, file.uri);
       if ('missing' in target) tell(file, use, 'missing', target.reason);
       else if (open.has(target.uri)) tell(file, use, 'loop');
-      else if (!files.some((known) => known.uri === target.uri)) {
+      else {
+        targets.set(use, target);
+        if (files.some((known) => known.uri === target.uri)) continue;
         broughtIn.set(target.uri, broughtIn.get(file.uri) ?? use);
         visit(target);
       }

@@ -49,6 +49,9 @@ export function checkPage(check: Check): string {
     check.good,
     '```',
     '',
+    ...(check.beside === undefined
+      ? []
+      : [`Both with \`${check.beside.name}\`:`, '', '```fettle', check.beside.text, '```', '']),
     `\`# fettle-allow ${check.code}: reason\` above the line silences it there; the reason is required.`,
     '',
     "The maker's data, local codes and licensed practice prevail over anything that Fettle computes.",
