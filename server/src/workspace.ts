@@ -5,7 +5,7 @@ import { parse } from '../../grammar/parser.ts';
 import { offsetsOf, type Span, type SyntaxTree } from '../../grammar/syntax.ts';
 import { type Context, defaultSettings, type Edit, type Settings } from './checks/check.ts';
 import { type Judged, judge } from './checks/run.ts';
-import { type Ledger, ledgerOf } from './ledger/ledger.ts';
+import { type Ledger, replay } from './ledger/ledger.ts';
 import { bind, type Model, type Resolve } from './model/model.ts';
 import { projectPlaces } from './project/lookup.ts';
 import { type Project, readProject } from './project/settings.ts';
@@ -154,7 +154,7 @@ export class Snapshot {
   }
   /** Enough for what asks where a part is; the checks cost more. */
   get ledger(): Ledger {
-    this.replayed ??= ledgerOf(this.model, this.earlier);
+    this.replayed ??= replay(this.model, this.earlier);
     return this.replayed;
   }
   get judged(): Judged {

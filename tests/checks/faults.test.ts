@@ -8,8 +8,7 @@ import { bind } from '../../server/src/model/model.ts';
 
 afterEach(() => vi.restoreAllMocks());
 
-const text = `procedure unit "Unit"
-part cover "Cover"
+const text = `part cover "Cover"
 part lid "Lid"
 teardown
   step open

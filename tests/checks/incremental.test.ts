@@ -5,7 +5,7 @@ import { parse } from '../../grammar/parser.ts';
 import { type Chunk, offsetsOf, type Span, type SyntaxTree } from '../../grammar/syntax.ts';
 import { defaultSettings } from '../../server/src/checks/check.ts';
 import { type Judged, judge } from '../../server/src/checks/run.ts';
-import { ledgerOf } from '../../server/src/ledger/ledger.ts';
+import { replay } from '../../server/src/ledger/ledger.ts';
 import { bind, type Model, type Resolve } from '../../server/src/model/model.ts';
 import { procedureOf } from '../bench/procedures.ts';
 import { edit, mutated, placed, procedureText } from '../fuzz/generate.ts';
@@ -30,7 +30,7 @@ function fresh(text: string, resolve?: Resolve): Result {
 function after(before: Result, change: Change | undefined, resolve?: Resolve): Result {
   const tree = change === undefined ? before.tree : reparse(before.tree, change);
   const model = bind(tree, resolve, before.model);
-  const ledger = ledgerOf(model, before.judged.ledger);
+  const ledger = replay(model, before.judged.ledger);
   return { tree, model, judged: judge(model, defaultSettings, ledger, before.judged.ledger) };
 }
 
@@ -85,7 +85,23 @@ const typed = fc.array(
   fc.record({
     start: fc.double({ min: 0, max: 1, noNaN: true }),
     length: fc.constantFrom(0, 0, 0, 1, 2, 8),
-    text: fc.constantFrom('', 'a', '1', '0', ' ', '\n', '"', '-1', ' x2', ' new', '# ', ' N·m', 'cover-1', 'bolt'),
+    text: fc.constantFrom(
+      '',
+      'a',
+      '1',
+      '0',
+      ' ',
+      '\n',
+      '"',
+      '-1',
+      ' x2',
+      ' new',
+      '# ',
+      '# fettle-shared\n',
+      ' N·m',
+      'cover-1',
+      'bolt',
+    ),
   }),
   { minLength: 1, maxLength: 5 },
 );

@@ -113,6 +113,12 @@ test('a shared file alone is read and its names are bound, but it is not replaye
   expect(judged({ 'common/close.fettle': wrong }).findings.map(({ code }) => code)).toEqual(['syntax', 'unknown-name']);
 });
 
+test('a teardown without a head is a procedure in the making, unless it is marked', () => {
+  const open = 'part cover "Cover"\nteardown\n  step open "Open it"\n    remove cover\n';
+  expect(judged({ 'open.fettle': open }).findings.map(({ code }) => code)).toEqual(['left-off']);
+  expect(judged({ 'open.fettle': `# fettle-shared\n${open}` }).said).toEqual([]);
+});
+
 test('a line that cannot be read in a shared step is told of where it is used', () => {
   const { said } = judged({
     'gear.fettle': main,

@@ -8,8 +8,7 @@ export const leftLoose: Check = {
   section: 'Coming back',
   fires: 'a fastener is on but loose, or only tightened by hand, at the end.',
   why: 'A bolt that was run down by hand and never torqued works out in service.',
-  bad: `procedure unit "Unit"
-part bolt x2 "Bolt" thread M8 class 8.8 torque 25 N·m
+  bad: `part bolt x2 "Bolt" thread M8 class 8.8 torque 25 N·m
 teardown
   step open
     loosen bolt`,

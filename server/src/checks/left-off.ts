@@ -11,8 +11,7 @@ export const leftOff: Check = {
   section: 'Coming back',
   fires: 'none of a part that came off is back on by the end.',
   why: 'A part that stays on the tray is the oldest mistake at the bench, and the unit is filled and closed before anybody counts.',
-  bad: `procedure unit "Unit"
-part cover "Cover"
+  bad: `part cover "Cover"
 teardown
   step open
     remove cover`,

@@ -12,8 +12,7 @@ export const leftOpen: Check = {
   section: 'Coming back',
   fires: 'a fluid is drained and not filled again, or something is disconnected and not connected.',
   why: 'A gearbox that runs dry for a minute is the next overhaul.',
-  bad: `procedure unit "Unit"
-supply oil "Gear oil" 1.8 L
+  bad: `supply oil "Gear oil" 1.8 L
 teardown
   step drain
     drain oil`,

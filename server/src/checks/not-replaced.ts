@@ -14,8 +14,7 @@ export const notReplaced: Check = {
   section: 'Coming back',
   fires: 'a part is discarded and nothing new is fitted or swapped in.',
   why: 'A seal that went to scrap and was never renewed leaves the unit open.',
-  bad: `procedure unit "Unit"
-part seal "Shaft seal"
+  bad: `part seal "Shaft seal"
 teardown
   step open
     remove seal

@@ -1,6 +1,6 @@
 import { offsetsOf, type Span, type SyntaxTree, walk } from '../../../grammar/syntax.ts';
 import { declarationWords } from '../../../grammar/tokens.ts';
-import { type Ledger, ledgerOf } from '../ledger/ledger.ts';
+import { type Ledger, replay, unplayed } from '../ledger/ledger.ts';
 import { type Model, stepsOfChunk } from '../model/model.ts';
 import { checkOf } from './all.ts';
 import { type Allowance, allowancesOf } from './allow.ts';
@@ -22,10 +22,11 @@ export interface Judged {
 export function judge(
   model: Model,
   settings: Settings = defaultSettings,
-  ledger: Ledger = ledgerOf(model),
+  ledger: Ledger = replay(model),
   earlier?: Ledger,
 ): Judged {
-  const context: Context = { model, ledger, settings };
+  // Of steps for other procedures it is not known where their parts are when they begin.
+  const context: Context = { model, ledger: model.piece ? unplayed(model) : ledger, settings };
   const { findings: found, faults } = gather(context, earlier);
   const all = [...found, ...faults.map(({ check, error }) => faultOf(model, check.code, error))];
   const { tree } = model;

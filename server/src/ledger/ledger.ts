@@ -134,10 +134,7 @@ export interface Ledger {
  */
 export function replay(model: Model, earlier?: Ledger): Ledger {
   const codes = model.codes.length > 0 ? model.codes : [undefined];
-  const alike =
-    earlier !== undefined && earlier.model.steps.length === model.steps.length && !isUnplayed(earlier)
-      ? earlier
-      : undefined;
+  const alike = earlier !== undefined && earlier.model.steps.length === model.steps.length ? earlier : undefined;
   const changed = alike === undefined ? none : changedNames(alike.model, model);
   const runFor = (code: string | undefined): Variant => {
     const known = alike?.variants.find((variant) => variant.code === code);
@@ -157,13 +154,11 @@ export function replay(model: Model, earlier?: Ledger): Ledger {
   };
 }
 
-/** The replay by which a file is judged; steps for other procedures to take in are not replayed, every part stays on. */
-export function ledgerOf(model: Model, earlier?: Ledger): Ledger {
-  if (!model.piece) return replay(model, earlier);
+/** The ledger where no step is replayed: every part stays on. */
+export function unplayed(model: Model): Ledger {
   const still: Model = Object.create(model, { steps: { value: nobody } });
   return { model, variants: [new Replay(still, undefined).run()] };
 }
-const isUnplayed = ({ model, variants }: Ledger): boolean => variants[0]!.records.length < model.steps.length;
 
 /** Codes that a `for` names. */
 function codesOfBlocks({ steps }: Model): Set<string> {

@@ -87,8 +87,7 @@ export interface Model {
   /** Shared files that this file's own `use`s lead to directly. */
   readonly targets: ReadonlyMap<Use, SyntaxTree>;
   /**
-   * Steps for other procedures to take in: there is no head, and not both a teardown and a reassembly. Where its parts
-   * are when it begins cannot be told; nothing is replayed.
+   * Steps for other procedures to take in. Where their parts are when they begin cannot be told: the replay is not judged.
    */
   readonly piece: boolean;
   /** Declarations that stand in this file itself. */
@@ -224,7 +223,7 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
   }
   const chunks = takenIn.size === 0 ? tree.chunks : [...tree.chunks, ...takenIn.keys()];
 
-  const piece = isPiece(head, phases);
+  const piece = isPiece(tree, head, phases);
   const readings = readingsIn(chunks);
   const codeNames = new Map<string, Name>();
   for (const code of head?.codes ?? []) if (!codeNames.has(code.text)) codeNames.set(code.text, code);
@@ -294,10 +293,19 @@ export const chunksOf = ({ tree, takenIn }: Model): readonly Chunk[] =>
 /** False for a step that is taken in from a shared file. */
 export const isOwn = ({ tree }: Model, { step }: StepEntry): boolean => step.chunk.uri === tree.uri;
 
-const isPiece = (head: Head | undefined, phases: readonly PhaseLine[]): boolean =>
+/**
+ * Without a head, a file that has a teardown is taken for a procedure in the making, unless a comment marks it; one that has
+ * none cannot be whole.
+ */
+const isPiece = ({ chunks }: SyntaxTree, head: Head | undefined, phases: readonly PhaseLine[]): boolean =>
   head === undefined &&
   phases.length > 0 &&
-  !(phases.some(({ kind }) => kind === 'teardown') && phases.some(({ kind }) => kind === 'reassembly'));
+  (!phases.some(({ kind }) => kind === 'teardown') ||
+    chunks.some(({ comments }) => comments.some(({ text }) => sharedMark.test(text))));
+
+/** The comment that marks steps for other procedures to take in. */
+export const sharedComment = '# fettle-shared';
+const sharedMark = /^#\s*fettle-shared\b/;
 
 /** Chunks of `file` that stand under `phase`, its line among them; where a `use` stands there, those that it takes in. */
 function* chunksFor(phase: PhaseWord, file: SyntaxTree, targets: ReadonlyMap<Use, SyntaxTree>): Generator<Chunk> {
@@ -503,7 +511,9 @@ function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]):
     mentioned ||= !sameMentions(before.all, now.all);
   }
   if (newTables !== undefined) Object.assign(tables, newTables);
-  const { sequences, takenIn, targets, piece } = earlier;
+  const { sequences, takenIn, targets } = earlier;
+  const piece = isPiece(tree, earlier.head, phases);
+  if (piece !== earlier.piece) return undefined;
   const chunks = takenIn.size === 0 ? tree.chunks : [...tree.chunks, ...takenIn.keys()];
   if (turned) fasteners = fastenersIn(chunks, tables);
   if (measured) {
