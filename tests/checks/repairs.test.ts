@@ -258,7 +258,15 @@ describe('what is missing goes back where it came from in the mirror', () => {
     ],
     [
       'taken off after the reassembly',
-      stack(...closing, '    do "Look."', 'proving', '  step run', '    remove gear', '    check "Turn it."'),
+      stack(
+        'procedure gear "Gear"',
+        ...closing,
+        '    do "Look."',
+        'proving',
+        '  step run',
+        '    remove gear',
+        '    check "Turn it."',
+      ),
       ['      check "Turn it."', '+     fit gear'],
     ],
     [
@@ -308,7 +316,7 @@ describe('what is missing goes back where it came from in the mirror', () => {
       '      do "Look again."',
       '+     fill oil 1.8 L',
     ]);
-    const late = `${oil}reassembly\n  step close\n    do "Look."\nproving\n  step run\n    drain oil\n    check "Turn it."\n  step more\n    check "Turn it again."\n`;
+    const late = `procedure unit "Unit"\n${oil}reassembly\n  step close\n    do "Look."\nproving\n  step run\n    drain oil\n    check "Turn it."\n  step more\n    check "Turn it again."\n`;
     expect(changed(late, repairsIn(late, 'left-open')[0]!.after)).toEqual([
       '      check "Turn it."',
       '+     fill oil 1.8 L',
