@@ -12,6 +12,14 @@ const c = /x && y/.test(\`\${d + 1} < e\`) && f('g + h');
   expect(mutantsOf('x.ts', source).map(({ text }) => text.trim())).toEqual(['||']);
 });
 
+test('a slack is made great, not twice as small; a mark that only saves time is left alone', () => {
+  expect(
+    mutantsOf('x.ts', 'const a = 1e-9;\nconst b = 12.5e-6;\nconst c = { local: true, safe: true };\n').map(
+      ({ text }) => text,
+    ),
+  ).toEqual(['1', '0.000025', 'false']);
+});
+
 test('the sample is the same for the same seed', () => {
   expect(sample(5, 1).map(shown)).toEqual(sample(5, 1).map(shown));
   expect(sample(5, 1).map(shown)).not.toEqual(sample(5, 2).map(shown));
