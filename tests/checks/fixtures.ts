@@ -80,6 +80,7 @@ export const severities: Readonly<Record<string, Severity>> = {
   'long-text': 'hint',
   syntax: 'error',
   // ---
+  'few-holes': 'warning',
   'hidden-text': 'warning',
   'look-alike': 'warning',
   'wrong-carrier': 'error',

@@ -6,6 +6,7 @@ import type { Check, Context, Finding, Repair } from './check.ts';
 import { closedIn } from './closed-in.ts';
 import { countShort } from './count-short.ts';
 import { declaredTwice } from './declared-twice.ts';
+import { fewHoles } from './few-holes.ts';
 import { fillDiffers } from './fill-differs.ts';
 import { hiddenText } from './hidden-text.ts';
 import { idleAllow } from './idle-allow.ts';
@@ -75,6 +76,7 @@ export const allChecks: readonly Check[] = [
   noTorque,
   noOrder,
   badOrder,
+  fewHoles,
   stageFalls,
   nextDoor,
   torqueDiffers,

@@ -19,7 +19,7 @@ export const closedIn: Check = {
   severity: 'error',
   section: 'Coming back',
   fires:
-    'a part is fitted or tightened after what covers or holds it went back on, or `held by` and `behind` run in a loop.',
+    'a part is fitted or tightened after what covers or holds it went back on, or `held by` and `behind`, or `carried by`, run in a loop.',
   why: 'The unit is closed and something inside is not: it all comes apart again.',
   bad: `part cover "Cover"
 part gear "Gear" behind cover
@@ -45,11 +45,9 @@ reassembly
     yield* loopsOf(model);
     yield* eachVariant(ledger, function* (variant) {
       for (const { entry, action } of actionsWhere(variant, isClosedIn)) {
-        const done = goingBack[action.verb];
-        if (done === undefined || action.available === 0 || action.unsure) continue;
+        const done = goingBack[action.verb]!;
         const inTheWay = [...action.covers.filter((cover) => cover.cameOff), ...action.holders];
         const names = [...new Set(inTheWay.map((blocker) => blocker.part))];
-        if (names.length === 0) continue;
         yield {
           span: action.name,
           message: `${named(action.part)} is ${done} after ${listed(names)}, which ${names.length > 1 ? 'cover or hold' : 'covers or holds'} it, went back on: move this line above ${names.length > 1 ? 'theirs' : 'that one'}.`,
@@ -82,20 +80,41 @@ const known = new WeakMap<Model['parts'], readonly Raw[]>();
 function loopsOf(model: Model): readonly Raw[] {
   let found = known.get(model.parts);
   if (found === undefined) {
-    found = [...loops(model)];
+    found = [...loops(model, waits), ...loops(model, seats)];
     known.set(model.parts, found);
   }
   return found;
 }
 
+/** What runs in a loop, and how a loop of it is told. */
+interface Chain {
+  /** A list of its own for each call. */
+  readonly next: (part: Declaration) => Name[];
+  readonly words: string;
+  readonly itself: string;
+  readonly says: string;
+}
+const waits: Chain = {
+  next: ({ heldBy, behind }) => [...heldBy, ...behind],
+  words: 'waits for',
+  itself: 'waits for itself',
+  says: 'in a loop of `held by` and `behind`, so none can come off first: take one of them out.',
+};
+// A bolt may well be carried by what it holds; but nothing can sit on what sits on it.
+const seats: Chain = {
+  next: ({ carriedBy }) => (carriedBy === undefined ? [] : [carriedBy]),
+  words: 'is carried by',
+  itself: 'is carried by itself',
+  says: 'in a loop of `carried by`, so none of them sits on the unit: take one of them out.',
+};
+
 /** Each loop once, at the clause of the part that is declared first. */
-function* loops(model: Model): Generator<Raw> {
+function* loops(model: Model, { next: nextOf, words, itself, says }: Chain): Generator<Raw> {
   const done = new Set<string>();
   for (const start of model.parts.keys()) {
     if (done.has(start)) continue;
-    // Most parts wait for what is declared above them.
-    const first = model.parts.get(start)!;
-    if ([first.heldBy, first.behind].every((names) => names.every(({ text }) => done.has(text)))) {
+    // Most parts wait for, and sit on, what is declared above them.
+    if (nextOf(model.parts.get(start)!).every(({ text }) => done.has(text))) {
       done.add(start);
       continue;
     }
@@ -105,7 +124,7 @@ function* loops(model: Model): Generator<Raw> {
     const enter = (name: string): void => {
       onPath.add(name);
       const part = model.parts.get(name);
-      path.push({ name, next: part === undefined ? [] : neighbours(part) });
+      path.push({ name, next: part === undefined ? [] : nextOf(part) });
     };
     enter(start);
     while (path.length > 0) {
@@ -119,11 +138,7 @@ function* loops(model: Model): Generator<Raw> {
         const ring = path.slice(path.findIndex((node) => node.name === next.text)).map((node) => node.name);
         yield {
           span: next,
-          message:
-            `${ring.map(named).join(' waits for ')} ${ring.length > 1 ? '' : 'waits for itself '}in a loop of \`held by\` and \`behind\`, so none can come off first: take one of them out.`.replace(
-              / {2}/g,
-              ' ',
-            ),
+          message: `${ring.map(named).join(` ${words} `)}${ring.length > 1 ? '' : ` ${itself}`} ${says}`,
           related: ring.flatMap((name) => related(model.parts.get(name)?.name, `${named(name)} is declared here`)),
           data: { subject: [...ring].sort().join(' ') },
         };
@@ -131,5 +146,3 @@ function* loops(model: Model): Generator<Raw> {
     }
   }
 }
-
-const neighbours = (part: Declaration): Name[] => [...part.heldBy, ...part.behind];
