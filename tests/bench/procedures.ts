@@ -8,7 +8,7 @@ export interface Size {
   readonly seed?: number;
 }
 
-const unitLines = 54;
+const unitLines = 49;
 
 export function procedureOf({ lines, seed = 1 }: Size): string {
   const units = Math.max(1, Math.round((lines - 12) / unitLines));

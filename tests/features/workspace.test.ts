@@ -305,3 +305,34 @@ describe('files on disk', () => {
     expect(await disk.list(root)).toEqual([`${root}/a.fettle`, `${root}/deep/b.fettle`]);
   });
 });
+
+describe('every file', () => {
+  const texts = Object.fromEntries(Array.from({ length: 40 }, (_, i) => [`u${i}.fettle`, `part p${i} "Part"\n`]));
+
+  it('is read ahead of its turn, once, and others have theirs between', async () => {
+    const files = memory(texts);
+    const read: string[] = [];
+    const workspace = new Workspace(
+      {
+        list: files.list,
+        read: (uri, roots) => {
+          read.push(uri);
+          return files.read(uri, roots);
+        },
+      },
+      [folder],
+    );
+    const seen: string[] = [];
+    let turns = 0;
+    const heart = setInterval(() => turns++, 0);
+    for await (const snapshot of workspace.everySnapshot()) {
+      if (seen.push(snapshot.file.uri) === 1)
+        expect(read.filter((uri) => uri.endsWith('.fettle')).length).toBeGreaterThan(10);
+      for (const until = performance.now() + 3; performance.now() < until; );
+    }
+    clearInterval(heart);
+    expect(seen).toHaveLength(40);
+    expect([...new Set(read)]).toEqual(read);
+    expect(turns).toBeGreaterThan(5);
+  });
+});
