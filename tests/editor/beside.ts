@@ -23,6 +23,10 @@ export async function checkBeside(page: Page): Promise<void> {
   await page.locator('.quick-input-widget input').fill(`:${lineOf('remove cover')}`);
   await page.keyboard.press('Enter');
   await inView(page, '.statement.here:has-text("Remove Cover.")').waitFor();
+  // The lens over another step shows that step, and leaves the cursor where it is.
+  await page.locator('.codelens-decoration a:visible', { hasText: 'open the card here' }).last().click();
+  await inView(page, '.step.here:has-text("Close the pump")').waitFor();
+  await at(lineOf('remove cover'));
   // What is ticked stays so while the text changes elsewhere.
   await inView(page, '.statement:has-text("Fit Impeller") input').check();
   await page.keyboard.press('Control+1');

@@ -131,12 +131,15 @@ describe('Settings', () => {
     };
     const lenses = async () =>
       (await vscode.commands.executeCommand<vscode.CodeLens[]>('vscode.executeCodeLensProvider', document.uri)).length;
-    await eventually(async () => (await hints()).filter((label) => / off$/.test(label)).length > 0, true);
+    const pieces = async () => (await hints()).filter((label) => / off in all$/.test(label));
+    // The lens over the first step says the same.
+    await eventually(pieces, ['1 off in all']);
     await eventually(async () => (await lenses()) > 0, true);
-    await setting('fettle.hints.piecesOff', false);
-    await eventually(async () => (await hints()).filter((label) => / off$/.test(label)), []);
     await setting('fettle.codeLens', false);
     await eventually(lenses, 0);
+    await eventually(pieces, ['7 off in all', '1 off in all']);
+    await setting('fettle.hints.piecesOff', false);
+    await eventually(pieces, []);
     await setting('fettle.codeLens', undefined);
     await eventually(async () => (await lenses()) > 0, true);
   });

@@ -85,6 +85,13 @@ describe('Beside the text', () => {
     const { activeTextEditor } = vscode.window;
     assert.equal(activeTextEditor?.document.uri.toString(), document.uri.toString());
     assert.deepEqual(activeTextEditor?.selection.active, start);
+    // As a lens does, for a step that the cursor is not in.
+    await vscode.commands.executeCommand(
+      'fettle.openCard',
+      document.uri.toString(),
+      rangeOf(document, 'step open').start.line,
+    );
+    await eventually(openViews, ['fettle.card Card: overhaul.fettle']);
     // What a page says is not trusted.
     await card.hear({ type: 'go', line: 1e9 });
     assert.equal(vscode.window.activeTextEditor?.selection.active.line, document.lineCount - 1);
