@@ -50,6 +50,8 @@ function packedReadme(text: string): string {
 const stage = join(root, '.cache/package');
 await rm(stage, { recursive: true, force: true });
 for (const file of files) await cp(join(root, file), join(stage, file));
+// All that is in it goes in.
+await writeFile(join(stage, '.vscodeignore'), '');
 await writeFile(join(stage, 'README.md'), packedReadme(await readFile(join(root, 'README.md'), 'utf8')));
 
 const packagePath = join(root, `${manifest.name}-${manifest.version}.vsix`);
