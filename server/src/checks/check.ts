@@ -160,15 +160,27 @@ export interface Acted {
   readonly action: Action;
 }
 
+/** Stands for an empty list and is never added to. */
+const none: Acted[] = [];
+
+const actsIn = noted(({ entries }: StepRecord): readonly Acted[] => {
+  let found = none;
+  for (const entry of entries) {
+    for (const action of entry.actions) {
+      if (found === none) found = [{ entry, action }];
+      else found.push({ entry, action });
+    }
+  }
+  return found;
+});
+
 const acted = new WeakMap<Variant, readonly Acted[]>();
 
 /** Every action of a variant with its entry, in order. */
 export function actionsOf(variant: Variant): readonly Acted[] {
   let all = acted.get(variant);
   if (all === undefined) {
-    const found: Acted[] = [];
-    for (const entry of variant.entries) for (const action of entry.actions) found.push({ entry, action });
-    all = found;
+    all = variant.records.flatMap(actsIn);
     acted.set(variant, all);
   }
   return all;
@@ -198,13 +210,12 @@ const picking = new WeakMap<(acted: Acted) => boolean, (record: StepRecord) => r
 export function actionsWhere(variant: Variant, pick: (acted: Acted) => boolean): readonly Acted[] {
   let inRecord = picking.get(pick);
   if (inRecord === undefined) {
-    inRecord = noted(({ entries }: StepRecord) => {
-      let found: Acted[] = none;
-      for (const entry of entries) {
-        for (const action of entry.actions) {
-          const acted = { entry, action };
-          if (pick(acted)) found = found.length === 0 ? [acted] : [...found, acted];
-        }
+    inRecord = noted((record: StepRecord) => {
+      let found = none;
+      for (const each of actsIn(record)) {
+        if (!pick(each)) continue;
+        if (found === none) found = [each];
+        else found.push(each);
       }
       return found;
     });
@@ -214,8 +225,6 @@ export function actionsWhere(variant: Variant, pick: (acted: Acted) => boolean):
   for (const record of variant.records) for (const each of inRecord(record)) all.push(each);
   return all;
 }
-
-const none: Acted[] = [];
 
 /** `` `bolt` ``, or `` `bolt` (2 of 10) `` where a part has many pieces. */
 export const named = (name: string): string => `\`${name}\``;

@@ -799,21 +799,18 @@ class Replay {
   // --- what is in the way ---------------------------------------------------------------------------------------------
 
   /** The declarations whose place a part has taken by swaps, its own first. */
-  private eachPlace(part: string, look: (place: Declaration) => void): void {
-    if (!this.swappedFor.now.has(part)) {
-      const declaration = this.model.parts.get(this.asks(part));
-      if (declaration !== undefined) look(declaration);
-      return;
-    }
+  private placesOf(part: string): Declaration[] {
+    const places: Declaration[] = [];
     const seen = new Set<string>();
     const queue = [part];
     for (let next = queue.pop(); next !== undefined; next = queue.pop()) {
       if (seen.has(next)) continue;
       seen.add(this.asks(next));
       const declaration = this.model.parts.get(next);
-      if (declaration !== undefined) look(declaration);
-      queue.push(...(this.swappedFor.now.get(next) ?? []));
+      if (declaration !== undefined) places.push(declaration);
+      queue.push(...(this.swappedFor.now.get(next) ?? nobody));
     }
+    return places;
   }
 
   /** A part and what has been swapped in for it. */
@@ -826,12 +823,6 @@ class Replay {
     return chain;
   }
 
-  /** A part and what has been swapped in for it, one by one. */
-  private eachSuccessor(part: string, look: (part: string) => void): void {
-    if (this.swaps.now.has(part)) this.withSuccessors(part).forEach(look);
-    else look(this.asks(part));
-  }
-
   private blocker(part: string): Blocker | undefined {
     const state = this.state(part);
     const pieces = state === undefined || this.unsure.has(part) ? 0 : on(state) - state.stranded;
@@ -839,27 +830,47 @@ class Replay {
   }
 
   private holdersOf(part: string, along: ReadonlySet<string>): readonly Blocker[] {
-    let holders: Map<string, Blocker> | undefined;
-    const look = (holder: string): void => {
-      if (along.has(holder) || holder === part) return;
-      const blocker = this.blocker(holder);
-      if (blocker === undefined) return;
-      const state = this.state(holder)!;
-      // A captive fastener stays on the part that it holds; loosened, it holds no longer.
-      if (state.tight + state.snug === 0 && state.carried.some((carried) => carried.by === part)) return;
-      holders ??= new Map();
-      holders.set(holder, blocker);
-    };
-    this.eachPlace(part, ({ heldBy }) => {
-      for (const { text } of heldBy) this.eachSuccessor(text, look);
-    });
-    return holders === undefined ? nobody : [...holders.values()];
+    let holders: Blockers | undefined;
+    // Nearly no part has taken the place of another: then no list is made.
+    if (this.swappedFor.now.has(part))
+      for (const place of this.placesOf(part)) holders = this.holdersBy(place, part, along, holders);
+    else holders = this.holdersBy(this.model.parts.get(this.asks(part)), part, along, undefined);
+    return listOf(holders);
   }
 
-  /** What the part sits behind; while its carrier is on, what the carrier sits behind as well. */
+  private holdersBy(
+    place: Declaration | undefined,
+    part: string,
+    along: ReadonlySet<string>,
+    holders: Blockers | undefined,
+  ): Blockers | undefined {
+    if (place === undefined) return holders;
+    for (const { text } of place.heldBy) {
+      if (this.swaps.now.has(text))
+        for (const holder of this.withSuccessors(text)) holders = this.addHolder(holder, part, along, holders);
+      else holders = this.addHolder(this.asks(text), part, along, holders);
+    }
+    return holders;
+  }
+
+  private addHolder(
+    holder: string,
+    part: string,
+    along: ReadonlySet<string>,
+    holders: Blockers | undefined,
+  ): Blockers | undefined {
+    if (along.has(holder) || holder === part) return holders;
+    const blocker = this.blocker(holder);
+    if (blocker === undefined) return holders;
+    const state = this.state(holder)!;
+    // A captive fastener stays on the part that it holds; loosened, it holds no longer.
+    if (state.tight + state.snug === 0 && state.carried.some((carried) => carried.by === part)) return holders;
+    return withBlocker(holders, blocker);
+  }
+
+  /** What the part sits behind; while its carrier is on, what the carrier sits behind as well. `itself` is in no way. */
   private coversOf(part: string, along: ReadonlySet<string> = none, itself?: string): readonly Blocker[] {
-    const covers = this.covers(part, along, itself, undefined);
-    return covers === undefined ? nobody : [...covers.values()];
+    return listOf(this.covers(part, along, itself, undefined));
   }
 
   private covers(
@@ -867,26 +878,39 @@ class Replay {
     along: ReadonlySet<string>,
     itself: string | undefined,
     visited: Set<string> | undefined,
-  ): Map<string, Blocker> | undefined {
-    let covers: Map<string, Blocker> | undefined;
-    const add = (blocker: Blocker | undefined): void => {
-      if (blocker === undefined) return;
-      covers ??= new Map();
-      covers.set(blocker.part, blocker);
-    };
-    const look = (cover: string): void => {
-      if (!along.has(cover) && cover !== part && cover !== itself) add(this.blocker(cover));
-    };
-    this.eachPlace(part, ({ behind }) => {
-      for (const { text } of behind) this.eachSuccessor(text, look);
-    });
-    for (const { by } of this.state(part)?.carried ?? nobody) {
+  ): Blockers | undefined {
+    let covers: Blockers | undefined;
+    if (this.swappedFor.now.has(part))
+      for (const place of this.placesOf(part)) covers = this.coversAt(place, part, along, itself, covers);
+    else covers = this.coversAt(this.model.parts.get(this.asks(part)), part, along, itself, undefined);
+    const carried = this.state(part)?.carried;
+    if (carried === undefined) return covers;
+    for (const { by } of carried) {
       const carrier = this.state(by);
       if (carrier === undefined || on(carrier) === 0) continue;
       visited ??= new Set([part]);
       if (visited.has(by)) continue;
       visited.add(by);
-      this.covers(by, along, itself, visited)?.forEach(add);
+      const beyond = this.covers(by, along, itself, visited);
+      if (beyond !== undefined) for (const blocker of beyond.values()) covers = withBlocker(covers, blocker);
+    }
+    return covers;
+  }
+
+  private coversAt(
+    place: Declaration | undefined,
+    part: string,
+    along: ReadonlySet<string>,
+    itself: string | undefined,
+    covers: Blockers | undefined,
+  ): Blockers | undefined {
+    if (place === undefined) return covers;
+    for (const { text } of place.behind) {
+      for (const cover of this.swaps.now.has(text) ? this.withSuccessors(text) : [this.asks(text)]) {
+        if (along.has(cover) || cover === part || cover === itself) continue;
+        const blocker = this.blocker(cover);
+        if (blocker !== undefined) covers = withBlocker(covers, blocker);
+      }
     }
     return covers;
   }
@@ -1323,6 +1347,14 @@ class Replay {
       lastFill: mark,
     });
   }
+}
+
+type Blockers = Map<string, Blocker>;
+const listOf = (blockers: Blockers | undefined): readonly Blocker[] =>
+  blockers === undefined ? nobody : [...blockers.values()];
+
+function withBlocker(blockers: Blockers = new Map(), blocker: Blocker): Blockers {
+  return blockers.set(blocker.part, blocker);
 }
 
 /** Lists that are mostly empty, in one. */
