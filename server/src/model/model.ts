@@ -337,7 +337,10 @@ function fastenersIn(chunks: readonly Chunk[], tables: Names['tables']): Set<str
   const fasteners = new Set<string>();
   for (const [name, part] of tables.part)
     if (part.thread !== undefined || part.torque !== undefined) fasteners.add(name);
-  for (const chunk of chunks) for (const name of mentionsOf(chunk).turned) fasteners.add(name);
+  for (const chunk of chunks) {
+    const { turned } = mentionsOf(chunk);
+    if (turned.length > 0) for (const name of turned) fasteners.add(name);
+  }
   return fasteners;
 }
 
@@ -382,7 +385,9 @@ function unknownIn(chunks: readonly Chunk[], names: Names, coded: SyntaxTree | u
   const candidates = new Map<NameKind, readonly string[]>();
   const unknown: UnknownName[] = [];
   for (const chunk of chunks) {
-    for (const mention of mentionsOf(chunk).all) {
+    const { all } = mentionsOf(chunk);
+    if (all.length === 0) continue;
+    for (const mention of all) {
       const { name } = mention;
       const kind = mention.kind === 'part or supply' ? (isSupply(name.text, tables) ? 'supply' : 'part') : mention.kind;
       const table = kind === 'part' ? parts : tableOf[kind];
