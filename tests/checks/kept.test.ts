@@ -1,0 +1,119 @@
+import { describe, expect, test } from 'vitest';
+import { type Change, reparse } from '../../grammar/incremental.ts';
+import { parse } from '../../grammar/parser.ts';
+import { allChecks } from '../../server/src/checks/all.ts';
+import type { Check, Finding } from '../../server/src/checks/check.ts';
+import { defaultSettings } from '../../server/src/checks/check.ts';
+import { type Judged, judge } from '../../server/src/checks/run.ts';
+import { replay } from '../../server/src/ledger/ledger.ts';
+import { bind, type Model } from '../../server/src/model/model.ts';
+
+/** What an edit leaves alone is kept as it is, not reckoned again: that alone makes a keystroke cheap. */
+interface Result {
+  readonly model: Model;
+  readonly judged: Judged;
+}
+const fresh = (text: string): Result => {
+  const model = bind(parse('file:///unit.fettle', text));
+  return { model, judged: judge(model) };
+};
+function after({ model: before, judged }: Result, old: string, by: string): Result {
+  const start = before.tree.text.indexOf(old);
+  expect(start).toBeGreaterThanOrEqual(0);
+  const change: Change = { start, end: start + old.length, text: by };
+  const model = bind(reparse(before.tree, change), undefined, before);
+  return { model, judged: judge(model, defaultSettings, replay(model, judged.ledger), judged.ledger) };
+}
+
+// Each step turns two units of its own; unit 3 is used by two steps. The torques without unit are findings of a local check.
+const units = [0, 1, 2, 3, 4, 5];
+const text = [
+  'procedure unit "Unit"',
+  ...units.flatMap((i) => [
+    `part cover-${i} "Cover" held by bolt-${i}`,
+    `part bolt-${i} x2 "Bolt" thread M8 class 8.8 torque 25`,
+  ]),
+  'supply oil "Oil" 1 L',
+  'teardown',
+  ...units.flatMap((i) => [`  step open-${i}`, `    remove bolt-${i}`, `    remove cover-${i}`]),
+  '  step empty "Nothing that moves"',
+  '    do "Look."',
+  'reassembly',
+  ...units.flatMap((i) => [`  step close-${i}`, `    fit cover-${i}`, `    fit bolt-${i}`, `    tighten bolt-${i}`]),
+  '',
+].join('\n');
+/** Names of the steps that were replayed anew. */
+const replayed = (before: Result, now: Result): string[] =>
+  now.judged.ledger.variants[0]!.records.flatMap(({ identity, step }, i) =>
+    before.judged.ledger.variants[0]!.records[i]!.identity === identity ? [] : [step.step.name!.text],
+  );
+const unitless = ({ judged }: Result): readonly Finding[] => judged.findings.filter(({ code }) => code === 'no-unit');
+
+describe('after an edit', () => {
+  test.each([
+    ['a text in a step', '"Look."', '"Look twice."', ['empty']],
+    ['a mark in a step', '    remove cover-2\n', '    mark bolt-2\n    remove cover-2\n', ['open-2', 'close-2']],
+    ['a statement that changes no part', '    fit cover-4\n', '    clean cover-4\n    fit cover-4\n', ['close-4']],
+    ['the title of a part', '"Cover" held by bolt-1', '"Lid" held by bolt-1', ['open-1', 'close-1']],
+    ['the count of a part', 'part bolt-5 x2', 'part bolt-5 x4', ['open-5', 'close-5']],
+    ['what holds a part', 'held by bolt-0', 'held by bolt-1', ['open-0', 'close-0']],
+    ['a supply that no step touches', '"Oil" 1 L', '"Oil" 2 L', []],
+    ['a line that cannot be read', '    remove bolt-3\n', '    remvoe bolt-3\n', ['open-3', 'close-3']],
+    // It may silence something there.
+    ['a comment above a step', '  step open-2\n', '  # first\n  step open-2\n', ['open-2', 'close-2']],
+  ])('%s: only the steps that it concerns are replayed', (_, old, by, steps) => {
+    const before = fresh(text);
+    expect(replayed(before, after(before, old, by))).toEqual(steps);
+  });
+
+  test('the state at the start is kept where nothing comes off or goes on otherwise', () => {
+    const before = fresh(text);
+    const start = (result: Result) => result.judged.ledger.variants[0]!.initial;
+    expect(start(after(before, '"Look."', '"Look twice."'))).toBe(start(before));
+    expect(start(after(before, '    fit cover-4\n', '    clean cover-4\n    fit cover-4\n'))).toBe(start(before));
+    const stock = after(before, '    remove cover-4\n', '');
+    expect(start(stock)).not.toBe(start(before));
+    // Of the parts themselves the state is the old one, but for those that changed.
+    for (const [name, state] of start(stock)) expect(state).toBe(start(before).get(name));
+    const more = after(before, 'part bolt-5 x2', 'part bolt-5 x4');
+    for (const [name, state] of start(more)) expect(state === start(before).get(name)).toBe(name !== 'bolt-5');
+  });
+
+  test('findings of checks that go by chunks are kept for the others', () => {
+    const before = fresh(text);
+    expect(unitless(before)).toHaveLength(units.length);
+    for (const [old, by, anew] of [
+      ['"Look."', '"Look twice."', 0],
+      ['part cover-2 "Cover"', 'part cover-2 "Lid"', 0],
+      ['part bolt-5 x2', 'part bolt-5 x4', 1],
+      ['  step open-2\n', '  # first\n  step open-2\n', 0],
+    ] as const) {
+      const now = after(before, old, by);
+      const kept = new Set(unitless(before));
+      expect(unitless(now)).toHaveLength(units.length);
+      expect(
+        unitless(now).filter((finding) => !kept.has(finding)),
+        old,
+      ).toHaveLength(anew);
+    }
+  });
+
+  test('such a check is given the touched chunks alone', () => {
+    const check = allChecks.find(({ code }) => code === 'no-unit')! as { -readonly [key in keyof Check]: Check[key] };
+    const { run } = check;
+    const seen: string[][] = [];
+    check.run = function* (context) {
+      seen.push(context.model.ownDeclarations.map(({ name }) => name!.text));
+      yield* run.call(check, context);
+    };
+    try {
+      const before = fresh(text);
+      expect(seen.pop()).toHaveLength(2 * units.length + 1);
+      after(before, 'part bolt-5 x2', 'part bolt-5 x4');
+      // The cover that it holds asks about it.
+      expect(seen.pop()!.toSorted()).toEqual(['bolt-5', 'cover-5']);
+    } finally {
+      check.run = run;
+    }
+  });
+});
