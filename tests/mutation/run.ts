@@ -29,7 +29,7 @@ export function testsFor(file: string): string[] {
   const own = basename(file, '.ts');
   const first = (files: readonly string[]): string[] =>
     files.toSorted((a, b) => Number(basename(b, '.test.ts') === own) - Number(basename(a, '.test.ts') === own));
-  const fixtures = ['tests/checks/fixtures.test.ts', 'tests/checks/repairs.test.ts'];
+  const fixtures = ['tests/checks/fixtures.test.ts', 'tests/checks/repairs.test.ts', 'tests/checks/related.test.ts'];
   const ledger = filesIn('tests/ledger', '.test.ts');
   const mechanics = [...filesIn('tests/mechanics', '.test.ts'), ...filesIn('tests/reference', '.test.ts')];
   if (file.includes('/mechanics/')) return [...first(mechanics), ...fixtures];
@@ -38,6 +38,7 @@ export function testsFor(file: string): string[] {
   // What costs more than the rest comes last: only mutants that live so far meet it.
   const slow = [
     'tests/checks/repairs-linear.test.ts',
+    'tests/checks/kept.test.ts',
     'tests/checks/incremental.test.ts',
     'tests/samples/samples.test.ts',
   ];
@@ -47,14 +48,14 @@ export function testsFor(file: string): string[] {
 }
 
 /** Milliseconds of the clock; a mutant that loops for ever is caught. */
-const mostTime = 180_000;
+const mostTime = 900_000;
 
 export function attempt(trial: Omit<Trial, 'root'>): Promise<string | undefined> {
   const worker = new Worker(new URL('./worker.ts', import.meta.url), {
     workerData: { ...trial, root } satisfies Trial,
     resourceLimits: { maxOldGenerationSizeMb: 1024 },
-    // A fifth of the random edits that `npm test` tries.
-    env: { ...process.env, RUNS: '0.2' },
+    // As many random edits as `npm test` tries where they are what the file is about, else a fifth.
+    env: { ...process.env, RUNS: /\/(?:ledger|gather|run)\.ts$/.test(trial.mutant?.file ?? '') ? '1' : '0.2' },
     stdout: true,
     stderr: true,
   });
