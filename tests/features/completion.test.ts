@@ -105,7 +105,7 @@ describe('words', () => {
       expect.arrayContaining(['use', 'part', 'tool', 'supply', 'pattern', 'teardown']),
     );
     expect(await at(`${head}¦`)).not.toContain('remove');
-    expect(await at(`${head}teardown\n  ¦`)).toEqual(['step', 'inspection', 'proving', 'reassembly']);
+    expect(await at(`${head}teardown\n  ¦`)).toEqual(['step', 'use', 'inspection', 'proving', 'reassembly']);
     expect(await at(`${opened}    ¦`)).toEqual(expect.arrayContaining(['remove', 'fit', 'either', 'step']));
     expect(await at(`${opened}    ¦`)).not.toContain('part');
   });

@@ -33,6 +33,7 @@ reassembly
   *run({ model }): Generator<Raw> {
     const taken = new Set([...model.takenIn.keys()].map(({ uri }) => uri));
     for (const [use, file] of model.targets) {
+      if (use.chunk.uri !== model.tree.uri) continue;
       const path = use.path!;
       const sequence = model.sequences.get(use);
       if (sequence !== undefined) {

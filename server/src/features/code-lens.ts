@@ -16,7 +16,7 @@ export function lensesOf(snapshot: Snapshot, client: Pick<Client, 'commands'>): 
     client.commands.has(command) ? { title, command, arguments: [uri, ...more] } : undefined;
   const draft = run('fettle.draftReassembly', 'draft the reassembly');
   for (const { step } of model.steps) {
-    if (step.keyword === undefined) continue;
+    if (step.keyword === undefined || !snapshot.isOwn(step)) continue;
     const range = snapshot.rangeOf(step.keyword);
     const { off, back } = tallyOf(snapshot, step);
     const words = [...(off > 0 ? [`${off} off`] : []), ...(back > 0 ? [`${back} back`] : [])];

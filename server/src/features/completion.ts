@@ -123,7 +123,7 @@ async function proposalsAt(snapshot: Snapshot, offset: number, place: Place, sit
     case 'clauses':
       return clauseProposals(snapshot, offset, place);
     case 'path':
-      return pathProposals(snapshot, site);
+      return pathProposals(snapshot, offset, site);
     case 'code-of-check':
       return checkProposals(snapshot, offset);
   }
@@ -157,7 +157,11 @@ function lineProposals(
     propose('use', headHelp['use'], CompletionItemKind.Keyword, 4);
     for (const word of declarationWords) propose(word, declarationHelp[word], CompletionItemKind.Keyword, 3);
   }
-  if (section !== 'top') propose('step', headHelp['step'], CompletionItemKind.Keyword, section === 'phase' ? 1 : 5);
+  if (section !== 'top') {
+    propose('step', headHelp['step'], CompletionItemKind.Keyword, section === 'phase' ? 1 : 5);
+    if (model.phases.length > 0 && blocks.length === 0)
+      propose('use', headHelp['use'], CompletionItemKind.Keyword, section === 'phase' ? 2 : 6);
+  }
   // Phases come once each and in their order.
   const here = model.phases.findLast((phase) => snapshot.offsetAt(snapshot.rangeOf(phase).start) < offset);
   const next = model.phases.find((phase) => snapshot.offsetAt(snapshot.rangeOf(phase).start) >= offset);
@@ -568,9 +572,10 @@ const coarseThreads = [
 
 // --- files and checks ---------------------------------------------------------------------------------------------------
 
-/** Files of the workspace that declare something, as paths from this one. */
-async function pathProposals(snapshot: Snapshot, { workspace, token }: Site): Promise<Proposal[]> {
+/** Files of the workspace, as paths from this one: first those that hold steps for this phase, or declarations alone. */
+async function pathProposals(snapshot: Snapshot, offset: number, { workspace, token }: Site): Promise<Proposal[]> {
   const home = Utils.dirname(URI.parse(snapshot.file.key)).path;
+  const phase = snapshot.model.phases.findLast((each) => snapshot.offsetAt(snapshot.rangeOf(each).start) < offset);
   const found: Proposal[] = [];
   for (const key of await workspace.allKeys()) {
     if (token.isCancellationRequested) return [];
@@ -578,8 +583,9 @@ async function pathProposals(snapshot: Snapshot, { workspace, token }: Site): Pr
     const target = URI.parse(key);
     if (target.scheme !== URI.parse(snapshot.file.key).scheme) continue;
     const label = relative(home, target.path);
-    const shared = (await workspace.snapshot(key))?.model.head === undefined;
-    found.push({ label, kind: CompletionItemKind.File, rank: shared ? 1 : 6 });
+    const model = (await workspace.snapshot(key))?.model;
+    const holds = phase === undefined || model?.steps.some((step) => step.phase === phase.kind);
+    found.push({ label, kind: CompletionItemKind.File, rank: model?.head !== undefined ? 6 : holds ? 1 : 3 });
   }
   return found;
 }

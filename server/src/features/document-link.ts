@@ -17,7 +17,7 @@ export function linksOf(snapshot: Snapshot): DocumentLink[] {
       links.push({
         range: snapshot.rangeOf({ chunk, start: start + 1, end: Math.max(start + 1, end - 1) }),
         target: snapshot.files.get(target.uri)?.uri ?? target.uri,
-        tooltip: 'Open the shared declarations',
+        tooltip: model.sequences.has(item) ? 'Open the shared steps' : 'Open the shared declarations',
       });
     }
     for (const step of stepsOfChunk(chunk)) {
@@ -26,7 +26,7 @@ export function linksOf(snapshot: Snapshot): DocumentLink[] {
         if (before?.name === undefined) continue;
         links.push({
           range: snapshot.rangeOf(name),
-          target: `${file.uri}#L${snapshot.lineOf(before.name)}`,
+          target: `${snapshot.fileOf(before.name).uri}#L${snapshot.lineOf(before.name)}`,
           tooltip: before.title === undefined ? 'Go to the step' : `Go to “${before.title.value}”`,
         });
       }

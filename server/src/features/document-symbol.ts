@@ -8,6 +8,7 @@ import type { Chunk, Declaration, Span, Step } from '../../../grammar/syntax.ts'
 import type { DeclarationWord } from '../../../grammar/tokens.ts';
 import { stepsOfChunk } from '../model/model.ts';
 import { written } from '../model/quantity.ts';
+import { counted } from '../outputs/wording.ts';
 import type { Snapshot } from '../workspace.ts';
 import { feature } from './feature.ts';
 
@@ -64,12 +65,21 @@ export function outlineOf(snapshot: Snapshot): DocumentSymbol[] {
         });
         break;
       case 'use':
-        top.push({
-          ...extent,
-          name: item.path?.value || 'use',
-          kind: symbolKinds.use,
-          selection: item.path ?? item.keyword,
-        });
+        {
+          const steps = snapshot.model.sequences.get(item)?.steps ?? [];
+          const symbol: Draft = {
+            ...extent,
+            name: item.path?.value || 'use',
+            ...(steps.length === 0 ? {} : { detail: counted(steps.length, 'step') }),
+            kind: symbolKinds.use,
+            selection: item.path ?? item.keyword,
+          };
+          if (phase === undefined) top.push(symbol);
+          else {
+            phase.children!.push(symbol);
+            phase.end = Math.max(phase.end, symbol.end);
+          }
+        }
         break;
       case 'part':
       case 'tool':

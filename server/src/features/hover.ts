@@ -9,6 +9,7 @@ import {
   type Statement,
   type Step,
   spanText,
+  type Use,
   walk,
 } from '../../../grammar/syntax.ts';
 import { endOf } from '../../../grammar/tokens.ts';
@@ -17,6 +18,7 @@ import { type Action, stateBefore, toldApart, type Variant } from '../ledger/led
 import { describe, missing, on } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { unitsOfKind, written, writtenIn } from '../model/quantity.ts';
+import { counted } from '../outputs/wording.ts';
 import type { ShownUnits } from '../settings.ts';
 import type { Snapshot } from '../workspace.ts';
 import { chunksAt, type Naming, namingAt, spansAt, statementAt } from './at.ts';
@@ -40,6 +42,11 @@ export function hoverAt(snapshot: Snapshot, offset: number, units: ShownUnits = 
     if (lines.length > 0) return { lines, span: naming.name };
   }
   for (const { chunk, at } of chunksAt(snapshot, offset)) {
+    const { item } = chunk;
+    if (item?.kind === 'use' && item.path !== undefined && contains(item.path, at)) {
+      const lines = aboutUse(snapshot, item);
+      if (lines.length > 0) return { lines, span: item.path };
+    }
     const quantity = quantityAt(chunk, at);
     const lines = quantity === undefined ? [] : aboutQuantity(quantity);
     if (lines.length > 0) return { lines, span: quantity! };
@@ -47,6 +54,21 @@ export function hoverAt(snapshot: Snapshot, offset: number, units: ShownUnits = 
     if (word !== undefined) return { lines: [`\`${spanText(word.span)}\` – ${word.help}`], span: word.span };
   }
   return undefined;
+}
+
+/** What a `use` in a phase takes in, step by step. */
+function aboutUse(snapshot: Snapshot, use: Use): string[] {
+  const sequence = snapshot.model.sequences.get(use);
+  if (sequence === undefined || sequence.steps.length === 0) return [];
+  const { phase, steps } = sequence;
+  return [
+    `**${counted(steps.length, 'step')}** for \`${phase}\` from \`${escaped(use.path!.value)}\`, and its declarations`,
+    ...steps.map(({ step }) => {
+      const name = step.name === undefined ? 'statements in no step' : `\`${step.name.text}\``;
+      const title = step.title === undefined ? '' : ` ${escaped(step.title.value)}`;
+      return `- ${lineLink(snapshot, step.keyword ?? step)}: ${name}${title}`;
+    }),
+  ];
 }
 
 function quantityAt(chunk: Chunk, at: number): Quantity | undefined {

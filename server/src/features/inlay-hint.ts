@@ -51,7 +51,7 @@ export function hintsIn(
   const endOf = (quantity: Quantity): number => offsetsOf(snapshot.tree, quantity).end;
   if (kinds.has('otherUnit')) {
     for (const { quantity } of quantitiesOf(snapshot.model)) {
-      const other = otherUnit(quantity, units);
+      const other = snapshot.isOwn(quantity) ? otherUnit(quantity, units) : undefined;
       if (other !== undefined)
         put(
           endOf(quantity),
@@ -72,7 +72,7 @@ export function hintsIn(
     for (const { step } of snapshot.model.steps) {
       const pieces = owed.get(step);
       const line = step.keyword === undefined ? undefined : (step.takes ?? step.title ?? step.name);
-      if (pieces === undefined || line === undefined) continue;
+      if (pieces === undefined || line === undefined || !snapshot.isOwn(step)) continue;
       const { off, back } = tallyOf(snapshot, step);
       if (lenses && back === 0 && off === pieces) continue;
       const after = [step.takes, step.title, ...step.after].reduce(

@@ -1,7 +1,7 @@
 import type { Statement } from '../../../grammar/syntax.ts';
 import { walk } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
-import { stepsOfChunk } from '../model/model.ts';
+import { placeIn, stepsOfChunk } from '../model/model.ts';
 import { type Trail, type TrailItem, trail } from '../outputs/trail.ts';
 import { type PartsTrail, requests, type TrailParams, type TrailPart, type TrailView } from '../requests.ts';
 import type { Position, Snapshot } from '../workspace.ts';
@@ -57,7 +57,9 @@ function statementOn(snapshot: Snapshot, end: number, line: number): Statement |
 
 function lineBefore(snapshot: Snapshot, { entries }: Variant, index: number): number {
   const entry = entries.slice(0, index).findLast(({ role }) => role === 'statement');
-  return entry === undefined ? -1 : snapshot.rangeOf(entry.statement).start.line;
+  return entry === undefined
+    ? -1
+    : snapshot.rangeOf(placeIn(snapshot.model, entry.statement) ?? entry.statement).start.line;
 }
 
 const viewOf = (snapshot: Snapshot, { groups, onTray }: Trail): Omit<TrailView, 'codes'> => ({
@@ -70,7 +72,7 @@ const partOf = (snapshot: Snapshot, { lots, ...item }: TrailItem): TrailPart => 
   lots: lots.map(({ pieces, place, statement }) => ({
     pieces,
     ...(place === undefined ? {} : { place }),
-    ...(statement === undefined ? {} : { range: snapshot.rangeOf(statement) }),
+    ...(statement === undefined ? {} : { range: snapshot.rangeOf(placeIn(snapshot.model, statement) ?? statement) }),
   })),
 });
 

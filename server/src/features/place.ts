@@ -86,7 +86,9 @@ export function placeAt(snapshot: Snapshot, offset: number): Place {
   const blank = line.slice(0, line.length - typed.length).trim() === '';
   const reading = segment === undefined ? undefined : readOn(segment, tokens.slice(head! + 1));
   if (reading === undefined || (blank && !reading.open)) {
-    const place = at({ kind: 'line', section: sectionOf(segment), blocks: openBlocks(tokens, heads) }, undefined, from);
+    const inPhase = segment === 'use' && tree.chunks.slice(0, index).some(({ item }) => isPhase(item?.kind ?? ''));
+    const section = inPhase ? 'phase' : sectionOf(segment);
+    const place = at({ kind: 'line', section, blocks: openBlocks(tokens, heads) }, undefined, from);
     // The head and declarations are often written over several lines.
     return segment !== undefined && (segment === 'procedure' || isDeclaration(segment))
       ? { ...place, segment, ...(reading === undefined ? {} : { used: reading.used, names: reading.names }) }

@@ -12,10 +12,15 @@ import { namingAt } from './at.ts';
 import { extentOf } from './document-symbol.ts';
 import { type TextPatch, textEditsOf, workspaceEditOf } from './edits.ts';
 import type { Client } from './feature.ts';
+import { sharedSteps } from './shared-steps.ts';
 
 /** What can be made of the selection from `start` to `end`. */
 export function refactorsAt(snapshot: Snapshot, start: number, end: number, client: Client): CodeAction[] {
-  return [...moves(snapshot, start, end, client), ...addedSteps(snapshot, start, client)];
+  return [
+    ...moves(snapshot, start, end, client),
+    ...sharedSteps(snapshot, start, end, client),
+    ...addedSteps(snapshot, start, client),
+  ];
 }
 
 // --- declarations to a shared file --------------------------------------------------------------------------------------
@@ -75,7 +80,8 @@ function* moves(snapshot: Snapshot, start: number, end: number, client: Client):
   if (!client.createsFiles || !standsAlone(snapshot, moved)) return;
   const path = newPath(snapshot);
   const uri = Utils.joinPath(Utils.dirname(URI.parse(snapshot.file.uri)), path).toString();
-  const use = snapshot.tree.chunks.findLast(({ item }) => item?.kind === 'use');
+  // Those in a phase take in steps.
+  const use = snapshot.tree.chunks.findLast(({ item }) => item?.kind === 'use' && !snapshot.model.sequences.has(item));
   const head = use ?? snapshot.tree.chunks.find(({ item }) => item?.kind === 'procedure');
   const below = head === undefined ? 0 : extentOf(snapshot, head).end;
   const line = head === undefined ? `use "${path}"${eol}` : `${eol}${use === undefined ? eol : ''}use "${path}"`;

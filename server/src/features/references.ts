@@ -35,11 +35,16 @@ export async function snapshotsWith(
 ): Promise<Snapshot[]> {
   const found = [snapshot];
   const home = homeOf(definition);
-  // A step, a reading or a code is known in its own file only.
-  if (!('heldBy' in definition)) return found;
+  // A code is known in its own file only; a step or a reading also where the step is taken in.
+  if (!('heldBy' in definition || 'statements' in definition || 'kind' in definition)) return found;
+  // Those that this one uses, wherever they lie: names in steps that it does not take in.
+  for (const key of snapshot.files.keys()) {
+    const used = key === snapshot.file.key ? undefined : await workspace.snapshot(key);
+    if (used?.files.has(home)) found.push(used);
+  }
   for await (const other of workspace.everySnapshot()) {
     if (isCancelled()) break;
-    if (other.file.key !== snapshot.file.key && other.files.has(home)) found.push(other);
+    if (!found.some(({ file }) => file.key === other.file.key) && other.files.has(home)) found.push(other);
   }
   return found;
 }

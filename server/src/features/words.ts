@@ -106,7 +106,7 @@ export const headHelp: Readonly<Record<string, WordHelp>> = {
     body: 'procedure <name> "<What is done to which unit>"',
   },
   use: {
-    help: 'Takes the declarations of another file; the path counts from this file.',
+    help: 'Takes the declarations of another file, and within a phase also its steps for that phase; the path counts from this file.',
     body: 'use "<file.fettle>"',
   },
   teardown: { help: 'The unit comes apart.' },

@@ -84,7 +84,7 @@ export interface Model {
   readonly sequences: ReadonlyMap<Use, Sequence>;
   /** Chunks of shared files whose steps this file takes in, with its own `use` that brings them; each once. */
   readonly takenIn: ReadonlyMap<Chunk, Use>;
-  /** Shared files that this file's own `use`s lead to directly. */
+  /** Where each `use` leads, of this file and of those it uses; not those that lead nowhere or round. */
   readonly targets: ReadonlyMap<Use, SyntaxTree>;
   /**
    * Steps for other procedures to take in. Where their parts are when they begin cannot be told: the replay is not judged.
@@ -216,11 +216,6 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
     }
     add(chunk, phase);
   }
-  const own = new Map<Use, SyntaxTree>();
-  for (const { item } of tree.chunks) {
-    const target = item?.kind === 'use' ? targets.get(item) : undefined;
-    if (target !== undefined) own.set(item as Use, target);
-  }
   const chunks = takenIn.size === 0 ? tree.chunks : [...tree.chunks, ...takenIn.keys()];
 
   const piece = isPiece(tree, head, phases);
@@ -240,10 +235,10 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
     steps,
     sequences,
     takenIn,
-    targets: own,
+    targets,
     piece,
     ownDeclarations,
-    unknown: unknownIn(chunks, names, piece ? undefined : tree),
+    unknown: unknownIn(chunks, names, tree, piece),
     duplicates,
     useTroubles,
     fasteners: fastenersIn(chunks, tables),
@@ -289,6 +284,11 @@ function modelOf(names: Names, rest: Rest): Model {
 /** The chunks of this file, and those of shared files whose steps it takes in. */
 export const chunksOf = ({ tree, takenIn }: Model): readonly Chunk[] =>
   takenIn.size === 0 ? tree.chunks : [...tree.chunks, ...takenIn.keys()];
+
+/** `span`, or for what stands in a step that is taken in the path of the `use` that brings it; nothing of other files. */
+export function placeIn({ tree, takenIn }: Model, span: Span): Span | undefined {
+  return span.chunk.uri === tree.uri ? span : takenIn.get(span.chunk)?.path;
+}
 
 /** False for a step that is taken in from a shared file. */
 export const isOwn = ({ tree }: Model, { step }: StepEntry): boolean => step.chunk.uri === tree.uri;
@@ -369,8 +369,11 @@ function usedIn(files: readonly SyntaxTree[], tables: Names['tables'], takenIn: 
 
 const declarationKinds = ['part', 'tool', 'supply', 'pattern'] as const;
 
-/** `coded`: the file whose codes are declared; steps that procedures share may single out codes of any of them. */
-function unknownIn(chunks: readonly Chunk[], names: Names, coded: SyntaxTree | undefined): UnknownName[] {
+/**
+ * Steps that procedures share may single out codes of any of them; those in `piece` may also come after steps, and use
+ * readings, that are in the procedure only.
+ */
+function unknownIn(chunks: readonly Chunk[], names: Names, tree: SyntaxTree, piece: boolean): UnknownName[] {
   const { tables, stepNames, readings, codeNames, lost } = names;
   const { part: parts, tool: tools, supply: supplies, pattern: patterns } = tables;
   const tableOf: Readonly<Record<NameKind, ReadonlyMap<string, unknown>>> = {
@@ -392,7 +395,8 @@ function unknownIn(chunks: readonly Chunk[], names: Names, coded: SyntaxTree | u
       const kind = mention.kind === 'part or supply' ? (isSupply(name.text, tables) ? 'supply' : 'part') : mention.kind;
       const table = kind === 'part' ? parts : tableOf[kind];
       if (table.has(name.text) || lost.has(name.text)) continue;
-      if (kind === 'code' && chunk.uri !== coded?.uri) continue;
+      if (kind === 'code' && (piece || chunk.uri !== tree.uri)) continue;
+      if (piece && (kind === 'step' || kind === 'reading')) continue;
       let known = candidates.get(kind);
       if (known === undefined) {
         known = [...table.keys()];
@@ -531,11 +535,7 @@ function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]):
   for (const code of earlier.head?.codes ?? []) if (!codeNames.has(code.text)) codeNames.set(code.text, code);
   const names: Names = { tables, stepNames, readings, codeNames, lost: earlier.lost };
   // With the same names declared, nothing changes for names in other chunks.
-  const unknown = unknownIn(
-    earlier.unknown.length === 0 ? tree.chunks.slice(from, until) : chunks,
-    names,
-    piece ? undefined : tree,
-  );
+  const unknown = unknownIn(earlier.unknown.length === 0 ? tree.chunks.slice(from, until) : chunks, names, tree, piece);
   const { head, extraHeads, codes, measures } = earlier;
   return modelOf(names, {
     tree,

@@ -22,8 +22,10 @@ export interface KnownFinding extends Fingerprint {
 export type Baseline = ReadonlyMap<string, readonly KnownFinding[]>;
 
 export function fingerprintOf(model: Model, finding: Finding): Fingerprint {
-  const { code, data, span } = finding;
-  return { code, subject: String(data?.['subject'] ?? ''), at: contextOf(model.tree, span) };
+  const { code, data } = finding;
+  const span = finding.elsewhere ?? finding.span;
+  const tree = model.files.find(({ uri }) => uri === span.chunk.uri) ?? model.tree;
+  return { code, subject: String(data?.['subject'] ?? ''), at: contextOf(tree, span) };
 }
 
 const keyOf = ({ code, subject, at }: Fingerprint): string => JSON.stringify([code, subject, at]);

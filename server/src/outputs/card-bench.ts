@@ -1,7 +1,7 @@
 import { TextDocument } from 'vscode-languageserver-textdocument';
 import { offsetsOf, type Span, type Statement } from '../../../grammar/syntax.ts';
 import { type Action, type Ledger, toldApart } from '../ledger/ledger.ts';
-import { countOf, type Model } from '../model/model.ts';
+import { countOf, type Model, placeIn } from '../model/model.ts';
 import { type Content, type Html, html, joined, own } from './card-html.ts';
 
 /** What the card is made from, and what its pieces ask for: lines, titles, and how many pieces a statement moves. */
@@ -30,9 +30,9 @@ export class Bench {
     }
   }
 
-  /** The line of the source, from 0. */
+  /** The line of the source, from 0; for steps of a shared file, of the `use` that takes them in. */
   lineOf(span: Span): number {
-    return this.document.positionAt(offsetsOf(this.model.tree, span).start).line;
+    return this.document.positionAt(offsetsOf(this.model.tree, placeIn(this.model, span) ?? span).start).line;
   }
 
   newId(): string {

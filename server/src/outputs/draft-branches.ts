@@ -28,7 +28,9 @@ export const completeBranches: TextPhase = {
 };
 
 const disagreements = (draft: DraftState, variant: Variant): Disagreement[] =>
-  variant.disagreements.filter(({ block }) => draft.layout.placeOf(block) !== undefined);
+  variant.disagreements.filter(
+    ({ block }) => draft.layout.placeOf(block) !== undefined && block.chunk.uri === draft.model.tree.uri,
+  );
 
 /** For each branch, the lines that it lacks. */
 function missingIn(draft: DraftState, variant: Variant, { subject, kind, states }: Disagreement): string[][] {

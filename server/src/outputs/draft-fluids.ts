@@ -155,9 +155,11 @@ export const wait: TextPhase = {
       const said =
         titles.length === 1 ? `${titles[0]} cures` : `${titles.slice(0, -1).join(', ')} and ${titles.at(-1)} cure`;
       const line = `wait ${timeText(draft, seconds, supplies)} ${quoted(short(said) ? said : 'What was applied cures')}`;
-      return loading === undefined
-        ? layout.between(layout.slots.at(-1)!, [draft.newStep('let-cure', 'Let it cure', [line])])
-        : layout.above(loading, [line]);
+      if (loading !== undefined && loading.chunk.uri === model.tree.uri) return layout.above(loading, [line]);
+      // A shared file is not written into: ahead of its steps.
+      const before = (loading === undefined ? undefined : layout.placeOf(loading)) ?? Number.POSITIVE_INFINITY;
+      const slot = layout.slots.findLast(({ inside, place }) => inside === undefined && place < before);
+      return layout.between(slot ?? layout.slots.at(-1)!, [draft.newStep('let-cure', 'Let it cure', [line])]);
     });
   },
 };

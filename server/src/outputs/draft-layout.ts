@@ -1,9 +1,17 @@
 import { lineEndingOf } from '../../../grammar/printer.ts';
-import { offsetsOf, type Span, type Statement, type Step, type SyntaxTree, walk } from '../../../grammar/syntax.ts';
+import {
+  type Chunk,
+  offsetsOf,
+  type Span,
+  type Statement,
+  type Step,
+  type SyntaxTree,
+  walk,
+} from '../../../grammar/syntax.ts';
 import { isSafetyMessage } from '../checks/hazards.ts';
 import { stateBefore, type Variant } from '../ledger/ledger.ts';
 import type { PartState } from '../ledger/state.ts';
-import type { Model, StepEntry } from '../model/model.ts';
+import { isOwn, type Model, type StepEntry } from '../model/model.ts';
 import type { Insertion } from './draft-text.ts';
 
 /** Where statements can be inserted: inside a step of the reassembly, or, in steps of their own, between two. */
@@ -69,6 +77,17 @@ export class Layout {
     };
     this.steps.forEach((entry, i) => {
       const { step } = entry;
+      if (!isOwn(model, entry)) {
+        // Nothing is written into a shared file, nor between steps that one `use` takes in.
+        const before = this.steps[i - 1];
+        if (before === undefined || this.chunkOf(before) !== this.chunkOf(entry)) between(i);
+        for (const statement of step.statements) {
+          units.push({ place, statement, step: entry });
+          for (const each of walk([statement])) this.places.set(each, place);
+          place++;
+        }
+        return;
+      }
       // Before statements that stand in no step, a new one would take them in.
       if (step.keyword !== undefined) between(i);
       const flat = [...walk(step.statements)].filter((statement) => statement.branches === undefined);
@@ -116,6 +135,11 @@ export class Layout {
     this.slots = slots;
     this.units = units;
     this.end = place;
+  }
+
+  /** The chunk of this file that a step stands in, or comes in by. */
+  private chunkOf({ step: { chunk } }: StepEntry): Chunk {
+    return this.model.takenIn.get(chunk)?.chunk ?? chunk;
   }
 
   /** Of the unit that holds `statement`; nothing outside the reassembly. */
@@ -167,11 +191,12 @@ export class Layout {
       )
       .join(eol + eol);
     const phase = this.model.phases.find((line) => line.kind === 'reassembly');
-    const anchor = this.steps[slot.nextStep - 1]?.step.chunk ?? phase?.chunk;
+    const before = this.steps[slot.nextStep - 1];
+    const anchor = before === undefined ? phase?.chunk : this.chunkOf(before);
     const proving = this.model.phases.find((line) => line.kind === 'proving');
     const next =
       this.steps[slot.nextStep] !== undefined
-        ? tree.chunks.indexOf(this.steps[slot.nextStep]!.step.chunk)
+        ? tree.chunks.indexOf(this.chunkOf(this.steps[slot.nextStep]!))
         : anchor !== undefined
           ? tree.chunks.indexOf(anchor) + 1
           : proving === undefined

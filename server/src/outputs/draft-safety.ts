@@ -1,5 +1,6 @@
 import { type Statement, walk } from '../../../grammar/syntax.ts';
 import { type Hazardous, hazardousIn, isSafetyMessage, messagesFor } from '../checks/hazards.ts';
+import { isOwn } from '../model/model.ts';
 import { quoted } from './draft-layout.ts';
 import type { DraftState, TextPhase } from './draft-state.ts';
 import type { Insertion } from './draft-text.ts';
@@ -9,11 +10,11 @@ import type { Insertion } from './draft-text.ts';
  * each kind of hazard, in the author's where none stands before the work.
  */
 export const warn: TextPhase = {
-  amiss: (draft) => draft.layout.steps.reduce((sum, { step }) => sum + unwarnedIn(draft, step).length, 0),
+  amiss: (draft) => ownSteps(draft).reduce((sum, { step }) => sum + unwarnedIn(draft, step).length, 0),
   insertions(draft) {
     const insertions: Insertion[] = [];
     const dangerous = dangers(draft);
-    for (const { step } of draft.layout.steps) {
+    for (const { step } of ownSteps(draft)) {
       const drafted = draft.steps.has(step.name?.text ?? '');
       const said = new Set<string>();
       const unwarned = unwarnedIn(draft, step);
@@ -29,6 +30,9 @@ export const warn: TextPhase = {
     return insertions;
   },
 };
+
+/** What is missing in steps of a shared file is for that file. */
+const ownSteps = ({ model, layout }: DraftState) => layout.steps.filter((entry) => isOwn(model, entry));
 
 const unwarnedIn = (draft: DraftState, step: DraftState['layout']['steps'][number]['step']): Hazardous[] =>
   hazardousIn(draft.model, step).filter(({ warnedBefore }) => !warnedBefore);

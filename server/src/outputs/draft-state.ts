@@ -307,6 +307,11 @@ function merged(made: readonly Made[]): Made[] {
 
 /** The declarations of all used files as one, which every `use` finds: they stay what they are while the draft grows. */
 function sharedBy(model: Model): Resolve {
+  if (model.takenIn.size > 0)
+    return (path, from) => {
+      for (const [use, file] of model.targets) if (use.chunk.uri === from && use.path?.value === path) return file;
+      return { missing: true };
+    };
   const chunks = model.files.slice(1).flatMap((file) => file.chunks.filter((chunk) => chunk.item?.kind !== 'use'));
   const shared: SyntaxTree = { uri: 'shared:', text: '', chunks, starts: chunks.map(() => 0) };
   return () => shared;

@@ -18,7 +18,7 @@ import {
   tighteningOrder,
   worstReading,
 } from '../mechanics/index.ts';
-import type { Model } from '../model/model.ts';
+import { type Model, placeIn } from '../model/model.ts';
 import { extentOf, siValueOf } from '../model/quantity.ts';
 import { statementsIn } from '../model/statements.ts';
 
@@ -43,8 +43,9 @@ export function figuresOf(model: Model, ledger: Ledger, settings: Settings): Fig
   const figures: { at: number; figure: Figure }[] = [];
   const lineAt = lineFinder(model.tree.text);
   const add = (span: Span, figure: Omit<Figure, 'line' | 'text'>): void => {
-    if (span.chunk.uri !== model.tree.uri) return;
-    const at = offsetsOf(model.tree, span).start;
+    const place = placeIn(model, span);
+    if (place === undefined) return;
+    const at = offsetsOf(model.tree, place).start;
     const { figure: name, subject, ...rest } = figure;
     figures.push({ at, figure: { figure: name, subject, line: lineAt(at), text: spanText(span), ...rest } });
   };
@@ -170,7 +171,7 @@ export function figuresOf(model: Model, ledger: Ledger, settings: Settings): Fig
         subject: supply,
         inputs: {
           cure_min: cure / 60,
-          applied_line: lineAt(offsetsOf(model.tree, applied).start),
+          applied_line: lineAt(offsetsOf(model.tree, placeIn(model, applied) ?? applied).start),
           code: variant.code ?? null,
         },
         results: { elapsed_min: elapsed / 60, missing_min: (cure - elapsed) / 60 },

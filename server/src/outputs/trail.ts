@@ -1,7 +1,7 @@
 import { offsetsOf, type Statement } from '../../../grammar/syntax.ts';
 import { stateBefore, type Variant, type Verb } from '../ledger/ledger.ts';
 import { on, type PartState } from '../ledger/state.ts';
-import { countOf, type Model, titleOf } from '../model/model.ts';
+import { countOf, type Model, placeIn, titleOf } from '../model/model.ts';
 
 /** Where pieces can be, in the order in which they are listed. Pieces that nobody has touched are in none. */
 export const trailGroups = [
@@ -113,7 +113,7 @@ export function trail(model: Model, variant: Variant, atEntry: number): Trail {
 }
 
 const placeOf = (model: Model, statement: Statement | undefined): number =>
-  statement === undefined ? -1 : offsetsOf(model.tree, statement).start;
+  statement === undefined ? -1 : offsetsOf(model.tree, placeIn(model, statement) ?? statement).start;
 
 const withTitles = (model: Model, pieces: readonly (readonly [string, number])[]): Rider[] =>
   pieces.map(([part, count]) => ({ part, title: titleOf(model, part), pieces: count }));
