@@ -36,8 +36,8 @@ export const startThread =
     new Worker(new URL('./worker.ts', import.meta.url), {
       workerData: order,
       resourceLimits: {
-        maxYoungGenerationSizeMb: 32,
-        maxOldGenerationSizeMb: Math.ceil(160 + (400 * largest) / megabyte),
+        maxYoungGenerationSizeMb: 16,
+        maxOldGenerationSizeMb: Math.ceil(112 + (400 * largest) / megabyte),
       },
     });
 

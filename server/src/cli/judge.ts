@@ -4,6 +4,7 @@ import { faultCode, judge } from '../checks/run.ts';
 import { bind } from '../model/model.ts';
 import { type Fingerprint, fingerprintOf } from '../outputs/baseline.ts';
 import { Places, type ReportedFinding, reported } from '../outputs/report.ts';
+import { Cache, type CachePlace, Uses } from './cache.ts';
 import { readSource, type Source, type Unusable } from './files.ts';
 import { type Mended, mendedSource } from './fix.ts';
 import { Loader, namer } from './load.ts';
@@ -17,6 +18,8 @@ export interface Order {
   readonly withText: boolean;
   /** The settings that files of the run go by. */
   readonly settings: readonly Settings[];
+  /** Absent where every file is to be judged anew. */
+  readonly cache?: CachePlace;
 }
 
 /** One file to be worked on. */
@@ -48,23 +51,39 @@ export class Judge {
   /** Of one thread: what several files use is read once. */
   private readonly loader = new Loader();
 
+  private readonly cache: Cache | undefined;
+
   constructor(order: Order) {
     this.order = order;
+    this.cache = order.cache && new Cache(order.cache);
   }
 
   do(job: Job): Outcome {
     const source = readSource(job.path);
     if ('reason' in source) return source;
-    if (job.do === 'judge') return this.judge(job.path, source, this.order.settings[job.settings]!);
+    const settings = this.order.settings[job.settings]!;
+    if (job.do === 'judge') return this.remembered(job.path, source, settings);
     // The word is asked for, not the meaning: it also stands in texts and comments, and then costs only time.
     if (/\buse\b/.test(source.text)) return { uses: true };
-    return mendedSource(job.path, source, this.order.settings[job.settings]!, this.order.wanted);
+    return mendedSource(job.path, source, settings, this.order.wanted);
   }
 
-  judge(name: string, source: Source, settings: Settings): Opinion {
+  private remembered(name: string, source: Source, settings: Settings): Opinion {
+    const known = this.cache?.find(name, source.text, settings);
+    if (known !== undefined)
+      return { ...known, text: this.order.withText && known.findings.length > 0 ? source.text : '' };
+    const uses = new Uses();
+    const opinion = this.judge(name, source, settings, uses);
+    // A fault may lie in the moment, as where memory ran out.
+    if (opinion.findings.every(({ code }) => code !== faultCode))
+      this.cache?.keep(name, source.text, settings, opinion, uses);
+    return opinion;
+  }
+
+  judge(name: string, source: Source, settings: Settings, uses = new Uses()): Opinion {
     const { wanted, withRepairs, withPrints, withText } = this.order;
     const { tree, resolve } = this.loader.open(name, source.text);
-    const model = bind(tree, resolve);
+    const model = bind(tree, uses.around(resolve));
     const { ledger, findings } = judge(model, settings);
     const context = { model, ledger, settings };
     const told = findings.filter(({ code }) => wanted.has(code) || code === faultCode);

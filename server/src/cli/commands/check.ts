@@ -5,6 +5,7 @@ import { junitWriter } from '../../outputs/junit.ts';
 import type { Writer } from '../../outputs/report.ts';
 import { sarifWriter } from '../../outputs/sarif.ts';
 import { counted, textWriter, visible } from '../../outputs/text.ts';
+import { openCache } from '../cache.ts';
 import { changedSince } from '../changed.ts';
 import { type Arguments, type Command, exit, UsageError, unknown } from '../command.ts';
 import { type CrewOptions, outcomesOf, startThread, threadsFor } from '../crew.ts';
@@ -43,6 +44,10 @@ export const check: Command = {
     },
     fix: { help: 'Make the repairs that are safe, again and again until none is left, then check' },
     'max-warnings': { value: 'N', help: 'End with 1 where there are more warnings than N' },
+    cache: {
+      value: 'FOLDER',
+      help: 'Keep findings in this folder, and take those of files that are as they were; it may be deleted at any time',
+    },
     threads: { value: 'N', help: 'Check so many files at a time; without, as many as pay on this machine' },
     quiet: { help: 'In text: errors alone, without the closing lines' },
     'stdin-name': { value: 'NAME', help: 'The name and folder of what comes in by `-`' },
@@ -70,6 +75,15 @@ export const check: Command = {
     const nameOf = (operand: string): string => (operand === '-' ? (args.one('stdin-name') ?? '-') : operand);
     let operands = args.operands.flatMap(filesOf);
     const projects = new Projects();
+    const wish = {
+      wanted,
+      withRepairs: args.one('format') === 'sarif',
+      withPrints: review.wantsPrints,
+      withText: (args.one('format') ?? 'text') === 'text',
+    };
+    const folder = args.one('cache');
+    const cache =
+      folder === undefined ? undefined : openCache(folder, [[...wanted], wish.withRepairs, wish.withPrints]);
     // A project file that cannot be used is told before anything is written.
     for (const operand of operands) projects.settingsFor(nameOf(operand));
     const since = args.one('changed-since');
@@ -88,13 +102,7 @@ export const check: Command = {
       await tell(writer.unusable(name, reason));
     };
     await tell(writer.opening);
-    const order: Order = {
-      wanted,
-      withRepairs: args.one('format') === 'sarif',
-      withPrints: review.wantsPrints,
-      withText: (args.one('format') ?? 'text') === 'text',
-      settings: projects.all,
-    };
+    const order: Order = { ...wish, settings: projects.all, ...(cache === undefined ? {} : { cache }) };
     const sizes = operands.map((operand) => (operand === '-' ? 0 : sizeOf(operand)));
     const threads = args.has('threads') ? threadsOf(args.one('threads')!) : threadsFor(sizes);
     const start = startThread(Math.max(0, ...sizes));

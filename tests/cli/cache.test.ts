@@ -1,0 +1,212 @@
+import {
+  chmodSync,
+  cpSync,
+  mkdirSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  statSync,
+  symlinkSync,
+  writeFileSync,
+} from 'node:fs';
+import { join } from 'node:path';
+import fc from 'fast-check';
+import { describe, expect, test } from 'vitest';
+import { defaultSettings, type Settings } from '../../server/src/checks/check.ts';
+import { openCache } from '../../server/src/cli/cache.ts';
+import { Judge, type Order, type Outcome } from '../../server/src/cli/judge.ts';
+import { bad, fettle, folder, good, mixed } from './run.ts';
+
+const using = 'use "shared.fettle"\nteardown\n  step open\n    remove cover\n';
+const files = {
+  'good.fettle': good,
+  'bad.fettle': bad,
+  'mixed.fettle': mixed,
+  'using.fettle': using,
+  'shared.fettle': 'part cover "Cover" held by bolt\npart bolt x4 "Bolt"\n',
+  'lost.fettle': `use "nowhere.fettle"\n${good}`,
+};
+const names = Object.keys(files);
+
+const orderOf = (cache?: string, settings: Settings = defaultSettings): Order => {
+  const wanted = new Set(['left-off', 'still-held', 'never-used', 'no-file']);
+  return {
+    ...{ wanted, withRepairs: false, withPrints: true, withText: true, settings: [settings] },
+    ...(cache === undefined ? {} : { cache: openCache(cache, [...wanted]) }),
+  };
+};
+const judged = (cwd: string, order: Order): Outcome[] => {
+  const judge = new Judge(order);
+  return names.map((name) => judge.do({ do: 'judge', path: join(cwd, name), settings: 0 }));
+};
+const entries = (cache: string): string[] =>
+  readdirSync(cache)
+    .filter((name) => name.endsWith('.entry'))
+    .map((name) => join(cache, name));
+const made = (): { cwd: string; cache: string } => {
+  const cwd = folder(files);
+  const cache = join(cwd, '.kept');
+  judged(cwd, orderOf(cache));
+  return { cwd, cache };
+};
+
+describe('findings are kept', () => {
+  test('one entry a file, nothing else, and for the owner alone', () => {
+    const { cwd, cache } = made();
+    // What is not there may come any time: such a file is judged each time.
+    expect(entries(cache)).toHaveLength(names.length - 1);
+    expect(readdirSync(cache)).toHaveLength(names.length);
+    for (const name of readdirSync(cache)) expect(statSync(join(cache, name)).mode & 0o077).toBe(0);
+    writeFileSync(join(cwd, 'good.fettle'), bad);
+    judged(cwd, orderOf(cache));
+    expect(entries(cache)).toHaveLength(names.length - 1);
+  });
+
+  test('and taken: an entry that is as it was is not written again', () => {
+    const { cwd, cache } = made();
+    const times = (): number[] => entries(cache).map((path) => statSync(path).ino);
+    const before = times();
+    expect(judged(cwd, orderOf(cache))).toEqual(judged(cwd, orderOf()));
+    expect(times()).toEqual(before);
+  });
+});
+
+describe('findings are reckoned anew', () => {
+  test.each<[string, (cwd: string) => void]>([
+    ['the file changed', (cwd) => writeFileSync(join(cwd, 'good.fettle'), bad)],
+    ['a used file changed', (cwd) => writeFileSync(join(cwd, 'shared.fettle'), 'part cover "Cover"\n')],
+    ['a used file is gone', (cwd) => rmSync(join(cwd, 'shared.fettle'))],
+    ['a file that was missing is there', (cwd) => writeFileSync(join(cwd, 'nowhere.fettle'), 'part a "A"\n')],
+    [
+      'a used file is another one by a link',
+      (cwd) => {
+        rmSync(join(cwd, 'shared.fettle'));
+        writeFileSync(join(cwd, 'other.fettle'), files['shared.fettle']);
+        symlinkSync('other.fettle', join(cwd, 'shared.fettle'));
+      },
+    ],
+  ])('where %s', (_, change) => {
+    const { cwd, cache } = made();
+    change(cwd);
+    expect(judged(cwd, orderOf(cache))).toEqual(judged(cwd, orderOf()));
+  });
+
+  test('where the settings are others', () => {
+    const { cwd, cache } = made();
+    const settings = { ...defaultSettings, off: ['left-off'] };
+    const found = judged(cwd, orderOf(cache, settings));
+    expect(found).toEqual(judged(cwd, orderOf(undefined, settings)));
+    expect(found).not.toEqual(judged(cwd, orderOf()));
+  });
+});
+
+describe('an entry that is not what was kept counts for nothing', () => {
+  const { byte, at, share } = {
+    byte: fc.nat(255),
+    at: fc.nat(5000),
+    share: fc.double({ min: 0, max: 1, noNaN: true }),
+  };
+  type Harm = (bytes: Buffer, others: readonly Buffer[]) => Uint8Array;
+  const harm: fc.Arbitrary<Harm> = fc.oneof(
+    fc.tuple(at, byte).map(
+      ([i, value]): Harm =>
+        (bytes) => {
+          bytes[i % bytes.length] = value;
+          return bytes;
+        },
+    ),
+    share.map(
+      (part): Harm =>
+        (bytes) =>
+          bytes.subarray(0, Math.floor(bytes.length * part)),
+    ),
+    fc.uint8Array({ maxLength: 300 }).map(
+      (noise): Harm =>
+        () =>
+          noise,
+    ),
+    fc.nat(9).map(
+      (i): Harm =>
+        (_, others) =>
+          others[i % others.length]!,
+    ),
+    // The seal of one with the findings of another.
+    fc.nat(9).map(
+      (i): Harm =>
+        (bytes, others) => {
+          const other = others[i % others.length]!;
+          return Buffer.concat([bytes.subarray(0, bytes.indexOf(10)), other.subarray(other.indexOf(10))]);
+        },
+    ),
+    fc.constant<Harm>((bytes) =>
+      Buffer.from(bytes.toString().replace(/"findings":\[.*\],"prints"/, '"findings":[],"prints"')),
+    ),
+    fc.constant<Harm>((bytes) => Buffer.concat([bytes, bytes])),
+  );
+
+  test('whatever was done to it', () => {
+    const cwd = folder(files);
+    const fresh = judged(cwd, orderOf());
+    const cache = join(cwd, '.kept');
+    fc.assert(
+      fc.property(fc.array(harm, { minLength: 1, maxLength: 6 }), (harms) => {
+        judged(cwd, orderOf(cache));
+        const paths = entries(cache);
+        const before = paths.map((path) => readFileSync(path));
+        harms.forEach((each, i) => {
+          const k = i % paths.length;
+          writeFileSync(paths[k]!, each(Buffer.from(before[k]!), before));
+        });
+        expect(judged(cwd, orderOf(cache))).toEqual(fresh);
+      }),
+      { numRuns: 150 },
+    );
+  });
+
+  test('nor one sealed with another secret, nor what is no file', () => {
+    const { cwd, cache } = made();
+    const fresh = judged(cwd, orderOf());
+    const copy = folder();
+    cpSync(cache, copy, { recursive: true });
+    writeFileSync(join(copy, 'secret'), Buffer.alloc(32, 1));
+    // Findings that a stranger kept about the same names, with a secret of his own.
+    writeFileSync(join(cwd, 'good.fettle'), bad);
+    judged(cwd, orderOf(copy));
+    writeFileSync(join(cwd, 'good.fettle'), good);
+    for (const path of entries(copy)) cpSync(path, join(cache, path.slice(copy.length)));
+    expect(judged(cwd, orderOf(cache))).toEqual(fresh);
+    for (const path of entries(cache)) {
+      rmSync(path);
+      mkdirSync(path);
+    }
+    expect(judged(cwd, orderOf(cache))).toEqual(fresh);
+    expect(readdirSync(cache).filter((name) => name.endsWith('.tmp'))).toEqual([]);
+    writeFileSync(join(cache, 'secret'), 'short');
+    expect(judged(cwd, orderOf(cache))).toEqual(fresh);
+  });
+});
+
+describe('fettle check --cache', () => {
+  test('says the same as without, in every format, by one thread and by several', () => {
+    const cwd = folder({ ...files, 'own/a.fettle': bad, 'own/fettle.json': '{ "off": ["left-off"] }' });
+    for (const args of [['text'], ['json'], ['sarif'], ['json', '--threads', '2'], ['text', '--off', 'left-off']]) {
+      const all = ['check', '*.fettle', 'own/*.fettle', '--format', ...args];
+      const plain = fettle(all, { cwd });
+      for (let round = 0; round < 2; round++) expect(fettle([...all, '--cache', 'kept'], { cwd })).toEqual(plain);
+    }
+  });
+
+  test('refuses a folder that others may write to, and what is no folder', () => {
+    const cwd = folder({ 'a.fettle': good, file: '' });
+    mkdirSync(join(cwd, 'open'));
+    chmodSync(join(cwd, 'open'), 0o777);
+    expect(fettle(['check', 'a.fettle', '--cache', 'open'], { cwd })).toEqual({
+      status: 2,
+      out: '',
+      err: 'fettle: --cache open: others may write to it: name a folder of your own (`chmod go-w` makes it so)\n',
+    });
+    const { status, err } = fettle(['check', 'a.fettle', '--cache', 'file'], { cwd });
+    expect(status).toBe(2);
+    expect(err).toMatch(/^fettle: --cache file: /);
+  });
+});
