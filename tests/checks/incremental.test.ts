@@ -123,7 +123,7 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
     ['typed into a procedure', procedureText(), typed, 150],
     ['typed into a clean procedure of two units', fc.constant(bench), typed, 40],
     ['typed into one for several codes', fc.constant(bench.replace('to BU-1', 'to BU-1, BU-2, BU-3')), typed, 20],
-  ] as const)('%s', (_, text, script, runs) => {
+  ] as const)('%s', { timeout: 60_000 * Math.max(1, effort) }, (_, text, script, runs) => {
     fc.assert(
       fc.property(text, script, (source, steps) => runScript(source, steps)),
       { numRuns: runs * effort },
