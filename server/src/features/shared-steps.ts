@@ -76,12 +76,13 @@ function movedAt(
     steps.map(bodyOf).join(eol + eol),
     '',
   ].join(eol);
-  const gap = /^[^\S\r\n]*[\r\n]/.test(steps[0]!.text) ? eol : '';
+  /** The blank line ahead stays. */
+  const gapOf = (chunk: Chunk): string => (/^[^\S\r\n]*[\r\n]/.test(chunk.text) ? eol : '');
   const patches: TextPatch[] = [
-    { start: at, end: starts[last]! + steps.at(-1)!.text.length, text: `${gap}  use "${path}"${eol}` },
+    { start: at, end: starts[last]! + steps.at(-1)!.text.length, text: `${gapOf(steps[0]!)}  use "${path}"${eol}` },
     ...own.map((chunk): TextPatch => {
       const from = starts[chunks.indexOf(chunk)]!;
-      return { start: from, end: from + chunk.text.length, text: '' };
+      return { start: from, end: from + chunk.text.length, text: gapOf(chunk) };
     }),
   ];
   const left = patched(text, patches);
