@@ -1,9 +1,10 @@
 import { expect, it } from 'vitest';
 import { growth, soak } from './soak.ts';
 
-// `npm run soak` types for half an hour.
+// `npm run soak` types for half an hour. The heap is measured by a request that waits behind all edits sent so far, after a
+// collection, so that a busy machine makes it slow and not great: only the time limit has to be generous.
 it('10 000 edits at 200 a second at most: the findings are those of a fresh check and the heap stays level', {
-  timeout: 300_000,
+  timeout: 900_000,
 }, async () => {
   const { found, fresh, heap, stderr } = await soak({ edits: 10_000, rate: 200, measures: 15 });
   expect(found).toEqual(fresh);
