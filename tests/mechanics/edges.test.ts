@@ -380,6 +380,34 @@ describe('orders on points and uneven circles', () => {
   });
 });
 
+describe('holes that are set off', () => {
+  const off = (degrees: number) => ({ kind: 'angles' as const, angles: [0, 90, 180, 270 + degrees] });
+  // Half a degree is what drilling may be off and the part still goes on; a default of this project.
+  it('by half a degree are as good as even, by more they are not', () => {
+    expect(rotationalSymmetry(off(0.4))).toBe(4);
+    expect(rotationalSymmetry(off(-0.4))).toBe(4);
+    expect(rotationalSymmetry(off(0.8))).toBe(1);
+    expect(rotationalSymmetry(off(0.8), 1)).toBe(4);
+    expect(rotationalSymmetry(off(5), 4)).toBe(1);
+    expect(rotationalSymmetry(off(0), 0)).toBe(4);
+  });
+  it('a tolerance is from 0 to 180 degrees', () => {
+    expect(rotationalSymmetry(off(0), -1)).toBeUndefined();
+    expect(rotationalSymmetry(off(0), 180)).toBe(4);
+    expect(rotationalSymmetry(off(0), 181)).toBeUndefined();
+  });
+  // Nine in ten pairs may not run inwards for an order that works outwards.
+  it('every pair of an order counts when it runs inwards', () => {
+    const row = { kind: 'points' as const, points: [0, 10, 20, 30, 40].map((x) => ({ x, y: 0 })) };
+    // From the middle at 20: holes 3, then 2 and 4, then 1 and 5.
+    expect(judgeOrder([3, 2, 4, 1, 5], row).inwards).toBe(false);
+    expect(judgeOrder([1, 5, 2, 4, 3], row).inwards).toBe(true);
+    expect(judgeOrder([3, 1, 5, 2, 4], row).inwards).toBe(false);
+    expect(judgeOrder([1, 3, 5, 2, 4], row).inwards).toBe(false);
+    expect(judgeOrder([5, 2, 1, 4, 3], row).inwards).toBe(true);
+  });
+});
+
 describe('plans at their edges', () => {
   const act = (id: string, duration: number, ...after: string[]) => ({ id, duration, after });
   it('an activity of no time may be on the critical path', () => {
