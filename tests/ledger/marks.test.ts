@@ -1,0 +1,126 @@
+import { describe, expect, test } from 'vitest';
+import { spanText } from '../../grammar/syntax.ts';
+import type { Mark, PartState } from '../../server/src/ledger/state.ts';
+import { procedure, variantOf } from './replayed.ts';
+
+const pin = 'part pin x4 "Pin"';
+const bolt = 'part bolt x4 "Bolt" thread M8';
+const said = (mark: Mark | undefined): string | undefined => mark && spanText(mark.statement);
+const final = (declarations: string[], statements: string[], part: string): PartState =>
+  variantOf(procedure(declarations, statements)).final.get(part)!;
+
+/** Findings stand at these: the statement that last did something to a part, not one that only tried. */
+describe('the statement that last', () => {
+  test.each<[what: 'lastOff' | 'lastBack' | 'lastScrap' | 'lastLoose', string[], string[], string, string | undefined]>(
+    [
+      ['lastOff', [pin], ['remove pin x1', 'remove pin x3', 'remove pin'], 'pin', 'remove pin x3'],
+      ['lastOff', [pin], ['clean pin'], 'pin', undefined],
+      ['lastOff', [pin], ['remove pin', 'discard pin'], 'pin', 'remove pin'],
+      ['lastOff', [pin], ['remove pin', 'replace pin'], 'pin', 'remove pin'],
+      [
+        'lastOff',
+        ['part drum', 'part wheel carried by drum'],
+        ['remove drum', 'discard wheel'],
+        'wheel',
+        'discard wheel',
+      ],
+      ['lastOff', ['part old', 'part young'], ['remove old', 'swap old for young'], 'young', 'swap old for young'],
+      ['lastBack', [pin], ['remove pin', 'fit pin x2', 'fit pin x2', 'fit pin'], 'pin', 'fit pin x2'],
+      ['lastBack', [pin], ['fit pin'], 'pin', undefined],
+      ['lastScrap', [pin], ['remove pin', 'discard pin x1', 'discard pin x3', 'discard pin'], 'pin', 'discard pin x3'],
+      ['lastScrap', [pin], ['discard pin'], 'pin', undefined],
+      ['lastScrap', ['part old', 'part young'], ['remove old', 'swap old for young'], 'old', 'swap old for young'],
+      ['lastLoose', [bolt], ['loosen bolt x2', 'tighten bolt to 20 N·m', 'loosen bolt x1'], 'bolt', 'loosen bolt x1'],
+      ['lastLoose', [bolt], ['remove bolt', 'fit bolt', 'fit bolt'], 'bolt', 'fit bolt'],
+      ['lastLoose', [pin], ['remove pin', 'fit pin'], 'pin', undefined],
+    ],
+  )('%s', (what, declarations, statements, part, expected) => {
+    expect(said(final(declarations, statements, part)[what])).toBe(expected);
+  });
+
+  test('a second one that did nothing is not taken for the first', () => {
+    const { lastBack, lastLoose } = final([bolt], ['remove bolt', 'fit bolt x4', 'fit bolt'], 'bolt');
+    expect(said(lastBack)).toBe('fit bolt x4');
+    expect(said(lastLoose)).toBe('fit bolt x4');
+  });
+});
+
+describe('counts since all were on', () => {
+  test.each<[string[], string[], string, Partial<PartState>]>([
+    [[pin], ['remove pin x3'], 'pin', { taken: 3, back: 0, cameOff: true }],
+    [[pin], ['remove pin x3', 'fit pin x2'], 'pin', { taken: 3, back: 2 }],
+    [[pin], ['remove pin x3', 'fit pin x3'], 'pin', { taken: 0, back: 0, cameOff: true }],
+    [[pin], ['remove pin x0'], 'pin', { taken: 0, cameOff: false }],
+    [[pin], ['clean pin'], 'pin', { taken: 0, cameOff: false, marked: false }],
+    [[pin], ['mark pin'], 'pin', { marked: true }],
+    [[pin], ['remove pin', 'discard pin x1', 'fit pin'], 'pin', { taken: 4, back: 3, scrap: 1 }],
+    [['part seal x2'], ['fit new seal x1'], 'seal', { stock: false, inStock: 1, tight: 1, cameOff: true }],
+    [['part seal x2'], ['fit new seal x2'], 'seal', { stock: false, inStock: 0, tight: 2 }],
+    [['part plug x2 renew'], ['remove plug', 'discard plug'], 'plug', { scrap: 2, scrapSpoiled: 2 }],
+    [[pin], ['remove pin x2 spoiled', 'remove pin', 'discard pin x3'], 'pin', { scrap: 3, scrapSpoiled: 2, off: 1 }],
+    [['part old x2', 'part young x3'], ['remove old', 'swap old for young'], 'young', { fresh: 3, inStock: 0 }],
+    // An old part still on is taken as off, loosened or not.
+    [['part old x2', 'part young x2'], ['swap old for young'], 'old', { tight: 0, swappedOut: 2 }],
+    [[bolt, 'part stud x4'], ['loosen bolt x3', 'swap bolt for stud'], 'bolt', { tight: 0, loose: 0, swappedOut: 4 }],
+    [['part old x2', 'part young x2'], ['remove old x1', 'swap old for young'], 'old', { tight: 1, swappedOut: 1 }],
+  ])('%j %j: %s', (declarations, statements, part, expected) => {
+    expect(final(declarations, statements, part)).toMatchObject(expected);
+  });
+});
+
+describe('a cure', () => {
+  const loads = (lines: string[]): string[] =>
+    variantOf(
+      ['supply glue "Glue" cure 60 min', 'supply oil "Oil" 1 L', 'part lid', ...lines].join('\n'),
+    ).earlyLoads.map(({ loading, elapsed }) => `${spanText(loading)} after ${elapsed / 60} min`);
+  test.each<[string, string[], string[]]>([
+    ['just done', ['step a', 'apply glue to lid', 'wait 60 min', 'fill oil'], []],
+    ['a minute short', ['step a', 'apply glue to lid', 'wait 59 min', 'fill oil'], ['fill oil after 59 min']],
+    // language.md: in the applying and the loading step only `wait` counts; whole steps in between count `takes`.
+    [
+      'its own step',
+      ['step a takes 90 min', 'apply glue to lid', 'step b takes 90 min', 'fill oil'],
+      ['fill oil after 0 min'],
+    ],
+    ['steps between', ['step a', 'apply glue to lid', 'step b takes 60 min', 'do "Look."', 'step c', 'fill oil'], []],
+    [
+      'steps between that are too short, and waits in all',
+      [
+        'step a takes 9 min',
+        'apply glue to lid',
+        'wait 10 min',
+        'step b takes 20 min',
+        'wait 5 min',
+        'step c',
+        'wait 4 min',
+        'fill oil',
+      ],
+      ['fill oil after 39 min'],
+    ],
+    [
+      'the least time of two ways counts',
+      ['step a', 'apply glue to lid', 'either "Long"', 'wait 60 min', 'or "Short"', 'wait 10 min', 'end', 'fill oil'],
+      ['fill oil after 10 min'],
+    ],
+    [
+      'in one way only',
+      ['step a', 'if "It leaks"', 'apply glue to lid', 'wait 5 min', 'end', 'wait 20 min', 'fill oil'],
+      ['fill oil after 25 min'],
+    ],
+    ['told once', ['step a', 'apply glue to lid', 'fill oil', 'fill oil'], ['fill oil after 0 min']],
+    [
+      'for each application',
+      ['step a', 'apply glue to lid', 'wait 5 min', 'apply glue to lid', 'fill oil'],
+      ['fill oil after 0 min', 'fill oil after 5 min'],
+    ],
+    ['a check in the reassembly loads nothing', ['step a', 'apply glue to lid', 'check "Look."'], []],
+    ['a fill of what is no supply loads nothing', ['step a', 'apply glue to lid', 'fill lid'], []],
+  ])('%s', (_, lines, expected) => {
+    expect(loads(['reassembly', ...lines])).toEqual(expected);
+  });
+  test('a check in the proving loads', () => {
+    expect(loads(['reassembly', 'step a', 'apply glue to lid', 'proving', 'step b', 'check "Turn it."'])).toEqual([
+      'check "Turn it." after 0 min',
+    ]);
+  });
+});
