@@ -5,6 +5,7 @@ import {
   chooseShims,
   crewSchedule,
   EXPANSION,
+  equivalentStress,
   growth,
   judgeOrder,
   kelvinFor,
@@ -25,6 +26,7 @@ import {
   strengthLoads,
   type Thread,
   threadFault,
+  threadGeometry,
   tighteningOrder,
   torqueForClamp,
   type WorstReading,
@@ -154,6 +156,17 @@ describe('torque', () => {
     expect(once.thread).toBeCloseTo((10_000 * 0.57735 * 9.02572 * 0.12) / 1000, 3);
     expect(once.bearing).toBeCloseTo((10_000 * 0.5 * ((14.63 + 11) / 2) * 0.12) / 1000, 4);
     expect(nutFactor(joint)).toBeCloseTo(once.total / 100, 9);
+  });
+  // VDI 2230 since 2001: torsion of the plastic section, τ = T / (π d0³ / 12); von Mises √3 τ where nothing pulls.
+  it('a prevailing torque twists without pulling', () => {
+    const d0 = threadGeometry(joint.thread)!.stressDiameter;
+    expect(equivalentStress(joint.thread, 0, 0.12, 10)).toBeCloseTo(
+      (Math.sqrt(3) * 10_000 * 12) / (Math.PI * d0 ** 3),
+      6,
+    );
+    expect(equivalentStress(joint.thread, 0, 0.12)).toBe(0);
+    expect(equivalentStress(joint.thread, -1, 0.12)).toBeUndefined();
+    expect(equivalentStress(joint.thread, 1, 0.12, -1)).toBeUndefined();
   });
   it('friction is from 0 to 2', () => {
     expect(torqueForClamp(10_000, { ...joint, threadFriction: 2 })).toBeDefined();
