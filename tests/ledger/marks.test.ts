@@ -68,6 +68,56 @@ describe('counts since all were on', () => {
   });
 });
 
+/** What one statement wanted, could act on and acted on. */
+describe('an action tells', () => {
+  test.each<[string[], string[], object]>([
+    [[pin], ['remove pin x5'], { verb: 'remove', wanted: 5, available: 4, acted: 4 }],
+    [[pin], ['remove pin x1 spoiled', 'remove pin', 'fit pin x4'], { refittedOld: 1, refittedScrap: 0, acted: 4 }],
+    [
+      [pin],
+      ['remove pin', 'discard pin x2', 'fit pin x3'],
+      { refittedOld: 0, refittedScrap: 0, available: 2, acted: 2 },
+    ],
+    [[pin], ['remove pin', 'discard pin', 'fit pin'], { refittedScrap: 4, acted: 4 }],
+    [[pin], ['remove pin', 'discard pin', 'fit new pin x2'], { fresh: true, refittedScrap: 0, acted: 2, available: 4 }],
+    [['part plug x2 renew'], ['remove plug', 'fit plug'], { refittedOld: 2, acted: 2 }],
+    [[bolt], ['loosen bolt', 'tighten bolt at holes 1, 3, 3'], { verb: 'tighten', wanted: 2, acted: 2 }],
+    [[bolt], ['tighten bolt by hand'], { verb: 'hand-tighten', available: 4, acted: 4 }],
+    [['part hub', pin], ['remove hub with pin x3'], { verb: 'remove', along: true, wanted: 3, available: 4, acted: 3 }],
+  ])('%j', (declarations, statements, expected) => {
+    const { actions } = variantOf(procedure(declarations, statements)).entries.at(-1)!;
+    expect(actions.at(-1)).toMatchObject(expected);
+  });
+  test('what is in the way, but not what goes along or what is off', () => {
+    const parts = [
+      'part lid held by nut',
+      'part nut x2',
+      'part gear behind lid',
+      'part hub',
+      'part ring carried by hub',
+      'part cover',
+      'part hub-nut behind cover',
+    ];
+    const last = (...statements: string[]) =>
+      variantOf(procedure(parts, statements))
+        .entries.at(-1)!
+        .actions.map(({ holders, covers }) => ({
+          holders: holders.map(({ part, on }) => `${on} ${part}`),
+          covers: covers.map(({ part, on, cameOff }) => `${on} ${part}${cameOff ? ', refitted' : ''}`),
+        }))[0];
+    expect(last('remove lid')).toEqual({ holders: ['2 nut'], covers: [] });
+    expect(last('remove nut x1', 'remove lid')).toEqual({ holders: ['1 nut'], covers: [] });
+    expect(last('remove lid with nut')).toEqual({ holders: [], covers: [] });
+    expect(last('remove gear')).toEqual({ holders: [], covers: ['1 lid'] });
+    expect(last('remove nut', 'remove lid', 'remove gear')).toEqual({ holders: [], covers: [] });
+    expect(last('remove nut', 'remove lid', 'remove gear', 'fit lid', 'fit gear')).toEqual({
+      holders: [],
+      covers: ['1 lid, refitted'],
+    });
+    expect(last('remove nut', 'remove lid', 'fit nut', 'fit lid')).toEqual({ holders: ['2 nut'], covers: [] });
+  });
+});
+
 describe('a cure', () => {
   const loads = (lines: string[]): string[] =>
     variantOf(
