@@ -157,6 +157,21 @@ describe('a cure', () => {
       ['step a', 'if "It leaks"', 'apply glue to lid', 'wait 5 min', 'end', 'wait 20 min', 'fill oil'],
       ['fill oil after 25 min'],
     ],
+    [
+      'both ways load: told in each, and done with',
+      ['step a', 'apply glue to lid', 'either "One"', 'fill oil 1 L', 'or "Other"', 'fill oil 2 L', 'end', 'fill oil'],
+      ['fill oil 1 L after 0 min', 'fill oil 2 L after 0 min'],
+    ],
+    [
+      'one way loads: the other is still to be waited for',
+      ['step a', 'apply glue to lid', 'if "It leaks"', 'fill oil 1 L', 'end', 'wait 5 min', 'fill oil'],
+      ['fill oil 1 L after 0 min', 'fill oil after 5 min'],
+    ],
+    [
+      'a step that states no time takes none',
+      ['step a', 'apply glue to lid', 'wait 59 min', 'step b', 'do "Look."', 'step c', 'fill oil'],
+      ['fill oil after 59 min'],
+    ],
     ['told once', ['step a', 'apply glue to lid', 'fill oil', 'fill oil'], ['fill oil after 0 min']],
     [
       'for each application',

@@ -57,7 +57,9 @@ describe('expansion', () => {
     // What the verdict asks for is enough, a hundredth of a kelvin less is not.
     for (const part of ['outer', 'inner'] as const) {
       const tight = { diameter: 50, interference: 30, clearance: 10, temperature: 20, ambient: 15, part };
-      const { temperature } = opensFit(tight)!;
+      const { temperature, needed, kelvin } = opensFit(tight)!;
+      expect(needed).toBe(40);
+      expect(kelvin).toBeCloseTo(40 / (50_000 * 12.5e-6), 9);
       expect(opensFit({ ...tight, temperature })?.opens).toBe(true);
       const short = temperature + (part === 'outer' ? -0.01 : 0.01);
       expect(opensFit({ ...tight, temperature: short })).toMatchObject({ opens: false });
@@ -122,6 +124,13 @@ describe('threads at their edges', () => {
     expect(inches('10-19')).toBeCloseTo(10, 9);
     expect(inches('13-20')).toBeCloseTo(13, 9);
     expect(inches('1-1/8-7')).toBeCloseTo(1.125, 9);
+  });
+  it('a coarse odd pitch is a thread as long as one and a half fit on the diameter', () => {
+    expect(parseThread('1/4-7')?.listed).toBe(false);
+    expect(parseThread('1/4-6')?.listed).toBe(false);
+    expect(parseThread('1/4-5.99')).toBeUndefined();
+    expect(parseThread('M9x6')?.listed).toBe(false);
+    expect(parseThread('M9x6.01')).toBeUndefined();
   });
   it('the nearest listed one: by diameter, then by pitch, of the same system', () => {
     expect(nearestListed(parseThread('M8x1.1')!)?.designation).toBe('M8x1');
