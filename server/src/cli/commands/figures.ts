@@ -14,7 +14,7 @@ export const figures: Command = {
   details: ['Clamp loads, wrench settings, tightening orders, mounting temperatures, shim stacks and cures.'],
   example: 'fettle figures samples/winch-reducer.fettle',
   async run(args) {
-    const { path, model, settings, judged } = openProcedure('figures', args.operands, { withSteps: true });
+    const { path, model, settings, judged } = openProcedure('figures', args.operands);
     const found = figuresOf(model, judged.ledger, settings);
     await write(
       args.one('format') === 'json'
