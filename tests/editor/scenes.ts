@@ -389,6 +389,17 @@ export const scenes: Record<string, Scene> = {
       await shown(page, '.action-widget .monaco-list-row');
     },
   },
+  sequence: {
+    file: 'gear-pump.fettle',
+    at: 'step lift-gears',
+    ready: judged,
+    act: async (page) => {
+      for (let line = 0; line < 10; line++) await page.keyboard.press('Shift+ArrowDown');
+      await page.waitForTimeout(1000);
+      await page.keyboard.press('Control+.');
+      await shown(page, '.action-widget .monaco-list-row');
+    },
+  },
   compare: {
     file: 'gear-pump.fettle',
     at: 'class 10.9 oiled length 90 mm torque 50',
