@@ -49,6 +49,16 @@ const replayed = (before: Result, now: Result): string[] =>
   );
 const unitless = ({ judged }: Result): readonly Finding[] => judged.findings.filter(({ code }) => code === 'no-unit');
 
+test('a byte order mark belongs to the beginning of a file, and nowhere else', () => {
+  const marks = (source: string): unknown =>
+    fresh(source)
+      .judged.findings.filter(({ code }) => code === 'hidden-text')
+      .map(({ span }) => [span.chunk.text, span.start]);
+  expect(marks('\ufeffpart lid "Lid"\npart cap "Cap"\n')).toEqual([]);
+  expect(marks('part lid "Lid"\n\ufeffpart cap "Cap"\n')).toHaveLength(1);
+  expect(marks('part lid "Lid"\npart c\ufeffap "Cap"\n')).toHaveLength(1);
+});
+
 describe('after an edit', () => {
   test.each([
     ['a text in a step', '"Look."', '"Look twice."', ['empty']],
@@ -95,6 +105,24 @@ describe('after an edit', () => {
         unitless(now).filter((finding) => !kept.has(finding)),
         old,
       ).toHaveLength(anew);
+    }
+  });
+
+  test('a check that breaks on what was touched is given the whole once more, and is told of', () => {
+    const check = allChecks.find(({ code }) => code === 'no-unit')! as { -readonly [key in keyof Check]: Check[key] };
+    const { run } = check;
+    const before = fresh(text);
+    check.run = function* (context) {
+      // Breaks where it sees a part of its chunk alone.
+      if (context.model.ownDeclarations.length < 5) throw new Error('too little');
+      yield* run.call(check, context);
+    };
+    try {
+      const now = after(before, 'part bolt-5 x2', 'part bolt-5 x4');
+      expect(now.judged.findings.filter(({ code }) => code === 'fault')).toEqual([]);
+      expect(unitless(now)).toHaveLength(units.length);
+    } finally {
+      check.run = run;
     }
   });
 

@@ -363,5 +363,15 @@ describe('counts and values', () => {
     const repair = repairsIn(text, code).find((each) => each.title === title);
     expect(repair, JSON.stringify(repairsIn(text, code).map((each) => each.title))).toBeDefined();
     expect(changed(text, repair!.after).filter((each) => each.startsWith('+'))).toEqual([`+ ${line}`]);
+    // More than came off cannot go back: that count alone is certain.
+    expect(repair!.safe).toBe(code === 'count-short');
+  });
+
+  test('a scrapped piece put back is made a new one, which is certain; some of several are not', () => {
+    const put = (fit: string): string =>
+      `part pin x2 "Pin"\nteardown\n  step open\n    remove pin\n    discard pin\nreassembly\n  step close\n    ${fit}\n`;
+    expect(repairsIn(put('fit pin'), 'not-replaced')).toEqual([
+      { title: 'Fit a new pin', safe: true, after: put('fit new pin') },
+    ]);
   });
 });

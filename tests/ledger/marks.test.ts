@@ -68,6 +68,59 @@ describe('counts since all were on', () => {
   });
 });
 
+test('leaving a part off is nothing of a fluid', () => {
+  const { fluids } = variantOf(procedure([pin, 'supply oil "Oil" 1 L'], ['remove pin', 'omit pin "Blind"']));
+  expect([...fluids.keys()]).toEqual([]);
+});
+
+describe('who carries the pieces', () => {
+  const drums = ['part a', 'part b', 'part c', 'part wheel x3 carried by a'];
+  test.each<[string[], [by: string, count: number][]]>([
+    [['clean wheel'], [['a', 3]]],
+    [
+      ['transfer wheel x1 from a to b'],
+      [
+        ['a', 2],
+        ['b', 1],
+      ],
+    ],
+    [
+      ['transfer wheel x1 from a to b', 'transfer wheel x1 from a to b'],
+      [
+        ['a', 1],
+        ['b', 2],
+      ],
+    ],
+    [['transfer wheel from a to b'], [['b', 3]]],
+    [
+      ['transfer wheel x1 from a to b', 'transfer wheel from b to c'],
+      [
+        ['a', 2],
+        ['c', 1],
+      ],
+    ],
+    [['transfer wheel from b to c'], [['a', 3]]],
+    [
+      ['remove b with wheel x1'],
+      [
+        ['a', 2],
+        ['b', 1],
+      ],
+    ],
+    [['remove b with wheel'], [['b', 3]]],
+    [
+      ['remove wheel x1', 'fit b with wheel x1'],
+      [
+        ['a', 2],
+        ['b', 1],
+      ],
+    ],
+  ])('%j', (statements, expected) => {
+    const { carried } = final(drums, statements, 'wheel');
+    expect(carried.filter(({ count }) => count > 0).map(({ by, count }) => [by, count])).toEqual(expected);
+  });
+});
+
 /** What one statement wanted, could act on and acted on. */
 describe('an action tells', () => {
   test.each<[string[], string[], object]>([

@@ -346,7 +346,8 @@ describe('orders on points and uneven circles', () => {
     const ring = (last: number) => points([0, 100], [100, 0], [0, -100], [-last, 0]);
     // One ring: crosswise. Two: the nearer one first.
     expect(tighteningOrder(points([0, 100], [99.5, 0], [0, -100], [-99.5, 0]))).toEqual([1, 3, 2, 4]);
-    expect(tighteningOrder(points([0, 100], [97, 0], [0, -100], [-97, 0]))).toEqual([2, 4, 1, 3]);
+    expect(tighteningOrder(points([0, 100], [99.2, 0], [0, -100], [-99.2, 0]))).toEqual([1, 3, 2, 4]);
+    expect(tighteningOrder(points([0, 100], [98.8, 0], [0, -100], [-98.8, 0]))).toEqual([2, 4, 1, 3]);
     expect(tighteningOrder(ring(100))).toEqual([1, 3, 2, 4]);
   });
   it('an order on points that runs inwards is told, one that runs outwards is not', () => {
