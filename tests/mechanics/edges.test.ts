@@ -371,6 +371,8 @@ describe('orders on points and uneven circles', () => {
     expect(orderImbalance([1, 3, 2, 4], circle)).toBeCloseTo(1, 9);
     expect(orderImbalance([1, 2, 3, 4], circle)).toBeCloseTo(Math.SQRT2, 9);
   });
+  it('is nothing where one bolt is the whole', () =>
+    expect(orderImbalance([1], { kind: 'circle', count: 1 })).toBeCloseTo(0, 9));
   it('uneven circles keep the pull lower than going round', () => {
     const angles = [0, 10, 20, 90, 180, 190, 200, 270];
     const uneven = { kind: 'angles' as const, angles };
@@ -455,6 +457,16 @@ describe('plans at their edges', () => {
       ['mid', 5, 5],
       ['end', 0, 0],
     ]);
+  });
+  // Common practice: what most work waits for goes first. The other way round it would be 20.
+  it('what the rest waits for goes first, however the list runs', () => {
+    const all = [
+      { ...act('short', 5), hands: 1 },
+      { ...act('long', 5), hands: 1 },
+      { ...act('cure', 10, 'long'), hands: 0 },
+    ];
+    expect(crewSchedule(all, 1)).toMatchObject({ duration: 15 });
+    expect(crewSchedule(all.toReversed(), 1)).toMatchObject({ duration: 15 });
   });
   it('one pair of hands does one thing at a time, two do two', () => {
     const all = [act('a', 4), act('b', 4), act('c', 1, 'a', 'b')].map((each) => ({ ...each, hands: 1 }));

@@ -75,7 +75,8 @@ const swaps: readonly (readonly [pattern: RegExp, text: (match: string) => strin
   [/ \/ /g, () => ' * '],
   [/ \+= /g, () => ' -= '],
   [/ -= /g, () => ' += '],
-  [/(?<![\w$.])\d+(?:\.\d+)?(?:e-?\d+)?(?![\w$])/g, otherNumber],
+  // Not the number of a type: `Parameters<F>[0]`.
+  [/(?<![\w$.]|>\[)\d+(?:\.\d+)?(?:e-?\d+)?(?![\w$])/g, otherNumber],
   // `local` lets a check go by touched chunks alone: without it the check goes through all, later, to the same end.
   [/(?<!\blocal: )\btrue\b/g, () => 'false'],
   [/\bfalse\b/g, () => 'true'],

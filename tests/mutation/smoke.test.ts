@@ -1,4 +1,5 @@
 import { expect, test } from 'vitest';
+import { reasonFor } from './equivalent.ts';
 import { masked, mutantsOf } from './mutants.ts';
 import { attempt, sample, shown } from './run.ts';
 
@@ -18,6 +19,17 @@ test('a slack is made great, not twice as small; a mark that only saves time is 
       ({ text }) => text,
     ),
   ).toEqual(['1', '0.000025', 'false']);
+});
+
+test('the number of a type is no place for a mutant', () => {
+  expect(mutantsOf('x.ts', 'const a = (b: Parameters<F>[0]) => b[1];\n').map(({ text }) => text)).toEqual(['2']);
+});
+
+test('a mutant that changes nothing is known by its file and its line', () => {
+  const line = 'server/src/ledger/cures.ts:66: let clock = ⟦0 → 1⟧;';
+  expect(reasonFor(line)).toContain('differences');
+  expect(reasonFor(line.replace('cures', 'state'))).toBeUndefined();
+  expect(reasonFor(line.replace('0 → 1', '1 → 2'))).toBeUndefined();
 });
 
 test('the sample is the same for the same seed', () => {

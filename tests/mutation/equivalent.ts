@@ -1,0 +1,59 @@
+/**
+ * Mutants that live because they change nothing that is told: read one by one, each with its reason. A line stands here as
+ * the report shows it, without its number; one that the source no longer holds is of no use and does no harm.
+ */
+const equivalents: readonly (readonly [file: string, change: string, reason: string])[] = [
+  ['ledger/cures.ts', 'let clock = ⟦0 → 1⟧;', 'only differences of the clock are compared'],
+  [
+    'ledger/cures.ts',
+    'if (takes !== 0⟦ &&  →  || ⟧cures !== undefined) ended.set(step, takes);',
+    'no time, or a step that no running cure began in, is subtracted from nothing',
+  ],
+  [
+    'ledger/ledger.ts',
+    'if (this.doubted.length⟦ >  →  >= ⟧0) this.doubted = [];',
+    'an empty list takes the place of an empty one',
+  ],
+  ['checks/fastening.ts', 'const mostKnown = ⟦1000 → 2000⟧;', 'the size of a cache'],
+  ['checks/fastening.ts', 'if (values.size⟦ >=  →  > ⟧mostKnown) values.clear();', 'the size of a cache'],
+  [
+    'checks/tool-range.ts',
+    "return { torque, reading, outside: outside >= 0, weak: final && outside < ⟦0 → 1⟧ && verdicts[0] === 'low' };",
+    'where the first end lies outside it is not low as well',
+  ],
+  [
+    'checks/tool-range.ts',
+    "return { torque, reading, outside: outside >= 0, weak: final && outside⟦ <  →  <= ⟧0 && verdicts[0] === 'low' };",
+    'where the first end lies outside it is not low as well',
+  ],
+  [
+    'checks/mirrored.ts',
+    'if (refittings[middle]!.index⟦ <=  →  < ⟧index) low = middle + 1;',
+    'no entry both takes off and puts back',
+  ],
+  ['checks/hidden-text.ts', 'if (runs.length === 0) ⟦continue; → ;⟧', 'an empty run is passed over where it is told'],
+  [
+    'checks/look-alike.ts',
+    'if (!suspect.test(name.text) && !candidates.some((each) => suspect.test(each))) ⟦continue; → ;⟧',
+    'saves time: letters that are not suspect stand for themselves, so that no other name comes out alike',
+  ],
+  [
+    'checks/look-alike.ts',
+    "if (typeof written !== 'string' || !/^[\\p{Script=Latin}\\p{M}0-9-]+$/u.test(written)) ⟦return []; → return undefined;⟧",
+    'whoever asks for repairs takes nothing for none',
+  ],
+  [
+    'checks/look-alike.ts',
+    'if (places.some(({ chunk }) => chunk.uri !== model.tree.uri)) ⟦return []; → return undefined;⟧',
+    'whoever asks for repairs takes nothing for none',
+  ],
+  [
+    'mechanics/orders.ts',
+    'for (let fold = outer.length; fold⟦ >  →  >= ⟧1; fold--) {',
+    'a whole turn always fits, and one way is the answer either way',
+  ],
+];
+
+/** Why a mutant, as the report shows it, changes nothing that is told; undefined where it may. */
+export const reasonFor = (shown: string): string | undefined =>
+  equivalents.find(([file, change]) => shown.startsWith(`server/src/${file}:`) && shown.endsWith(`: ${change}`))?.[2];
