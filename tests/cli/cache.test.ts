@@ -209,4 +209,12 @@ describe('fettle check --cache', () => {
     expect(status).toBe(2);
     expect(err).toMatch(/^fettle: --cache file: /);
   });
+
+  // Node's own way of making several levels at once never ends there.
+  test.skipIf(process.platform !== 'linux')('refuses a folder that the system does not let be made', () => {
+    const cwd = folder({ 'a.fettle': good });
+    const { status, err } = fettle(['check', 'a.fettle', '--cache', '/proc/none/below'], { cwd });
+    expect(err).toMatch(/^fettle: --cache \/proc\/none\/below: /);
+    expect(status).toBe(2);
+  });
 });

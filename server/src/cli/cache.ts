@@ -1,5 +1,5 @@
 import { createHash, createHmac, randomBytes, randomUUID, timingSafeEqual } from 'node:crypto';
-import { globSync, mkdirSync, readFileSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { existsSync, globSync, mkdirSync, readFileSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { dirname, join, resolve as resolvePath } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { Settings } from '../checks/check.ts';
@@ -31,7 +31,7 @@ export function openCache(folder: string, wanted: unknown): CachePlace {
   const path = resolvePath(folder);
   const refused = (reason: string): UsageError => new UsageError(`--cache ${visible(folder)}: ${reason}`);
   try {
-    mkdirSync(path, { recursive: true, mode: 0o700 });
+    makeFolder(path);
     const { mode, uid } = statSync(path);
     if (process.getuid !== undefined && (uid !== process.getuid() || (mode & 0o022) !== 0))
       throw refused('others may write to it: name a folder of your own (`chmod go-w` makes it so)');
@@ -43,6 +43,18 @@ export function openCache(folder: string, wanted: unknown): CachePlace {
   } catch (error) {
     if (error instanceof UsageError) throw error;
     throw refused(reasonOf(error));
+  }
+}
+
+/** Level by level: what Node offers for all at once never ends where the system says that a folder's parent is not there. */
+function makeFolder(path: string): void {
+  if (existsSync(path)) return;
+  makeFolder(dirname(path));
+  try {
+    mkdirSync(path, { mode: 0o700 });
+  } catch (error) {
+    // Perhaps made by a run that began a moment ago.
+    if ((error as NodeJS.ErrnoException).code !== 'EEXIST') throw error;
   }
 }
 
