@@ -556,7 +556,11 @@ class ChunkReader implements ClauseKeeper {
   private statement(word: StatementWord | BlockWord, from: number, to: number): void {
     const token = this.tokens[from]!;
     if (this.chunk.item?.kind !== 'step' && this.chunk.strayStep === undefined) {
-      this.tell(from, 'a step', shown(token), 'a statement stands in a step, write `step NAME` above it', 'with it');
+      const mend =
+        this.chunk.item?.kind === 'use'
+          ? '`use` ended the step above, write `step NAME` above this line'
+          : 'a statement stands in a step, write `step NAME` above it';
+      this.tell(from, 'a step', shown(token), mend, 'with it');
     }
     const keyword = this.spanOf(token);
     const statement: Statement = {

@@ -1,10 +1,12 @@
 import { expect, test } from 'vitest';
+import { reparse } from '../../grammar/incremental.ts';
 import { parse } from '../../grammar/parser.ts';
 import { offsetsOf, spanText } from '../../grammar/syntax.ts';
 import { repairsFor } from '../../server/src/checks/all.ts';
-import { defaultSettings } from '../../server/src/checks/check.ts';
+import { defaultSettings, type Edit, type Repair } from '../../server/src/checks/check.ts';
 import { judge } from '../../server/src/checks/run.ts';
-import { bind, type Resolve } from '../../server/src/model/model.ts';
+import { replay } from '../../server/src/ledger/ledger.ts';
+import { bind, noFiles, type Resolve } from '../../server/src/model/model.ts';
 
 const root = 'file:///bench/';
 
@@ -16,6 +18,9 @@ function judged(files: Readonly<Record<string, string>>) {
   const { findings, allowed, ledger } = judge(model);
   return { model, findings, allowed, ledger, said: findings.map(({ code, message }) => `${code}: ${message}`) };
 }
+
+/** The mark of files whose steps are for others. */
+const shared = (text: string): string => `# fettle-shared\n${text}`;
 
 const close = `part cover-bolt x6 "Cover bolt" thread M8 class 8.8 length 30 mm torque 25 N·m
 part cover "Cover" held by cover-bolt
@@ -102,15 +107,22 @@ test('an allowance above the `use` silences what is shown there, and one in the 
   expect(everywhere.said).toEqual([]);
   expect(everywhere.allowed.map(({ code }) => code)).toEqual(['no-order']);
   // Alone, it cannot be told whether there is something to silence.
-  expect(judged({ 'common/close.fettle': there }).said).toEqual([]);
+  expect(judged({ 'common/close.fettle': shared(there) }).said).toEqual([]);
   const idle = judged({ 'gear.fettle': above, 'common/close.fettle': close });
   expect(idle.findings.map(({ code }) => code)).toEqual(['idle-allow']);
 });
 
 test('a shared file alone is read and its names are bound, but it is not replayed', () => {
-  expect(judged({ 'common/close.fettle': close }).said).toEqual([]);
-  const wrong = close.replace('fit cover\n', 'fit covr\n').replace('25 N·m', '25 Nmm');
+  expect(judged({ 'common/close.fettle': shared(close) }).said).toEqual([]);
+  const wrong = shared(close).replace('fit cover\n', 'fit covr\n').replace('25 N·m', '25 Nmm');
   expect(judged({ 'common/close.fettle': wrong }).findings.map(({ code }) => code)).toEqual(['syntax', 'unknown-name']);
+});
+
+test('without the mark, on a line of its own, nothing is passed over in silence', () => {
+  const codes = (text: string) => judged({ 'common/close.fettle': text }).findings.map(({ code }) => code);
+  expect(codes(close)).toEqual(['not-off', 'not-off']);
+  expect(codes(close.replace(' order star', ' order star # fettle-shared'))).toEqual(['not-off', 'not-off']);
+  expect(codes(`procedure close "Close"\n${shared(close)}`)).toEqual(['not-off', 'not-off']);
 });
 
 test('a teardown without a head is a procedure in the making, unless it is marked', () => {
@@ -163,15 +175,19 @@ reassembly
     'common/outer.fettle': outer,
     'common/close.fettle': close,
   });
-  expect(said).toEqual([]);
+  expect(said.map((each) => each.slice(0, 71))).toEqual([
+    'steps-unused: `common/outer.fettle` also holds steps for `teardown`, wh',
+  ]);
   expect(model.steps.map(({ step }) => step.name?.text)).toEqual(['open', 'lay', 'close', 'seal']);
   const deep = judged({
     'gear.fettle': main.replace('close.fettle', 'outer.fettle'),
     'common/outer.fettle': outer,
     'common/close.fettle': close.replace(' order star', ''),
   });
-  expect(deep.said[0]).toMatch(/^no-order: in common\/close\.fettle line 7, step close:/);
-  expect(spanText(deep.findings[0]!.span)).toBe('"common/outer.fettle"');
+  expect(deep.said.find((each) => each.startsWith('no-order'))).toMatch(
+    /^no-order: in common\/close\.fettle line 7, step close:/,
+  );
+  expect(spanText(deep.findings.find(({ code }) => code === 'no-order')!.span)).toBe('"common/outer.fettle"');
 });
 
 test('a loop is refused as before', () => {
@@ -193,6 +209,109 @@ test('a missing file is told of at the path', () => {
 
 test('a shared step may single out codes of any procedure', () => {
   const coded = close.replace('    fit cover\n', '    for G-1\n      do "Turn it."\n    end\n    fit cover\n');
-  expect(judged({ 'common/close.fettle': coded }).said).toEqual([]);
+  expect(judged({ 'common/close.fettle': shared(coded) }).said).toEqual([]);
   expect(judged({ 'gear.fettle': main, 'common/close.fettle': coded }).said).toEqual([]);
+});
+
+test('statements behind a `use` that leads nowhere stand all the same, before and after an edit', () => {
+  const stray = `procedure lid "Lid"
+part gear "Gear"
+teardown
+  step gear-out "Gear out"
+    use "gone.fettle"
+    remove gear
+reassembly
+  step gear-in "Gear in"
+    fit gear
+`;
+  const { model, ledger, findings } = judged({ 'lid.fettle': stray });
+  expect(findings.map(({ code }) => code)).toEqual(['no-file', 'syntax']);
+  const at = stray.indexOf('Gear out');
+  const now = bind(reparse(model.tree, { start: at, end: at, text: 'The ' }), noFiles, model);
+  const after = judge(now, defaultSettings, replay(now, ledger), ledger);
+  expect(after.findings.map(({ code, message }) => [code, message])).toEqual(
+    findings.map(({ code, message }) => [code, message]),
+  );
+});
+
+test('files that use each other over and over are gone through once', () => {
+  const depth = 40;
+  const files: Record<string, string> = { 'lid.fettle': 'procedure lid "Lid"\nreassembly\n  use "f1.fettle"\n' };
+  for (let n = 1; n < depth; n++)
+    files[`f${n}.fettle`] = `reassembly\n  use "f${n + 1}.fettle"\n  use "f${n + 1}.fettle"\n`;
+  files[`f${depth}.fettle`] = 'reassembly\n  step look\n    do "Look."\n';
+  const { model, findings } = judged(files);
+  expect(model.steps.map(({ step }) => step.name?.text)).toEqual(['look']);
+  expect(findings.map(({ code }) => code)).toEqual(['declared-twice']);
+});
+
+test('what goes back before or after shared steps is put in before or after them', () => {
+  const inner = `part gear "Gear" behind cover
+part cover "Cover"
+part cap "Cap" behind gear
+teardown
+  step out
+    remove gear
+reassembly
+  step in
+    fit gear
+`;
+  const text = (first: string, last: string) => `procedure lid "Lid"
+teardown
+  step first
+    ${first}
+  use "inner.fettle"
+  step last
+    ${last}
+reassembly
+  use "inner.fettle"
+`;
+  const mended = (own: string): string[] => {
+    const { model, findings, ledger } = judged({ 'lid.fettle': own, 'inner.fettle': inner });
+    const [finding, ...more] = findings.filter(({ code }) => code === 'left-off');
+    expect(more).toEqual([]);
+    const [{ edits }] = repairsFor(finding!, { model, ledger, settings: defaultSettings }) as [Repair];
+    expect(edits).toHaveLength(1);
+    const [{ start, end, text: put }] = edits as [Edit];
+    const now = own.slice(0, start) + put + own.slice(end);
+    expect(judged({ 'lid.fettle': now, 'inner.fettle': inner }).said).toEqual([]);
+    return now.split('reassembly\n')[1]!.trimEnd().split('\n');
+  };
+  expect(mended(text('remove cover', 'do "Look."'))).toEqual([
+    '  use "inner.fettle"',
+    '  step put-back "Put it back"',
+    '    fit cover',
+  ]);
+  expect(mended(text('remove cover', 'remove cap').replace(/\n$/, '\n  step close\n    fit cover\n'))).toEqual([
+    '  step put-back "Put it back"',
+    '    fit cap',
+    '  use "inner.fettle"',
+    '  step close',
+    '    fit cover',
+  ]);
+});
+
+test('steps for a phase that does not take them in are told of once', () => {
+  const inner = `part gear "Gear"
+teardown
+  step out
+    remove gear
+reassembly
+  step in
+    fit gear
+proving
+  step turn
+    check "It turns."
+`;
+  const { findings } = judged({
+    'lid.fettle': 'procedure lid "Lid"\nteardown\n  use "inner.fettle"\nreassembly\n  use "inner.fettle"\n',
+    'inner.fettle': inner,
+  });
+  expect(findings.map(({ code, severity, message }) => [code, severity, message])).toEqual([
+    [
+      'steps-unused',
+      'information',
+      '`inner.fettle` also holds steps for `proving`, which nothing takes in: write the line into that phase, too, if they belong to this job.',
+    ],
+  ]);
 });

@@ -207,7 +207,9 @@ describe('fettle check --cache', () => {
     });
     const { status, err } = fettle(['check', 'a.fettle', '--cache', 'file'], { cwd });
     expect(status).toBe(2);
-    expect(err).toMatch(/^fettle: --cache file: /);
+    expect(err).toBe('fettle: --cache file: is a file: name a folder\n');
+    expect(fettle(['check', 'a.fettle', '--cache', ''], { cwd })).toMatchObject({ status: 2 });
+    expect(readdirSync(cwd).sort()).toEqual(['a.fettle', 'file', 'open']);
   });
 
   // Node's own way of making several levels at once never ends there.

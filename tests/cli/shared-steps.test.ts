@@ -53,7 +53,7 @@ test('check tells of a finding in a shared step at the path, in text, JSON and S
 });
 
 test('the shared file alone is clean, and --fix of what uses it leaves it as it is', () => {
-  const cwd = folder(files());
+  const cwd = folder(files(`# fettle-shared\n${close}`));
   expect(fettle(['check', 'common/close.fettle', 'lid.fettle'], { cwd }).status).toBe(0);
   writeFileSync(join(cwd, 'common/close.fettle'), slack);
   expect(fettle(['check', '--fix', 'lid.fettle'], { cwd }).status).toBe(1);
@@ -96,4 +96,22 @@ test('a known finding in a shared step stays known when lines move', () => {
   // Another statement is another finding.
   writeFileSync(join(cwd, 'common/close.fettle'), slack.replace('tighten bolt', 'tighten bolt to 20 N·m'));
   expect(fettle(['check', '--baseline', 'known.json', 'lid.fettle'], { cwd }).status).toBe(1);
+});
+
+test.each(['card', 'kit', 'plan', 'draft'])('%s of steps that are for others is refused', (command) => {
+  const cwd = folder(files(`# fettle-shared\n${close}`));
+  expect(fettle([command, 'common/close.fettle'], { cwd })).toEqual({
+    status: 2,
+    out: '',
+    err: 'fettle: common/close.fettle holds steps for other procedures (`fettle-shared`): name a procedure that uses them\n',
+  });
+});
+
+test('compare names the file of what stands in shared steps', () => {
+  const cwd = folder({
+    'old.fettle': lid,
+    'new.fettle': lid.replace('reassembly\n  use "common/close.fettle"\n', 'use "common/close.fettle"\n'),
+    'common/close.fettle': close,
+  });
+  expect(fettle(['compare', 'old.fettle', 'new.fettle'], { cwd }).out).toContain('(old line 4 of common/close.fettle)');
 });

@@ -1,4 +1,4 @@
-import type { Statement } from '../../../grammar/syntax.ts';
+import type { Statement, Use } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import { isOwn, type Model } from '../model/model.ts';
 import type { Edit } from './check.ts';
@@ -14,14 +14,19 @@ export function insertMirrored(model: Model, variant: Variant, part: string, lin
   const { tree } = model;
   const { removals, refittings } = turnsOf(variant);
   const removal = removals.get(part) ?? -1;
-  let last: Statement | undefined;
+  let last: Statement | Use | undefined;
   for (let i = firstBehind(refittings, removal); i < refittings.length; i++) {
     const { statement, cameOff } = refittings[i]!;
-    if (statement.chunk.uri !== tree.uri || statement.name?.text === part) continue;
-    if (cameOff < removal) return insertBefore(tree, statement, lines);
-    last = statement;
+    if (statement.name?.text === part) continue;
+    // What a shared file puts back is put back where its steps are taken in.
+    const place = statement.chunk.uri === tree.uri ? statement : model.takenIn.get(statement.chunk);
+    if (place === undefined) continue;
+    if (cameOff < removal)
+      return place.kind === 'use' ? besideUse(model, place, lines, 'above') : insertBefore(tree, place, lines);
+    last = place;
   }
-  if (last !== undefined) return insertAfter(tree, last, lines);
+  if (last !== undefined)
+    return last.kind === 'use' ? besideUse(model, last, lines, 'below') : insertAfter(tree, last, lines);
   const from = variant.entries[removal]?.step;
   const step = model.steps.findLast((entry) => entry.phase === 'reassembly' && isOwn(model, entry));
   // What comes off after the reassembly goes back in its own step.
@@ -44,6 +49,18 @@ export function insertMirrored(model: Model, variant: Variant, part: string, lin
   const proving = model.phases.find((line) => line.kind === 'proving');
   if (proving !== undefined) return insertBefore(tree, proving, ['reassembly', ...body, '']);
   return { uri: tree.uri, start: end, end, text: `${[...opening, ...body].join(newline)}${newline}` };
+}
+
+/** In the step next to a `use` that takes in steps, or in one of its own. */
+function besideUse(model: Model, use: Use, lines: readonly string[], where: 'above' | 'below'): Edit {
+  const { tree, steps } = model;
+  const neighbour = tree.chunks[tree.chunks.indexOf(use.chunk) + (where === 'above' ? -1 : 1)]?.item;
+  if (neighbour?.kind === 'step') return insertInStep(tree, neighbour, lines, where === 'above' ? 'last' : 'first');
+  const taken = new Set(steps.map(({ step }) => step.name?.text));
+  let name = 'put-back';
+  for (let n = 2; taken.has(name); n++) name = `put-back-${n}`;
+  const step = [`step ${name} "Put it back"`, ...lines.map((line) => `  ${line}`)];
+  return where === 'above' ? insertBefore(tree, use, step) : insertAfter(tree, use, step);
 }
 
 interface Turns {

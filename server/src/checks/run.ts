@@ -1,5 +1,5 @@
 import { offsetsOf, type Span, type SyntaxTree, walk } from '../../../grammar/syntax.ts';
-import { declarationWords } from '../../../grammar/tokens.ts';
+import { declarationWords, phaseWords } from '../../../grammar/tokens.ts';
 import { type Ledger, replay, unplayed } from '../ledger/ledger.ts';
 import { type Model, stepsOfChunk } from '../model/model.ts';
 import { checkOf } from './all.ts';
@@ -134,11 +134,14 @@ function targetOf(tree: SyntaxTree, comment: Span, model?: Model): { start: numb
     if (place.start >= start && (best === undefined || place.start < best.start)) best = place;
   };
   const from = tree.chunks.indexOf(comment.chunk);
+  const phaseSeen = tree.chunks.slice(0, from + 1).some(({ item }) => isPhase(item?.kind ?? ''));
   for (let c = from; c < tree.chunks.length && best === undefined; c++) {
     const chunk = tree.chunks[c]!;
     const item = chunk.item;
     if (item !== undefined && isDeclaration(item.kind)) offer(offsetsOf(tree, item));
-    if (item?.kind === 'use' && model?.sequences.has(item)) offer(offsetsOf(tree, item));
+    // Of a shared file it is not known here which lines take in steps; one below a phase does, if any.
+    if (item?.kind === 'use' && (model === undefined ? phaseSeen : model.sequences.has(item)))
+      offer(offsetsOf(tree, item));
     for (const step of stepsOfChunk(chunk)) {
       for (const statement of walk(step.statements)) {
         const { start, end } = offsetsOf(tree, statement);
@@ -151,3 +154,4 @@ function targetOf(tree: SyntaxTree, comment: Span, model?: Model): { start: numb
 }
 
 const isDeclaration = (kind: string): boolean => (declarationWords as readonly string[]).includes(kind);
+const isPhase = (kind: string): boolean => (phaseWords as readonly string[]).includes(kind);

@@ -1,4 +1,4 @@
-import type { SyntaxTree } from '../../../grammar/syntax.ts';
+import type { Chunk, SyntaxTree } from '../../../grammar/syntax.ts';
 import { phaseWords } from '../../../grammar/tokens.ts';
 import { stepsOfChunk } from '../model/model.ts';
 import { type Check, listed, named, type Raw, related } from './check.ts';
@@ -7,7 +7,8 @@ export const stepsUnused: Check = {
   code: 'steps-unused',
   severity: 'warning',
   section: 'Getting ready, safety, wording',
-  fires: 'no phase takes in the steps of a shared file, or a `use` in a phase finds no step for it.',
+  fires:
+    'no phase takes in the steps of a shared file, or a `use` in a phase finds no step for it; an information where only some phases take theirs in.',
   why: 'Steps that look shared are done by nobody: the job ends without them.',
   bad: `procedure lid "Lid"
 use "cover.fettle"
@@ -32,13 +33,29 @@ reassembly
   },
   *run({ model }): Generator<Raw> {
     const taken = new Set([...model.takenIn.keys()].map(({ uri }) => uri));
+    const told = new Set<string>();
     for (const [use, file] of model.targets) {
-      if (use.chunk.uri !== model.tree.uri) continue;
+      if (use.chunk.uri !== model.tree.uri || model.useTroubles.some((trouble) => trouble.use === use)) continue;
       const path = use.path!;
       const sequence = model.sequences.get(use);
       if (sequence !== undefined) {
         // A second line for the same steps is told of by `declared-twice`.
-        if (sequence.steps.length > 0 || model.duplicates.some((duplicate) => duplicate.use === use)) continue;
+        if (model.duplicates.some((duplicate) => duplicate.use === use)) continue;
+        if (sequence.steps.length > 0) {
+          if (told.has(file.uri)) continue;
+          told.add(file.uri);
+          for (const [phase, chunks] of stepsByPhase(file)) {
+            if (model.steps.some(({ step, phase: at }) => at === phase && step.chunk.uri === file.uri)) continue;
+            yield {
+              span: path,
+              severity: 'information',
+              message: `${named(path.value)} also holds steps for ${named(phase)}, which nothing takes in: write the line into that phase, too, if they belong to this job.`,
+              related: related(stepsOfChunk(chunks[0]!)[0]!.name, 'the first of them'),
+              data: { subject: phase },
+            };
+          }
+          continue;
+        }
         yield {
           span: path,
           message: `${named(path.value)} holds ${phasesOf(file)}${hasSteps(file) ? ` and none for ${named(sequence.phase)}` : ''}: move the line to where its steps belong, or to the head if its declarations alone are meant.`,
@@ -61,14 +78,23 @@ reassembly
 
 const hasSteps = (file: SyntaxTree): boolean => file.chunks.some((chunk) => stepsOfChunk(chunk).length > 0);
 
-/** ``steps for `teardown` and `reassembly` `` */
-function phasesOf(file: SyntaxTree): string {
-  const phases: string[] = [];
+/** The chunks with steps of a file, by the phase that they stand under. */
+function stepsByPhase({ chunks }: SyntaxTree): ReadonlyMap<string, readonly Chunk[]> {
+  const found = new Map<string, Chunk[]>();
   let phase: string | undefined;
-  for (const chunk of file.chunks) {
+  for (const chunk of chunks) {
     const kind = chunk.item?.kind ?? '';
     if ((phaseWords as readonly string[]).includes(kind)) phase = kind;
-    if (phase !== undefined && stepsOfChunk(chunk).length > 0 && !phases.includes(phase)) phases.push(phase);
+    if (phase === undefined || stepsOfChunk(chunk).length === 0) continue;
+    const alike = found.get(phase);
+    if (alike === undefined) found.set(phase, [chunk]);
+    else alike.push(chunk);
   }
+  return found;
+}
+
+/** ``steps for `teardown` and `reassembly` `` */
+function phasesOf(file: SyntaxTree): string {
+  const phases = [...stepsByPhase(file).keys()];
   return phases.length === 0 ? 'no steps for any phase' : `steps for ${listed(phases)}`;
 }

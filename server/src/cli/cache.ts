@@ -30,8 +30,10 @@ const digestOf = (...pieces: readonly string[]): string =>
 export function openCache(folder: string, wanted: unknown): CachePlace {
   const path = resolvePath(folder);
   const refused = (reason: string): UsageError => new UsageError(`--cache ${visible(folder)}: ${reason}`);
+  if (folder === '') throw refused('name a folder');
   try {
     makeFolder(path);
+    if (!statSync(path).isDirectory()) throw refused('is a file: name a folder');
     const { mode, uid } = statSync(path);
     if (process.getuid !== undefined && (uid !== process.getuid() || (mode & 0o022) !== 0))
       throw refused('others may write to it: name a folder of your own (`chmod go-w` makes it so)');

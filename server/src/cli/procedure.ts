@@ -28,7 +28,11 @@ export function openProcedure(
 }
 
 /** @throws {UsageError} where there is no procedure to tell of. */
-export function refuseDeclarations(path: string, { head, steps }: Model): void {
+export function refuseDeclarations(path: string, { head, steps, piece }: Model): void {
+  if (piece)
+    throw new UsageError(
+      `${path} holds steps for other procedures (\`fettle-shared\`): name a procedure that uses them`,
+    );
   if (head === undefined && steps.length === 0)
     throw new UsageError(`${path} holds declarations only: name a file with a \`procedure\``);
 }

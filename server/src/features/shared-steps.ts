@@ -132,11 +132,13 @@ function usesFor(needed: readonly Chunk[], { model, tree }: Snapshot): string[] 
   return paths;
 }
 
-function* reachedFrom(file: SyntaxTree, model: Model): Generator<string> {
+function* reachedFrom(file: SyntaxTree, model: Model, entered = new Set<string>()): Generator<string> {
+  if (entered.has(file.uri)) return;
+  entered.add(file.uri);
   yield file.uri;
   for (const { item } of file.chunks) {
     const target = item?.kind === 'use' ? model.targets.get(item) : undefined;
-    if (target !== undefined) yield* reachedFrom(target, model);
+    if (target !== undefined) yield* reachedFrom(target, model, entered);
   }
 }
 

@@ -201,7 +201,11 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
     }
     if (item?.kind === 'use' && phase !== undefined) {
       const target = targets.get(item);
-      if (target === undefined) continue;
+      if (target === undefined) {
+        // Statements behind it in the chunk stand all the same.
+        add(chunk, phase);
+        continue;
+      }
       const from = steps.length;
       let again: Name | undefined;
       for (const shared of chunksFor(phase, target, targets)) {
@@ -294,30 +298,38 @@ export function placeIn({ tree, takenIn }: Model, span: Span): Span | undefined 
 export const isOwn = ({ tree }: Model, { step }: StepEntry): boolean => step.chunk.uri === tree.uri;
 
 /**
- * Without a head, a file that has a teardown is taken for a procedure in the making, unless a comment marks it; one that has
- * none cannot be whole.
+ * A comment says so. Without it, a file with phases and no head is taken for a procedure in the making, of which nothing
+ * must be passed over in silence.
  */
 const isPiece = ({ chunks }: SyntaxTree, head: Head | undefined, phases: readonly PhaseLine[]): boolean =>
   head === undefined &&
   phases.length > 0 &&
-  (!phases.some(({ kind }) => kind === 'teardown') ||
-    chunks.some(({ comments }) => comments.some(({ text }) => sharedMark.test(text))));
+  chunks.some(({ comments }) => comments.some(({ text, ownLine }) => ownLine && sharedMark.test(text)));
 
 /** The comment that marks steps for other procedures to take in. */
 export const sharedComment = '# fettle-shared';
 const sharedMark = /^#\s*fettle-shared\b/;
 
 /** Chunks of `file` that stand under `phase`, its line among them; where a `use` stands there, those that it takes in. */
-function* chunksFor(phase: PhaseWord, file: SyntaxTree, targets: ReadonlyMap<Use, SyntaxTree>): Generator<Chunk> {
+function* chunksFor(
+  phase: PhaseWord,
+  file: SyntaxTree,
+  targets: ReadonlyMap<Use, SyntaxTree>,
+  entered = new Set<SyntaxTree>(),
+): Generator<Chunk> {
   let within: PhaseWord | undefined;
+  // Files that use each other over and over are gone through once; of a second time, one step tells.
+  const again = entered.has(file);
+  entered.add(file);
   for (const chunk of file.chunks) {
     const { item } = chunk;
     if (isPhase(item)) within = item.kind;
     if (within !== phase) continue;
-    const target = item?.kind === 'use' ? targets.get(item) : undefined;
+    const target = item?.kind === 'use' && !again ? targets.get(item) : undefined;
     // A loop has no target.
-    if (target !== undefined) yield* chunksFor(phase, target, targets);
+    if (target !== undefined) yield* chunksFor(phase, target, targets, entered);
     if (isPhase(item) || stepsOfChunk(chunk).length > 0) yield chunk;
+    if (again && stepsOfChunk(chunk).length > 0) return;
   }
 }
 

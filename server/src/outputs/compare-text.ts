@@ -31,7 +31,9 @@ export function compareText(comparison: Comparison): string {
 }
 
 const at = (place: Change['place']): string =>
-  place === undefined ? '' : ` (${place.version === 'old' ? 'old ' : ''}line ${place.line})`;
+  place === undefined
+    ? ''
+    : ` (${place.version === 'old' ? 'old ' : ''}line ${place.line}${place.file === undefined ? '' : ` of ${visible(place.file)}`})`;
 
 /** How much longer or shorter the work is; empty where it is not. */
 export function planRows({ plan }: Comparison): string[] {

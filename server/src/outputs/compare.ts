@@ -1,6 +1,7 @@
 import { type Declaration, offsetsOf, type Span, type Statement, spanText } from '../../../grammar/syntax.ts';
 import { type DeclarationWord, declarationWords } from '../../../grammar/tokens.ts';
 import { type Finding, lineOf, type Severity } from '../checks/check.ts';
+import { pathTo } from '../checks/elsewhere.ts';
 import type { Judged } from '../checks/run.ts';
 import type { Model, StepEntry } from '../model/model.ts';
 import {
@@ -43,7 +44,15 @@ export interface Change {
   /** A safety message or a torque changed: somebody has to look at it. */
   readonly review: boolean;
   /** Where it stands; in the old version where it is gone. Lines count from 1. */
-  readonly place: { readonly version: 'old' | 'new'; readonly uri: string; readonly line: number } | undefined;
+  readonly place:
+    | {
+        readonly version: 'old' | 'new';
+        readonly uri: string;
+        readonly line: number;
+        /** Of a shared file: its path from the one that is compared. */
+        readonly file?: string;
+      }
+    | undefined;
 }
 
 export interface ComparedFinding {
@@ -173,11 +182,11 @@ class Comparer {
   }
 
   private placeOf(version: 'old' | 'new', span: Span): Change['place'] {
-    const { files } = (version === 'old' ? this.old : this.now).model;
+    const { files, tree: own } = (version === 'old' ? this.old : this.now).model;
     const tree = files.find(({ uri }) => uri === span.chunk.uri);
-    return tree === undefined
-      ? undefined
-      : { version, uri: tree.uri, line: lineOf(tree, offsetsOf(tree, span).start + 1) };
+    if (tree === undefined) return undefined;
+    const line = lineOf(tree, offsetsOf(tree, span).start + 1);
+    return { version, uri: tree.uri, line, ...(tree !== own && { file: pathTo(tree.uri, own.uri) }) };
   }
 
   // --- head and declarations ----------------------------------------------------------------------------------------
