@@ -82,6 +82,12 @@ describe('ISO 286-1: tables by their formulas', () => {
     }
   });
 
+  it('h starts at nominal, at every size', () => {
+    for (const { size } of ends(STEPS))
+      for (const grade of [5, 6, 7, 8, 9])
+        expect(shaftLimits(size, `h${grade}`)).toEqual({ upper: 0, lower: -standardTolerance(size, grade)! });
+  });
+
   it('ends at 1 and 500 mm, and knows no other letter or grade', () => {
     for (const size of [0.999, 500.001, 0, -5]) {
       expect(standardTolerance(size, 6)).toBeUndefined();
