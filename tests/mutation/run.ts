@@ -30,7 +30,12 @@ export function testsFor(file: string): string[] {
   const own = basename(file, '.ts');
   const first = (files: readonly string[]): string[] =>
     files.toSorted((a, b) => Number(basename(b, '.test.ts') === own) - Number(basename(a, '.test.ts') === own));
-  const fixtures = ['tests/checks/fixtures.test.ts', 'tests/checks/repairs.test.ts', 'tests/checks/related.test.ts'];
+  const fixtures = [
+    'tests/checks/fixtures.test.ts',
+    'tests/checks/repairs.test.ts',
+    'tests/checks/related.test.ts',
+    'tests/checks/hidden-names.test.ts',
+  ];
   const ledger = filesIn('tests/ledger', '.test.ts');
   const mechanics = [...filesIn('tests/mechanics', '.test.ts'), ...filesIn('tests/reference', '.test.ts')];
   if (file.includes('/mechanics/')) return [...first(mechanics), ...fixtures];
