@@ -4,7 +4,7 @@ import { expect, it } from 'vitest';
 import { folder } from '../cli/run.ts';
 import { brief, Client, pushing } from './client.ts';
 
-const close = 'part cover "Cover"\nreassembly\n  step close "Close it"\n    fit cover\n';
+const close = '# fettle-shared\npart cover "Cover"\nreassembly\n  step close "Close it"\n    fit cover\n';
 const lid =
   'procedure lid "Lid"\nteardown\n  step open "Open it"\n    remove cover\nreassembly\n  use "common/close.fettle"\n';
 
@@ -18,15 +18,15 @@ it('an edit to an open shared file checks again what takes its steps in', async 
   await client.open(uriOf('common/close.fettle'), close, 1);
   expect(brief(await client.findings(uriOf('common/close.fettle'), 1))).toEqual([]);
   client.pushed.length = 0;
-  const line = { start: { line: 3, character: 0 }, end: { line: 4, character: 0 } };
+  const line = { start: { line: 4, character: 0 }, end: { line: 5, character: 0 } };
   await client.change(uriOf('common/close.fettle'), 2, [{ range: line, text: '' }]);
   const lost = await client.findings(uriOf('lid.fettle'), 1);
   expect(lost.map(({ code }) => code)).toEqual(['left-off']);
   client.pushed.length = 0;
-  const empty = { start: { line: 3, character: 0 }, end: { line: 3, character: 0 } };
+  const empty = { start: { line: 4, character: 0 }, end: { line: 4, character: 0 } };
   await client.change(uriOf('common/close.fettle'), 3, [{ range: empty, text: '    fit cover x2\n' }]);
   const [wrong] = await client.findings(uriOf('lid.fettle'), 1);
-  expect(wrong!.message).toMatch(/^in common\/close\.fettle line 4, step close: /);
+  expect(wrong!.message).toMatch(/^in common\/close\.fettle line 5, step close: /);
   expect(wrong!.range.start).toEqual({ line: 5, character: 6 });
   await client.end();
 });
