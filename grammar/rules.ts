@@ -87,6 +87,9 @@ export interface ClauseKeeper {
   clause(word: string, token: IToken): void;
 }
 
+/** Hundreds of digits would be Infinity, and so would all that is reckoned with them. */
+const finite = (value: number): number => Math.max(-Number.MAX_SAFE_INTEGER, Math.min(value, Number.MAX_SAFE_INTEGER));
+
 type Alternatives = { ALT: () => void }[];
 
 /**
@@ -164,7 +167,7 @@ export class Rules extends EmbeddedActionsParser {
       chunk: this.chunk,
       start,
       end: start + image.length,
-      value: Number(plain),
+      value: finite(Number(plain)),
       decimals: point < 0 ? 0 : plain.length - point - 1,
       image,
     };
@@ -173,7 +176,14 @@ export class Rules extends EmbeddedActionsParser {
     if (token.tokenType !== CommaNumber) return [this.numberOf(token)];
     let start = token.startOffset - this.base;
     return token.image.split(',').map((image) => {
-      const number = { chunk: this.chunk, start, end: start + image.length, value: Number(image), decimals: 0, image };
+      const number = {
+        chunk: this.chunk,
+        start,
+        end: start + image.length,
+        value: finite(Number(image)),
+        decimals: 0,
+        image,
+      };
       start = number.end + 1;
       return number;
     });

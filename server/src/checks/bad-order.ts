@@ -73,8 +73,5 @@ reassembly
 const turnsOf = (variant: Variant): Acted[] =>
   (['tighten', 'hand-tighten', 'loosen'] as const).flatMap((verb) => actionsThat(variant, verb));
 
-function brief(holes: readonly number[]): string {
-  // A number of hundreds of digits is Infinity.
-  const said = holes.map((hole) => (Number.isFinite(hole) ? `${hole}` : 'of so many digits'));
-  return said.length > 6 ? `${said.slice(0, 5).join(', ')} … ${said.at(-1)}` : said.join(', ');
-}
+const brief = (holes: readonly number[]): string =>
+  holes.length > 6 ? `${holes.slice(0, 5).join(', ')} … ${holes.at(-1)}` : holes.join(', ');

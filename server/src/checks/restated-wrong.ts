@@ -21,8 +21,7 @@ export const restatedWrong: Check = {
     }
   },
   repairs(finding, { model }) {
-    const right = finding.data?.['right'];
-    if (typeof right !== 'string') return [];
+    const right = String(finding.data?.['right']);
     return [
       {
         title: `Correct the restatement to ${right}`,
@@ -51,12 +50,6 @@ function judged(quantity: Quantity, again: Quantity): Raw | undefined {
   if (agrees(exact)) return undefined;
   // Kelvin state a temperature or, more often, a rise: 80 K are 144 °F of difference.
   if ((from.symbol === 'K' || to.symbol === 'K') && agrees(convertedBy(convertDifference))) return undefined;
-  if (!exact.every(Number.isFinite))
-    return {
-      span: again,
-      message: `${written(again)} cannot restate a number as great as that before it: correct the number.`,
-      related: [],
-    };
   const right = exact
     .map((value, i) => {
       const step = again.numbers[i] === undefined ? 0 : roundingStep(again.numbers[i]!);
