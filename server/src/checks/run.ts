@@ -1,5 +1,6 @@
+import { isPhase } from '../../../grammar/heads.ts';
 import { offsetsOf, type Span, type SyntaxTree, walk } from '../../../grammar/syntax.ts';
-import { declarationWords, phaseWords } from '../../../grammar/tokens.ts';
+import { declarationWords } from '../../../grammar/tokens.ts';
 import { type Ledger, replay, unplayed } from '../ledger/ledger.ts';
 import { type Model, stepsOfChunk } from '../model/model.ts';
 import { checkOf } from './all.ts';
@@ -154,4 +155,3 @@ function targetOf(tree: SyntaxTree, comment: Span, model?: Model): { start: numb
 }
 
 const isDeclaration = (kind: string): boolean => (declarationWords as readonly string[]).includes(kind);
-const isPhase = (kind: string): boolean => (phaseWords as readonly string[]).includes(kind);

@@ -1,5 +1,5 @@
+import { isPhase } from '../../../grammar/heads.ts';
 import type { Chunk, SyntaxTree } from '../../../grammar/syntax.ts';
-import { phaseWords } from '../../../grammar/tokens.ts';
 import { stepsOfChunk } from '../model/model.ts';
 import { type Check, listed, named, type Raw, related } from './check.ts';
 
@@ -84,7 +84,7 @@ function stepsByPhase({ chunks }: SyntaxTree): ReadonlyMap<string, readonly Chun
   let phase: string | undefined;
   for (const chunk of chunks) {
     const kind = chunk.item?.kind ?? '';
-    if ((phaseWords as readonly string[]).includes(kind)) phase = kind;
+    if (isPhase(kind)) phase = kind;
     if (phase === undefined || stepsOfChunk(chunk).length === 0) continue;
     const alike = found.get(phase);
     if (alike === undefined) found.set(phase, [chunk]);

@@ -33,8 +33,9 @@ export function openCache(folder: string, wanted: unknown): CachePlace {
   if (folder === '') throw refused('name a folder');
   try {
     makeFolder(path);
-    if (!statSync(path).isDirectory()) throw refused('is a file: name a folder');
-    const { mode, uid } = statSync(path);
+    const status = statSync(path);
+    if (!status.isDirectory()) throw refused('is a file: name a folder');
+    const { mode, uid } = status;
     if (process.getuid !== undefined && (uid !== process.getuid() || (mode & 0o022) !== 0))
       throw refused('others may write to it: name a folder of your own (`chmod go-w` makes it so)');
     return {
