@@ -1,4 +1,6 @@
 import { EOF, type IToken } from 'chevrotain';
+import { clausesOf, needsText, propertiesOf, repeatable } from './clauses.ts';
+import { cleanEnd, readClean } from './clean.ts';
 import {
   beginsChunk,
   hazards,
@@ -11,6 +13,7 @@ import {
   type Read,
   read,
 } from './heads.ts';
+import { maxCount, maxNesting, mostCodes } from './limits.ts';
 import { nearest } from './nearest.ts';
 import { type ClauseKeeper, Rules } from './rules.ts';
 import type {
@@ -33,7 +36,6 @@ import {
   Comma,
   CommaNumber,
   DashedNumber,
-  type DeclarationWord,
   endOf,
   isContextual,
   isLineFirst,
@@ -55,89 +57,11 @@ import {
 } from './tokens.ts';
 import { unitMeant, unitOf } from './units.ts';
 
-/** Alternatives within alternatives, at most. */
-export const maxNesting = 32;
-/** Codes that one procedure may cover. */
-export const mostCodes = 200;
-/** Of one part on one unit; also keeps a slip of the keyboard from being counted out. */
-export const maxCount = 9999;
 /** How often reading starts anew within one line that has troubles. */
 const maxRestarts = 8;
 
 const rules = new Rules();
 
-const modifiers = ['text', 'using', 'extension', 'keep', 'see'];
-const withCount = ['xN', ...modifiers];
-/** The clauses that each kind of statement takes. */
-const clausesOf: Record<StatementWord, readonly string[]> = {
-  remove: [...withCount, 'spoiled', 'with'],
-  disconnect: withCount,
-  discard: withCount,
-  replace: withCount,
-  fit: [...withCount, 'with'],
-  connect: withCount,
-  swap: withCount,
-  transfer: withCount,
-  omit: withCount,
-  try: modifiers,
-  loosen: [...withCount, 'order'],
-  tighten: [...withCount, 'to', 'then', 'in', 'order', 'at', 'by'],
-  drain: ['quantity', ...modifiers],
-  fill: ['quantity', ...modifiers],
-  apply: modifiers,
-  wait: ['quantity', ...modifiers],
-  heat: ['to', ...withCount],
-  cool: ['to', ...withCount],
-  press: ['max', ...withCount],
-  mark: withCount,
-  support: withCount,
-  clean: withCount,
-  inspect: withCount,
-  measure: ['limit', 'max', 'min', ...modifiers],
-  shim: withCount,
-  sign: modifiers,
-  identify: modifiers,
-  check: modifiers,
-  do: modifiers,
-  danger: modifiers,
-  warning: modifiers,
-  caution: modifiers,
-  notice: modifiers,
-};
-const partProperties = [
-  'xN',
-  'text',
-  'thread',
-  'class',
-  'grade',
-  'dry',
-  'oiled',
-  'threadlock',
-  'length',
-  'torque',
-  'then',
-  'holes',
-  'renew',
-  'lead',
-  'held',
-  'behind',
-  'carried',
-  'index',
-  'hazard',
-  'bore',
-  'interference',
-  'limit',
-  'sealed',
-  'diameter',
-  'greased',
-  'number',
-];
-const propertiesOf: Record<DeclarationWord, readonly string[]> = {
-  part: partProperties,
-  tool: ['xN', 'text', 'range', 'lead', 'number', 'hazard'],
-  supply: ['xN', 'text', 'quantity', 'spec', 'cure', 'hazard', 'lead', 'number'],
-  pattern: ['text', 'circle', 'angles', 'diameter', 'points'],
-};
 /** How one kind of node is read. */
 interface Form {
   /** The whole of it, from its keyword on. */
@@ -172,31 +96,70 @@ const statementForms = new Map<string, Form>(
     { rule: ruleOf(word as StatementWord), clauses: rules.clauses, allowed: new Set(allowed) },
   ]),
 );
-/** Clauses that may stand more than once and add up. */
-const repeatable = new Set(['held', 'behind', 'hazard', 'using', 'after', 'applies', 'circle', 'angles', 'diameter']);
-const needsText: ReadonlySet<string> = new Set([
-  'omit',
-  'sign',
-  'identify',
-  'check',
-  'do',
-  'danger',
-  'warning',
-  'caution',
-  'notice',
-]);
-
 /** Parses a whole file. Total: any text gives a tree, with its troubles listed in the chunks. */
 export function parse(uri: string, text: string): SyntaxTree {
   const { chunks, starts } = parseChunks(uri, text);
   return { uri, text, chunks, starts };
 }
 
+/** Characters that the grammar reads at first where a chunk is not clean; more where that goes on. */
+const leastStretch = 2048;
+/** By how much the next stretch is longer than one that did not suffice. */
+const growth = 4;
+/**
+ * Whether a word begins a chunk can depend on two tokens behind it (`step`, end of line, `proving`, `step`, …), so that
+ * the last chunks of a stretch count only at the end of the text.
+ */
+const lookahead = 3;
+/** Clean chunks in a row behind which the next stretch begins small again. */
+const cleanAgain = 8;
+
 /**
  * Cuts `text` into chunks and parses each. The text must begin where a chunk begins.
  * `starts` are offsets in `text`; chunks lie end to end and cover it.
  */
 export function parseChunks(uri: string, text: string): { chunks: Chunk[]; starts: number[] } {
+  const chunks: Chunk[] = [];
+  const starts: number[] = [];
+  let stretch = leastStretch;
+  let clean = cleanAgain;
+  for (let at = 0; ; ) {
+    const chunk = readClean(uri, text, at);
+    if (chunk !== undefined) {
+      chunks.push(chunk);
+      starts.push(at);
+      at = cleanEnd();
+      clean++;
+      if (at === text.length) return { chunks, starts };
+      continue;
+    }
+    stretch = clean >= cleanAgain ? leastStretch : stretch * growth;
+    clean = 0;
+    let read = parseByGrammar(uri, text.slice(at, at + stretch));
+    let taken = countOfWhole(read, text, at, stretch);
+    for (; taken === 0; taken = countOfWhole(read, text, at, stretch)) {
+      stretch *= growth;
+      read = parseByGrammar(uri, text.slice(at, at + stretch));
+    }
+    for (let c = 0; c < taken; c++) {
+      chunks.push(read.chunks[c]!);
+      starts.push(at + read.starts[c]!);
+    }
+    if (taken === read.chunks.length) return { chunks, starts };
+    at += read.starts[taken]!;
+  }
+}
+
+/** How many of the chunks read from a stretch of `text` are as in the whole text; reading goes on where a line begins. */
+function countOfWhole({ starts }: { starts: number[] }, text: string, at: number, stretch: number): number {
+  if (at + stretch >= text.length) return starts.length;
+  let count = Math.max(0, starts.length - lookahead);
+  while (count > 0 && !isLineFirst(text, at + starts[count]!)) count--;
+  return count;
+}
+
+/** As `parseChunks`, all of it by the grammar. */
+export function parseByGrammar(uri: string, text: string): { chunks: Chunk[]; starts: number[] } {
   const source = read(text);
   const { tokens, comments, heads } = source;
   // A chunk begins with the line behind the last line of the one before, so that a comment goes with what it stands above.
@@ -458,7 +421,8 @@ class ChunkReader implements ClauseKeeper {
 
   private segment(from: number, to: number): void {
     const token = this.tokens[from]!;
-    const word = token.image;
+    // The name of a keyword is the keyword itself, and one string for all.
+    const word = token.tokenType.name;
     if (isStatement(word) || isBlock(word)) {
       this.statement(word, from, to);
       return;

@@ -1,4 +1,5 @@
 import { EmbeddedActionsParser, type IRecognitionException, type IToken, type TokenType } from 'chevrotain';
+import { finite } from './limits.ts';
 import type {
   Chunk,
   Count,
@@ -86,9 +87,6 @@ export interface ClauseKeeper {
   /** `word` is the clause's keyword, or `xN`, `text`, `quantity`; `token` the first of the clause. */
   clause(word: string, token: IToken): void;
 }
-
-/** Hundreds of digits would be Infinity, and so would all that is reckoned with them. */
-const finite = (value: number): number => Math.max(-Number.MAX_SAFE_INTEGER, Math.min(value, Number.MAX_SAFE_INTEGER));
 
 type Alternatives = { ALT: () => void }[];
 

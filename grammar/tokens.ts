@@ -1,12 +1,37 @@
 import { createToken, type IToken, Lexer, type TokenType } from 'chevrotain';
 import { unitOf } from './units.ts';
 
-/** Letters that may begin a name; `×` and the degree signs are not among them. */
-const letter =
-  'A-Za-z\\u00AA\\u00B5\\u00C0-\\u00D6\\u00D8-\\u00F6\\u00F8-\\u02C1\\u0370-\\u1FFF\\u2C00-\\u2DFF\\u3040-\\uD7FF\\uF900-\\uFDFF';
+/** Letters that may begin a name, from and to; `×` and the degree signs are not among them. */
+const letters: readonly (readonly [number, number])[] = [
+  [0x41, 0x5a],
+  [0x61, 0x7a],
+  [0xaa, 0xaa],
+  [0xb5, 0xb5],
+  [0xc0, 0xd6],
+  [0xd8, 0xf6],
+  [0xf8, 0x2c1],
+  [0x370, 0x1fff],
+  [0x2c00, 0x2dff],
+  [0x3040, 0xd7ff],
+  [0xf900, 0xfdff],
+];
+const escaped = (code: number): string => `\\u${code.toString(16).padStart(4, '0')}`;
+const letter = letters.map(([from, to]) => (from === to ? escaped(from) : `${escaped(from)}-${escaped(to)}`)).join('');
 const wordTail = `[${letter}0-9\\u0300-\\u036F-]*`;
 
 const dots = '·⋅∙•.';
+
+/** By character code: 2 for what may begin a name, 1 for what may stand in it. */
+const inNames = new Uint8Array(0x10000);
+inNames.fill(1, 0x30, 0x3a);
+inNames.fill(1, 0x300, 0x370);
+inNames[0x2d] = 1;
+for (const [from, to] of letters) inNames.fill(2, from, to + 1);
+/** False for NaN, the code behind the end of a text, as the two below. */
+export const isLetter = (code: number): boolean => inNames[code] === 2;
+export const isTail = (code: number): boolean => inNames[code]! > 0;
+export const isDot = (code: number): boolean =>
+  code === 0x2e || code === 0xb7 || code === 0x22c5 || code === 0x2219 || code === 0x2022;
 const dot = new RegExp(`[${dots}]`);
 
 // Categories
@@ -364,7 +389,8 @@ export const vocabulary: TokenType[] = [
 
 const lexer = new Lexer(scanned, { positionTracking: 'onlyOffset', skipValidations: true, ensureOptimizations: true });
 
-const isBlank = (code: number): boolean =>
+/** Blanks beside space, tab and line ends. */
+export const isBlank = (code: number): boolean =>
   code === 11 ||
   code === 12 ||
   code === 0xa0 ||

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { maxNesting } from '../../grammar/parser.ts';
+import { maxNesting } from '../../grammar/limits.ts';
 import {
   type Declaration,
   type Head,

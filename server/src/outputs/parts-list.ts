@@ -1,5 +1,6 @@
+import { maxCount } from '../../../grammar/limits.ts';
 import { nearest } from '../../../grammar/nearest.ts';
-import { maxCount, parse } from '../../../grammar/parser.ts';
+import { parse } from '../../../grammar/parser.ts';
 import { format } from '../../../grammar/printer.ts';
 import { isReserved } from '../../../grammar/tokens.ts';
 import { judge } from '../checks/run.ts';

@@ -1,0 +1,1069 @@
+/**
+ * The quick way through a text without troubles: reads whole chunks straight from its characters, with no tokens between.
+ * It knows nothing of what to say about a trouble: at the first sign of one, or of anything written unusually, it gives the
+ * chunk up, and the grammar (`rules.ts`) reads it. What it does read comes out as the grammar reads it; the tests hold it to that.
+ */
+import type { TokenType } from 'chevrotain';
+import { clausesOf, needsText, propertiesOf, repeatable } from './clauses.ts';
+import {
+  beginsChunk,
+  hazards,
+  isBlock,
+  isBlockPart,
+  isDeclaration,
+  isNameless,
+  isPhase,
+  isStatement,
+} from './heads.ts';
+import { finite, maxCount, maxNesting, mostCodes } from './limits.ts';
+import type {
+  Branch,
+  Chunk,
+  Comment,
+  Count,
+  CountedName,
+  Declaration,
+  Head,
+  Name,
+  NumberLiteral,
+  Pattern,
+  PhaseLine,
+  Quantity,
+  ShimPiece,
+  Span,
+  Statement,
+  Step,
+  Text,
+  Use,
+} from './syntax.ts';
+import {
+  type BlockWord,
+  contextualWords,
+  DashedNumber,
+  type DeclarationWord,
+  FitPair,
+  InchThread,
+  isBlank,
+  isDot,
+  isLetter,
+  isTail,
+  MetricThread,
+  type PhaseWord,
+  reservedWords,
+  type StatementWord,
+} from './tokens.ts';
+import { unitOf } from './units.ts';
+
+/** A keyword, with what has to be known of it at every turn. */
+interface Keyword {
+  readonly word: string;
+  readonly does: 'chunk' | 'statement' | 'block' | 'part of a block' | 'clause';
+  /** Number of the clause that it begins. */
+  readonly clause: number;
+  /** By number, whether a clause may stand behind it. */
+  readonly takes: readonly boolean[];
+}
+
+/** Clauses by number. */
+const clauses = [
+  ...new Set([
+    'xN',
+    'text',
+    'quantity',
+    ...contextualWords,
+    ...Object.values(clausesOf).flat(),
+    ...Object.values(propertiesOf).flat(),
+  ]),
+];
+const numberOf = new Map(clauses.map((clause, number) => [clause, number]));
+const countClause = numberOf.get('xN')!;
+const textClause = numberOf.get('text')!;
+const quantityClause = numberOf.get('quantity')!;
+const mayRepeat = clauses.map(
+  (clause) => repeatable.has(clause) && !['circle', 'diameter', 'applies', 'angles'].includes(clause),
+);
+
+const taken = (word: string): readonly string[] =>
+  isStatement(word)
+    ? clausesOf[word]
+    : isDeclaration(word)
+      ? propertiesOf[word]
+      : word === 'procedure'
+        ? ['text', 'applies', 'code', 'measures']
+        : word === 'step'
+          ? ['text', 'takes', 'after']
+          : [];
+
+/** Keywords by a number made of their letters. */
+const shelves: Keyword[][] = Array.from({ length: 512 }, () => []);
+const shelfOf = (length: number, first: number, last: number): number => (length * 67 + first * 5 + last * 31) & 511;
+for (const word of [...reservedWords, ...contextualWords]) {
+  shelves[shelfOf(word.length, word.charCodeAt(0), word.charCodeAt(word.length - 1))]!.push({
+    word,
+    does: beginsChunk(word)
+      ? 'chunk'
+      : isStatement(word)
+        ? 'statement'
+        : isBlock(word)
+          ? 'block'
+          : isBlockPart(word)
+            ? 'part of a block'
+            : 'clause',
+    clause: numberOf.get(word) ?? -1,
+    takes: clauses.map((clause) => taken(word).includes(clause)),
+  });
+}
+
+/** What the lexer takes for such a token, at one place. */
+const placed = ({ PATTERN }: TokenType): RegExp => new RegExp((PATTERN as RegExp).source, 'y');
+const fitPair = placed(FitPair);
+const metricThread = placed(MetricThread);
+const inchThread = placed(InchThread);
+const dashedNumber = placed(DashedNumber);
+
+const tab = 9;
+const lineFeed = 10;
+const carriageReturn = 13;
+const space = 32;
+const quote = 34;
+const hash = 35;
+const openBracket = 40;
+const closeBracket = 41;
+const comma = 44;
+const hyphen = 45;
+const point = 46;
+const slash = 47;
+const backslash = 92;
+const smallX = 120;
+const degree = 0xb0;
+const plusMinus = 0xb1;
+
+const isDigit = (code: number): boolean => code >= 48 && code <= 57;
+const isSmallLetter = (code: number): boolean => code >= 97 && code <= 122;
+
+type Mutable<T> = { -readonly [Field in keyof T]: T[Field] };
+
+class CleanReader {
+  /** Offset behind the chunk read last. */
+  end = 0;
+  private text = '';
+  private base = 0;
+  private chunk!: Mutable<Chunk>;
+  private comments: Comment[] = [];
+  /** Where reading stands; behind `skip`, at the next token or the end. */
+  private at = 0;
+  private skipped = false;
+  /** Offset behind the last token. */
+  private last = 0;
+  /** Behind `skip`: where the line behind that of the last token begins; -1 if the next token stands on the same line. */
+  private line = -1;
+  /** Behind `keyword` and `word`: where it ends. */
+  private wordEnd = 0;
+  /** By clause, the node that it was last seen in. */
+  private readonly seen: number[] = clauses.map(() => 0);
+  private nodes = 0;
+  private takes: readonly boolean[] = [];
+  private readonly blocks: Statement[] = [];
+
+  /**
+   * The chunk of `text` that begins at `start`, where a line begins and no word before can reach over; nothing where any of it
+   * is not clean. Sets `end`.
+   */
+  read(uri: string, text: string, start: number): Chunk | undefined {
+    this.text = text;
+    this.base = start;
+    this.at = start;
+    this.skipped = false;
+    this.last = start;
+    this.comments = [];
+    this.blocks.length = 0;
+    this.chunk = { uri, text: '', comments: this.comments, issues: [], lostWords: [] };
+    this.skip();
+    const keyword = this.keyword();
+    if (keyword?.does !== 'chunk' || !this.item(keyword) || this.blocks.length > 0) return undefined;
+    this.skip();
+    if (this.at < text.length) {
+      // The next chunk begins with the line behind the last one of this.
+      if (this.line < 0 || this.keyword()?.does !== 'chunk') return undefined;
+      this.end = this.line;
+      const { comments } = this;
+      while (comments.length > 0 && comments.at(-1)!.start >= this.end - start) comments.pop();
+    } else this.end = text.length;
+    this.chunk.text = text.slice(start, this.end);
+    return this.chunk;
+  }
+
+  // --- characters -----------------------------------------------------------------------------------------------------
+
+  /** Goes to the next token, over blanks, line ends and comments. */
+  private skip(): void {
+    if (this.skipped) return;
+    const { text } = this;
+    this.line = -1;
+    let at = this.at;
+    let own = at === this.base;
+    for (; ; at++) {
+      const code = text.charCodeAt(at);
+      if (code === space || code === tab) continue;
+      if (code === lineFeed || code === carriageReturn) {
+        own = true;
+        if (this.line < 0)
+          this.line = code === carriageReturn && text.charCodeAt(at + 1) === lineFeed ? at + 2 : at + 1;
+      } else if (code === hash) {
+        const start = at;
+        while (at + 1 < text.length && !isLineEnd(text.charCodeAt(at + 1))) at++;
+        this.comments.push({
+          chunk: this.chunk,
+          start: start - this.base,
+          end: at + 1 - this.base,
+          text: text.slice(start, at + 1),
+          ownLine: own,
+        });
+      } else if (!isBlank(code)) break;
+    }
+    this.at = at;
+    this.skipped = true;
+  }
+
+  private take(end: number): void {
+    this.at = end;
+    this.last = end;
+    this.skipped = false;
+  }
+
+  /** Code of the next token's first character; NaN at the end. */
+  private next(): number {
+    this.skip();
+    return this.text.charCodeAt(this.at);
+  }
+
+  /** The keyword that the next token is, not yet taken. */
+  private keyword(): Keyword | undefined {
+    const { text, at } = this;
+    let end = at;
+    while (isSmallLetter(text.charCodeAt(end))) end++;
+    if (end === at) return undefined;
+    const code = text.charCodeAt(end);
+    if (isTail(code) || (isDot(code) && isLetter(text.charCodeAt(end + 1)))) return undefined;
+    this.wordEnd = end;
+    const length = end - at;
+    for (const keyword of shelves[shelfOf(length, text.charCodeAt(at), text.charCodeAt(end - 1))]!)
+      if (keyword.word.length === length && text.startsWith(keyword.word, at)) return keyword;
+    return undefined;
+  }
+
+  /** Takes the keyword `word`; false where something else stands. */
+  private takeWord(word: string): boolean {
+    this.skip();
+    if (!this.text.startsWith(word, this.at)) return false;
+    if (this.keyword()?.word !== word) return false;
+    this.take(this.wordEnd);
+    return true;
+  }
+
+  private span(start: number, end: number): Span {
+    return { chunk: this.chunk, start: start - this.base, end: end - this.base };
+  }
+
+  // --- values -----------------------------------------------------------------------------------------------------------
+
+  /** Takes a name: a word of the language only where that begins nothing, or where `any` word is a name and stands on the line. */
+  private name(any = false): Name | undefined {
+    this.skip();
+    const { text, at, base } = this;
+    const first = text.charCodeAt(at);
+    if (!isLetter(first)) return undefined;
+    let end = at + 1;
+    let plain = isSmallLetter(first);
+    for (let code = text.charCodeAt(end); isTail(code); code = text.charCodeAt(++end)) plain &&= isSmallLetter(code);
+    const behind = text.charCodeAt(end);
+    if (isDot(behind) || behind === slash) return undefined;
+    if (plain && !(any && this.line < 0) && this.beginsSomething()) return undefined;
+    if (first === smallX && isCount(text, at, end)) return undefined;
+    this.take(end);
+    return { chunk: this.chunk, start: at - base, end: end - base, text: text.slice(at, end) };
+  }
+
+  /** Whether the next word is a keyword that is no name, wherever it stands. */
+  private beginsSomething(): boolean {
+    const keyword = this.keyword();
+    return keyword !== undefined && (keyword.does !== 'clause' || keyword.word === 'new');
+  }
+
+  private names(into: Name[], any = false): boolean {
+    for (;;) {
+      const name = this.name(any);
+      if (name === undefined) return false;
+      into.push(name);
+      if (this.next() !== comma) return true;
+      this.take(this.at + 1);
+    }
+  }
+
+  /** Codes of units: names that stand by themselves. */
+  private codes(into: Name[]): boolean {
+    if (!this.names(into)) return false;
+    for (const { end } of into) {
+      const code = this.text.charCodeAt(this.base + end);
+      if (!(Number.isNaN(code) || code === comma || code === hash || isLineEnd(code) || isBlankOrSpace(code)))
+        return false;
+    }
+    return into.length <= mostCodes;
+  }
+
+  private string(): Text | undefined {
+    if (this.next() !== quote) return undefined;
+    const { text, at, base } = this;
+    let escaped = false;
+    let end = at + 1;
+    for (; ; end++) {
+      const code = text.charCodeAt(end);
+      if (code === quote) break;
+      if (Number.isNaN(code) || isLineEnd(code)) return undefined;
+      if (code !== backslash) continue;
+      escaped = true;
+      const next = text.charCodeAt(++end);
+      if (Number.isNaN(next) || isLineEnd(next)) return undefined;
+    }
+    const inner = text.slice(at + 1, end);
+    this.take(end + 1);
+    return {
+      chunk: this.chunk,
+      start: at - base,
+      end: end + 1 - base,
+      value: escaped ? inner.replace(/\\(["\\])/g, '$1') : inner,
+    };
+  }
+
+  /** `x4`, not yet asked whether it may stand here. */
+  private count(): Count | undefined {
+    const { text, at, base } = this;
+    let end = at + 1;
+    while (isDigit(text.charCodeAt(end))) end++;
+    if (end === at + 1 || isTail(text.charCodeAt(end))) return undefined;
+    const value = Number(text.slice(at + 1, end));
+    if (value < 1 || value > maxCount) return undefined;
+    this.take(end);
+    return { chunk: this.chunk, start: at - base, end: end - base, value };
+  }
+
+  private maybeCount(): Count | undefined | false {
+    if (this.next() !== smallX) return undefined;
+    return this.count() ?? false;
+  }
+
+  private number(): NumberLiteral | undefined {
+    this.skip();
+    const { text, at, base } = this;
+    let end = text.charCodeAt(at) === hyphen ? at + 1 : at;
+    if (!isDigit(text.charCodeAt(end))) return undefined;
+    while (isDigit(text.charCodeAt(end))) end++;
+    let decimals = 0;
+    let code = text.charCodeAt(end);
+    if (code === point && isDigit(text.charCodeAt(end + 1))) {
+      const from = end++;
+      while (isDigit(text.charCodeAt(end))) end++;
+      decimals = end - from - 1;
+      code = text.charCodeAt(end);
+    }
+    // A list without blanks, a thread, a code.
+    if ((code === comma && isDigit(text.charCodeAt(end + 1))) || code === hyphen || code === slash) return undefined;
+    const image = text.slice(at, end);
+    this.take(end);
+    return { chunk: this.chunk, start: at - base, end: end - base, value: finite(Number(image)), decimals, image };
+  }
+
+  /** The unit behind a number, if one stands there; false where something stands that could be taken for one. */
+  private unit(): Quantity['unit'] | false {
+    const first = this.next();
+    const { text, at, base } = this;
+    let end = at + 1;
+    if (first === degree) {
+      const code = text.charCodeAt(end);
+      if (code === 67 || code === 70) end++;
+      if (isTail(text.charCodeAt(end))) return false;
+    } else if (isLetter(first)) {
+      while (isLetter(text.charCodeAt(end))) end++;
+      const code = text.charCodeAt(end);
+      if (isDot(code) && isLetter(text.charCodeAt(end + 1))) {
+        end += 2;
+        while (isLetter(text.charCodeAt(end))) end++;
+      } else if (isTail(code)) {
+        // A count may follow a number; a name may not.
+        return first === smallX ? undefined : false;
+      }
+    } else return first > 127 && first !== plusMinus ? false : undefined;
+    const spelling = text.slice(at, end);
+    const unit = unitOf(spelling);
+    if (unit === undefined) return this.keyword() === undefined ? false : undefined;
+    if (spelling === 'in') {
+      // `5 in stages` has no unit.
+      let behind = end;
+      while (isLineEnd(text.charCodeAt(behind)) || isBlankOrSpace(text.charCodeAt(behind))) behind++;
+      if (text.charCodeAt(behind) === hash) return false;
+      if (text.startsWith('stages', behind)) return isTail(text.charCodeAt(behind + 6)) ? false : undefined;
+    }
+    this.take(end);
+    return { chunk: this.chunk, start: at - base, end: end - base, text: spelling, unit };
+  }
+
+  private measure(): Quantity | undefined {
+    const first = this.number();
+    if (first === undefined) return undefined;
+    let unit = this.unit();
+    let form: Quantity['form'] = 'single';
+    let numbers: NumberLiteral[];
+    if (unit === undefined) {
+      const code = this.next();
+      const { text, at } = this;
+      if (code === point && text.charCodeAt(at + 1) === point && text.charCodeAt(at + 2) !== point) {
+        form = 'range';
+        this.take(at + 2);
+      } else if (code === plusMinus) {
+        form = 'tolerance';
+        this.take(at + 1);
+      }
+    }
+    if (form === 'single') numbers = [first];
+    else {
+      const second = this.number();
+      if (second === undefined) return undefined;
+      numbers = [first, second];
+      unit = this.unit();
+    }
+    if (unit === false) return undefined;
+    const { chunk, last, base } = this;
+    return { chunk, start: first.start, end: last - base, form, numbers, unit, restated: undefined };
+  }
+
+  private quantity(): Quantity | undefined {
+    const value = this.measure();
+    if (value === undefined || this.next() !== openBracket) return value;
+    this.take(this.at + 1);
+    const restated = this.measure();
+    if (restated === undefined || this.next() !== closeBracket) return undefined;
+    this.take(this.at + 1);
+    return { ...value, end: this.last - this.base, restated };
+  }
+
+  private quantities(): Quantity[] | undefined {
+    const quantities: Quantity[] = [];
+    for (;;) {
+      const quantity = this.quantity();
+      if (quantity === undefined) return undefined;
+      quantities.push(quantity);
+      if (this.next() !== comma) return quantities;
+      this.take(this.at + 1);
+    }
+  }
+
+  /** A number with nothing to it. */
+  private bareNumber(): NumberLiteral | undefined {
+    const value = this.quantity();
+    return value !== undefined && value.form === 'single' && value.unit === undefined && value.restated === undefined
+      ? value.numbers[0]
+      : undefined;
+  }
+
+  /** `1, 5` or `1 5` */
+  private holeNumbers(into: NumberLiteral[]): boolean {
+    for (;;) {
+      const number = this.bareNumber();
+      if (number === undefined) return false;
+      into.push(number);
+      const code = this.next();
+      if (code === comma) this.take(this.at + 1);
+      else if (!isDigit(code)) return true;
+    }
+  }
+
+  /** What one of the patterns matches at the next token. */
+  private match(...patterns: readonly RegExp[]): Name | undefined {
+    this.skip();
+    const { at } = this;
+    for (const pattern of patterns) {
+      pattern.lastIndex = at;
+      const found = pattern.exec(this.text)?.[0];
+      if (found === undefined) continue;
+      this.take(at + found.length);
+      return { ...this.span(at, this.last), text: found };
+    }
+    return undefined;
+  }
+
+  private threadName(): Name | undefined {
+    const code = this.next();
+    if (isDigit(code)) return this.match(inchThread, dashedNumber);
+    return this.match(metricThread) ?? (this.keyword() === undefined ? this.name() : undefined);
+  }
+
+  // --- chunks -----------------------------------------------------------------------------------------------------------
+
+  private item(keyword: Keyword): boolean {
+    const { word } = keyword;
+    const at = this.span(this.at, this.wordEnd);
+    this.take(this.wordEnd);
+    const place = { chunk: this.chunk, start: at.start, end: at.end, keyword: at };
+    this.begin(keyword);
+    if (isDeclaration(word)) return this.declaration(word, place);
+    if (word === 'step') return this.step(place);
+    if (isPhase(word)) return this.phase(word, place);
+    if (word === 'procedure') return this.head(place);
+    const use: Use = { ...place, kind: 'use' };
+    this.chunk.item = use;
+    use.path = this.string();
+    return use.path !== undefined && this.closes(use);
+  }
+
+  private begin({ takes }: Keyword): void {
+    this.nodes++;
+    this.takes = takes;
+  }
+
+  /** Ends the node that has been read. */
+  private closes(node: Span): true {
+    (node as Mutable<Span>).end = this.last - this.base;
+    return true;
+  }
+
+  /** Whether a clause may stand here, and notes that it does. */
+  private may(clause: number): boolean {
+    if (this.takes[clause] !== true || (this.seen[clause] === this.nodes && !mayRepeat[clause])) return false;
+    this.seen[clause] = this.nodes;
+    return true;
+  }
+
+  private phase(kind: PhaseWord, place: Omit<PhaseLine, 'kind'>): boolean {
+    this.chunk.item = { ...place, kind };
+    return true;
+  }
+
+  private head(place: Omit<Head, 'kind' | 'codes'>): boolean {
+    const head: Head = { ...place, kind: 'procedure', codes: [] };
+    this.chunk.item = head;
+    const name = this.name();
+    if (name === undefined) return false;
+    head.name = name;
+    for (;;) {
+      if (this.next() === quote) {
+        const title = this.may(textClause) ? this.string() : undefined;
+        if (title === undefined) return false;
+        head.title = title;
+        continue;
+      }
+      const keyword = this.keyword();
+      if (keyword === undefined || keyword.does !== 'clause') return this.closes(head);
+      if (!this.may(keyword.clause)) return false;
+      this.take(this.wordEnd);
+      if (keyword.word === 'applies') {
+        if (!this.takeWord('to') || !this.codes(head.codes)) return false;
+      } else if (keyword.word === 'code') {
+        const plate = this.takeWord('plate') ? this.string() : undefined;
+        if (plate === undefined) return false;
+        head.codePlate = plate;
+      } else {
+        this.skip();
+        const system = this.keyword();
+        if (system?.word !== 'metric' && system?.word !== 'imperial') return false;
+        head.measures = { ...this.span(this.at, this.wordEnd), text: system.word };
+        this.take(this.wordEnd);
+      }
+    }
+  }
+
+  // --- declarations -----------------------------------------------------------------------------------------------------
+
+  private declaration(kind: DeclarationWord, place: Pick<Declaration, 'chunk' | 'start' | 'end' | 'keyword'>): boolean {
+    const name = this.name();
+    if (name === undefined) return false;
+    const declaration: Declaration = { ...place, kind, heldBy: [], behind: [], hazards: [], broken: false, name };
+    this.chunk.item = declaration;
+    for (;;) {
+      const code = this.next();
+      if (code === quote) {
+        const title = this.may(textClause) ? this.string() : undefined;
+        if (title === undefined) return false;
+        declaration.title = title;
+      } else if (isDigit(code) || code === hyphen) {
+        const amount = this.may(quantityClause) ? this.quantity() : undefined;
+        if (amount === undefined) return false;
+        declaration.amount = amount;
+      } else {
+        const keyword = this.keyword();
+        if (keyword === undefined) {
+          if (code !== smallX) return this.closes(declaration);
+          const count = this.may(countClause) ? this.count() : undefined;
+          if (count === undefined) return false;
+          declaration.count = count;
+        } else {
+          if (keyword.does !== 'clause') return this.closes(declaration);
+          if (!this.may(keyword.clause) || !this.property(keyword.word, declaration)) return false;
+        }
+      }
+    }
+  }
+
+  /** The property that begins with `word`, the next token. */
+  private property(word: string, declaration: Declaration): boolean {
+    const { at } = this;
+    this.take(this.wordEnd);
+    switch (word) {
+      case 'held':
+        return this.takeWord('by') && this.names(declaration.heldBy);
+      case 'behind':
+        return this.names(declaration.behind);
+      case 'carried':
+        return this.takeWord('by') && set(declaration, 'carriedBy', this.name());
+      case 'hazard':
+        return this.hazards(declaration.hazards);
+      case 'thread':
+        return set(declaration, 'thread', this.threadName());
+      case 'class':
+        return set(declaration, 'propertyClass', this.bareNumber());
+      case 'grade':
+        return set(declaration, 'grade', this.bareNumber());
+      case 'dry':
+      case 'oiled':
+      case 'threadlock':
+        declaration.condition ??= { ...this.span(at, this.last), text: word };
+        return true;
+      case 'sealed':
+      case 'greased':
+        declaration.filled ??= { ...this.span(at, this.last), text: word };
+        return true;
+      case 'renew':
+      case 'index':
+        declaration[word] = { ...this.span(at, this.last), text: word } as Name;
+        return true;
+      case 'length':
+      case 'lead':
+      case 'interference':
+      case 'limit':
+      case 'range':
+      case 'cure':
+        return set(declaration, word, this.quantity());
+      case 'torque':
+        declaration.torque = this.quantity();
+        if (declaration.torque === undefined) return false;
+        this.skip();
+        if (!this.takeWord('then')) return true;
+        return set(declaration, 'angle', this.quantity());
+      case 'bore': {
+        declaration.bore = this.quantity();
+        if (declaration.bore === undefined) return false;
+        const code = this.next();
+        if (code < 65 || code > 90) return true;
+        return set(declaration, 'fit', this.match(fitPair));
+      }
+      case 'holes':
+        return set(declaration, 'holes', this.name());
+      case 'number':
+      case 'spec':
+        return set(declaration, word, this.string());
+      case 'circle': {
+        const pattern = this.pattern(declaration);
+        return !isDigit(this.next()) || set(pattern, 'count', this.bareNumber());
+      }
+      case 'points':
+        return this.points(declaration);
+      case 'angles':
+        return set(this.pattern(declaration), 'angles', this.quantities());
+      case 'diameter': {
+        const diameter = this.quantity();
+        if (declaration.kind === 'part') declaration.outside = diameter;
+        else this.pattern(declaration).diameter = diameter;
+        return diameter !== undefined;
+      }
+      default:
+        return false;
+    }
+  }
+
+  private points(declaration: Declaration): boolean {
+    if (declaration.pattern !== undefined) return false;
+    const points: { x: NumberLiteral; y: NumberLiteral }[] = [];
+    while (this.next() === openBracket) {
+      this.take(this.at + 1);
+      const x = this.bareNumber();
+      if (x === undefined || this.next() !== comma) return false;
+      this.take(this.at + 1);
+      const y = this.bareNumber();
+      if (y === undefined || this.next() !== closeBracket) return false;
+      this.take(this.at + 1);
+      points.push({ x, y });
+    }
+    const unit = this.unit();
+    if (points.length === 0 || unit === false) return false;
+    const pattern: Pattern = { form: 'points', points };
+    if (unit !== undefined) pattern.unit = unit;
+    declaration.pattern = pattern;
+    return true;
+  }
+
+  private pattern(declaration: Declaration): Pattern {
+    declaration.pattern ??= { form: 'circle' };
+    return declaration.pattern;
+  }
+
+  /** Some hazards are called by words that are keywords elsewhere. */
+  private hazards(into: Name[]): boolean {
+    for (;;) {
+      this.skip();
+      const { at, text } = this;
+      let end = at;
+      while (isTail(text.charCodeAt(end))) end++;
+      const hazard = text.slice(at, end);
+      if (isDot(text.charCodeAt(end)) || !hazards.includes(hazard)) return false;
+      this.take(end);
+      into.push({ ...this.span(at, end), text: hazard });
+      if (this.next() !== comma) return true;
+      this.take(this.at + 1);
+    }
+  }
+
+  // --- steps ------------------------------------------------------------------------------------------------------------
+
+  private step(place: Pick<Step, 'chunk' | 'start' | 'end' | 'keyword'>): boolean {
+    const name = this.name(true);
+    if (name === undefined) return false;
+    const step: Step = { ...place, kind: 'step', after: [], statements: [], name };
+    this.chunk.item = step;
+    for (;;) {
+      if (this.next() === quote) {
+        const title = this.may(textClause) ? this.string() : undefined;
+        if (title === undefined) return false;
+        step.title = title;
+        continue;
+      }
+      const keyword = this.keyword();
+      if (keyword === undefined || keyword.does !== 'clause') {
+        this.closes(step);
+        return this.statements(step.statements);
+      }
+      if (!this.may(keyword.clause)) return false;
+      this.take(this.wordEnd);
+      if (keyword.word === 'takes') {
+        step.takes = this.quantity();
+        if (step.takes === undefined) return false;
+      } else if (!this.names(step.after, true)) return false;
+    }
+  }
+
+  /** Statements up to what begins none. */
+  private statements(into: Statement[]): boolean {
+    let open = into;
+    for (;;) {
+      this.skip();
+      const keyword = this.keyword();
+      if (keyword === undefined) return true;
+      switch (keyword.does) {
+        case 'statement':
+          if (!this.statement(keyword, open)) return false;
+          break;
+        case 'block': {
+          const inner = this.block(keyword, open);
+          if (inner === undefined) return false;
+          open = inner;
+          break;
+        }
+        case 'part of a block':
+          if (!this.blockPart(keyword.word)) return false;
+          open = this.innermost() ?? into;
+          break;
+        default:
+          return true;
+      }
+    }
+  }
+
+  /** Where statements of the innermost open block go. */
+  private innermost(): Statement[] | undefined {
+    return this.blocks.at(-1)?.branches?.at(-1)?.statements;
+  }
+
+  private block(keyword: Keyword, into: Statement[]): Statement[] | undefined {
+    if (this.blocks.length >= maxNesting) return undefined;
+    const at = this.span(this.at, this.wordEnd);
+    this.take(this.wordEnd);
+    const statement: Statement = {
+      chunk: this.chunk,
+      start: at.start,
+      end: at.end,
+      kind: keyword.word as BlockWord,
+      keyword: at,
+      broken: false,
+    };
+    into.push(statement);
+    const branch: Mutable<Branch> = { keyword: at, statements: [] };
+    statement.branches = [branch];
+    this.blocks.push(statement);
+    if (keyword.word === 'for') {
+      statement.codes = [];
+      if (!this.codes(statement.codes)) return undefined;
+    } else {
+      const text = this.next() === quote ? this.string() : undefined;
+      if (text !== undefined) statement.text = text;
+      else if (keyword.word === 'if') return undefined;
+    }
+    branch.text = statement.text;
+    this.closes(statement);
+    return branch.statements;
+  }
+
+  /** `or`, `else`, `end` */
+  private blockPart(word: string): boolean {
+    const block = this.blocks.at(-1);
+    if (block === undefined) return false;
+    const keyword = this.span(this.at, this.wordEnd);
+    this.take(this.wordEnd);
+    if (word === 'end') {
+      this.blocks.pop();
+      block.closing = keyword;
+      return this.closes(block);
+    }
+    if (block.kind !== (word === 'or' ? 'either' : 'if') || (word === 'else' && block.branches!.length > 1))
+      return false;
+    let text: Text | undefined;
+    if (word === 'or' && this.next() === quote) {
+      text = this.string();
+      if (text === undefined) return false;
+    }
+    block.branches!.push({ keyword, statements: [], text });
+    return this.closes(block);
+  }
+
+  private statement(keyword: Keyword, into: Statement[]): boolean {
+    const word = keyword.word as StatementWord;
+    const { chunk } = this;
+    const at = this.span(this.at, this.wordEnd);
+    this.take(this.wordEnd);
+    this.begin(keyword);
+    let statement: Statement;
+    if (isNameless(word)) {
+      statement = { chunk, start: at.start, end: at.end, kind: word, keyword: at, broken: false };
+      into.push(statement);
+      return this.clauses(statement) && this.isWhole(statement) && this.closes(statement);
+    }
+    let fresh: Name | undefined;
+    if (word === 'fit') {
+      this.skip();
+      const start = this.at;
+      if (this.takeWord('new')) fresh = this.span(start, this.last) as Name;
+    }
+    const name = this.name();
+    if (name === undefined) return false;
+    statement =
+      fresh === undefined
+        ? { chunk, start: at.start, end: at.end, kind: word, keyword: at, broken: false, name }
+        : { chunk, start: at.start, end: at.end, kind: word, keyword: at, broken: false, fresh, name };
+    into.push(statement);
+    return (
+      this.mainPart(word, statement) && this.clauses(statement) && this.isWhole(statement) && this.closes(statement)
+    );
+  }
+
+  /** What must follow the name, for the few statements that need it. */
+  private mainPart(word: StatementWord, statement: Statement): boolean {
+    switch (word) {
+      case 'swap':
+        return this.takeWord('for') && this.target(statement);
+      case 'try':
+        return this.takeWord('on') && this.target(statement);
+      case 'apply':
+        statement.targets = [];
+        return this.takeWord('to') && this.names(statement.targets);
+      case 'transfer': {
+        const count = this.maybeCount();
+        if (count === false) return false;
+        if (count !== undefined) {
+          if (!this.may(countClause)) return false;
+          statement.count = count;
+        }
+        if (!this.takeWord('from')) return false;
+        statement.source = this.name();
+        return statement.source !== undefined && this.takeWord('to') && this.target(statement);
+      }
+      case 'shim':
+        return this.shims(statement);
+      default:
+        return true;
+    }
+  }
+
+  private target(statement: Statement): boolean {
+    const name = this.name();
+    if (name === undefined) return false;
+    statement.targets = [name];
+    return true;
+  }
+
+  private shims(statement: Statement): boolean {
+    statement.gap = this.takeWord('gap') ? this.name() : undefined;
+    if (statement.gap === undefined) return false;
+    this.skip();
+    const kind = this.keyword()?.word;
+    if (kind !== 'endplay' && kind !== 'preload') return false;
+    this.take(this.wordEnd);
+    const quantity = this.quantity();
+    if (quantity === undefined || !this.takeWord('from')) return false;
+    statement.aim = { kind, quantity };
+    const stock: ShimPiece[] = [];
+    statement.stock = stock;
+    for (;;) {
+      const thickness = this.quantity();
+      const count = thickness === undefined ? false : this.maybeCount();
+      if (thickness === undefined || count === false) return false;
+      stock.push({ thickness, count });
+      if (this.next() !== comma) return true;
+      this.take(this.at + 1);
+    }
+  }
+
+  /** False where the statement lacks something. */
+  private isWhole({ kind, text, amount, to, angle }: Statement): boolean {
+    if (needsText.has(kind) && text === undefined) return false;
+    if ((kind === 'wait' || kind === 'fill') && amount === undefined) return false;
+    if ((kind === 'heat' || kind === 'cool') && to === undefined) return false;
+    return !(kind === 'tighten' && angle !== undefined && to === undefined);
+  }
+
+  private clauses(statement: Statement): boolean {
+    for (;;) {
+      const code = this.next();
+      if (code === quote) {
+        const text = this.may(textClause) ? this.string() : undefined;
+        if (text === undefined) return false;
+        statement.text = text;
+      } else if (isDigit(code) || code === hyphen) {
+        const amount = this.may(quantityClause) ? this.quantity() : undefined;
+        if (amount === undefined) return false;
+        statement.amount = amount;
+      } else {
+        const keyword = this.keyword();
+        if (keyword === undefined) {
+          if (code !== smallX) return true;
+          const count = this.may(countClause) ? this.count() : undefined;
+          if (count === undefined) return false;
+          statement.count = count;
+        } else {
+          if (keyword.does !== 'clause') return true;
+          if (!this.may(keyword.clause) || !this.clause(keyword.word, statement)) return false;
+        }
+      }
+    }
+  }
+
+  /** The clause that begins with `word`, the next token. */
+  private clause(word: string, statement: Statement): boolean {
+    const { at } = this;
+    this.take(this.wordEnd);
+    switch (word) {
+      case 'to':
+      case 'limit':
+      case 'max':
+      case 'min':
+        return set(statement, word, this.quantity());
+      case 'then':
+        return set(statement, 'angle', this.quantity());
+      case 'in':
+        return this.takeWord('stages') && set(statement, 'stages', this.quantities());
+      case 'order':
+        return this.order(at, statement);
+      case 'at':
+        statement.holes = [];
+        return this.takeWord('holes') && this.holeNumbers(statement.holes);
+      case 'by': {
+        const byHand: Name = { ...this.span(at, this.last), text: word };
+        statement.byHand = byHand;
+        return this.takeWord('hand');
+      }
+      case 'spoiled': {
+        const spoiled: Name = { ...this.span(at, this.last), text: word };
+        statement.spoiled = spoiled;
+        return true;
+      }
+      case 'with':
+        return set(statement, 'together', this.countedNames());
+      case 'using':
+        statement.using ??= [];
+        return this.names(statement.using);
+      case 'keep':
+        return this.takeWord('in') && set(statement, 'keep', this.string());
+      case 'see':
+        return set(statement, 'see', this.string());
+      case 'extension':
+        return this.extension(at, statement);
+      default:
+        return false;
+    }
+  }
+
+  private order(start: number, statement: Statement): boolean {
+    const holes: NumberLiteral[] = [];
+    let form: 'star' | 'spiral' | 'list' = 'list';
+    this.skip();
+    const word = this.keyword()?.word;
+    if (word === 'star' || word === 'spiral') {
+      form = word;
+      this.take(this.wordEnd);
+    } else if (!this.holeNumbers(holes)) return false;
+    statement.order = { ...this.span(start, this.last), form, holes };
+    return true;
+  }
+
+  private countedNames(): CountedName[] | undefined {
+    const names: CountedName[] = [];
+    for (;;) {
+      const name = this.name();
+      const count = name === undefined ? false : this.maybeCount();
+      if (name === undefined || count === false) return undefined;
+      names.push({ name, count });
+      if (this.next() !== comma) return names;
+      this.take(this.at + 1);
+    }
+  }
+
+  /** `extension 60 mm at 45° on 400 mm`; `at` and `on` in either order. */
+  private extension(start: number, statement: Statement): boolean {
+    const length = this.quantity();
+    if (length === undefined) return false;
+    let at = this.quantityBehind('at');
+    const on = this.quantityBehind('on');
+    if (at === undefined) at = this.quantityBehind('at');
+    if (at === false || on === false) return false;
+    statement.extension = { ...this.span(start, this.last), length, on, at };
+    return true;
+  }
+
+  private quantityBehind(word: string): Quantity | undefined | false {
+    return this.takeWord(word) ? (this.quantity() ?? false) : undefined;
+  }
+}
+
+/** False where there is no value. */
+function set<Node, Field extends keyof Node>(node: Node, field: Field, value: Node[Field] | undefined): boolean {
+  if (value === undefined) return false;
+  node[field] = value;
+  return true;
+}
+
+const isBlankOrSpace = (code: number): boolean => code === space || code === tab || isBlank(code);
+const isLineEnd = (code: number): boolean => code === lineFeed || code === carriageReturn;
+
+/** `x10`, which is a count and no name. */
+function isCount(text: string, start: number, end: number): boolean {
+  for (let at = start + 1; at < end; at++) if (!isDigit(text.charCodeAt(at))) return false;
+  return end > start + 1;
+}
+
+const reader = new CleanReader();
+
+/**
+ * The chunk of `text` that begins at `start`, and where it ends; nothing where any of it is not clean. A line must begin at
+ * `start`, with nothing before it that could reach over.
+ */
+export function readClean(uri: string, text: string, start: number): Chunk | undefined {
+  return reader.read(uri, text, start);
+}
+/** Where the chunk ends that was read last. */
+export const cleanEnd = (): number => reader.end;
