@@ -143,13 +143,20 @@ const isSmallLetter = (code: number): boolean => code >= 97 && code <= 122;
 
 type Mutable<T> = { -readonly [Field in keyof T]: T[Field] };
 
+/** Stand for empty lists and are never added to. */
+const noComments: Comment[] = [];
+const noIssues: Chunk['issues'] = [];
+const noWords: Chunk['lostWords'] = [];
+const noNames: Name[] = [];
+const nowhere: Chunk = { uri: '', text: '', comments: noComments, issues: noIssues, lostWords: noWords };
+
 class CleanReader {
   /** Offset behind the chunk read last. */
   end = 0;
   private text = '';
   private base = 0;
-  private chunk!: Mutable<Chunk>;
-  private comments: Comment[] = [];
+  private chunk: Mutable<Chunk> = nowhere;
+  private comments = noComments;
   /** Where reading stands; behind `skip`, at the next token or the end. */
   private at = 0;
   private skipped = false;
@@ -175,9 +182,9 @@ class CleanReader {
     this.at = start;
     this.skipped = false;
     this.last = start;
-    this.comments = [];
+    this.comments = noComments;
     this.blocks.length = 0;
-    this.chunk = { uri, text: '', comments: this.comments, issues: [], lostWords: [] };
+    this.chunk = { uri, text: '', comments: this.comments, issues: noIssues, lostWords: noWords };
     this.skip();
     const keyword = this.keyword();
     if (keyword?.does !== 'chunk' || !this.item(keyword) || this.blocks.length > 0) return undefined;
@@ -188,9 +195,18 @@ class CleanReader {
       this.end = this.line;
       const { comments } = this;
       while (comments.length > 0 && comments.at(-1)!.start >= this.end - start) comments.pop();
+      if (comments.length === 0) this.chunk.comments = noComments;
     } else this.end = text.length;
     this.chunk.text = text.slice(start, this.end);
     return this.chunk;
+  }
+
+  /** Keeps nothing of the text. */
+  leave(): void {
+    this.text = '';
+    this.chunk = nowhere;
+    this.comments = noComments;
+    this.blocks.length = 0;
   }
 
   // --- characters -----------------------------------------------------------------------------------------------------
@@ -212,6 +228,7 @@ class CleanReader {
       } else if (code === hash) {
         const start = at;
         while (at + 1 < text.length && !isLineEnd(text.charCodeAt(at + 1))) at++;
+        if (this.comments === noComments) this.chunk.comments = this.comments = [];
         this.comments.push({
           chunk: this.chunk,
           start: start - this.base,
@@ -275,13 +292,17 @@ class CleanReader {
     if (!isLetter(first)) return undefined;
     let end = at + 1;
     let plain = isSmallLetter(first);
-    for (let code = text.charCodeAt(end); isTail(code); code = text.charCodeAt(++end)) plain &&= isSmallLetter(code);
+    let sum = first;
+    for (let code = text.charCodeAt(end); isTail(code); code = text.charCodeAt(++end)) {
+      plain &&= isSmallLetter(code);
+      sum = (sum * 31 + code) | 0;
+    }
     const behind = text.charCodeAt(end);
     if (isDot(behind) || behind === slash) return undefined;
     if (plain && !(any && this.line < 0) && this.beginsSomething()) return undefined;
     if (first === smallX && isCount(text, at, end)) return undefined;
     this.take(end);
-    return { chunk: this.chunk, start: at - base, end: end - base, text: text.slice(at, end) };
+    return { chunk: this.chunk, start: at - base, end: end - base, text: spelled(text, at, end, sum) };
   }
 
   /** Whether the next word is a keyword that is no name, wherever it stands. */
@@ -290,25 +311,27 @@ class CleanReader {
     return keyword !== undefined && (keyword.does !== 'clause' || keyword.word === 'new');
   }
 
-  private names(into: Name[], any = false): boolean {
+  private names(any = false): Name[] | undefined {
+    let names: Name[] | undefined;
     for (;;) {
       const name = this.name(any);
-      if (name === undefined) return false;
-      into.push(name);
-      if (this.next() !== comma) return true;
+      if (name === undefined) return undefined;
+      names = listed(names, name);
+      if (this.next() !== comma) return names;
       this.take(this.at + 1);
     }
   }
 
   /** Codes of units: names that stand by themselves. */
-  private codes(into: Name[]): boolean {
-    if (!this.names(into)) return false;
-    for (const { end } of into) {
+  private codes(): Name[] | undefined {
+    const codes = this.names();
+    if (codes === undefined || codes.length > mostCodes) return undefined;
+    for (const { end } of codes) {
       const code = this.text.charCodeAt(this.base + end);
       if (!(Number.isNaN(code) || code === comma || code === hash || isLineEnd(code) || isBlankOrSpace(code)))
-        return false;
+        return undefined;
     }
-    return into.length <= mostCodes;
+    return codes;
   }
 
   private string(): Text | undefined {
@@ -447,11 +470,11 @@ class CleanReader {
   }
 
   private quantities(): Quantity[] | undefined {
-    const quantities: Quantity[] = [];
+    let quantities: Quantity[] | undefined;
     for (;;) {
       const quantity = this.quantity();
       if (quantity === undefined) return undefined;
-      quantities.push(quantity);
+      quantities = listed(quantities, quantity);
       if (this.next() !== comma) return quantities;
       this.take(this.at + 1);
     }
@@ -556,7 +579,7 @@ class CleanReader {
       if (!this.may(keyword.clause)) return false;
       this.take(this.wordEnd);
       if (keyword.word === 'applies') {
-        if (!this.takeWord('to') || !this.codes(head.codes)) return false;
+        if (!this.takeWord('to') || !set(head, 'codes', this.codes())) return false;
       } else if (keyword.word === 'code') {
         const plate = this.takeWord('plate') ? this.string() : undefined;
         if (plate === undefined) return false;
@@ -576,7 +599,15 @@ class CleanReader {
   private declaration(kind: DeclarationWord, place: Pick<Declaration, 'chunk' | 'start' | 'end' | 'keyword'>): boolean {
     const name = this.name();
     if (name === undefined) return false;
-    const declaration: Declaration = { ...place, kind, heldBy: [], behind: [], hazards: [], broken: false, name };
+    const declaration: Declaration = {
+      ...place,
+      kind,
+      heldBy: noNames,
+      behind: noNames,
+      hazards: noNames,
+      broken: false,
+      name,
+    };
     this.chunk.item = declaration;
     for (;;) {
       const code = this.next();
@@ -609,12 +640,13 @@ class CleanReader {
     this.take(this.wordEnd);
     switch (word) {
       case 'held':
-        return this.takeWord('by') && this.names(declaration.heldBy);
+        return this.takeWord('by') && more(declaration, 'heldBy', this.names());
       case 'behind':
-        return this.names(declaration.behind);
+        return more(declaration, 'behind', this.names());
       case 'carried':
         return this.takeWord('by') && set(declaration, 'carriedBy', this.name());
       case 'hazard':
+        if (declaration.hazards === noNames) declaration.hazards = [];
         return this.hazards(declaration.hazards);
       case 'thread':
         return set(declaration, 'thread', this.threadName());
@@ -726,7 +758,7 @@ class CleanReader {
   private step(place: Pick<Step, 'chunk' | 'start' | 'end' | 'keyword'>): boolean {
     const name = this.name(true);
     if (name === undefined) return false;
-    const step: Step = { ...place, kind: 'step', after: [], statements: [], name };
+    const step: Step = { ...place, kind: 'step', after: noNames, statements: [], name };
     this.chunk.item = step;
     for (;;) {
       if (this.next() === quote) {
@@ -745,7 +777,9 @@ class CleanReader {
       if (keyword.word === 'takes') {
         step.takes = this.quantity();
         if (step.takes === undefined) return false;
-      } else if (!this.names(step.after, true)) return false;
+      } else {
+        if (!more(step, 'after', this.names(true))) return false;
+      }
     }
   }
 
@@ -798,8 +832,7 @@ class CleanReader {
     statement.branches = [branch];
     this.blocks.push(statement);
     if (keyword.word === 'for') {
-      statement.codes = [];
-      if (!this.codes(statement.codes)) return undefined;
+      if (!set(statement, 'codes', this.codes())) return undefined;
     } else {
       const text = this.next() === quote ? this.string() : undefined;
       if (text !== undefined) statement.text = text;
@@ -870,8 +903,7 @@ class CleanReader {
       case 'try':
         return this.takeWord('on') && this.target(statement);
       case 'apply':
-        statement.targets = [];
-        return this.takeWord('to') && this.names(statement.targets);
+        return this.takeWord('to') && set(statement, 'targets', this.names());
       case 'transfer': {
         const count = this.maybeCount();
         if (count === false) return false;
@@ -985,8 +1017,8 @@ class CleanReader {
       case 'with':
         return set(statement, 'together', this.countedNames());
       case 'using':
-        statement.using ??= [];
-        return this.names(statement.using);
+        statement.using ??= noNames;
+        return more(statement as Statement & { using: Name[] }, 'using', this.names());
       case 'keep':
         return this.takeWord('in') && set(statement, 'keep', this.string());
       case 'see':
@@ -1012,12 +1044,12 @@ class CleanReader {
   }
 
   private countedNames(): CountedName[] | undefined {
-    const names: CountedName[] = [];
+    let names: CountedName[] | undefined;
     for (;;) {
       const name = this.name();
       const count = name === undefined ? false : this.maybeCount();
       if (name === undefined || count === false) return undefined;
-      names.push({ name, count });
+      names = listed(names, { name, count });
       if (this.next() !== comma) return names;
       this.take(this.at + 1);
     }
@@ -1040,6 +1072,20 @@ class CleanReader {
   }
 }
 
+/** A list that begins with one has room for no more than that. */
+function listed<T>(list: T[] | undefined, item: T): T[] {
+  if (list === undefined) return [item];
+  list.push(item);
+  return list;
+}
+
+/** Adds to the names of a clause that may stand again; false where there are none. */
+function more<Field extends string>(node: { [F in Field]: Name[] }, field: Field, names: Name[] | undefined): boolean {
+  if (names === undefined) return false;
+  node[field] = node[field].length === 0 ? names : [...node[field], ...names];
+  return true;
+}
+
 /** False where there is no value. */
 function set<Node, Field extends keyof Node>(node: Node, field: Field, value: Node[Field] | undefined): boolean {
   if (value === undefined) return false;
@@ -1056,6 +1102,18 @@ function isCount(text: string, start: number, end: number): boolean {
   return end > start + 1;
 }
 
+/** Names of the text at hand by a number made of their letters: most stand there more than once. */
+const spellings: (string | undefined)[] = Array.from({ length: 4096 });
+
+function spelled(text: string, start: number, end: number, sum: number): string {
+  const place = (sum ^ (sum >>> 12)) & 4095;
+  const known = spellings[place];
+  if (known !== undefined && known.length === end - start && text.startsWith(known, start)) return known;
+  const spelling = text.slice(start, end);
+  spellings[place] = spelling;
+  return spelling;
+}
+
 const reader = new CleanReader();
 
 /**
@@ -1065,5 +1123,10 @@ const reader = new CleanReader();
 export function readClean(uri: string, text: string, start: number): Chunk | undefined {
   return reader.read(uri, text, start);
 }
+/** Lets all go that belongs to the text read last. */
+export const endReading = (): void => {
+  reader.leave();
+  spellings.fill(undefined);
+};
 /** Where the chunk ends that was read last. */
 export const cleanEnd = (): number => reader.end;

@@ -1,6 +1,6 @@
 import { EOF, type IToken } from 'chevrotain';
 import { clausesOf, needsText, propertiesOf, repeatable } from './clauses.ts';
-import { cleanEnd, readClean } from './clean.ts';
+import { cleanEnd, endReading, readClean } from './clean.ts';
 import {
   beginsChunk,
   hazards,
@@ -119,6 +119,14 @@ const cleanAgain = 8;
  * `starts` are offsets in `text`; chunks lie end to end and cover it.
  */
 export function parseChunks(uri: string, text: string): { chunks: Chunk[]; starts: number[] } {
+  try {
+    return readStretches(uri, text);
+  } finally {
+    endReading();
+  }
+}
+
+function readStretches(uri: string, text: string): { chunks: Chunk[]; starts: number[] } {
   const chunks: Chunk[] = [];
   const starts: number[] = [];
   let stretch = leastStretch;
@@ -135,18 +143,18 @@ export function parseChunks(uri: string, text: string): { chunks: Chunk[]; start
     }
     stretch = clean >= cleanAgain ? leastStretch : stretch * growth;
     clean = 0;
-    let read = parseByGrammar(uri, text.slice(at, at + stretch));
-    let taken = countOfWhole(read, text, at, stretch);
-    for (; taken === 0; taken = countOfWhole(read, text, at, stretch)) {
+    let part = parseByGrammar(uri, text.slice(at, at + stretch));
+    let taken = countOfWhole(part, text, at, stretch);
+    for (; taken === 0; taken = countOfWhole(part, text, at, stretch)) {
       stretch *= growth;
-      read = parseByGrammar(uri, text.slice(at, at + stretch));
+      part = parseByGrammar(uri, text.slice(at, at + stretch));
     }
     for (let c = 0; c < taken; c++) {
-      chunks.push(read.chunks[c]!);
-      starts.push(at + read.starts[c]!);
+      chunks.push(part.chunks[c]!);
+      starts.push(at + part.starts[c]!);
     }
-    if (taken === read.chunks.length) return { chunks, starts };
-    at += read.starts[taken]!;
+    if (taken === part.chunks.length) return { chunks, starts };
+    at += part.starts[taken]!;
   }
 }
 

@@ -115,7 +115,10 @@ export const hiddenText: Check = {
   step look
     do "Turn the shaft by hand."`,
   *run({ model }): Generator<Raw> {
-    for (const chunk of model.tree.chunks) {
+    const { chunks, text } = model.tree;
+    // In a whole text one look is cheaper than one a chunk.
+    if (chunks.length > 16 && !maybe.test(text)) return;
+    for (const chunk of chunks) {
       const places = hiddenIn(chunk);
       if (places === nothing) continue;
       for (const { runs, where } of new Set(places.values())) {

@@ -24,6 +24,9 @@ const none: readonly never[] = [];
 const noMentions: Mentions = { all: none, readings: none, turned: none, unread: none };
 export const mentionsOf: (chunk: Chunk) => Mentions = noted(find);
 
+/** Mentions are gathered here: a list that grew has room for many more. */
+const desk: Mention[] = [];
+
 function find({ item, strayStep }: Chunk): Mentions {
   if (item === undefined && strayStep === undefined) return noMentions;
   if (item !== undefined && isDeclaration(item)) {
@@ -32,15 +35,14 @@ function find({ item, strayStep }: Chunk): Mentions {
     if (strayStep === undefined && heldBy.length + behind.length === 0 && (carriedBy ?? holes) === undefined)
       return noMentions;
   }
-  const all: Mention[] = [];
   const add = (name: Name, kind: Mention['kind']): void => {
-    all.push({ name, kind });
+    desk.push({ name, kind });
   };
   let readings: Statement[] | undefined;
   let turned: string[] | undefined;
   let unread: string[] | undefined;
   if (item !== undefined && isDeclaration(item))
-    for (const reference of referencesOfDeclaration(item)) all.push(reference);
+    for (const reference of referencesOfDeclaration(item)) desk.push(reference);
   for (const step of [item?.kind === 'step' ? item : undefined, strayStep]) {
     if (step === undefined) continue;
     for (const name of step.after) add(name, 'step');
@@ -59,6 +61,8 @@ function find({ item, strayStep }: Chunk): Mentions {
       }
     }
   }
+  const all = desk.length === 0 ? none : desk.slice();
+  desk.length = 0;
   return { all, readings: readings ?? none, turned: turned ?? none, unread: unread ?? none };
 }
 

@@ -13,12 +13,24 @@ const onto = class {
  * every garbage collection; a private field costs as much as any other.
  */
 class Notes extends onto {
-  #values: unknown[] = [];
+  #last: Note | undefined = undefined;
 
-  static of(of: object): unknown[] {
-    if (!(#values in of)) new Notes(of);
-    return (of as Notes).#values;
+  static of(of: object): Note | undefined {
+    return #last in of ? (of as Notes).#last : undefined;
   }
+
+  static add(of: object, key: number, value: object): void {
+    if (!(#last in of)) new Notes(of);
+    const notes = of as Notes;
+    notes.#last = { key, value, earlier: notes.#last };
+  }
+}
+
+/** A chain, as most objects have one or two notes: a list would have room for many. */
+interface Note {
+  readonly key: number;
+  readonly value: object;
+  readonly earlier: Note | undefined;
 }
 
 let keys = 0;
@@ -27,11 +39,10 @@ let keys = 0;
 export function noted<Of extends object, Value extends object>(reckon: (of: Of) => Value): (of: Of) => Value {
   const key = keys++;
   return (of) => {
-    const values = Notes.of(of);
-    const known = values[key];
-    if (known !== undefined) return known as Value;
+    for (let note = Notes.of(of); note !== undefined; note = note.earlier)
+      if (note.key === key) return note.value as Value;
     const value = reckon(of);
-    values[key] = value;
+    Notes.add(of, key, value);
     return value;
   };
 }

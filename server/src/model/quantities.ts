@@ -30,11 +30,17 @@ export function quantitiesOf(model: Model): readonly QuantityPlace[] {
 
 /** What a declaration or step holds never changes: one that an edit left alone is not gone through again. */
 const placesIn = noted((node: Declaration | Step): readonly QuantityPlace[] => {
-  const found: QuantityPlace[] = [];
-  if (node.kind === 'step') ofStep(node, found);
-  else ofDeclaration(node, found);
+  if (node.kind === 'step') ofStep(node, desk);
+  else ofDeclaration(node, desk);
+  if (desk.length === 0) return nowhere;
+  const found = desk.slice();
+  desk.length = 0;
   return found;
 });
+
+const nowhere: readonly never[] = [];
+/** Places are gathered here: a list that grew has room for many more. */
+const desk: QuantityPlace[] = [];
 
 function ofStep(step: Step, found: QuantityPlace[]): void {
   if (step.takes !== undefined) found.push({ quantity: step.takes, kinds: time, where: 'the time behind `takes`' });
@@ -72,23 +78,26 @@ function ofDeclaration(declaration: Declaration, found: QuantityPlace[]): void {
   place(found, declaration.range, any, '`range`');
   place(found, declaration.amount, supplied, 'the quantity of a supply');
   place(found, declaration.cure, time, '`cure`');
-  for (const each of declaration.pattern?.angles ?? []) place(found, each, angle, '`angles`');
-  place(found, declaration.pattern?.diameter, length, '`diameter`');
+  const { pattern } = declaration;
+  if (pattern === undefined) return;
+  if (pattern.angles !== undefined) for (const each of pattern.angles) place(found, each, angle, '`angles`');
+  place(found, pattern.diameter, length, '`diameter`');
 }
-
-const kindsOfTo: Readonly<Record<string, readonly QuantityKind[]>> = {
-  tighten: torque,
-  heat: temperature,
-  cool: temperature,
-};
 
 function ofStatement(statement: Statement, found: QuantityPlace[]): void {
   const { kind } = statement;
   if (kind === 'wait') place(found, statement.amount, time, '`wait`');
-  if (kind === 'drain' || kind === 'fill') place(found, statement.amount, contents, `\`${kind}\``);
-  if (statement.to !== undefined) place(found, statement.to, kindsOfTo[kind] ?? any, `\`to\` of \`${kind}\``);
+  if (kind === 'drain' || kind === 'fill')
+    place(found, statement.amount, contents, kind === 'drain' ? '`drain`' : '`fill`');
+  if (statement.to !== undefined) {
+    if (kind === 'tighten') place(found, statement.to, torque, '`to` of `tighten`');
+    else if (kind === 'heat') place(found, statement.to, temperature, '`to` of `heat`');
+    else if (kind === 'cool') place(found, statement.to, temperature, '`to` of `cool`');
+    else place(found, statement.to, any, `\`to\` of \`${kind}\``);
+  }
   place(found, statement.angle, angle, 'the angle behind `then`');
-  for (const stage of statement.stages ?? []) place(found, stage, torque, '`in stages`');
+  const { stages, stock, extension } = statement;
+  if (stages !== undefined) for (const stage of stages) place(found, stage, torque, '`in stages`');
   if (kind === 'press') place(found, statement.max, force, '`max` of `press`');
   if (kind === 'measure') {
     place(found, statement.limit, any, '`limit`');
@@ -96,10 +105,11 @@ function ofStatement(statement: Statement, found: QuantityPlace[]): void {
     place(found, statement.min, any, '`min`');
   }
   if (statement.aim !== undefined) place(found, statement.aim.quantity, length, `\`${statement.aim.kind}\``);
-  for (const piece of statement.stock ?? []) place(found, piece.thickness, length, 'a shim');
-  place(found, statement.extension?.length, length, '`extension`');
-  place(found, statement.extension?.on, length, 'the length of the wrench');
-  place(found, statement.extension?.at, angle, 'the angle of the adapter');
+  if (stock !== undefined) for (const piece of stock) place(found, piece.thickness, length, 'a shim');
+  if (extension === undefined) return;
+  place(found, extension.length, length, '`extension`');
+  place(found, extension.on, length, 'the length of the wrench');
+  place(found, extension.at, angle, 'the angle of the adapter');
 }
 
 /** The unit shared by the points of a pattern, or the place where it is missing. */
