@@ -144,7 +144,7 @@ describe('any procedure', () => {
       fc.property(procedures, (text) => {
         for (const variant of replay(bind(parse('test.fettle', text))).variants) {
           const now = new Map(variant.initial);
-          for (const { changes, index } of variant.entries) {
+          for (const [index, { changes }] of variant.entries.entries()) {
             for (const { part } of changes) expect(stateBefore(variant, part, index)).toBe(now.get(part));
             for (const { part, before, after } of changes) {
               expect(before).toBe(now.get(part));

@@ -20,11 +20,12 @@ export function lastStep(
   part: string,
 ): { before: string; after: string } {
   const variant = variantOf(procedure(declarations, statements));
-  const entry = variant.entries.at(-1)!;
+  const index = variant.entries.length - 1;
+  const entry = variant.entries[index]!;
   if (!spanText(entry.statement).startsWith(statements.at(-1)!.split(' ')[0]!))
     throw new Error('another statement is last');
   return {
-    before: inWords(stateBefore(variant, part, entry.index)!),
-    after: inWords(stateBefore(variant, part, entry.index + 1)!),
+    before: inWords(stateBefore(variant, part, index)!),
+    after: inWords(stateBefore(variant, part, index + 1)!),
   };
 }

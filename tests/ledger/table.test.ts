@@ -219,7 +219,7 @@ describe('branches', () => {
     const variant = variantOf(
       procedure([pin], ['remove pin x1', 'either', 'remove pin x2', 'or', 'remove pin x2', 'end', 'fit pin x1']),
     );
-    const seen = variant.entries.map(({ statement, role, index }) => [
+    const seen = variant.entries.map(({ statement, role }, index) => [
       statement.kind,
       role,
       inWords(stateBefore(variant, 'pin', index + 1)!),

@@ -35,6 +35,7 @@ function said({ groups }: Trail): string {
 function trailsOf({ model, judged }: Opened, code?: string): [string, string][] {
   const variant = judged.ledger.variants.find((each) => code === undefined || each.code === code)!;
   return variant.entries
+    .map((entry, index) => ({ ...entry, index }))
     .filter(({ role }) => role === 'statement')
     .map(({ statement, index }) => [
       statement.chunk.text.slice(statement.start, statement.end).replace(/\s+/g, ' '),

@@ -32,12 +32,12 @@ reassembly
     fit cover`,
   *run({ ledger, model }) {
     yield* eachVariant(ledger, function* (variant) {
-      for (const { entry, action } of actionsOf(variant)) {
+      for (const action of actionsOf(variant)) {
         const verb = done[action.verb];
         if (verb === undefined || action.unsure || action.available >= (action.wanted ?? 1)) continue;
         const none = action.available === 0;
         yield {
-          span: none ? action.name : (entry.statement.count ?? action.name),
+          span: none ? action.name : (action.statement.count ?? action.name),
           message: none
             ? `${named(action.part)} is ${action.before.stock ? 'not fitted yet' : 'off'} and cannot be ${verb}: ${verb === 'tightened' ? '`fit` it first' : 'take this line out, or correct the name'}.`
             : `only ${action.available} of ${named(action.part)} ${action.available === 1 ? 'is' : 'are'} on, ${action.wanted} are to be ${verb}: write \`x${action.available}\`.`,
@@ -47,7 +47,7 @@ reassembly
           ],
           data: {
             subject: action.part,
-            ...(none || entry.statement.count === undefined ? {} : { correct: action.available }),
+            ...(none || action.statement.count === undefined ? {} : { correct: action.available }),
           },
         };
       }

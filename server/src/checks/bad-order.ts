@@ -1,4 +1,4 @@
-import { type Acted, actionsThat, type Check, eachVariant, named, type Raw, related, type Variant } from './check.ts';
+import { type Action, actionsThat, type Check, eachVariant, named, type Raw, related, type Variant } from './check.ts';
 import { holeCount, holesTightened, patternOf } from './holes.ts';
 
 export const badOrder: Check = {
@@ -25,8 +25,8 @@ reassembly
     tighten bolt order 1 3 2 4`,
   *run({ ledger, model }) {
     yield* eachVariant(ledger, function* (variant): Generator<Raw> {
-      for (const { entry, action } of turnsOf(variant)) {
-        const { statement } = entry;
+      for (const action of turnsOf(variant)) {
+        const { statement } = action;
         const count =
           statement.holes === undefined ? undefined : holeCount(patternOf(model, model.parts.get(action.part)));
         for (const hole of statement.holes ?? []) {
@@ -70,7 +70,7 @@ reassembly
   },
 };
 
-const turnsOf = (variant: Variant): Acted[] =>
+const turnsOf = (variant: Variant): Action[] =>
   (['tighten', 'hand-tighten', 'loosen'] as const).flatMap((verb) => actionsThat(variant, verb));
 
 const brief = (holes: readonly number[]): string =>

@@ -1,7 +1,6 @@
 import type { Name, Span, Statement, SyntaxTree } from '../../../grammar/syntax.ts';
-import type { Action, Entry, Ledger, StepRecord, Variant, Verb } from '../ledger/ledger.ts';
+import type { Action, Entry, Ledger, Variant, Verb } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
-import { noted } from '../model/noted.ts';
 
 export type Severity = 'error' | 'warning' | 'information' | 'hint';
 
@@ -155,48 +154,34 @@ export function* eachVariant(ledger: Ledger, judge: (variant: Variant) => Iterab
   }
 }
 
-export interface Acted {
-  readonly entry: Entry;
-  readonly action: Action;
-}
-
 /** Stands for an empty list and is never added to. */
-const none: Acted[] = [];
+const none: readonly Action[] = [];
 
-const actsIn = noted(({ entries }: StepRecord): readonly Acted[] => {
-  let found = none;
-  for (const entry of entries) {
-    for (const action of entry.actions) {
-      if (found === none) found = [{ entry, action }];
-      else found.push({ entry, action });
-    }
-  }
-  return found;
-});
+const actions = new WeakMap<Variant, readonly Action[]>();
 
-const acted = new WeakMap<Variant, readonly Acted[]>();
-
-/** Every action of a variant with its entry, in order. */
-export function actionsOf(variant: Variant): readonly Acted[] {
-  let all = acted.get(variant);
+/** Every action of a variant, in order. */
+export function actionsOf(variant: Variant): readonly Action[] {
+  let all = actions.get(variant);
   if (all === undefined) {
-    all = variant.records.flatMap(actsIn);
-    acted.set(variant, all);
+    const found: Action[] = [];
+    for (const entry of variant.entries) for (const action of entry.actions) found.push(action);
+    all = found;
+    actions.set(variant, all);
   }
   return all;
 }
 
-const byVerb = new WeakMap<Variant, ReadonlyMap<Verb, readonly Acted[]>>();
+const byVerb = new WeakMap<Variant, ReadonlyMap<Verb, readonly Action[]>>();
 
 /** The actions of a variant that do `verb`, in order. */
-export function actionsThat(variant: Variant, verb: Verb): readonly Acted[] {
+export function actionsThat(variant: Variant, verb: Verb): readonly Action[] {
   let sorted = byVerb.get(variant);
   if (sorted === undefined) {
-    const found = new Map<Verb, Acted[]>();
-    for (const acted of actionsOf(variant)) {
-      const alike = found.get(acted.action.verb);
-      if (alike === undefined) found.set(acted.action.verb, [acted]);
-      else alike.push(acted);
+    const found = new Map<Verb, Action[]>();
+    for (const action of actionsOf(variant)) {
+      const alike = found.get(action.verb);
+      if (alike === undefined) found.set(action.verb, [action]);
+      else alike.push(action);
     }
     sorted = found;
     byVerb.set(variant, sorted);
@@ -204,27 +189,9 @@ export function actionsThat(variant: Variant, verb: Verb): readonly Acted[] {
   return sorted.get(verb) ?? none;
 }
 
-const picking = new WeakMap<(acted: Acted) => boolean, (record: StepRecord) => readonly Acted[]>();
-
-/** Those actions that `pick` takes, in order. `pick` sees the actions of a step once, as long as no edit touches them. */
-export function actionsWhere(variant: Variant, pick: (acted: Acted) => boolean): readonly Acted[] {
-  let inRecord = picking.get(pick);
-  if (inRecord === undefined) {
-    inRecord = noted((record: StepRecord) => {
-      let found = none;
-      for (const each of actsIn(record)) {
-        if (!pick(each)) continue;
-        if (found === none) found = [each];
-        else found.push(each);
-      }
-      return found;
-    });
-    picking.set(pick, inRecord);
-  }
-  const all: Acted[] = [];
-  for (const record of variant.records) for (const each of inRecord(record)) all.push(each);
-  return all;
-}
+/** Those actions that `pick` takes, in order. */
+export const actionsWhere = (variant: Variant, pick: (action: Action) => boolean): readonly Action[] =>
+  actionsOf(variant).filter(pick);
 
 /** `` `bolt` ``, or `` `bolt` (2 of 10) `` where a part has many pieces. */
 export const named = (name: string): string => `\`${name}\``;

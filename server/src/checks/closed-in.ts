@@ -1,6 +1,6 @@
 import type { Declaration, Name } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
-import { type Acted, actionsWhere, type Check, eachVariant, listed, named, type Raw, related } from './check.ts';
+import { type Action, actionsWhere, type Check, eachVariant, listed, named, type Raw, related } from './check.ts';
 
 const goingBack: Readonly<Record<string, string>> = {
   fit: 'fitted',
@@ -8,7 +8,7 @@ const goingBack: Readonly<Record<string, string>> = {
   'hand-tighten': 'tightened',
 };
 
-const isClosedIn = ({ action }: Acted): boolean =>
+const isClosedIn = (action: Action): boolean =>
   goingBack[action.verb] !== undefined &&
   action.available > 0 &&
   !action.unsure &&
@@ -44,7 +44,7 @@ reassembly
   *run({ ledger, model }) {
     yield* loopsOf(model);
     yield* eachVariant(ledger, function* (variant) {
-      for (const { entry, action } of actionsWhere(variant, isClosedIn)) {
+      for (const action of actionsWhere(variant, isClosedIn)) {
         const done = goingBack[action.verb]!;
         const inTheWay = [...action.covers.filter((cover) => cover.cameOff), ...action.holders];
         const names = [...new Set(inTheWay.map((blocker) => blocker.part))];
@@ -52,7 +52,7 @@ reassembly
           span: action.name,
           message: `${named(action.part)} is ${done} after ${listed(names)}, which ${names.length > 1 ? 'cover or hold' : 'covers or holds'} it, went back on: move this line above ${names.length > 1 ? 'theirs' : 'that one'}.`,
           related: names.flatMap((name) =>
-            related(lastFitBefore(variant, name, entry.index), `${named(name)} went back on here`),
+            related(lastFitBefore(variant, name, action), `${named(name)} went back on here`),
           ),
           data: { subject: action.part, covers: names },
         };
@@ -64,13 +64,13 @@ reassembly
 function lastFitBefore(
   variant: Parameters<Parameters<typeof eachVariant>[1]>[0],
   part: string,
-  index: number,
+  behind: Action,
 ): Name | undefined {
   let found: Name | undefined;
-  for (const entry of variant.entries) {
-    if (entry.index >= index) break;
-    for (const action of entry.actions)
-      if (action.verb === 'fit' && action.part === part && action.acted > 0) found = action.name;
+  for (const { actions } of variant.entries) {
+    if (actions.includes(behind)) break;
+    for (const { verb, part: fitted, acted, name } of actions)
+      if (verb === 'fit' && fitted === part && acted > 0) found = name;
   }
   return found;
 }

@@ -1,9 +1,9 @@
 import { missing } from '../ledger/state.ts';
 import { owedAtEnd } from './at-end.ts';
-import { type Acted, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { type Action, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertAfter, replaceSpan } from './edits.ts';
 
-const isTooMany = ({ action }: Acted): boolean =>
+const isTooMany = (action: Action): boolean =>
   action.verb === 'fit' && action.available !== 0 && (action.wanted ?? 0) > action.available && !action.unsure;
 
 export const countShort: Check = {
@@ -41,9 +41,9 @@ reassembly
           data: { subject: part, missing: off, variant: variant.code ?? '' },
         };
       }
-      for (const { entry, action } of actionsWhere(variant, isTooMany)) {
+      for (const action of actionsWhere(variant, isTooMany)) {
         yield {
-          span: entry.statement.count ?? action.name,
+          span: action.statement.count ?? action.name,
           message: `${action.available} off, ${action.wanted} back: ${(action.wanted ?? 0) - action.available} of ${named(action.part)} more than there ${action.available === 1 ? 'is' : 'are'} to fit; write \`x${action.available}\`.`,
           related: related(action.before.lastOff?.name, `${named(action.part)} came off here`),
           data: { subject: action.part, correct: action.available },

@@ -28,7 +28,7 @@ reassembly
     fit flange`,
   *run({ ledger, model }) {
     yield* eachVariant(ledger, function* (variant) {
-      for (const { action } of actionsThat(variant, 'remove')) {
+      for (const action of actionsThat(variant, 'remove')) {
         const part = model.parts.get(action.part);
         if (action.along || part?.index === undefined || part.broken || action.available === 0) continue;
         if (action.before.marked || action.unsure) continue;

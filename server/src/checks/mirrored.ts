@@ -76,9 +76,10 @@ function turnsOf({ entries }: Variant): Turns {
   let known = turns.get(entries);
   if (known === undefined) {
     const removals = new Map<string, number>();
-    for (const { index, actions } of entries)
+    entries.forEach(({ actions }, index) => {
       for (const { verb, along, part } of actions) if (verb === 'remove' && !along) removals.set(part, index);
-    const refittings = entries.flatMap(({ index, role, statement }) => {
+    });
+    const refittings = entries.flatMap(({ role, statement }, index) => {
       const cameOff = removals.get(statement.name?.text ?? '');
       return role === 'statement' && goesBack.has(statement.kind) && cameOff !== undefined
         ? [{ index, statement, cameOff }]

@@ -1,13 +1,12 @@
 import { judgeOrder, tighteningOrder } from '../mechanics/index.ts';
-import { type Acted, actionsWhere, type Check, eachVariant, named, type Raw } from './check.ts';
+import { type Action, actionsWhere, type Check, eachVariant, named, type Raw } from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { holesOf, torqueEnds } from './fastening.ts';
 import { patternOf } from './holes.ts';
 
-const isTurn = ({ action: { verb } }: Acted): boolean => verb === 'loosen' || verb === 'remove' || verb === 'tighten';
+const isTurn = ({ verb }: Action): boolean => verb === 'loosen' || verb === 'remove' || verb === 'tighten';
 
-const isListed = ({ entry, action }: Acted): boolean =>
-  action.verb === 'tighten' && entry.statement.order?.form === 'list';
+const isListed = ({ verb, statement }: Action): boolean => verb === 'tighten' && statement.order?.form === 'list';
 
 export const nextDoor: Check = {
   code: 'next-door',
@@ -36,8 +35,8 @@ reassembly
     yield* eachVariant(ledger, function* (variant): Generator<Raw> {
       if (actionsWhere(variant, isListed).length === 0) return;
       const reached = new Map<string, number>();
-      for (const { entry, action } of actionsWhere(variant, isTurn)) {
-        const { statement } = entry;
+      for (const action of actionsWhere(variant, isTurn)) {
+        const { statement } = action;
         if (action.verb === 'loosen' || action.verb === 'remove') reached.delete(action.part);
         if (action.verb !== 'tighten') continue;
         const part = model.parts.get(action.part);

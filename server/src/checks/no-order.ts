@@ -27,8 +27,8 @@ reassembly
     tighten bolt order star`,
   *run({ ledger, model }) {
     yield* eachVariant(ledger, function* (variant) {
-      for (const { entry, action } of actionsThat(variant, 'tighten')) {
-        const { statement } = entry;
+      for (const action of actionsThat(variant, 'tighten')) {
+        const { statement } = action;
         if (statement.order !== undefined || statement.broken) continue;
         const part = model.parts.get(action.part);
         const count = action.wanted ?? action.available;

@@ -31,7 +31,7 @@ reassembly
     fit cover`,
   *run({ ledger, model }) {
     yield* eachVariant(ledger, function* (variant) {
-      for (const { action } of actionsOf(variant)) {
+      for (const action of actionsOf(variant)) {
         const done = needsOff[action.verb];
         if (done === undefined || action.unsure) continue;
         const short = action.verb === 'fit' ? action.available === 0 : action.available < (action.wanted ?? 1);

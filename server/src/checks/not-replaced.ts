@@ -2,11 +2,11 @@ import type { Name } from '../../../grammar/syntax.ts';
 import type { Mark, PartState } from '../ledger/state.ts';
 import { countOf } from '../model/model.ts';
 import { owedAtEnd } from './at-end.ts';
-import { type Acted, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { type Action, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { replaceSpan, tightenLine } from './edits.ts';
 import { insertMirrored } from './mirrored.ts';
 
-const putsScrapBack = ({ action }: Acted): boolean => action.refittedScrap > 0;
+const putsScrapBack = (action: Action): boolean => action.refittedScrap > 0;
 
 export const notReplaced: Check = {
   code: 'not-replaced',
@@ -46,7 +46,7 @@ reassembly
       };
       for (const { part, state, shortage, mark } of owedAtEnd(variant))
         if (shortage === 'not-replaced') yield tell(part, state.scrap, state, mark);
-      for (const { action } of actionsWhere(variant, putsScrapBack)) {
+      for (const action of actionsWhere(variant, putsScrapBack)) {
         const mark = action.before.lastOff ?? action.before.lastScrap;
         if (mark === undefined || action.unsure) continue;
         yield tell(action.part, action.refittedScrap, action.before, mark, action.name);

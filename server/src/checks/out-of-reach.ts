@@ -33,7 +33,7 @@ reassembly
     fit cover`,
   *run({ ledger, model }) {
     yield* eachVariant(ledger, function* (variant) {
-      for (const { action } of actionsOf(variant)) {
+      for (const action of actionsOf(variant)) {
         if (action.covers.length === 0) continue;
         const done = doing[action.verb];
         if (done === undefined || action.available === 0 || action.unsure) continue;

@@ -24,7 +24,7 @@ reassembly
     fit new bore-plug`,
   *run({ ledger, model }) {
     yield* eachVariant(ledger, function* (variant) {
-      for (const { action } of actionsThat(variant, 'fit')) {
+      for (const action of actionsThat(variant, 'fit')) {
         if (action.refittedOld === 0 || action.unsure) continue;
         const single = model.parts.get(action.part)?.renew !== undefined;
         const pieces = action.refittedOld > 1 ? ` (${action.refittedOld} pieces)` : '';

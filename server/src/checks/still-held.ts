@@ -29,7 +29,7 @@ reassembly
     fit bolt`,
   *run({ ledger, model }) {
     yield* eachVariant(ledger, function* (variant) {
-      for (const { action } of actionsThat(variant, 'remove')) {
+      for (const action of actionsThat(variant, 'remove')) {
         if (action.along || action.unsure) continue;
         const { holders } = action;
         if (holders.length === 0) continue;

@@ -1,6 +1,6 @@
 import { extentOf, written } from '../model/quantity.ts';
 import {
-  type Acted,
+  type Action,
   actionsWhere,
   type Check,
   eachVariant,
@@ -12,7 +12,7 @@ import {
 import { replaceSpan } from './edits.ts';
 import { lastTorque, sameTorque } from './torques.ts';
 
-const isTightening = ({ action }: Acted): boolean => action.verb === 'tighten';
+const isTightening = ({ verb }: Action): boolean => verb === 'tighten';
 
 export const torqueDiffers: Check = {
   code: 'torque-differs',
@@ -43,11 +43,11 @@ reassembly
     };
     yield* eachVariant(ledger, function* (variant): Generator<Raw> {
       const passes = new Map<string, Statement[]>();
-      for (const { entry, action } of actionsWhere(variant, isTightening)) {
-        if (variant.unsure.has(action.part) || entry.statement.broken) continue;
+      for (const action of actionsWhere(variant, isTightening)) {
+        if (variant.unsure.has(action.part) || action.statement.broken) continue;
         const known = passes.get(action.part);
-        if (known === undefined) passes.set(action.part, [entry.statement]);
-        else if (!known.includes(entry.statement)) known.push(entry.statement);
+        if (known === undefined) passes.set(action.part, [action.statement]);
+        else if (!known.includes(action.statement)) known.push(action.statement);
       }
       for (const [name, statements] of passes) {
         const part = model.parts.get(name);

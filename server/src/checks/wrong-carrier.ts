@@ -31,9 +31,9 @@ reassembly
     fit new-drum`,
   *run({ ledger, model }) {
     yield* eachVariant(ledger, function* (variant) {
-      for (const { entry, action } of actionsThat(variant, 'transfer')) {
+      for (const action of actionsThat(variant, 'transfer')) {
         if (action.available >= (action.wanted ?? 1) || action.unsure) continue;
-        const source = entry.statement.source!;
+        const source = action.statement.source!;
         yield {
           span: source,
           message:

@@ -254,9 +254,9 @@ function aboutPart(snapshot: Snapshot, declaration: Declaration, offset: number,
 function here(snapshot: Snapshot, variant: Variant, part: string, offset: number): string {
   const [place] = chunksAt(snapshot, offset);
   const statement = place === undefined ? undefined : statementAt(place.chunk, place.at);
-  const entry = variant.entries.find((each) => each.statement === statement && each.role === 'statement');
-  const state = entry === undefined ? variant.initial.get(part) : stateBefore(variant, part, entry.index);
-  return state === undefined ? '' : `${entry === undefined ? 'At the start' : 'Here'}: ${describe(state)}`;
+  const index = variant.entries.findIndex((each) => each.statement === statement && each.role === 'statement');
+  const state = index < 0 ? variant.initial.get(part) : stateBefore(variant, part, index);
+  return state === undefined ? '' : `${index < 0 ? 'At the start' : 'Here'}: ${describe(state)}`;
 }
 
 function usesOf(snapshot: Snapshot, model: Model, declaration: Declaration): string[] {

@@ -16,7 +16,7 @@ export function entriesOf(variant: Variant): Map<Statement, { first: number; las
   let map = firsts.get(variant.entries);
   if (map === undefined) {
     map = new Map();
-    for (const { statement, index } of variant.entries) {
+    for (const [index, { statement }] of variant.entries.entries()) {
       const known = map.get(statement);
       if (known === undefined) map.set(statement, { first: index, last: index });
       else known.last = index;

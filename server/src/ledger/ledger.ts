@@ -8,15 +8,17 @@ import { type EarlyLoad, earlyLoadsOf } from './cures.ts';
 import {
   type Carried,
   type FluidState,
+  limitShares,
   type Mark,
   missing,
+  noTurnover,
   on,
   onBench,
   type PartState,
+  Pieces,
   sameFields,
   sameFluid,
   samePart,
-  withShares,
 } from './state.ts';
 
 export type { EarlyLoad } from './cures.ts';
@@ -44,31 +46,81 @@ export type Verb =
   | 'hand-tighten'
   | 'mark';
 
-/** What one statement did to one part. */
-export interface Action {
-  readonly verb: Verb;
-  readonly part: string;
-  readonly name: Name;
-  /** A line that could not be read, or unlike branches, came before: where the part is cannot be told. */
-  readonly unsure: boolean;
+/** What of an action is seldom otherwise. */
+interface Circumstances {
   readonly fresh: boolean;
   /** Named in `with`: it stays on its assembly. */
   readonly along: boolean;
+  /** Old pieces put back that must not go back: single-use, or damaged by removal. */
+  readonly refittedOld: number;
+  /** Good pieces put back that had gone to scrap. */
+  readonly refittedScrap: number;
+  /** What holds the part and is still on. */
+  readonly holders: readonly Blocker[];
+  /** What the part sits behind and is on. */
+  readonly covers: readonly Blocker[];
+}
+
+/** What one statement did to one part. Thousands of these are kept. */
+export class Action implements Circumstances {
+  readonly verb: Verb;
+  readonly statement: Statement;
+  readonly name: Name;
+  /** A line that could not be read, or unlike branches, came before: where the part is cannot be told. */
+  readonly unsure: boolean;
   /** `xN` as written. */
   readonly wanted: number | undefined;
   /** Pieces that the statement could act on. */
   readonly available: number;
   readonly acted: number;
-  /** Old pieces put back that must not go back: single-use, or damaged by removal. */
-  readonly refittedOld: number;
-  /** Good pieces put back that had gone to scrap. */
-  readonly refittedScrap: number;
   readonly before: PartState;
   readonly after: PartState;
-  /** What holds the part and is still on. */
-  readonly holders: readonly Blocker[];
-  /** What the part sits behind and is on. */
-  readonly covers: readonly Blocker[];
+  private readonly circumstances: Circumstances;
+
+  constructor(
+    verb: Verb,
+    { statement, name }: Mark,
+    unsure: boolean,
+    wanted: number | undefined,
+    available: number,
+    acted: number,
+    before: PartState,
+    after: PartState,
+    circumstances: Circumstances,
+  ) {
+    this.verb = verb;
+    this.statement = statement;
+    this.name = name;
+    this.unsure = unsure;
+    this.wanted = wanted;
+    this.available = available;
+    this.acted = acted;
+    this.before = before;
+    this.after = after;
+    this.circumstances = circumstances;
+  }
+
+  get part(): string {
+    return this.name.text;
+  }
+  get fresh(): boolean {
+    return this.circumstances.fresh;
+  }
+  get along(): boolean {
+    return this.circumstances.along;
+  }
+  get refittedOld(): number {
+    return this.circumstances.refittedOld;
+  }
+  get refittedScrap(): number {
+    return this.circumstances.refittedScrap;
+  }
+  get holders(): readonly Blocker[] {
+    return this.circumstances.holders;
+  }
+  get covers(): readonly Blocker[] {
+    return this.circumstances.covers;
+  }
 }
 
 export interface Change {
@@ -79,11 +131,11 @@ export interface Change {
 
 /** One statement as replayed. `restored` and `merged` entries carry a block from branch to branch. */
 export interface Entry {
-  readonly index: number;
   readonly statement: Statement;
   readonly step: StepEntry;
   readonly role: 'statement' | 'restored' | 'merged';
   readonly actions: readonly Action[];
+  /** What the actions changed, what followed from it, or what a block carried on. */
   readonly changes: readonly Change[];
 }
 
@@ -208,10 +260,9 @@ class Journal<V> {
   }
 
   /** What has been set since `settle` was last called, as it is now. */
-  settle(): ReadonlyMap<string, V> {
-    if (this.log.length === 0) return nothing;
-    const set = new Map<string, V>();
-    for (const { key } of this.log) set.set(key, this.now.get(key)!);
+  settle(): readonly (readonly [string, V])[] {
+    if (this.log.length === 0) return nobody;
+    const set = this.log.map(({ key }) => [key, this.now.get(key)!] as const);
     this.log.length = 0;
     return set;
   }
@@ -222,7 +273,8 @@ class Journal<V> {
   }
 
   /** Goes back to when the journal had `length` lines; gives what had been set since. */
-  rewind(length: number): Map<string, V> {
+  rewind(length: number): ReadonlyMap<string, V> {
+    if (this.log.length === length) return nothing;
     const undone = new Map<string, V>();
     while (this.log.length > length) {
       const { key, before } = this.log.pop()!;
@@ -234,100 +286,147 @@ class Journal<V> {
   }
 }
 
+/** A list that is filled again and again. What was put in is taken out as a list that is no longer than it needs to be. */
+class Batch<T> {
+  private readonly items: T[] = [];
+  private count = 0;
+
+  get length(): number {
+    return this.count;
+  }
+
+  at(index: number): T {
+    return this.items[index]!;
+  }
+
+  add(item: T): void {
+    this.items[this.count++] = item;
+  }
+
+  /** `alike` where that holds the same. */
+  take(alike: readonly T[] = nobody): readonly T[] {
+    const { items, count } = this;
+    this.count = 0;
+    let same = 0;
+    while (same < count && items[same] === alike[same]) same++;
+    if (same === count && same === alike.length) return alike;
+    if (count === 0) return nobody;
+    // What an earlier filling left behind the last item.
+    if (items.length > count) items.length = count;
+    return items.slice();
+  }
+}
+
 const nothing: ReadonlyMap<string, never> = new Map<string, never>();
 const nobody: readonly never[] = [];
-/** Stand for empty lists and are never added to. */
-const noActions: Action[] = [];
-const noChanges: Change[] = [];
 const noFluid: FluidState = { drained: false, filled: false, out: 0, in: 0 };
+const ordinary: Circumstances = {
+  fresh: false,
+  along: false,
+  refittedOld: 0,
+  refittedScrap: 0,
+  holders: nobody,
+  covers: nobody,
+};
+const ordinaryNew: Circumstances = { ...ordinary, fresh: true };
+const ordinaryAlong: Circumstances = { ...ordinary, along: true };
 
-/** What one step did, and what its outcome depends on. */
-export class StepRecord {
-  readonly step: StepEntry;
-  readonly entries: readonly Entry[];
-  readonly fluids: ReadonlyMap<string, FluidState>;
-  readonly swaps: ReadonlyMap<string, string>;
-  readonly swappedFor: ReadonlyMap<string, readonly string[]>;
+/** What a step did besides its entries. */
+interface Aside {
+  /** Each with what it came to behind the step. */
+  readonly fluids: readonly (readonly [string, FluidState])[];
+  readonly swaps: readonly (readonly [string, string])[];
+  readonly swappedFor: readonly (readonly [string, readonly string[]])[];
   /** Carrier and part, where one came to sit on the other. */
   readonly riders: readonly (readonly [string, string])[];
   /** Names that became unsure. */
   readonly doubted: readonly string[];
   readonly otherFluids: readonly OtherFluid[];
   readonly disagreements: readonly Disagreement[];
-  /** The same for records that differ only in how their entries are counted. */
-  readonly identity: object;
-  private readonly asked: Asked;
+}
+const nothingAside: Aside = {
+  fluids: nobody,
+  swaps: nobody,
+  swappedFor: nobody,
+  riders: nobody,
+  doubted: nobody,
+  otherFluids: nobody,
+  disagreements: nobody,
+};
+
+/** What one step did, and what its outcome depends on. */
+export class StepRecord {
+  readonly step: StepEntry;
+  readonly entries: readonly Entry[];
+  readonly aside: Aside;
+  /** Every name that the step asked about, and where the part was before the step. */
+  private readonly names: readonly string[];
+  private readonly states: readonly (PartState | undefined)[];
+  // Reckoned only when an edit asks for it.
+  private first: ReadonlyMap<string, PartState | undefined> | undefined = undefined;
+  private last: ReadonlyMap<string, PartState> | undefined = undefined;
 
   constructor(
-    fields: Omit<StepRecord, 'identity' | 'inputs' | 'outputs' | 'from'>,
-    asked: Asked,
-    identity: object = {},
+    step: StepEntry,
+    entries: readonly Entry[],
+    aside: Aside,
+    names: readonly string[],
+    states: readonly (PartState | undefined)[],
   ) {
-    this.step = fields.step;
-    this.entries = fields.entries;
-    this.fluids = fields.fluids;
-    this.swaps = fields.swaps;
-    this.swappedFor = fields.swappedFor;
-    this.riders = fields.riders;
-    this.doubted = fields.doubted;
-    this.otherFluids = fields.otherFluids;
-    this.disagreements = fields.disagreements;
-    this.asked = asked;
-    this.identity = identity;
+    this.step = step;
+    this.entries = entries;
+    this.aside = aside;
+    this.names = names;
+    this.states = states;
+  }
+
+  /** Another one where the step was replayed anew. */
+  get identity(): object {
+    return this;
   }
 
   /** Every name that the step asked about, with the state of the part before the step. */
   get inputs(): ReadonlyMap<string, PartState | undefined> {
-    const { asked } = this;
-    if (asked.first === undefined) {
-      const first = new Map<string, PartState | undefined>();
-      const { names, states } = asked;
-      for (let i = 0; i < names.length; i++) if (!first.has(names[i]!)) first.set(names[i]!, states[i]);
-      asked.first = first;
-    }
-    return asked.first;
+    this.first ??= new Map(this.names.map((name, i) => [name, this.states[i]]));
+    return this.first;
   }
 
   /** State behind the step of each part that it changed. */
   get outputs(): ReadonlyMap<string, PartState> {
-    const { asked } = this;
-    if (asked.last === undefined) {
+    if (this.last === undefined) {
       const last = new Map<string, PartState>();
       for (const { changes } of this.entries) for (const { part, after } of changes) last.set(part, after);
-      asked.last = last;
+      this.last = last;
     }
-    return asked.last;
+    return this.last;
   }
 
-  /** The same with its first entry counted as number `index`. */
-  from(index: number): StepRecord {
-    const moved = index - (this.entries[0]?.index ?? index);
-    if (moved === 0) return this;
-    const entries = this.entries.map((entry) => ({ ...entry, index: entry.index + moved }));
-    return new StepRecord({ ...this, entries }, this.asked, this.identity);
+  /** True where the step asked about one of `names`. */
+  asksAny(names: ReadonlySet<string>): boolean {
+    return names.size > 0 && this.names.some((name) => names.has(name));
   }
 }
 
-/** Questions as they came; gone through only when an edit asks for it. */
-interface Asked {
-  readonly names: string[];
-  readonly states: (PartState | undefined)[];
-  first?: ReadonlyMap<string, PartState | undefined>;
-  last?: ReadonlyMap<string, PartState>;
+/** A name that the replay has come by. */
+interface Tally {
+  /** Absent where no part has that name. */
+  readonly declaration: Declaration | undefined;
+  /** Where its pieces are now. */
+  state: PartState | undefined;
+  /** The last step that asked about it. */
+  step: StepEntry | undefined;
 }
 
 class Replay {
   private readonly model: Model;
   private readonly code: string | undefined;
-  /** In a rerun, only of the parts that the step at hand has asked about. */
-  private readonly states = new Map<string, PartState>();
-  /** In a rerun: the state of a part before the step at hand. */
-  private fetch: ((part: string) => PartState | undefined) | undefined;
+  /** In a rerun, only of the names that the step at hand has asked about. */
+  private readonly tallies = new Map<string, Tally>();
+  /** State of a part before the first step; in a rerun, before the step at hand. */
+  private fetch: (part: string) => PartState | undefined = (part) => this.initial.get(part);
   private initial: ReadonlyMap<string, PartState> = nothing;
   private readonly fluids = new Journal<FluidState>();
-  private otherFluids: OtherFluid[] = [];
   private readonly unsure = new Set<string>();
-  private disagreements: Disagreement[] = [];
   private readonly swaps = new Journal<string>();
   private readonly swappedFor = new Journal<readonly string[]>();
   /** Parts that sit on each carrier at the start. */
@@ -335,14 +434,17 @@ class Replay {
   /** Parts that have come to sit on each carrier since. */
   private readonly riders = new Map<string, Set<string>>();
   private step!: StepEntry;
-  private entries: Entry[] = [];
-  private count = 0;
-  private actions = noActions;
-  private changes = noChanges;
-  private doubted: string[] = [];
-  private ridden: [string, string][] = [];
-  private names: string[] = [];
-  private found: (PartState | undefined)[] = [];
+  // Of the statement at hand.
+  private readonly actions = new Batch<Action>();
+  private readonly changes = new Batch<Change>();
+  // Of the step at hand.
+  private readonly entries = new Batch<Entry>();
+  private readonly asked = new Batch<string>();
+  private readonly found = new Batch<PartState | undefined>();
+  private readonly ridden = new Batch<readonly [string, string]>();
+  private readonly doubted = new Batch<string>();
+  private readonly otherFluids = new Batch<OtherFluid>();
+  private readonly disagreements = new Batch<Disagreement>();
 
   constructor(model: Model, code: string | undefined) {
     this.model = model;
@@ -351,14 +453,17 @@ class Replay {
 
   run(): Variant {
     this.initial = this.start();
-    for (const [name, state] of this.initial) this.states.set(name, state);
     const records = this.model.steps.map((step) => this.replay(step));
-    return this.variant(records, this.states);
+    const final = new Map<string, PartState>();
+    for (const [name, state] of this.initial) final.set(name, this.tallies.get(name)?.state ?? state);
+    return this.variant(records, allEntries(records), final);
   }
 
-  private variant(records: readonly StepRecord[], final: ReadonlyMap<string, PartState>): Variant {
-    const entries: Entry[] = [];
-    for (const record of records) for (const entry of record.entries) entries.push(entry);
+  private variant(
+    records: readonly StepRecord[],
+    entries: readonly Entry[],
+    final: ReadonlyMap<string, PartState>,
+  ): Variant {
     return {
       code: this.code,
       entries,
@@ -377,28 +482,28 @@ class Replay {
   private replay(step: StepEntry): StepRecord {
     this.step = step;
     this.sequence(step.step.statements);
-    const record = new StepRecord(
-      {
-        step,
-        entries: this.entries,
-        fluids: this.fluids.settle(),
-        swaps: this.swaps.settle(),
-        swappedFor: this.swappedFor.settle(),
-        riders: this.ridden.length === 0 ? nobody : this.ridden,
-        doubted: this.doubted.length === 0 ? nobody : this.doubted,
-        otherFluids: this.otherFluids.length === 0 ? nobody : this.otherFluids,
-        disagreements: this.disagreements.length === 0 ? nobody : this.disagreements,
-      },
-      { names: this.names, states: this.found },
-    );
-    this.entries = [];
-    this.names = [];
-    this.found = [];
-    if (this.ridden.length > 0) this.ridden = [];
-    if (this.doubted.length > 0) this.doubted = [];
-    if (this.otherFluids.length > 0) this.otherFluids = [];
-    if (this.disagreements.length > 0) this.disagreements = [];
-    return record;
+    return new StepRecord(step, this.entries.take(), this.aside(), this.asked.take(), this.found.take());
+  }
+
+  private aside(): Aside {
+    const fluids = this.fluids.settle();
+    const swaps = this.swaps.settle();
+    const swappedFor = this.swappedFor.settle();
+    const riders = this.ridden.take();
+    const doubted = this.doubted.take();
+    const otherFluids = this.otherFluids.take();
+    const disagreements = this.disagreements.take();
+    const lists: readonly (readonly unknown[])[] = [
+      fluids,
+      swaps,
+      swappedFor,
+      riders,
+      doubted,
+      otherFluids,
+      disagreements,
+    ];
+    if (lists.every((list) => list.length === 0)) return nothingAside;
+    return { fluids, swaps, swappedFor, riders, doubted, otherFluids, disagreements };
   }
 
   /** As `run`; `before` has the same number of steps, and the names in `changed` are declared otherwise in it. */
@@ -435,15 +540,13 @@ class Replay {
     };
     for (let i = 0; i < steps.length; i++) {
       const record = known.records[i]!;
-      if (record.step === steps[i] && !asksAny(record, dirty)) {
-        const kept = record.from(this.count);
-        records.push(kept);
-        this.count += kept.entries.length;
+      if (record.step === steps[i] && !record.asksAny(dirty)) {
+        records.push(record);
         this.take(record);
         old.take(record);
         continue;
       }
-      this.states.clear();
+      this.tallies.clear();
       this.fetch = (part) =>
         dirty.has(part) && values.has(part)
           ? values.get(part)
@@ -485,42 +588,48 @@ class Replay {
         states.set(name, (dirty.has(name) && values.has(name) ? values.get(name) : known.final.get(name))!);
       final = states;
     }
-    return this.variant(records, final);
+    return this.variant(records, joinedEntries(records, known), final);
   }
 
   /** Goes on behind a step that did what `record` says. */
-  private take(record: StepRecord): void {
-    for (const [name, state] of record.fluids) this.fluids.now.set(name, state);
-    for (const [part, successor] of record.swaps) this.swaps.now.set(part, successor);
-    for (const [part, replaced] of record.swappedFor) this.swappedFor.now.set(part, replaced);
-    for (const [carrier, part] of record.riders) this.seatOn(carrier, part);
-    for (const name of record.doubted) this.unsure.add(name);
+  private take({ aside }: StepRecord): void {
+    if (aside === nothingAside) return;
+    for (const [name, state] of aside.fluids) this.fluids.now.set(name, state);
+    for (const [part, successor] of aside.swaps) this.swaps.now.set(part, successor);
+    for (const [part, replaced] of aside.swappedFor) this.swappedFor.now.set(part, replaced);
+    for (const [carrier, part] of aside.riders) this.seatOn(carrier, part);
+    for (const name of aside.doubted) this.unsure.add(name);
   }
 
-  /** State of a part; undefined where there is no such part. Every question that the outcome depends on goes by here. */
+  /** Every question that the outcome depends on goes by here. */
+  private tally(name: string): Tally {
+    let tally = this.tallies.get(name);
+    if (tally === undefined) {
+      tally = { declaration: this.model.parts.get(name), state: this.fetch(name), step: undefined };
+      this.tallies.set(name, tally);
+    }
+    if (tally.step !== this.step) {
+      tally.step = this.step;
+      this.asked.add(name);
+      this.found.add(tally.state);
+    }
+    return tally;
+  }
+
+  /** State of a part; undefined where there is no such part. */
   private state(part: string): PartState | undefined {
-    let state = this.states.get(part);
-    if (state === undefined && this.fetch !== undefined) {
-      state = this.fetch(part);
-      if (state !== undefined) this.states.set(part, state);
-    }
-    const { names } = this;
-    if (names[names.length - 1] !== part) {
-      names.push(part);
-      this.found.push(state);
-    }
-    return state;
+    return this.tally(part).state;
   }
 
   private asks(name: string): string {
-    this.state(name);
+    this.tally(name);
     return name;
   }
 
   private doubt(name: string): void {
     if (this.unsure.has(name)) return;
     this.unsure.add(name);
-    this.doubted.push(name);
+    this.doubted.add(name);
   }
 
   /** Every part on and tight, but for those that only ever come from stock; of `known`, what has stayed the same. */
@@ -555,6 +664,7 @@ class Replay {
       }
     }
     const initial = new Map<string, PartState>();
+    const shared = new Map<number, PartState>();
     for (const [name, part] of model.parts) {
       const stock = swappedIn.has(name) || (fittedNew.has(name) && !takenOff.has(name));
       const old = known?.initial.get(name);
@@ -562,7 +672,7 @@ class Replay {
         name,
         old !== undefined && old.stock === stock && isSeatedAlike(before!, model, name)
           ? old
-          : initialState(model, part, stock),
+          : initialState(model, part, stock, shared),
       );
     }
     return initial;
@@ -579,7 +689,7 @@ class Replay {
 
   private addRider(carrier: string, part: string): void {
     this.asks(carrier);
-    if (this.seatOn(carrier, part)) this.ridden.push([carrier, part]);
+    if (this.seatOn(carrier, part)) this.ridden.add([carrier, part]);
   }
 
   private *ridersOf(carrier: string): Generator<string> {
@@ -617,16 +727,9 @@ class Replay {
   }
 
   private entry(statement: Statement, role: Entry['role']): void {
-    this.entries.push({
-      index: this.count++,
-      statement,
-      step: this.step,
-      role,
-      actions: this.actions,
-      changes: this.changes,
-    });
-    this.actions = noActions;
-    this.changes = noChanges;
+    const actions = this.actions.take();
+    // Where nothing else happened, the actions are all that changed anything.
+    this.entries.add({ statement, step: this.step, role, actions, changes: this.changes.take(actions) });
   }
 
   private single(statement: Statement): void {
@@ -640,30 +743,31 @@ class Replay {
     const branches = block.branches!.map((branch) => branch.statements);
     if (block.kind === 'if' && branches.length === 1) branches.push([]);
     const ends: {
-      parts: Map<string, PartState>;
-      fluids: Map<string, FluidState>;
-      swaps: Map<string, string>;
-      swappedFor: Map<string, readonly string[]>;
+      parts: ReadonlyMap<string, PartState>;
+      fluids: ReadonlyMap<string, FluidState>;
+      swaps: ReadonlyMap<string, string>;
+      swappedFor: ReadonlyMap<string, readonly string[]>;
     }[] = [];
     const before = new Map<string, PartState>();
     for (const statements of branches) {
       const from = this.entries.length;
       const marks = [this.fluids.length, this.swaps.length, this.swappedFor.length] as const;
       this.sequence(statements);
-      const changed = new Map<string, PartState>();
+      let changed: Map<string, PartState> | undefined;
       for (let i = from; i < this.entries.length; i++) {
-        for (const change of this.entries[i]!.changes) {
+        for (const change of this.entries.at(i).changes) {
+          changed ??= new Map();
           if (!changed.has(change.part) && !before.has(change.part)) before.set(change.part, change.before);
-          changed.set(change.part, this.states.get(change.part)!);
+          changed.set(change.part, this.state(change.part)!);
         }
       }
       ends.push({
-        parts: changed,
+        parts: changed ?? nothing,
         fluids: this.fluids.rewind(marks[0]),
         swaps: this.swaps.rewind(marks[1]),
         swappedFor: this.swappedFor.rewind(marks[2]),
       });
-      for (const part of changed.keys()) this.set(part, before.get(part)!);
+      if (changed !== undefined) for (const part of changed.keys()) this.set(part, before.get(part)!);
       this.entry(block, 'restored');
     }
     for (const [part, start] of before) {
@@ -671,129 +775,129 @@ class Replay {
       if (states.every((state) => samePart(state, states[0]!))) {
         const changed = states.find((state) => state !== start) ?? start;
         const marked = states.every((state) => state.marked);
-        this.set(part, changed.marked === marked ? changed : { ...changed, marked });
+        if (changed.marked === marked) this.set(part, changed);
+        else {
+          const merged = changed.copy();
+          merged.marked = marked;
+          this.set(part, merged);
+        }
         continue;
       }
       // Where `end` is missing, nobody knows what the branch holds.
       if (!this.unsure.has(part) && !block.broken)
-        this.disagreements.push({ block, subject: part, kind: 'part', states });
+        this.disagreements.add({ block, subject: part, kind: 'part', states });
       this.doubt(part);
       this.set(part, states[0]!);
     }
-    for (const supply of new Set(ends.flatMap((end) => [...end.fluids.keys()]))) {
-      const start = this.fluids.now.get(supply) ?? noFluid;
-      const states = ends.map((end) => end.fluids.get(supply) ?? start);
-      if (!states.every((state) => sameFluid(state, states[0]!))) {
-        if (!block.broken) this.disagreements.push({ block, subject: supply, kind: 'supply', states });
-        this.doubt(supply);
-      }
-      const merged = states.find((state) => state !== start) ?? start;
-      this.fluids.set(supply, merged);
-      for (const state of states)
-        if (state !== merged && state !== start) this.otherFluids.push({ supply, state, merged });
-    }
+    if (ends.some((end) => end.fluids.size > 0)) this.mergeFluids(block, ends);
     const [first] = ends;
     for (const [part, successor] of first!.swaps) this.swaps.set(part, successor);
     for (const [part, replaced] of first!.swappedFor) this.swappedFor.set(part, replaced);
     this.entry(block, 'merged');
   }
 
+  private mergeFluids(block: Statement, ends: readonly { fluids: ReadonlyMap<string, FluidState> }[]): void {
+    for (const supply of new Set(ends.flatMap((end) => [...end.fluids.keys()]))) {
+      const start = this.fluids.now.get(supply) ?? noFluid;
+      const states = ends.map((end) => end.fluids.get(supply) ?? start);
+      if (!states.every((state) => sameFluid(state, states[0]!))) {
+        if (!block.broken) this.disagreements.add({ block, subject: supply, kind: 'supply', states });
+        this.doubt(supply);
+      }
+      const merged = states.find((state) => state !== start) ?? start;
+      this.fluids.set(supply, merged);
+      for (const state of states)
+        if (state !== merged && state !== start) this.otherFluids.add({ supply, state, merged });
+    }
+  }
+
   private set(part: string, after: PartState): void {
-    const before = this.states.get(part) ?? this.state(part)!;
+    const tally = this.tally(part);
+    const before = tally.state!;
     if (before === after) return;
-    this.states.set(part, after);
-    if (this.changes.length === 0) this.changes = [{ part, before, after }];
-    else this.changes.push({ part, before, after });
+    tally.state = after;
+    this.changes.add({ part, before, after });
   }
 
   private effect(statement: Statement): void {
-    const name = statement.name;
-    const mark: Mark | undefined = name === undefined ? undefined : { statement, name };
-    switch (statement.kind) {
-      case 'omit':
-        if (mark !== undefined && this.state(mark.name.text) === undefined && this.fluids.now.has(mark.name.text))
-          this.fluids.set(mark.name.text, { ...this.fluids.now.get(mark.name.text)!, drained: false });
-        break;
-      case 'drain':
-      case 'fill':
-        if (mark !== undefined && this.model.supplies.has(this.asks(mark.name.text))) this.fluid(statement, mark);
-        return;
+    const { kind, name } = statement;
+    if (name === undefined) return;
+    if (kind === 'drain' || kind === 'fill') {
+      if (this.model.supplies.has(this.asks(name.text))) this.fluid(statement, { statement, name });
+      return;
     }
-    if (mark === undefined || this.state(mark.name.text) === undefined) return;
-    switch (statement.kind) {
+    const before = this.state(name.text);
+    if (before === undefined) {
+      const fluid = kind === 'omit' ? this.fluids.now.get(name.text) : undefined;
+      if (fluid !== undefined) this.fluids.set(name.text, { ...fluid, drained: false });
+      return;
+    }
+    const mark: Mark = { statement, name };
+    switch (kind) {
       case 'remove':
       case 'disconnect':
-        this.remove(statement, mark);
+        this.remove(statement, mark, before);
         return;
       case 'discard':
       case 'replace':
-        this.discard(statement, mark);
+        this.discard(statement, mark, before);
         return;
       case 'fit':
       case 'connect':
-        this.fitAll(statement, mark);
+        this.fitAll(statement, mark, before);
         return;
       case 'swap':
-        this.swap(statement, mark);
+        this.swap(statement, mark, before);
         return;
       case 'transfer':
-        this.transfer(statement, mark);
+        this.transfer(statement, mark, before);
         return;
       case 'omit':
-        this.omit(statement, mark);
+        this.omit(statement, mark, before);
         return;
       case 'loosen':
       case 'tighten':
-        this.turn(statement, mark);
+        this.turn(statement, mark, before);
         return;
       case 'mark': {
-        const before = this.state(mark.name.text)!;
         const available = on(before) + onBench(before);
-        this.act('mark', mark, { after: { ...before, marked: true }, available, acted: available });
+        const after = before.copy();
+        after.marked = true;
+        this.act('mark', mark, undefined, available, available, before, after);
         return;
       }
     }
   }
 
+  /** `changed` is where the part is now; undefined where it stays as it is. */
   private act(
     verb: Verb,
     mark: Mark,
-    what: {
-      after: PartState;
-      available: number;
-      acted: number;
-      wanted?: number;
-      fresh?: boolean;
-      along?: boolean;
-      refittedOld?: number;
-      refittedScrap?: number;
-      holders?: readonly Blocker[];
-      covers?: readonly Blocker[];
-    },
+    wanted: number | undefined,
+    available: number,
+    acted: number,
+    before: PartState,
+    changed: Pieces | undefined,
+    circumstances: Circumstances = ordinary,
   ): void {
     const part = mark.name.text;
-    const after = withShares(what.after);
-    const action: Action = {
+    if (changed !== undefined) limitShares(changed);
+    const after = changed ?? before;
+    const action = new Action(
       verb,
-      part,
-      name: mark.name,
-      unsure: this.unsure.has(part),
-      fresh: what.fresh ?? false,
-      along: what.along ?? false,
-      wanted: what.wanted,
-      available: what.available,
-      acted: what.acted,
-      refittedOld: what.refittedOld ?? 0,
-      refittedScrap: what.refittedScrap ?? 0,
-      before: this.state(part)!,
+      mark,
+      this.unsure.has(part),
+      wanted,
+      available,
+      acted,
+      before,
       after,
-      holders: what.holders ?? nobody,
-      covers: what.covers ?? nobody,
-    };
-    // A list that begins with one is no longer than that.
-    if (this.actions.length === 0) this.actions = [action];
-    else this.actions.push(action);
-    this.set(part, after);
+      circumstances,
+    );
+    this.actions.add(action);
+    if (changed === undefined) return;
+    this.tally(part).state = changed;
+    this.changes.add(action);
   }
 
   // --- what is in the way ---------------------------------------------------------------------------------------------
@@ -823,32 +927,31 @@ class Replay {
     return chain;
   }
 
-  private blocker(part: string): Blocker | undefined {
-    const state = this.state(part);
+  private blocker(part: string, state: PartState | undefined): Blocker | undefined {
     const pieces = state === undefined || this.unsure.has(part) ? 0 : on(state) - state.stranded;
     return pieces === 0 ? undefined : { part, on: pieces, cameOff: state!.cameOff };
   }
 
   private holdersOf(part: string, along: ReadonlySet<string>): readonly Blocker[] {
-    let holders: Blockers | undefined;
+    let holders: Blocker[] | undefined;
     // Nearly no part has taken the place of another: then no list is made.
     if (this.swappedFor.now.has(part))
       for (const place of this.placesOf(part)) holders = this.holdersBy(place, part, along, holders);
-    else holders = this.holdersBy(this.model.parts.get(this.asks(part)), part, along, undefined);
-    return listOf(holders);
+    else holders = this.holdersBy(this.tally(part).declaration, part, along, holders);
+    return distinct(holders);
   }
 
   private holdersBy(
     place: Declaration | undefined,
     part: string,
     along: ReadonlySet<string>,
-    holders: Blockers | undefined,
-  ): Blockers | undefined {
+    holders: Blocker[] | undefined,
+  ): Blocker[] | undefined {
     if (place === undefined) return holders;
     for (const { text } of place.heldBy) {
       if (this.swaps.now.has(text))
         for (const holder of this.withSuccessors(text)) holders = this.addHolder(holder, part, along, holders);
-      else holders = this.addHolder(this.asks(text), part, along, holders);
+      else holders = this.addHolder(text, part, along, holders);
     }
     return holders;
   }
@@ -857,20 +960,20 @@ class Replay {
     holder: string,
     part: string,
     along: ReadonlySet<string>,
-    holders: Blockers | undefined,
-  ): Blockers | undefined {
+    holders: Blocker[] | undefined,
+  ): Blocker[] | undefined {
+    const state = this.state(holder);
     if (along.has(holder) || holder === part) return holders;
-    const blocker = this.blocker(holder);
+    const blocker = this.blocker(holder, state);
     if (blocker === undefined) return holders;
-    const state = this.state(holder)!;
     // A captive fastener stays on the part that it holds; loosened, it holds no longer.
-    if (state.tight + state.snug === 0 && state.carried.some((carried) => carried.by === part)) return holders;
+    if (state!.tight + state!.snug === 0 && state!.carried.some((carried) => carried.by === part)) return holders;
     return withBlocker(holders, blocker);
   }
 
   /** What the part sits behind; while its carrier is on, what the carrier sits behind as well. `itself` is in no way. */
   private coversOf(part: string, along: ReadonlySet<string> = none, itself?: string): readonly Blocker[] {
-    return listOf(this.covers(part, along, itself, undefined));
+    return distinct(this.covers(part, along, itself, undefined, undefined));
   }
 
   private covers(
@@ -878,21 +981,21 @@ class Replay {
     along: ReadonlySet<string>,
     itself: string | undefined,
     visited: Set<string> | undefined,
-  ): Blockers | undefined {
-    let covers: Blockers | undefined;
+    found: Blocker[] | undefined,
+  ): Blocker[] | undefined {
+    const { declaration, state } = this.tally(part);
+    let covers = found;
     if (this.swappedFor.now.has(part))
       for (const place of this.placesOf(part)) covers = this.coversAt(place, part, along, itself, covers);
-    else covers = this.coversAt(this.model.parts.get(this.asks(part)), part, along, itself, undefined);
-    const carried = this.state(part)?.carried;
-    if (carried === undefined) return covers;
-    for (const { by } of carried) {
+    else covers = this.coversAt(declaration, part, along, itself, covers);
+    if (state === undefined) return covers;
+    for (const { by } of state.carried) {
       const carrier = this.state(by);
       if (carrier === undefined || on(carrier) === 0) continue;
       visited ??= new Set([part]);
       if (visited.has(by)) continue;
       visited.add(by);
-      const beyond = this.covers(by, along, itself, visited);
-      if (beyond !== undefined) for (const blocker of beyond.values()) covers = withBlocker(covers, blocker);
+      covers = this.covers(by, along, itself, visited, covers);
     }
     return covers;
   }
@@ -902,76 +1005,77 @@ class Replay {
     part: string,
     along: ReadonlySet<string>,
     itself: string | undefined,
-    covers: Blockers | undefined,
-  ): Blockers | undefined {
+    covers: Blocker[] | undefined,
+  ): Blocker[] | undefined {
     if (place === undefined) return covers;
     for (const { text } of place.behind) {
-      for (const cover of this.swaps.now.has(text) ? this.withSuccessors(text) : [this.asks(text)]) {
-        if (along.has(cover) || cover === part || cover === itself) continue;
-        const blocker = this.blocker(cover);
-        if (blocker !== undefined) covers = withBlocker(covers, blocker);
-      }
+      if (this.swaps.now.has(text))
+        for (const cover of this.withSuccessors(text)) covers = this.addCover(cover, part, along, itself, covers);
+      else covers = this.addCover(text, part, along, itself, covers);
     }
     return covers;
   }
 
+  private addCover(
+    cover: string,
+    part: string,
+    along: ReadonlySet<string>,
+    itself: string | undefined,
+    covers: Blocker[] | undefined,
+  ): Blocker[] | undefined {
+    const state = this.state(cover);
+    if (along.has(cover) || cover === part || cover === itself) return covers;
+    const blocker = this.blocker(cover, state);
+    return blocker === undefined ? covers : withBlocker(covers, blocker);
+  }
+
   // --- effects on parts -----------------------------------------------------------------------------------------------
 
-  private remove(statement: Statement, mark: Mark): void {
+  private remove(statement: Statement, mark: Mark, before: PartState): void {
     const part = mark.name.text;
     const together =
       statement.together?.filter(({ name }) => this.state(name.text) !== undefined && name.text !== part) ?? nobody;
     const along = together.length === 0 ? none : new Set(together.map(({ name }) => name.text));
-    const before = this.state(part)!;
     const available = on(before);
-    const wanted = statement.count?.value;
+    const wanted = written(statement.count);
     const acted = Math.min(wanted ?? available, available);
-    const spoils = statement.spoiled !== undefined || this.model.parts.get(part)?.renew !== undefined;
-    const after: PartState = {
-      ...without(before, acted),
-      off: before.off + (spoils ? 0 : acted),
-      spoiled: before.spoiled + (spoils ? acted : 0),
-      taken: before.taken + acted,
-      cameOff: before.cameOff || acted > 0,
-      tightHoles: nobody,
-      lastOff: acted > 0 ? mark : before.lastOff,
-    };
-    this.act('remove', mark, {
-      after,
-      available,
-      acted,
-      wanted,
-      holders: available > 0 ? this.holdersOf(part, along) : nobody,
-      covers: available > 0 ? this.coversOf(part, along, part) : nobody,
-    });
+    const spoils = statement.spoiled !== undefined || this.tally(part).declaration?.renew !== undefined;
+    const after = before.copy();
+    after.lift(acted);
+    if (spoils) after.spoiled += acted;
+    else after.off += acted;
+    after.taken += acted;
+    after.tightHoles = nobody;
+    if (acted > 0) {
+      after.cameOff = true;
+      after.lastOff = mark;
+    }
+    const holders = available > 0 ? this.holdersOf(part, along) : nobody;
+    const covers = available > 0 ? this.coversOf(part, along, part) : nobody;
+    this.act('remove', mark, wanted, available, acted, before, after, hindered(holders, covers));
     for (const { name, count } of together) {
       const rider = name.text;
       const state = this.state(rider)!;
-      const n = Math.min(count?.value ?? on(state), on(state));
+      const wanted = written(count);
+      const n = Math.min(wanted ?? on(state), on(state));
       this.addRider(part, rider);
-      this.act(
-        'remove',
-        { statement, name },
-        {
-          after: n > 0 ? { ...state, carried: carriedBy(state, part, n) } : state,
-          available: on(state),
-          acted: n,
-          wanted: count?.value,
-          along: true,
-        },
-      );
+      let seated: Pieces | undefined;
+      if (n > 0) {
+        seated = state.copy();
+        seated.carried = carriedBy(state, part, n);
+      }
+      this.act('remove', { statement, name }, wanted, on(state), n, state, seated, ordinaryAlong);
     }
   }
 
   /** To scrap from the bench, or from a carrier that is off; `replace` lays a new one on the bench in its place. */
-  private discard(statement: Statement, mark: Mark): void {
+  private discard(statement: Statement, mark: Mark, before: PartState): void {
     const part = mark.name.text;
-    const before = this.state(part)!;
     const onOffCarriers = before.carried.reduce((sum, { by, count }) => sum + (this.isOff(by) ? count : 0), 0);
     const hanging = Math.min(on(before), Math.max(onOffCarriers, before.stranded));
     const bench = onBench(before);
     const available = bench + hanging;
-    const wanted = statement.count?.value;
+    const wanted = written(statement.count);
     const acted = Math.min(wanted ?? available, available);
     const spoiled = Math.min(before.spoiled, acted);
     const off = Math.min(before.off, acted - spoiled);
@@ -979,26 +1083,29 @@ class Replay {
     const hung = acted - spoiled - off - fresh;
     const stranded = Math.min(before.stranded, hung);
     const replaced = statement.kind === 'replace';
-    const single = this.model.parts.get(part)?.renew !== undefined;
+    const single = this.tally(part).declaration?.renew !== undefined;
     // What hung on a carrier that was swapped out goes to scrap with it; everything else is owed.
     const settled = replaced || before.strandedBy?.statement.kind !== 'swap' ? 0 : stranded;
     const owed = replaced ? 0 : acted - settled;
-    const after: PartState = {
-      ...without(before, hung),
-      spoiled: before.spoiled - spoiled,
-      off: before.off - off,
-      fresh: before.fresh - fresh + (replaced ? acted : 0),
-      stranded: before.stranded - stranded,
-      settled: before.settled + settled,
-      scrap: before.scrap + owed,
-      scrapOnCarrier: before.scrapOnCarrier + (replaced ? 0 : hung - settled),
-      scrapSpoiled: before.scrapSpoiled + (replaced ? 0 : single ? owed : spoiled),
-      taken: before.taken + hung - settled,
-      cameOff: true,
-      lastOff: hung > 0 || (replaced && acted > 0 && before.lastOff === undefined) ? mark : before.lastOff,
-      lastScrap: acted > 0 ? mark : before.lastScrap,
-    };
-    this.act(replaced ? 'replace' : 'discard', mark, { after, available, acted, wanted });
+    const after = before.copy();
+    after.lift(hung);
+    after.spoiled -= spoiled;
+    after.off -= off;
+    after.fresh += (replaced ? acted : 0) - fresh;
+    after.taken += hung - settled;
+    after.cameOff = true;
+    if (hung > 0 || (replaced && acted > 0 && before.lastOff === undefined)) after.lastOff = mark;
+    if (acted > 0)
+      after.turnover = {
+        ...before.turnover,
+        stranded: before.stranded - stranded,
+        settled: before.settled + settled,
+        scrap: before.scrap + owed,
+        scrapOnCarrier: before.scrapOnCarrier + (replaced ? 0 : hung - settled),
+        scrapSpoiled: before.scrapSpoiled + (replaced ? 0 : single ? owed : spoiled),
+        lastScrap: mark,
+      };
+    this.act(replaced ? 'replace' : 'discard', mark, wanted, available, acted, before, after);
     if (acted > 0) this.strand(part, mark);
   }
 
@@ -1021,44 +1128,44 @@ class Replay {
       // What was thrown away while it hung there needs no successor on the part that is swapped in.
       const settled = mark.statement.kind === 'swap' ? before.scrapOnCarrier : 0;
       if (stranded + settled === 0) continue;
-      this.set(
-        rider,
-        withShares({
-          ...before,
-          stranded: before.stranded + stranded,
-          scrap: before.scrap - settled,
-          settled: before.settled + settled,
-          strandedBy: stranded > 0 ? mark : before.strandedBy,
-        }),
-      );
+      const after = before.copy();
+      after.turnover = {
+        ...before.turnover,
+        stranded: before.stranded + stranded,
+        scrap: before.scrap - settled,
+        settled: before.settled + settled,
+        strandedBy: stranded > 0 ? mark : before.strandedBy,
+      };
+      limitShares(after);
+      this.set(rider, after);
     }
   }
 
-  private fitAll(statement: Statement, mark: Mark): void {
+  private fitAll(statement: Statement, mark: Mark, before: PartState): void {
     const { together } = statement;
     const along = together === undefined ? none : new Set(together.map(({ name }) => name.text));
-    this.fit(mark, statement.count?.value, statement.fresh !== undefined, along, undefined);
+    this.fit(mark, before, written(statement.count), statement.fresh !== undefined, along, undefined);
     for (const { name, count } of together ?? nobody) {
       const state = this.state(name.text);
       if (state === undefined || name.text === mark.name.text) continue;
       // What stayed on its assembly is on already; what was stripped from it, or never sat on it, goes on now.
       const booked = state.carried.find(({ by }) => by === mark.name.text)?.count ?? 0;
       const sitting = Math.min(booked, on(state));
-      const wanted = count === undefined ? (booked > 0 ? booked - sitting : undefined) : count.value - sitting;
+      const wanted = count === undefined ? (booked > 0 ? booked - sitting : undefined) : written(count)! - sitting;
       if (onBench(state) + state.scrap === 0 || (wanted !== undefined && wanted <= 0)) continue;
-      this.fit({ statement, name }, wanted, false, new Set([mark.name.text, ...along]), mark.name.text);
+      this.fit({ statement, name }, state, wanted, false, new Set([mark.name.text, ...along]), mark.name.text);
     }
   }
 
   private fit(
     mark: Mark,
+    before: PartState,
     wanted: number | undefined,
     fresh: boolean,
     along: ReadonlySet<string>,
     onto: string | undefined,
   ): void {
     const part = mark.name.text;
-    const before = this.state(part)!;
     const good = before.off + before.fresh;
     const old = before.spoiled + before.scrapSpoiled;
     // What is off and good goes back first; what must not go back is taken only where the text asks for it.
@@ -1098,58 +1205,52 @@ class Replay {
       scrap -= fromScrapSpoiled + refittedScrap;
     }
     const fastener = this.model.fasteners.has(part);
+    const after = before.copy();
     // A new one in place of one that stayed on the scrapped carrier changes nothing in the count.
-    const kept = without(before, before.stranded - stranded);
-    const nowOn = on(kept) + acted;
+    after.lift(before.stranded - stranded);
+    if (fastener) after.loose += acted;
+    else after.tight += acted;
+    after.off = off;
+    after.fresh = new_;
+    after.spoiled = spoiled;
     const complete = off + new_ + spoiled + scrap + stranded === 0;
+    if (complete) after.taken = after.back = 0;
+    else after.back += acted;
+    if (before.stock) after.cameOff = true;
+    if (acted > 0) {
+      after.lastBack = mark;
+      if (fastener) after.lastLoose = mark;
+      after.tightHoles = nobody;
+    }
+    if (fresh || scrap !== before.scrap || (before.stock && acted > 0))
+      after.turnover = {
+        ...before.turnover,
+        stock: before.stock && acted === 0,
+        scrap,
+        stranded,
+        settled,
+        inStock,
+      };
     // Only a new piece goes straight onto what took the carrier's place; an old one is `transfer`red.
-    const carriers =
-      onto !== undefined
-        ? carriedBy(
-            before,
-            onto,
-            acted + Math.min(on(before), before.carried.find(({ by }) => by === onto)?.count ?? 0),
-          )
-        : fresh
-          ? this.onSuccessors(before.carried, acted)
-          : before.carried;
-    for (const { by } of carriers) this.addRider(by, part);
-    const after: PartState = {
-      ...kept,
-      stock: before.stock && acted === 0,
-      loose: kept.loose + (fastener ? acted : 0),
-      tight: kept.tight + (fastener ? 0 : acted),
-      off,
-      fresh: new_,
-      spoiled,
-      scrap,
-      stranded,
-      settled,
-      inStock,
-      carried: carriers,
-      taken: complete ? 0 : before.taken,
-      back: complete ? 0 : before.back + acted,
-      cameOff: before.cameOff || before.stock,
-      lastBack: acted > 0 ? mark : before.lastBack,
-      lastLoose: fastener && acted > 0 ? mark : before.lastLoose,
-      tightHoles: acted > 0 ? nobody : before.tightHoles,
-    };
-    this.act('fit', mark, {
-      after,
-      available,
-      acted,
-      wanted,
-      fresh,
-      refittedOld,
-      refittedScrap,
-      along: onto !== undefined,
-      holders: nowOn > 0 ? this.holdersOf(part, along).filter((holder) => holder.cameOff) : [],
-      covers: this.coversOf(part, along),
-    });
+    if (onto !== undefined) {
+      const sitting = Math.min(on(before), before.carried.find(({ by }) => by === onto)?.count ?? 0);
+      after.carried = carriedBy(before, onto, acted + sitting);
+    } else if (fresh) after.carried = this.onSuccessors(before.carried, acted);
+    for (const { by } of after.carried) this.addRider(by, part);
+    const holders = on(after) > 0 ? thatCameOff(this.holdersOf(part, along)) : nobody;
+    const covers = this.coversOf(part, along);
+    let circumstances = hindered(holders, covers);
+    if (fresh || onto !== undefined || refittedOld + refittedScrap > 0)
+      circumstances =
+        circumstances === ordinary && fresh
+          ? ordinaryNew
+          : { fresh, along: onto !== undefined, refittedOld, refittedScrap, holders, covers };
+    this.act('fit', mark, wanted, available, acted, before, after, circumstances);
   }
 
   /** New pieces that sat on a carrier which was swapped out go onto what took its place. */
   private onSuccessors(carried: readonly Carried[], pieces: number): readonly Carried[] {
+    if (carried.length === 0) return nobody;
     let rest = pieces;
     const counts = new Map<string, number>();
     const add = (by: string, count: number): void => {
@@ -1165,11 +1266,10 @@ class Replay {
     return [...counts].map(([by, count]) => ({ by, count }));
   }
 
-  private swap(statement: Statement, mark: Mark): void {
+  private swap(statement: Statement, mark: Mark, before: PartState): void {
     const target = statement.targets?.[0];
     if (target === undefined || this.state(target.text) === undefined || target.text === mark.name.text) return;
-    const before = this.state(mark.name.text)!;
-    const wanted = statement.count?.value;
+    const wanted = written(statement.count);
     const bench = onBench(before) + before.scrap;
     const available = bench;
     // An old part that is still on is told of, then taken as off, so that one slip gives one finding.
@@ -1180,40 +1280,27 @@ class Replay {
       rest -= taken;
       return taken;
     };
-    const after: PartState = {
-      ...before,
-      spoiled: before.spoiled - take(before.spoiled),
-      off: before.off - take(before.off),
-      fresh: before.fresh - take(before.fresh),
-      scrap: before.scrap - take(before.scrap),
-      tight: before.tight - take(before.tight),
-      snug: before.snug - take(before.snug),
-      loose: before.loose - take(before.loose),
-      swappedOut: before.swappedOut + acted,
-      cameOff: true,
-      lastScrap: mark,
-    };
-    this.act('swap-out', mark, { after, available, acted, wanted });
+    const after = before.copy();
+    after.spoiled -= take(before.spoiled);
+    after.off -= take(before.off);
+    after.fresh -= take(before.fresh);
+    const scrap = before.scrap - take(before.scrap);
+    after.tight -= take(before.tight);
+    after.snug -= take(before.snug);
+    after.loose -= take(before.loose);
+    after.cameOff = true;
+    after.turnover = { ...before.turnover, scrap, swappedOut: before.swappedOut + acted, lastScrap: mark };
+    this.act('swap-out', mark, wanted, available, acted, before, after);
     const inBefore = this.state(target.text)!;
     const pieces = wanted ?? (inBefore.stock ? inBefore.inStock : acted);
-    this.act(
-      'swap-in',
-      { statement, name: target },
-      {
-        after: {
-          ...inBefore,
-          stock: false,
-          inStock: Math.max(0, inBefore.inStock - pieces),
-          fresh: inBefore.fresh + pieces,
-          taken: inBefore.taken + pieces,
-          cameOff: true,
-          lastOff: { statement, name: target },
-        },
-        available: pieces,
-        acted: pieces,
-        wanted,
-      },
-    );
+    const inMark = { statement, name: target };
+    const inAfter = inBefore.copy();
+    inAfter.fresh += pieces;
+    inAfter.taken += pieces;
+    inAfter.cameOff = true;
+    inAfter.lastOff = inMark;
+    inAfter.turnover = { ...inBefore.turnover, stock: false, inStock: Math.max(0, inBefore.inStock - pieces) };
+    this.act('swap-in', inMark, wanted, pieces, pieces, inBefore, inAfter);
     const old = mark.name.text;
     const replaced = this.swappedFor.now.get(target.text) ?? [];
     this.swaps.set(old, target.text);
@@ -1221,16 +1308,14 @@ class Replay {
     this.strand(old, mark);
   }
 
-  private transfer(statement: Statement, mark: Mark): void {
+  private transfer(statement: Statement, mark: Mark, before: PartState): void {
     const source = statement.source;
     const target = statement.targets?.[0];
     if (source === undefined || target === undefined) return;
     if (this.state(source.text) === undefined || this.state(target.text) === undefined) return;
-    const before = this.state(mark.name.text)!;
     const available = before.carried.find(({ by }) => by === source.text)?.count ?? 0;
-    const wanted = statement.count?.value;
+    const wanted = written(statement.count);
     const acted = Math.min(wanted ?? available, available);
-    const stranded = Math.min(before.stranded, acted);
     const carried = [
       ...before.carried
         .map(({ by, count }) => (by === source.text ? { by, count: count - acted } : { by, count }))
@@ -1238,18 +1323,19 @@ class Replay {
       { by: target.text, count: acted + (before.carried.find(({ by }) => by === target.text)?.count ?? 0) },
     ];
     this.addRider(target.text, mark.name.text);
-    this.act('transfer', mark, {
-      after: acted === 0 ? before : { ...before, carried, stranded: before.stranded - stranded },
-      available,
-      acted,
-      wanted,
-    });
+    let after: Pieces | undefined;
+    if (acted > 0) {
+      after = before.copy();
+      after.carried = carried;
+      const stranded = Math.min(before.stranded, acted);
+      if (stranded > 0) after.turnover = { ...before.turnover, stranded: before.stranded - stranded };
+    }
+    this.act('transfer', mark, wanted, available, acted, before, after);
   }
 
-  private omit(statement: Statement, mark: Mark): void {
-    const before = this.state(mark.name.text)!;
+  private omit(statement: Statement, mark: Mark, before: PartState): void {
     const available = missing(before) + before.stranded + before.settled;
-    const wanted = statement.count?.value;
+    const wanted = written(statement.count);
     const acted = Math.min(wanted ?? available, available);
     let rest = acted;
     const take = (count: number): number => {
@@ -1257,69 +1343,56 @@ class Replay {
       rest -= taken;
       return taken;
     };
-    const left = {
-      off: before.off - take(before.off),
-      fresh: before.fresh - take(before.fresh),
-      spoiled: before.spoiled - take(before.spoiled),
-      scrap: before.scrap - take(before.scrap),
-      stranded: before.stranded - take(before.stranded),
-      settled: before.settled - take(before.settled),
-    };
-    const after = {
-      ...without(before, before.stranded - left.stranded),
-      ...left,
-      omitted: before.omitted + acted,
-    };
-    this.act('omit', mark, { after, available, acted, wanted });
+    const after = before.copy();
+    after.off -= take(before.off);
+    after.fresh -= take(before.fresh);
+    after.spoiled -= take(before.spoiled);
+    const scrap = before.scrap - take(before.scrap);
+    const stranded = before.stranded - take(before.stranded);
+    const settled = before.settled - take(before.settled);
+    after.lift(before.stranded - stranded);
+    after.turnover = { ...before.turnover, scrap, stranded, settled, omitted: before.omitted + acted };
+    this.act('omit', mark, wanted, available, acted, before, after);
   }
 
-  private turn(statement: Statement, mark: Mark): void {
-    const before = this.state(mark.name.text)!;
+  private turn(statement: Statement, mark: Mark, before: PartState): void {
     const available = on(before);
     const loosening = statement.kind === 'loosen';
     const byHand = statement.byHand !== undefined;
-    const holes = loosening ? [] : (statement.holes ?? []).map((hole) => hole.value);
-    const wanted = statement.count?.value ?? (holes.length > 0 ? new Set(holes).size : undefined);
-    const again = holes.filter((hole) => before.tightHoles.includes(hole)).length;
+    const holes = loosening ? nobody : numbersOf(statement.holes);
+    const wanted = written(statement.count) ?? (holes.length > 0 ? new Set(holes).size : undefined);
     const acted = Math.min(wanted ?? available, available);
-    let { tight, snug, loose } = before;
+    const after = before.copy();
     if (loosening) {
-      const fromTight = Math.min(tight, acted);
-      const fromSnug = Math.min(snug, acted - fromTight);
-      tight -= fromTight;
-      snug -= fromSnug;
-      loose += fromTight + fromSnug;
+      const fromTight = Math.min(before.tight, acted);
+      const fromSnug = Math.min(before.snug, acted - fromTight);
+      after.tight -= fromTight;
+      after.snug -= fromSnug;
+      after.loose += fromTight + fromSnug;
     } else {
+      const again = holes.filter((hole) => before.tightHoles.includes(hole)).length;
       // What is loose is tightened first; pieces tightened again (a later pass) stay as they are.
       const turned = Math.max(0, acted - again);
-      const fromLoose = Math.min(loose, turned);
-      const fromOther = byHand ? Math.min(tight, turned - fromLoose) : Math.min(snug, turned - fromLoose);
-      loose -= fromLoose;
+      const fromLoose = Math.min(before.loose, turned);
+      const fromOther = Math.min(byHand ? before.tight : before.snug, turned - fromLoose);
+      after.loose -= fromLoose;
       if (byHand) {
-        tight -= fromOther;
-        snug += fromLoose + fromOther;
+        after.tight -= fromOther;
+        after.snug += fromLoose + fromOther;
       } else {
-        snug -= fromOther;
-        tight += fromLoose + fromOther;
+        after.snug -= fromOther;
+        after.tight += fromLoose + fromOther;
       }
     }
-    const after: PartState = {
-      ...before,
-      tight,
-      snug,
-      loose,
-      tightHoles: loosening || byHand ? [] : [...new Set([...before.tightHoles, ...holes])],
-      lastLoose: (loosening || byHand) && acted > 0 ? mark : before.lastLoose,
-    };
-    this.act(loosening ? 'loosen' : byHand ? 'hand-tighten' : 'tighten', mark, {
-      after,
-      available,
-      acted,
-      wanted,
-      holders:
-        available > 0 && !loosening ? this.holdersOf(mark.name.text, none).filter((holder) => holder.cameOff) : [],
-      covers: available > 0 ? this.coversOf(mark.name.text) : [],
-    });
+    if (loosening || byHand) {
+      after.tightHoles = nobody;
+      if (acted > 0) after.lastLoose = mark;
+    } else if (holes.length > 0) after.tightHoles = [...new Set([...before.tightHoles, ...holes])];
+    const part = mark.name.text;
+    const holders = available > 0 && !loosening ? thatCameOff(this.holdersOf(part, none)) : nobody;
+    const covers = available > 0 ? this.coversOf(part) : nobody;
+    const verb = loosening ? 'loosen' : byHand ? 'hand-tighten' : 'tighten';
+    this.act(verb, mark, wanted, available, acted, before, after, hindered(holders, covers));
   }
 
   // --- fluids and cures ---------------------------------------------------------------------------------------------
@@ -1349,51 +1422,83 @@ class Replay {
   }
 }
 
-type Blockers = Map<string, Blocker>;
-const listOf = (blockers: Blockers | undefined): readonly Blocker[] =>
-  blockers === undefined ? nobody : [...blockers.values()];
+const thatCameOff = (blockers: readonly Blocker[]): readonly Blocker[] =>
+  blockers.length === 0 ? nobody : blockers.filter(({ cameOff }) => cameOff);
 
-function withBlocker(blockers: Blockers = new Map(), blocker: Blocker): Blockers {
-  return blockers.set(blocker.part, blocker);
+function withBlocker(blockers: Blocker[] | undefined, blocker: Blocker): Blocker[] {
+  if (blockers === undefined) return [blocker];
+  blockers.push(blocker);
+  return blockers;
 }
 
+/** Each part once, where it first stood. */
+function distinct(blockers: readonly Blocker[] = nobody): readonly Blocker[] {
+  if (blockers.length < 2) return blockers;
+  return [...new Map(blockers.map((blocker) => [blocker.part, blocker])).values()];
+}
+
+const hindered = (holders: readonly Blocker[], covers: readonly Blocker[]): Circumstances =>
+  holders.length + covers.length === 0 ? ordinary : { ...ordinary, holders, covers };
+
+/**
+ * What the parser read as a number, in the form in which small whole numbers are cheap: otherwise each place that keeps
+ * it, or a sum of it, keeps a box of its own.
+ */
+function unboxed(value: number): number {
+  const small = value | 0;
+  return small === value ? small : value;
+}
+
+/** `xN` */
+const written = (count: { readonly value: number } | undefined): number | undefined =>
+  count === undefined ? undefined : unboxed(count.value);
+
+const numbersOf = (literals: readonly { readonly value: number }[] | undefined): readonly number[] =>
+  literals === undefined ? nobody : literals.map(({ value }) => unboxed(value));
+
 /** Lists that are mostly empty, in one. */
-function joined<T>(records: readonly StepRecord[], listOf: (record: StepRecord) => readonly T[]): readonly T[] {
-  const lists = records.map(listOf).filter((list) => list.length > 0);
+function joined<T>(records: readonly StepRecord[], listOf: (aside: Aside) => readonly T[]): readonly T[] {
+  const lists: (readonly T[])[] = [];
+  for (const { aside } of records) if (listOf(aside).length > 0) lists.push(listOf(aside));
   return lists.length === 0 ? nobody : lists.flat();
 }
 
-function initialState(model: Model, part: Declaration, stock: boolean): PartState {
-  const count = countOf(part);
+function allEntries(records: readonly StepRecord[]): readonly Entry[] {
+  const entries: Entry[] = [];
+  for (const record of records) for (const entry of record.entries) entries.push(entry);
+  return entries;
+}
+
+/** The same. Most of them are those of the `known` replay, which has as many records. */
+function joinedEntries(records: readonly StepRecord[], known: Variant): readonly Entry[] {
+  let entries: Entry[] | undefined;
+  let at = 0;
+  for (let r = 0; r < records.length; r++) {
+    const { entries: now } = records[r]!;
+    const { entries: was } = known.records[r]!;
+    if (now.length !== was.length) return allEntries(records);
+    if (now !== was) {
+      entries ??= known.entries.slice();
+      for (let e = 0; e < now.length; e++) entries[at + e] = now[e]!;
+    }
+    at += now.length;
+  }
+  return entries ?? known.entries;
+}
+
+/** Where a part is before the first step. Parts on no carrier, and not in stock, share one state for each count. */
+function initialState(model: Model, part: Declaration, stock: boolean, shared: Map<number, PartState>): PartState {
+  const count = unboxed(countOf(part));
   const carrier = part.carriedBy?.text;
-  return {
-    tight: stock ? 0 : count,
-    snug: 0,
-    loose: 0,
-    off: 0,
-    fresh: 0,
-    spoiled: 0,
-    scrap: 0,
-    scrapOnCarrier: 0,
-    scrapSpoiled: 0,
-    stranded: 0,
-    settled: 0,
-    swappedOut: 0,
-    omitted: 0,
-    stock,
-    inStock: stock ? count : 0,
-    carried: carrier === undefined || !model.parts.has(carrier) ? nobody : [{ by: carrier, count }],
-    taken: 0,
-    back: 0,
-    cameOff: false,
-    marked: false,
-    tightHoles: nobody,
-    lastOff: undefined,
-    lastBack: undefined,
-    lastScrap: undefined,
-    lastLoose: undefined,
-    strandedBy: undefined,
-  };
+  const isCarried = carrier !== undefined && model.parts.has(carrier);
+  const alike = stock || isCarried ? undefined : shared.get(count);
+  if (alike !== undefined) return alike;
+  const state = new Pieces();
+  if (isCarried) state.carried = [{ by: carrier, count }];
+  if (stock) state.turnover = { ...noTurnover, stock, inStock: count };
+  else state.tight = count;
+  if (!stock && !isCarried) shared.set(count, state);
+  return state;
 }
 
 /** The same count on the same carrier: its state at the start is the same. */
@@ -1468,19 +1573,13 @@ const sameComings = (before: Model, now: Model, code: string | undefined): boole
     return a.length === b.length && a.every(({ how, name }, c) => how === b[c]!.how && name === b[c]!.name);
   });
 
-function asksAny({ inputs }: StepRecord, names: ReadonlySet<string>): boolean {
-  if (inputs.size === 0) return false;
-  for (const name of names) if (inputs.has(name)) return true;
-  return false;
-}
-
-function* namesSet(record: StepRecord): Generator<string> {
-  yield* record.outputs.keys();
-  yield* record.fluids.keys();
-  yield* record.swaps.keys();
-  yield* record.swappedFor.keys();
-  yield* record.doubted;
-  for (const [carrier] of record.riders) yield carrier;
+function* namesSet({ outputs, aside }: StepRecord): Generator<string> {
+  yield* outputs.keys();
+  for (const [name] of aside.fluids) yield name;
+  for (const [name] of aside.swaps) yield name;
+  for (const [name] of aside.swappedFor) yield name;
+  yield* aside.doubted;
+  for (const [carrier] of aside.riders) yield carrier;
 }
 
 function sameList(a: Iterable<string> | undefined, b: Iterable<string> | undefined): boolean {
@@ -1488,19 +1587,6 @@ function sameList(a: Iterable<string> | undefined, b: Iterable<string> | undefin
   const left = [...(a ?? nobody)];
   const right = [...(b ?? nobody)];
   return left.length === right.length && left.every((each, i) => each === right[i]);
-}
-
-/** `state` with `pieces` fewer on, loose ones first. */
-function without(state: PartState, pieces: number): PartState {
-  if (pieces === 0) return state;
-  const loose = Math.min(state.loose, pieces);
-  const snug = Math.min(state.snug, pieces - loose);
-  return {
-    ...state,
-    loose: state.loose - loose,
-    snug: state.snug - snug,
-    tight: state.tight - (pieces - loose - snug),
-  };
 }
 
 const none: ReadonlySet<string> = new Set();
@@ -1535,11 +1621,11 @@ function historyOf(variant: Variant): Map<string, { index: number; after: PartSt
   let history = histories.get(variant.entries);
   if (history === undefined) {
     history = new Map();
-    for (const entry of variant.entries) {
-      for (const change of entry.changes) {
-        const list = history.get(change.part);
-        if (list === undefined) history.set(change.part, [{ index: entry.index, after: change.after }]);
-        else list.push({ index: entry.index, after: change.after });
+    for (const [index, { changes }] of variant.entries.entries()) {
+      for (const { part, after } of changes) {
+        const list = history.get(part);
+        if (list === undefined) history.set(part, [{ index, after }]);
+        else list.push({ index, after });
       }
     }
     histories.set(variant.entries, history);

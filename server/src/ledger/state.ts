@@ -1,5 +1,7 @@
 import type { Name, Statement } from '../../../grammar/syntax.ts';
 
+const nobody: readonly never[] = [];
+
 /** A statement that changed a part, and the name in it that says which. */
 export interface Mark {
   readonly statement: Statement;
@@ -14,18 +16,8 @@ export interface Carried {
   readonly along?: boolean;
 }
 
-/** Where the pieces of one part are. Immutable; counts are whole numbers. On and off are relative to the carrier. */
-export interface PartState {
-  readonly tight: number;
-  /** Tightened by hand, still to be torqued. */
-  readonly snug: number;
-  readonly loose: number;
-  /** Off and fit to go back. */
-  readonly off: number;
-  /** Off, from stock or swapped in, fit to go on. */
-  readonly fresh: number;
-  /** Off and not to go back: single-use, or damaged by removal. */
-  readonly spoiled: number;
+/** Pieces that leave the unit for good, and those that come for them from stock: most parts have none. */
+export interface Turnover {
   /** Scrapped and not yet replaced. */
   readonly scrap: number;
   /** Of the scrapped: those thrown away while they hung on a carrier. */
@@ -44,21 +36,120 @@ export interface PartState {
   readonly stock: boolean;
   /** Pieces of such a part that have not been fitted yet. */
   readonly inStock: number;
-  readonly carried: readonly Carried[];
-  /** Taken off, and put back, since all were last on. */
-  readonly taken: number;
-  readonly back: number;
-  readonly cameOff: boolean;
-  readonly marked: boolean;
-  /** Holes tightened by number since the part was last loosened. */
-  readonly tightHoles: readonly number[];
-  readonly lastOff?: Mark;
-  readonly lastBack?: Mark;
-  readonly lastScrap?: Mark;
-  readonly lastLoose?: Mark;
+  readonly lastScrap: Mark | undefined;
   /** The statement that scrapped the carrier of the stranded pieces. */
-  readonly strandedBy?: Mark;
+  readonly strandedBy: Mark | undefined;
 }
+
+export const noTurnover: Turnover = {
+  scrap: 0,
+  scrapOnCarrier: 0,
+  scrapSpoiled: 0,
+  stranded: 0,
+  settled: 0,
+  swappedOut: 0,
+  omitted: 0,
+  stock: false,
+  inStock: 0,
+  lastScrap: undefined,
+  strandedBy: undefined,
+};
+
+/**
+ * Where the pieces of one part are. Counts are whole numbers. On and off are relative to the carrier. Thousands of these
+ * are kept, one for each action: what nearly all have alike is shared.
+ */
+export class Pieces {
+  tight = 0;
+  /** Tightened by hand, still to be torqued. */
+  snug = 0;
+  loose = 0;
+  /** Off and fit to go back. */
+  off = 0;
+  /** Off, from stock or swapped in, fit to go on. */
+  fresh = 0;
+  /** Off and not to go back: single-use, or damaged by removal. */
+  spoiled = 0;
+  carried: readonly Carried[] = nobody;
+  /** Taken off, and put back, since all were last on. */
+  taken = 0;
+  back = 0;
+  cameOff = false;
+  marked = false;
+  /** Holes tightened by number since the part was last loosened. */
+  tightHoles: readonly number[] = nobody;
+  lastOff: Mark | undefined = undefined;
+  lastBack: Mark | undefined = undefined;
+  lastLoose: Mark | undefined = undefined;
+  turnover = noTurnover;
+
+  copy(): Pieces {
+    const copy = new Pieces();
+    copy.tight = this.tight;
+    copy.snug = this.snug;
+    copy.loose = this.loose;
+    copy.off = this.off;
+    copy.fresh = this.fresh;
+    copy.spoiled = this.spoiled;
+    copy.carried = this.carried;
+    copy.taken = this.taken;
+    copy.back = this.back;
+    copy.cameOff = this.cameOff;
+    copy.marked = this.marked;
+    copy.tightHoles = this.tightHoles;
+    copy.lastOff = this.lastOff;
+    copy.lastBack = this.lastBack;
+    copy.lastLoose = this.lastLoose;
+    copy.turnover = this.turnover;
+    return copy;
+  }
+
+  /** Takes `pieces` of those on away, loose ones first. */
+  lift(pieces: number): void {
+    const loose = Math.min(this.loose, pieces);
+    const snug = Math.min(this.snug, pieces - loose);
+    this.loose -= loose;
+    this.snug -= snug;
+    this.tight -= pieces - loose - snug;
+  }
+
+  get scrap(): number {
+    return this.turnover.scrap;
+  }
+  get scrapOnCarrier(): number {
+    return this.turnover.scrapOnCarrier;
+  }
+  get scrapSpoiled(): number {
+    return this.turnover.scrapSpoiled;
+  }
+  get stranded(): number {
+    return this.turnover.stranded;
+  }
+  get settled(): number {
+    return this.turnover.settled;
+  }
+  get swappedOut(): number {
+    return this.turnover.swappedOut;
+  }
+  get omitted(): number {
+    return this.turnover.omitted;
+  }
+  get stock(): boolean {
+    return this.turnover.stock;
+  }
+  get inStock(): number {
+    return this.turnover.inStock;
+  }
+  get lastScrap(): Mark | undefined {
+    return this.turnover.lastScrap;
+  }
+  get strandedBy(): Mark | undefined {
+    return this.turnover.strandedBy;
+  }
+}
+
+/** Only the statement that brings it about sets what is in it; then it stays as it is. */
+export type PartState = Readonly<Pieces>;
 
 export const on = (state: PartState): number => state.tight + state.snug + state.loose;
 /** Off in any way, and owed to the unit. Pieces that were never fitted are not. */
@@ -66,12 +157,12 @@ export const missing = (state: PartState): number => state.off + state.fresh + s
 /** Off, and on the bench. */
 export const onBench = (state: PartState): number => state.off + state.fresh + state.spoiled;
 
-/** The same, with no more in a share than in the whole that it is a share of. */
-export function withShares(state: PartState): PartState {
-  const { scrap, scrapOnCarrier, scrapSpoiled, stranded } = state;
-  if (scrapOnCarrier <= scrap && scrapSpoiled <= scrap && stranded <= on(state)) return state;
-  return {
-    ...state,
+/** Lets no share be more than the whole that it is a share of. */
+export function limitShares(state: Pieces): void {
+  const { scrap, scrapOnCarrier, scrapSpoiled, stranded } = state.turnover;
+  if (scrapOnCarrier <= scrap && scrapSpoiled <= scrap && stranded <= on(state)) return;
+  state.turnover = {
+    ...state.turnover,
     scrapOnCarrier: Math.min(scrapOnCarrier, scrap),
     scrapSpoiled: Math.min(scrapSpoiled, scrap),
     stranded: Math.min(stranded, on(state)),

@@ -157,7 +157,9 @@ export class Layout {
     if (found !== undefined) return found;
     found = new Int32Array(this.end + 1);
     const { entries } = variant;
-    const own = entries.filter((entry) => entry.step.phase === 'reassembly');
+    const own = entries.flatMap(({ step, statement }, index) =>
+      step.phase === 'reassembly' ? [{ statement, index }] : [],
+    );
     const proving = entries.findIndex((entry) => entry.step.phase === 'proving');
     const last = own.at(-1)?.index;
     let next = last !== undefined ? last + 1 : proving < 0 ? entries.length : proving;
