@@ -1,0 +1,160 @@
+/** Entries in a folder of one's own, sealed so that nobody else's pass for them. For Node. */
+import { createHash, createHmac, randomBytes, randomUUID, timingSafeEqual } from 'node:crypto';
+import {
+  closeSync,
+  constants,
+  existsSync,
+  fstatSync,
+  globSync,
+  mkdirSync,
+  openSync,
+  readdirSync,
+  readFileSync,
+  renameSync,
+  rmSync,
+  statSync,
+  writeFileSync,
+} from 'node:fs';
+import { dirname, join, resolve as resolvePath } from 'node:path';
+
+/** Where the entries of one run lie, and what they must go by. Plain data. */
+export interface SealedFolder {
+  readonly folder: string;
+  /** Known to the owner of the folder alone; an entry that was not sealed with it is none. */
+  readonly secret: Uint8Array;
+  /** Of the program itself and what the run wants: what another Fettle kept is not looked at. */
+  readonly run: string;
+}
+
+const secretLength = 32;
+const largest = 16 * 1024 * 1024;
+const ending = '.entry';
+
+export const digestOf = (...pieces: readonly string[]): string =>
+  createHash('sha256').update(JSON.stringify(pieces)).digest('hex');
+
+/**
+ * Makes the folder ready. `program` is a digest of the program, `wanted` what entries depend on beside their keys.
+ * @throws {Error} where it cannot be made, or others may write to it: they could put entries into it, or take them out.
+ */
+export function openSealed(folder: string, program: string, wanted: unknown): SealedFolder {
+  const path = resolvePath(folder);
+  makeFolder(path);
+  const status = statSync(path);
+  if (!status.isDirectory()) throw new Error('is a file: name a folder');
+  const { mode, uid } = status;
+  if (process.getuid !== undefined && (uid !== process.getuid() || (mode & 0o022) !== 0))
+    throw new Error('others may write to it: name a folder of your own (`chmod go-w` makes it so)');
+  return {
+    folder: path,
+    secret: secretIn(path),
+    run: digestOf(program, process.version, JSON.stringify(wanted)),
+  };
+}
+
+/** Level by level: what Node offers for all at once never ends where the system says that a folder's parent is not there. */
+function makeFolder(path: string): void {
+  if (existsSync(path)) return;
+  makeFolder(dirname(path));
+  try {
+    mkdirSync(path, { mode: 0o700 });
+  } catch (error) {
+    // Perhaps made by a run that began a moment ago.
+    if ((error as NodeJS.ErrnoException).code !== 'EEXIST') throw error;
+  }
+}
+
+function secretIn(folder: string): Uint8Array {
+  const path = join(folder, 'secret');
+  for (let attempt = 0; attempt < 2; attempt++) {
+    try {
+      writeFileSync(path, randomBytes(secretLength), { flag: 'wx', mode: 0o600 });
+    } catch (error) {
+      if ((error as NodeJS.ErrnoException).code !== 'EEXIST') throw error;
+    }
+    // Perhaps the one of a run that began a moment ago.
+    const secret = readFileSync(path);
+    if (secret.length === secretLength) return secret;
+    rmSync(path);
+  }
+  throw new Error('its file `secret` changes while it is read: start again');
+}
+
+/** Of every source file below `root` that findings come from: a version alone says nothing between two releases. */
+export const digestOfSources = (root: string): string =>
+  digestOfFiles(root, globSync(['package.json', '{grammar,server/src}/**/*.{ts,json}'], { cwd: root }).sort());
+
+/** Of the files `names` in `root`. */
+export function digestOfFiles(root: string, names: readonly string[]): string {
+  const hash = createHash('sha256');
+  for (const name of names)
+    hash
+      .update(name)
+      .update('\0')
+      .update(readFileSync(join(root, name)))
+      .update('\0');
+  return hash.digest('hex');
+}
+
+const entryOf = ({ folder }: SealedFolder, name: string): string => join(folder, name + ending);
+
+const sealOf = ({ run, secret }: SealedFolder, key: string, body: string): string =>
+  createHmac('sha256', secret)
+    .update(`${digestOf(run, key)}\n${body}`)
+    .digest('hex');
+
+/** What was kept under `name` with this very `key`; as if there were nothing where it is anything else. */
+export function sealedEntry(place: SealedFolder, name: string, key: string): string | undefined {
+  const text = textOf(entryOf(place, name));
+  if (text === undefined) return undefined;
+  const end = text.indexOf('\n');
+  const body = text.slice(end + 1);
+  const given = Buffer.from(text.slice(0, Math.max(0, end)));
+  const seal = Buffer.from(sealOf(place, key, body));
+  return given.length === seal.length && timingSafeEqual(given, seal) ? body : undefined;
+}
+
+/** Of a regular file. Never blocks: a FIFO may lie there. */
+function textOf(path: string): string | undefined {
+  let descriptor: number | undefined;
+  try {
+    descriptor = openSync(path, constants.O_RDONLY | (constants.O_NONBLOCK ?? 0));
+    const status = fstatSync(descriptor);
+    return status.isFile() && status.size <= largest ? readFileSync(descriptor, 'utf8') : undefined;
+  } catch {
+    return undefined;
+  } finally {
+    if (descriptor !== undefined) closeSync(descriptor);
+  }
+}
+
+/**
+ * Keeps `body` under `name`, in place of what was there. Whole or not at all.
+ * @throws where it cannot be written; what was there stays.
+ */
+export function keepSealed(place: SealedFolder, name: string, key: string, body: string): void {
+  const temporary = join(place.folder, `.${randomUUID()}.tmp`);
+  try {
+    writeFileSync(temporary, `${sealOf(place, key, body)}\n${body}`, { flag: 'wx', mode: 0o600 });
+    renameSync(temporary, entryOf(place, name));
+  } catch (error) {
+    rmSync(temporary, { force: true });
+    throw error;
+  }
+}
+
+/** Takes away all entries but `names`, and what a run left that was ended while it wrote. Nothing that has another name. */
+export function retainSealed({ folder }: SealedFolder, names: ReadonlySet<string>): void {
+  for (const found of readdirSync(folder)) {
+    const path = join(folder, found);
+    const entry = /^([0-9a-f]{64})\.entry$/.exec(found)?.[1];
+    const isGone = entry !== undefined ? !names.has(entry) : /^\.[0-9a-f-]{36}\.tmp$/.test(found) && isOld(path);
+    if (isGone) rmSync(path, { force: true });
+  }
+}
+
+const hour = 3_600_000;
+const isOld = (path: string): boolean => {
+  const status = statSync(path, { throwIfNoEntry: false });
+  return status !== undefined && Date.now() - status.mtimeMs > hour;
+};
