@@ -1,4 +1,4 @@
-import type { ExtensionContext } from 'vscode';
+import { type ExtensionContext, workspace } from 'vscode';
 import type { LanguageClientOptions } from 'vscode-languageclient';
 import { byCommand } from './views/draft-action.ts';
 
@@ -6,7 +6,10 @@ import { byCommand } from './views/draft-action.ts';
 export const language = 'fettle';
 
 /** Options alike on the desktop and in the web: every scheme, so that unsaved and virtual files are checked too. */
-export const clientOptions = ({ extensionUri }: Pick<ExtensionContext, 'extensionUri'>): LanguageClientOptions => ({
+export const clientOptions = ({
+  extensionUri,
+  storageUri,
+}: Pick<ExtensionContext, 'extensionUri' | 'storageUri'>): LanguageClientOptions => ({
   documentSelector: [{ language }],
   // The server is told of every change, and asks for what it wants.
   synchronize: { configurationSection: language },
@@ -14,6 +17,8 @@ export const clientOptions = ({ extensionUri }: Pick<ExtensionContext, 'extensio
     files: true,
     commands: ['fettle.draftReassembly', 'fettle.openCard'],
     home: extensionUri.toString(),
+    // Where the index may be kept, as `fettle.index.cache` says. What strangers wrote leaves nothing behind.
+    ...(storageUri?.scheme === 'file' && workspace.isTrusted ? { storage: storageUri.toString() } : {}),
   },
   middleware: {
     provideCodeActions: async (document, range, context, token, next) => {

@@ -17,19 +17,30 @@ import {
   type ServerCapabilities,
   TextDocumentSyncKind,
 } from 'vscode-languageserver';
+import { URI } from 'vscode-uri';
 import { clientFiles, eitherFiles } from './client-files.ts';
 import { diagnosticsOf, projectDiagnosticsOf, resultsOf } from './features/diagnostics.ts';
 import { type Client, clientOf, type Feature, type Site } from './features/feature.ts';
 import { features } from './features/index.ts';
 import { projectFile } from './project/lookup.ts';
 import { defaultPreferences, readPreferences } from './settings.ts';
-import { type Files, keyOf, type SourceFile, type TextChange, Workspace } from './workspace.ts';
+import { type Files, type Keeper, keyOf, type SourceFile, type TextChange, Workspace } from './workspace.ts';
 
 /** Milliseconds from an edit to its findings, at least: edits that come as one are judged as one. */
 const pause = 12;
 
-/** Answers the protocol over `connection`; the same for every transport. `disk` is absent where there is none. */
-export function serve(connection: Connection, disk?: Files): void {
+/**
+ * Opens what is kept in a folder of this machine. `warn` is told where nothing can be written there.
+ * @throws {Error} where the folder cannot be used.
+ */
+export type OpenKeeper = (folder: string, warn: (reason: string) => void) => Keeper;
+
+/**
+ * Answers the protocol over `connection`; the same for every transport. `disk` and `openKeeper` are absent where there is no disk.
+ *
+ * The client names a folder of its own in `initializationOptions.storage`, as a `file:` URI, where the index may be kept.
+ */
+export function serve(connection: Connection, disk?: Files, openKeeper?: OpenKeeper): void {
   const viaClient = clientFiles((method, params) => connection.sendRequest(method, params));
   let clientGivesFiles = false;
   const workspace = new Workspace(eitherFiles(disk, () => (clientGivesFiles ? viaClient : undefined)));
@@ -38,11 +49,13 @@ export function serve(connection: Connection, disk?: Files): void {
   let registersWatchers = false;
   let asksSettings = false;
   let preferences = defaultPreferences;
+  let storage: string | undefined;
 
   connection.onInitialize((params: InitializeParams): InitializeResult => {
     const { capabilities } = params;
     clientGivesFiles = (params.initializationOptions as { files?: unknown } | undefined)?.files === true;
     client = clientOf(capabilities, params.initializationOptions);
+    storage = folderIn(params.initializationOptions);
     asksSettings = capabilities.workspace?.configuration === true;
     registersWatchers = capabilities.workspace?.didChangeWatchedFiles?.dynamicRegistration === true;
     // A client without folders may still send the older root.
@@ -75,9 +88,21 @@ export function serve(connection: Connection, disk?: Files): void {
     preferences = readPreferences(section);
     if (JSON.stringify(before) === JSON.stringify(preferences)) return;
     workspace.preferences = preferences;
+    workspace.keeper = preferences.index.cache ? (workspace.keeper ?? keeper()) : undefined;
     workspace.forgetAll();
     if (client?.refreshesHints) connection.languages.inlayHint.refresh().catch(() => {});
     if (client?.refreshesLenses) connection.sendRequest('workspace/codeLens/refresh').catch(() => {});
+  }
+  /** The index goes without where the client names no folder, and where that cannot be used. */
+  function keeper(): Keeper | undefined {
+    if (openKeeper === undefined || storage === undefined) return undefined;
+    const warn = (reason: string): void => connection.console.warn(`The index is not kept: ${storage}: ${reason}`);
+    try {
+      return openKeeper(storage, warn);
+    } catch (error) {
+      warn(messageOf(error));
+      return undefined;
+    }
   }
   connection.onNotification('workspace/didChangeConfiguration', ({ settings }: DidChangeConfigurationParams) =>
     askSettings((settings as { fettle?: unknown } | null)?.fettle),
@@ -176,6 +201,14 @@ function announced(client: Client): ServerCapabilities {
   // Findings are pulled or pushed, never both.
   if (!client.pullsDiagnostics) delete capabilities.diagnosticProvider;
   return capabilities;
+}
+
+/** Path of the folder in which the client lets something be kept. */
+function folderIn(initializationOptions: unknown): string | undefined {
+  const { storage } = (initializationOptions ?? {}) as { storage?: unknown };
+  if (typeof storage !== 'string') return undefined;
+  const { scheme, authority, fsPath } = URI.parse(storage);
+  return scheme === 'file' && authority === '' ? fsPath : undefined;
 }
 
 const messageOf = (error: unknown): string => (error instanceof Error ? error.message : String(error));

@@ -10,6 +10,8 @@ export interface Preferences {
   readonly units: ShownUnits;
   readonly hints: { readonly otherUnit: boolean; readonly piecesOff: boolean; readonly clampShare: boolean };
   readonly codeLens: boolean;
+  /** Keeps what closed files came to from one run to the next. */
+  readonly index: { readonly cache: boolean };
   /** Words in one text, at most. */
   readonly longText: number;
   /** Checks that are not run, and severities of the others where they are not their own: both from `fettle.severity`. */
@@ -21,6 +23,7 @@ export const defaultPreferences: Preferences = {
   units: 'asWritten',
   hints: { otherUnit: true, piecesOff: true, clampShare: true },
   codeLens: true,
+  index: { cache: false },
   longText: defaultSettings.longText,
   off: [],
   severities: {},
@@ -34,7 +37,7 @@ const codes: ReadonlySet<string> = new Set(allChecks.map(({ code }) => code));
 
 /** Reads the section `fettle` of the client's settings. Total: what is missing or makes no sense counts as its default. */
 export function readPreferences(section: unknown): Preferences {
-  const { units, hints, codeLens, maxTextWords, severity } = fieldsOf(section);
+  const { units, hints, codeLens, index, maxTextWords, severity } = fieldsOf(section);
   const { otherUnit, piecesOff, clampShare } = fieldsOf(hints);
   const flag = (value: unknown): boolean => value !== false;
   const chosen = Object.entries(fieldsOf(severity)).filter(([code]) => codes.has(code));
@@ -44,6 +47,8 @@ export function readPreferences(section: unknown): Preferences {
     units: shownUnits.find((each) => each === units) ?? defaultPreferences.units,
     hints: { otherUnit: flag(otherUnit), piecesOff: flag(piecesOff), clampShare: flag(clampShare) },
     codeLens: flag(codeLens),
+    // Writes to disk: only where somebody says so.
+    index: { cache: fieldsOf(index)['cache'] === true },
     longText: words >= least && words <= most ? words : defaultPreferences.longText,
     // What cannot be read is never silent.
     off: chosen.filter(([code, value]) => value === 'off' && code !== 'syntax').map(([code]) => code),

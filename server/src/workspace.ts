@@ -27,6 +27,25 @@ export const noDisk: Files = {
   list: () => Promise.resolve([]),
 };
 
+/** What is kept of a closed file from one run to the next. Plain data. */
+export interface Kept {
+  /** The settings that it went by, as JSON. */
+  readonly settings: string;
+  /** The file and all that it uses, by key: digest of the text, and the paths that its `use` lines name. */
+  readonly files: Readonly<Record<string, { readonly digest: string; readonly uses: readonly string[] }>>;
+  /** What was reckoned from them, by what asked for it. */
+  readonly notes: Readonly<Record<string, unknown>>;
+}
+
+/** Keeps what closed files came to. Total: what cannot be kept or found is reckoned anew. */
+export interface Keeper {
+  digestOf(text: string): string;
+  find(key: string): Kept | undefined;
+  keep(key: string, kept: Kept): void;
+  /** Lets go of all files but these. */
+  retain(keys: readonly string[]): void;
+}
+
 export interface Position {
   readonly line: number;
   readonly character: number;
@@ -52,7 +71,11 @@ export class SourceFile {
   readonly key: string;
   /** Absent where the file is not open. */
   readonly version: number | undefined;
-  readonly document: TextDocument;
+  readonly text: string;
+  /** With a table of its lines once a place has been asked for. */
+  private lines: TextDocument | undefined;
+  /** Some other file uses it. */
+  isShared = false;
   private parsed: SyntaxTree | undefined;
   private dropped: WeakRef<SyntaxTree> | undefined;
   /** An older tree and what has been done to its text since. */
@@ -62,11 +85,12 @@ export class SourceFile {
     this.uri = uri;
     this.key = keyOf(uri);
     this.version = version;
-    this.document = TextDocument.create(uri, 'fettle', version ?? 0, text);
+    this.text = text;
   }
 
-  get text(): string {
-    return this.document.getText();
+  get document(): TextDocument {
+    this.lines ??= TextDocument.create(this.uri, 'fettle', this.version ?? 0, this.text);
+    return this.lines;
   }
 
   get tree(): SyntaxTree {
@@ -77,10 +101,13 @@ export class SourceFile {
     return this.parsed;
   }
 
-  /** Lets the tree go, unless somebody works with it; it is read again when asked for. */
+  /** Lets tree and table of lines go; they are made again when asked for. */
   forget(): void {
-    if (this.parsed !== undefined) this.dropped = new WeakRef(this.parsed);
+    // What users of a shared file have found in its tree is found by identity: one that somebody works with stays the one.
+    // A weak reference keeps what it leads to over every small garbage collection, so there is none without need.
+    if (this.parsed !== undefined && this.isShared) this.dropped = new WeakRef(this.parsed);
     this.parsed = undefined;
+    this.lines = undefined;
   }
 
   /** Places outside the text are drawn to its nearest place. */
@@ -125,6 +152,8 @@ export class Snapshot {
   private reckoned: Judged | undefined;
   /** Judged before the last edits: what they left alone is taken from it. */
   private earlier: Ledger | undefined;
+  private readonly notes: Map<string, unknown>;
+  private hasNew = false;
 
   constructor(
     id: number,
@@ -133,7 +162,9 @@ export class Snapshot {
     resolve: Resolve,
     settings: Settings = defaultSettings,
     earlier?: Ledger,
+    notes: Kept['notes'] = {},
   ) {
+    this.notes = new Map(Object.entries(notes));
     this.earlier = earlier;
     this.id = id;
     this.file = file;
@@ -162,7 +193,26 @@ export class Snapshot {
     this.earlier = undefined;
     return this.reckoned;
   }
-  /** Lets all go that can be reckoned again. */
+  /**
+   * `reckon`, done once under this name and kept when all else of a closed file is let go: its outcome must be plain data
+   * that follows from files and settings alone. What does not hold for good, as `lasts` says, is not kept.
+   */
+  note<T>(name: string, reckon: () => T, lasts: (value: T) => boolean = () => true): T {
+    if (this.notes.has(name)) return this.notes.get(name) as T;
+    const value = reckon();
+    if (lasts(value)) {
+      this.notes.set(name, value);
+      this.hasNew = true;
+    }
+    return value;
+  }
+  /** All notes, where there are new ones since this was last asked. */
+  newNotes(): Kept['notes'] | undefined {
+    if (!this.hasNew) return undefined;
+    this.hasNew = false;
+    return Object.fromEntries(this.notes);
+  }
+  /** Lets all go that can be reckoned again, but for the notes. */
   forget(): void {
     this.bound = undefined;
     this.replayed = undefined;
@@ -250,6 +300,10 @@ export function targetOf(
     : { refused: 'it lies outside the workspace folder' };
 }
 
+/** The paths that `use` lines name, in the order of the text. */
+const usesIn = ({ chunks }: SyntaxTree): readonly string[] =>
+  chunks.flatMap(({ item }) => (item?.kind === 'use' && item.path !== undefined ? [item.path.value] : []));
+
 /** Milliseconds of one piece of long work. */
 const slice = 8;
 /** Files that are read while another is judged. */
@@ -285,6 +339,8 @@ export class Workspace {
   private readonly closed = new Map<string, SourceFile | Missing>();
   private readonly loading = new Map<string, Promise<void>>();
   private readonly snapshots = new Map<string, Snapshot>();
+  /** Asked for by name: whoever did may still work with their trees. */
+  private readonly lent = new WeakSet<Snapshot>();
   /** Of open files that have changed since: what was judged last. */
   private readonly judged = new Map<string, Ledger>();
   /** What each file asked for when its last snapshot was made; outlives the snapshot. */
@@ -295,6 +351,9 @@ export class Workspace {
   /** What the user has set in the editor; the project file goes first. */
   preferences: Pick<Settings, 'off' | 'severities' | 'longText'> = defaultSettings;
   private readonly projects = new WeakMap<SourceFile, Project>();
+  private readonly digests = new WeakMap<SourceFile, string>();
+  /** Absent where nothing is kept from one run to the next. */
+  keeper: Keeper | undefined;
   /** Called with each open file whose findings may be others now, and the key of the file that changed. */
   onAffected: (file: SourceFile, cause: string) => void = () => {};
 
@@ -396,7 +455,12 @@ export class Workspace {
 
   /** The state of the file as it is now, once all that it uses has been read; nothing where there is no such file. */
   async snapshot(uri: string): Promise<Snapshot | undefined> {
-    const key = keyOf(uri);
+    const snapshot = await this.reach(keyOf(uri));
+    if (snapshot !== undefined) this.lent.add(snapshot);
+    return snapshot;
+  }
+
+  private async reach(key: string): Promise<Snapshot | undefined> {
     // Every round reads at least one file; a file that keeps changing on disk must not hold a request for ever.
     for (let round = 0; round < 1000; round++) {
       const file = this.at(key);
@@ -426,6 +490,12 @@ export class Workspace {
 
   /** A snapshot, or the keys of files that have to be read first. */
   private make(file: SourceFile): Snapshot | readonly string[] {
+    const kept = this.open.has(file.key) ? undefined : this.keeper?.find(file.key);
+    return (kept && this.madeOf(file, kept)) ?? this.madeOf(file)!;
+  }
+
+  /** Of what was `kept` of the file, without reading a line; nothing where that is of other texts or settings. */
+  private madeOf(file: SourceFile, kept?: Kept): Snapshot | readonly string[] | undefined {
     const roots = this.rootsOf(file.key);
     const files = new Map<string, SourceFile>([[file.key, file]]);
     const answers = new Map<string, SourceFile | Missing>();
@@ -433,11 +503,14 @@ export class Workspace {
     const unread = new Set<string>();
     const queue = [file];
     for (let next = queue.pop(); next !== undefined; next = queue.pop()) {
-      for (const { item } of next.tree.chunks) {
-        if (item?.kind !== 'use' || item.path === undefined) continue;
-        const question = `${next.key}\n${item.path.value}`;
-        const target = targetOf(item.path.value, next.key, roots);
+      const paths = kept === undefined ? usesIn(next.tree) : this.keptUses(next, kept);
+      if (paths === undefined) return undefined;
+      for (const path of paths) {
+        const question = `${next.key}\n${path}`;
+        const target = targetOf(path, next.key, roots);
         if ('refused' in target) {
+          // Kept is what led somewhere.
+          if (kept !== undefined) return undefined;
           answers.set(question, { missing: true, reason: target.refused });
           continue;
         }
@@ -447,23 +520,52 @@ export class Workspace {
         else if (found instanceof SourceFile) {
           answers.set(question, found);
           if (!files.has(found.key)) {
+            found.isShared = true;
             files.set(found.key, found);
             queue.push(found);
           }
-        } else answers.set(question, found);
+        } else if (kept !== undefined) return undefined;
+        else answers.set(question, found);
       }
     }
     const settings = this.settingsOf(file, roots, asked, unread);
     this.reads.set(file.key, asked);
     if (unread.size > 0) return [...unread];
+    if (kept !== undefined && kept.settings !== JSON.stringify(settings)) return undefined;
     const resolve: Resolve = (path, from) => {
       const found = answers.get(`${from}\n${path}`) ?? { missing: true };
       return found instanceof SourceFile ? found.tree : found;
     };
-    const snapshot = new Snapshot(++this.count, file, files, resolve, settings, this.judged.get(file.key));
+    const earlier = this.judged.get(file.key);
+    const snapshot = new Snapshot(++this.count, file, files, resolve, settings, earlier, kept?.notes);
     this.judged.delete(file.key);
     this.snapshots.set(file.key, snapshot);
     return snapshot;
+  }
+
+  private keptUses(file: SourceFile, { files }: Kept): readonly string[] | undefined {
+    const kept = Object.hasOwn(files, file.key) ? files[file.key] : undefined;
+    return kept?.digest === this.digestOf(file) ? kept?.uses : undefined;
+  }
+
+  private digestOf(file: SourceFile): string | undefined {
+    let digest = this.digests.get(file);
+    if (digest === undefined && this.keeper !== undefined) {
+      digest = this.keeper.digestOf(file.text);
+      this.digests.set(file, digest);
+    }
+    return digest;
+  }
+
+  /** Of a closed file. What it uses and is not there may come any time, and leads to nothing that could be compared. */
+  private keep({ file, files, settings, resolve }: Snapshot, notes: Kept['notes']): void {
+    const kept: Record<string, Kept['files'][string]> = {};
+    for (const each of files.values()) {
+      const uses = usesIn(each.tree);
+      if (uses.some((path) => 'missing' in resolve(path, each.key))) return;
+      kept[each.key] = { digest: this.digestOf(each)!, uses };
+    }
+    this.keeper?.keep(file.key, { settings: JSON.stringify(settings), files: kept, notes });
   }
 
   /** Of the nearest project file that lies within `roots`; adds what it asks for, and what of it has to be read first. */
@@ -544,14 +646,20 @@ export class Workspace {
     const keys = await this.allKeys();
     for (const [i, key] of keys.entries()) {
       if (i % readAhead === 0) for (const next of keys.slice(i, i + 2 * readAhead)) this.readEarly(next);
-      const snapshot = await this.snapshot(key);
-      if (snapshot !== undefined) yield snapshot;
-      // Of a closed file the caller has kept what it wants; a thousand trees would fill the memory.
-      if (!this.open.has(key)) snapshot?.forget();
+      const snapshot = await this.reach(key);
+      if (snapshot === undefined) continue;
+      yield snapshot;
+      if (!this.open.has(key)) {
+        const notes = this.keeper && snapshot.newNotes();
+        if (notes !== undefined) this.keep(snapshot, notes);
+        // The caller has kept what it wants; a thousand trees would fill the memory.
+        if (!this.lent.has(snapshot)) snapshot.forget();
+      }
       if (performance.now() - since < slice) continue;
       await turn();
       since = performance.now();
     }
+    if (keys.length > 0) this.keeper?.retain(keys);
   }
 
   /** Begins to read a closed file that nobody has asked for yet. */

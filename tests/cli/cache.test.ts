@@ -15,6 +15,7 @@ import { describe, expect, test } from 'vitest';
 import { defaultSettings, type Settings } from '../../server/src/checks/check.ts';
 import { openCache } from '../../server/src/cli/cache.ts';
 import { Judge, type Order, type Outcome } from '../../server/src/cli/judge.ts';
+import { harm } from './harm.ts';
 import { bad, fettle, folder, good, mixed } from './run.ts';
 
 const using = 'use "shared.fettle"\nteardown\n  step open\n    remove cover\n';
@@ -101,49 +102,6 @@ describe('findings are reckoned anew', () => {
 });
 
 describe('an entry that is not what was kept counts for nothing', () => {
-  const { byte, at, share } = {
-    byte: fc.nat(255),
-    at: fc.nat(5000),
-    share: fc.double({ min: 0, max: 1, noNaN: true }),
-  };
-  type Harm = (bytes: Buffer, others: readonly Buffer[]) => Uint8Array;
-  const harm: fc.Arbitrary<Harm> = fc.oneof(
-    fc.tuple(at, byte).map(
-      ([i, value]): Harm =>
-        (bytes) => {
-          bytes[i % bytes.length] = value;
-          return bytes;
-        },
-    ),
-    share.map(
-      (part): Harm =>
-        (bytes) =>
-          bytes.subarray(0, Math.floor(bytes.length * part)),
-    ),
-    fc.uint8Array({ maxLength: 300 }).map(
-      (noise): Harm =>
-        () =>
-          noise,
-    ),
-    fc.nat(9).map(
-      (i): Harm =>
-        (_, others) =>
-          others[i % others.length]!,
-    ),
-    // The seal of one with the findings of another.
-    fc.nat(9).map(
-      (i): Harm =>
-        (bytes, others) => {
-          const other = others[i % others.length]!;
-          return Buffer.concat([bytes.subarray(0, bytes.indexOf(10)), other.subarray(other.indexOf(10))]);
-        },
-    ),
-    fc.constant<Harm>((bytes) =>
-      Buffer.from(bytes.toString().replace(/"findings":\[.*\],"prints"/, '"findings":[],"prints"')),
-    ),
-    fc.constant<Harm>((bytes) => Buffer.concat([bytes, bytes])),
-  );
-
   test('whatever was done to it', () => {
     const cwd = folder(files);
     const fresh = judged(cwd, orderOf());

@@ -220,10 +220,17 @@ describe('settings', () => {
       units: 'imperial',
       hints: { otherUnit: true, piecesOff: true, clampShare: false },
       codeLens: false,
+      index: { cache: false },
       longText: 12,
       off: ['no-order'],
       severities: { 'left-off': 'warning' },
     });
+  });
+
+  it('keep an index on disk only where that is said in so many words', () => {
+    for (const cache of [1, 'true', {}, null])
+      expect(readPreferences({ index: { cache } }).index).toEqual({ cache: false });
+    expect(readPreferences({ index: { cache: true } }).index).toEqual({ cache: true });
   });
 });
 

@@ -9,7 +9,7 @@ import type { Finding, Severity } from '../checks/check.ts';
 import { faultCode } from '../checks/run.ts';
 import { helpHref } from '../outputs/help.ts';
 import type { ProjectProblem } from '../project/settings.ts';
-import type { Snapshot, SourceFile, Workspace } from '../workspace.ts';
+import type { Range, Snapshot, SourceFile, Workspace } from '../workspace.ts';
 import { type Client, feature } from './feature.ts';
 
 export const source = 'fettle';
@@ -21,32 +21,51 @@ const severities: Readonly<Record<Severity, DiagnosticSeverity>> = {
   hint: DiagnosticSeverity.Hint,
 };
 
-export function diagnosticOf(snapshot: Snapshot, finding: Finding, client: Client): Diagnostic {
-  const { code, message } = finding;
+/** A finding with its places, free of trees. Plain data: it is kept of closed files. */
+interface Placed {
+  readonly code: string;
+  readonly severity: Severity;
+  readonly message: string;
+  readonly range: Range;
+  readonly related: readonly {
+    readonly location: { readonly uri: string; readonly range: Range };
+    readonly message: string;
+  }[];
+}
+
+const placed = (snapshot: Snapshot, { code, severity, message, span, related }: Finding): Placed => ({
+  ...{ code, severity, message },
+  range: snapshot.rangeOf(span),
+  related: related.map(({ span, message }) => ({ location: snapshot.locationOf(span), message })),
+});
+
+export const diagnosticOf = (snapshot: Snapshot, finding: Finding, client: Client): Diagnostic =>
+  shown(placed(snapshot, finding), client);
+
+function shown({ code, severity, message, range, related }: Placed, client: Client): Diagnostic {
   const href = client.home === undefined ? undefined : helpHref(code, client.home);
   return {
-    range: snapshot.rangeOf(finding.span),
-    severity: severities[finding.severity],
+    range,
+    severity: severities[severity],
     code,
     ...(href === undefined ? {} : { codeDescription: { href } }),
     source,
     message,
     ...(code === 'never-used' ? { tags: [DiagnosticTag.Unnecessary] } : {}),
-    ...(client.relatedInformation && finding.related.length > 0
-      ? {
-          relatedInformation: finding.related.map((related) => ({
-            location: snapshot.locationOf(related.span),
-            message: related.message,
-          })),
-        }
-      : {}),
+    ...(client.relatedInformation && related.length > 0 ? { relatedInformation: [...related] } : {}),
   };
 }
 
 /** All findings of the file, in the order of the text. Where reckoning them fails, that is the finding: other files go on. */
 export function diagnosticsOf(snapshot: Snapshot, client: Client): Diagnostic[] {
   try {
-    return snapshot.judged.findings.map((finding) => diagnosticOf(snapshot, finding, client));
+    const findings = snapshot.note(
+      'findings',
+      () => snapshot.judged.findings.map((finding) => placed(snapshot, finding)),
+      // A fault may lie in the moment, as where memory ran out.
+      (all) => all.every(({ code }) => code !== faultCode),
+    );
+    return findings.map((finding) => shown(finding, client));
   } catch (error) {
     return [
       {

@@ -6,6 +6,7 @@ import type {
 import { keyOf } from '../workspace.ts';
 import { diagnosticsOf, projectDiagnosticsOf, resultsOf } from './diagnostics.ts';
 import { type Site, wideFeature } from './feature.ts';
+import { namesOf } from './workspace-symbol.ts';
 
 /**
  * Findings of every file of the workspace folders, open ones first, each as soon as it is judged. Answers at once what
@@ -21,6 +22,8 @@ export async function* reportsOf(
     if (token.isCancellationRequested) return;
     const { uri, key, version } = snapshot.file;
     const report = results.report(key, snapshot, previous.get(key)?.value, () => diagnosticsOf(snapshot, client));
+    // While the tree is at hand: of a closed file it would be read anew.
+    namesOf(snapshot);
     previous.delete(key);
     yield { ...report, uri, version: version ?? null };
   }

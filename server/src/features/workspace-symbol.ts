@@ -1,4 +1,5 @@
-import type { SymbolInformation, WorkspaceSymbolParams } from 'vscode-languageserver';
+import type { SymbolInformation, SymbolKind, WorkspaceSymbolParams } from 'vscode-languageserver';
+import type { Name } from '../../../grammar/syntax.ts';
 import { stepsOfChunk } from '../model/model.ts';
 import type { Snapshot } from '../workspace.ts';
 import { symbolKinds } from './document-symbol.ts';
@@ -19,32 +20,59 @@ export function matches(query: string, name: string): boolean {
   return true;
 }
 
-/** Declarations, steps and the procedure of one file whose name or title matches. */
-export function* symbolsOf(snapshot: Snapshot, query: string): Generator<SymbolInformation> {
-  const { head } = snapshot.model;
-  const container = head?.name?.text ?? decodeURIComponent(snapshot.file.uri.split('/').at(-1)!);
-  const fits = (name: string, title: string | undefined): boolean =>
-    matches(query, name) || (title?.toLowerCase().includes(query.toLowerCase()) ?? false);
-  for (const chunk of snapshot.tree.chunks) {
+/**
+ * Names of a file with their places. Plain data: it is kept of closed files, and flat, as there are many of them: name, title
+ * or null, kind, line, character; the next name.
+ */
+interface FileNames {
+  /** What holds those without a title: the procedure, or the file. */
+  readonly container: string;
+  readonly names: readonly (string | number | null)[];
+}
+const width = 5;
+
+/** Declarations, steps and the procedure of one file. */
+export const namesOf = (snapshot: Snapshot): FileNames => snapshot.note('names', () => findNames(snapshot));
+
+function findNames({ file, tree, model }: Snapshot): FileNames {
+  const names: (string | number | null)[] = [];
+  const add = (name: Name, title: string | undefined, kind: SymbolKind): void => {
+    const { line, character } = file.document.positionAt(base + name.start);
+    names.push(name.text, title ?? null, kind, line, character);
+  };
+  let base = 0;
+  for (const [c, chunk] of tree.chunks.entries()) {
+    base = tree.starts[c]!;
     const { item } = chunk;
-    if (item !== undefined && item.kind !== 'step' && 'name' in item && item.name !== undefined) {
-      if (fits(item.name.text, item.title?.value))
-        yield {
-          name: item.name.text,
-          kind: symbolKinds[item.kind],
-          location: snapshot.locationOf(item.name),
-          containerName: item.title?.value ?? container,
-        };
-    }
-    for (const step of stepsOfChunk(chunk)) {
-      if (step.name !== undefined && fits(step.name.text, step.title?.value))
-        yield {
-          name: step.name.text,
-          kind: symbolKinds.step,
-          location: snapshot.locationOf(step.name),
-          containerName: step.title?.value ?? container,
-        };
-    }
+    if (item !== undefined && item.kind !== 'step' && 'name' in item && item.name !== undefined)
+      add(item.name, item.title?.value, symbolKinds[item.kind]);
+    for (const { name, title } of stepsOfChunk(chunk))
+      if (name !== undefined) add(name, title?.value, symbolKinds.step);
+  }
+  return { container: model.head?.name?.text ?? decodeURIComponent(file.uri.split('/').at(-1)!), names };
+}
+
+/** Those of them whose name or title matches. */
+export function* symbolsOf(snapshot: Snapshot, query: string): Generator<SymbolInformation> {
+  const { container, names } = namesOf(snapshot);
+  for (let i = 0; i < names.length; i += width) {
+    const [name, title, kind, line, character] = names.slice(i, i + width) as [
+      string,
+      string | null,
+      SymbolKind,
+      number,
+      number,
+    ];
+    if (!matches(query, name) && !title?.toLowerCase().includes(query.toLowerCase())) continue;
+    yield {
+      name,
+      kind,
+      location: {
+        uri: snapshot.file.uri,
+        range: { start: { line, character }, end: { line, character: character + name.length } },
+      },
+      containerName: title ?? container,
+    };
   }
 }
 

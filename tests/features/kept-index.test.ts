@@ -1,0 +1,218 @@
+import { mkdirSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { pathToFileURL } from 'node:url';
+import fc from 'fast-check';
+import { describe, expect, it, vi } from 'vitest';
+import type { Diagnostic, Location, SymbolInformation } from 'vscode-languageserver';
+import { leftOff } from '../../server/src/checks/left-off.ts';
+import { disk } from '../../server/src/disk.ts';
+import { fullClient, type Site } from '../../server/src/features/feature.ts';
+import { references } from '../../server/src/features/references.ts';
+import { reportsOf } from '../../server/src/features/workspace-diagnostics.ts';
+import { workspaceSymbol } from '../../server/src/features/workspace-symbol.ts';
+import { openKeeper } from '../../server/src/keeper.ts';
+import { defaultPreferences, readPreferences } from '../../server/src/settings.ts';
+import { Workspace } from '../../server/src/workspace.ts';
+import { harm } from '../cli/harm.ts';
+import { bad, folder, good } from '../cli/run.ts';
+
+const using = 'use "common/shared.fettle"\nteardown\n  step open\n    remove cover\n';
+const files = {
+  'good.fettle': good,
+  'bad.fettle': bad,
+  'using.fettle': using,
+  'common/shared.fettle': 'use "bolts.fettle"\npart cover "Cover" held by bolt\n',
+  'common/bolts.fettle': 'part bolt x4 "Bolt"\n',
+  'lost.fettle': `use "nowhere.fettle"\n${good}`,
+  'fettle.json': '{ "longText": 12 }',
+};
+const sources = Object.keys(files).filter((name) => name.endsWith('.fettle'));
+
+const fail = (reason: string): never => {
+  throw new Error(reason);
+};
+const siteOf = (
+  root: string,
+  kept?: string,
+  { program = 'one', warn = fail as (reason: string) => void } = {},
+): Site => {
+  const workspace = new Workspace(disk, [pathToFileURL(root).href]);
+  if (kept !== undefined) workspace.keeper = openKeeper(kept, program, warn);
+  const token = { isCancellationRequested: false, onCancellationRequested: () => ({ dispose: () => {} }) };
+  return { client: fullClient, preferences: defaultPreferences, workspace, token };
+};
+const findings = async (site: Site): Promise<Record<string, readonly Diagnostic[]>> => {
+  const found: Record<string, readonly Diagnostic[]> = {};
+  for await (const report of reportsOf({ previousResultIds: [] }, site))
+    if (report.kind === 'full') found[report.uri] = report.items;
+  return found;
+};
+const symbols = async (site: Site): Promise<SymbolInformation[] | null> =>
+  (await workspaceSymbol.answer({ query: '' }, site)) as SymbolInformation[] | null;
+/** Uses of the bolt, as asked from the file that declares it. */
+const uses = async (site: Site): Promise<Location[] | null> => {
+  const uri = `${site.workspace.folderUris[0]}/common/bolts.fettle`;
+  const snapshot = await site.workspace.snapshot(uri);
+  if (snapshot === undefined) return null;
+  const position = { line: 0, character: 6 };
+  return references.answer(snapshot, { textDocument: { uri }, position, context: { includeDeclaration: true } }, site);
+};
+const all = async (site: Site) => ({
+  findings: await findings(site),
+  symbols: await symbols(site),
+  uses: await uses(site),
+});
+
+const entries = (kept: string): string[] =>
+  readdirSync(kept)
+    .filter((name) => name.endsWith('.entry'))
+    .sort()
+    .map((name) => join(kept, name));
+const written = (kept: string): bigint[] => entries(kept).map((path) => statSync(path, { bigint: true }).mtimeNs);
+const made = async (): Promise<{ root: string; kept: string }> => {
+  const root = folder(files);
+  const kept = join(folder(), 'index');
+  await all(siteOf(root, kept));
+  return { root, kept };
+};
+
+describe('what closed files came to is kept', () => {
+  it('one entry a file, for the owner alone, and nothing in the workspace', async () => {
+    const { root, kept } = await made();
+    // What is not there may come any time: such a file is judged each time.
+    expect(entries(kept)).toHaveLength(sources.length - 1);
+    expect(readdirSync(kept)).toHaveLength(sources.length);
+    for (const name of readdirSync(kept)) expect(statSync(join(kept, name)).mode & 0o077).toBe(0);
+    expect(readdirSync(root).sort()).toEqual([...new Set(Object.keys(files).map((name) => name.split('/')[0]))].sort());
+  });
+
+  it('and taken without reading a line: it is not written again, and the answers are the same', async () => {
+    const { root, kept } = await made();
+    const before = written(kept);
+    const site = siteOf(root, kept);
+    expect(await findings(site)).toEqual(await findings(siteOf(root)));
+    expect(written(kept)).toEqual(before);
+    expect(await all(site)).toEqual(await all(siteOf(root)));
+    expect(written(kept)).toEqual(before);
+  });
+
+  it('not of open files, whose text may never be saved', async () => {
+    const root = folder(files);
+    const kept = join(folder(), 'index');
+    const site = siteOf(root, kept);
+    site.workspace.didOpen(pathToFileURL(join(root, 'good.fettle')).href, 1, bad);
+    await findings(site);
+    expect(entries(kept)).toHaveLength(sources.length - 2);
+  });
+
+  it('no longer than there is such a file', async () => {
+    const { root, kept } = await made();
+    writeFileSync(join(kept, `${'0'.repeat(64)}.entry`), 'of a file that is gone');
+    writeFileSync(join(kept, 'of-somebody-else.entry'), '');
+    rmSync(join(root, 'bad.fettle'));
+    await findings(siteOf(root, kept));
+    expect(entries(kept).map((path) => path.slice(kept.length + 1))).toContain('of-somebody-else.entry');
+    expect(entries(kept)).toHaveLength(sources.length - 2 + 1);
+  });
+});
+
+describe('all is reckoned anew', () => {
+  const change = (name: string, text: string) => (root: string) => writeFileSync(join(root, name), text);
+  it.each<[string, (root: string) => void]>([
+    ['the file changed', change('good.fettle', bad)],
+    ['a used file changed', change('common/shared.fettle', 'use "bolts.fettle"\npart cover "Cover"\n')],
+    ['a file that a used one uses changed', change('common/bolts.fettle', '\npart bolt x6 "Bolt"\n')],
+    ['a used file is gone', (root) => rmSync(join(root, 'common/bolts.fettle'))],
+    ['a file that was missing is there', change('nowhere.fettle', 'part a "A"\n')],
+    ['the project file changed', change('fettle.json', '{ "off": ["left-off"] }')],
+    ['the project file is gone', (root) => rmSync(join(root, 'fettle.json'))],
+    ['a nearer project file came', change('common/fettle.json', '{ "off": ["never-used"] }')],
+  ])('where %s', async (_, change) => {
+    const { root, kept } = await made();
+    change(root);
+    expect(await all(siteOf(root, kept))).toEqual(await all(siteOf(root)));
+    // And kept as it is now.
+    expect(await all(siteOf(root, kept))).toEqual(await all(siteOf(root)));
+  });
+
+  it('where the settings are others, also while the server runs', async () => {
+    const { root, kept } = await made();
+    const off = readPreferences({ severity: { 'left-off': 'off' } });
+    const [site, plain] = [siteOf(root, kept), siteOf(root)];
+    const before = await findings(site);
+    for (const { workspace } of [site, plain]) {
+      workspace.preferences = off;
+      workspace.forgetAll();
+    }
+    expect(await findings(plain)).not.toEqual(before);
+    expect(await findings(site)).toEqual(await findings(siteOf(root, kept)).then(() => findings(plain)));
+  });
+
+  it('where the server is another', async () => {
+    const { root, kept } = await made();
+    const seals = (): string[] => entries(kept).map((path) => readFileSync(path, 'utf8').split('\n')[0]!);
+    const before = seals();
+    await findings(siteOf(root, kept, { program: 'two' }));
+    for (const seal of seals()) expect(before).not.toContain(seal);
+  });
+
+  it('where a check broke: the fault may lie in the moment', async () => {
+    const { root, kept } = await made();
+    for (const path of entries(kept)) rmSync(path);
+    const broken = vi.spyOn(leftOff, 'run').mockImplementation(() => {
+      throw new Error('broken');
+    });
+    expect(JSON.stringify(await findings(siteOf(root, kept)))).toContain('"fault"');
+    broken.mockRestore();
+    expect(await findings(siteOf(root, kept))).toEqual(await findings(siteOf(root)));
+  });
+});
+
+describe('an entry that is not what was kept counts for nothing', () => {
+  it('whatever was done to it', async () => {
+    const root = folder(files);
+    const kept = join(folder(), 'index');
+    const fresh = await all(siteOf(root));
+    await fc.assert(
+      fc.asyncProperty(fc.array(harm, { minLength: 1, maxLength: 5 }), async (harms) => {
+        await all(siteOf(root, kept));
+        const paths = entries(kept);
+        const before = paths.map((path) => readFileSync(path));
+        harms.forEach((each, i) => {
+          const k = i % paths.length;
+          writeFileSync(paths[k]!, each(Buffer.from(before[k]!), before));
+        });
+        expect(await all(siteOf(root, kept))).toEqual(fresh);
+      }),
+      { numRuns: 100 },
+    );
+  });
+
+  it('nor one sealed with another secret', async () => {
+    const { root, kept } = await made();
+    const other = join(folder(), 'index');
+    mkdirSync(other, { mode: 0o700 });
+    writeFileSync(join(other, 'secret'), Buffer.alloc(32, 1), { mode: 0o600 });
+    // What a stranger kept of the same names.
+    writeFileSync(join(root, 'good.fettle'), bad);
+    await findings(siteOf(root, other));
+    writeFileSync(join(root, 'good.fettle'), good);
+    for (const path of entries(other)) writeFileSync(join(kept, path.slice(other.length)), readFileSync(path));
+    expect(await all(siteOf(root, kept))).toEqual(await all(siteOf(root)));
+  });
+});
+
+describe('where nothing can be written', () => {
+  it('nothing is lost, and it is told once', async () => {
+    const { root, kept } = await made();
+    for (const path of entries(kept)) {
+      rmSync(path);
+      mkdirSync(path);
+    }
+    const told: string[] = [];
+    const site = siteOf(root, kept, { warn: (reason) => told.push(reason) });
+    expect(await all(site)).toEqual(await all(siteOf(root)));
+    expect(told).toHaveLength(1);
+    expect(readdirSync(kept).filter((name) => name.endsWith('.tmp'))).toEqual([]);
+  });
+});
