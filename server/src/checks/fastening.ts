@@ -1,4 +1,4 @@
-import type { Declaration, NumberLiteral, Quantity, Statement, Step } from '../../../grammar/syntax.ts';
+import type { Declaration, NumberLiteral, Quantity, Statement } from '../../../grammar/syntax.ts';
 import {
   type ClampBand,
   type Condition,
@@ -17,11 +17,10 @@ import {
   type TorqueUnit,
 } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
-import { noted } from '../model/noted.ts';
 import { extentOf, siValueOf } from '../model/quantity.ts';
-import { statementsIn } from '../model/statements.ts';
 import type { Settings } from './check.ts';
 import { holeCount } from './holes.ts';
+import { statementsOf } from './statements.ts';
 import { sameTorque } from './torques.ts';
 
 /** What the mechanics need to know of a fastener; fields that its declaration leaves open are absent. */
@@ -133,8 +132,6 @@ export function torquesOf(model: Model): readonly TorquePlace[] {
 
 const torquesOfModel = new WeakMap<Model, readonly TorquePlace[]>();
 
-export const tighteningsIn = noted((step: Step) => statementsIn(step).filter(({ kind }) => kind === 'tighten'));
-
 function findTorques(model: Model): TorquePlace[] {
   const places: TorquePlace[] = [];
   for (const part of model.ownDeclarations) {
@@ -142,7 +139,7 @@ function findTorques(model: Model): TorquePlace[] {
       places.push({ torque: part.torque, angle: part.angle, part, final: true });
   }
   const lastOf = new Map<string, Statement>();
-  const statements = model.steps.flatMap(({ step }) => tighteningsIn(step));
+  const statements = statementsOf(model, 'tighten');
   for (const statement of statements)
     if (statement.byHand === undefined && statement.name !== undefined) lastOf.set(statement.name.text, statement);
   for (const statement of statements) {

@@ -45,7 +45,8 @@ reassembly
     const unused = unusedIn(model);
     if (unused.length === 0) return;
     const lost = new Set<string>();
-    for (const chunk of chunksOf(model)) for (const word of mentionsOf(chunk).unread) lost.add(word);
+    for (const chunk of chunksOf(model))
+      if (chunk.issues.length > 0) for (const word of mentionsOf(chunk).unread) lost.add(word);
     for (const declaration of unused) {
       const name = declaration.name;
       if (name === undefined || lost.has(name.text)) continue;

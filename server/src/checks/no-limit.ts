@@ -1,5 +1,3 @@
-import { mentionsOf } from '../model/mentions.ts';
-import { chunksOf } from '../model/model.ts';
 import { type Check, named, type Raw } from './check.ts';
 import { statementsOf } from './statements.ts';
 
@@ -17,7 +15,7 @@ export const noLimit: Check = {
     measure backlash limit 0.10..0.20 mm`,
   *run({ model }): Generator<Raw> {
     let used: Set<string> | undefined;
-    for (const { name, limit, max, min, broken } of chunksOf(model).flatMap((chunk) => mentionsOf(chunk).readings)) {
+    for (const { name, limit, max, min, broken } of statementsOf(model, 'measure')) {
       if (name === undefined || broken || (limit ?? max ?? min) !== undefined) continue;
       used ??= new Set(statementsOf(model, 'shim').flatMap(({ gap }) => gap?.text ?? []));
       if (used.has(name.text)) continue;

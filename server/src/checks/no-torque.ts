@@ -1,5 +1,6 @@
+import type { Step } from '../../../grammar/syntax.ts';
+import { statementsIn } from '../model/statements.ts';
 import { type Check, named, related } from './check.ts';
-import { tighteningsIn } from './fastening.ts';
 
 export const noTorque: Check = {
   code: 'no-torque',
@@ -25,14 +26,8 @@ reassembly
     tighten bolt`,
   *run({ model }) {
     for (const { step } of model.steps) {
-      const statements = tighteningsIn(step);
-      if (statements.length === 0) continue;
-      const torqued = new Set(
-        statements
-          .filter((statement) => statement.to !== undefined || statement.stages !== undefined)
-          .map((statement) => statement.name?.text),
-      );
-      for (const statement of statements) {
+      for (const statement of statementsIn(step)) {
+        if (statement.kind !== 'tighten') continue;
         const name = statement.name;
         const part = model.parts.get(name?.text ?? '');
         if (
@@ -43,7 +38,7 @@ reassembly
           part.broken
         )
           continue;
-        if (part.torque !== undefined || torqued.has(name.text)) continue;
+        if (part.torque !== undefined || isTorqued(step, name.text)) continue;
         const threaded = part.thread !== undefined;
         yield {
           span: name,
@@ -56,3 +51,9 @@ reassembly
     }
   },
 };
+
+/** Whether the step says to which torque the part is tightened, in any of its statements. */
+const isTorqued = (step: Step, part: string): boolean =>
+  statementsIn(step).some(
+    ({ kind, name, to, stages }) => kind === 'tighten' && name?.text === part && (to ?? stages) !== undefined,
+  );

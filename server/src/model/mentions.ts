@@ -1,4 +1,4 @@
-import type { Chunk, Declaration, Name, Statement } from '../../../grammar/syntax.ts';
+import type { Chunk, Declaration, Name, Statement, Step } from '../../../grammar/syntax.ts';
 import { noted } from './noted.ts';
 import { eachReference, type NameKind, referencesOfDeclaration } from './references.ts';
 import { statementsIn } from './statements.ts';
@@ -22,48 +22,72 @@ export interface Mentions {
 
 const none: readonly never[] = [];
 const noMentions: Mentions = { all: none, readings: none, turned: none, unread: none };
+/** Kept for chunks that somebody has asked for: most are gone through once, by `visitMentions`. */
 export const mentionsOf: (chunk: Chunk) => Mentions = noted(find);
 
 /** Mentions are gathered here: a list that grew has room for many more. */
 const desk: Mention[] = [];
 
-function find({ item, strayStep }: Chunk): Mentions {
-  if (item === undefined && strayStep === undefined) return noMentions;
-  if (item !== undefined && isDeclaration(item)) {
-    const { heldBy, behind, carriedBy, holes } = item;
-    // Most declarations refer to nothing.
-    if (strayStep === undefined && heldBy.length + behind.length === 0 && (carriedBy ?? holes) === undefined)
-      return noMentions;
-  }
-  const add = (name: Name, kind: Mention['kind']): void => {
-    desk.push({ name, kind });
-  };
+function find(chunk: Chunk): Mentions {
   let readings: Statement[] | undefined;
   let turned: string[] | undefined;
   let unread: string[] | undefined;
-  if (item !== undefined && isDeclaration(item))
-    for (const reference of referencesOfDeclaration(item)) desk.push(reference);
-  for (const step of [item?.kind === 'step' ? item : undefined, strayStep]) {
-    if (step === undefined) continue;
-    for (const name of step.after) add(name, 'step');
-    for (const statement of statementsIn(step)) {
-      const { kind, name, words } = statement;
+  visitMentions(
+    chunk,
+    (name, kind) => {
+      desk.push({ name, kind });
+    },
+    (statement) => {
+      const { name, words } = statement;
       if (words !== undefined) unread = [...(unread ?? none), ...words.map((word) => word.text)];
-      if (kind !== 'omit') eachReference(statement, add);
-      else eachReference(statement, (each, of) => add(each, each === name ? 'part or supply' : of));
-      if (name === undefined) continue;
-      if (kind === 'measure') {
+      if (takesReading(statement)) {
         readings ??= [];
         readings.push(statement);
-      } else if (kind === 'loosen' || kind === 'tighten') {
+      } else if (turns(statement)) {
         turned ??= [];
-        turned.push(name.text);
+        turned.push(name!.text);
       }
-    }
-  }
-  const all = desk.length === 0 ? none : desk.slice();
+    },
+  );
+  if (desk.length === 0 && readings === undefined && turned === undefined && unread === undefined) return noMentions;
+  const all = desk.slice();
   desk.length = 0;
   return { all, readings: readings ?? none, turned: turned ?? none, unread: unread ?? none };
+}
+
+/** True for a `measure` that names its reading. */
+export const takesReading = ({ kind, name }: Statement): boolean => kind === 'measure' && name !== undefined;
+/** True where a part is loosened or tightened. */
+export const turns = ({ kind, name }: Statement): boolean =>
+  (kind === 'loosen' || kind === 'tighten') && name !== undefined;
+
+/** Goes through the names and the statements of a chunk, in the order of the text; a statement comes before its names. */
+export function visitMentions(
+  { item, strayStep }: Chunk,
+  onMention: (name: Name, kind: Mention['kind']) => void,
+  onStatement: (statement: Statement) => void,
+): void {
+  if (item !== undefined && isDeclaration(item)) {
+    const { heldBy, behind, carriedBy, holes } = item;
+    // Most declarations refer to nothing.
+    if (heldBy.length + behind.length > 0 || (carriedBy ?? holes) !== undefined)
+      for (const { name, kind } of referencesOfDeclaration(item)) onMention(name, kind);
+  } else if (item?.kind === 'step') visitStep(item, onMention, onStatement);
+  if (strayStep !== undefined) visitStep(strayStep, onMention, onStatement);
+}
+
+function visitStep(
+  step: Step,
+  onMention: (name: Name, kind: Mention['kind']) => void,
+  onStatement: (statement: Statement) => void,
+): void {
+  for (const name of step.after) onMention(name, 'step');
+  for (const statement of statementsIn(step)) {
+    const { kind, name } = statement;
+    onStatement(statement);
+    if (kind !== 'omit') eachReference(statement, onMention);
+    else eachReference(statement, (each, of) => onMention(each, each === name ? 'part or supply' : of));
+  }
 }
 
 export const isDeclaration = (item: Chunk['item']): item is Declaration =>

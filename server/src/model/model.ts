@@ -11,7 +11,7 @@ import type {
   Use,
 } from '../../../grammar/syntax.ts';
 import type { PhaseWord } from '../../../grammar/tokens.ts';
-import { isDeclaration, mentionsOf } from './mentions.ts';
+import { isDeclaration, type Mention, mentionsOf, takesReading, turns, visitMentions } from './mentions.ts';
 import {
   type NameKind,
   type Reference,
@@ -223,7 +223,8 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
   const chunks = takenIn.size === 0 ? tree.chunks : [...tree.chunks, ...takenIn.keys()];
 
   const piece = isPiece(tree, head, phases);
-  const readings = readingsIn(chunks);
+  const survey = surveyOf(chunks, files, tables, takenIn);
+  const { readings } = survey;
   const codeNames = new Map<string, Name>();
   for (const code of head?.codes ?? []) if (!codeNames.has(code.text)) codeNames.set(code.text, code);
   const measures = head?.measures?.text;
@@ -242,11 +243,11 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
     targets,
     piece,
     ownDeclarations,
-    unknown: unknownIn(chunks, names, tree, piece),
+    unknown: unknownAmong(survey.missing, names, tree, piece),
     duplicates,
     useTroubles,
-    fasteners: fastenersIn(chunks, tables),
-    used: usedIn(files, tables, takenIn),
+    fasteners: survey.fasteners,
+    used: survey.used,
   });
 }
 
@@ -333,51 +334,67 @@ function* chunksFor(
   }
 }
 
-/** Each reading with the first `measure` that takes it. */
-function readingsIn(chunks: readonly Chunk[]): Map<string, Statement> {
-  const readings = new Map<string, Statement>();
-  for (const chunk of chunks) {
-    for (const statement of mentionsOf(chunk).readings) {
-      const name = statement.name!.text;
-      if (!readings.has(name)) readings.set(name, statement);
-    }
-  }
-  return readings;
+/** A name that no declaration, step or code is known by when it is met; a reading may be taken further down. */
+interface Missing {
+  readonly name: Name;
+  readonly kind: NameKind;
 }
 
-function fastenersIn(chunks: readonly Chunk[], tables: Names['tables']): Set<string> {
+/** What one walk over all names tells. */
+interface Survey {
+  /** Each reading with the first `measure` that takes it. */
+  readonly readings: ReadonlyMap<string, Statement>;
+  readonly fasteners: ReadonlySet<string>;
+  readonly used: Used;
+  /** In the order of the text. */
+  readonly missing: readonly Missing[];
+}
+
+/** Of `chunks` and of the declarations in shared files. */
+function surveyOf(
+  chunks: readonly Chunk[],
+  files: readonly SyntaxTree[],
+  tables: Names['tables'],
+  takenIn: Model['takenIn'],
+): Survey {
+  const readings = new Map<string, Statement>();
   const fasteners = new Set<string>();
   for (const [name, part] of tables.part)
     if (part.thread !== undefined || part.torque !== undefined) fasteners.add(name);
-  for (const chunk of chunks) {
-    const { turned } = mentionsOf(chunk);
-    if (turned.length > 0) for (const name of turned) fasteners.add(name);
-  }
-  return fasteners;
-}
-
-const isSupply = (name: string, tables: Names['tables']): boolean => tables.supply.has(name) && !tables.part.has(name);
-
-function usedIn(files: readonly SyntaxTree[], tables: Names['tables'], takenIn: Model['takenIn']): Used {
   const used = {
     part: new Set<string>(),
     tool: new Set<string>(),
     supply: new Set<string>(),
     pattern: new Set<string>(),
   };
-  for (const [f, file] of files.entries()) {
-    for (const chunk of file.chunks) {
-      // Of shared files the declarations count, and the steps that are taken in.
-      if (f > 0 && !isDeclaration(chunk.item) && !takenIn.has(chunk)) continue;
-      for (const { name, kind } of mentionsOf(chunk).all) {
-        if (kind === 'part') used.part.add(name.text);
-        else if (kind === 'part or supply') used[isSupply(name.text, tables) ? 'supply' : 'part'].add(name.text);
-        else if (kind === 'tool' || kind === 'supply' || kind === 'pattern') used[kind].add(name.text);
-      }
+  const missing: Missing[] = [];
+  let own = true;
+  const onMention = (name: Name, kind: Mention['kind']): void => {
+    const { text } = name;
+    const is = kind === 'part or supply' ? (isSupply(text, tables) ? 'supply' : 'part') : kind;
+    if (is === 'part' || is === 'tool' || is === 'supply' || is === 'pattern') {
+      used[is].add(text);
+      if (tables[is].has(text)) return;
     }
-  }
-  return used;
+    if (own) missing.push({ name, kind: is });
+  };
+  const onStatement = (statement: Statement): void => {
+    const name = statement.name?.text;
+    if (takesReading(statement)) {
+      if (!readings.has(name!)) readings.set(name!, statement);
+    } else if (turns(statement)) fasteners.add(name!);
+  };
+  for (const chunk of chunks) visitMentions(chunk, onMention, onStatement);
+  own = false;
+  for (const file of files.slice(1))
+    for (const chunk of file.chunks)
+      if (isDeclaration(chunk.item) && !takenIn.has(chunk)) visitMentions(chunk, onMention, noStatement);
+  return { readings, fasteners, used, missing };
 }
+
+const noStatement = (): void => {};
+
+const isSupply = (name: string, tables: Names['tables']): boolean => tables.supply.has(name) && !tables.part.has(name);
 
 const declarationKinds = ['part', 'tool', 'supply', 'pattern'] as const;
 
@@ -385,38 +402,28 @@ const declarationKinds = ['part', 'tool', 'supply', 'pattern'] as const;
  * Steps that procedures share may single out codes of any of them; those in `piece` may also come after steps, and use
  * readings, that are in the procedure only.
  */
-function unknownIn(chunks: readonly Chunk[], names: Names, tree: SyntaxTree, piece: boolean): UnknownName[] {
+function unknownAmong(missing: readonly Missing[], names: Names, tree: SyntaxTree, piece: boolean): UnknownName[] {
   const { tables, stepNames, readings, codeNames, lost } = names;
-  const { part: parts, tool: tools, supply: supplies, pattern: patterns } = tables;
   const tableOf: Readonly<Record<NameKind, ReadonlyMap<string, unknown>>> = {
-    part: parts,
-    tool: tools,
-    supply: supplies,
-    pattern: patterns,
+    ...tables,
     step: stepNames,
     reading: readings,
     code: codeNames,
   };
   const candidates = new Map<NameKind, readonly string[]>();
   const unknown: UnknownName[] = [];
-  for (const chunk of chunks) {
-    const { all } = mentionsOf(chunk);
-    if (all.length === 0) continue;
-    for (const mention of all) {
-      const { name } = mention;
-      const kind = mention.kind === 'part or supply' ? (isSupply(name.text, tables) ? 'supply' : 'part') : mention.kind;
-      const table = kind === 'part' ? parts : tableOf[kind];
-      if (table.has(name.text) || lost.has(name.text)) continue;
-      if (kind === 'code' && (piece || chunk.uri !== tree.uri)) continue;
-      if (piece && (kind === 'step' || kind === 'reading')) continue;
-      let known = candidates.get(kind);
-      if (known === undefined) {
-        known = [...table.keys()];
-        candidates.set(kind, known);
-      }
-      const otherKind = declarationKinds.find((other) => tables[other].has(name.text));
-      unknown.push({ name, kind, candidates: known, otherKind });
+  for (const { name, kind } of missing) {
+    const table = tableOf[kind];
+    if (table.has(name.text) || lost.has(name.text)) continue;
+    if (kind === 'code' && (piece || name.chunk.uri !== tree.uri)) continue;
+    if (piece && (kind === 'step' || kind === 'reading')) continue;
+    let known = candidates.get(kind);
+    if (known === undefined) {
+      known = [...table.keys()];
+      candidates.set(kind, known);
     }
+    const otherKind = declarationKinds.find((other) => tables[other].has(name.text));
+    unknown.push({ name, kind, candidates: known, otherKind });
   }
   return unknown;
 }
@@ -536,18 +543,20 @@ function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]):
   const piece = isPiece(tree, earlier.head, phases);
   if (piece !== earlier.piece) return undefined;
   const chunks = takenIn.size === 0 ? tree.chunks : [...tree.chunks, ...takenIn.keys()];
-  if (turned) fasteners = fastenersIn(chunks, tables);
-  if (measured) {
-    const now = readingsIn(chunks);
-    if (!sameWords([...readings.keys()], [...now.keys()])) return undefined;
-    readings = now;
+  if (turned || measured || mentioned) {
+    const now = surveyOf(chunks, files, tables, takenIn);
+    if (measured && !sameWords([...readings.keys()], [...now.readings.keys()])) return undefined;
+    // What is as it was stays the same object, as others go by that.
+    if (turned) fasteners = now.fasteners;
+    if (measured) readings = now.readings;
+    if (mentioned) used = now.used;
   }
-  if (mentioned) used = usedIn(files, tables, takenIn);
   const codeNames = new Map<string, Name>();
   for (const code of earlier.head?.codes ?? []) if (!codeNames.has(code.text)) codeNames.set(code.text, code);
   const names: Names = { tables, stepNames, readings, codeNames, lost: earlier.lost };
   // With the same names declared, nothing changes for names in other chunks.
-  const unknown = unknownIn(earlier.unknown.length === 0 ? tree.chunks.slice(from, until) : chunks, names, tree, piece);
+  const changed = earlier.unknown.length === 0 ? tree.chunks.slice(from, until) : chunks;
+  const unknown = unknownAmong(surveyOf(changed, nothing, tables, takenIn).missing, names, tree, piece);
   const { head, extraHeads, codes, measures } = earlier;
   return modelOf(names, {
     tree,
@@ -570,6 +579,8 @@ function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]):
     used,
   });
 }
+
+const nothing: readonly never[] = [];
 
 const sameWords = (a: readonly string[], b: readonly string[]): boolean =>
   a.length === b.length && a.every((word, i) => word === b[i]);

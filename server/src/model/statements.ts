@@ -2,6 +2,10 @@ import { type Statement, type Step, walk } from '../../../grammar/syntax.ts';
 import { noted } from './noted.ts';
 
 /** Every statement of a step, outermost first, in the order of the text. */
-export const statementsIn: (step: Step) => readonly Statement[] = noted(({ statements }: Step) =>
-  statements.some((statement) => statement.branches !== undefined) ? [...walk(statements)] : statements,
-);
+export function statementsIn(step: Step): readonly Statement[] {
+  const { statements } = step;
+  for (let i = 0; i < statements.length; i++) if (statements[i]!.branches !== undefined) return walked(step);
+  return statements;
+}
+
+const walked = noted(({ statements }: Step): readonly Statement[] => [...walk(statements)]);
