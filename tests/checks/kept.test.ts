@@ -81,10 +81,12 @@ describe('after an edit', () => {
     const start = (result: Result) => result.judged.ledger.variants[0]!.initial;
     expect(start(after(before, '"Look."', '"Look twice."'))).toBe(start(before));
     expect(start(after(before, '    fit cover-4\n', '    clean cover-4\n    fit cover-4\n'))).toBe(start(before));
-    const stock = after(before, '    remove cover-4\n', '');
-    expect(start(stock)).not.toBe(start(before));
+    const fitted = after(before, '    remove cover-4\n', '');
+    expect(start(fitted)).toBe(start(before));
     // Of the parts themselves the state is the old one, but for those that changed.
-    for (const [name, state] of start(stock)) expect(state).toBe(start(before).get(name));
+    const stock = after(fitted, '    fit cover-4\n', '    fit new cover-4\n');
+    for (const [name, state] of start(stock)) expect(state === start(before).get(name)).toBe(name !== 'cover-4');
+    expect(start(stock).get('cover-4')!.stock).toBe(true);
     const more = after(before, 'part bolt-5 x2', 'part bolt-5 x4');
     for (const [name, state] of start(more)) expect(state === start(before).get(name)).toBe(name !== 'bolt-5');
   });

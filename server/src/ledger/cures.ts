@@ -38,7 +38,9 @@ const timelineOf = noted(
   (step: Step): Timeline => ({ takes: siValueOf(step.takes, 'time') ?? 0, moments: momentsIn(step.statements) }),
 );
 
-function momentsIn(statements: readonly Statement[]): Moment[] {
+const none: readonly never[] = [];
+
+function momentsIn(statements: readonly Statement[]): readonly Moment[] {
   const moments: Moment[] = [];
   for (const statement of statements) {
     const { kind, branches } = statement;
@@ -46,7 +48,7 @@ function momentsIn(statements: readonly Statement[]): Moment[] {
       const inner = branches.map((branch) => momentsIn(branch.statements));
       if (inner.every((each) => each.length === 0)) continue;
       // Without `else`, the other way is to do nothing.
-      if (kind === 'if' && inner.length === 1) inner.push([]);
+      if (kind === 'if' && inner.length === 1) inner.push(none);
       moments.push({ kind: 'block', block: statement, branches: inner });
     } else if (statement.words === undefined) {
       if (kind === 'wait') moments.push({ kind, seconds: siValueOf(statement.amount, 'time') ?? 0 });
@@ -54,7 +56,8 @@ function momentsIn(statements: readonly Statement[]): Moment[] {
       else if (kind === 'fill' || kind === 'check') moments.push({ kind: 'load', statement });
     }
   }
-  return moments;
+  // No longer than it needs to be: it is kept.
+  return moments.length === 0 ? none : moments.slice();
 }
 
 /** Loadings that come before a cure has run. `applies` tells which `for` blocks hold. Linear in statements that matter. */

@@ -1,21 +1,20 @@
-import { type Declaration, type Name, type Statement, type Step, walk } from '../../../grammar/syntax.ts';
+import { type Declaration, type Name, type Statement, walk } from '../../../grammar/syntax.ts';
 import { phaseWords } from '../../../grammar/tokens.ts';
-import { chunksOf, countOf, type Model, type StepEntry } from '../model/model.ts';
-import { noted } from '../model/noted.ts';
+import { chunksOf, type Model, type StepEntry } from '../model/model.ts';
 import { extentOf } from '../model/quantity.ts';
 import { statementsIn } from '../model/statements.ts';
 import { type EarlyLoad, earlyLoadsOf } from './cures.ts';
+import { appliesTo, seatsIn, startAgain, startOf, unboxed } from './start.ts';
 import {
   type Carried,
   type FluidState,
   limitShares,
   type Mark,
   missing,
-  noTurnover,
   on,
   onBench,
   type PartState,
-  Pieces,
+  type Pieces,
   sameFields,
   sameFluid,
   samePart,
@@ -237,17 +236,6 @@ function changedNames(before: Model, now: Model): Set<string> {
   return changed;
 }
 
-const appliesTo = (statement: Statement, code: string | undefined): boolean =>
-  statement.kind !== 'for' || code === undefined || (statement.codes ?? []).some((name) => name.text === code);
-
-function* applicable(statements: readonly Statement[], code: string | undefined): Generator<Statement> {
-  for (const statement of statements) {
-    if (!appliesTo(statement, code)) continue;
-    yield statement;
-    for (const branch of statement.branches ?? []) yield* applicable(branch.statements, code);
-  }
-}
-
 const isPhaseWord = (kind: string): boolean => (phaseWords as readonly string[]).includes(kind);
 
 /** A map that can go back to an earlier state; what a branch costs is what it changed. */
@@ -452,7 +440,8 @@ class Replay {
   }
 
   run(): Variant {
-    this.initial = this.start();
+    this.initial = startOf(this.model, this.code);
+    this.seat();
     const records = this.model.steps.map((step) => this.replay(step));
     const final = new Map<string, PartState>();
     for (const [name, state] of this.initial) final.set(name, this.tallies.get(name)?.state ?? state);
@@ -493,22 +482,22 @@ class Replay {
     const doubted = this.doubted.take();
     const otherFluids = this.otherFluids.take();
     const disagreements = this.disagreements.take();
-    const lists: readonly (readonly unknown[])[] = [
-      fluids,
-      swaps,
-      swappedFor,
-      riders,
-      doubted,
-      otherFluids,
-      disagreements,
-    ];
-    if (lists.every((list) => list.length === 0)) return nothingAside;
+    const inAll =
+      fluids.length +
+      swaps.length +
+      swappedFor.length +
+      riders.length +
+      doubted.length +
+      otherFluids.length +
+      disagreements.length;
+    if (inAll === 0) return nothingAside;
     return { fluids, swaps, swappedFor, riders, doubted, otherFluids, disagreements };
   }
 
   /** As `run`; `before` has the same number of steps, and the names in `changed` are declared otherwise in it. */
   rerun(before: Model, known: Variant, changed: ReadonlySet<string>): Variant {
-    this.initial = this.start(before, known);
+    this.initial = startAgain(this.model, this.code, before, known.initial);
+    this.seat();
     /** Names that stand otherwise than they stood at the same place before, with what differs of the part. */
     const dirty = new Set<string>(changed);
     const values = new Map<string, PartState | undefined>();
@@ -632,57 +621,11 @@ class Replay {
     this.doubted.add(name);
   }
 
-  /** Every part on and tight, but for those that only ever come from stock; of `known`, what has stayed the same. */
-  private start(before?: Model, known?: Variant): ReadonlyMap<string, PartState> {
-    const { model, code } = this;
-    const initial = this.initialStates(
-      known !== undefined && before!.parts === model.parts && sameComings(before!, model, code) ? known : undefined,
-      known,
-      before,
-    );
-    this.initial = initial;
-    this.seat();
-    return initial;
-  }
-
-  private initialStates(
-    same: Variant | undefined,
-    known: Variant | undefined,
-    before: Model | undefined,
-  ): ReadonlyMap<string, PartState> {
-    if (same !== undefined) return same.initial;
-    const { model, code } = this;
-    const takenOff = new Set<string>();
-    const fittedNew = new Set<string>();
-    const swappedIn = new Set<string>();
-    for (const { step } of model.steps) {
-      for (const { how, name } of comingsOf(step, code)) {
-        if (how === 'swapped in') swappedIn.add(name);
-        else if (how === 'fitted new') fittedNew.add(name);
-        // What is loosened first was on; what is loosened after it was fitted new may come from stock.
-        else if (how === 'taken off' || !fittedNew.has(name)) takenOff.add(name);
-      }
-    }
-    const initial = new Map<string, PartState>();
-    const shared = new Map<number, PartState>();
-    for (const [name, part] of model.parts) {
-      const stock = swappedIn.has(name) || (fittedNew.has(name) && !takenOff.has(name));
-      const old = known?.initial.get(name);
-      initial.set(
-        name,
-        old !== undefined && old.stock === stock && isSeatedAlike(before!, model, name)
-          ? old
-          : initialState(model, part, stock, shared),
-      );
-    }
-    return initial;
-  }
-
   /** Who sits on whom at the start, and what cannot be told from the start. */
   private seat(): void {
     // Lines behind a phase that could not be read, above its first step.
     for (const { item, lostWords } of chunksOf(this.model))
-      if (item !== undefined && lostWords.length > 0 && isPhaseWord(item.kind))
+      if (lostWords.length > 0 && item !== undefined && isPhaseWord(item.kind))
         for (const word of lostWords) this.unsure.add(word);
     this.seated = seatsIn(this.model.parts);
   }
@@ -1440,15 +1383,6 @@ function distinct(blockers: readonly Blocker[] = nobody): readonly Blocker[] {
 const hindered = (holders: readonly Blocker[], covers: readonly Blocker[]): Circumstances =>
   holders.length + covers.length === 0 ? ordinary : { ...ordinary, holders, covers };
 
-/**
- * What the parser read as a number, in the form in which small whole numbers are cheap: otherwise each place that keeps
- * it, or a sum of it, keeps a box of its own.
- */
-function unboxed(value: number): number {
-  const small = value | 0;
-  return small === value ? small : value;
-}
-
 /** `xN` */
 const written = (count: { readonly value: number } | undefined): number | undefined =>
   count === undefined ? undefined : unboxed(count.value);
@@ -1486,93 +1420,6 @@ function joinedEntries(records: readonly StepRecord[], known: Variant): readonly
   return entries ?? known.entries;
 }
 
-/** Where a part is before the first step. Parts on no carrier, and not in stock, share one state for each count. */
-function initialState(model: Model, part: Declaration, stock: boolean, shared: Map<number, PartState>): PartState {
-  const count = unboxed(countOf(part));
-  const carrier = part.carriedBy?.text;
-  const isCarried = carrier !== undefined && model.parts.has(carrier);
-  const alike = stock || isCarried ? undefined : shared.get(count);
-  if (alike !== undefined) return alike;
-  const state = new Pieces();
-  if (isCarried) state.carried = [{ by: carrier, count }];
-  if (stock) state.turnover = { ...noTurnover, stock, inStock: count };
-  else state.tight = count;
-  if (!stock && !isCarried) shared.set(count, state);
-  return state;
-}
-
-/** The same count on the same carrier: its state at the start is the same. */
-function isSeatedAlike(before: Model, now: Model, name: string): boolean {
-  const was = before.parts.get(name);
-  const is = now.parts.get(name);
-  const carrier = is?.carriedBy?.text;
-  return (
-    countOf(was) === countOf(is) &&
-    was?.carriedBy?.text === carrier &&
-    (carrier === undefined || before.parts.has(carrier) === now.parts.has(carrier))
-  );
-}
-
-const seats = new WeakMap<Model['parts'], ReadonlyMap<string, ReadonlySet<string>>>();
-
-/** Parts that are declared as carried by each part. */
-function seatsIn(parts: Model['parts']): ReadonlyMap<string, ReadonlySet<string>> {
-  let known = seats.get(parts);
-  if (known === undefined) {
-    const found = new Map<string, Set<string>>();
-    for (const [name, { carriedBy }] of parts) {
-      if (carriedBy === undefined) continue;
-      const riders = found.get(carriedBy.text);
-      if (riders === undefined) found.set(carriedBy.text, new Set([name]));
-      else riders.add(name);
-    }
-    known = found;
-    seats.set(parts, known);
-  }
-  return known;
-}
-
-/** Words of a step that tell whether a part is on at the start or in stock. */
-interface Coming {
-  readonly how: 'swapped in' | 'fitted new' | 'taken off' | 'loosened';
-  readonly name: string;
-}
-
-/** What a `for` block holds depends on the code. */
-const isCoded = noted((step: Step) => ({
-  coded: statementsIn(step).some((statement) => statement.kind === 'for'),
-}));
-const comingsInAll = noted((step: Step) => comingsAmong(statementsIn(step)));
-
-const comingsOf = (step: Step, code: string | undefined): readonly Coming[] =>
-  isCoded(step).coded ? comingsAmong(applicable(step.statements, code)) : comingsInAll(step);
-
-function comingsAmong(statements: Iterable<Statement>): readonly Coming[] {
-  const found: Coming[] = [];
-  for (const statement of statements) {
-    const { kind } = statement;
-    const name = statement.name?.text;
-    if (kind === 'swap') for (const { text } of statement.targets ?? []) found.push({ how: 'swapped in', name: text });
-    if (name === undefined) continue;
-    if (kind === 'fit' && statement.fresh !== undefined) found.push({ how: 'fitted new', name });
-    else if (offMakers.has(kind)) found.push({ how: 'taken off', name });
-    else if (kind === 'loosen') found.push({ how: 'loosened', name });
-    if (kind === 'remove')
-      for (const along of statement.together ?? []) found.push({ how: 'taken off', name: along.name.text });
-  }
-  return found;
-}
-
-/** `before` and `now` have the same number of steps. */
-const sameComings = (before: Model, now: Model, code: string | undefined): boolean =>
-  now.steps.every((entry, i) => {
-    const old = before.steps[i]!;
-    if (old.step === entry.step) return true;
-    const a = comingsOf(old.step, code);
-    const b = comingsOf(entry.step, code);
-    return a.length === b.length && a.every(({ how, name }, c) => how === b[c]!.how && name === b[c]!.name);
-  });
-
 function* namesSet({ outputs, aside }: StepRecord): Generator<string> {
   yield* outputs.keys();
   for (const [name] of aside.fluids) yield name;
@@ -1590,8 +1437,6 @@ function sameList(a: Iterable<string> | undefined, b: Iterable<string> | undefin
 }
 
 const none: ReadonlySet<string> = new Set();
-const offMakers: ReadonlySet<string> = new Set(['remove', 'disconnect', 'discard', 'replace', 'fit', 'connect']);
-
 /** Who carries the pieces once `count` of them sit on `carrier`. */
 function carriedBy(state: PartState, carrier: string, count: number): Carried[] {
   const booked = Math.max(count, state.carried.find(({ by }) => by === carrier)?.count ?? 0);

@@ -1,0 +1,178 @@
+import type { Declaration, Statement } from '../../../grammar/syntax.ts';
+import { countOf, type Model } from '../model/model.ts';
+import { noTurnover, type PartState, Pieces } from './state.ts';
+
+/** States of all parts before the first step. */
+type Initial = ReadonlyMap<string, PartState>;
+
+export const appliesTo = (statement: Statement, code: string | undefined): boolean =>
+  statement.kind !== 'for' || code === undefined || (statement.codes ?? []).some((name) => name.text === code);
+
+/** Every part on and tight, but for those that only ever come from stock. */
+export function startOf(model: Model, code: string | undefined): Initial {
+  const stock = new Stock(model, code);
+  const shared: Shared = new Map();
+  const initial = new Map<string, PartState>();
+  for (const [name, part] of model.parts) initial.set(name, initialState(model, part, stock.has(name), shared));
+  return initial;
+}
+
+/**
+ * The same, after an edit that left the number of steps: what has stayed as it was in `known`, where `before` began, is
+ * the same state, and the same map where all has.
+ */
+export function startAgain(model: Model, code: string | undefined, before: Model, known: Initial): Initial {
+  const sameStock = comeAlike(before, model, code);
+  if (sameStock && before.parts === model.parts) return known;
+  let stock: Stock | undefined;
+  const isStock = (name: string, old: PartState | undefined): boolean => {
+    if (sameStock && old !== undefined) return old.stock;
+    stock ??= new Stock(model, code);
+    return stock.has(name);
+  };
+  const shared: Shared = new Map();
+  const initial = new Map<string, PartState>();
+  const order = known.keys();
+  let same = known.size === model.parts.size;
+  for (const [name, part] of model.parts) {
+    const old = known.get(name);
+    const isIn = isStock(name, old);
+    const alike = old !== undefined && old.stock === isIn && isSeatedAlike(before, model, name, part);
+    initial.set(name, alike ? old : initialState(model, part, isIn, shared));
+    same &&= alike && order.next().value === name;
+  }
+  return same ? known : initial;
+}
+
+/** States by count, of parts on no carrier and not in stock. */
+type Shared = Map<number, PartState>;
+
+function initialState(model: Model, part: Declaration, stock: boolean, shared: Shared): PartState {
+  const count = unboxed(countOf(part));
+  const carrier = part.carriedBy?.text;
+  const isCarried = carrier !== undefined && model.parts.has(carrier);
+  const alike = stock || isCarried ? undefined : shared.get(count);
+  if (alike !== undefined) return alike;
+  const state = new Pieces();
+  if (isCarried) state.carried = [{ by: carrier, count }];
+  if (stock) state.turnover = { ...noTurnover, stock, inStock: count };
+  else state.tight = count;
+  if (!stock && !isCarried) shared.set(count, state);
+  return state;
+}
+
+/**
+ * What the parser read as a number, in the form in which small whole numbers are cheap: otherwise each place that keeps
+ * it, or a sum of it, keeps a box of its own.
+ */
+export function unboxed(value: number): number {
+  const small = value | 0;
+  return small === value ? small : value;
+}
+
+/** The same count on the same carrier: its state at the start is the same. */
+function isSeatedAlike(before: Model, now: Model, name: string, part: Declaration): boolean {
+  const was = before.parts.get(name);
+  const carrier = part.carriedBy?.text;
+  return (
+    (was === part || (countOf(was) === countOf(part) && was?.carriedBy?.text === carrier)) &&
+    (carrier === undefined || before.parts.has(carrier) === now.parts.has(carrier))
+  );
+}
+
+const seats = new WeakMap<Model['parts'], ReadonlyMap<string, ReadonlySet<string>>>();
+
+/** Parts that are declared as carried by each part. */
+export function seatsIn(parts: Model['parts']): ReadonlyMap<string, ReadonlySet<string>> {
+  let known = seats.get(parts);
+  if (known === undefined) {
+    const found = new Map<string, Set<string>>();
+    for (const [name, { carriedBy }] of parts) {
+      if (carriedBy === undefined) continue;
+      const riders = found.get(carriedBy.text);
+      if (riders === undefined) found.set(carriedBy.text, new Set([name]));
+      else riders.add(name);
+    }
+    known = found;
+    seats.set(parts, known);
+  }
+  return known;
+}
+
+/** What tells whether a part is on at the start or in stock. */
+type Coming = 'swapped in' | 'fitted new' | 'taken off' | 'loosened';
+
+/** Tells of each in `statements`, in the order of the text. */
+function eachComing(
+  statements: readonly Statement[],
+  code: string | undefined,
+  tell: (how: Coming, name: string) => void,
+): void {
+  for (const statement of statements) {
+    switch (statement.kind) {
+      case 'swap':
+        for (const { text } of statement.targets ?? []) tell('swapped in', text);
+        break;
+      case 'fit':
+        if (statement.name !== undefined)
+          tell(statement.fresh === undefined ? 'taken off' : 'fitted new', statement.name.text);
+        break;
+      case 'remove':
+        if (statement.name === undefined) break;
+        tell('taken off', statement.name.text);
+        for (const along of statement.together ?? []) tell('taken off', along.name.text);
+        break;
+      case 'connect':
+      case 'disconnect':
+      case 'discard':
+      case 'replace':
+        if (statement.name !== undefined) tell('taken off', statement.name.text);
+        break;
+      case 'loosen':
+        if (statement.name !== undefined) tell('loosened', statement.name.text);
+        break;
+      case 'either':
+      case 'if':
+      case 'for':
+        if (appliesTo(statement, code))
+          for (const branch of statement.branches ?? []) eachComing(branch.statements, code, tell);
+    }
+  }
+}
+
+/** Parts that only ever come from stock. */
+class Stock {
+  private readonly takenOff = new Set<string>();
+  private readonly fittedNew = new Set<string>();
+  private readonly swappedIn = new Set<string>();
+
+  constructor({ steps }: Model, code: string | undefined) {
+    const tell = (how: Coming, name: string): void => {
+      if (how === 'swapped in') this.swappedIn.add(name);
+      else if (how === 'fitted new') this.fittedNew.add(name);
+      // What is loosened first was on; what is loosened after it was fitted new may come from stock.
+      else if (how === 'taken off' || !this.fittedNew.has(name)) this.takenOff.add(name);
+    };
+    for (const { step } of steps) eachComing(step.statements, code, tell);
+  }
+
+  has(name: string): boolean {
+    return this.swappedIn.has(name) || (this.fittedNew.has(name) && !this.takenOff.has(name));
+  }
+}
+
+/** Whether the same comes by the same names. `before` and `now` have the same number of steps. */
+function comeAlike(before: Model, now: Model, code: string | undefined): boolean {
+  const comings = (statements: readonly Statement[]): string[] => {
+    const told: string[] = [];
+    eachComing(statements, code, (how, name) => told.push(`${how} ${name}`));
+    return told;
+  };
+  return now.steps.every(({ step }, i) => {
+    const old = before.steps[i]!.step;
+    if (old === step) return true;
+    const was = comings(old.statements);
+    const is = comings(step.statements);
+    return was.length === is.length && was.every((each, c) => each === is[c]);
+  });
+}
