@@ -20,7 +20,7 @@ import {
 import { URI } from 'vscode-uri';
 import { clientFiles, eitherFiles } from './client-files.ts';
 import { diagnosticsOf, projectDiagnosticsOf, resultsOf } from './features/diagnostics.ts';
-import { type Client, clientOf, type Feature, type Site } from './features/feature.ts';
+import { type Client, clientOf, type Feature, type Progress, type Site } from './features/feature.ts';
 import { features } from './features/index.ts';
 import { projectFile } from './project/lookup.ts';
 import { defaultPreferences, readPreferences } from './settings.ts';
@@ -47,6 +47,7 @@ export function serve(connection: Connection, disk?: Files, openKeeper?: OpenKee
   let client: Client | undefined;
   let ended = false;
   let registersWatchers = false;
+  let showsProgress = false;
   let asksSettings = false;
   let preferences = defaultPreferences;
   let storage: string | undefined;
@@ -57,6 +58,7 @@ export function serve(connection: Connection, disk?: Files, openKeeper?: OpenKee
     client = clientOf(capabilities, params.initializationOptions);
     storage = folderIn(params.initializationOptions);
     asksSettings = capabilities.workspace?.configuration === true;
+    showsProgress = capabilities.window?.workDoneProgress === true;
     registersWatchers = capabilities.workspace?.didChangeWatchedFiles?.dynamicRegistration === true;
     // A client without folders may still send the older root.
     const folders = params.workspaceFolders?.map(({ uri }) => uri) ?? (params.rootUri ? [params.rootUri] : []);
@@ -165,12 +167,19 @@ export function serve(connection: Connection, disk?: Files, openKeeper?: OpenKee
         ...(partial === undefined
           ? {}
           : { sendPartial: (value) => void connection.sendNotification('$/progress', { token: partial, value }) }),
+        ...(showsProgress ? { beginProgress } : {}),
       };
       const answer = await answerOf(feature, params, site);
       return token.isCancellationRequested
         ? new ResponseError(LSPErrorCodes.RequestCancelled, `${method} was cancelled.`)
         : answer;
     });
+  }
+
+  async function beginProgress(title: string): Promise<Progress> {
+    const progress = await connection.window.createWorkDoneProgress();
+    progress.begin(title, 0);
+    return progress;
   }
 
   connection.listen();

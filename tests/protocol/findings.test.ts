@@ -3,11 +3,14 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import type {
-  DocumentDiagnosticReport,
-  FullDocumentDiagnosticReport,
-  WorkspaceDiagnosticReport,
-  WorkspaceFullDocumentDiagnosticReport,
+import { CancellationToken, CancellationTokenSource, type ResponseError } from 'vscode-jsonrpc/node';
+import {
+  type ClientCapabilities,
+  type DocumentDiagnosticReport,
+  type FullDocumentDiagnosticReport,
+  LSPErrorCodes,
+  type WorkspaceDiagnosticReport,
+  type WorkspaceFullDocumentDiagnosticReport,
 } from 'vscode-languageserver';
 import { brief, Client, pulling, pushing } from './client.ts';
 
@@ -286,6 +289,73 @@ describe('files that only the client can reach', () => {
     const [finding] = await client.findings(away, 1);
     expect(finding).toMatchObject({ code: 'no-file', message: expect.stringContaining('open files only') });
     expect(client.asked).toEqual([]);
+    expect(await client.end()).toBe(0);
+  });
+});
+
+describe('how far the findings of a workspace have come', () => {
+  /** What the client is told of progress, and a pull of 40 files that it gives `delay` milliseconds after each is asked for. */
+  async function slowly(delay: number, capabilities: ClientCapabilities) {
+    const client = new Client();
+    client.connection.onRequest('fettle/listFiles', () => Array.from({ length: 40 }, (_, i) => `memfs:/w/${i}.fettle`));
+    client.connection.onRequest('fettle/readFile', async ({ uri: of }: { uri: string }): Promise<object> => {
+      await new Promise((resolve) => setTimeout(resolve, delay));
+      return of.endsWith('.json') ? { reason: 'there is none' } : { text };
+    });
+    const told: { kind: string; percentage?: number; message?: string; title?: string }[] = [];
+    let begin = (): void => {};
+    let end = (): void => {};
+    const begun = new Promise<void>((resolve) => {
+      begin = resolve;
+    });
+    const ended = new Promise<void>((resolve) => {
+      end = resolve;
+    });
+    client.connection.onNotification('$/progress', ({ value }) => {
+      told.push(value);
+      if (value.kind === 'begin') begin();
+      if (value.kind === 'end') end();
+    });
+    await client.initialize(capabilities, ['memfs:/w'], { files: true });
+    return { client, told, begun, ended };
+  }
+  const showing: ClientCapabilities = { ...pulling, window: { workDoneProgress: true } };
+  const pull = (client: Client, token = CancellationToken.None) =>
+    client.connection.sendRequest<WorkspaceDiagnosticReport>('workspace/diagnostic', { previousResultIds: [] }, token);
+
+  it('is shown while a long round lasts', async () => {
+    const { client, told, ended } = await slowly(300, showing);
+    expect((await pull(client)).items).toHaveLength(40);
+    await ended;
+    expect(client.asked).toContain('window/workDoneProgress/create');
+    expect(told[0]).toMatchObject({ kind: 'begin', title: 'Checking procedures', percentage: 0 });
+    const reports = told.slice(1, -1);
+    expect(reports.length).toBeGreaterThan(0);
+    for (const { kind, percentage, message } of reports) {
+      const done = Number(/^(\d+) of 40 files$/.exec(message!)?.[1]);
+      expect({ kind, percentage }).toEqual({ kind: 'report', percentage: Math.floor(done * 2.5) });
+    }
+    expect(told.at(-1)).toEqual({ kind: 'end' });
+    expect(await client.end()).toBe(0);
+    expect(client.stderr).toBe('');
+  });
+
+  it('ends when the client gives the round up', async () => {
+    const { client, begun, ended } = await slowly(300, showing);
+    const source = new CancellationTokenSource();
+    const answer = pull(client, source.token).catch((error: ResponseError) => error.code);
+    await begun;
+    source.cancel();
+    expect(await answer).toBe(LSPErrorCodes.RequestCancelled);
+    await ended;
+    expect(await client.end()).toBe(0);
+  });
+
+  it('is not shown to a client that does not say it can', async () => {
+    const { client, told } = await slowly(300, pulling);
+    expect((await pull(client)).items).toHaveLength(40);
+    expect(told).toEqual([]);
+    expect(client.asked).not.toContain('window/workDoneProgress/create');
     expect(await client.end()).toBe(0);
   });
 });

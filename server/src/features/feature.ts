@@ -81,6 +81,14 @@ export interface Site {
   readonly token: CancellationToken;
   /** Present where the client wants the answer piece by piece. */
   readonly sendPartial?: (value: unknown) => void;
+  /** Present where the client shows the progress of what it did not ask to be shown. */
+  readonly beginProgress?: (title: string) => Promise<Progress>;
+}
+
+/** Of long work, as the client shows it. */
+export interface Progress {
+  report(percentage: number, message: string): void;
+  done(): void;
 }
 
 /** One protocol method, answered from a snapshot. */

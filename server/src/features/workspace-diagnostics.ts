@@ -5,7 +5,7 @@ import type {
 } from 'vscode-languageserver';
 import { keyOf } from '../workspace.ts';
 import { diagnosticsOf, projectDiagnosticsOf, resultsOf } from './diagnostics.ts';
-import { type Site, wideFeature } from './feature.ts';
+import { type Progress, type Site, wideFeature } from './feature.ts';
 import { namesOf } from './workspace-symbol.ts';
 
 /**
@@ -41,14 +41,57 @@ export async function* reportsOf(
   }
 }
 
+/** Milliseconds that work may take before anything of it is shown, and between two figures. */
+const patience = 500;
+const between = 200;
+
+/** Tells the client how far a long round has come; of a short one it hears nothing. */
+class ShownProgress {
+  private readonly site: Site;
+  private progress: Promise<Progress> | undefined;
+  private next = performance.now() + patience;
+  private files = 0;
+
+  constructor(site: Site) {
+    this.site = site;
+  }
+
+  /** One more file is done. */
+  async step(): Promise<void> {
+    this.files++;
+    const { workspace, beginProgress } = this.site;
+    if (beginProgress === undefined || performance.now() < this.next) return;
+    this.next = performance.now() + between;
+    const { length } = await workspace.allKeys();
+    const done = Math.min(this.files, length);
+    this.progress ??= beginProgress('Checking procedures');
+    this.show((progress) => progress.report(Math.floor((100 * done) / length), `${done} of ${length} files`));
+  }
+
+  end(): void {
+    this.show((progress) => progress.done());
+  }
+
+  /** The work does not wait for the client to be ready, nor end where it will not have it. */
+  private show(tell: (progress: Progress) => void): void {
+    this.progress?.then(tell).catch(() => {});
+  }
+}
+
 export const workspaceDiagnostics = wideFeature<WorkspaceDiagnosticParams, WorkspaceDiagnosticReport>(
   'workspace/diagnostic',
   {},
   async (params, site) => {
     const items: WorkspaceDocumentDiagnosticReport[] = [];
-    for await (const report of reportsOf(params, site)) {
-      if (site.sendPartial === undefined) items.push(report);
-      else site.sendPartial({ items: [report] });
+    const shown = new ShownProgress(site);
+    try {
+      for await (const report of reportsOf(params, site)) {
+        if (site.sendPartial === undefined) items.push(report);
+        else site.sendPartial({ items: [report] });
+        await shown.step();
+      }
+    } finally {
+      shown.end();
     }
     return { items };
   },
