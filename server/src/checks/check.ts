@@ -104,7 +104,9 @@ export interface Check {
   readonly good: string;
   /** A file that these two use. */
   readonly beside?: { readonly name: string; readonly text: string };
-  run(context: Context): Iterable<Omit<Finding, 'code' | 'severity'> & { readonly severity?: Severity }>;
+  run(context: Context): Iterable<Raw>;
+  /** What else it finds, of which that is so even though of the rest it is not. */
+  runLocally?(context: Context): Iterable<Raw>;
   repairs?(finding: Finding, context: Context): Repair[];
 }
 

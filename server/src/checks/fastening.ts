@@ -17,6 +17,7 @@ import {
   type TorqueUnit,
 } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
+import { noted } from '../model/noted.ts';
 import { extentOf, siValueOf } from '../model/quantity.ts';
 import type { Settings } from './check.ts';
 import { holeCount } from './holes.ts';
@@ -37,14 +38,20 @@ const known = new WeakMap<Settings['friction'], Map<string, Fastener>>();
 /** A server may run for weeks. */
 const mostKnown = 1000;
 
+/** What a declaration says of a fastener; kept on it, as it is asked for again and again. */
+const saidOf = noted(({ thread, propertyClass, grade, condition }: Declaration) => ({
+  said: `${thread?.text} ${propertyClass?.image} ${grade?.image} ${condition?.text}`,
+}));
+const noFastener = 'undefined undefined undefined undefined';
+
 export function fastenerOf(part: Declaration, { friction }: Settings): Fastener {
   let fasteners = known.get(friction);
   if (fasteners === undefined) {
     fasteners = new Map();
     known.set(friction, fasteners);
   }
-  const { thread, propertyClass, grade, condition } = part;
-  const said = `${thread?.text} ${propertyClass?.image} ${grade?.image} ${condition?.text}`;
+  const said =
+    (part.thread ?? part.propertyClass ?? part.grade ?? part.condition) === undefined ? noFastener : saidOf(part).said;
   let fastener = fasteners.get(said);
   if (fastener === undefined) {
     if (fasteners.size >= mostKnown) fasteners.clear();
@@ -121,29 +128,44 @@ export interface TorquePlace {
 }
 
 /** The declared torques of this file, then those in its statements that say something else. */
-export function torquesOf(model: Model): readonly TorquePlace[] {
-  let places = torquesOfModel.get(model);
-  if (places === undefined) {
-    places = findTorques(model);
-    torquesOfModel.set(model, places);
+export const torquesOf = (model: Model): readonly TorquePlace[] => [
+  ...declaredTorquesOf(model),
+  ...statedTorquesOf(model),
+];
+
+/** The torques of the parts that this file declares. */
+export function declaredTorquesOf({ ownDeclarations }: Model): readonly TorquePlace[] {
+  const places: TorquePlace[] = [];
+  for (const part of ownDeclarations) {
+    if (part.kind === 'part' && part.torque !== undefined)
+      places.push({ torque: part.torque, angle: part.angle, part, final: true });
   }
   return places;
 }
 
-const torquesOfModel = new WeakMap<Model, readonly TorquePlace[]>();
+interface Stated {
+  readonly statements: readonly Statement[];
+  readonly places: readonly TorquePlace[];
+}
+/** The last two: those of a whole procedure, and those of what an edit has touched. */
+const stated = new WeakMap<Model['parts'], readonly Stated[]>();
 
-function findTorques(model: Model): TorquePlace[] {
-  const places: TorquePlace[] = [];
-  for (const part of model.ownDeclarations) {
-    if (part.kind === 'part' && part.torque !== undefined)
-      places.push({ torque: part.torque, angle: part.angle, part, final: true });
-  }
-  const lastOf = new Map<string, Statement>();
+/** The torques of tightenings that say something else than the declaration of the part. */
+export function statedTorquesOf(model: Model): readonly TorquePlace[] {
+  const { parts } = model;
   const statements = statementsOf(model, 'tighten');
+  const kept = stated.get(parts) ?? [];
+  const known = kept.find((each) => isAlike(each.statements, statements));
+  if (known !== undefined) {
+    if (known !== kept[0]) stated.set(parts, [known, kept[0]!]);
+    return known.places;
+  }
+  const places: TorquePlace[] = [];
+  const lastOf = new Map<string, Statement>();
   for (const statement of statements)
     if (statement.byHand === undefined && statement.name !== undefined) lastOf.set(statement.name.text, statement);
   for (const statement of statements) {
-    const part = model.parts.get(statement.name?.text ?? '');
+    const part = parts.get(statement.name?.text ?? '');
     if (part === undefined) continue;
     const all = [...(statement.stages ?? []), ...(statement.to === undefined ? [] : [statement.to])];
     for (const torque of all) {
@@ -156,8 +178,12 @@ function findTorques(model: Model): TorquePlace[] {
       });
     }
   }
+  stated.set(parts, [{ statements, places }, ...kept.slice(0, 1)]);
   return places;
 }
+
+const isAlike = (a: readonly unknown[], b: readonly unknown[]): boolean =>
+  a.length === b.length && a.every((each, i) => each === b[i]);
 
 /** N·m at the upper and lower end of what the quantity allows. */
 export function torqueEnds(quantity: Quantity): { low: number; high: number } | undefined {

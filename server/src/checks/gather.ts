@@ -3,7 +3,7 @@ import type { Ledger, Variant } from '../ledger/ledger.ts';
 import { isDeclaration, mentionsOf } from '../model/mentions.ts';
 import { changedChunks, type Model, type StepEntry } from '../model/model.ts';
 import { allChecks } from './all.ts';
-import type { Check, Context, Finding } from './check.ts';
+import type { Check, Context, Finding, Raw } from './check.ts';
 import { shownAt } from './elsewhere.ts';
 
 /** What the checks of a context found, in no order of the text. Findings stand in this file only. */
@@ -29,10 +29,10 @@ export function gather(context: Context, earlier?: Ledger): Gathered {
   const { model, settings, ledger } = context;
   const faults: { check: Check; error: unknown }[] = [];
   const findings: Finding[] = [];
-  const run = (check: Check, within: Context, into: Finding[]): void => {
+  const run = (check: Check, found: () => Iterable<Raw>, into: Finding[]): void => {
     const start = into.length;
     try {
-      for (const raw of check.run(within)) {
+      for (const raw of found()) {
         const severity = settings.severities[check.code] ?? raw.severity ?? check.severity;
         if (raw.span.chunk.uri === model.tree.uri) into.push({ ...raw, code: check.code, severity });
         else {
@@ -43,7 +43,7 @@ export function gather(context: Context, earlier?: Ledger): Gathered {
     } catch (error) {
       // What it found before it broke off stands, as long as it is told.
       if (into.length < start) return;
-      faults.push({ check, error });
+      if (!faults.some((fault) => fault.check === check)) faults.push({ check, error });
     }
   };
   const old = earlier === undefined ? undefined : known.get(earlier);
@@ -53,8 +53,9 @@ export function gather(context: Context, earlier?: Ledger): Gathered {
   const local: Finding[] = [];
   for (const check of allChecks) {
     if (settings.off.includes(check.code)) continue;
-    if (isLocal(check, context)) run(check, scope, local);
-    else run(check, context, findings);
+    if (isLocal(check, context)) run(check, () => check.run(scope), local);
+    else run(check, () => check.run(context), findings);
+    if (check.runLocally !== undefined) run(check, () => check.runLocally!(scope), local);
   }
   if (faults.length > 0 && touched !== undefined) return gather(context);
   const byChunk = distribute(model.tree, local, before, touched);

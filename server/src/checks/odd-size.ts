@@ -2,8 +2,8 @@ import type { QuantityKind } from '../../../grammar/units.ts';
 import type { TorqueUnit } from '../mechanics/index.ts';
 import { quantitiesOf } from '../model/quantities.ts';
 import { figure, fromSI, say, siValueOf, written } from '../model/quantity.ts';
-import type { Check, Raw } from './check.ts';
-import { fastenerOf, oddTorqueOf, torquesOf } from './fastening.ts';
+import type { Check, Raw, Settings } from './check.ts';
+import { declaredTorquesOf, fastenerOf, oddTorqueOf, statedTorquesOf, type TorquePlace } from './fastening.ts';
 
 /** Interference may be below zero: that is clearance. */
 const neverNegative: ReadonlySet<QuantityKind> = new Set(['torque', 'time', 'length', 'volume', 'mass', 'force']);
@@ -21,30 +21,9 @@ export const oddSize: Check = {
   why: 'A slipped decimal in a torque shears the bolt or leaves it finger-tight.',
   bad: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m length 40 m`,
   good: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m length 40 mm`,
-  *run({ model, settings }): Generator<Raw> {
-    for (const { torque, part, final } of torquesOf(model)) {
-      const fastener = fastenerOf(part, settings);
-      const unit = torque.unit?.unit;
-      const number = torque.numbers[0];
-      if (fastener.thread === undefined || unit?.kind !== 'torque' || number === undefined) continue;
-      const odd = oddTorqueOf(fastener, number.value, unit.symbol as TorqueUnit);
-      if (odd === undefined || (!final && odd.size === 'too small')) continue;
-      const show = (newtonMetres: number): string => say(fromSI(newtonMetres, unit), unit);
-      const readings = odd.slips
-        .slice(0, 2)
-        .map((slip) =>
-          slip.kind === 'slipped decimal'
-            ? `a slipped decimal (${show(slip.torque)})`
-            : `a swapped unit (${number.image} ${slip.unit})`,
-        );
-      const guess = readings.length === 0 ? 'check the number and its unit' : `probably ${readings.join(' or ')}`;
-      yield {
-        span: torque,
-        message: `${written(torque)} is far ${odd.size === 'too great' ? 'above' : 'below'} what ${part.thread!.text} can be given (${show(odd.plausible.low)} to ${show(odd.plausible.high)}): ${guess}.`,
-        related: [],
-        data: { subject: part.name?.text ?? '' },
-      };
-    }
+  run: ({ model, settings }) => oddTorques(statedTorquesOf(model), settings),
+  *runLocally({ model, settings }): Generator<Raw> {
+    yield* oddTorques(declaredTorquesOf(model), settings);
     for (const part of model.ownDeclarations) {
       const { thread } = fastenerOf(part, settings);
       const length = siValueOf(part.length, 'length');
@@ -80,3 +59,29 @@ export const oddSize: Check = {
     }
   },
 };
+
+function* oddTorques(places: readonly TorquePlace[], settings: Settings): Generator<Raw> {
+  for (const { torque, part, final } of places) {
+    const fastener = fastenerOf(part, settings);
+    const unit = torque.unit?.unit;
+    const number = torque.numbers[0];
+    if (fastener.thread === undefined || unit?.kind !== 'torque' || number === undefined) continue;
+    const odd = oddTorqueOf(fastener, number.value, unit.symbol as TorqueUnit);
+    if (odd === undefined || (!final && odd.size === 'too small')) continue;
+    const show = (newtonMetres: number): string => say(fromSI(newtonMetres, unit), unit);
+    const readings = odd.slips
+      .slice(0, 2)
+      .map((slip) =>
+        slip.kind === 'slipped decimal'
+          ? `a slipped decimal (${show(slip.torque)})`
+          : `a swapped unit (${number.image} ${slip.unit})`,
+      );
+    const guess = readings.length === 0 ? 'check the number and its unit' : `probably ${readings.join(' or ')}`;
+    yield {
+      span: torque,
+      message: `${written(torque)} is far ${odd.size === 'too great' ? 'above' : 'below'} what ${part.thread!.text} can be given (${show(odd.plausible.low)} to ${show(odd.plausible.high)}): ${guess}.`,
+      related: [],
+      data: { subject: part.name?.text ?? '' },
+    };
+  }
+}

@@ -1,7 +1,7 @@
 import { judgeClamp } from '../mechanics/index.ts';
 import { figure, written } from '../model/quantity.ts';
-import { type Check, named, type Raw, related } from './check.ts';
-import { clampOf, fastenerOf, torqueEnds, torquesOf } from './fastening.ts';
+import { type Check, named, type Raw, related, type Settings } from './check.ts';
+import { clampOf, declaredTorquesOf, fastenerOf, statedTorquesOf, type TorquePlace, torqueEnds } from './fastening.ts';
 
 export const underClamp: Check = {
   code: 'under-clamp',
@@ -23,22 +23,25 @@ teardown
 reassembly
   step close
     tighten bolt`,
-  *run({ model, settings }): Generator<Raw> {
-    for (const { torque, angle, part, final } of torquesOf(model)) {
-      // A lower stage, or a torque that an angle follows, is not the clamp that the joint keeps.
-      if (!final || angle !== undefined) continue;
-      const fastener = fastenerOf(part, settings);
-      const ends = torqueEnds(torque);
-      const band = ends === undefined ? undefined : clampOf(fastener, ends.low);
-      if (band === undefined || judgeClamp(band)?.under !== true) continue;
-      const share = band.low;
-      yield {
-        span: torque,
-        message: `${written(torque)} may clamp as little as ${figure(share.clamp / 1000)} kN at friction ${fastener.friction.high}, ${figure((share.proofShare ?? 0) * 100, 2)} % of the proof load: check that the joint wants so little.`,
-        related:
-          torque.chunk === part.chunk ? [] : related(part.name, `${named(part.name?.text ?? '')} is declared here`),
-        data: { subject: part.name?.text ?? '' },
-      };
-    }
-  },
+  run: ({ model, settings }) => looseJoints(statedTorquesOf(model), settings),
+  runLocally: ({ model, settings }) => looseJoints(declaredTorquesOf(model), settings),
 };
+
+function* looseJoints(places: readonly TorquePlace[], settings: Settings): Generator<Raw> {
+  for (const { torque, angle, part, final } of places) {
+    // A lower stage, or a torque that an angle follows, is not the clamp that the joint keeps.
+    if (!final || angle !== undefined) continue;
+    const fastener = fastenerOf(part, settings);
+    const ends = torqueEnds(torque);
+    const band = ends === undefined ? undefined : clampOf(fastener, ends.low);
+    if (band === undefined || judgeClamp(band)?.under !== true) continue;
+    const share = band.low;
+    yield {
+      span: torque,
+      message: `${written(torque)} may clamp as little as ${figure(share.clamp / 1000)} kN at friction ${fastener.friction.high}, ${figure((share.proofShare ?? 0) * 100, 2)} % of the proof load: check that the joint wants so little.`,
+      related:
+        torque.chunk === part.chunk ? [] : related(part.name, `${named(part.name?.text ?? '')} is declared here`),
+      data: { subject: part.name?.text ?? '' },
+    };
+  }
+}
