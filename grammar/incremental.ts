@@ -47,12 +47,11 @@ export function reparse(tree: SyntaxTree, change: Change): SyntaxTree {
     return {
       uri,
       text,
-      chunks: [...chunks.slice(0, first), ...read, ...chunks.slice(resume)],
-      starts: [
-        ...starts.slice(0, first),
-        ...fresh.starts.slice(0, taken).map((start) => start + from),
-        ...starts.slice(resume).map((start) => start + moved),
-      ],
+      chunks: chunks.slice(0, first).concat(read, chunks.slice(resume)),
+      starts: starts.slice(0, first).concat(
+        fresh.starts.slice(0, taken).map((start) => start + from),
+        moved === 0 ? starts.slice(resume) : starts.slice(resume).map((start) => start + moved),
+      ),
     };
   }
 }

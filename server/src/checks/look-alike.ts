@@ -114,15 +114,12 @@ function isDoubtful(names: { has(name: string): boolean; keys(): Iterable<string
 
 /** Of the kinds of names, those in which any could be taken for another, or mixes letters. */
 function doubtfulIn(model: Model): ReturnType<typeof kindsOf> {
-  const tables = [model.parts, model.tools, model.supplies, model.patterns, model.stepNames, model.readings];
-  const any = tables.some((table) => {
-    let answer = doubtful.get(table);
-    if (answer === undefined) {
-      answer = isDoubtful(table);
-      doubtful.set(table, answer);
-    }
-    return answer;
-  });
+  let any = doubtful.get(model.naming);
+  if (any === undefined) {
+    const { parts, tools, supplies, patterns, stepNames, readings } = model;
+    any = [parts, tools, supplies, patterns, stepNames, readings].some(isDoubtful);
+    doubtful.set(model.naming, any);
+  }
   return any || isDoubtful(new Set(model.codes)) ? kindsOf(model) : [];
 }
 

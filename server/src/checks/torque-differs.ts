@@ -56,11 +56,13 @@ reassembly
         for (const [i, statement] of statements.entries()) {
           const torque = lastTorque(statement);
           if (torque === undefined) continue;
+          const same = sameTorque(torque, declared);
+          if (same && part?.angle === undefined && statement.angle === undefined) continue;
           const final = !statements.slice(i + 1).some((later) => !exclusive(pathOf(statement), pathOf(later)));
-          const now = extentOf(torque);
-          const should = extentOf(declared);
-          const higher = now !== undefined && should !== undefined && now.low > should.high;
-          if (!sameTorque(torque, declared)) {
+          if (!same) {
+            const now = extentOf(torque);
+            const should = extentOf(declared);
+            const higher = now !== undefined && should !== undefined && now.low > should.high;
             // Stages that miss the declaration are told of by `stage-falls`.
             if ((final || higher) && !(statement.to === undefined && statement.stages !== undefined)) {
               yield {

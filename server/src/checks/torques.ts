@@ -6,6 +6,7 @@ export const lastTorque = (statement: Statement): Quantity | undefined => statem
 
 /** Equal within the rounding of either, or overlapping where one is a range or has a tolerance. */
 export function sameTorque(a: Quantity, b: Quantity): boolean {
+  if (isWrittenAlike(a, b)) return true;
   const left = extentOf(a);
   const right = extentOf(b);
   if (left === undefined || right === undefined || left.kind !== 'torque' || right.kind !== 'torque') return true;
@@ -16,6 +17,14 @@ export function sameTorque(a: Quantity, b: Quantity): boolean {
     [a.restated, b.restated].some((again) => again !== undefined && sameTorque(again, again === a.restated ? b : a))
   );
 }
+
+/** Nearly all are: the quick way out. */
+const isWrittenAlike = (a: Quantity, b: Quantity): boolean =>
+  a.form === 'single' &&
+  b.form === 'single' &&
+  a.unit?.unit === b.unit?.unit &&
+  a.numbers[0] !== undefined &&
+  a.numbers[0].value === b.numbers[0]?.value;
 
 const overlaps = (a: Extent, b: Extent): boolean => {
   const slack = 1e-9 * Math.max(Math.abs(a.high), Math.abs(b.high));

@@ -77,6 +77,8 @@ export interface Model {
   readonly patterns: ReadonlyMap<string, Declaration>;
   readonly stepNames: ReadonlyMap<string, StepEntry>;
   readonly readings: ReadonlyMap<string, Statement>;
+  /** The same object as long as an edit leaves the names in these six tables as they are. */
+  readonly naming: object;
   readonly phases: readonly PhaseLine[];
   /** Steps of this file, and where a `use` stands in a phase those that it takes in. */
   readonly steps: readonly StepEntry[];
@@ -248,6 +250,7 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
     useTroubles,
     fasteners: survey.fasteners,
     used: survey.used,
+    naming: {},
   });
 }
 
@@ -577,6 +580,7 @@ function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]):
     useTroubles: [],
     fasteners,
     used,
+    naming: earlier.naming,
   });
 }
 
