@@ -184,7 +184,8 @@ class CleanReader {
     this.last = start;
     this.comments = noComments;
     this.blocks.length = 0;
-    this.chunk = { uri, text: '', comments: this.comments, issues: noIssues, lostWords: noWords };
+    // With room for the item, which every clean chunk has.
+    this.chunk = { uri, text: '', comments: this.comments, issues: noIssues, lostWords: noWords, item: undefined };
     this.skip();
     const keyword = this.keyword();
     if (keyword?.does !== 'chunk' || !this.item(keyword) || this.blocks.length > 0) return undefined;
@@ -391,7 +392,9 @@ class CleanReader {
     }
     // A list without blanks, a thread, a code.
     if ((code === comma && isDigit(text.charCodeAt(end + 1))) || code === hyphen || code === slash) return undefined;
-    const image = text.slice(at, end);
+    let sum = 0;
+    for (let i = at; i < end; i++) sum = (sum * 31 + text.charCodeAt(i)) | 0;
+    const image = spelled(text, at, end, sum);
     this.take(end);
     return { chunk: this.chunk, start: at - base, end: end - base, value: finite(Number(image)), decimals, image };
   }
@@ -416,7 +419,9 @@ class CleanReader {
         return first === smallX ? undefined : false;
       }
     } else return first > 127 && first !== plusMinus ? false : undefined;
-    const spelling = text.slice(at, end);
+    let sum = 1;
+    for (let i = at; i < end; i++) sum = (sum * 31 + text.charCodeAt(i)) | 0;
+    const spelling = spelled(text, at, end, sum);
     const unit = unitOf(spelling);
     if (unit === undefined) return this.keyword() === undefined ? false : undefined;
     if (spelling === 'in') {
@@ -599,15 +604,18 @@ class CleanReader {
   private declaration(kind: DeclarationWord, place: Pick<Declaration, 'chunk' | 'start' | 'end' | 'keyword'>): boolean {
     const name = this.name();
     if (name === undefined) return false;
-    const declaration: Declaration = {
-      ...place,
-      kind,
-      heldBy: noNames,
-      behind: noNames,
-      hazards: noNames,
-      broken: false,
-      name,
-    };
+    const { chunk, start, end, keyword } = place;
+    const heldBy = noNames;
+    const behind = noNames;
+    const hazards = noNames;
+    const broken = false;
+    let declaration: Declaration;
+    // A node made with its title has room for it.
+    if (this.next() === quote) {
+      const title = this.may(textClause) ? this.string() : undefined;
+      if (title === undefined) return false;
+      declaration = { chunk, start, end, keyword, kind, heldBy, behind, hazards, broken, name, title };
+    } else declaration = { chunk, start, end, keyword, kind, heldBy, behind, hazards, broken, name };
     this.chunk.item = declaration;
     for (;;) {
       const code = this.next();
@@ -873,7 +881,11 @@ class CleanReader {
     this.begin(keyword);
     let statement: Statement;
     if (isNameless(word)) {
-      statement = { chunk, start: at.start, end: at.end, kind: word, keyword: at, broken: false };
+      if (this.next() === quote) {
+        const text = this.may(textClause) ? this.string() : undefined;
+        if (text === undefined) return false;
+        statement = { chunk, start: at.start, end: at.end, kind: word, keyword: at, broken: false, text };
+      } else statement = { chunk, start: at.start, end: at.end, kind: word, keyword: at, broken: false };
       into.push(statement);
       return this.clauses(statement) && this.isWhole(statement) && this.closes(statement);
     }
