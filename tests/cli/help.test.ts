@@ -2,8 +2,10 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { allChecks } from '../../server/src/checks/all.ts';
-import { allCommands } from '../../server/src/cli/commands/all.ts';
+import { loadAllCommands } from '../../server/src/cli/commands/all.ts';
 import { fettle, root } from './run.ts';
+
+const allCommands = await loadAllCommands();
 
 describe.each(allCommands)('$name', (command) => {
   test('explains itself, the same both ways, with every option', () => {

@@ -99,12 +99,20 @@ test('a number of threads that is none is refused', () => {
 
 test('threads pay for much text only', () => {
   const file = 24_000;
-  expect(threadsFor([], 8)).toBe(1);
-  expect(threadsFor(Array(20).fill(file), 8)).toBe(1);
-  expect(threadsFor([1e9], 8)).toBe(1);
-  expect(threadsFor(Array(1000).fill(file), 1)).toBe(1);
-  expect(threadsFor(Array(1000).fill(file), 2)).toBe(2);
-  expect(threadsFor(Array(100_000).fill(file), 64)).toBe(8);
+  expect(threadsFor([], { cores: 8 })).toBe(0);
+  expect(threadsFor(Array(20).fill(file), { cores: 8 })).toBe(0);
+  expect(threadsFor([1e9], { cores: 8 })).toBe(0);
+  expect(threadsFor(Array(1000).fill(file), { cores: 1 })).toBe(1);
+  expect(threadsFor(Array(1000).fill(file), { cores: 2 })).toBe(2);
+  expect(threadsFor(Array(100_000).fill(file), { cores: 64 })).toBe(8);
+});
+
+test('as many threads work as are asked for, and one only where its limit of memory counts', () => {
+  const file = 24_000;
+  expect(threadsFor(Array(20).fill(file), { asked: 3, cores: 8 })).toBe(3);
+  expect(threadsFor(Array(1000).fill(file), { asked: 12, cores: 2 })).toBe(12);
+  expect(threadsFor(Array(1000).fill(file), { asked: 1, cores: 8 })).toBe(1);
+  expect(threadsFor(Array(20).fill(file), { asked: 1, cores: 8 })).toBe(0);
 });
 
 describe('a thread that ends early loses nothing', () => {

@@ -7,7 +7,7 @@ import { digestOf, digestOfSources, keepSealed, openSealed, type SealedFolder, s
 import { UsageError } from './command.ts';
 import { readSource, reasonOf } from './files.ts';
 import type { Opinion } from './judge.ts';
-import { realPath } from './load.ts';
+import { realPath } from './paths.ts';
 
 /** Where the cache of one run lies, and what its entries must go by. Plain data. */
 export type CachePlace = SealedFolder;

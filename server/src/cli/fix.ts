@@ -14,12 +14,12 @@ export interface Mended {
   readonly change?: { readonly from: Uint8Array; readonly to: Uint8Array };
 }
 
-/** Makes the safe repairs of the checks `wanted`, again and again until none is left, and leaves the file alone. */
+/** Makes the safe repairs of the checks `wanted`, or of all, again and again until none is left, and leaves the file alone. */
 export function mendedSource(
   path: string,
   { text: before, bytes }: Source,
   settings: Settings,
-  wanted: ReadonlySet<string>,
+  wanted?: ReadonlySet<string>,
 ): Mended {
   const open = (text: string): Mendable => {
     const { tree, resolve } = new Loader().open(path, text);
@@ -27,7 +27,9 @@ export function mendedSource(
     return { text, model, judged: judge(model, settings), settings, resolve };
   };
   const file = open(before);
-  const text = mended(file, ({ code }, repairs) => (wanted.has(code) ? repairs.find(({ safe }) => safe) : undefined));
+  const text = mended(file, ({ code }, repairs) =>
+    wanted === undefined || wanted.has(code) ? repairs.find(({ safe }) => safe) : undefined,
+  );
   if (text === before) return { gone: 0 };
   const mark = bytes[0] === 0xef && bytes[1] === 0xbb && bytes[2] === 0xbf ? '\ufeff' : '';
   return {
@@ -42,7 +44,7 @@ export function writeMended(path: string, { gone, change }: Mended): number | Un
 }
 
 /** {@link mendedSource} of the file at `path`, written at once. */
-export function fixFile(path: string, settings: Settings, wanted: ReadonlySet<string>): number | Unusable {
+export function fixFile(path: string, settings: Settings, wanted?: ReadonlySet<string>): number | Unusable {
   const source = readSource(path);
   return 'reason' in source ? source : writeMended(path, mendedSource(path, source, settings, wanted));
 }

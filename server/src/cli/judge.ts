@@ -7,12 +7,13 @@ import { Places, type ReportedFinding, reported } from '../outputs/report.ts';
 import { Cache, type CachePlace, Uses } from './cache.ts';
 import { readSource, type Source, type Unusable } from './files.ts';
 import { type Mended, mendedSource } from './fix.ts';
-import { Loader, namer } from './load.ts';
+import { Loader } from './load.ts';
+import { namer } from './paths.ts';
 
 /** What is wanted of every file of one run. Plain data, as all here: it goes from thread to thread. */
 export interface Order {
-  /** Codes of the checks that count. */
-  readonly wanted: ReadonlySet<string>;
+  /** Codes of the checks that count; absent where all do. */
+  readonly wanted?: ReadonlySet<string>;
   readonly withRepairs: boolean;
   readonly withPrints: boolean;
   readonly withText: boolean;
@@ -86,7 +87,7 @@ export class Judge {
     const model = bind(tree, uses.around(resolve));
     const { ledger, findings } = judge(model, settings);
     const context = { model, ledger, settings };
-    const told = findings.filter(({ code }) => wanted.has(code) || code === faultCode);
+    const told = findings.filter(({ code }) => wanted === undefined || wanted.has(code) || code === faultCode);
     const places = new Places(model, namer(name, name));
     return {
       findings: told.map((finding) => {

@@ -1,6 +1,14 @@
 import { existsSync } from 'node:fs';
 import { dirname, relative, resolve, sep } from 'node:path';
-import { type Baseline, readBaseline, writeBaseline } from '../outputs/baseline.ts';
+import {
+  type Baseline,
+  type Fingerprint,
+  type KnownFinding,
+  KnownFindings,
+  knownOf,
+  readBaseline,
+  writeBaseline,
+} from '../outputs/baseline.ts';
 import { visible } from '../outputs/text.ts';
 import { UsageError } from './command.ts';
 import { readSource, type Unusable } from './files.ts';
@@ -19,6 +27,16 @@ export class BaselineFile {
     return relative(dirname(resolve(this.path)), resolve(name))
       .split(sep)
       .join('/');
+  }
+
+  /** The findings of one file, as the baseline keeps them. */
+  counted(prints: readonly Fingerprint[]): KnownFinding[] {
+    return knownOf(prints);
+  }
+
+  /** Those that `baseline` knows of the file `name`. */
+  findingsOf(name: string, baseline: Baseline): KnownFindings {
+    return new KnownFindings(baseline.get(this.keyOf(name)) ?? []);
   }
 
   /** @throws {UsageError} where it cannot be used. */

@@ -1,10 +1,10 @@
-import { realpathSync } from 'node:fs';
-import { dirname, isAbsolute, relative, resolve as resolvePath, sep } from 'node:path';
+import { dirname, resolve as resolvePath } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import { parse } from '../../../grammar/parser.ts';
 import type { SyntaxTree } from '../../../grammar/syntax.ts';
 import type { Resolve } from '../model/model.ts';
 import { readSource, type Unusable } from './files.ts';
+import { realPath } from './paths.ts';
 
 /** UTF-16 units of shared files that are kept between the files of one run. */
 const keptText = 8 * 1024 * 1024;
@@ -49,31 +49,4 @@ export class Loader {
     }
     return tree;
   }
-}
-
-/** With all links followed; the path itself where they lead nowhere. */
-export const realPath = (path: string): string => {
-  try {
-    return realpathSync(path);
-  } catch {
-    return path;
-  }
-};
-
-/** Names files as the caller named `given`: from the working folder, or from the root. */
-export function namer(given: string, path: string): (uri: string) => string {
-  const own = pathToFileURL(resolvePath(path)).href;
-  return (uri) => {
-    if (uri === own) return given;
-    const file = fileURLToPath(uri);
-    return isAbsolute(path) ? file : relative('', file);
-  };
-}
-
-/** Relative to the working folder where the file lies in it, else absolute. */
-export function uriOf(file: string): string {
-  const path = relative('', file);
-  return path.startsWith('..') || isAbsolute(path)
-    ? pathToFileURL(resolvePath(file)).href
-    : path.split(sep).map(encodeURIComponent).join('/');
 }

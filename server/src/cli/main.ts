@@ -1,65 +1,6 @@
 #!/usr/bin/env node
-import { caution } from '../outputs/text.ts';
-import { Arguments, type Command, columns, exit, helpOf, UsageError, unknown } from './command.ts';
-import { allCommands } from './commands/all.ts';
-import { complain, endWithReader, faultOf, write } from './streams.ts';
-import { version } from './version.ts';
+import { keepCompiled } from './compiled.ts';
 
-const names = [...allCommands.map(({ name }) => name), 'help'];
-
-function commandOf(name: string): Command {
-  const command = allCommands.find((each) => each.name === name);
-  if (command === undefined) throw new UsageError(unknown('command', name, names, 'fettle help'));
-  return command;
-}
-
-const overview = (): string =>
-  [
-    'fettle COMMAND …',
-    '  Checks teardown and reassembly procedures part by part',
-    '',
-    'Commands',
-    ...columns([
-      ...allCommands.map(({ name, summary }): [string, string] => [name, summary]),
-      ['help', 'Says more about one command, as in `fettle help check`'],
-    ]),
-    '',
-    'fettle --version says which version this is.',
-    caution,
-    '',
-  ].join('\n');
-
-async function run([name, ...words]: readonly string[]): Promise<number> {
-  switch (name) {
-    case undefined:
-      process.stderr.write(overview());
-      return exit.unusable;
-    case '--version':
-      await write(`fettle ${version()}\n`);
-      return exit.well;
-    case 'help':
-    case '--help':
-    case '-h':
-      await write(words[0] === undefined ? overview() : helpOf(commandOf(words[0])));
-      return exit.well;
-  }
-  if (name.startsWith('-')) throw new UsageError(unknown('option', name, ['--version', '--help'], 'fettle help'));
-  const command = commandOf(name);
-  const args = new Arguments(command, words);
-  if (args.has('help')) {
-    await write(helpOf(command));
-    return exit.well;
-  }
-  return command.run(args);
-}
-
-endWithReader();
-try {
-  // npm runs scripts in the package's folder; file names count from where the caller stands.
-  if (process.env.npm_lifecycle_event === 'fettle' && process.env.INIT_CWD !== undefined)
-    process.chdir(process.env.INIT_CWD);
-  process.exitCode = await run(process.argv.slice(2));
-} catch (error) {
-  complain(error instanceof UsageError ? error.message : faultOf(error));
-  process.exitCode = exit.unusable;
-}
+keepCompiled();
+// Not before: only what is loaded from here on comes out of what is kept.
+await import('./program.ts');

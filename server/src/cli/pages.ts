@@ -7,9 +7,10 @@ import { procedureSchema } from '../outputs/export.ts';
 import { checkPage, checkTable, editorCommandTable, replaceBetween, settingTable } from '../outputs/pages.ts';
 import { projectSchema } from '../project/schema.ts';
 import { severityChoices } from '../settings.ts';
-import { allCommands } from './commands/all.ts';
+import { loadAllCommands } from './commands/all.ts';
 
 const root = resolve(import.meta.dirname, '../../..');
+const allCommands = await loadAllCommands();
 const commandTable = (): string =>
   [
     '| command | what it does | for example |',

@@ -1,10 +1,11 @@
-import type { Settings } from '../checks/check.ts';
+import { defaultSettings, type Settings } from '../checks/check.ts';
 import { type Judged, judge } from '../checks/run.ts';
 import { bind, type Model } from '../model/model.ts';
+import { readProject } from '../project/settings.ts';
 import { UsageError } from './command.ts';
 import { readSource } from './files.ts';
 import { Loader } from './load.ts';
-import { Projects } from './project.ts';
+import { projectFor, settingsIn } from './project.ts';
 
 /**
  * The one file that a command works on, bound and judged. @throws {UsageError} where none, or several, or no readable one is
@@ -23,7 +24,8 @@ export function openProcedure(
   const { tree, resolve } = new Loader().open(path, source.text);
   const model = bind(tree, resolve);
   if (withSteps) refuseDeclarations(path, model);
-  const settings = new Projects().settingsFor(path);
+  const project = projectFor(path);
+  const settings = project === undefined ? defaultSettings : settingsIn(project, readProject);
   return { path, model, settings, judged: judge(model, settings) };
 }
 

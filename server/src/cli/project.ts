@@ -4,7 +4,7 @@ import { fileURLToPath, pathToFileURL } from 'node:url';
 import { defaultSettings, type Settings } from '../checks/check.ts';
 import { visible } from '../outputs/text.ts';
 import { findProject } from '../project/lookup.ts';
-import { readProject } from '../project/settings.ts';
+import type { readProject } from '../project/settings.ts';
 import { UsageError } from './command.ts';
 import { readSource } from './files.ts';
 
@@ -17,21 +17,26 @@ export class Projects {
 
   /**
    * The settings that hold for the file at `path`, which need not exist.
-   * @throws {UsageError} that names every line of the project file that cannot be used.
+   * @throws {UsageError} as {@link projectFor} and {@link settingsIn}.
    */
-  settingsFor(path: string): Settings {
+  async settingsFor(path: string): Promise<Settings> {
     const folder = dirname(resolve(path));
     let settings = this.known.get(folder);
     if (settings === undefined) {
-      settings = read(path);
+      const project = projectFor(path);
+      // The reader knows every check, and they take time to load: only where there is a project file.
+      settings =
+        project === undefined
+          ? defaultSettings
+          : settingsIn(project, (await import('../project/settings.ts')).readProject);
       this.known.set(folder, settings);
     }
     return settings;
   }
 
   /** Place in `all` of the settings that hold for the file at `path`. @throws {UsageError} as {@link settingsFor}. */
-  placeFor(path: string): number {
-    const settings = this.settingsFor(path);
+  async placeFor(path: string): Promise<number> {
+    const settings = await this.settingsFor(path);
     const content = JSON.stringify(settings);
     let place = this.places.get(content);
     if (place === undefined) {
@@ -42,18 +47,23 @@ export class Projects {
   }
 }
 
-function read(path: string): Settings {
-  const project = findProject(pathToFileURL(resolve(path)).href, (uri) => {
+type Project = NonNullable<ReturnType<typeof findProject>>;
+
+/** The project file that holds for the file at `path`. @throws {UsageError} where it cannot be read. */
+export const projectFor = (path: string): Project | undefined =>
+  findProject(pathToFileURL(resolve(path)).href, (uri) => {
     const file = fileURLToPath(uri);
     if (!existsSync(file)) return undefined;
     const source = readSource(file);
     if ('reason' in source) throw new UsageError(`${visible(relative('', file))}: ${source.reason}`);
     return source.text;
   });
-  if (project === undefined) return defaultSettings;
-  const { settings, problems } = readProject(project.text);
+
+/** What the project file states. @throws {UsageError} that names every line of it that cannot be used. */
+export function settingsIn({ uri, text }: Project, read: typeof readProject): Settings {
+  const { settings, problems } = read(text);
   if (problems.length > 0) {
-    const name = visible(relative('', fileURLToPath(project.uri)));
+    const name = visible(relative('', fileURLToPath(uri)));
     throw new UsageError(problems.map(({ line, message }) => `${name}:${line}: ${message}`).join('\nfettle: '));
   }
   return settings;

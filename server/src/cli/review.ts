@@ -1,7 +1,7 @@
-import { type Baseline, type Fingerprint, type KnownFinding, KnownFindings, knownOf } from '../outputs/baseline.ts';
+import type { Baseline, Fingerprint, KnownFinding } from '../outputs/baseline.ts';
 import { counted, visible } from '../outputs/text.ts';
 import { type Arguments, UsageError } from './command.ts';
-import { BaselineFile } from './known.ts';
+import type { BaselineFile } from './known.ts';
 import { complain } from './streams.ts';
 
 /** What a baseline takes out of the findings, and what is said of it and of repairs at the end. */
@@ -16,7 +16,7 @@ export class Review {
   private mendedFiles = 0;
 
   /** @throws {UsageError} */
-  constructor(args: Arguments) {
+  static async of(args: Arguments): Promise<Review> {
     const [from, to] = [args.one('baseline'), args.one('write-baseline')];
     if (from !== undefined && to !== undefined)
       throw new UsageError('--baseline reads and --write-baseline writes: give one of them');
@@ -24,11 +24,16 @@ export class Review {
       throw new UsageError('--fix changes files, and `-` is none: name files');
     if (args.has('changed-since') && args.operands.includes('-'))
       throw new UsageError('--changed-since asks git about files, and `-` is none: name files');
-    if (from !== undefined) {
-      const file = new BaselineFile(from);
-      this.known = { file, baseline: file.read() };
-    }
-    this.written = to === undefined ? undefined : new BaselineFile(to);
+    const path = from ?? to;
+    if (path === undefined) return new Review();
+    // It brings the lexer with it: only where there is a baseline.
+    const file = new (await import('./known.ts')).BaselineFile(path);
+    return from === undefined ? new Review(undefined, file) : new Review({ file, baseline: file.read() });
+  }
+
+  private constructor(known?: { file: BaselineFile; baseline: Baseline }, written?: BaselineFile) {
+    this.known = known;
+    this.written = written;
     this.before = this.written?.before() ?? new Map();
   }
 
@@ -45,12 +50,12 @@ export class Review {
   /** Those of a file's findings that are to be told; `prints` are theirs, in their order. */
   leaves<Found>(name: string, findings: readonly Found[], prints: readonly Fingerprint[]): readonly Found[] {
     if (this.written !== undefined) {
-      this.found.set(this.written.keyOf(name), knownOf(prints));
+      this.found.set(this.written.keyOf(name), this.written.counted(prints));
       return [];
     }
     if (this.known === undefined) return findings;
     const { file, baseline } = this.known;
-    const known = new KnownFindings(baseline.get(file.keyOf(name)) ?? []);
+    const known = file.findingsOf(name, baseline);
     const told = findings.filter((_, i) => !known.take(prints[i]!));
     this.taken += findings.length - told.length;
     this.gone += known.gone;

@@ -1,8 +1,11 @@
 /** One thread of a crew: does the jobs that come in, one by one. */
 import { parentPort, workerData } from 'node:worker_threads';
+import { keepCompiled } from './compiled.ts';
 import type { Answered, Sent } from './crew.ts';
-import { type Job, Judge, type Order, type Outcome } from './judge.ts';
+import type { Job, Order, Outcome } from './judge.ts';
 
+keepCompiled();
+const { Judge } = await import('./judge.ts');
 const judge = new Judge(workerData as Order);
 const outcomeOf = (job: Job): Outcome | undefined => {
   try {

@@ -1,28 +1,31 @@
-import { allChecks } from '../../checks/all.ts';
 import { githubWriter } from '../../outputs/github.ts';
 import { jsonWriter } from '../../outputs/json.ts';
 import { junitWriter } from '../../outputs/junit.ts';
 import type { Writer } from '../../outputs/report.ts';
-import { sarifWriter } from '../../outputs/sarif.ts';
 import { counted, textWriter, visible } from '../../outputs/text.ts';
 import { openCache } from '../cache.ts';
-import { changedSince } from '../changed.ts';
 import { type Arguments, type Command, exit, UsageError, unknown } from '../command.ts';
 import { type CrewOptions, outcomesOf, startThread, threadsFor } from '../crew.ts';
 import { filesOf, readInput, sizeOf, type Unusable } from '../files.ts';
-import { fixFile, type Mended, writeMended } from '../fix.ts';
-import { type Entangled, type Job, Judge, type Opinion, type Order, type Outcome } from '../judge.ts';
-import { Loader, realPath, uriOf } from '../load.ts';
+import type { Mended } from '../fix.ts';
+import type { Entangled, Job, Judge, Opinion, Order, Outcome } from '../judge.ts';
+import { realPath, uriOf } from '../paths.ts';
 import { Progress } from '../progress.ts';
 import { Projects } from '../project.ts';
 import { Review } from '../review.ts';
 import { complain, faultOf, terminal, write } from '../streams.ts';
 import { version } from '../version.ts';
 
-const writers: Readonly<Record<string, (args: Arguments) => Writer>> = {
+// What knows the language and its checks is loaded where it is needed: beside threads, the main one does without it.
+const allChecks = async () => (await import('../../checks/all.ts')).allChecks;
+
+const writers: Readonly<Record<string, (args: Arguments) => Writer | Promise<Writer>>> = {
   text: (args) => textWriter({ ...terminal(), quiet: args.has('quiet') }),
   json: jsonWriter,
-  sarif: () => sarifWriter({ version: version(), checks: allChecks, uriOf }),
+  sarif: async () => {
+    const { sarifWriter } = await import('../../outputs/sarif.ts');
+    return sarifWriter({ version: version(), checks: await allChecks(), uriOf });
+  },
   junit: junitWriter,
   github: githubWriter,
 };
@@ -68,26 +71,30 @@ export const check: Command = {
     const inputs = args.operands.filter((name) => name === '-').length;
     if (inputs > 1) throw new UsageError('`-` stands twice, but there is one standard input');
     if (args.has('stdin-name') && inputs === 0) throw new UsageError('--stdin-name needs `-` among the files');
-    const wanted = codesOf(args);
+    const wanted = await codesOf(args);
     const allowedWarnings = numberOf(args.one('max-warnings'));
-    const review = new Review(args);
-    const writer = writers[args.one('format') ?? 'text']!(args);
+    const review = await Review.of(args);
+    const writer = await writers[args.one('format') ?? 'text']!(args);
     const nameOf = (operand: string): string => (operand === '-' ? (args.one('stdin-name') ?? '-') : operand);
     let operands = args.operands.flatMap(filesOf);
     const projects = new Projects();
     const wish = {
-      wanted,
+      ...(wanted === undefined ? {} : { wanted }),
       withRepairs: args.one('format') === 'sarif',
       withPrints: review.wantsPrints,
       withText: (args.one('format') ?? 'text') === 'text',
     };
     const folder = args.one('cache');
     const cache =
-      folder === undefined ? undefined : openCache(folder, [[...wanted], wish.withRepairs, wish.withPrints]);
+      folder === undefined ? undefined : openCache(folder, [wanted && [...wanted], wish.withRepairs, wish.withPrints]);
     // A project file that cannot be used is told before anything is written.
-    for (const operand of operands) projects.settingsFor(nameOf(operand));
+    for (const operand of operands) await projects.settingsFor(nameOf(operand));
     const since = args.one('changed-since');
-    if (since !== undefined) operands = changedSince(since, operands, new Loader());
+    if (since !== undefined) {
+      const { changedSince } = await import('../changed.ts');
+      const { Loader } = await import('../load.ts');
+      operands = changedSince(since, operands, new Loader());
+    }
     const total = { error: 0, warning: 0, information: 0, hint: 0 };
     let unusable = false;
     const progress = new Progress(operands.length);
@@ -104,7 +111,7 @@ export const check: Command = {
     await tell(writer.opening);
     const order: Order = { ...wish, settings: projects.all, ...(cache === undefined ? {} : { cache }) };
     const sizes = operands.map((operand) => (operand === '-' ? 0 : sizeOf(operand)));
-    const threads = args.has('threads') ? threadsOf(args.one('threads')!) : threadsFor(sizes);
+    const threads = threadsFor(sizes, { asked: args.has('threads') ? threadsOf(args.one('threads')!) : 0 });
     const start = startThread(Math.max(0, ...sizes));
     const lost = (reason: string): void => {
       progress.clear();
@@ -126,19 +133,21 @@ export const check: Command = {
       await fix.return(undefined);
     }
     const rest = operands.filter((operand) => !refused.has(operand));
-    const judge = new Judge(order);
-    const jobOf = (operand: string): Job => ({ do: 'judge', path: operand, settings: projects.placeFor(operand) });
+    const jobs: (Job | undefined)[] = [];
+    for (const path of rest)
+      jobs.push(path === '-' ? undefined : { do: 'judge', path, settings: await projects.placeFor(path) });
+    let own: Judge | undefined;
     const here = async (i: number): Promise<Outcome> => {
-      const operand = rest[i]!;
       try {
-        if (operand !== '-') return judge.do(jobOf(operand));
+        own ??= new (await import('../judge.ts')).Judge(order);
+        const job = jobs[i];
+        if (job !== undefined) return own.do(job);
         const source = await readInput(process.stdin);
-        return 'reason' in source ? source : judge.judge(nameOf('-'), source, projects.settingsFor(nameOf('-')));
+        return 'reason' in source ? source : own.judge(nameOf('-'), source, await projects.settingsFor(nameOf('-')));
       } catch (error) {
         return { reason: faultOf(error) };
       }
     };
-    const jobs = rest.map((operand) => (operand === '-' ? undefined : jobOf(operand)));
     const outcomes = outcomesOf(jobs, order, { threads, start, here, lost });
     for (const [i, operand] of rest.entries()) {
       progress.at(i);
@@ -174,18 +183,19 @@ async function* fixesOf(
   crew: Omit<CrewOptions, 'here'>,
 ): AsyncGenerator<number | Unusable> {
   const seen = new Set<string>();
-  const jobs = operands.map((path): Job | undefined => {
+  const jobs: (Job | undefined)[] = [];
+  for (const path of operands) {
     const real = realPath(path);
-    if (seen.has(real)) return undefined;
+    jobs.push(seen.has(real) ? undefined : { do: 'mend', path, settings: await projects.placeFor(path) });
     seen.add(real);
-    return { do: 'mend', path, settings: projects.placeFor(path) };
-  });
+  }
+  const { fixFile, writeMended } = await import('../fix.ts');
   const outcomes = outcomesOf(jobs, order, { ...crew, here: () => ({ uses: true }) });
   try {
     for (const operand of operands) {
       const outcome = (await outcomes.next()).value as Mended | Entangled | Unusable;
       try {
-        if ('uses' in outcome) yield fixFile(operand, projects.settingsFor(operand), order.wanted);
+        if ('uses' in outcome) yield fixFile(operand, await projects.settingsFor(operand), order.wanted);
         else yield 'reason' in outcome ? outcome : writeMended(operand, outcome);
       } catch (error) {
         yield { reason: faultOf(error) };
@@ -202,9 +212,10 @@ function threadsOf(count: string): number {
   return Number(count);
 }
 
-/** What --only and --off leave. @throws {UsageError} */
-function codesOf(args: Arguments): Set<string> {
-  const all = allChecks.map(({ code }) => code);
+/** What --only and --off leave; nothing where neither stands. @throws {UsageError} */
+async function codesOf(args: Arguments): Promise<Set<string> | undefined> {
+  if (!args.has('only') && !args.has('off')) return undefined;
+  const all = (await allChecks()).map(({ code }) => code);
   for (const option of ['only', 'off'])
     for (const code of args.all(option))
       if (!all.includes(code)) throw new UsageError(unknown('check', code, all, 'fettle explain'));

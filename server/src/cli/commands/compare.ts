@@ -8,7 +8,8 @@ import { caution, visible } from '../../outputs/text.ts';
 import { type Command, exit, UsageError } from '../command.ts';
 import { readSource } from '../files.ts';
 import { Revision } from '../git.ts';
-import { Loader, namer } from '../load.ts';
+import { Loader } from '../load.ts';
+import { namer } from '../paths.ts';
 import { Projects } from '../project.ts';
 import { write } from '../streams.ts';
 
@@ -34,7 +35,7 @@ export const compareVersions: Command = {
     if (old === undefined || now === undefined || more.length > 0)
       throw new UsageError('two versions are compared: `fettle compare HEAD:pump.fettle pump.fettle`');
     // Both by today's settings: what differs is the job, not the yardstick.
-    const settings = new Projects().settingsFor(splitRevision(now)?.file ?? now);
+    const settings = await new Projects().settingsFor(splitRevision(now)?.file ?? now);
     const [before, after] = [versionOf(old, settings), versionOf(now, settings)];
     const comparison = compare(before.version, after.version);
     if (args.one('format') === 'json') {

@@ -36,7 +36,7 @@ export const stats: Command = {
       }
       const { tree, resolve } = loader.open(file, source.text);
       const model = bind(tree, resolve);
-      files.push({ file, stats: statsOf(model, judge(model, projects.settingsFor(file))) });
+      files.push({ file, stats: statsOf(model, judge(model, await projects.settingsFor(file))) });
     }
     const whole = total(files.map((each) => each.stats));
     if (args.one('format') === 'json') await write(`${JSON.stringify({ files, total: whole }, undefined, 2)}\n`);

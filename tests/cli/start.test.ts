@@ -1,0 +1,77 @@
+import { spawnSync } from 'node:child_process';
+import { chmodSync, cpSync, existsSync, readFileSync, statSync, symlinkSync, utimesSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { build } from 'esbuild';
+import { describe, expect, test } from 'vitest';
+import { bad, folder, ordinary, root } from './run.ts';
+
+/** A clone of the program alone. */
+function clone(): string {
+  const path = folder({ 'a.fettle': bad });
+  for (const name of ['package.json', 'grammar', 'server/src'])
+    cpSync(join(root, name), join(path, name), { recursive: true });
+  symlinkSync(join(root, 'node_modules'), join(path, 'node_modules'));
+  return path;
+}
+
+const run = (cwd: string, args: readonly string[], as = {}) => {
+  const { status, stdout, stderr } = spawnSync(process.execPath, ['server/src/cli/main.ts', ...args], {
+    cwd,
+    encoding: 'utf8',
+    env: { ...process.env, npm_lifecycle_event: undefined, NODE_COMPILE_CACHE: undefined },
+    ...as,
+  });
+  return { status, out: stdout, err: stderr };
+};
+
+describe('what Node made of the sources is kept', () => {
+  test('beside them, and never taken for a source that has changed since', () => {
+    const cwd = clone();
+    const checked = run(cwd, ['check', 'a.fettle', '--threads', '2']);
+    expect(checked.status).toBe(1);
+    expect(existsSync(join(cwd, '.cache/compiled'))).toBe(true);
+    expect(run(cwd, ['check', 'a.fettle', '--threads', '2'])).toEqual(checked);
+    const path = join(cwd, 'server/src/checks/left-off.ts');
+    const source = readFileSync(path, 'utf8');
+    const { atime, mtime } = statSync(path);
+    // As long as before, and as old: neither may be what tells.
+    writeFileSync(path, source.replace("severity: 'error'", "severity: 'hint' "));
+    utimesSync(path, atime, mtime);
+    expect(statSync(path).size).toBe(Buffer.byteLength(source));
+    expect(run(cwd, ['check', 'a.fettle', '--threads', '2'])).toMatchObject({ status: 0, err: '' });
+  });
+
+  test.skipIf(ordinary === undefined)('or not, where nothing may be written', () => {
+    const cwd = clone();
+    chmodSync(cwd, 0o555);
+    expect(run(cwd, ['check', 'a.fettle', '--threads', '2'], ordinary)).toMatchObject({ status: 1, err: '' });
+    expect(existsSync(join(cwd, '.cache'))).toBe(false);
+  });
+});
+
+test('the main thread starts without the language and its checks', async () => {
+  const { metafile } = await build({
+    absWorkingDir: root,
+    entryPoints: { check: 'server/src/cli/commands/check.ts', program: 'server/src/cli/program.ts' },
+    outdir: 'nowhere',
+    bundle: true,
+    splitting: true,
+    platform: 'node',
+    format: 'esm',
+    write: false,
+    metafile: true,
+  });
+  const loaded = (path: string): string[] => {
+    const { inputs, imports } = metafile.outputs[path]!;
+    const now = imports.filter(({ kind, external }) => kind === 'import-statement' && external !== true);
+    return [...Object.keys(inputs), ...now.flatMap((each) => loaded(each.path))];
+  };
+  for (const entry of ['check', 'program']) {
+    const files = loaded(`nowhere/${entry}.js`);
+    expect(files).toContain('server/src/cli/command.ts');
+    const heavy = files.filter((file) =>
+      /checks\/(?!check\.ts)|grammar\/(?!nearest\.ts|syntax\.ts)|node_modules\/chevrotain/.test(file),
+    );
+    expect(heavy).toEqual([]);
+  }
+});
