@@ -1,4 +1,5 @@
-import { parse } from '../../grammar/parser.ts';
+import { isDeepStrictEqual } from 'node:util';
+import { parse, parseByGrammar } from '../../grammar/parser.ts';
 import { format } from '../../grammar/printer.ts';
 import { offsetsOf } from '../../grammar/syntax.ts';
 import { allChecks, checkOf } from '../../server/src/checks/all.ts';
@@ -73,6 +74,13 @@ export function judgedSafely(text: string): { model: Model; judged: Judged } {
     holds(0 <= start && start <= end && end <= text.length, () => `${code} stands at ${start} to ${end}`);
     expectSound(`the message of ${code}`, message, text);
   }
+  begin('parse by the grammar');
+  // Of a long text the comparison would take longer than what is compared.
+  if (text.length <= 1 << 16)
+    holds(
+      isDeepStrictEqual(model.tree.chunks, parseByGrammar(uri, text).chunks),
+      () => 'what was read without the grammar is not as the grammar reads it',
+    );
   begin('format');
   const once = format(text);
   holds(format(once) === once, () => 'laying out twice gives another text than once');
