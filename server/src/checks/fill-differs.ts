@@ -1,7 +1,7 @@
 import type { Quantity } from '../../../grammar/syntax.ts';
 import type { Unit } from '../../../grammar/units.ts';
 import type { Fill } from '../ledger/state.ts';
-import { extentOf, fromSI, roundingStep, say, toSI, written } from '../model/quantity.ts';
+import { extentOf, fromSI, roundingStep, say, saysTheSame, toSI, written } from '../model/quantity.ts';
 import { type Check, eachVariant, named, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 
@@ -37,6 +37,13 @@ reassembly
         const unit = fill?.amount?.unit?.unit;
         if (fill?.amount === undefined || unit === undefined || state.drained || variant.unsure.has(supply)) continue;
         const declared = model.supplies.get(supply)?.amount;
+        if (
+          declared !== undefined &&
+          state.fills !== undefined &&
+          state.fills.earlier === undefined &&
+          saysTheSame(fill.amount, declared)
+        )
+          continue;
         const extent = extentOf(declared);
         if (declared !== undefined && (extent === undefined || extent.kind !== unit.kind)) continue;
         if (declared === undefined && state.out === 0) continue;

@@ -3,21 +3,41 @@ import type { Model } from '../model/model.ts';
 import { statementsIn } from '../model/statements.ts';
 
 const none: readonly Statement[] = [];
-type ByKind = ReadonlyMap<Statement['kind'], readonly Statement[]>;
-const ofModel = new WeakMap<Model, ByKind>();
+type Kind = Statement['kind'];
+
+/** What has been looked up in one model. */
+interface Found {
+  readonly byKind: Map<Kind, Statement[]>;
+  /** Kinds that were looked up one by one; after `fewKinds` of them all are sorted at once. */
+  looked: number;
+}
+const fewKinds = 3;
+const ofModel = new WeakMap<Model, Found>();
 
 /** The statements of `kind` in the procedure, in the order of the text. */
-export function statementsOf(model: Model, kind: Statement['kind']): readonly Statement[] {
-  let byKind = ofModel.get(model);
-  if (byKind === undefined) {
-    byKind = sorted(model);
-    ofModel.set(model, byKind);
+export function statementsOf(model: Model, kind: Kind): readonly Statement[] {
+  let found = ofModel.get(model);
+  if (found === undefined) {
+    found = { byKind: new Map(), looked: 0 };
+    ofModel.set(model, found);
   }
-  return byKind.get(kind) ?? none;
+  const { byKind } = found;
+  if (found.looked > fewKinds) return byKind.get(kind) ?? none;
+  let alike = byKind.get(kind);
+  if (alike !== undefined) return alike;
+  if (++found.looked > fewKinds) {
+    byKind.clear();
+    sort(model, byKind);
+    return byKind.get(kind) ?? none;
+  }
+  alike = [];
+  for (const { step } of model.steps)
+    for (const statement of statementsIn(step)) if (statement.kind === kind) alike.push(statement);
+  byKind.set(kind, alike);
+  return alike;
 }
 
-function sorted({ steps }: Model): ByKind {
-  const byKind = new Map<Statement['kind'], Statement[]>();
+function sort({ steps }: Model, byKind: Map<Kind, Statement[]>): void {
   for (const { step } of steps) {
     for (const statement of statementsIn(step)) {
       const alike = byKind.get(statement.kind);
@@ -25,5 +45,4 @@ function sorted({ steps }: Model): ByKind {
       else alike.push(statement);
     }
   }
-  return byKind;
 }

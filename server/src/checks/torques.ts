@@ -1,12 +1,12 @@
 import type { Quantity, Statement } from '../../../grammar/syntax.ts';
-import { agreesAsRounded, convert, type Extent, extentOf } from '../model/quantity.ts';
+import { agreesAsRounded, convert, type Extent, extentOf, saysTheSame } from '../model/quantity.ts';
 
 /** The torque that a `tighten` ends with: its last stage or its `to`. */
 export const lastTorque = (statement: Statement): Quantity | undefined => statement.to ?? statement.stages?.at(-1);
 
 /** Equal within the rounding of either, or overlapping where one is a range or has a tolerance. */
 export function sameTorque(a: Quantity, b: Quantity): boolean {
-  if (isWrittenAlike(a, b)) return true;
+  if (saysTheSame(a, b)) return true;
   const left = extentOf(a);
   const right = extentOf(b);
   if (left === undefined || right === undefined || left.kind !== 'torque' || right.kind !== 'torque') return true;
@@ -17,14 +17,6 @@ export function sameTorque(a: Quantity, b: Quantity): boolean {
     [a.restated, b.restated].some((again) => again !== undefined && sameTorque(again, again === a.restated ? b : a))
   );
 }
-
-/** Nearly all are: the quick way out. */
-const isWrittenAlike = (a: Quantity, b: Quantity): boolean =>
-  a.form === 'single' &&
-  b.form === 'single' &&
-  a.unit?.unit === b.unit?.unit &&
-  a.numbers[0] !== undefined &&
-  a.numbers[0].value === b.numbers[0]?.value;
 
 const overlaps = (a: Extent, b: Extent): boolean => {
   const slack = 1e-9 * Math.max(Math.abs(a.high), Math.abs(b.high));

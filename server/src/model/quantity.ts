@@ -84,6 +84,14 @@ export function extentOf(quantity: Quantity | undefined): Extent | undefined {
   return { kind: unit.kind, low: from - spread, high: from + spread };
 }
 
+/** One number with the same unit: the quick way to what nearly always holds. */
+export const saysTheSame = (a: Quantity, b: Quantity): boolean =>
+  a.form === 'single' &&
+  b.form === 'single' &&
+  a.unit?.unit === b.unit?.unit &&
+  a.numbers[0] !== undefined &&
+  a.numbers[0].value === b.numbers[0]?.value;
+
 /** The SI value of a quantity of `kind`: the middle of a range, the nominal value of a tolerance. */
 export function siValueOf(quantity: Quantity | undefined, kind: QuantityKind): number | undefined {
   const extent = extentOf(quantity);
