@@ -7,6 +7,8 @@ test.each([
   'procedure lid measures metric\npart torque 25 (18 lbf·ft)\n',
   'procedure lid measures metric\npart torque 25 (18 lbf·ft)N·m\n',
   'measure slack limit 0.10..0.20 mm\nshim spring-ring gap slack preload 1.0..1.1 mm from ',
+  'part bolt torque 25 N·m\nteardown\nstep s\ntighten bolt in stages ',
+  'part bolt torque 25 tighten bolt in stages ',
   `part stud x4${'9'.repeat(400)} "Stud"\n`,
   `part stud "Stud" torque ${'9'.repeat(400)} N·m\n`,
 ])('%j', async (text) => {

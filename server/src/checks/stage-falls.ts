@@ -42,9 +42,10 @@ reassembly
           related: related(stages[i - 1], 'the stage before'),
         };
       }
-      const last = stages.at(-1)!;
+      // Behind a line that could not be read to its end there may be none.
+      const last = stages.at(-1);
       const final = statement.to ?? part?.torque;
-      if (fell || final === undefined || sameTorque(last, final)) continue;
+      if (fell || last === undefined || final === undefined || sameTorque(last, final)) continue;
       yield {
         span: last,
         message: `the last stage is ${written(last)}, but ${statement.to === undefined ? `${named(statement.name.text)} is declared with` : '`to` says'} ${written(final)}: end with ${written(final)}.`,
