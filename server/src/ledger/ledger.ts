@@ -418,7 +418,7 @@ class Replay {
   private readonly swaps = new Journal<string>();
   private readonly swappedFor = new Journal<readonly string[]>();
   /** Parts that sit on each carrier at the start. */
-  private seated: ReadonlyMap<string, ReadonlySet<string>> = nothing;
+  private seated: ReadonlyMap<string, readonly string[]> = nothing;
   /** Parts that have come to sit on each carrier since. */
   private readonly riders = new Map<string, Set<string>>();
   private step!: StepEntry;
@@ -642,7 +642,7 @@ class Replay {
 
   /** False where it is known already. */
   private seatOn(carrier: string, part: string): boolean {
-    if (this.seated.get(carrier)?.has(part)) return false;
+    if (this.model.parts.get(part)?.carriedBy?.text === carrier) return false;
     const riders = this.riders.get(carrier);
     if (riders === undefined) this.riders.set(carrier, new Set([part]));
     else if (riders.has(part)) return false;

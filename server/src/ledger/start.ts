@@ -31,17 +31,20 @@ export function startAgain(model: Model, code: string | undefined, before: Model
     return stock.has(name);
   };
   const shared: Shared = new Map();
-  const initial = new Map<string, PartState>();
+  const states: PartState[] = [];
   const order = known.keys();
   let same = known.size === model.parts.size;
   for (const [name, part] of model.parts) {
     const old = known.get(name);
     const isIn = isStock(name, old);
     const alike = old !== undefined && old.stock === isIn && isSeatedAlike(before, model, name, part);
-    initial.set(name, alike ? old : initialState(model, part, isIn, shared));
+    states.push(alike ? old : initialState(model, part, isIn, shared));
     same &&= alike && order.next().value === name;
   }
-  return same ? known : initial;
+  if (same) return known;
+  const initial = new Map<string, PartState>();
+  for (const name of model.parts.keys()) initial.set(name, states[initial.size]!);
+  return initial;
 }
 
 /** States by count, of parts on no carrier and not in stock. */
@@ -80,18 +83,18 @@ function isSeatedAlike(before: Model, now: Model, name: string, part: Declaratio
   );
 }
 
-const seats = new WeakMap<Model['parts'], ReadonlyMap<string, ReadonlySet<string>>>();
+const seats = new WeakMap<Model['parts'], ReadonlyMap<string, readonly string[]>>();
 
 /** Parts that are declared as carried by each part. */
-export function seatsIn(parts: Model['parts']): ReadonlyMap<string, ReadonlySet<string>> {
+export function seatsIn(parts: Model['parts']): ReadonlyMap<string, readonly string[]> {
   let known = seats.get(parts);
   if (known === undefined) {
-    const found = new Map<string, Set<string>>();
+    const found = new Map<string, string[]>();
     for (const [name, { carriedBy }] of parts) {
       if (carriedBy === undefined) continue;
       const riders = found.get(carriedBy.text);
-      if (riders === undefined) found.set(carriedBy.text, new Set([name]));
-      else riders.add(name);
+      if (riders === undefined) found.set(carriedBy.text, [name]);
+      else riders.push(name);
     }
     known = found;
     seats.set(parts, known);
