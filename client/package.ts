@@ -15,6 +15,7 @@ const wanted = [
   'README.md',
   'LICENSE',
   'dist/LICENSES.txt',
+  'dist/client.cjs',
   'dist/server.cjs',
   'dist/page.js',
   'dist/web/server.js',

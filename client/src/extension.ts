@@ -1,24 +1,16 @@
 import type { ExtensionContext } from 'vscode';
-import { LanguageClient, TransportKind } from 'vscode-languageclient/node';
-import { clientOptions, language } from './options.ts';
-import { type Exports, start } from './start.ts';
+import type { LanguageClient } from 'vscode-languageclient/node';
+import { type Exports, type Running, start } from './start.ts';
 
-let client: LanguageClient | undefined;
+let running: Running<LanguageClient> | undefined;
 
-/** Starts the bundled server; the client restarts it when it dies. */
+/** The extension on the desktop. The client is loaded later, as `dist/client.cjs`: it is twenty times as large as all the rest. */
 export function activate(context: ExtensionContext): Exports<LanguageClient> {
-  const module = context.asAbsolutePath('dist/server.cjs');
-  const run = { module, transport: TransportKind.ipc };
-  client = new LanguageClient(
-    language,
-    'Fettle',
-    { run, debug: { ...run, options: { execArgv: ['--nolazy', '--inspect=6009', '--enable-source-maps'] } } },
-    clientOptions(context),
-  );
-  return start(client, context);
+  running = start(context, async () => (await import('./desktop-client.ts')).makeClient(context));
+  return running.exports;
 }
 
 /** Ends the server with the editor. */
 export function deactivate(): Promise<void> | undefined {
-  return client?.stop();
+  return running?.end();
 }

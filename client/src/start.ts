@@ -1,4 +1,4 @@
-import type { ExtensionContext } from 'vscode';
+import { EventEmitter, type ExtensionContext, l10n, window } from 'vscode';
 import type { BaseLanguageClient } from 'vscode-languageclient';
 import { registerCommands } from './commands/index.ts';
 import { giveFiles } from './files.ts';
@@ -6,23 +6,70 @@ import { registerViews, type Views } from './views/index.ts';
 
 /** What the extension exports, for tests and other extensions. */
 export interface Exports<C extends BaseLanguageClient> {
-  readonly client: C;
+  /** Absent until it is loaded, which it is once `started` is done. */
+  readonly client: C | undefined;
   readonly views: Views;
   /** Done once the server answers. */
   readonly started: Promise<void>;
 }
 
+export interface Running<C extends BaseLanguageClient> {
+  readonly exports: Exports<C>;
+  /** Ends the server, or sees to it that none is started any more. */
+  end(): Promise<void>;
+}
+
 /**
- * What desktop and web do alike once there is a client. Does not wait for the server: the editor would wait with it, and all
- * that is asked meanwhile is answered once it is up.
+ * What desktop and web do alike. Waits neither for the client to be loaded nor for the server: the editor would wait as well, and
+ * all that is asked meanwhile is answered once they are there.
  */
-export function start<C extends BaseLanguageClient>(client: C, context: ExtensionContext): Exports<C> {
-  giveFiles(client);
-  registerCommands({ client, context });
-  const views = registerViews({ client, context });
-  // On a turn of its own: to start a process takes as long as all the rest.
-  const started = new Promise<void>((turn) => setTimeout(turn, 0)).then(() => client.start());
+export function start<C extends BaseLanguageClient>(
+  context: ExtensionContext,
+  makeClient: () => Promise<C>,
+): Running<C> {
+  const running = new EventEmitter<void>();
+  context.subscriptions.push(running);
+  let loaded: C | undefined;
+  let ended = false;
+  const load = async (): Promise<C> => {
+    // On a turn of its own: to load the client and to start a process takes many times as long as all the rest.
+    await new Promise<void>((turn) => setTimeout(turn, 0));
+    if (ended) throw new Error('The extension has ended.');
+    const client = await makeClient();
+    giveFiles(client);
+    client.onDidChangeState(() => {
+      if (client.isRunning()) running.fire();
+    });
+    loaded = client;
+    return client;
+  };
+  const client = load();
+  client.catch((error: Error) => {
+    if (!ended)
+      void window.showErrorMessage(
+        l10n.t('A part of Fettle could not be loaded: install it again ({0})', error.message),
+      );
+  });
+  const started = client.then((each) => each.start());
   // The client itself tells the user what went wrong.
   started.catch(() => {});
-  return { client, views, started };
+  const site = { client, onDidStart: running.event, context };
+  registerCommands(site);
+  const views = registerViews(site);
+  return {
+    exports: {
+      get client() {
+        return loaded;
+      },
+      views,
+      started,
+    },
+    end: async () => {
+      ended = true;
+      await client.then(
+        (each) => each.stop(),
+        () => {},
+      );
+    },
+  };
 }

@@ -1,8 +1,14 @@
-import type { ExtensionContext } from 'vscode';
+import type { Event, ExtensionContext } from 'vscode';
 import type { BaseLanguageClient } from 'vscode-languageclient';
 
-/** What a command may use: the running client and the extension's own context. */
-export type Site = { client: BaseLanguageClient; context: ExtensionContext };
+/** What commands and views may use. */
+export interface Site {
+  /** Done when the client is loaded; what is then asked of it waits for the server. */
+  readonly client: Promise<BaseLanguageClient>;
+  /** Tells each time that the server has come up. */
+  readonly onDidStart: Event<void>;
+  readonly context: ExtensionContext;
+}
 
 /** One command of the manifest, one file in this folder, listed in `index.ts`. */
 export type Command = { id: string; run: (site: Site, ...args: unknown[]) => unknown };

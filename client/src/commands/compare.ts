@@ -35,7 +35,7 @@ async function showText(context: ExtensionContext, source: Uri, text: string): P
 /** Tells what the edits since the last commit change in the job itself. */
 export const compare: Command = {
   id: 'fettle.compareWithCommit',
-  run: async ({ client, context }, given) => {
+  run: async ({ client: loading, context }, given) => {
     const source = sourceOf(given);
     if (source === undefined) {
       void window.showInformationMessage(l10n.t('Open a Fettle procedure first: it is compared with its last commit.'));
@@ -57,6 +57,7 @@ export const compare: Command = {
       return;
     }
     const document = await workspace.openTextDocument(source);
+    const client = await loading;
     const answer = await client.sendRequest<ComparedText | null>(requests.compare, {
       textDocument: client.code2ProtocolConverter.asTextDocumentIdentifier(document),
       old,

@@ -4,7 +4,8 @@ import type { Command } from './command.ts';
 /** Stops the language server and starts it again; open documents are sent anew, so no finding is lost. */
 export const restart: Command = {
   id: 'fettle.restart',
-  run: async ({ client }) => {
+  run: async (site) => {
+    const client = await site.client;
     try {
       // A server that hangs does not answer the request to stop: the client then kills it, and we go on.
       if (client.needsStop())

@@ -13,12 +13,13 @@ export function registerDraft(site: Site): void {
   );
 }
 
-async function draft({ client }: Site, channel: OutputChannel, source: Uri | undefined): Promise<void> {
+async function draft(site: Site, channel: OutputChannel, source: Uri | undefined): Promise<void> {
   if (source === undefined) {
     void window.showInformationMessage(l10n.t('Open a Fettle procedure first: its reassembly is what is drafted.'));
     return;
   }
   const document = await workspace.openTextDocument(source);
+  const client = await site.client;
   const answer = await client.sendRequest<DraftAnswer | null>(requests.draft, {
     textDocument: client.code2ProtocolConverter.asTextDocumentIdentifier(document),
   });

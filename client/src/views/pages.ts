@@ -13,7 +13,6 @@ import {
   window,
   workspace,
 } from 'vscode';
-import { State } from 'vscode-languageclient';
 import { type CardParams, type Page, requests } from '../../../server/src/requests.ts';
 import type { Site } from '../commands/command.ts';
 import { language } from '../options.ts';
@@ -71,8 +70,8 @@ export class Pages {
     subscriptions.push(
       commands.registerCommand('fettle.chooseCode', () => this.chooseCode()),
       // After a restart of the server.
-      site.client.onDidChangeState(({ newState }) => {
-        if (newState === State.Running) for (const view of this.views) view.refresh();
+      site.onDidStart(() => {
+        for (const view of this.views) view.refresh();
       }),
     );
   }
@@ -214,12 +213,13 @@ export class PageView {
     try {
       // A file that is not open is not known to a server without files.
       const document = await workspace.openTextDocument(this.source);
+      const client = await this.site.client;
       const params: CardParams = {
-        textDocument: this.site.client.code2ProtocolConverter.asTextDocumentIdentifier(document),
+        textDocument: client.code2ProtocolConverter.asTextDocumentIdentifier(document),
         code: this.code,
         paper: workspace.getConfiguration('fettle.card', this.source).get('paper'),
       };
-      const page = await this.site.client.sendRequest<Page | null>(this.kind.request, params, asking.token);
+      const page = await client.sendRequest<Page | null>(this.kind.request, params, asking.token);
       if (asking.token.isCancellationRequested) return;
       this.page = page ?? undefined;
       if (page === null) throw new Error(l10n.t('there is no such file'));

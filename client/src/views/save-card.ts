@@ -12,12 +12,13 @@ export function registerSaveCard(site: Site, pages: Pages): void {
   );
 }
 
-async function saveCard({ client }: Site, pages: Pages, given: Uri | undefined, to: Uri | undefined): Promise<void> {
+async function saveCard(site: Site, pages: Pages, given: Uri | undefined, to: Uri | undefined): Promise<void> {
   const source = pages.card()?.source ?? sourceOf(given);
   if (source === undefined) {
     void window.showInformationMessage(l10n.t('Open a Fettle procedure first: its card is what is saved.'));
     return;
   }
+  const client = await site.client;
   const params: CardParams = {
     textDocument: { uri: client.code2ProtocolConverter.asUri(source) },
     code: pages.card(source)?.code,

@@ -15,7 +15,6 @@ import {
   window,
   workspace,
 } from 'vscode';
-import { State } from 'vscode-languageclient';
 import {
   type PartsTrail,
   requests,
@@ -71,9 +70,7 @@ export class TrailTree implements TreeDataProvider<TrailNode> {
       workspace.onDidCloseTextDocument((document) => {
         if (document === this.editor?.document) this.look(undefined, true);
       }),
-      site.client.onDidChangeState(({ newState }) => {
-        if (newState === State.Running) this.askSoon();
-      }),
+      site.onDidStart(() => this.askSoon()),
       { dispose: () => clearTimeout(this.timer) },
     );
     void commands.executeCommand('setContext', 'fettle.isUsed', true);
@@ -100,16 +97,19 @@ export class TrailTree implements TreeDataProvider<TrailNode> {
     const { editor } = this;
     let trail: PartsTrail | null = null;
     if (editor !== undefined) {
-      const { code2ProtocolConverter } = this.site.client;
+      // Where it cannot be loaded, that has been told.
+      const client = await this.site.client.catch(() => undefined);
+      if (client === undefined || asking.token.isCancellationRequested) return;
+      const { code2ProtocolConverter } = client;
       const params: TrailParams = {
         textDocument: code2ProtocolConverter.asTextDocumentIdentifier(editor.document),
         position: code2ProtocolConverter.asPosition(editor.selection.active),
       };
       try {
-        trail = await this.site.client.sendRequest<PartsTrail | null>(requests.trail, params, asking.token);
+        trail = await client.sendRequest<PartsTrail | null>(requests.trail, params, asking.token);
       } catch (error) {
         // Without a server the trail is asked for again once there is one.
-        if (!asking.token.isCancellationRequested) this.site.client.debug(`No parts trail: ${error}`);
+        if (!asking.token.isCancellationRequested) client.debug(`No parts trail: ${error}`);
         return;
       }
     }
