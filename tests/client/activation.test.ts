@@ -1,0 +1,176 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { build } from 'esbuild';
+import { beforeAll, beforeEach, describe, expect, it } from 'vitest';
+
+const root = join(import.meta.dirname, '../..');
+
+/** The parts of an editor that activation touches: names of commands go in, what they do comes out. */
+const editor = `
+export const registered = new Map();
+export const told = [];
+const nothing = { dispose() {} };
+const listen = () => nothing;
+export class EventEmitter {
+  listeners = new Set();
+  event = (listener) => (this.listeners.add(listener), nothing);
+  fire(value) { for (const listener of this.listeners) listener(value); }
+  dispose() {}
+}
+export class CancellationTokenSource { token = {}; cancel() { this.token.isCancellationRequested = true; } }
+export class Uri { static parse = (text) => ({ path: text, toString: () => text }); }
+export const commands = {
+  registerCommand: (id, run) => (registered.set(id, run), nothing),
+  executeCommand: async () => {},
+};
+export const l10n = { t: (text, ...values) => text.replace(/\\{(\\d)\\}/g, (_, i) => values[i]) };
+export const workspace = {
+  openTextDocument: async (uri) => ({ uri, version: 1 }),
+  onDidChangeTextDocument: listen,
+  onDidCloseTextDocument: listen,
+};
+const say = async (text) => { told.push(text); };
+export const window = {
+  createOutputChannel: () => nothing,
+  createTreeView: () => ({}),
+  registerWebviewPanelSerializer: listen,
+  onDidChangeActiveTextEditor: listen,
+  onDidChangeTextEditorSelection: listen,
+  showInformationMessage: say,
+  showErrorMessage: say,
+};
+export class Disposable {} export class MarkdownString {} export class Position {} export class Range {}
+export class RelativePattern {} export class ThemeIcon {} export class TreeItem {} export class WorkspaceEdit {}
+export const FileSystemError = {}, FileType = {}, TextEditorRevealType = {}, TreeItemCollapsibleState = {}, ViewColumn = {};
+export const env = {}, extensions = {}, UIKind = {};
+`;
+
+type Start = typeof import('../../client/src/start.ts').start;
+interface Bundle {
+  start: Start;
+  registered: Map<string, (...args: unknown[]) => unknown>;
+  told: string[];
+}
+let text: string;
+let bundle: Bundle;
+beforeAll(async () => {
+  const { outputFiles } = await build({
+    absWorkingDir: root,
+    stdin: { contents: `export * from './client/src/start.ts'; export * from 'vscode';`, resolveDir: root },
+    bundle: true,
+    format: 'esm',
+    write: false,
+    plugins: [
+      {
+        name: 'editor',
+        setup: ({ onResolve, onLoad }) => {
+          onResolve({ filter: /^vscode$/ }, () => ({ path: 'vscode', namespace: 'editor' }));
+          onLoad({ filter: /./, namespace: 'editor' }, () => ({ contents: editor }));
+        },
+      },
+    ],
+  });
+  text = outputFiles[0]!.text;
+});
+let copies = 0;
+beforeEach(async () => {
+  // Each test has an editor of its own: the address tells the modules apart.
+  bundle = await import(`data:text/javascript;base64,${Buffer.from(`${text}\n// ${copies++}`).toString('base64')}`);
+});
+
+/** A client that notes what is asked of it. */
+function client() {
+  const asked: string[] = [];
+  const listeners: (() => void)[] = [];
+  return {
+    asked,
+    code2ProtocolConverter: { asTextDocumentIdentifier: ({ uri }: { uri: unknown }) => ({ uri: String(uri) }) },
+    onRequest: () => {},
+    onDidChangeState: (listener: () => void) => listeners.push(listener),
+    isRunning: () => asked.includes('start') && !asked.includes('stop'),
+    start: async () => {
+      asked.push('start');
+      for (const listener of listeners) listener();
+    },
+    stop: async () => void asked.push('stop'),
+    sendRequest: async (method: string) => {
+      asked.push(method);
+      return null;
+    },
+  };
+}
+const context = () => ({ subscriptions: [] }) as never;
+const turns = () => new Promise((done) => setTimeout(done, 20));
+
+describe('activation', () => {
+  it('has every command at once, and loads the client later', async () => {
+    const made = client();
+    const { exports } = bundle.start(context(), async () => made as never);
+    const { contributes } = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8'));
+    const wanted = contributes.commands.map(({ command }: { command: string }) => command);
+    expect([...bundle.registered.keys()]).toEqual(expect.arrayContaining(wanted));
+    expect(exports.client).toBeUndefined();
+    expect(made.asked).toEqual([]);
+    await exports.started;
+    expect(exports.client).toBe(made);
+    expect(made.asked).toEqual(['start']);
+  });
+
+  it('lets a command that comes before the client wait for it', async () => {
+    const made = client();
+    bundle.start(context(), async () => made as never);
+    await bundle.registered.get('fettle.draftReassembly')!('file:///a.fettle');
+    expect(made.asked).toEqual(['start', 'fettle/draft']);
+  });
+
+  it('tells once where the client cannot be loaded', async () => {
+    const { exports, end } = bundle.start(context(), async () => {
+      throw new Error('no such file');
+    });
+    await expect(exports.started).rejects.toThrow('no such file');
+    expect(bundle.told).toEqual(['A part of Fettle could not be loaded: install it again (no such file)']);
+    await end();
+  });
+});
+
+describe('deactivation', () => {
+  it('stops the server', async () => {
+    const made = client();
+    const { exports, end } = bundle.start(context(), async () => made as never);
+    await exports.started;
+    await end();
+    expect(made.asked).toEqual(['start', 'stop']);
+  });
+
+  it('before the client is loaded starts none, and says nothing', async () => {
+    const made = client();
+    const { end } = bundle.start(context(), async () => made as never);
+    await end();
+    await turns();
+    expect(made.asked).toEqual([]);
+    expect(bundle.told).toEqual([]);
+  });
+});
+
+it('what the editor reads to activate holds nothing but our own, without the client', async () => {
+  const { metafile } = await build({
+    absWorkingDir: root,
+    entryPoints: ['client/src/extension.ts'],
+    outdir: 'nowhere',
+    bundle: true,
+    splitting: true,
+    platform: 'node',
+    format: 'esm',
+    external: ['vscode'],
+    write: false,
+    metafile: true,
+  });
+  const loaded = (path: string): string[] => {
+    const { inputs, imports } = metafile.outputs[path]!;
+    const now = imports.filter(({ kind, external }) => kind === 'import-statement' && external !== true);
+    return [...Object.keys(inputs), ...now.flatMap((each) => loaded(each.path))];
+  };
+  const files = loaded('nowhere/extension.js');
+  expect(files).toContain('client/src/start.ts');
+  expect(files.filter((file) => !file.startsWith('client/src/') && file !== 'server/src/requests.ts')).toEqual([]);
+});
