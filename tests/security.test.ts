@@ -31,7 +31,7 @@ const reaches: readonly (readonly [what: string, pattern: RegExp, allowed: reado
     [],
   ],
   // The web build reads its own server out of the extension.
-  ['fetching', /(?<![\w.])fetch\s*\(/, ['client/src/web.ts']],
+  ['fetching', /(?<![\w.])fetch\s*\(/, ['client/src/web-client.ts']],
   // Repairs and outputs of the command line, its generated pages, sealed entries in a folder of one's own, a card that is saved.
   [
     'writing',
