@@ -166,6 +166,17 @@ try {
   note('coldIndexSeconds', found.seconds);
   note('coldIndexPeakMB', found.peakMB);
   note('coldIndexLongestSliceMs', found.longestSliceMs);
+  process.stdout.write('\nThe same where the index is kept: as it is written, and by the next server\n');
+  const kept = mkdtempSync(join(tmpdir(), 'fettle-kept-'));
+  try {
+    for (const name of ['keepingIndex', 'keptIndex']) {
+      const { seconds, peakMB } = JSON.parse(execFileSync(node, [child, folder, kept], { encoding: 'utf8' }));
+      note(`${name}Seconds`, seconds);
+      note(`${name}PeakMB`, peakMB);
+    }
+  } finally {
+    rmSync(kept, { recursive: true });
+  }
   process.stdout.write('\nfettle check over the same files, from source, beside one thread\n');
   for (const threads of [undefined, '1']) {
     const { seconds, peakMB } = await checkAll(folder, threads);
