@@ -48,11 +48,16 @@ export function reparse(tree: SyntaxTree, change: Change): SyntaxTree {
       uri,
       text,
       chunks: chunks.slice(0, first).concat(read, chunks.slice(resume)),
-      starts: starts.slice(0, first).concat(
-        fresh.starts.slice(0, taken).map((start) => start + from),
-        moved === 0 ? starts.slice(resume) : starts.slice(resume).map((start) => start + moved),
-      ),
+      starts: shifted(first + taken),
     };
+
+    /** All starts; those from `behind` on have moved. */
+    function shifted(behind: number): number[] {
+      const read = fresh.starts.slice(0, taken).map((start) => start + from);
+      const all = starts.slice(0, first).concat(read, starts.slice(resume));
+      if (moved !== 0) for (let i = behind; i < all.length; i++) all[i]! += moved;
+      return all;
+    }
   }
 }
 

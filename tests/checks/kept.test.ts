@@ -76,6 +76,43 @@ describe('after an edit', () => {
     expect(replayed(before, after(before, old, by))).toEqual(steps);
   });
 
+  const cured = [
+    'part lid "Lid"',
+    'supply glue "Glue" cure 60 min',
+    'supply oil "Oil" 1 L',
+    'reassembly',
+    '  step close takes 10 min',
+    '    apply glue to lid',
+    '  step look takes 20 min',
+    '    do "Look."',
+    '  step fill',
+    '    fill oil 1 L',
+    '',
+  ].join('\n');
+  const early = ({ judged }: Result) => judged.ledger.variants[0]!.earlyLoads;
+  test('cures are gone through again only where time, or what is applied and filled, may differ', () => {
+    const before = fresh(cured);
+    expect(early(before)).toHaveLength(1);
+    expect(early(after(before, '"Look."', '"Look twice."'))).toBe(early(before));
+  });
+  test.each([
+    ['the time that a step takes', 'look takes 20 min', 'look takes 2 h', 0],
+    ['a wait', '"Look."\n', '"Look."\n    wait 1 h\n', 0],
+    ['the cure of a supply', 'cure 60 min', 'cure 10 min', 0],
+    ['a filling that comes sooner', '"Look."\n', '"Look."\n    fill oil 1 L\n', 1],
+    ['an application taken out', '    apply glue to lid\n', '    do "Wait."\n', 0],
+    ['the phase', 'reassembly\n', 'proving\n', 1],
+  ])('%s bears on cures', (_, old, by, loads) => {
+    const before = fresh(cured);
+    const now = after(before, old, by);
+    expect(early(now)).not.toBe(early(before));
+    expect(early(now)).toHaveLength(loads);
+    const anew = fresh(now.model.tree.text);
+    expect(early(now).map(({ supply, elapsed, cure }) => [supply, elapsed, cure])).toEqual(
+      early(anew).map(({ supply, elapsed, cure }) => [supply, elapsed, cure]),
+    );
+  });
+
   test('the state at the start is kept where nothing comes off or goes on otherwise', () => {
     const before = fresh(text);
     const start = (result: Result) => result.judged.ledger.variants[0]!.initial;

@@ -60,6 +60,22 @@ function momentsIn(statements: readonly Statement[]): readonly Moment[] {
   return moments.length === 0 ? none : moments.slice();
 }
 
+/** True where an edit from `before` to `now` cannot have changed what `earlyLoadsOf` gives. */
+export function leavesCures(before: Model, now: Model): boolean {
+  if (before.supplies !== now.supplies || before.steps.length !== now.steps.length) return false;
+  for (let i = 0; i < now.steps.length; i++) {
+    const old = before.steps[i]!;
+    const entry = now.steps[i]!;
+    if (old === entry) continue;
+    if (old.phase !== entry.phase) return false;
+    if (old.step === entry.step) continue;
+    const was = timelineOf(old.step);
+    const is = timelineOf(entry.step);
+    if (was.takes !== is.takes || was.moments.length + is.moments.length > 0) return false;
+  }
+  return true;
+}
+
 /** Loadings that come before a cure has run. `applies` tells which `for` blocks hold. Linear in statements that matter. */
 export function earlyLoadsOf(model: Model, applies: (block: Statement) => boolean): EarlyLoad[] {
   const earlyLoads: EarlyLoad[] = [];

@@ -3,7 +3,7 @@ import { phaseWords } from '../../../grammar/tokens.ts';
 import { chunksOf, type Model, type StepEntry } from '../model/model.ts';
 import { extentOf } from '../model/quantity.ts';
 import { statementsIn } from '../model/statements.ts';
-import { type EarlyLoad, earlyLoadsOf } from './cures.ts';
+import { type EarlyLoad, earlyLoadsOf, leavesCures } from './cures.ts';
 import { appliesTo, seatsIn, startAgain, startOf, unboxed } from './start.ts';
 import {
   type Carried,
@@ -452,6 +452,7 @@ class Replay {
     records: readonly StepRecord[],
     entries: readonly Entry[],
     final: ReadonlyMap<string, PartState>,
+    earlyLoads: readonly EarlyLoad[] = earlyLoadsOf(this.model, (block) => appliesTo(block, this.code)),
   ): Variant {
     return {
       code: this.code,
@@ -461,7 +462,7 @@ class Replay {
       fluids: this.fluids.now,
       otherFluids: joined(records, ({ otherFluids }) => otherFluids),
       disagreements: joined(records, ({ disagreements }) => disagreements),
-      earlyLoads: earlyLoadsOf(this.model, (block) => appliesTo(block, this.code)),
+      earlyLoads,
       unsure: this.unsure,
       swaps: this.swaps.now,
       records,
@@ -577,7 +578,8 @@ class Replay {
         states.set(name, (dirty.has(name) && values.has(name) ? values.get(name) : known.final.get(name))!);
       final = states;
     }
-    return this.variant(records, joinedEntries(records, known), final);
+    const earlyLoads = leavesCures(before, this.model) ? known.earlyLoads : undefined;
+    return this.variant(records, joinedEntries(records, known), final, earlyLoads);
   }
 
   /** Goes on behind a step that did what `record` says. */
