@@ -1,4 +1,6 @@
-import { actionsOf, type Check, eachVariant, named, related } from './check.ts';
+import type { Variant } from '../ledger/ledger.ts';
+import type { Model } from '../model/model.ts';
+import { actionsOf, type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 
 const done: Readonly<Record<string, string>> = {
@@ -31,27 +33,7 @@ reassembly
   step close
     fit cover`,
   *run({ ledger, model }) {
-    yield* eachVariant(ledger, function* (variant) {
-      for (const action of actionsOf(variant)) {
-        const verb = done[action.verb];
-        if (verb === undefined || action.unsure || action.available >= (action.wanted ?? 1)) continue;
-        const none = action.available === 0;
-        yield {
-          span: none ? action.name : (action.statement.count ?? action.name),
-          message: none
-            ? `${named(action.part)} is ${action.before.stock ? 'not fitted yet' : 'off'} and cannot be ${verb}: ${verb === 'tightened' ? '`fit` it first' : 'take this line out, or correct the name'}.`
-            : `only ${action.available} of ${named(action.part)} ${action.available === 1 ? 'is' : 'are'} on, ${action.wanted} are to be ${verb}: write \`x${action.available}\`.`,
-          related: [
-            ...related(action.before.lastOff?.name, `${named(action.part)} came off here`),
-            ...related(model.parts.get(action.part)?.name, `${named(action.part)} is declared here`),
-          ],
-          data: {
-            subject: action.part,
-            ...(none || action.statement.count === undefined ? {} : { correct: action.available }),
-          },
-        };
-      }
-    });
+    yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
   repairs(finding, { model }) {
     const correct = finding.data?.['correct'];
@@ -66,3 +48,25 @@ reassembly
       : [];
   },
 };
+
+function* inVariant(variant: Variant, model: Model): Generator<Raw> {
+  for (const action of actionsOf(variant)) {
+    const verb = done[action.verb];
+    if (verb === undefined || action.unsure || action.available >= (action.wanted ?? 1)) continue;
+    const none = action.available === 0;
+    yield {
+      span: none ? action.name : (action.statement.count ?? action.name),
+      message: none
+        ? `${named(action.part)} is ${action.before.stock ? 'not fitted yet' : 'off'} and cannot be ${verb}: ${verb === 'tightened' ? '`fit` it first' : 'take this line out, or correct the name'}.`
+        : `only ${action.available} of ${named(action.part)} ${action.available === 1 ? 'is' : 'are'} on, ${action.wanted} are to be ${verb}: write \`x${action.available}\`.`,
+      related: [
+        ...related(action.before.lastOff?.name, `${named(action.part)} came off here`),
+        ...related(model.parts.get(action.part)?.name, `${named(action.part)} is declared here`),
+      ],
+      data: {
+        subject: action.part,
+        ...(none || action.statement.count === undefined ? {} : { correct: action.available }),
+      },
+    };
+  }
+}

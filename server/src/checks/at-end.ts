@@ -1,5 +1,6 @@
 import type { Variant } from '../ledger/ledger.ts';
 import { type Mark, missing, on, type PartState } from '../ledger/state.ts';
+import { Beside } from '../model/noted.ts';
 
 export type Shortage = 'left-off' | 'count-short' | 'not-replaced' | 'left-open';
 
@@ -21,7 +22,7 @@ export function owedAtEnd(variant: Variant): readonly Owed[] {
   return owed;
 }
 
-const known = new WeakMap<Variant, readonly Owed[]>();
+const known = new Beside<Variant, readonly Owed[]>();
 
 function* reckon(variant: Variant): Generator<Owed> {
   for (const [part, state] of variant.final) {

@@ -1,3 +1,4 @@
+import type { Model } from '../model/model.ts';
 import { type Action, actionsThat, type Check, eachVariant, named, type Raw, related, type Variant } from './check.ts';
 import { holeCount, holesTightened, patternOf } from './holes.ts';
 
@@ -24,49 +25,7 @@ reassembly
   step close
     tighten bolt order 1 3 2 4`,
   *run({ ledger, model }) {
-    yield* eachVariant(ledger, function* (variant): Generator<Raw> {
-      for (const action of turnsOf(variant)) {
-        const { statement } = action;
-        const count =
-          statement.holes === undefined ? undefined : holeCount(patternOf(model, model.parts.get(action.part)));
-        for (const hole of statement.holes ?? []) {
-          if (
-            count === undefined ||
-            action.verb === 'loosen' ||
-            (Number.isInteger(hole.value) && hole.value >= 1 && hole.value <= count)
-          )
-            continue;
-          yield {
-            span: hole,
-            message: `there is no hole ${hole.image}: the pattern of ${named(action.part)} has holes 1 to ${count}.`,
-            related: related(model.parts.get(action.part)?.holes, 'the pattern is named here'),
-            data: { subject: action.part },
-          };
-        }
-        if (statement.order?.form !== 'list' || statement.broken) continue;
-        const all = new Set(holesTightened(model, statement, action.available));
-        const order = statement.order.holes.map((hole) => hole.value);
-        // Of a part whose holes are numbered, xN fasteners stand in the holes that the order names.
-        const some = statement.count !== undefined && order.length === statement.count.value;
-        const holes = some ? new Set(order.filter((hole) => all.has(hole))) : all;
-        const twice = [...new Set(order.filter((hole, i) => order.indexOf(hole) !== i))];
-        const strange = [...new Set(order.filter((hole) => !holes.has(hole)))];
-        const missing = [...holes].filter((hole) => !order.includes(hole));
-        const troubles = [
-          ...(missing.length > 0 ? [`${missing.length > 1 ? 'holes' : 'hole'} ${brief(missing)} left out`] : []),
-          ...(twice.length > 0 ? [`${brief(twice)} stands twice`] : []),
-          ...(strange.length > 0 ? [`there is no hole ${brief(strange)}`] : []),
-        ];
-        if (troubles.length === 0) continue;
-        const part = model.parts.get(action.part);
-        yield {
-          span: statement.order,
-          message: `the order does not name each of the ${holes.size} holes of ${named(action.part)} once: ${troubles.join('; ')}.`,
-          related: related(part?.holes ?? part?.count ?? part?.name, `${holes.size} holes by this declaration`),
-          data: { subject: action.part },
-        };
-      }
-    });
+    yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
 };
 
@@ -75,3 +34,46 @@ const turnsOf = (variant: Variant): Action[] =>
 
 const brief = (holes: readonly number[]): string =>
   holes.length > 6 ? `${holes.slice(0, 5).join(', ')} … ${holes.at(-1)}` : holes.join(', ');
+
+function* inVariant(variant: Variant, model: Model): Generator<Raw> {
+  for (const action of turnsOf(variant)) {
+    const { statement } = action;
+    const count = statement.holes === undefined ? undefined : holeCount(patternOf(model, model.parts.get(action.part)));
+    for (const hole of statement.holes ?? []) {
+      if (
+        count === undefined ||
+        action.verb === 'loosen' ||
+        (Number.isInteger(hole.value) && hole.value >= 1 && hole.value <= count)
+      )
+        continue;
+      yield {
+        span: hole,
+        message: `there is no hole ${hole.image}: the pattern of ${named(action.part)} has holes 1 to ${count}.`,
+        related: related(model.parts.get(action.part)?.holes, 'the pattern is named here'),
+        data: { subject: action.part },
+      };
+    }
+    if (statement.order?.form !== 'list' || statement.broken) continue;
+    const all = new Set(holesTightened(model, statement, action.available));
+    const order = statement.order.holes.map((hole) => hole.value);
+    // Of a part whose holes are numbered, xN fasteners stand in the holes that the order names.
+    const some = statement.count !== undefined && order.length === statement.count.value;
+    const holes = some ? new Set(order.filter((hole) => all.has(hole))) : all;
+    const twice = [...new Set(order.filter((hole, i) => order.indexOf(hole) !== i))];
+    const strange = [...new Set(order.filter((hole) => !holes.has(hole)))];
+    const missing = [...holes].filter((hole) => !order.includes(hole));
+    const troubles = [
+      ...(missing.length > 0 ? [`${missing.length > 1 ? 'holes' : 'hole'} ${brief(missing)} left out`] : []),
+      ...(twice.length > 0 ? [`${brief(twice)} stands twice`] : []),
+      ...(strange.length > 0 ? [`there is no hole ${brief(strange)}`] : []),
+    ];
+    if (troubles.length === 0) continue;
+    const part = model.parts.get(action.part);
+    yield {
+      span: statement.order,
+      message: `the order does not name each of the ${holes.size} holes of ${named(action.part)} once: ${troubles.join('; ')}.`,
+      related: related(part?.holes ?? part?.count ?? part?.name, `${holes.size} holes by this declaration`),
+      data: { subject: action.part },
+    };
+  }
+}

@@ -1,6 +1,7 @@
 import { type Statement, spanText, walk } from '../../../grammar/syntax.ts';
+import type { Variant } from '../ledger/ledger.ts';
 import { describe, type FluidState, type PartState } from '../ledger/state.ts';
-import { type Check, eachVariant, named } from './check.ts';
+import { type Check, eachVariant, named, type Raw } from './check.ts';
 import { insertAfter } from './edits.ts';
 
 export const branchesDiffer: Check = {
@@ -39,41 +40,7 @@ reassembly
       fit ring
     end`,
   *run({ ledger }) {
-    yield* eachVariant(ledger, function* (variant) {
-      for (const { block, subject, kind, states } of variant.disagreements) {
-        const ends = states.map((state, i) => {
-          const text = block.branches?.[i]?.text?.value;
-          const branch =
-            text !== undefined && text !== ''
-              ? `“${text}”`
-              : block.kind === 'if'
-                ? i === 0
-                  ? 'the first branch'
-                  : block.branches!.length > i
-                    ? '`else`'
-                    : 'otherwise'
-                : `branch ${i + 1}`;
-          const state_ =
-            kind === 'part'
-              ? describe(state as PartState)
-              : (state as FluidState).drained
-                ? 'drained'
-                : (state as FluidState).filled
-                  ? 'filled'
-                  : 'untouched';
-          return `${branch}: ${state_}`;
-        });
-        yield {
-          span: block.keyword,
-          message: `${named(subject)} is not the same after each branch (${ends.join('; ')}): complete the shorter branch.`,
-          related: (block.branches ?? []).flatMap((branch) => {
-            const last = [...walk(branch.statements)].filter((statement) => statement.name?.text === subject).at(-1);
-            return last?.name === undefined ? [] : [{ span: last.name, message: `${named(subject)} in this branch` }];
-          }),
-          data: { subject },
-        };
-      }
-    });
+    yield* eachVariant(ledger, inVariant);
   },
   repairs(finding, { model, ledger }) {
     const subject = String(finding.data?.['subject']);
@@ -100,3 +67,39 @@ reassembly
     ];
   },
 };
+
+function* inVariant(variant: Variant): Generator<Raw> {
+  for (const { block, subject, kind, states } of variant.disagreements) {
+    const ends = states.map((state, i) => {
+      const text = block.branches?.[i]?.text?.value;
+      const branch =
+        text !== undefined && text !== ''
+          ? `“${text}”`
+          : block.kind === 'if'
+            ? i === 0
+              ? 'the first branch'
+              : block.branches!.length > i
+                ? '`else`'
+                : 'otherwise'
+            : `branch ${i + 1}`;
+      const state_ =
+        kind === 'part'
+          ? describe(state as PartState)
+          : (state as FluidState).drained
+            ? 'drained'
+            : (state as FluidState).filled
+              ? 'filled'
+              : 'untouched';
+      return `${branch}: ${state_}`;
+    });
+    yield {
+      span: block.keyword,
+      message: `${named(subject)} is not the same after each branch (${ends.join('; ')}): complete the shorter branch.`,
+      related: (block.branches ?? []).flatMap((branch) => {
+        const last = [...walk(branch.statements)].filter((statement) => statement.name?.text === subject).at(-1);
+        return last?.name === undefined ? [] : [{ span: last.name, message: `${named(subject)} in this branch` }];
+      }),
+      data: { subject },
+    };
+  }
+}

@@ -1,6 +1,7 @@
 import type { Name, Span, Statement, SyntaxTree } from '../../../grammar/syntax.ts';
 import type { Action, Entry, Ledger, Variant, Verb } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
+import { Beside } from '../model/noted.ts';
 
 export type Severity = 'error' | 'warning' | 'information' | 'hint';
 
@@ -117,7 +118,8 @@ export const related = (span: Span | undefined, message: string): Related[] =>
 
 /**
  * Judges each variant (one a code) and reports what several agree on once; what holds for some codes only says so.
- * Findings are the same when they stand at the same place about the same thing.
+ * Findings are the same when they stand at the same place about the same thing. `judge` must be no generator made anew for
+ * each file: the engine keeps such a one, with all it sees, in its table of shapes until the next full garbage collection.
  */
 export function* eachVariant(ledger: Ledger, judge: (variant: Variant) => Iterable<Raw>): Generator<Raw> {
   const found = new Map<string, { raw: Raw; variants: Set<Variant> }>();
@@ -159,7 +161,7 @@ export function* eachVariant(ledger: Ledger, judge: (variant: Variant) => Iterab
 /** Stands for an empty list and is never added to. */
 const none: readonly Action[] = [];
 
-const actions = new WeakMap<Variant, readonly Action[]>();
+const actions = new Beside<Variant, readonly Action[]>();
 
 /** Every action of a variant, in order. */
 export function actionsOf(variant: Variant): readonly Action[] {
@@ -173,7 +175,7 @@ export function actionsOf(variant: Variant): readonly Action[] {
   return all;
 }
 
-const byVerb = new WeakMap<Variant, ReadonlyMap<Verb, readonly Action[]>>();
+const byVerb = new Beside<Variant, ReadonlyMap<Verb, readonly Action[]>>();
 
 /** The actions of a variant that do `verb`, in order. */
 export function actionsThat(variant: Variant, verb: Verb): readonly Action[] {

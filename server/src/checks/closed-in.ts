@@ -1,5 +1,7 @@
 import type { Declaration, Name } from '../../../grammar/syntax.ts';
+import type { Variant } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
+import { Beside } from '../model/noted.ts';
 import { type Action, actionsWhere, type Check, eachVariant, listed, named, type Raw, related } from './check.ts';
 
 const goingBack: Readonly<Record<string, string>> = {
@@ -43,21 +45,7 @@ reassembly
     fit cover`,
   *run({ ledger, model }) {
     yield* loopsOf(model);
-    yield* eachVariant(ledger, function* (variant) {
-      for (const action of actionsWhere(variant, isClosedIn)) {
-        const done = goingBack[action.verb]!;
-        const inTheWay = [...action.covers.filter((cover) => cover.cameOff), ...action.holders];
-        const names = [...new Set(inTheWay.map((blocker) => blocker.part))];
-        yield {
-          span: action.name,
-          message: `${named(action.part)} is ${done} after ${listed(names)}, which ${names.length > 1 ? 'cover or hold' : 'covers or holds'} it, went back on: move this line above ${names.length > 1 ? 'theirs' : 'that one'}.`,
-          related: names.flatMap((name) =>
-            related(lastFitBefore(variant, name, action), `${named(name)} went back on here`),
-          ),
-          data: { subject: action.part, covers: names },
-        };
-      }
-    });
+    yield* eachVariant(ledger, inVariant);
   },
 };
 
@@ -75,7 +63,7 @@ function lastFitBefore(
   return found;
 }
 
-const known = new WeakMap<Model['parts'], readonly Raw[]>();
+const known = new Beside<Model['parts'], readonly Raw[]>();
 
 function loopsOf(model: Model): readonly Raw[] {
   let found = known.get(model.parts);
@@ -144,5 +132,21 @@ function* loops(model: Model, { next: nextOf, words, itself, says }: Chain): Gen
         };
       } else if (!done.has(next.text)) enter(next.text);
     }
+  }
+}
+
+function* inVariant(variant: Variant): Generator<Raw> {
+  for (const action of actionsWhere(variant, isClosedIn)) {
+    const done = goingBack[action.verb]!;
+    const inTheWay = [...action.covers.filter((cover) => cover.cameOff), ...action.holders];
+    const names = [...new Set(inTheWay.map((blocker) => blocker.part))];
+    yield {
+      span: action.name,
+      message: `${named(action.part)} is ${done} after ${listed(names)}, which ${names.length > 1 ? 'cover or hold' : 'covers or holds'} it, went back on: move this line above ${names.length > 1 ? 'theirs' : 'that one'}.`,
+      related: names.flatMap((name) =>
+        related(lastFitBefore(variant, name, action), `${named(name)} went back on here`),
+      ),
+      data: { subject: action.part, covers: names },
+    };
   }
 }

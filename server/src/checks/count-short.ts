@@ -1,4 +1,6 @@
+import type { Variant } from '../ledger/ledger.ts';
 import { missing } from '../ledger/state.ts';
+import type { Model } from '../model/model.ts';
 import { owedAtEnd } from './at-end.ts';
 import { type Action, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertAfter, replaceSpan } from './edits.ts';
@@ -27,29 +29,7 @@ reassembly
   step close
     fit bolt x12`,
   *run({ ledger, model }) {
-    yield* eachVariant(ledger, function* (variant): Generator<Raw> {
-      for (const { part, state, shortage, mark } of owedAtEnd(variant)) {
-        if (shortage !== 'count-short') continue;
-        const off = missing(state);
-        yield {
-          span: mark.name,
-          message: `${state.taken} off, ${state.back} back: ${off} of ${named(part)} ${off === 1 ? 'is' : 'are'} still to be fitted.`,
-          related: [
-            ...related(state.lastBack?.name, `${state.back} went back by here`),
-            ...related(model.parts.get(part)?.name, `${named(part)} is declared here`),
-          ],
-          data: { subject: part, missing: off, variant: variant.code ?? '' },
-        };
-      }
-      for (const action of actionsWhere(variant, isTooMany)) {
-        yield {
-          span: action.statement.count ?? action.name,
-          message: `${action.available} off, ${action.wanted} back: ${(action.wanted ?? 0) - action.available} of ${named(action.part)} more than there ${action.available === 1 ? 'is' : 'are'} to fit; write \`x${action.available}\`.`,
-          related: related(action.before.lastOff?.name, `${named(action.part)} came off here`),
-          data: { subject: action.part, correct: action.available },
-        };
-      }
-    });
+    yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
   repairs(finding, { model, ledger }) {
     const part = String(finding.data?.['subject']);
@@ -88,3 +68,27 @@ reassembly
     return repairs;
   },
 };
+
+function* inVariant(variant: Variant, model: Model): Generator<Raw> {
+  for (const { part, state, shortage, mark } of owedAtEnd(variant)) {
+    if (shortage !== 'count-short') continue;
+    const off = missing(state);
+    yield {
+      span: mark.name,
+      message: `${state.taken} off, ${state.back} back: ${off} of ${named(part)} ${off === 1 ? 'is' : 'are'} still to be fitted.`,
+      related: [
+        ...related(state.lastBack?.name, `${state.back} went back by here`),
+        ...related(model.parts.get(part)?.name, `${named(part)} is declared here`),
+      ],
+      data: { subject: part, missing: off, variant: variant.code ?? '' },
+    };
+  }
+  for (const action of actionsWhere(variant, isTooMany)) {
+    yield {
+      span: action.statement.count ?? action.name,
+      message: `${action.available} off, ${action.wanted} back: ${(action.wanted ?? 0) - action.available} of ${named(action.part)} more than there ${action.available === 1 ? 'is' : 'are'} to fit; write \`x${action.available}\`.`,
+      related: related(action.before.lastOff?.name, `${named(action.part)} came off here`),
+      data: { subject: action.part, correct: action.available },
+    };
+  }
+}

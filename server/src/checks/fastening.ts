@@ -17,7 +17,7 @@ import {
   type TorqueUnit,
 } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
-import { noted } from '../model/noted.ts';
+import { Beside, noted } from '../model/noted.ts';
 import { extentOf, siValueOf } from '../model/quantity.ts';
 import type { Settings } from './check.ts';
 import { holeCount } from './holes.ts';
@@ -148,7 +148,7 @@ interface Stated {
   readonly places: readonly TorquePlace[];
 }
 /** The last two: those of a whole procedure, and those of what an edit has touched. */
-const stated = new WeakMap<Model['parts'], readonly Stated[]>();
+const stated = new Beside<Model['parts'], readonly Stated[]>();
 
 /** The torques of tightenings that say something else than the declaration of the part. */
 export function statedTorquesOf(model: Model): readonly TorquePlace[] {

@@ -1,8 +1,10 @@
 import type { Quantity } from '../../../grammar/syntax.ts';
 import type { Unit } from '../../../grammar/units.ts';
+import type { Variant } from '../ledger/ledger.ts';
 import type { Fill } from '../ledger/state.ts';
+import type { Model } from '../model/model.ts';
 import { extentOf, fromSI, roundingStep, say, saysTheSame, toSI, written } from '../model/quantity.ts';
-import { type Check, eachVariant, named, related } from './check.ts';
+import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 
 export const fillDiffers: Check = {
@@ -26,49 +28,7 @@ reassembly
   step fill
     fill oil 1.8 L`,
   *run({ ledger, model }) {
-    yield* eachVariant(ledger, function* (variant) {
-      // The other branches count where nothing was filled after they met.
-      const others = variant.otherFluids.filter(
-        ({ supply, merged }) => variant.fluids.get(supply)?.fills === merged.fills,
-      );
-      const ends = [...variant.fluids, ...others.map(({ supply, state }) => [supply, state] as const)];
-      for (const [supply, state] of ends) {
-        const fill = state.lastFill?.statement;
-        const unit = fill?.amount?.unit?.unit;
-        if (fill?.amount === undefined || unit === undefined || state.drained || variant.unsure.has(supply)) continue;
-        const declared = model.supplies.get(supply)?.amount;
-        if (
-          declared !== undefined &&
-          state.fills !== undefined &&
-          state.fills.earlier === undefined &&
-          saysTheSame(fill.amount, declared)
-        )
-          continue;
-        const extent = extentOf(declared);
-        if (declared !== undefined && (extent === undefined || extent.kind !== unit.kind)) continue;
-        if (declared === undefined && state.out === 0) continue;
-        const low = extent?.low ?? state.out;
-        const high = extent?.high ?? state.out;
-        const wanted = (declared ?? state.lastDrain?.statement.amount)?.unit?.unit;
-        const filled = [...each(state.fills)].map(({ statement }) => filledBy(statement.amount, wanted));
-        const least = filled.reduce((sum, { low }) => sum + low, 0);
-        const most = filled.reduce((sum, { high }) => sum + high, 0);
-        const slack = 1e-9 * Math.max(high, most);
-        if (most >= low - slack && least <= high + slack) continue;
-        const onlyFill = filled.length === 1;
-        const is = say(fromSI(state.in, unit), unit, 4);
-        const should = declared === undefined ? say(fromSI(state.out, unit), unit, 4) : written(declared);
-        yield {
-          span: fill.amount,
-          message: `${named(supply)} is filled with ${is}${onlyFill ? '' : ' in all'}, but ${should} ${declared === undefined ? 'was drained' : 'is declared'}: fill ${should}${declared === undefined ? '' : ', or correct the declaration'}.`,
-          related:
-            declared === undefined
-              ? related(state.lastDrain?.name, 'drained here')
-              : related(declared, 'declared here'),
-          data: { subject: supply, should: onlyFill && declared !== undefined ? written(declared) : '' },
-        };
-      }
-    });
+    yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
   repairs(finding, { model }) {
     const should = String(finding.data?.['should']);
@@ -89,4 +49,44 @@ function filledBy(amount: Quantity | undefined, wanted: Unit | undefined): { low
   if (extent === undefined || unit === undefined) return { low: 0, high: 0 };
   const half = unit === wanted ? 0 : toSI(roundingStep(amount!.numbers[0]!) / 2, unit);
   return { low: extent.low - half, high: extent.high + half };
+}
+
+function* inVariant(variant: Variant, model: Model): Generator<Raw> {
+  // The other branches count where nothing was filled after they met.
+  const others = variant.otherFluids.filter(({ supply, merged }) => variant.fluids.get(supply)?.fills === merged.fills);
+  const ends = [...variant.fluids, ...others.map(({ supply, state }) => [supply, state] as const)];
+  for (const [supply, state] of ends) {
+    const fill = state.lastFill?.statement;
+    const unit = fill?.amount?.unit?.unit;
+    if (fill?.amount === undefined || unit === undefined || state.drained || variant.unsure.has(supply)) continue;
+    const declared = model.supplies.get(supply)?.amount;
+    if (
+      declared !== undefined &&
+      state.fills !== undefined &&
+      state.fills.earlier === undefined &&
+      saysTheSame(fill.amount, declared)
+    )
+      continue;
+    const extent = extentOf(declared);
+    if (declared !== undefined && (extent === undefined || extent.kind !== unit.kind)) continue;
+    if (declared === undefined && state.out === 0) continue;
+    const low = extent?.low ?? state.out;
+    const high = extent?.high ?? state.out;
+    const wanted = (declared ?? state.lastDrain?.statement.amount)?.unit?.unit;
+    const filled = [...each(state.fills)].map(({ statement }) => filledBy(statement.amount, wanted));
+    const least = filled.reduce((sum, { low }) => sum + low, 0);
+    const most = filled.reduce((sum, { high }) => sum + high, 0);
+    const slack = 1e-9 * Math.max(high, most);
+    if (most >= low - slack && least <= high + slack) continue;
+    const onlyFill = filled.length === 1;
+    const is = say(fromSI(state.in, unit), unit, 4);
+    const should = declared === undefined ? say(fromSI(state.out, unit), unit, 4) : written(declared);
+    yield {
+      span: fill.amount,
+      message: `${named(supply)} is filled with ${is}${onlyFill ? '' : ' in all'}, but ${should} ${declared === undefined ? 'was drained' : 'is declared'}: fill ${should}${declared === undefined ? '' : ', or correct the declaration'}.`,
+      related:
+        declared === undefined ? related(state.lastDrain?.name, 'drained here') : related(declared, 'declared here'),
+      data: { subject: supply, should: onlyFill && declared !== undefined ? written(declared) : '' },
+    };
+  }
 }

@@ -2,6 +2,7 @@ import type { Chunk, SyntaxTree } from '../../../grammar/syntax.ts';
 import type { Ledger, Variant } from '../ledger/ledger.ts';
 import { isDeclaration, mentionsOf } from '../model/mentions.ts';
 import { changedChunks, type Model, type StepEntry } from '../model/model.ts';
+import { Beside } from '../model/noted.ts';
 import { allChecks } from './all.ts';
 import type { Check, Context, Finding, Raw } from './check.ts';
 import { shownAt } from './elsewhere.ts';
@@ -18,7 +19,7 @@ interface Local {
   readonly byChunk: readonly (readonly Finding[])[];
 }
 
-const known = new WeakMap<Ledger, Local>();
+const known = new Beside<Ledger, Local>();
 const none: readonly Finding[] = [];
 
 /**
@@ -136,12 +137,12 @@ function within({ model, ledger, settings }: Context, touched: ReadonlySet<numbe
   const tree: SyntaxTree = { ...model.tree, chunks, starts: order.map((c) => model.tree.starts[c]!) };
   const seen = new Set([...chunks, ...model.takenIn.keys()]);
   const steps = model.steps.filter(({ step }) => seen.has(step.chunk));
-  const value = <T>(value: T): PropertyDescriptor => ({ value, enumerable: true });
-  const part: Model = Object.create(model, {
-    tree: value(tree),
-    steps: value(steps),
-    ownDeclarations: value(chunks.flatMap(({ item }) => (isDeclaration(item) ? [item] : []))),
-  });
+  const part: Model = {
+    ...model,
+    tree,
+    steps,
+    ownDeclarations: chunks.flatMap(({ item }) => (isDeclaration(item) ? [item] : [])),
+  };
   return {
     model: part,
     ledger: { model: part, variants: ledger.variants.map((variant) => ofSteps(variant, steps)) },

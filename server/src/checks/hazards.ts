@@ -1,5 +1,6 @@
 import type { Statement, Step } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
+import { Beside } from '../model/noted.ts';
 import { eachReference } from '../model/references.ts';
 import { statementsIn } from '../model/statements.ts';
 
@@ -47,7 +48,7 @@ function declaredDanger(statement: Statement, part: Hazards, supply: Hazards): D
 }
 
 type Hazards = ReadonlyMap<string, readonly string[]>;
-const declared = new WeakMap<Model['parts'], Hazards>();
+const declared = new Beside<Model['parts'], Hazards>();
 
 /** Words behind `hazard`, by name; most declarations have none. */
 const hazardsDeclared = ({ parts, supplies }: Model): { part: Hazards; supply: Hazards } => ({
@@ -129,7 +130,7 @@ export function hazardousIn(model: Model, step: Step): readonly Hazardous[] {
   return found;
 }
 
-const ofModel = new WeakMap<Model, readonly Hazardous[]>();
+const ofModel = new Beside<Model, readonly Hazardous[]>();
 
 /** The hazardous statements of all steps, in the order of the text. */
 export function hazardousOf(model: Model): readonly Hazardous[] {

@@ -1,5 +1,7 @@
+import type { Variant } from '../ledger/ledger.ts';
 import { on } from '../ledger/state.ts';
-import { type Check, eachVariant, named, related } from './check.ts';
+import type { Model } from '../model/model.ts';
+import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertAfter } from './edits.ts';
 
 export const leftBehind: Check = {
@@ -30,35 +32,7 @@ reassembly
   step close
     fit new-drum`,
   *run({ ledger, model }) {
-    yield* eachVariant(ledger, function* (variant) {
-      for (const [part, state] of variant.final) {
-        if (variant.swaps.size === 0 && state.stranded === 0) continue;
-        if (variant.unsure.has(part)) continue;
-        // Stripped from the old carrier and fitted again without a word about where to: it was never transferred.
-        const old = state.carried.find(({ by, count }) => count > 0 && variant.swaps.has(by));
-        const elsewhere = state.carried.reduce((sum, { by, count }) => sum + (by === old?.by ? 0 : count), 0);
-        const refitted = old === undefined ? 0 : Math.min(old.count, Math.max(0, on(state) - elsewhere));
-        const pieces = Math.max(state.stranded, refitted);
-        if (pieces === 0) continue;
-        const mark = state.stranded > 0 ? state.strandedBy : variant.final.get(old!.by)?.lastScrap;
-        if (mark === undefined) continue;
-        const { statement, name } = mark;
-        if (variant.unsure.has(name.text)) continue;
-        const successor = variant.swaps.get(name.text);
-        yield {
-          span: name,
-          message: `${named(part)}${pieces > 1 ? ` (${pieces} pieces)` : ''} ${pieces > 1 ? 'are' : 'is'} still booked on ${named(name.text)}, which goes to scrap here: ${successor === undefined ? '`discard` it as well, or `fit new` one' : `\`transfer ${part} from ${name.text} to ${successor}\`, or \`discard\` it`}.`,
-          related: related(model.parts.get(part)?.name, `${named(part)} is declared here`),
-          data: {
-            subject: part,
-            carrier: name.text,
-            successor: successor ?? '',
-            kind: statement.kind,
-            variant: variant.code ?? '',
-          },
-        };
-      }
-    });
+    yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
   repairs(finding, { model, ledger }) {
     const successor = String(finding.data?.['successor']);
@@ -78,3 +52,33 @@ reassembly
     ];
   },
 };
+
+function* inVariant(variant: Variant, model: Model): Generator<Raw> {
+  for (const [part, state] of variant.final) {
+    if (variant.swaps.size === 0 && state.stranded === 0) continue;
+    if (variant.unsure.has(part)) continue;
+    // Stripped from the old carrier and fitted again without a word about where to: it was never transferred.
+    const old = state.carried.find(({ by, count }) => count > 0 && variant.swaps.has(by));
+    const elsewhere = state.carried.reduce((sum, { by, count }) => sum + (by === old?.by ? 0 : count), 0);
+    const refitted = old === undefined ? 0 : Math.min(old.count, Math.max(0, on(state) - elsewhere));
+    const pieces = Math.max(state.stranded, refitted);
+    if (pieces === 0) continue;
+    const mark = state.stranded > 0 ? state.strandedBy : variant.final.get(old!.by)?.lastScrap;
+    if (mark === undefined) continue;
+    const { statement, name } = mark;
+    if (variant.unsure.has(name.text)) continue;
+    const successor = variant.swaps.get(name.text);
+    yield {
+      span: name,
+      message: `${named(part)}${pieces > 1 ? ` (${pieces} pieces)` : ''} ${pieces > 1 ? 'are' : 'is'} still booked on ${named(name.text)}, which goes to scrap here: ${successor === undefined ? '`discard` it as well, or `fit new` one' : `\`transfer ${part} from ${name.text} to ${successor}\`, or \`discard\` it`}.`,
+      related: related(model.parts.get(part)?.name, `${named(part)} is declared here`),
+      data: {
+        subject: part,
+        carrier: name.text,
+        successor: successor ?? '',
+        kind: statement.kind,
+        variant: variant.code ?? '',
+      },
+    };
+  }
+}

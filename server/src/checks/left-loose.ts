@@ -1,5 +1,6 @@
-import { countOf } from '../model/model.ts';
-import { type Check, eachVariant, named, related } from './check.ts';
+import type { Variant } from '../ledger/ledger.ts';
+import { countOf, type Model } from '../model/model.ts';
+import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertAfter, tightenLine } from './edits.ts';
 
 export const leftLoose: Check = {
@@ -20,26 +21,7 @@ reassembly
   step close
     tighten bolt to 25 N·m`,
   *run({ ledger, model }) {
-    yield* eachVariant(ledger, function* (variant) {
-      for (const [part, state] of variant.final) {
-        const slack = state.loose + state.snug;
-        const mark = state.lastLoose;
-        if (slack === 0 || mark === undefined || variant.unsure.has(part)) continue;
-        const all = slack === countOf(model.parts.get(part));
-        const pieces = all && slack === 1 ? named(part) : `${slack} of ${named(part)}`;
-        const how =
-          state.loose === 0 ? 'only hand-tight' : state.snug === 0 ? 'loose' : `loose (${state.snug} only hand-tight)`;
-        yield {
-          span: mark.name,
-          message: `${pieces} ${slack === 1 ? 'is' : 'are'} on but ${how} at the end: \`tighten\` ${slack === 1 ? 'it' : 'them'}${model.parts.get(part)?.torque === undefined ? '' : ' to the declared torque'}.`,
-          related: related(
-            model.parts.get(part)?.torque ?? model.parts.get(part)?.name,
-            `${named(part)} is declared here`,
-          ),
-          data: { subject: part, count: slack, variant: variant.code ?? '' },
-        };
-      }
-    });
+    yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
   repairs(finding, { model, ledger }) {
     const part = String(finding.data?.['subject']);
@@ -55,3 +37,21 @@ reassembly
     ];
   },
 };
+
+function* inVariant(variant: Variant, model: Model): Generator<Raw> {
+  for (const [part, state] of variant.final) {
+    const slack = state.loose + state.snug;
+    const mark = state.lastLoose;
+    if (slack === 0 || mark === undefined || variant.unsure.has(part)) continue;
+    const all = slack === countOf(model.parts.get(part));
+    const pieces = all && slack === 1 ? named(part) : `${slack} of ${named(part)}`;
+    const how =
+      state.loose === 0 ? 'only hand-tight' : state.snug === 0 ? 'loose' : `loose (${state.snug} only hand-tight)`;
+    yield {
+      span: mark.name,
+      message: `${pieces} ${slack === 1 ? 'is' : 'are'} on but ${how} at the end: \`tighten\` ${slack === 1 ? 'it' : 'them'}${model.parts.get(part)?.torque === undefined ? '' : ' to the declared torque'}.`,
+      related: related(model.parts.get(part)?.torque ?? model.parts.get(part)?.name, `${named(part)} is declared here`),
+      data: { subject: part, count: slack, variant: variant.code ?? '' },
+    };
+  }
+}

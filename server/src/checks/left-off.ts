@@ -1,7 +1,8 @@
+import type { Variant } from '../ledger/ledger.ts';
 import { on } from '../ledger/state.ts';
-import { countOf } from '../model/model.ts';
+import { countOf, type Model } from '../model/model.ts';
 import { owedAtEnd } from './at-end.ts';
-import { type Check, eachVariant, named, related } from './check.ts';
+import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { tightenLine } from './edits.ts';
 import { insertMirrored } from './mirrored.ts';
 
@@ -23,25 +24,7 @@ reassembly
   step close
     fit cover`,
   *run({ ledger, model }) {
-    yield* eachVariant(ledger, function* (variant) {
-      for (const { part, state, shortage, mark } of owedAtEnd(variant)) {
-        if (shortage !== 'left-off') continue;
-        const pieces = state.off + state.fresh + state.spoiled + state.scrap;
-        const how =
-          mark.statement.kind === 'swap'
-            ? 'is swapped in here'
-            : pieces > 1
-              ? `(${pieces} pieces) comes off here`
-              : 'comes off here';
-        const remedy = state.spoiled > 0 ? '`fit new`' : '`fit`';
-        yield {
-          span: mark.name,
-          message: `${named(part)} ${how} and none of it is back on by the end: ${remedy} it, or \`omit\` it with the reason.`,
-          related: related(model.parts.get(part)?.name, `${named(part)} is declared here`),
-          data: { subject: part, count: pieces, fresh: state.spoiled > 0, variant: variant.code ?? '', on: on(state) },
-        };
-      }
-    });
+    yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
   repairs(finding, { model, ledger }) {
     const part = String(finding.data?.['subject']);
@@ -65,3 +48,23 @@ reassembly
     ];
   },
 };
+
+function* inVariant(variant: Variant, model: Model): Generator<Raw> {
+  for (const { part, state, shortage, mark } of owedAtEnd(variant)) {
+    if (shortage !== 'left-off') continue;
+    const pieces = state.off + state.fresh + state.spoiled + state.scrap;
+    const how =
+      mark.statement.kind === 'swap'
+        ? 'is swapped in here'
+        : pieces > 1
+          ? `(${pieces} pieces) comes off here`
+          : 'comes off here';
+    const remedy = state.spoiled > 0 ? '`fit new`' : '`fit`';
+    yield {
+      span: mark.name,
+      message: `${named(part)} ${how} and none of it is back on by the end: ${remedy} it, or \`omit\` it with the reason.`,
+      related: related(model.parts.get(part)?.name, `${named(part)} is declared here`),
+      data: { subject: part, count: pieces, fresh: state.spoiled > 0, variant: variant.code ?? '', on: on(state) },
+    };
+  }
+}

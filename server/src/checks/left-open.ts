@@ -1,5 +1,6 @@
 import { walk } from '../../../grammar/syntax.ts';
-import { countOf, isOwn } from '../model/model.ts';
+import type { Variant } from '../ledger/ledger.ts';
+import { countOf, isOwn, type Model } from '../model/model.ts';
 import { written } from '../model/quantity.ts';
 import { owedAtEnd } from './at-end.ts';
 import { type Check, eachVariant, named, type Raw, related } from './check.ts';
@@ -24,27 +25,7 @@ reassembly
   step fill
     fill oil 1.8 L`,
   *run({ ledger, model }) {
-    yield* eachVariant(ledger, function* (variant): Generator<Raw> {
-      for (const [supply, state] of variant.fluids) {
-        if (!state.drained || state.filled || state.lastDrain === undefined || variant.unsure.has(supply)) continue;
-        const amount = model.supplies.get(supply)?.amount ?? state.lastDrain.statement.amount;
-        yield {
-          span: state.lastDrain.name,
-          message: `${named(supply)} is drained here and never filled again: \`fill ${supply}${amount === undefined ? '' : ` ${written(amount)}`}\` before the end.`,
-          related: related(model.supplies.get(supply)?.name, `${named(supply)} is declared here`),
-          data: { subject: supply, kind: 'supply', amount: amount === undefined ? '' : written(amount) },
-        };
-      }
-      for (const { part, shortage, mark } of owedAtEnd(variant)) {
-        if (shortage !== 'left-open') continue;
-        yield {
-          span: mark.name,
-          message: `${named(part)} is disconnected here and never connected again: \`connect ${part}\` before the end.`,
-          related: related(model.parts.get(part)?.name, `${named(part)} is declared here`),
-          data: { subject: part, kind: 'part', count: countOf(model.parts.get(part)), variant: variant.code ?? '' },
-        };
-      }
-    });
+    yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
   repairs(finding, { model, ledger }) {
     const subject = String(finding.data?.['subject']);
@@ -77,3 +58,25 @@ reassembly
     ];
   },
 };
+
+function* inVariant(variant: Variant, model: Model): Generator<Raw> {
+  for (const [supply, state] of variant.fluids) {
+    if (!state.drained || state.filled || state.lastDrain === undefined || variant.unsure.has(supply)) continue;
+    const amount = model.supplies.get(supply)?.amount ?? state.lastDrain.statement.amount;
+    yield {
+      span: state.lastDrain.name,
+      message: `${named(supply)} is drained here and never filled again: \`fill ${supply}${amount === undefined ? '' : ` ${written(amount)}`}\` before the end.`,
+      related: related(model.supplies.get(supply)?.name, `${named(supply)} is declared here`),
+      data: { subject: supply, kind: 'supply', amount: amount === undefined ? '' : written(amount) },
+    };
+  }
+  for (const { part, shortage, mark } of owedAtEnd(variant)) {
+    if (shortage !== 'left-open') continue;
+    yield {
+      span: mark.name,
+      message: `${named(part)} is disconnected here and never connected again: \`connect ${part}\` before the end.`,
+      related: related(model.parts.get(part)?.name, `${named(part)} is declared here`),
+      data: { subject: part, kind: 'part', count: countOf(model.parts.get(part)), variant: variant.code ?? '' },
+    };
+  }
+}

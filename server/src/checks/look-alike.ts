@@ -1,5 +1,6 @@
 import type { Name } from '../../../grammar/syntax.ts';
 import type { Definition, Model } from '../model/model.ts';
+import { Beside } from '../model/noted.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { codePoint } from './hidden-text.ts';
@@ -97,7 +98,7 @@ function difference(name: string, other: string): string {
   return at < 0 ? `it is ${signs.length} signs long` : `its sign ${at + 1} is ${codePoint(signs[at]!)}`;
 }
 
-const doubtful = new WeakMap<object, boolean>();
+const doubtful = new Beside<object, boolean>();
 
 /** True where one of `names`, all different, can be taken for another, or is not in plain letters. */
 function isDoubtful(names: { has(name: string): boolean; keys(): Iterable<string> }): boolean {
@@ -196,7 +197,7 @@ reassembly
     const names = kindsOf(model).find(([each]) => each === kind)?.[1];
     const known = names?.get(String(subject));
     if (known === undefined || names!.has(written)) return [];
-    const places = [known.name, ...(model.referencesTo.get(known.definition) ?? [])];
+    const places = [known.name, ...model.references.to(known.definition)];
     // A name that other files use is for `rename`, which sees them.
     if (places.some(({ chunk }) => chunk.uri !== model.tree.uri)) return [];
     return [

@@ -1,5 +1,7 @@
+import type { Variant } from '../ledger/ledger.ts';
 import { rotationalSymmetry } from '../mechanics/index.ts';
-import { actionsThat, type Check, eachVariant, named, related } from './check.ts';
+import type { Model } from '../model/model.ts';
+import { actionsThat, type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertBefore } from './edits.ts';
 import { holesOf } from './fastening.ts';
 import { patternOf } from './holes.ts';
@@ -27,29 +29,7 @@ reassembly
   step close
     fit flange`,
   *run({ ledger, model }) {
-    yield* eachVariant(ledger, function* (variant) {
-      for (const action of actionsThat(variant, 'remove')) {
-        const part = model.parts.get(action.part);
-        if (action.along || part?.index === undefined || part.broken || action.available === 0) continue;
-        if (action.before.marked || action.unsure) continue;
-        const patterns = [part, ...part.heldBy.map((holder) => model.parts.get(holder.text))].map((each) =>
-          patternOf(model, each),
-        );
-        const folds = patterns.flatMap((pattern) => {
-          const holes = holesOf(pattern);
-          const fold = holes === undefined ? undefined : rotationalSymmetry(holes);
-          return fold === undefined ? [] : [{ fold, name: pattern!.name!.text }];
-        });
-        if (folds.some(({ fold }) => fold === 1)) continue;
-        const fits = folds[0] === undefined ? '' : ` (${named(folds[0].name)} fits in ${folds[0].fold} positions)`;
-        yield {
-          span: action.name,
-          message: `${named(action.part)} must go back as it came off${fits}, and nothing marks it: write \`mark ${action.part}\` above this line.`,
-          related: related(part.index, '`index` is declared here'),
-          data: { subject: action.part },
-        };
-      }
-    });
+    yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
   repairs(finding, { model, ledger }) {
     const part = String(finding.data?.['subject']);
@@ -61,3 +41,27 @@ reassembly
       : [{ title: `Mark ${part} first`, edits: [insertBefore(model.tree, statement, [`mark ${part}`])], safe: false }];
   },
 };
+
+function* inVariant(variant: Variant, model: Model): Generator<Raw> {
+  for (const action of actionsThat(variant, 'remove')) {
+    const part = model.parts.get(action.part);
+    if (action.along || part?.index === undefined || part.broken || action.available === 0) continue;
+    if (action.before.marked || action.unsure) continue;
+    const patterns = [part, ...part.heldBy.map((holder) => model.parts.get(holder.text))].map((each) =>
+      patternOf(model, each),
+    );
+    const folds = patterns.flatMap((pattern) => {
+      const holes = holesOf(pattern);
+      const fold = holes === undefined ? undefined : rotationalSymmetry(holes);
+      return fold === undefined ? [] : [{ fold, name: pattern!.name!.text }];
+    });
+    if (folds.some(({ fold }) => fold === 1)) continue;
+    const fits = folds[0] === undefined ? '' : ` (${named(folds[0].name)} fits in ${folds[0].fold} positions)`;
+    yield {
+      span: action.name,
+      message: `${named(action.part)} must go back as it came off${fits}, and nothing marks it: write \`mark ${action.part}\` above this line.`,
+      related: related(part.index, '`index` is declared here'),
+      data: { subject: action.part },
+    };
+  }
+}

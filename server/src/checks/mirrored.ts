@@ -1,6 +1,7 @@
 import type { Statement, Use } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import { isOwn, type Model } from '../model/model.ts';
+import { Beside } from '../model/noted.ts';
 import type { Edit } from './check.ts';
 import { insertAfter, insertBefore, insertInStep, newlineOf } from './edits.ts';
 
@@ -71,7 +72,7 @@ interface Turns {
 }
 
 /** Reckoned once a replay: thousands of findings may ask for a place. */
-const turns = new WeakMap<Variant['entries'], Turns>();
+const turns = new Beside<Variant['entries'], Turns>();
 function turnsOf({ entries }: Variant): Turns {
   let known = turns.get(entries);
   if (known === undefined) {

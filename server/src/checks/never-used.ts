@@ -1,10 +1,11 @@
 import type { Declaration } from '../../../grammar/syntax.ts';
 import { mentionsOf } from '../model/mentions.ts';
 import { chunksOf, type Model } from '../model/model.ts';
+import { Beside } from '../model/noted.ts';
 import { type Check, named } from './check.ts';
 import { removeLine } from './edits.ts';
 
-const known = new WeakMap<Model['used'], { own: Model['ownDeclarations']; unused: readonly Declaration[] }>();
+const known = new Beside<Model['used'], { own: Model['ownDeclarations']; unused: readonly Declaration[] }>();
 
 /** Declarations that nothing refers to; an edit that leaves declarations and names alone leaves them as they are. */
 function unusedIn({ used, ownDeclarations: own }: Model): readonly Declaration[] {

@@ -1,4 +1,6 @@
-import { actionsThat, type Check, eachVariant, named, related } from './check.ts';
+import type { Variant } from '../ledger/ledger.ts';
+import type { Model } from '../model/model.ts';
+import { actionsThat, type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { appendTo } from './edits.ts';
 
 /** From this many fasteners on, the order matters to the joint. */
@@ -26,21 +28,7 @@ reassembly
   step close
     tighten bolt order star`,
   *run({ ledger, model }) {
-    yield* eachVariant(ledger, function* (variant) {
-      for (const action of actionsThat(variant, 'tighten')) {
-        const { statement } = action;
-        if (statement.order !== undefined || statement.broken) continue;
-        const part = model.parts.get(action.part);
-        const count = action.wanted ?? action.available;
-        if (part === undefined || part.holes !== undefined || part.broken || count < fewest) continue;
-        yield {
-          span: action.name,
-          message: `${count} of ${named(action.part)} are tightened with no order: write \`order star\`, the hole numbers, or declare \`holes\` with a pattern.`,
-          related: related(part.name, `${named(action.part)} is declared here`),
-          data: { subject: action.part },
-        };
-      }
-    });
+    yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
   repairs(finding, { model, ledger }) {
     const statement = ledger.variants
@@ -51,3 +39,19 @@ reassembly
     return [{ title: 'Tighten in a star order', edits: [appendTo(model.tree, anchor, 'order star')], safe: false }];
   },
 };
+
+function* inVariant(variant: Variant, model: Model): Generator<Raw> {
+  for (const action of actionsThat(variant, 'tighten')) {
+    const { statement } = action;
+    if (statement.order !== undefined || statement.broken) continue;
+    const part = model.parts.get(action.part);
+    const count = action.wanted ?? action.available;
+    if (part === undefined || part.holes !== undefined || part.broken || count < fewest) continue;
+    yield {
+      span: action.name,
+      message: `${count} of ${named(action.part)} are tightened with no order: write \`order star\`, the hole numbers, or declare \`holes\` with a pattern.`,
+      related: related(part.name, `${named(action.part)} is declared here`),
+      data: { subject: action.part },
+    };
+  }
+}

@@ -1,5 +1,6 @@
+import type { Variant } from '../ledger/ledger.ts';
 import { figure } from '../model/quantity.ts';
-import { type Check, eachVariant, named, related } from './check.ts';
+import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertBefore } from './edits.ts';
 
 const minutes = (seconds: number): string => `${figure(Math.ceil(seconds / 60 - 1e-9), 6)} min`;
@@ -29,17 +30,7 @@ reassembly
     wait 60 min
     fill oil 1 L`,
   *run({ ledger }) {
-    yield* eachVariant(ledger, function* (variant) {
-      for (const { applied, supply, loading, cure, elapsed } of variant.earlyLoads) {
-        const loads = loading.kind === 'fill' ? `${named(loading.name?.text ?? '')} goes in` : 'the unit is loaded';
-        yield {
-          span: loading.kind === 'fill' ? (loading.name ?? loading.keyword) : loading.keyword,
-          message: `${loads} ${minutes(cure - elapsed)} too early: ${named(supply)} cures in ${minutes(cure)} and has had ${minutes(elapsed)}; \`wait ${minutes(cure - elapsed)}\` before.`,
-          related: related(applied.keyword, `${named(supply)} was applied here`),
-          data: { subject: supply, missing: minutes(cure - elapsed), supply },
-        };
-      }
-    });
+    yield* eachVariant(ledger, inVariant);
   },
   repairs(finding, { model, ledger }) {
     const wait = String(finding.data?.['missing']);
@@ -56,3 +47,15 @@ reassembly
     ];
   },
 };
+
+function* inVariant(variant: Variant): Generator<Raw> {
+  for (const { applied, supply, loading, cure, elapsed } of variant.earlyLoads) {
+    const loads = loading.kind === 'fill' ? `${named(loading.name?.text ?? '')} goes in` : 'the unit is loaded';
+    yield {
+      span: loading.kind === 'fill' ? (loading.name ?? loading.keyword) : loading.keyword,
+      message: `${loads} ${minutes(cure - elapsed)} too early: ${named(supply)} cures in ${minutes(cure)} and has had ${minutes(elapsed)}; \`wait ${minutes(cure - elapsed)}\` before.`,
+      related: related(applied.keyword, `${named(supply)} was applied here`),
+      data: { subject: supply, missing: minutes(cure - elapsed), supply },
+    };
+  }
+}

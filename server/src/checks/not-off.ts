@@ -1,5 +1,7 @@
+import type { Variant } from '../ledger/ledger.ts';
 import { on } from '../ledger/state.ts';
-import { actionsOf, type Check, eachVariant, named, related } from './check.ts';
+import type { Model } from '../model/model.ts';
+import { actionsOf, type Check, eachVariant, named, type Raw, related } from './check.ts';
 
 /** Verbs that need the part in hand. */
 const needsOff: Readonly<Record<string, string>> = {
@@ -30,30 +32,32 @@ reassembly
   step close
     fit cover`,
   *run({ ledger, model }) {
-    yield* eachVariant(ledger, function* (variant) {
-      for (const action of actionsOf(variant)) {
-        const done = needsOff[action.verb];
-        if (done === undefined || action.unsure) continue;
-        const short = action.verb === 'fit' ? action.available === 0 : action.available < (action.wanted ?? 1);
-        if (!short) continue;
-        const state = action.before;
-        const why =
-          action.available > 0
-            ? `only ${action.available} of ${named(action.part)} ${action.available === 1 ? 'is' : 'are'} off`
-            : on(state) > 0
-              ? `${named(action.part)} is on and cannot be ${done}`
-              : `nothing of ${named(action.part)} is off to be ${done}`;
-        const remedy = on(state) > 0 ? '`remove` it first' : 'take this line out, or correct the name';
-        yield {
-          span: action.name,
-          message: `${why}: ${remedy}.`,
-          related: [
-            ...related(state.lastBack?.name, `${named(action.part)} went back on here`),
-            ...related(model.parts.get(action.part)?.name, `${named(action.part)} is declared here`),
-          ],
-          data: { subject: action.part },
-        };
-      }
-    });
+    yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
 };
+
+function* inVariant(variant: Variant, model: Model): Generator<Raw> {
+  for (const action of actionsOf(variant)) {
+    const done = needsOff[action.verb];
+    if (done === undefined || action.unsure) continue;
+    const short = action.verb === 'fit' ? action.available === 0 : action.available < (action.wanted ?? 1);
+    if (!short) continue;
+    const state = action.before;
+    const why =
+      action.available > 0
+        ? `only ${action.available} of ${named(action.part)} ${action.available === 1 ? 'is' : 'are'} off`
+        : on(state) > 0
+          ? `${named(action.part)} is on and cannot be ${done}`
+          : `nothing of ${named(action.part)} is off to be ${done}`;
+    const remedy = on(state) > 0 ? '`remove` it first' : 'take this line out, or correct the name';
+    yield {
+      span: action.name,
+      message: `${why}: ${remedy}.`,
+      related: [
+        ...related(state.lastBack?.name, `${named(action.part)} went back on here`),
+        ...related(model.parts.get(action.part)?.name, `${named(action.part)} is declared here`),
+      ],
+      data: { subject: action.part },
+    };
+  }
+}

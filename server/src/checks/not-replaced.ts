@@ -1,6 +1,7 @@
 import type { Name } from '../../../grammar/syntax.ts';
+import type { Variant } from '../ledger/ledger.ts';
 import type { Mark, PartState } from '../ledger/state.ts';
-import { countOf } from '../model/model.ts';
+import { countOf, type Model } from '../model/model.ts';
 import { owedAtEnd } from './at-end.ts';
 import { type Action, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { replaceSpan, tightenLine } from './edits.ts';
@@ -28,30 +29,7 @@ reassembly
   step close
     fit new seal`,
   *run({ ledger, model }) {
-    yield* eachVariant(ledger, function* (variant): Generator<Raw> {
-      const tell = (part: string, count: number, state: PartState, mark: Mark, refit?: Name): Raw => {
-        const one = countOf(model.parts.get(part)) === 1;
-        return {
-          span: mark.name,
-          message: `${one ? named(part) : `${count} of ${named(part)}`} ${count === 1 ? 'goes' : 'go'} to scrap and nothing takes ${count === 1 ? 'its' : 'their'} place: \`fit new ${part}\`, or \`omit\` it with the reason.`,
-          related: [
-            ...(state.lastScrap === undefined || state.lastScrap.name === mark.name
-              ? []
-              : related(state.lastScrap.name, 'discarded here')),
-            ...related(refit, 'this puts the discarded one back'),
-            ...related(model.parts.get(part)?.name, `${named(part)} is declared here`),
-          ],
-          data: { subject: part, count, variant: variant.code ?? '' },
-        };
-      };
-      for (const { part, state, shortage, mark } of owedAtEnd(variant))
-        if (shortage === 'not-replaced') yield tell(part, state.scrap, state, mark);
-      for (const action of actionsWhere(variant, putsScrapBack)) {
-        const mark = action.before.lastOff ?? action.before.lastScrap;
-        if (mark === undefined || action.unsure) continue;
-        yield tell(action.part, action.refittedScrap, action.before, mark, action.name);
-      }
-    });
+    yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
   repairs(finding, { model, ledger }) {
     const part = String(finding.data?.['subject']);
@@ -79,3 +57,28 @@ reassembly
     ];
   },
 };
+
+function* inVariant(variant: Variant, model: Model): Generator<Raw> {
+  const tell = (part: string, count: number, state: PartState, mark: Mark, refit?: Name): Raw => {
+    const one = countOf(model.parts.get(part)) === 1;
+    return {
+      span: mark.name,
+      message: `${one ? named(part) : `${count} of ${named(part)}`} ${count === 1 ? 'goes' : 'go'} to scrap and nothing takes ${count === 1 ? 'its' : 'their'} place: \`fit new ${part}\`, or \`omit\` it with the reason.`,
+      related: [
+        ...(state.lastScrap === undefined || state.lastScrap.name === mark.name
+          ? []
+          : related(state.lastScrap.name, 'discarded here')),
+        ...related(refit, 'this puts the discarded one back'),
+        ...related(model.parts.get(part)?.name, `${named(part)} is declared here`),
+      ],
+      data: { subject: part, count, variant: variant.code ?? '' },
+    };
+  };
+  for (const { part, state, shortage, mark } of owedAtEnd(variant))
+    if (shortage === 'not-replaced') yield tell(part, state.scrap, state, mark);
+  for (const action of actionsWhere(variant, putsScrapBack)) {
+    const mark = action.before.lastOff ?? action.before.lastScrap;
+    if (mark === undefined || action.unsure) continue;
+    yield tell(action.part, action.refittedScrap, action.before, mark, action.name);
+  }
+}

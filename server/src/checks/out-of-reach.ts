@@ -1,4 +1,6 @@
-import { actionsOf, type Check, eachVariant, listed, named, related } from './check.ts';
+import type { Variant } from '../ledger/ledger.ts';
+import type { Model } from '../model/model.ts';
+import { actionsOf, type Check, eachVariant, listed, named, type Raw, related } from './check.ts';
 
 const doing: Readonly<Record<string, string>> = {
   remove: 'removed',
@@ -32,26 +34,28 @@ reassembly
     fit new seal
     fit cover`,
   *run({ ledger, model }) {
-    yield* eachVariant(ledger, function* (variant) {
-      for (const action of actionsOf(variant)) {
-        if (action.covers.length === 0) continue;
-        const done = doing[action.verb];
-        if (done === undefined || action.available === 0 || action.unsure) continue;
-        const goingBack = action.verb === 'fit' || action.verb === 'tighten' || action.verb === 'hand-tighten';
-        const covers = action.covers.filter((cover) => !(goingBack && cover.cameOff));
-        if (covers.length === 0) continue;
-        const names = covers.map((cover) => cover.part);
-        yield {
-          span: action.name,
-          message: `${named(action.part)} cannot be ${done}: it sits behind ${listed(names)}, which ${names.length > 1 ? 'are' : 'is'} on; \`remove\` ${names.length > 1 ? 'them' : 'it'} first.`,
-          related: names.flatMap((name) => {
-            const place =
-              model.parts.get(action.part)?.behind.find((each) => each.text === name) ?? model.parts.get(name)?.name;
-            return related(place, `behind ${named(name)}, declared here`);
-          }),
-          data: { subject: action.part, covers: names },
-        };
-      }
-    });
+    yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
 };
+
+function* inVariant(variant: Variant, model: Model): Generator<Raw> {
+  for (const action of actionsOf(variant)) {
+    if (action.covers.length === 0) continue;
+    const done = doing[action.verb];
+    if (done === undefined || action.available === 0 || action.unsure) continue;
+    const goingBack = action.verb === 'fit' || action.verb === 'tighten' || action.verb === 'hand-tighten';
+    const covers = action.covers.filter((cover) => !(goingBack && cover.cameOff));
+    if (covers.length === 0) continue;
+    const names = covers.map((cover) => cover.part);
+    yield {
+      span: action.name,
+      message: `${named(action.part)} cannot be ${done}: it sits behind ${listed(names)}, which ${names.length > 1 ? 'are' : 'is'} on; \`remove\` ${names.length > 1 ? 'them' : 'it'} first.`,
+      related: names.flatMap((name) => {
+        const place =
+          model.parts.get(action.part)?.behind.find((each) => each.text === name) ?? model.parts.get(name)?.name;
+        return related(place, `behind ${named(name)}, declared here`);
+      }),
+      data: { subject: action.part, covers: names },
+    };
+  }
+}

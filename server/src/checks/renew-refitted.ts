@@ -1,4 +1,6 @@
-import { actionsThat, type Check, eachVariant, named, related } from './check.ts';
+import type { Variant } from '../ledger/ledger.ts';
+import type { Model } from '../model/model.ts';
+import { actionsThat, type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 
 export const renewRefitted: Check = {
@@ -23,22 +25,7 @@ reassembly
   step close
     fit new bore-plug`,
   *run({ ledger, model }) {
-    yield* eachVariant(ledger, function* (variant) {
-      for (const action of actionsThat(variant, 'fit')) {
-        if (action.refittedOld === 0 || action.unsure) continue;
-        const single = model.parts.get(action.part)?.renew !== undefined;
-        const pieces = action.refittedOld > 1 ? ` (${action.refittedOld} pieces)` : '';
-        yield {
-          span: action.name,
-          message: `the old ${named(action.part)}${pieces} goes back on, but ${single ? 'it is single-use' : 'its removal spoiled it'}: write \`fit new ${action.part}\`.`,
-          related: [
-            ...related(action.before.lastOff?.name, `${named(action.part)} came off here`),
-            ...related(model.parts.get(action.part)?.renew, `declared \`renew\` here`),
-          ],
-          data: { subject: action.part, along: action.along },
-        };
-      }
-    });
+    yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
   repairs(finding, { model }) {
     if (finding.data?.['along'] === true) return [];
@@ -46,3 +33,20 @@ reassembly
     return [{ title: `Fit a new ${part}`, edits: [replaceSpan(model.tree, finding.span, `new ${part}`)], safe: true }];
   },
 };
+
+function* inVariant(variant: Variant, model: Model): Generator<Raw> {
+  for (const action of actionsThat(variant, 'fit')) {
+    if (action.refittedOld === 0 || action.unsure) continue;
+    const single = model.parts.get(action.part)?.renew !== undefined;
+    const pieces = action.refittedOld > 1 ? ` (${action.refittedOld} pieces)` : '';
+    yield {
+      span: action.name,
+      message: `the old ${named(action.part)}${pieces} goes back on, but ${single ? 'it is single-use' : 'its removal spoiled it'}: write \`fit new ${action.part}\`.`,
+      related: [
+        ...related(action.before.lastOff?.name, `${named(action.part)} came off here`),
+        ...related(model.parts.get(action.part)?.renew, `declared \`renew\` here`),
+      ],
+      data: { subject: action.part, along: action.along },
+    };
+  }
+}

@@ -1,5 +1,6 @@
 import type { Statement } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
+import { Beside } from '../model/noted.ts';
 import { statementsIn } from '../model/statements.ts';
 
 const none: readonly Statement[] = [];
@@ -12,7 +13,7 @@ interface Found {
   looked: number;
 }
 const fewKinds = 3;
-const ofModel = new WeakMap<Model, Found>();
+const ofModel = new Beside<Model, Found>();
 
 /** The statements of `kind` in the procedure, in the order of the text. */
 export function statementsOf(model: Model, kind: Kind): readonly Statement[] {

@@ -1,5 +1,6 @@
-import { countOf } from '../model/model.ts';
-import { actionsThat, type Check, eachVariant, named, related, type Statement } from './check.ts';
+import type { Variant } from '../ledger/ledger.ts';
+import { countOf, type Model } from '../model/model.ts';
+import { actionsThat, type Check, eachVariant, named, type Raw, related, type Statement } from './check.ts';
 import { insertAfter, insertBefore, tightenLine } from './edits.ts';
 
 export const stillHeld: Check = {
@@ -28,29 +29,7 @@ reassembly
     fit cover
     fit bolt`,
   *run({ ledger, model }) {
-    yield* eachVariant(ledger, function* (variant) {
-      for (const action of actionsThat(variant, 'remove')) {
-        if (action.along || action.unsure) continue;
-        const { holders } = action;
-        if (holders.length === 0) continue;
-        const say = holders.map((holder) => {
-          const whole = model.parts.get(holder.part)?.count?.value ?? 1;
-          return whole > 1 ? `${named(holder.part)} (${holder.on} of ${whole} on)` : named(holder.part);
-        });
-        const list = say.length > 1 ? `${say.slice(0, -1).join(', ')} and ${say.at(-1)}` : say[0]!;
-        yield {
-          span: action.name,
-          message: `${named(action.part)} is still held by ${list}: \`remove\` ${holders.length > 1 || holders[0]!.on > 1 ? 'them' : 'it'} first.`,
-          related: holders.flatMap((holder) => {
-            const place =
-              model.parts.get(action.part)?.heldBy.find((name) => name.text === holder.part) ??
-              model.parts.get(holder.part)?.name;
-            return related(place, `held by ${named(holder.part)}, declared here`);
-          }),
-          data: { subject: action.part, holders: holders.map((holder) => holder.part) },
-        };
-      }
-    });
+    yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
   repairs(finding, { model, ledger }) {
     const holders = finding.data?.['holders'] as string[];
@@ -82,3 +61,27 @@ reassembly
     return [];
   },
 };
+
+function* inVariant(variant: Variant, model: Model): Generator<Raw> {
+  for (const action of actionsThat(variant, 'remove')) {
+    if (action.along || action.unsure) continue;
+    const { holders } = action;
+    if (holders.length === 0) continue;
+    const say = holders.map((holder) => {
+      const whole = model.parts.get(holder.part)?.count?.value ?? 1;
+      return whole > 1 ? `${named(holder.part)} (${holder.on} of ${whole} on)` : named(holder.part);
+    });
+    const list = say.length > 1 ? `${say.slice(0, -1).join(', ')} and ${say.at(-1)}` : say[0]!;
+    yield {
+      span: action.name,
+      message: `${named(action.part)} is still held by ${list}: \`remove\` ${holders.length > 1 || holders[0]!.on > 1 ? 'them' : 'it'} first.`,
+      related: holders.flatMap((holder) => {
+        const place =
+          model.parts.get(action.part)?.heldBy.find((name) => name.text === holder.part) ??
+          model.parts.get(holder.part)?.name;
+        return related(place, `held by ${named(holder.part)}, declared here`);
+      }),
+      data: { subject: action.part, holders: holders.map((holder) => holder.part) },
+    };
+  }
+}

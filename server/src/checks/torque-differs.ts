@@ -1,3 +1,5 @@
+import type { Variant } from '../ledger/ledger.ts';
+import type { Model } from '../model/model.ts';
 import { extentOf, written } from '../model/quantity.ts';
 import {
   type Action,
@@ -41,52 +43,7 @@ reassembly
       known ??= new Map(model.steps.flatMap(({ step }) => [...branchPaths(step.statements)]));
       return known.get(statement);
     };
-    yield* eachVariant(ledger, function* (variant): Generator<Raw> {
-      const passes = new Map<string, Statement[]>();
-      for (const action of actionsWhere(variant, isTightening)) {
-        if (variant.unsure.has(action.part) || action.statement.broken) continue;
-        const known = passes.get(action.part);
-        if (known === undefined) passes.set(action.part, [action.statement]);
-        else if (!known.includes(action.statement)) known.push(action.statement);
-      }
-      for (const [name, statements] of passes) {
-        const part = model.parts.get(name);
-        const declared = part?.torque;
-        if (declared === undefined) continue;
-        for (const [i, statement] of statements.entries()) {
-          const torque = lastTorque(statement);
-          if (torque === undefined) continue;
-          const same = sameTorque(torque, declared);
-          if (same && part?.angle === undefined && statement.angle === undefined) continue;
-          const final = !statements.slice(i + 1).some((later) => !exclusive(pathOf(statement), pathOf(later)));
-          if (!same) {
-            const now = extentOf(torque);
-            const should = extentOf(declared);
-            const higher = now !== undefined && should !== undefined && now.low > should.high;
-            // Stages that miss the declaration are told of by `stage-falls`.
-            if ((final || higher) && !(statement.to === undefined && statement.stages !== undefined)) {
-              yield {
-                span: torque,
-                message: `${named(name)} is tightened to ${written(torque)}, but ${written(declared)} is declared: make the two agree.`,
-                related: related(declared, 'declared here'),
-                data: { subject: name, declared: written(declared) },
-              };
-            }
-          } else if (
-            final &&
-            angleText(part?.angle) !== angleText(statement.angle) &&
-            (statement.to !== undefined || statement.angle !== undefined)
-          ) {
-            yield {
-              span: statement.angle ?? torque,
-              message: `${named(name)} is tightened ${statement.angle === undefined ? 'with no angle' : `then ${written(statement.angle)}`}, but ${part?.angle === undefined ? 'no angle is declared' : `\`then ${written(part.angle)}\` is declared`}: make the two agree.`,
-              related: related(part?.angle ?? declared, 'declared here'),
-              data: { subject: name },
-            };
-          }
-        }
-      }
-    });
+    yield* eachVariant(ledger, (variant) => inVariant(variant, model, pathOf));
   },
   repairs(finding, { model }) {
     const declared = finding.data?.['declared'];
@@ -124,4 +81,55 @@ const exclusive = (a: Path = [], b: Path = []): boolean =>
 function angleText(angle: Statement['angle']): string {
   const extent = extentOf(angle);
   return extent === undefined ? '' : `${extent.low.toFixed(6)}..${extent.high.toFixed(6)}`;
+}
+
+function* inVariant(
+  variant: Variant,
+  model: Model,
+  pathOf: (statement: Statement) => Path | undefined,
+): Generator<Raw> {
+  const passes = new Map<string, Statement[]>();
+  for (const action of actionsWhere(variant, isTightening)) {
+    if (variant.unsure.has(action.part) || action.statement.broken) continue;
+    const known = passes.get(action.part);
+    if (known === undefined) passes.set(action.part, [action.statement]);
+    else if (!known.includes(action.statement)) known.push(action.statement);
+  }
+  for (const [name, statements] of passes) {
+    const part = model.parts.get(name);
+    const declared = part?.torque;
+    if (declared === undefined) continue;
+    for (const [i, statement] of statements.entries()) {
+      const torque = lastTorque(statement);
+      if (torque === undefined) continue;
+      const same = sameTorque(torque, declared);
+      if (same && part?.angle === undefined && statement.angle === undefined) continue;
+      const final = !statements.slice(i + 1).some((later) => !exclusive(pathOf(statement), pathOf(later)));
+      if (!same) {
+        const now = extentOf(torque);
+        const should = extentOf(declared);
+        const higher = now !== undefined && should !== undefined && now.low > should.high;
+        // Stages that miss the declaration are told of by `stage-falls`.
+        if ((final || higher) && !(statement.to === undefined && statement.stages !== undefined)) {
+          yield {
+            span: torque,
+            message: `${named(name)} is tightened to ${written(torque)}, but ${written(declared)} is declared: make the two agree.`,
+            related: related(declared, 'declared here'),
+            data: { subject: name, declared: written(declared) },
+          };
+        }
+      } else if (
+        final &&
+        angleText(part?.angle) !== angleText(statement.angle) &&
+        (statement.to !== undefined || statement.angle !== undefined)
+      ) {
+        yield {
+          span: statement.angle ?? torque,
+          message: `${named(name)} is tightened ${statement.angle === undefined ? 'with no angle' : `then ${written(statement.angle)}`}, but ${part?.angle === undefined ? 'no angle is declared' : `\`then ${written(part.angle)}\` is declared`}: make the two agree.`,
+          related: related(part?.angle ?? declared, 'declared here'),
+          data: { subject: name },
+        };
+      }
+    }
+  }
 }

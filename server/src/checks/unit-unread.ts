@@ -1,4 +1,6 @@
-import { type Check, eachVariant, named, related } from './check.ts';
+import type { Variant } from '../ledger/ledger.ts';
+import type { Model } from '../model/model.ts';
+import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertBefore } from './edits.ts';
 
 const takesOff: ReadonlySet<string> = new Set(['remove', 'disconnect']);
@@ -30,20 +32,7 @@ reassembly
     fit cover`,
   *run({ ledger, model }) {
     if (model.codes.length === 0) return;
-    yield* eachVariant(ledger, function* (variant) {
-      for (const { statement, role } of variant.entries) {
-        if (role !== 'statement') continue;
-        if (statement.kind === 'identify') return;
-        if (!takesOff.has(statement.kind)) continue;
-        const codes = model.codes.map(named).join(', ');
-        yield {
-          span: statement.name ?? statement.keyword,
-          message: `nobody has read the unit's code before this first removal: write \`identify "…"\` above it, to be compared with ${codes}.`,
-          related: related(model.head?.codes[0], 'the codes that this procedure covers'),
-        };
-        return;
-      }
-    });
+    yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
   repairs(finding, { model, ledger }) {
     const first = ledger.variants
@@ -64,3 +53,18 @@ reassembly
     ];
   },
 };
+
+function* inVariant(variant: Variant, model: Model): Generator<Raw> {
+  for (const { statement, role } of variant.entries) {
+    if (role !== 'statement') continue;
+    if (statement.kind === 'identify') return;
+    if (!takesOff.has(statement.kind)) continue;
+    const codes = model.codes.map(named).join(', ');
+    yield {
+      span: statement.name ?? statement.keyword,
+      message: `nobody has read the unit's code before this first removal: write \`identify "…"\` above it, to be compared with ${codes}.`,
+      related: related(model.head?.codes[0], 'the codes that this procedure covers'),
+    };
+    return;
+  }
+}

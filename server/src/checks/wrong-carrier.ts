@@ -1,4 +1,6 @@
-import { actionsThat, type Check, eachVariant, named, related } from './check.ts';
+import type { Variant } from '../ledger/ledger.ts';
+import type { Model } from '../model/model.ts';
+import { actionsThat, type Check, eachVariant, named, type Raw, related } from './check.ts';
 
 export const wrongCarrier: Check = {
   code: 'wrong-carrier',
@@ -30,23 +32,25 @@ reassembly
   step close
     fit new-drum`,
   *run({ ledger, model }) {
-    yield* eachVariant(ledger, function* (variant) {
-      for (const action of actionsThat(variant, 'transfer')) {
-        if (action.available >= (action.wanted ?? 1) || action.unsure) continue;
-        const source = action.statement.source!;
-        yield {
-          span: source,
-          message:
-            action.available === 0
-              ? `${named(source.text)} does not carry ${named(action.part)}: declare it \`carried by ${source.text}\`, or correct the name.`
-              : `${named(source.text)} carries only ${action.available} of ${named(action.part)}, ${action.wanted} are to be transferred.`,
-          related: related(
-            model.parts.get(action.part)?.carriedBy ?? model.parts.get(action.part)?.name,
-            `${named(action.part)} is declared here`,
-          ),
-          data: { subject: action.part },
-        };
-      }
-    });
+    yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
 };
+
+function* inVariant(variant: Variant, model: Model): Generator<Raw> {
+  for (const action of actionsThat(variant, 'transfer')) {
+    if (action.available >= (action.wanted ?? 1) || action.unsure) continue;
+    const source = action.statement.source!;
+    yield {
+      span: source,
+      message:
+        action.available === 0
+          ? `${named(source.text)} does not carry ${named(action.part)}: declare it \`carried by ${source.text}\`, or correct the name.`
+          : `${named(source.text)} carries only ${action.available} of ${named(action.part)}, ${action.wanted} are to be transferred.`,
+      related: related(
+        model.parts.get(action.part)?.carriedBy ?? model.parts.get(action.part)?.name,
+        `${named(action.part)} is declared here`,
+      ),
+      data: { subject: action.part },
+    };
+  }
+}

@@ -88,7 +88,7 @@ export function namingAt(snapshot: Snapshot, offset: number): Naming | undefined
 /** Names in this snapshot's files that refer to `definition`, and its own name. */
 export function occurrencesOf(snapshot: Snapshot, definition: Definition, withDefinition = true): Name[] {
   const own = withDefinition ? nameOfDefinition(definition) : undefined;
-  const names = [...(own === undefined ? [] : [own]), ...(snapshot.model.referencesTo.get(definition) ?? [])];
+  const names = [...(own === undefined ? [] : [own]), ...snapshot.model.references.to(definition)];
   return names.filter((name, i) => snapshot.files.has(name.chunk.uri) && names.indexOf(name) === i);
 }
 

@@ -260,7 +260,7 @@ function here(snapshot: Snapshot, variant: Variant, part: string, offset: number
 }
 
 function usesOf(snapshot: Snapshot, model: Model, declaration: Declaration): string[] {
-  const spans = (model.referencesTo.get(declaration) ?? []).filter((name) => snapshot.isOwn(name));
+  const spans = model.references.to(declaration).filter((name) => snapshot.isOwn(name));
   if (spans.length === 0) return ['- used nowhere in this file'];
   const lines = [...new Set(spans.map((span) => lineLink(snapshot, span)))];
   const shown = lines.slice(0, 8).join(', ');
@@ -321,7 +321,7 @@ function aboutStep(snapshot: Snapshot, step: Step): string[] {
 
 function aboutReading(snapshot: Snapshot, statement: Statement, units: ShownUnits): string[] {
   const { name, limit, min, max, text } = statement;
-  const uses = snapshot.model.referencesTo.get(statement) ?? [];
+  const uses = snapshot.model.references.to(statement);
   return [
     `**${escaped(name?.text ?? '')}** reading${text === undefined ? '' : ` – ${escaped(text.value)}`}`,
     ...(limit === undefined ? [] : [`- limit ${quantityWithOther(limit, units)}`]),

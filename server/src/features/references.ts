@@ -24,7 +24,7 @@ const usesOfOthers = (snapshot: Snapshot): UsesOfOthers =>
   snapshot.note('uses', () => {
     const files = [...snapshot.files.keys()];
     const uses: Record<string, number[]> = {};
-    for (const [definition, names] of snapshot.model.referencesTo) {
+    for (const [definition, names] of snapshot.model.references.all) {
       const own = nameOfDefinition(definition);
       if (own === undefined || snapshot.isOwn(own) || !snapshot.files.has(own.chunk.uri)) continue;
       const list: number[] = [];

@@ -1,6 +1,7 @@
 import { type Declaration, type Name, type Statement, walk } from '../../../grammar/syntax.ts';
 import { phaseWords } from '../../../grammar/tokens.ts';
 import { chunksOf, type Model, type StepEntry } from '../model/model.ts';
+import { Beside } from '../model/noted.ts';
 import { extentOf } from '../model/quantity.ts';
 import { statementsIn } from '../model/statements.ts';
 import { type EarlyLoad, earlyLoadsOf, leavesCures } from './cures.ts';
@@ -207,8 +208,7 @@ export function replay(model: Model, earlier?: Ledger): Ledger {
 
 /** The ledger where no step is replayed: every part stays on. */
 export function unplayed(model: Model): Ledger {
-  const still: Model = Object.create(model, { steps: { value: nobody } });
-  return { model, variants: [new Replay(still, undefined).run()] };
+  return { model, variants: [new Replay({ ...model, steps: nobody }, undefined).run()] };
 }
 
 /** Codes that a `for` names. */
@@ -1463,7 +1463,7 @@ export function stateBefore(variant: Variant, part: string, index: number): Part
   return low === 0 ? variant.initial.get(part) : history[low - 1]!.after;
 }
 
-const histories = new WeakMap<Variant['entries'], Map<string, { index: number; after: PartState }[]>>();
+const histories = new Beside<Variant['entries'], Map<string, { index: number; after: PartState }[]>>();
 function historyOf(variant: Variant): Map<string, { index: number; after: PartState }[]> {
   let history = histories.get(variant.entries);
   if (history === undefined) {
@@ -1493,4 +1493,4 @@ export function toldApart(variants: readonly Variant[]): readonly Variant[] {
   }
   return one;
 }
-const ones = new WeakMap<readonly Variant[], readonly Variant[]>();
+const ones = new Beside<readonly Variant[], readonly Variant[]>();

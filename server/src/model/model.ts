@@ -95,7 +95,7 @@ export interface Model {
   /** Declarations that stand in this file itself. */
   readonly ownDeclarations: readonly Declaration[];
   /** Uses in this file, by what they are bound to. */
-  readonly referencesTo: ReadonlyMap<Definition, readonly Name[]>;
+  readonly references: References;
   readonly unknown: readonly UnknownName[];
   readonly duplicates: readonly Duplicate[];
   readonly useTroubles: readonly UseTrouble[];
@@ -265,14 +265,10 @@ interface Names {
   readonly lost: ReadonlySet<string>;
 }
 
-type Rest = Omit<
-  Model,
-  'parts' | 'tools' | 'supplies' | 'patterns' | 'stepNames' | 'readings' | 'referencesTo' | 'lost'
->;
+type Rest = Omit<Model, 'parts' | 'tools' | 'supplies' | 'patterns' | 'stepNames' | 'readings' | 'references' | 'lost'>;
 
 function modelOf(names: Names, rest: Rest): Model {
   const { tables, stepNames, readings, lost } = names;
-  let references: ReadonlyMap<Definition, readonly Name[]> | undefined;
   return {
     ...rest,
     parts: tables.part,
@@ -282,11 +278,32 @@ function modelOf(names: Names, rest: Rest): Model {
     stepNames,
     readings,
     lost,
-    get referencesTo() {
-      references ??= referencesIn(rest, names);
-      return references;
-    },
+    references: new References(rest, names),
   };
+}
+
+/**
+ * Found when first asked for. An object of its own: with an accessor in the literal of a model, or a model as prototype of
+ * another, the engine keeps every model in its table of shapes until the next full garbage collection.
+ */
+class References {
+  private readonly rest: Rest;
+  private readonly names: Names;
+  private found: ReadonlyMap<Definition, readonly Name[]> | undefined;
+
+  constructor(rest: Rest, names: Names) {
+    this.rest = rest;
+    this.names = names;
+  }
+
+  get all(): ReadonlyMap<Definition, readonly Name[]> {
+    this.found ??= referencesIn(this.rest, this.names);
+    return this.found;
+  }
+
+  to(definition: Definition): readonly Name[] {
+    return this.all.get(definition) ?? [];
+  }
 }
 
 /** The chunks of this file, and those of shared files whose steps it takes in. */

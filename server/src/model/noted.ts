@@ -19,7 +19,7 @@ class Notes extends onto {
     return #last in of ? (of as Notes).#last : undefined;
   }
 
-  static add(of: object, key: number, value: object): void {
+  static add(of: object, key: number, value: unknown): void {
     if (!(#last in of)) new Notes(of);
     const notes = of as Notes;
     notes.#last = { key, value, earlier: notes.#last };
@@ -29,11 +29,35 @@ class Notes extends onto {
 /** A chain, as most objects have one or two notes: a list would have room for many. */
 interface Note {
   readonly key: number;
-  readonly value: object;
+  value: unknown;
   readonly earlier: Note | undefined;
 }
 
 let keys = 0;
+
+/**
+ * What is known of objects that live as long as one text, kept on them. A weak map that is old itself holds its values over
+ * every small garbage collection, and with a value all that it leads to: trees and ledgers of files that nobody has in hand
+ * any more would be copied twice and wait for the next full one.
+ */
+export class Beside<Of extends object, Value> {
+  private readonly key = keys++;
+
+  get(of: Of): Value | undefined {
+    return this.note(of)?.value as Value | undefined;
+  }
+  set(of: Of, value: Value): void {
+    const note = this.note(of);
+    if (note === undefined) Notes.add(of, this.key, value);
+    else note.value = value;
+  }
+
+  private note(of: Of): Note | undefined {
+    let note = Notes.of(of);
+    while (note !== undefined && note.key !== this.key) note = note.earlier;
+    return note;
+  }
+}
 
 /** `reckon`, reckoned once for each object and kept on it. */
 export function noted<Of extends object, Value extends object>(reckon: (of: Of) => Value): (of: Of) => Value {

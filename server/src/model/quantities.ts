@@ -1,7 +1,7 @@
 import type { Declaration, Quantity, Span, Statement, Step, UnitName } from '../../../grammar/syntax.ts';
 import type { QuantityKind } from '../../../grammar/units.ts';
 import type { Model } from './model.ts';
-import { noted } from './noted.ts';
+import { Beside, noted } from './noted.ts';
 import { statementsIn } from './statements.ts';
 
 /** A quantity in the text, with what its place calls for. */
@@ -13,7 +13,7 @@ export interface QuantityPlace {
   readonly where: string;
 }
 
-const ofModel = new WeakMap<Model, readonly QuantityPlace[]>();
+const ofModel = new Beside<Model, readonly QuantityPlace[]>();
 
 /** Every quantity of this file, in the order of the text. */
 export function quantitiesOf(model: Model): readonly QuantityPlace[] {
