@@ -1,15 +1,20 @@
 import type { ExtensionContext } from 'vscode';
 import { LanguageClient, TransportKind } from 'vscode-languageclient/node';
 import { clientOptions, language } from './options.ts';
+import { serverFlags } from './server-flags.ts';
 
 /** The client of the bundled server, which it starts as a process and starts again when that dies. */
 export function makeClient(context: ExtensionContext): LanguageClient {
   const module = context.asAbsolutePath('dist/server.cjs');
-  const run = { module, transport: TransportKind.ipc };
+  const server = (...flags: string[]) => ({
+    module,
+    transport: TransportKind.ipc,
+    options: { execArgv: [...serverFlags, ...flags] },
+  });
   return new LanguageClient(
     language,
     'Fettle',
-    { run, debug: { ...run, options: { execArgv: ['--nolazy', '--inspect=6009', '--enable-source-maps'] } } },
+    { run: server(), debug: server('--nolazy', '--inspect=6009', '--enable-source-maps') },
     clientOptions(context),
   );
 }

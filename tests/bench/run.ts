@@ -8,6 +8,7 @@ import { existsSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync 
 import { cpus, loadavg, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { createMessageConnection, StreamMessageReader, StreamMessageWriter } from 'vscode-jsonrpc/node';
+import { serverFlags } from '../../client/src/server-flags.ts';
 import { completionsAt } from '../../server/src/features/completion.ts';
 import { definitionsAt } from '../../server/src/features/definition.ts';
 import { hoverAt } from '../../server/src/features/hover.ts';
@@ -161,7 +162,7 @@ try {
   for (let i = 0; i < 1000; i++)
     writeFileSync(join(folder, `unit-${i}.fettle`), procedureOf({ lines: 500, seed: i + 1 }));
   const child = join(import.meta.dirname, 'cold-index.ts');
-  const found = JSON.parse(execFileSync(node, [child, folder], { encoding: 'utf8' }));
+  const found = JSON.parse(execFileSync(node, [...serverFlags, child, folder], { encoding: 'utf8' }));
   note('coldIndexFiles', found.files);
   note('coldIndexSeconds', found.seconds);
   note('coldIndexPeakMB', found.peakMB);
@@ -170,7 +171,9 @@ try {
   const kept = mkdtempSync(join(tmpdir(), 'fettle-kept-'));
   try {
     for (const name of ['keepingIndex', 'keptIndex']) {
-      const { seconds, peakMB } = JSON.parse(execFileSync(node, [child, folder, kept], { encoding: 'utf8' }));
+      const { seconds, peakMB } = JSON.parse(
+        execFileSync(node, [...serverFlags, child, folder, kept], { encoding: 'utf8' }),
+      );
       note(`${name}Seconds`, seconds);
       note(`${name}PeakMB`, peakMB);
     }
@@ -200,7 +203,7 @@ writeFileSync(join(root, 'bench.json'), `${JSON.stringify(figures, undefined, 2)
 
 /** Starts the server, opens `content` and waits for its first findings. */
 async function firstFindings(path: string, content: string): Promise<void> {
-  const child = spawn(node, [path, '--stdio'], { stdio: ['pipe', 'pipe', 'ignore'] });
+  const child = spawn(node, [...serverFlags, path, '--stdio'], { stdio: ['pipe', 'pipe', 'ignore'] });
   const connection = createMessageConnection(
     new StreamMessageReader(child.stdout),
     new StreamMessageWriter(child.stdin),
