@@ -73,6 +73,8 @@ export const propertiesOf: Record<DeclarationWord, readonly string[]> = {
   supply: ['xN', 'text', 'quantity', 'spec', 'cure', 'hazard', 'lead', 'number'],
   pattern: ['text', 'circle', 'angles', 'diameter', 'points'],
 };
+export const headClauses: readonly string[] = ['text', 'applies', 'code', 'measures'];
+export const stepClauses: readonly string[] = ['text', 'takes', 'after'];
 /** Clauses that may stand more than once and add up. */
 export const repeatable: ReadonlySet<string> = new Set([
   'held',

@@ -4,7 +4,7 @@
  * chunk up, and the grammar (`rules.ts`) reads it. What it does read comes out as the grammar reads it; the tests hold it to that.
  */
 import type { TokenType } from 'chevrotain';
-import { clausesOf, needsText, propertiesOf, repeatable } from './clauses.ts';
+import { clausesOf, headClauses, needsText, propertiesOf, repeatable, stepClauses } from './clauses.ts';
 import {
   beginsChunk,
   hazards,
@@ -79,6 +79,7 @@ const numberOf = new Map(clauses.map((clause, number) => [clause, number]));
 const countClause = numberOf.get('xN')!;
 const textClause = numberOf.get('text')!;
 const quantityClause = numberOf.get('quantity')!;
+/** Of the others that may stand again, the last counts, not all: they are left to the grammar. */
 const mayRepeat = clauses.map(
   (clause) => repeatable.has(clause) && !['circle', 'diameter', 'applies', 'angles'].includes(clause),
 );
@@ -89,16 +90,16 @@ const taken = (word: string): readonly string[] =>
     : isDeclaration(word)
       ? propertiesOf[word]
       : word === 'procedure'
-        ? ['text', 'applies', 'code', 'measures']
+        ? headClauses
         : word === 'step'
-          ? ['text', 'takes', 'after']
+          ? stepClauses
           : [];
 
-/** Keywords by a number made of their letters. */
-const shelves: Keyword[][] = Array.from({ length: 512 }, () => []);
-const shelfOf = (length: number, first: number, last: number): number => (length * 67 + first * 5 + last * 31) & 511;
+/** Keywords by a number made of their length and letters: no string has to be made to look one up. */
+const byHash: Keyword[][] = Array.from({ length: 512 }, () => []);
+const hashOf = (length: number, first: number, last: number): number => (length * 67 + first * 5 + last * 31) & 511;
 for (const word of [...reservedWords, ...contextualWords]) {
-  shelves[shelfOf(word.length, word.charCodeAt(0), word.charCodeAt(word.length - 1))]!.push({
+  byHash[hashOf(word.length, word.charCodeAt(0), word.charCodeAt(word.length - 1))]!.push({
     word,
     does: beginsChunk(word)
       ? 'chunk'
@@ -164,7 +165,7 @@ class CleanReader {
   private last = 0;
   /** Behind `skip`: where the line behind that of the last token begins; -1 if the next token stands on the same line. */
   private line = -1;
-  /** Behind `keyword` and `word`: where it ends. */
+  /** Behind `keyword`: where it ends. */
   private wordEnd = 0;
   /** By clause, the node that it was last seen in. */
   private readonly seen: number[] = clauses.map(() => 0);
@@ -265,7 +266,7 @@ class CleanReader {
     if (isTail(code) || (isDot(code) && isLetter(text.charCodeAt(end + 1)))) return undefined;
     this.wordEnd = end;
     const length = end - at;
-    for (const keyword of shelves[shelfOf(length, text.charCodeAt(at), text.charCodeAt(end - 1))]!)
+    for (const keyword of byHash[hashOf(length, text.charCodeAt(at), text.charCodeAt(end - 1))]!)
       if (keyword.word.length === length && text.startsWith(keyword.word, at)) return keyword;
     return undefined;
   }
@@ -540,7 +541,7 @@ class CleanReader {
     const use: Use = { ...place, kind: 'use' };
     this.chunk.item = use;
     use.path = this.string();
-    return use.path !== undefined && this.closes(use);
+    return use.path !== undefined && this.ended(use);
   }
 
   private begin({ takes }: Keyword): void {
@@ -548,8 +549,8 @@ class CleanReader {
     this.takes = takes;
   }
 
-  /** Ends the node that has been read. */
-  private closes(node: Span): true {
+  /** Ends the node that has been read, which is then clean. */
+  private ended(node: Span): true {
     (node as Mutable<Span>).end = this.last - this.base;
     return true;
   }
@@ -580,7 +581,7 @@ class CleanReader {
         continue;
       }
       const keyword = this.keyword();
-      if (keyword === undefined || keyword.does !== 'clause') return this.closes(head);
+      if (keyword === undefined || keyword.does !== 'clause') return this.ended(head);
       if (!this.may(keyword.clause)) return false;
       this.take(this.wordEnd);
       if (keyword.word === 'applies') {
@@ -630,12 +631,12 @@ class CleanReader {
       } else {
         const keyword = this.keyword();
         if (keyword === undefined) {
-          if (code !== smallX) return this.closes(declaration);
+          if (code !== smallX) return this.ended(declaration);
           const count = this.may(countClause) ? this.count() : undefined;
           if (count === undefined) return false;
           declaration.count = count;
         } else {
-          if (keyword.does !== 'clause') return this.closes(declaration);
+          if (keyword.does !== 'clause') return this.ended(declaration);
           if (!this.may(keyword.clause) || !this.property(keyword.word, declaration)) return false;
         }
       }
@@ -777,7 +778,7 @@ class CleanReader {
       }
       const keyword = this.keyword();
       if (keyword === undefined || keyword.does !== 'clause') {
-        this.closes(step);
+        this.ended(step);
         return this.statements(step.statements);
       }
       if (!this.may(keyword.clause)) return false;
@@ -847,7 +848,7 @@ class CleanReader {
       else if (keyword.word === 'if') return undefined;
     }
     branch.text = statement.text;
-    this.closes(statement);
+    this.ended(statement);
     return branch.statements;
   }
 
@@ -860,7 +861,7 @@ class CleanReader {
     if (word === 'end') {
       this.blocks.pop();
       block.closing = keyword;
-      return this.closes(block);
+      return this.ended(block);
     }
     if (block.kind !== (word === 'or' ? 'either' : 'if') || (word === 'else' && block.branches!.length > 1))
       return false;
@@ -870,7 +871,7 @@ class CleanReader {
       if (text === undefined) return false;
     }
     block.branches!.push({ keyword, statements: [], text });
-    return this.closes(block);
+    return this.ended(block);
   }
 
   private statement(keyword: Keyword, into: Statement[]): boolean {
@@ -887,7 +888,7 @@ class CleanReader {
         statement = { chunk, start: at.start, end: at.end, kind: word, keyword: at, broken: false, text };
       } else statement = { chunk, start: at.start, end: at.end, kind: word, keyword: at, broken: false };
       into.push(statement);
-      return this.clauses(statement) && this.isWhole(statement) && this.closes(statement);
+      return this.clauses(statement) && this.isWhole(statement) && this.ended(statement);
     }
     let fresh: Name | undefined;
     if (word === 'fit') {
@@ -903,7 +904,7 @@ class CleanReader {
         : { chunk, start: at.start, end: at.end, kind: word, keyword: at, broken: false, fresh, name };
     into.push(statement);
     return (
-      this.mainPart(word, statement) && this.clauses(statement) && this.isWhole(statement) && this.closes(statement)
+      this.mainPart(word, statement) && this.clauses(statement) && this.isWhole(statement) && this.ended(statement)
     );
   }
 

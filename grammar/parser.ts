@@ -1,5 +1,5 @@
 import { EOF, type IToken } from 'chevrotain';
-import { clausesOf, needsText, propertiesOf, repeatable } from './clauses.ts';
+import { clausesOf, headClauses, needsText, propertiesOf, repeatable, stepClauses } from './clauses.ts';
 import { cleanEnd, endReading, readClean } from './clean.ts';
 import {
   beginsChunk,
@@ -74,13 +74,13 @@ const none: ReadonlySet<string> = new Set();
 const headForm: Form = {
   rule: rules.procedureHead,
   clauses: rules.headClauses,
-  allowed: new Set(['text', 'applies', 'code', 'measures']),
+  allowed: new Set(headClauses),
 };
 const useForm: Form = { rule: rules.useLine, allowed: none };
 const stepForm: Form = {
   rule: rules.stepLine,
   clauses: rules.stepClauses,
-  allowed: new Set(['text', 'takes', 'after']),
+  allowed: new Set(stepClauses),
 };
 const openingForm: Form = { rule: rules.blockOpening, allowed: none };
 const blockPartForm: Form = { rule: rules.blockPart, allowed: none };
@@ -108,7 +108,7 @@ const leastStretch = 2048;
 const growth = 4;
 /**
  * Whether a word begins a chunk can depend on two tokens behind it (`step`, end of line, `proving`, `step`, …), so that
- * the last chunks of a stretch count only at the end of the text.
+ * the last chunks of a stretch, of which one may be cut within a word, count only at the end of the text.
  */
 const lookahead = 3;
 /** Clean chunks in a row behind which the next stretch begins small again. */

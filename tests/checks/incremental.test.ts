@@ -5,7 +5,7 @@ import { parse } from '../../grammar/parser.ts';
 import { type Chunk, offsetsOf, type Span, type SyntaxTree } from '../../grammar/syntax.ts';
 import { defaultSettings } from '../../server/src/checks/check.ts';
 import { type Judged, judge } from '../../server/src/checks/run.ts';
-import { replay } from '../../server/src/ledger/ledger.ts';
+import { replay, toldApart } from '../../server/src/ledger/ledger.ts';
 import { bind, type Model, type Resolve } from '../../server/src/model/model.ts';
 import { procedureOf } from '../bench/procedures.ts';
 import { edit, mutated, placed, procedureText } from '../fuzz/generate.ts';
@@ -72,6 +72,7 @@ function expectSame(now: Result, resolve?: Resolve): void {
       ledger: plain(judged.ledger, trees),
       findings: plain(judged.findings, trees),
       allowed: plain(judged.allowed, trees),
+      toldApart: toldApart(judged.ledger.variants).length,
     };
   };
   const mine = whole(now);
@@ -156,6 +157,13 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
     expectSame(back);
     // An older state can be gone on from again.
     expectSame(after(before, { start, end: start + old.length, text: `${by} ` }));
+  });
+
+  test('a step for one code, which does nothing', () => {
+    const text = 'procedure p "P"\n  applies to A-1, B-1\nteardown\n  step look\n';
+    const now = after(fresh(text), { start: text.length, end: text.length, text: '    for A-1\n    end\n' });
+    expectSame(now);
+    expect(toldApart(now.judged.ledger.variants)).toHaveLength(2);
   });
 });
 

@@ -44,8 +44,8 @@ const text = [
 ].join('\n');
 /** Names of the steps that were replayed anew. */
 const replayed = (before: Result, now: Result): string[] =>
-  now.judged.ledger.variants[0]!.records.flatMap(({ identity, step }, i) =>
-    before.judged.ledger.variants[0]!.records[i]!.identity === identity ? [] : [step.step.name!.text],
+  now.judged.ledger.variants[0]!.records.flatMap((record, i) =>
+    before.judged.ledger.variants[0]!.records[i] === record ? [] : [record.step.step.name!.text],
   );
 const unitless = ({ judged }: Result): readonly Finding[] => judged.findings.filter(({ code }) => code === 'no-unit');
 

@@ -106,7 +106,7 @@ export interface Check {
   /** A file that these two use. */
   readonly beside?: { readonly name: string; readonly text: string };
   run(context: Context): Iterable<Raw>;
-  /** What else it finds, of which that is so even though of the rest it is not. */
+  /** What else it finds; of this holds what `local` says, though not of what `run` finds. */
   runLocally?(context: Context): Iterable<Raw>;
   repairs?(finding: Finding, context: Context): Repair[];
 }

@@ -106,7 +106,7 @@ function touchedChunks(before: Context, now: Context): Set<number> {
     for (const end = step + steps; step < end; step++) {
       for (let v = 0; v < ledger.variants.length && !touched.has(c); v++) {
         const is = ledger.variants[v]!.records[step]!;
-        if (before.ledger.variants[v]!.records[step]!.identity !== is.identity) touched.add(c);
+        if (before.ledger.variants[v]!.records[step]! !== is) touched.add(c);
         else if (changed.size > 0) for (const name of changed) if (is.inputs.has(name)) touched.add(c);
       }
     }

@@ -26,11 +26,10 @@ reassembly
     const told = new Set<string>();
     for (const { torque, part } of torquesOf(model)) {
       const name = part.name?.text;
-      if (name === undefined || part.broken) continue;
+      if (name === undefined || told.has(name) || part.broken || torqueEnds(torque) === undefined) continue;
+      told.add(name);
       const { thread, strength } = fastenerOf(part, settings);
       if (strength !== undefined || (part.thread !== undefined && thread === undefined)) continue;
-      if (told.has(name) || torqueEnds(torque) === undefined) continue;
-      told.add(name);
       const stated = part.propertyClass ?? part.grade;
       const remedy =
         part.thread === undefined

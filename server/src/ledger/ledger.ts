@@ -351,8 +351,8 @@ export class StepRecord {
   private readonly names: readonly string[];
   private readonly states: readonly (PartState | undefined)[];
   // Reckoned only when an edit asks for it.
-  private first: ReadonlyMap<string, PartState | undefined> | undefined = undefined;
-  private last: ReadonlyMap<string, PartState> | undefined = undefined;
+  private knownInputs: ReadonlyMap<string, PartState | undefined> | undefined = undefined;
+  private knownOutputs: ReadonlyMap<string, PartState> | undefined = undefined;
 
   constructor(
     step: StepEntry,
@@ -368,25 +368,20 @@ export class StepRecord {
     this.states = states;
   }
 
-  /** Another one where the step was replayed anew. */
-  get identity(): object {
-    return this;
-  }
-
   /** Every name that the step asked about, with the state of the part before the step. */
   get inputs(): ReadonlyMap<string, PartState | undefined> {
-    this.first ??= new Map(this.names.map((name, i) => [name, this.states[i]]));
-    return this.first;
+    this.knownInputs ??= new Map(this.names.map((name, i) => [name, this.states[i]]));
+    return this.knownInputs;
   }
 
   /** State behind the step of each part that it changed. */
   get outputs(): ReadonlyMap<string, PartState> {
-    if (this.last === undefined) {
+    if (this.knownOutputs === undefined) {
       const last = new Map<string, PartState>();
       for (const { changes } of this.entries) for (const { part, after } of changes) last.set(part, after);
-      this.last = last;
+      this.knownOutputs = last;
     }
-    return this.last;
+    return this.knownOutputs;
   }
 
   /** True where the step asked about one of `names`. */
@@ -1411,9 +1406,9 @@ function joinedEntries(records: readonly StepRecord[], known: Variant): readonly
   let at = 0;
   for (let r = 0; r < records.length; r++) {
     const { entries: now } = records[r]!;
-    const { entries: was } = known.records[r]!;
-    if (now.length !== was.length) return allEntries(records);
-    if (now !== was) {
+    if (now.length !== known.records[r]!.entries.length) return allEntries(records);
+    if (records[r] !== known.records[r]) {
+      // A list of its own even where both are empty: variants that share one are taken for alike.
       entries ??= known.entries.slice();
       for (let e = 0; e < now.length; e++) entries[at + e] = now[e]!;
     }

@@ -26,16 +26,18 @@ const noMentions: Mentions = { all: none, readings: none, turned: none, unread: 
 export const mentionsOf: (chunk: Chunk) => Mentions = noted(find);
 
 /** Mentions are gathered here: a list that grew has room for many more. */
-const desk: Mention[] = [];
+const scratch: Mention[] = [];
 
 function find(chunk: Chunk): Mentions {
+  // Something may have broken off in between.
+  scratch.length = 0;
   let readings: Statement[] | undefined;
   let turned: string[] | undefined;
   let unread: string[] | undefined;
   visitMentions(
     chunk,
     (name, kind) => {
-      desk.push({ name, kind });
+      scratch.push({ name, kind });
     },
     (statement) => {
       const { name, words } = statement;
@@ -49,9 +51,8 @@ function find(chunk: Chunk): Mentions {
       }
     },
   );
-  if (desk.length === 0 && readings === undefined && turned === undefined && unread === undefined) return noMentions;
-  const all = desk.slice();
-  desk.length = 0;
+  if (scratch.length === 0 && readings === undefined && turned === undefined && unread === undefined) return noMentions;
+  const all = scratch.slice();
   return { all, readings: readings ?? none, turned: turned ?? none, unread: unread ?? none };
 }
 

@@ -77,7 +77,7 @@ export interface Model {
   readonly patterns: ReadonlyMap<string, Declaration>;
   readonly stepNames: ReadonlyMap<string, StepEntry>;
   readonly readings: ReadonlyMap<string, Statement>;
-  /** The same object as long as an edit leaves the names in these six tables as they are. */
+  /** The same object only where an edit has left the names in these six tables as they were. */
   readonly naming: object;
   readonly phases: readonly PhaseLine[];
   /** Steps of this file, and where a `use` stands in a phase those that it takes in. */

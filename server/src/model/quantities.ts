@@ -30,17 +30,17 @@ export function quantitiesOf(model: Model): readonly QuantityPlace[] {
 
 /** What a declaration or step holds never changes: one that an edit left alone is not gone through again. */
 const placesIn = noted((node: Declaration | Step): readonly QuantityPlace[] => {
-  if (node.kind === 'step') ofStep(node, desk);
-  else ofDeclaration(node, desk);
-  if (desk.length === 0) return nowhere;
-  const found = desk.slice();
-  desk.length = 0;
-  return found;
+  // Something may have broken off in between.
+  scratch.length = 0;
+  if (node.kind === 'step') ofStep(node, scratch);
+  else ofDeclaration(node, scratch);
+  if (scratch.length === 0) return nowhere;
+  return scratch.slice();
 });
 
 const nowhere: readonly never[] = [];
 /** Places are gathered here: a list that grew has room for many more. */
-const desk: QuantityPlace[] = [];
+const scratch: QuantityPlace[] = [];
 
 function ofStep(step: Step, found: QuantityPlace[]): void {
   if (step.takes !== undefined) found.push({ quantity: step.takes, kinds: time, where: 'the time behind `takes`' });
