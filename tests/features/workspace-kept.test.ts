@@ -50,8 +50,10 @@ const findings = async (site: Site): Promise<Record<string, readonly Diagnostic[
 const symbols = async (site: Site): Promise<SymbolInformation[] | null> =>
   (await workspaceSymbol.answer({ query: '' }, site)) as SymbolInformation[] | null;
 /** Uses of the bolt, as asked from the file that declares it. */
-const uses = async (site: Site): Promise<Location[] | null> => {
-  const uri = `${site.workspace.folderUris[0]}/common/bolts.fettle`;
+const uses = async (
+  site: Site,
+  uri = `${site.workspace.folderUris[0]}/common/bolts.fettle`,
+): Promise<Location[] | null> => {
   const snapshot = await site.workspace.snapshot(uri);
   if (snapshot === undefined) return null;
   const position = { line: 0, character: 6 };
@@ -113,6 +115,38 @@ describe('what closed files came to is kept', () => {
     await findings(siteOf(root, kept));
     expect(entries(kept).map((path) => path.slice(kept.length + 1))).toContain('of-somebody-else.entry');
     expect(entries(kept)).toHaveLength(sources.length - 2 + 1);
+  });
+});
+
+describe('a client may spell a name otherwise than the entries do', () => {
+  const names = ['a+b.fettle', 'a%2Bb.fettle'];
+  const judgedOpenAs = async (root: string, name: string | undefined, kept?: string) => {
+    const site = siteOf(root, kept);
+    const uri = `${pathToFileURL(root).href}/${name ?? names[0]}`;
+    if (name !== undefined) site.workspace.didOpen(uri, 1, readFileSync(join(root, names[0]!), 'utf8'));
+    const found = await findings(site);
+    return { uri, found, uses: await uses(site, uri) };
+  };
+
+  it.each([
+    [undefined, names[0]],
+    [undefined, names[1]],
+    [names[0], names[1]],
+    [names[1], names[0]],
+    [names[0], undefined],
+  ])('kept while the used file was open as %s, asked while it is open as %s', async (before, now) => {
+    const root = folder({
+      'a+b.fettle': 'part bolt x4 "Bolt"\npart cover "Cover" held by bolt\n',
+      'user.fettle': 'use "a+b.fettle"\nteardown\n  step open\n    remove cover\n    remove bolt\n',
+    });
+    const kept = join(folder(), 'index');
+    await judgedOpenAs(root, before, kept);
+    const fresh = await judgedOpenAs(root, now);
+    expect(await judgedOpenAs(root, now, kept)).toEqual(fresh);
+    expect(fresh.uses).toHaveLength(3);
+    // Findings of the user speak of the other file, too.
+    const related = Object.values(fresh.found).flatMap((all) => all.flatMap((each) => each.relatedInformation ?? []));
+    expect(related.map(({ location }) => location.uri.split('/').at(-1))).toContain(now ?? names[1]);
   });
 });
 

@@ -27,22 +27,23 @@ interface Placed {
   readonly severity: Severity;
   readonly message: string;
   readonly range: Range;
-  readonly related: readonly {
-    readonly location: { readonly uri: string; readonly range: Range };
-    readonly message: string;
-  }[];
+  /** By the file's key: how the client spells its URI is put in when it is told. */
+  readonly related: readonly { readonly key: string; readonly range: Range; readonly message: string }[];
 }
 
 const placed = (snapshot: Snapshot, { code, severity, message, span, related }: Finding): Placed => ({
   ...{ code, severity, message },
   range: snapshot.rangeOf(span),
-  related: related.map(({ span, message }) => ({ location: snapshot.locationOf(span), message })),
+  related: related.map(({ span, message }) => ({
+    ...{ key: snapshot.fileOf(span).key, message },
+    range: snapshot.locationOf(span).range,
+  })),
 });
 
 export const diagnosticOf = (snapshot: Snapshot, finding: Finding, client: Client): Diagnostic =>
-  shown(placed(snapshot, finding), client);
+  shown(snapshot, placed(snapshot, finding), client);
 
-function shown({ code, severity, message, range, related }: Placed, client: Client): Diagnostic {
+function shown({ files }: Snapshot, { code, severity, message, range, related }: Placed, client: Client): Diagnostic {
   const href = client.home === undefined ? undefined : helpHref(code, client.home);
   return {
     range,
@@ -52,7 +53,14 @@ function shown({ code, severity, message, range, related }: Placed, client: Clie
     source,
     message,
     ...(code === 'never-used' ? { tags: [DiagnosticTag.Unnecessary] } : {}),
-    ...(client.relatedInformation && related.length > 0 ? { relatedInformation: [...related] } : {}),
+    ...(client.relatedInformation && related.length > 0
+      ? {
+          relatedInformation: related.map(({ key, range, message }) => ({
+            location: { uri: files.get(key)!.uri, range },
+            message,
+          })),
+        }
+      : {}),
   };
 }
 
@@ -65,7 +73,7 @@ export function diagnosticsOf(snapshot: Snapshot, client: Client): Diagnostic[] 
       // A fault may lie in the moment, as where memory ran out.
       (all) => all.every(({ code }) => code !== faultCode),
     );
-    return findings.map((finding) => shown(finding, client));
+    return findings.map((finding) => shown(snapshot, finding, client));
   } catch (error) {
     return [
       {

@@ -1,4 +1,5 @@
 import type { Location, ReferenceParams } from 'vscode-languageserver';
+import type { Name } from '../../../grammar/syntax.ts';
 import { type Definition, nameOfDefinition } from '../model/model.ts';
 import type { Snapshot, Workspace } from '../workspace.ts';
 import { namingAt, occurrencesOf } from './at.ts';
@@ -18,7 +19,11 @@ interface UsesOfOthers {
 }
 const width = 4;
 
-const placeOf = ({ uri, range: { start } }: Location): string => `${uri}:${start.line}:${start.character}`;
+/** By the file's key: the client of the next run may spell its URI otherwise. */
+const placeOf = (snapshot: Snapshot, name: Name): string => {
+  const { line, character } = snapshot.locationOf(name).range.start;
+  return `${name.chunk.uri}:${line}:${character}`;
+};
 
 const usesOfOthers = (snapshot: Snapshot): UsesOfOthers =>
   snapshot.note('uses', () => {
@@ -33,7 +38,7 @@ const usesOfOthers = (snapshot: Snapshot): UsesOfOthers =>
         const { line, character } = snapshot.locationOf(name).range.start;
         list.push(files.indexOf(name.chunk.uri), line, character, name.text.length);
       }
-      uses[placeOf(snapshot.locationOf(own))] = list;
+      uses[placeOf(snapshot, own)] = list;
     }
     return { files, uses };
   });
@@ -53,14 +58,14 @@ function locationsInOther(snapshot: Snapshot, place: string): Location[] {
   return found;
 }
 
+const compare = (a: Location, b: Location): number =>
+  (a.uri < b.uri ? -1 : a.uri > b.uri ? 1 : 0) ||
+  a.range.start.line - b.range.start.line ||
+  a.range.start.character - b.range.start.character;
+
 /** Each place once, in the order of the files and of the text. */
 const inOrder = (locations: readonly Location[]): Location[] =>
-  [...new Map(locations.map((location) => [placeOf(location), location])).values()].sort(
-    (a, b) =>
-      (a.uri < b.uri ? -1 : a.uri > b.uri ? 1 : 0) ||
-      a.range.start.line - b.range.start.line ||
-      a.range.start.character - b.range.start.character,
-  );
+  [...locations].sort(compare).filter((each, i, all) => i === 0 || compare(all[i - 1]!, each) !== 0);
 
 /** A code is known in its own file only; a step or a reading also where the step is taken in. */
 const isKnownElsewhere = (definition: Definition): boolean =>
@@ -77,7 +82,7 @@ async function locationsOf(
   const name = nameOfDefinition(definition);
   if (!isKnownElsewhere(definition) || name === undefined) return inOrder(found);
   const home = homeOf(definition);
-  const place = placeOf(snapshot.locationOf(name));
+  const place = placeOf(snapshot, name);
   const add = (other: Snapshot): void => {
     if (other.file.key === snapshot.file.key || !other.files.has(home)) return;
     found.push(
