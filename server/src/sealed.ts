@@ -6,12 +6,14 @@ import {
   existsSync,
   fstatSync,
   globSync,
+  lstatSync,
   mkdirSync,
   openSync,
   readdirSync,
   readFileSync,
   renameSync,
   rmSync,
+  type Stats,
   statSync,
   writeFileSync,
 } from 'node:fs';
@@ -72,13 +74,18 @@ function secretIn(folder: string): Uint8Array {
     } catch (error) {
       if ((error as NodeJS.ErrnoException).code !== 'EEXIST') throw error;
     }
-    // Perhaps the one of a run that began a moment ago.
-    const secret = readFileSync(path);
-    if (secret.length === secretLength) return secret;
-    rmSync(path);
+    // Perhaps the one of a run that began a moment ago; or put there by others, when they could write to the folder.
+    const secret = contentOf(path, isSecret, constants.O_NOFOLLOW);
+    if (secret !== undefined) return secret;
+    if (lstatSync(path, { throwIfNoEntry: false })?.isDirectory()) throw new Error('its `secret` is a folder');
+    rmSync(path, { force: true });
   }
-  throw new Error('its file `secret` changes while it is read: start again');
+  throw new Error('its file `secret` cannot be kept from others, or changes while it is read: name another folder');
 }
+
+/** Nobody else has made it, nor can read or write it. Windows tells neither owner nor mode. */
+const isSecret = ({ size, uid, mode }: Stats): boolean =>
+  size === secretLength && (process.getuid === undefined || (uid === process.getuid() && (mode & 0o077) === 0));
 
 /** Of every source file below `root` that findings come from: a version alone says nothing between two releases. */
 export const digestOfSources = (root: string): string =>
@@ -105,7 +112,7 @@ const sealOf = ({ run, secret }: SealedFolder, key: string, body: string): strin
 
 /** What was kept under `name` with this very `key`; as if there were nothing where it is anything else. */
 export function sealedEntry(place: SealedFolder, name: string, key: string): string | undefined {
-  const text = textOf(entryOf(place, name));
+  const text = contentOf(entryOf(place, name), ({ size }) => size <= largest)?.toString('utf8');
   if (text === undefined) return undefined;
   const end = text.indexOf('\n');
   const body = text.slice(end + 1);
@@ -114,13 +121,14 @@ export function sealedEntry(place: SealedFolder, name: string, key: string): str
   return given.length === seal.length && timingSafeEqual(given, seal) ? body : undefined;
 }
 
-/** Of a regular file. Never blocks: a FIFO may lie there. */
-function textOf(path: string): string | undefined {
+/** Of a regular file that `isFit`. Never blocks: a FIFO may lie there. */
+function contentOf(path: string, isFit: (status: Stats) => boolean, flags?: number): Buffer | undefined {
   let descriptor: number | undefined;
   try {
-    descriptor = openSync(path, constants.O_RDONLY | (constants.O_NONBLOCK ?? 0));
+    // Windows has neither flag.
+    descriptor = openSync(path, constants.O_RDONLY | (constants.O_NONBLOCK ?? 0) | (flags ?? 0));
     const status = fstatSync(descriptor);
-    return status.isFile() && status.size <= largest ? readFileSync(descriptor, 'utf8') : undefined;
+    return status.isFile() && isFit(status) ? readFileSync(descriptor) : undefined;
   } catch {
     return undefined;
   } finally {
