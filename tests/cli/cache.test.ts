@@ -13,8 +13,8 @@ import { join } from 'node:path';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { defaultSettings, type Settings } from '../../server/src/checks/check.ts';
-import { openCache } from '../../server/src/cli/cache.ts';
-import { Judge, type Order, type Outcome } from '../../server/src/cli/judge.ts';
+import { Cache, openCache, Uses } from '../../server/src/cli/cache.ts';
+import { Judge, type Opinion, type Order, type Outcome } from '../../server/src/cli/judge.ts';
 import { harm } from './harm.ts';
 import { bad, fettle, folder, good, mixed } from './run.ts';
 
@@ -121,18 +121,29 @@ describe('an entry that is not what was kept counts for nothing', () => {
     );
   });
 
-  test('nor one sealed with another secret, nor what is no file', () => {
+  test('nor one sealed with another secret', () => {
     const { cwd, cache } = made();
     const fresh = judged(cwd, orderOf());
-    const copy = folder();
-    cpSync(cache, copy, { recursive: true });
-    writeFileSync(join(copy, 'secret'), Buffer.alloc(32, 1));
-    // Findings that a stranger kept about the same names, with a secret of his own.
-    writeFileSync(join(cwd, 'good.fettle'), bad);
-    judged(cwd, orderOf(copy));
-    writeFileSync(join(cwd, 'good.fettle'), good);
-    for (const path of entries(copy)) cpSync(path, join(cache, path.slice(copy.length)));
+    const name = join(cwd, 'bad.fettle');
+    const before = fresh[names.indexOf('bad.fettle')]! as Opinion;
+    expect(before.findings).not.toEqual([]);
+    // True in all but what was found.
+    const nothing: Opinion = { findings: [], prints: [], text: '' };
+    const forge = (place: string): void =>
+      new Cache(orderOf(place).cache!).keep(name, bad, defaultSettings, nothing, new Uses());
+    const other = join(folder(), 'kept');
+    forge(other);
+    expect(entries(other)).toHaveLength(1);
+    for (const path of entries(other)) cpSync(path, join(cache, path.slice(other.length)));
     expect(judged(cwd, orderOf(cache))).toEqual(fresh);
+    // Whoever knows the secret is believed.
+    forge(cache);
+    expect(judged(cwd, orderOf(cache))).toEqual(fresh.map((each) => (each === before ? nothing : each)));
+  });
+
+  test('nor what is no file, and a secret that is none', () => {
+    const { cwd, cache } = made();
+    const fresh = judged(cwd, orderOf());
     for (const path of entries(cache)) {
       rmSync(path);
       mkdirSync(path);

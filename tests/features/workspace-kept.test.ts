@@ -1,4 +1,4 @@
-import { mkdirSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { cpSync, mkdirSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import fc from 'fast-check';
@@ -12,7 +12,7 @@ import { reportsOf } from '../../server/src/features/workspace-diagnostics.ts';
 import { workspaceSymbol } from '../../server/src/features/workspace-symbol.ts';
 import { openKeeper } from '../../server/src/keeper.ts';
 import { defaultPreferences, readPreferences } from '../../server/src/settings.ts';
-import { Workspace } from '../../server/src/workspace.ts';
+import { keyOf, Workspace } from '../../server/src/workspace.ts';
 import { harm } from '../cli/harm.ts';
 import { bad, folder, good } from '../cli/run.ts';
 
@@ -224,15 +224,20 @@ describe('an entry that is not what was kept counts for nothing', () => {
 
   it('nor one sealed with another secret', async () => {
     const { root, kept } = await made();
+    const fresh = await findings(siteOf(root));
+    const key = keyOf(`${pathToFileURL(root).href}/bad.fettle`);
+    const entry = openKeeper(kept, 'one', fail).find(key)!;
+    expect(fresh[key]).not.toEqual([]);
+    // True in all but what was found.
+    const forged = { ...entry, notes: { ...entry.notes, findings: [] } };
     const other = join(folder(), 'index');
-    mkdirSync(other, { mode: 0o700 });
-    writeFileSync(join(other, 'secret'), Buffer.alloc(32, 1), { mode: 0o600 });
-    // What a stranger kept of the same names.
-    writeFileSync(join(root, 'good.fettle'), bad);
-    await findings(siteOf(root, other));
-    writeFileSync(join(root, 'good.fettle'), good);
-    for (const path of entries(other)) writeFileSync(join(kept, path.slice(other.length)), readFileSync(path));
-    expect(await all(siteOf(root, kept))).toEqual(await all(siteOf(root)));
+    openKeeper(other, 'one', fail).keep(key, forged);
+    expect(entries(other)).toHaveLength(1);
+    for (const path of entries(other)) cpSync(path, join(kept, path.slice(other.length)));
+    expect(await findings(siteOf(root, kept))).toEqual(fresh);
+    // Whoever knows the secret is believed.
+    openKeeper(kept, 'one', fail).keep(key, forged);
+    expect(await findings(siteOf(root, kept))).toEqual({ ...fresh, [key]: [] });
   });
 });
 
