@@ -66,10 +66,15 @@ export function start<C extends BaseLanguageClient>(
     },
     end: async () => {
       ended = true;
-      await client.then(
-        (each) => each.stop(),
-        () => {},
+      // The library throws where a client is stopped that still starts.
+      const hasBegun = await started.then(
+        () => true,
+        () => false,
       );
+      await loaded?.stop().catch((error: unknown) => {
+        // Also where it failed to start; it only looks then whether a process is left.
+        if (hasBegun) throw error;
+      });
     },
   };
 }

@@ -78,21 +78,38 @@ beforeEach(async () => {
   bundle = await import(`data:text/javascript;base64,${Buffer.from(`${text}\n// ${copies++}`).toString('base64')}`);
 });
 
-/** A client that notes what is asked of it. */
-function client() {
+/** A client that notes what is asked of it. As the library's does, it throws where it is stopped while it starts, or has failed to. */
+function client(starting: Promise<void> = Promise.resolve()) {
   const asked: string[] = [];
   const listeners: (() => void)[] = [];
+  let state: 'Initial' | 'Starting' | 'StartFailed' | 'Running' | 'Stopped' = 'Initial';
+  const enter = (next: typeof state): void => {
+    state = next;
+    for (const listener of listeners) listener();
+  };
   return {
     asked,
     code2ProtocolConverter: { asTextDocumentIdentifier: ({ uri }: { uri: unknown }) => ({ uri: String(uri) }) },
     onRequest: () => {},
     onDidChangeState: (listener: () => void) => listeners.push(listener),
-    isRunning: () => asked.includes('start') && !asked.includes('stop'),
+    isRunning: () => state === 'Running',
     start: async () => {
       asked.push('start');
-      for (const listener of listeners) listener();
+      enter('Starting');
+      await starting.then(
+        () => enter('Running'),
+        (error) => {
+          enter('StartFailed');
+          throw error;
+        },
+      );
     },
-    stop: async () => void asked.push('stop'),
+    stop: async () => {
+      if (state === 'Starting' || state === 'StartFailed')
+        throw new Error(`Client is not running and can't be stopped. It's current state is: ${state}`);
+      asked.push('stop');
+      enter('Stopped');
+    },
     sendRequest: async (method: string) => {
       asked.push(method);
       return null;
@@ -140,6 +157,27 @@ describe('deactivation', () => {
     await exports.started;
     await end();
     expect(made.asked).toEqual(['start', 'stop']);
+  });
+
+  it('while the server starts waits for it, and then stops it', async () => {
+    let ready = (): void => {};
+    const made = client(new Promise((done) => (ready = done)));
+    const { end } = bundle.start(context(), async () => made as never);
+    await turns();
+    expect(made.asked).toEqual(['start']);
+    const ended = end();
+    await turns();
+    ready();
+    await ended;
+    expect(made.asked).toEqual(['start', 'stop']);
+  });
+
+  it('of a server that could not be started is done at once', async () => {
+    const made = client(Promise.reject(new Error('no such program')));
+    const { exports, end } = bundle.start(context(), async () => made as never);
+    await expect(exports.started).rejects.toThrow('no such program');
+    await end();
+    expect(made.asked).toEqual(['start']);
   });
 
   it('before the client is loaded starts none, and says nothing', async () => {
