@@ -17,7 +17,9 @@ export const clientFiles = (ask: Ask): Files => ({
   },
   async list(folder) {
     const answer = await ask('fettle/listFiles', { folder });
-    return Array.isArray(answer) ? answer.filter((uri) => typeof uri === 'string') : [];
+    return Array.isArray(answer)
+      ? { uris: answer.filter((uri) => typeof uri === 'string'), isWhole: true }
+      : { uris: [], isWhole: false };
   },
 });
 

@@ -43,18 +43,22 @@ export const disk: Files = {
 
   async list(folder) {
     const { scheme, fsPath } = URI.parse(folder);
-    if (scheme !== 'file') return [];
+    if (scheme !== 'file') return { uris: [], isWhole: false };
     const found: string[] = [];
+    let isWhole = true;
     const queue = [fsPath];
     for (let path = queue.shift(); path !== undefined && found.length < mostFiles; path = queue.shift()) {
-      const entries = await readdir(path, { withFileTypes: true }).catch(() => []);
+      const entries = await readdir(path, { withFileTypes: true }).catch(() => {
+        isWhole = false;
+        return [];
+      });
       for (const entry of entries.sort((a, b) => (a.name < b.name ? -1 : 1))) {
         if (entry.isDirectory() && !skipped.has(entry.name)) queue.push(join(path, entry.name));
         else if (entry.isFile() && entry.name.endsWith('.fettle'))
           found.push(URI.file(join(path, entry.name)).toString());
       }
     }
-    return found;
+    return { uris: found, isWhole };
   },
 };
 

@@ -17,14 +17,19 @@ export interface Files {
    * Rejects with an `Error` whose message says why it cannot be had.
    */
   read(uri: string, roots: readonly string[]): Promise<string>;
-  /** URIs of the `*.fettle` files in and below `folder`; empty where that cannot be told. */
-  list(folder: string): Promise<readonly string[]>;
+  /** The `*.fettle` files in and below `folder`. */
+  list(folder: string): Promise<Listing>;
+}
+export interface Listing {
+  readonly uris: readonly string[];
+  /** False where there may be more, as some folder could not be looked into. */
+  readonly isWhole: boolean;
 }
 
 /** For transports that can reach no files. */
 export const noDisk: Files = {
   read: () => Promise.reject(new Error('this editor gives access to open files only')),
-  list: () => Promise.resolve([]),
+  list: () => Promise.resolve({ uris: [], isWhole: false }),
 };
 
 /** What is kept of a closed file from one run to the next. Plain data. */
@@ -347,7 +352,9 @@ export class Workspace {
   private readonly reads = new Map<string, ReadonlySet<string>>();
   private count = 0;
   /** What the folders hold; forgotten when a file comes or goes. */
-  private listed: Promise<readonly string[]> | undefined;
+  private listed: Promise<Listing> | undefined;
+  /** By which the keeper has let go of what is gone. */
+  private retained: Promise<Listing> | undefined;
   /** What the user has set in the editor; the project file goes first. */
   preferences: Pick<Settings, 'off' | 'severities' | 'longText'> = defaultSettings;
   private readonly projects = new WeakMap<SourceFile, Project>();
@@ -631,10 +638,28 @@ export class Workspace {
 
   /** Keys of all files of the workspace folders, open ones first. */
   async allKeys(): Promise<readonly string[]> {
-    this.listed ??= Promise.all(this.folders.map((folder) => this.disk.list(folder).catch(() => []))).then((lists) =>
-      lists.flat().map(keyOf),
-    );
-    return [...new Set([...this.open.keys(), ...(await this.listed)])];
+    const { uris } = await this.listing();
+    return [...new Set([...this.open.keys(), ...uris])];
+  }
+
+  /** What all folders hold, by key. */
+  private listing(): Promise<Listing> {
+    this.listed ??= Promise.all(
+      this.folders.map((folder) => this.disk.list(folder).catch((): Listing => ({ uris: [], isWhole: false }))),
+    ).then((lists) => ({
+      uris: lists.flatMap(({ uris }) => uris.map(keyOf)),
+      isWhole: lists.every(({ isWhole }) => isWhole),
+    }));
+    return this.listed;
+  }
+
+  /** Lets the keeper let go of files that are gone: once for each listing, as long as it holds. */
+  private async retain(listing: Promise<Listing>): Promise<void> {
+    if (this.keeper === undefined || listing !== this.listed || listing === this.retained) return;
+    this.retained = listing;
+    const { uris, isWhole } = await listing;
+    // An empty one may be that of a disk that is away.
+    if (isWhole && uris.length > 0) this.keeper.retain(uris);
   }
 
   /**
@@ -643,6 +668,7 @@ export class Workspace {
    */
   async *everySnapshot(): AsyncGenerator<Snapshot> {
     let since = performance.now();
+    const listing = this.listing();
     const keys = await this.allKeys();
     for (const [i, key] of keys.entries()) {
       if (i % readAhead === 0) for (const next of keys.slice(i, i + 2 * readAhead)) this.readEarly(next);
@@ -659,7 +685,7 @@ export class Workspace {
       await turn();
       since = performance.now();
     }
-    if (keys.length > 0) this.keeper?.retain(keys);
+    await this.retain(listing);
   }
 
   /** Begins to read a closed file that nobody has asked for yet. */

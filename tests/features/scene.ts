@@ -19,11 +19,12 @@ export const memory = (files: Readonly<Record<string, string>>): Files => ({
     return text === undefined ? Promise.reject(new Error('there is no such file')) : Promise.resolve(text);
   },
   list: () =>
-    Promise.resolve(
-      Object.keys(files)
+    Promise.resolve({
+      uris: Object.keys(files)
         .filter((path) => path.endsWith('.fettle'))
         .map((path) => folder + path),
-    ),
+      isWhole: true,
+    }),
 });
 
 export interface Scene {

@@ -1,4 +1,4 @@
-import { cpSync, mkdirSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { cpSync, mkdirSync, readdirSync, readFileSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import fc from 'fast-check';
@@ -12,9 +12,9 @@ import { reportsOf } from '../../server/src/features/workspace-diagnostics.ts';
 import { workspaceSymbol } from '../../server/src/features/workspace-symbol.ts';
 import { openKeeper } from '../../server/src/keeper.ts';
 import { defaultPreferences, readPreferences } from '../../server/src/settings.ts';
-import { keyOf, Workspace } from '../../server/src/workspace.ts';
+import { type Files, keyOf, Workspace } from '../../server/src/workspace.ts';
 import { harm } from '../cli/harm.ts';
-import { bad, folder, good } from '../cli/run.ts';
+import { bad, folder, good, mixed } from '../cli/run.ts';
 
 const using = 'use "common/shared.fettle"\nteardown\n  step open\n    remove cover\n';
 const files = {
@@ -115,6 +115,64 @@ describe('what closed files came to is kept', () => {
     await findings(siteOf(root, kept));
     expect(entries(kept).map((path) => path.slice(kept.length + 1))).toContain('of-somebody-else.entry');
     expect(entries(kept)).toHaveLength(sources.length - 2 + 1);
+  });
+});
+
+describe('entries of files that are gone are taken away', () => {
+  /** A workspace of two folders, one of which can be away for a moment, as where a network drops. */
+  const scattered = async () => {
+    const here = folder({ 'good.fettle': good });
+    const there = folder({ 'bad.fettle': bad, 'deep/mixed.fettle': mixed });
+    const kept = join(folder(), 'index');
+    const site = (from: Files = disk): Site => {
+      const workspace = new Workspace(
+        from,
+        [here, there].map((path) => pathToFileURL(path).href),
+      );
+      workspace.keeper = openKeeper(kept, 'one', fail);
+      workspace.didOpen(pathToFileURL(join(here, 'good.fettle')).href, 1, good);
+      return { ...siteOf(here), workspace };
+    };
+    await findings(site());
+    expect(entries(kept)).toHaveLength(2);
+    return { there, kept, site };
+  };
+
+  it('but not where a folder is away for a moment', async () => {
+    const { there, kept, site } = await scattered();
+    renameSync(there, `${there}-away`);
+    await findings(site());
+    renameSync(`${there}-away`, there);
+    expect(entries(kept)).toHaveLength(2);
+  });
+
+  it.each<[string, Files['list']]>([
+    ['cannot be listed', () => Promise.reject(new Error('no answer'))],
+    [
+      'can be listed in part only',
+      (uri) => disk.list(uri).then(({ uris }) => ({ uris: uris.slice(1), isWhole: false })),
+    ],
+  ])('nor where one %s', async (_, list) => {
+    const { there, kept, site } = await scattered();
+    const lame: Files = { ...disk, list: (uri) => (uri === pathToFileURL(there).href ? list : disk.list)(uri) };
+    await findings(site(lame));
+    expect(entries(kept)).toHaveLength(2);
+  });
+
+  it('once for each list of the files, whatever is asked', async () => {
+    const { there, kept, site: make } = await scattered();
+    const site = make();
+    const retain = vi.spyOn(site.workspace.keeper!, 'retain');
+    await findings(site);
+    await symbols(site);
+    await findings(site);
+    expect(retain).toHaveBeenCalledTimes(1);
+    rmSync(join(there, 'bad.fettle'));
+    site.workspace.didChangeOnDisk(pathToFileURL(join(there, 'bad.fettle')).href, true);
+    await symbols(site);
+    await findings(site);
+    expect(retain).toHaveBeenCalledTimes(2);
+    expect(entries(kept)).toHaveLength(1);
   });
 });
 

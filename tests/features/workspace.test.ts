@@ -309,7 +309,8 @@ describe('files on disk', () => {
     await writeFile(join(path, 'in/deep/b.fettle'), '');
     await writeFile(join(path, 'in/deep/c.txt'), '');
     await symlink(join(path, 'in'), join(path, 'in/deep/again'));
-    expect(await disk.list(root)).toEqual([`${root}/a.fettle`, `${root}/deep/b.fettle`]);
+    expect(await disk.list(root)).toEqual({ uris: [`${root}/a.fettle`, `${root}/deep/b.fettle`], isWhole: true });
+    expect(await disk.list(`${root}/nowhere`)).toEqual({ uris: [], isWhole: false });
   });
 });
 

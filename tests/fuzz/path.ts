@@ -144,7 +144,7 @@ const disk: Files = {
     asked === 'file:///bench/shared.fettle'
       ? Promise.resolve(shared)
       : Promise.reject(new Error('there is no such file')),
-  list: () => Promise.resolve([uri, 'file:///bench/shared.fettle']),
+  list: () => Promise.resolve({ uris: [uri, 'file:///bench/shared.fettle'], isWhole: true }),
 };
 
 /** Every method of the server at a random place, before and behind a random edit; the edit gives what a fresh reading gives. */
