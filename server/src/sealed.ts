@@ -29,6 +29,8 @@ export interface SealedFolder {
 }
 
 const secretLength = 32;
+/** No name that a file of the user's own would have: one that is not ours to trust is removed. */
+export const secretFile = 'fettle-secret';
 const largest = 16 * 1024 * 1024;
 const ending = '.entry';
 
@@ -67,7 +69,7 @@ function makeFolder(path: string): void {
 }
 
 function secretIn(folder: string): Uint8Array {
-  const path = join(folder, 'secret');
+  const path = join(folder, secretFile);
   for (let attempt = 0; attempt < 2; attempt++) {
     try {
       writeFileSync(path, randomBytes(secretLength), { flag: 'wx', mode: 0o600 });
@@ -77,10 +79,12 @@ function secretIn(folder: string): Uint8Array {
     // Perhaps the one of a run that began a moment ago; or put there by others, when they could write to the folder.
     const secret = contentOf(path, isSecret, constants.O_NOFOLLOW);
     if (secret !== undefined) return secret;
-    if (lstatSync(path, { throwIfNoEntry: false })?.isDirectory()) throw new Error('its `secret` is a folder');
+    if (lstatSync(path, { throwIfNoEntry: false })?.isDirectory()) throw new Error(`its \`${secretFile}\` is a folder`);
     rmSync(path, { force: true });
   }
-  throw new Error('its file `secret` cannot be kept from others, or changes while it is read: name another folder');
+  throw new Error(
+    `its file \`${secretFile}\` cannot be kept from others, or changes while it is read: name another folder`,
+  );
 }
 
 /** Nobody else has made it, nor can read or write it. Windows tells neither owner nor mode. */

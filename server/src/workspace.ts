@@ -93,6 +93,11 @@ export class SourceFile {
     this.text = text;
   }
 
+  /** As people know it, without its folder. The client's spelling of the address may be none that can be decoded. */
+  get name(): string {
+    return decodeURIComponent(this.key.split('/').at(-1)!);
+  }
+
   get document(): TextDocument {
     this.lines ??= TextDocument.create(this.uri, 'fettle', this.version ?? 0, this.text);
     return this.lines;

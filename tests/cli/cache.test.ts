@@ -15,6 +15,7 @@ import { describe, expect, test } from 'vitest';
 import { defaultSettings, type Settings } from '../../server/src/checks/check.ts';
 import { Cache, openCache, Uses } from '../../server/src/cli/cache.ts';
 import { Judge, type Opinion, type Order, type Outcome } from '../../server/src/cli/judge.ts';
+import { secretFile } from '../../server/src/sealed.ts';
 import { harm } from './harm.ts';
 import { bad, fettle, folder, good, mixed } from './run.ts';
 
@@ -150,7 +151,7 @@ describe('an entry that is not what was kept counts for nothing', () => {
     }
     expect(judged(cwd, orderOf(cache))).toEqual(fresh);
     expect(readdirSync(cache).filter((name) => name.endsWith('.tmp'))).toEqual([]);
-    writeFileSync(join(cache, 'secret'), 'short');
+    writeFileSync(join(cache, secretFile), 'short');
     expect(judged(cwd, orderOf(cache))).toEqual(fresh);
   });
 });

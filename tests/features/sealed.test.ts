@@ -12,7 +12,7 @@ import {
 } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { keepSealed, openSealed, sealedEntry } from '../../server/src/sealed.ts';
+import { keepSealed, openSealed, sealedEntry, secretFile } from '../../server/src/sealed.ts';
 import { folder } from '../cli/run.ts';
 
 const name = '0'.repeat(64);
@@ -23,7 +23,7 @@ const made = () => {
   const path = join(folder(), 'kept');
   const place = opened(path);
   keepSealed(place, name, 'key', 'body');
-  return { path, place, secret: join(path, 'secret') };
+  return { path, place, secret: join(path, secretFile) };
 };
 
 describe('the secret of a folder', () => {
@@ -82,7 +82,7 @@ describe('the secret of a folder', () => {
       const path = join(folder(), 'kept');
       mkdirSync(path);
       chmodSync(path, 0o777);
-      put(0o666)(join(path, 'secret'));
+      put(0o666)(join(path, secretFile));
       expect(() => opened(path)).toThrow('others may write to it');
       chmodSync(path, 0o755);
       expect(Buffer.from(opened(path).secret)).not.toEqual(planted);
@@ -104,7 +104,7 @@ describe('the secret of a folder', () => {
     rmSync(secret);
     mkdirSync(secret);
     writeFileSync(join(secret, 'precious'), '');
-    expect(() => opened(path)).toThrow('`secret` is a folder');
+    expect(() => opened(path)).toThrow('`fettle-secret` is a folder');
     expect(statSync(join(secret, 'precious')).isFile()).toBe(true);
   });
 });

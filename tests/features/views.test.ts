@@ -369,6 +369,13 @@ describe('workspace symbols', () => {
     expect(await names('Close it')).toEqual(['close unit.fettle']);
     expect(await names('')).toHaveLength(8);
   });
+  it('knows a file by its name, even where the client spells its address as none can be decoded', async () => {
+    const { site, workspace } = await scene('part cover "Cover"\n');
+    workspace.didOpen('file:///bench/50%.fettle', 1, 'part seal\n');
+    expect((await workspaceSymbol.answer({ query: 'seal' }, site))!.map(({ containerName }) => containerName)).toEqual([
+      '50%.fettle',
+    ]);
+  });
   it('does not mind the case', () => {
     expect(matches('CVR', 'cover')).toBe(true);
     expect(matches('rvc', 'cover')).toBe(false);

@@ -9,7 +9,7 @@ const optionsOf = (snapshot: Snapshot, { code, paper }: CardParams): CardOptions
   paper: paper === 'letter' ? 'letter' : 'a4',
   // A code that the procedure has lost since the view was opened: the card is for all of them again.
   code: code !== undefined && snapshot.model.codes.includes(code) ? code : undefined,
-  file: decodeURIComponent(snapshot.file.uri.split('/').at(-1) ?? ''),
+  file: snapshot.file.name,
 });
 
 /** The job card in the pieces that a view puts together. */

@@ -66,7 +66,7 @@ function* moves(snapshot: Snapshot, start: number, end: number, client: Client):
     const gap = target.text === '' || /[\r\n]$/.test(target.text) ? '' : eol;
     const at = target.text.length;
     yield {
-      title: `Move ${named} to ${nameOf(target.uri)}`,
+      title: `Move ${named} to ${target.name}`,
       kind: CodeActionKind.RefactorMove,
       edit: workspaceEditOf(
         [
@@ -125,10 +125,8 @@ function standsAlone(snapshot: Snapshot, moved: readonly Moved[], target?: Sourc
   );
 }
 
-const nameOf = (uri: string): string => decodeURIComponent(uri.split('/').at(-1)!);
-
 /** `pump-parts.fettle` beside `pump.fettle`. */
-const newPath = (snapshot: Snapshot): string => `${nameOf(snapshot.file.uri).replace(/\.fettle$/, '')}-parts.fettle`;
+const newPath = (snapshot: Snapshot): string => `${snapshot.file.name.replace(/\.fettle$/, '')}-parts.fettle`;
 
 // --- a step for a part --------------------------------------------------------------------------------------------------
 

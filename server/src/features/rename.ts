@@ -73,7 +73,7 @@ export function renamed(
   for (const each of snapshots) {
     const clash = clashIn(each.model, kind, newName, definition);
     if (clash !== undefined) {
-      const file = decodeURIComponent(each.fileOf(clash).uri.split('/').at(-1)!);
+      const file = each.fileOf(clash).name;
       return refuse(`${file}:${each.lineOf(clash)} has a ${kind} called \`${newName}\` already: choose another name.`);
     }
   }

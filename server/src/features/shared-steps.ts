@@ -144,6 +144,6 @@ function* reachedFrom(file: SyntaxTree, model: Model, entered = new Set<string>(
 
 /** `pump-close.fettle` beside `pump.fettle`, by the first step. */
 function pathFor({ file }: Snapshot, step: Step): string {
-  const base = decodeURIComponent(file.uri.split('/').at(-1)!).replace(/\.fettle$/, '');
+  const base = file.name.replace(/\.fettle$/, '');
   return `${base}-${step.name?.text ?? 'steps'}.fettle`;
 }

@@ -49,7 +49,7 @@ function findNames({ file, tree, model }: Snapshot): FileNames {
     for (const { name, title } of stepsOfChunk(chunk))
       if (name !== undefined) add(name, title?.value, symbolKinds.step);
   }
-  return { container: model.head?.name?.text ?? decodeURIComponent(file.uri.split('/').at(-1)!), names };
+  return { container: model.head?.name?.text ?? file.name, names };
 }
 
 /** Those of them whose name or title matches. */
