@@ -1,4 +1,4 @@
-import { describe, expect, test } from 'vitest';
+import { describe, expect, test, vi } from 'vitest';
 import { type Change, reparse } from '../../grammar/incremental.ts';
 import { parse } from '../../grammar/parser.ts';
 import { allChecks } from '../../server/src/checks/all.ts';
@@ -74,6 +74,39 @@ describe('after an edit', () => {
   ])('%s: only the steps that it concerns are replayed', (_, old, by, steps) => {
     const before = fresh(text);
     expect(replayed(before, after(before, old, by))).toEqual(steps);
+  });
+
+  /** Codes of the checks that were run on the whole text again. */
+  const rerun = (before: Result, old: string, by: string): string[] => {
+    const spies = allChecks.map((check) => [check, vi.spyOn(check, 'run')] as const);
+    const now = after(before, old, by);
+    const whole = spies.filter(([, spy]) => spy.mock.calls.some(([{ model }]) => model === now.model));
+    vi.restoreAllMocks();
+    return whole.map(([{ code }]) => code);
+  };
+  test('checks of the whole are spared where only words of a text differ', () => {
+    const before = fresh(text);
+    expect(rerun(before, '"Look."', '"Look twice."')).toEqual([]);
+    expect(rerun(before, '    do "Look."', '    do\n\n      "Look."  # again')).toEqual([]);
+  });
+  test.each([
+    ['a text that comes', 'fit cover-4\n', 'fit cover-4 "Flush"\n'],
+    ['a name', 'fit cover-4\n', 'fit cover-3\n'],
+    ['a count', 'remove bolt-3\n', 'remove bolt-3 x1\n'],
+    ['another verb', 'do "Look."', 'check "Look."'],
+    ['the title of a step', '"Nothing that moves"', '"Nothing"'],
+    ['the title of a part', '"Oil"', '"Grease"'],
+    ['a text that loses its end', '"Look."', '"Look.'],
+  ])('%s: they are run again', (_, old, by) => {
+    expect(rerun(fresh(text), old, by)).toContain('left-off');
+  });
+  test.each([
+    ['itself', '    remove lid "Off"\n'],
+    ['what it points to', '    remove lid "Off"\n  step again\n    remove lid\n'],
+  ])('where a finding of theirs stands in the line or points to it, they are run again: %s', (_, lines) => {
+    const before = fresh(`part lid "Lid"\nteardown\n  step open\n${lines}`);
+    expect(before.judged.findings.map(({ code }) => code)).toContain('left-off');
+    expect(rerun(before, '"Off"', '"Gone"')).toContain('left-off');
   });
 
   const cured = [

@@ -6,6 +6,7 @@ import { Beside } from '../model/noted.ts';
 import { allChecks } from './all.ts';
 import type { Check, Context, Finding, Raw } from './check.ts';
 import { shownAt } from './elsewhere.ts';
+import { onlyTextsDiffer } from './only-texts.ts';
 
 /** What the checks of a context found, in no order of the text. Findings stand in this file only. */
 export interface Gathered {
@@ -13,10 +14,14 @@ export interface Gathered {
   readonly faults: readonly { readonly check: Check; readonly error: unknown }[];
 }
 
-/** Findings of local checks by chunk, in the order of `tree.chunks`; nothing where a check broke off. */
+/** What was found before an edit; nothing where a check broke off. */
 interface Local {
   readonly context: Context;
+  /** Findings of local checks by chunk, in the order of `tree.chunks`. */
   readonly byChunk: readonly (readonly Finding[])[];
+  /** Findings of the checks in `wholeChecks`. */
+  readonly whole: readonly Finding[];
+  readonly wholeChecks: readonly Check[];
 }
 
 const known = new Beside<Ledger, Local>();
@@ -24,13 +29,14 @@ const none: readonly Finding[] = [];
 
 /**
  * Runs every check. Of an `earlier` ledger of the same file that was gone through with the same settings, the findings of
- * local checks are kept for every chunk that an edit has not touched and that finds all it asks about as it was.
+ * local checks are kept for every chunk that an edit has not touched and that finds all it asks about as it was; those of
+ * all other checks where an edit has only changed words of texts.
  */
 export function gather(context: Context, earlier?: Ledger): Gathered {
   const { model, settings, ledger } = context;
   const faults: { check: Check; error: unknown }[] = [];
   const findings: Finding[] = [];
-  const run = (check: Check, found: () => Iterable<Raw>, into: Finding[]): void => {
+  const run = (check: Check, found: () => Iterable<Raw>, into: Finding[], elsewhere = findings): void => {
     const start = into.length;
     try {
       for (const raw of found()) {
@@ -38,7 +44,7 @@ export function gather(context: Context, earlier?: Ledger): Gathered {
         if (raw.span.chunk.uri === model.tree.uri) into.push({ ...raw, code: check.code, severity });
         else {
           const use = model.takenIn.get(raw.span.chunk);
-          if (use?.path !== undefined) findings.push({ ...shownAt(use.path, raw, model), code: check.code, severity });
+          if (use?.path !== undefined) elsewhere.push({ ...shownAt(use.path, raw, model), code: check.code, severity });
         }
       }
     } catch (error) {
@@ -52,17 +58,33 @@ export function gather(context: Context, earlier?: Ledger): Gathered {
   const touched = before === undefined ? undefined : touchedChunks(before.context, context);
   const scope = touched === undefined ? context : within(context, touched);
   const local: Finding[] = [];
-  for (const check of allChecks) {
-    if (settings.off.includes(check.code)) continue;
+  const checks = allChecks.filter(({ code }) => !settings.off.includes(code));
+  const wholeChecks = checks.filter((check) => !isLocal(check, context));
+  const kept = before !== undefined && isWholeKept(before, context, wholeChecks);
+  const whole: Finding[] = kept ? [...before.whole] : [];
+  if (!kept) for (const check of wholeChecks) run(check, () => check.run(context), whole, whole);
+  for (const check of checks) {
     if (isLocal(check, context)) run(check, () => check.run(scope), local);
-    else run(check, () => check.run(context), findings);
     if (check.runLocally !== undefined) run(check, () => check.runLocally!(scope), local);
   }
   if (faults.length > 0 && touched !== undefined) return gather(context);
   const byChunk = distribute(model.tree, local, before, touched);
-  if (faults.length === 0) known.set(ledger, { context, byChunk });
+  if (faults.length === 0) known.set(ledger, { context, byChunk, whole, wholeChecks });
+  for (const finding of whole) findings.push(finding);
   for (const each of byChunk) for (const finding of each) findings.push(finding);
   return { findings, faults };
+}
+
+/** True where the findings of whole checks are what they were: none of them stands in, or points to, what an edit has changed. */
+function isWholeKept({ context, whole, wholeChecks }: Local, now: Context, checks: readonly Check[]): boolean {
+  if (wholeChecks.length !== checks.length || wholeChecks.some((check, i) => check !== checks[i])) return false;
+  if (!onlyTextsDiffer(context.model, now.model)) return false;
+  if (whole.length === 0) return true;
+  const { from, to } = changedChunks(context.model.tree, now.model.tree);
+  const changed = new Set(context.model.tree.chunks.slice(from, to));
+  return whole.every(
+    ({ span, related }) => !changed.has(span.chunk) && related.every((each) => !changed.has(each.span.chunk)),
+  );
 }
 
 const isLocal = ({ local }: Check, context: Context): boolean =>
