@@ -159,6 +159,16 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
     expectSame(after(before, { start, end: start + old.length, text: `${by} ` }));
   });
 
+  test.each([
+    ['', 'a line that cannot be read\n'],
+    ['', '# a comment\n'],
+    ['', 'part cap\n'],
+    ['part cap\n', ''],
+  ])('%j before a byte order mark becomes %j', (old, by) => {
+    const text = `${old}\ufeffpart lid "Lid"\npart seal "Seal"\npart ring "Ring"\npart shim "Shim"\n`;
+    expectSame(after(fresh(text), { start: 0, end: old.length, text: by }));
+  });
+
   test('a step for one code, which does nothing', () => {
     const text = 'procedure p "P"\n  applies to A-1, B-1\nteardown\n  step look\n';
     const now = after(fresh(text), { start: text.length, end: text.length, text: '    for A-1\n    end\n' });

@@ -113,8 +113,10 @@ function touchedChunks(before: Context, now: Context): Set<number> {
   const { model, ledger } = now;
   const { chunks } = model.tree;
   const { from, until } = changedChunks(before.model.tree, model.tree);
-  // Whether the text begins with a mark is asked of the first chunk.
+  // Whether the text begins with a mark is asked of the first chunk, and of the one that has been the first.
   const touched = new Set<number>([0]);
+  const first = before.model.tree.chunks[0]!;
+  if (chunks[0] !== first && chunks.includes(first)) touched.add(chunks.indexOf(first));
   for (let c = from; c < until; c++) touched.add(c);
   const changed = new Set<string>();
   for (const table of ['parts', 'supplies', 'patterns', 'readings'] as const)
