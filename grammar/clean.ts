@@ -140,6 +140,7 @@ const degree = 0xb0;
 const plusMinus = 0xb1;
 
 const isDigit = (code: number): boolean => code >= 48 && code <= 57;
+const addTo = (sum: number, code: number): number => (sum * 31 + code) | 0;
 const isSmallLetter = (code: number): boolean => code >= 97 && code <= 122;
 
 type Mutable<T> = { -readonly [Field in keyof T]: T[Field] };
@@ -294,10 +295,10 @@ class CleanReader {
     if (!isLetter(first)) return undefined;
     let end = at + 1;
     let plain = isSmallLetter(first);
-    let sum = first;
+    let sum = addTo(0, first);
     for (let code = text.charCodeAt(end); isTail(code); code = text.charCodeAt(++end)) {
       plain &&= isSmallLetter(code);
-      sum = (sum * 31 + code) | 0;
+      sum = addTo(sum, code);
     }
     const behind = text.charCodeAt(end);
     if (isDot(behind) || behind === slash) return undefined;
@@ -393,9 +394,7 @@ class CleanReader {
     }
     // A list without blanks, a thread, a code.
     if ((code === comma && isDigit(text.charCodeAt(end + 1))) || code === hyphen || code === slash) return undefined;
-    let sum = 0;
-    for (let i = at; i < end; i++) sum = (sum * 31 + text.charCodeAt(i)) | 0;
-    const image = spelled(text, at, end, sum);
+    const image = spelled(text, at, end);
     this.take(end);
     return { chunk: this.chunk, start: at - base, end: end - base, value: finite(Number(image)), decimals, image };
   }
@@ -420,9 +419,7 @@ class CleanReader {
         return first === smallX ? undefined : false;
       }
     } else return first > 127 && first !== plusMinus ? false : undefined;
-    let sum = 1;
-    for (let i = at; i < end; i++) sum = (sum * 31 + text.charCodeAt(i)) | 0;
-    const spelling = spelled(text, at, end, sum);
+    const spelling = spelled(text, at, end);
     const unit = unitOf(spelling);
     if (unit === undefined) return this.keyword() === undefined ? false : undefined;
     if (spelling === 'in') {
@@ -1118,7 +1115,14 @@ function isCount(text: string, start: number, end: number): boolean {
 /** Names of the text at hand by a number made of their letters: most stand there more than once. */
 const spellings: (string | undefined)[] = Array.from({ length: 4096 });
 
-function spelled(text: string, start: number, end: number, sum: number): string {
+function sumOf(text: string, start: number, end: number): number {
+  let sum = 0;
+  for (let at = start; at < end; at++) sum = addTo(sum, text.charCodeAt(at));
+  return sum;
+}
+
+/** `sum` spares a walk over the letters where the caller has gone over them. */
+function spelled(text: string, start: number, end: number, sum = sumOf(text, start, end)): string {
   const place = (sum ^ (sum >>> 12)) & 4095;
   const known = spellings[place];
   if (known !== undefined && known.length === end - start && text.startsWith(known, start)) return known;

@@ -1,3 +1,4 @@
+import { alike } from './alike.ts';
 import { parseChunks } from './parser.ts';
 import { type Chunk, chunkAt, type SyntaxTree } from './syntax.ts';
 
@@ -68,18 +69,6 @@ function keepAlike(before: readonly Chunk[], now: Chunk[]): void {
   for (; kept < shorter && alike(before[kept], now[kept]); kept++) now[kept] = before[kept]!;
   for (let back = 1; back <= shorter - kept && alike(before.at(-back), now.at(-back)); back++)
     now[now.length - back] = before.at(-back)!;
-}
-
-/** True where two nodes differ in nothing but identity and the chunk they stand in. */
-function alike(a: unknown, b: unknown): boolean {
-  if (a === b) return true;
-  if (typeof a !== 'object' || typeof b !== 'object' || a === null || b === null) return false;
-  if (Array.isArray(a)) return Array.isArray(b) && a.length === b.length && a.every((each, i) => alike(each, b[i]));
-  const keys = Object.keys(a);
-  if (keys.length !== Object.keys(b).length) return false;
-  return keys.every(
-    (key) => key === 'chunk' || alike((a as Record<string, unknown>)[key], (b as Record<string, unknown>)[key]),
-  );
 }
 
 /** A string of its own: a slice would keep the whole text that it was cut from in memory as long as its chunk lives. */

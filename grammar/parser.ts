@@ -96,6 +96,7 @@ const statementForms = new Map<string, Form>(
     { rule: ruleOf(word as StatementWord), clauses: rules.clauses, allowed: new Set(allowed) },
   ]),
 );
+
 /** Parses a whole file. Total: any text gives a tree, with its troubles listed in the chunks. */
 export function parse(uri: string, text: string): SyntaxTree {
   const { chunks, starts } = parseChunks(uri, text);

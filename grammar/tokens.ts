@@ -21,17 +21,17 @@ const wordTail = `[${letter}0-9\\u0300-\\u036F-]*`;
 
 const dots = '·⋅∙•.';
 
-/** By character code: 2 for what may begin a name, 1 for what may stand in it. */
-const inNames = new Uint8Array(0x10000);
-inNames.fill(1, 0x30, 0x3a);
-inNames.fill(1, 0x300, 0x370);
-inNames[0x2d] = 1;
-for (const [from, to] of letters) inNames.fill(2, from, to + 1);
+/** By character code: 2 for what may begin a name, 1 for what else may stand in it, 3 for a dot. */
+const kindOfCode = new Uint8Array(0x10000);
+kindOfCode.fill(1, 0x30, 0x3a);
+kindOfCode.fill(1, 0x300, 0x370);
+kindOfCode[0x2d] = 1;
+for (const [from, to] of letters) kindOfCode.fill(2, from, to + 1);
+for (const sign of dots) kindOfCode[sign.charCodeAt(0)] = 3;
 /** False for NaN, the code behind the end of a text, as the two below. */
-export const isLetter = (code: number): boolean => inNames[code] === 2;
-export const isTail = (code: number): boolean => inNames[code]! > 0;
-export const isDot = (code: number): boolean =>
-  code === 0x2e || code === 0xb7 || code === 0x22c5 || code === 0x2219 || code === 0x2022;
+export const isLetter = (code: number): boolean => kindOfCode[code] === 2;
+export const isTail = (code: number): boolean => kindOfCode[code] === 2 || kindOfCode[code] === 1;
+export const isDot = (code: number): boolean => kindOfCode[code] === 3;
 const dot = new RegExp(`[${dots}]`);
 
 // Categories

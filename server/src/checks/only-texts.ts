@@ -1,10 +1,9 @@
+import { alike } from '../../../grammar/alike.ts';
 import type { Chunk } from '../../../grammar/syntax.ts';
 import { changedChunks, type Model } from '../model/model.ts';
 
 /** Clauses of a statement that a reader takes in, and nothing is reckoned from. */
 const texts: ReadonlySet<string> = new Set(['text', 'keep', 'see']);
-/** Where a node stands. */
-const places: ReadonlySet<string> = new Set(['chunk', 'start', 'end']);
 
 /**
  * True where an edit from `before` to `now` has done no more than change words in texts of statements, and where things
@@ -24,19 +23,10 @@ const alikeSteps = (a: Chunk, b: Chunk): boolean =>
   a.item?.kind === 'step' &&
   (a.strayStep ?? b.strayStep) === undefined &&
   a.issues.length + b.issues.length + a.lostWords.length + b.lostWords.length === 0 &&
-  alike(a.item, b.item);
+  alike(a.item, b.item, isPassedOver);
 
-function alike(a: unknown, b: unknown): boolean {
-  if (a === b) return true;
-  if (typeof a !== 'object' || typeof b !== 'object' || a === null || b === null) return false;
-  if (Array.isArray(a)) return Array.isArray(b) && a.length === b.length && a.every((each, i) => alike(each, b[i]));
-  const left = a as Record<string, unknown>;
-  const right = b as Record<string, unknown>;
-  const keys = Object.keys(left);
-  if (keys.length !== Object.keys(right).length) return false;
-  // The text of a block tells its branches apart, that of a name is the name.
-  const isStatement = 'broken' in left && !('branches' in left) && left['kind'] !== 'step';
-  return keys.every(
-    (key) => places.has(key) || (isStatement && texts.has(key) && key in right ? true : alike(left[key], right[key])),
-  );
-}
+/** The text of a block is none of them, as it tells branches apart; nor that of a name, which is the name. */
+const isPassedOver = (node: object, field: string): boolean =>
+  field === 'start' ||
+  field === 'end' ||
+  (texts.has(field) && 'broken' in node && !('branches' in node) && (node as { kind?: string }).kind !== 'step');
