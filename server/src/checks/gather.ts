@@ -56,16 +56,17 @@ export function gather(context: Context, earlier?: Ledger): Gathered {
   const old = earlier === undefined ? undefined : known.get(earlier);
   const before = old !== undefined && comparable(old.context, context) ? old : undefined;
   const touched = before === undefined ? undefined : touchedChunks(before.context, context);
-  const scope = touched === undefined ? context : within(context, touched);
   const local: Finding[] = [];
   const checks = allChecks.filter(({ code }) => !settings.off.includes(code));
   const wholeChecks = checks.filter((check) => !isLocal(check, context));
   const kept = before !== undefined && isWholeKept(before, context, wholeChecks);
   const whole: Finding[] = kept ? [...before.whole] : [];
   if (!kept) for (const check of wholeChecks) run(check, () => check.run(context), whole, whole);
-  for (const check of checks) {
-    if (isLocal(check, context)) run(check, () => check.run(scope), local);
-    if (check.runLocally !== undefined) run(check, () => check.runLocally!(scope), local);
+  const localChecks = checks.filter((check) => isLocal(check, context));
+  const partlyLocal = checks.filter(({ runLocally }) => runLocally !== undefined);
+  for (const part of touched === undefined ? stretchesOf(context) : [within(context, touched)]) {
+    for (const check of localChecks) run(check, () => check.run(part), local);
+    for (const check of partlyLocal) run(check, () => check.runLocally!(part), local);
   }
   if (faults.length > 0 && touched !== undefined) return gather(context);
   const byChunk = distribute(model.tree, local, before, touched);
@@ -155,28 +156,63 @@ function spread(changed: Set<string>, model: Model): void {
 }
 
 /** The same context, of which only the chunks `touched` can be seen, and all that is taken in from other files. */
-function within({ model, ledger, settings }: Context, touched: ReadonlySet<number>): Context {
+function within(context: Context, touched: ReadonlySet<number>): Context {
+  const { tree, steps, takenIn } = context.model;
   const order = [...touched].sort((a, b) => a - b);
-  const chunks = order.map((c) => model.tree.chunks[c]!);
-  const tree: SyntaxTree = { ...model.tree, chunks, starts: order.map((c) => model.tree.starts[c]!) };
-  const seen = new Set([...chunks, ...model.takenIn.keys()]);
-  const steps = model.steps.filter(({ step }) => seen.has(step.chunk));
-  const part: Model = {
-    ...model,
-    tree,
-    steps,
-    ownDeclarations: chunks.flatMap(({ item }) => (isDeclaration(item) ? [item] : [])),
-  };
-  return {
-    model: part,
-    ledger: { model: part, variants: ledger.variants.map((variant) => ofSteps(variant, steps)) },
-    settings,
-  };
+  const chunks = order.map((c) => tree.chunks[c]!);
+  const starts = order.map((c) => tree.starts[c]!);
+  const seen = new Set([...chunks, ...takenIn.keys()]);
+  return partOf(
+    context,
+    { ...tree, chunks, starts },
+    steps.filter(({ step }) => seen.has(step.chunk)),
+  );
 }
 
-function ofSteps(variant: Variant, steps: readonly StepEntry[]): Variant {
-  const records = steps.map(({ index }) => variant.records[index]!);
-  return { ...variant, records, entries: records.flatMap(({ entries }) => entries) };
+/** Characters of a stretch: the nodes that they make fit in the processor's near memory. */
+const stretchLength = 16_000;
+
+/**
+ * The context in stretches, one behind the other, so that each check finds at hand what the one before it has read: over a
+ * long file each would fetch all of it anew. In one where steps of other files stand in between.
+ */
+function* stretchesOf(context: Context): Generator<Context> {
+  const { tree, steps, takenIn, piece } = context.model;
+  const { chunks, starts, text } = tree;
+  if (piece || takenIn.size > 0 || text.length < 2 * stretchLength) {
+    yield context;
+    return;
+  }
+  let step = 0;
+  for (let from = 0; from < chunks.length; ) {
+    const firstStep = step;
+    let to = from;
+    do {
+      const { item, strayStep } = chunks[to++]!;
+      step += (item?.kind === 'step' ? 1 : 0) + (strayStep === undefined ? 0 : 1);
+    } while (to < chunks.length && starts[to]! - starts[from]! < stretchLength);
+    const stretch = { ...tree, chunks: chunks.slice(from, to), starts: starts.slice(from, to) };
+    yield partOf(context, stretch, steps.slice(firstStep, step));
+    from = to;
+  }
+}
+
+/** The same context, of which only the chunks of `tree` and the statements of `steps` can be seen. */
+function partOf({ model, ledger, settings }: Context, tree: SyntaxTree, steps: readonly StepEntry[]): Context {
+  const ownDeclarations = tree.chunks.flatMap(({ item }) => (isDeclaration(item) ? [item] : []));
+  const part: Model = { ...model, tree, steps, ownDeclarations };
+  // Codes that see the same procedure go on sharing what it did.
+  const shared = new Map<Variant['entries'], Pick<Variant, 'records' | 'entries'>>();
+  const variants = ledger.variants.map((variant) => {
+    let seen = shared.get(variant.entries);
+    if (seen === undefined) {
+      const records = steps.map(({ index }) => variant.records[index]!);
+      seen = { records, entries: records.flatMap(({ entries }) => entries) };
+      shared.set(variant.entries, seen);
+    }
+    return { ...variant, ...seen };
+  });
+  return { model: part, ledger: { model: part, variants }, settings };
 }
 
 function distribute(

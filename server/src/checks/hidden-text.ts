@@ -59,7 +59,7 @@ function belongs(text: string, start: number, run: string): boolean {
 
 /** The byte order mark that a file may begin with. */
 const isFileMark = (tree: SyntaxTree, run: Span): boolean =>
-  run.start === 0 && run.chunk === tree.chunks[0] && spanText(run) === '\ufeff';
+  run.start === 0 && run.chunk === tree.chunks[0] && tree.starts[0] === 0 && spanText(run) === '\ufeff';
 
 /** What one text, one comment, or one stretch between them hides. */
 interface Hidden {
@@ -115,9 +115,9 @@ export const hiddenText: Check = {
   step look
     do "Turn the shaft by hand."`,
   *run({ model }): Generator<Raw> {
-    const { chunks, text } = model.tree;
-    // In a whole text one look is cheaper than one a chunk.
-    if (chunks.length > 16 && !maybe.test(text)) return;
+    const { chunks, starts, text } = model.tree;
+    // One look at a long stretch is cheaper than one a chunk.
+    if (chunks.length > 16 && !maybe.test(text.slice(starts[0], starts.at(-1)! + chunks.at(-1)!.text.length))) return;
     for (const chunk of chunks) {
       const places = hiddenIn(chunk);
       if (places === nothing) continue;
