@@ -1,5 +1,6 @@
 import type { Declaration, Statement } from '../../../grammar/syntax.ts';
 import { countOf, type Model } from '../model/model.ts';
+import { eachComing, Stock, stockOf } from '../model/stock.ts';
 import { noTurnover, type PartState, Pieces } from './state.ts';
 
 /** States of all parts before the first step. */
@@ -10,7 +11,7 @@ export const appliesTo = (statement: Statement, code: string | undefined): boole
 
 /** Every part on and tight, but for those that only ever come from stock. */
 export function startOf(model: Model, code: string | undefined): Initial {
-  const stock = new Stock(model, code);
+  const stock = stockFor(model, code);
   const shared: Shared = new Map();
   const initial = new Map<string, PartState>();
   for (const [name, part] of model.parts) initial.set(name, initialState(model, part, stock.has(name), shared));
@@ -24,10 +25,10 @@ export function startOf(model: Model, code: string | undefined): Initial {
 export function startAgain(model: Model, code: string | undefined, before: Model, known: Initial): Initial {
   const sameStock = comeAlike(before, model, code);
   if (sameStock && before.parts === model.parts) return known;
-  let stock: Stock | undefined;
+  let stock: ReadonlySet<string> | undefined;
   const isStock = (name: string, old: PartState | undefined): boolean => {
     if (sameStock && old !== undefined) return old.stock;
-    stock ??= new Stock(model, code);
+    stock ??= stockFor(model, code);
     return stock.has(name);
   };
   const shared: Shared = new Map();
@@ -102,73 +103,33 @@ export function seatsIn(parts: Model['parts']): ReadonlyMap<string, readonly str
   return known;
 }
 
-/** What tells whether a part is on at the start or in stock. */
-type Coming = 'swapped in' | 'fitted new' | 'taken off' | 'loosened';
-
-/** Tells of each in `statements`, in the order of the text. */
-function eachComing(
+/** Goes through `statements` and those of their branches that hold for `code`, in the order of the text. */
+function eachWithin(
   statements: readonly Statement[],
   code: string | undefined,
-  tell: (how: Coming, name: string) => void,
+  visit: (statement: Statement) => void,
 ): void {
   for (const statement of statements) {
-    switch (statement.kind) {
-      case 'swap':
-        for (const { text } of statement.targets ?? []) tell('swapped in', text);
-        break;
-      case 'fit':
-        if (statement.name !== undefined)
-          tell(statement.fresh === undefined ? 'taken off' : 'fitted new', statement.name.text);
-        break;
-      case 'remove':
-        if (statement.name === undefined) break;
-        tell('taken off', statement.name.text);
-        for (const along of statement.together ?? []) tell('taken off', along.name.text);
-        break;
-      case 'connect':
-      case 'disconnect':
-      case 'discard':
-      case 'replace':
-        if (statement.name !== undefined) tell('taken off', statement.name.text);
-        break;
-      case 'loosen':
-        if (statement.name !== undefined) tell('loosened', statement.name.text);
-        break;
-      case 'either':
-      case 'if':
-      case 'for':
-        if (appliesTo(statement, code))
-          for (const branch of statement.branches ?? []) eachComing(branch.statements, code, tell);
-    }
+    visit(statement);
+    if (statement.branches !== undefined && appliesTo(statement, code))
+      for (const branch of statement.branches) eachWithin(branch.statements, code, visit);
   }
 }
 
 /** Parts that only ever come from stock. */
-class Stock {
-  private readonly takenOff = new Set<string>();
-  private readonly fittedNew = new Set<string>();
-  private readonly swappedIn = new Set<string>();
-
-  constructor({ steps }: Model, code: string | undefined) {
-    const tell = (how: Coming, name: string): void => {
-      if (how === 'swapped in') this.swappedIn.add(name);
-      else if (how === 'fitted new') this.fittedNew.add(name);
-      // What is loosened first was on; what is loosened after it was fitted new may come from stock.
-      else if (how === 'taken off' || !this.fittedNew.has(name)) this.takenOff.add(name);
-    };
-    for (const { step } of steps) eachComing(step.statements, code, tell);
-  }
-
-  has(name: string): boolean {
-    return this.swappedIn.has(name) || (this.fittedNew.has(name) && !this.takenOff.has(name));
-  }
+function stockFor(model: Model, code: string | undefined): ReadonlySet<string> {
+  const known = stockOf.get(model);
+  if (known !== undefined) return known;
+  const stock = new Stock();
+  for (const { step } of model.steps) eachWithin(step.statements, code, (statement) => stock.take(statement));
+  return stock.names();
 }
 
 /** Whether the same comes by the same names. `before` and `now` have the same number of steps. */
 function comeAlike(before: Model, now: Model, code: string | undefined): boolean {
   const comings = (statements: readonly Statement[]): string[] => {
     const told: string[] = [];
-    eachComing(statements, code, (how, name) => told.push(`${how} ${name}`));
+    eachWithin(statements, code, (each) => eachComing(each, (how, name) => told.push(`${how} ${name}`)));
     return told;
   };
   return now.steps.every(({ step }, i) => {

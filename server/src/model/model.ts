@@ -11,7 +11,7 @@ import type {
   Use,
 } from '../../../grammar/syntax.ts';
 import type { PhaseWord } from '../../../grammar/tokens.ts';
-import { isDeclaration, type Mention, mentionsOf, takesReading, turns, visitMentions } from './mentions.ts';
+import { isDeclaration, mentionsOf } from './mentions.ts';
 import {
   type NameKind,
   type Reference,
@@ -20,6 +20,8 @@ import {
   referencesOfStep,
 } from './references.ts';
 import { statementsIn } from './statements.ts';
+import { stockOf } from './stock.ts';
+import { isSupply, type Missing, Survey, surveyOf } from './survey.ts';
 
 /** A step in the order of the text, with the phase it stands in. */
 export interface StepEntry {
@@ -148,21 +150,23 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
   const duplicates: Duplicate[] = [];
   const ownDeclarations: Declaration[] = [];
   const lost = new Set<string>();
+  const survey = new Survey(tables);
+  const declare = (chunk: Chunk, own: boolean): void => {
+    for (const word of chunk.lostWords) lost.add(word);
+    const item = chunk.item;
+    if (!isDeclaration(item)) return;
+    if (own) ownDeclarations.push(item);
+    if (item.name === undefined) return;
+    const first = tables[item.kind].get(item.name.text);
+    if (first === undefined) {
+      tables[item.kind].set(item.name.text, item);
+      survey.declare(item);
+    } else if (own) duplicates.push({ name: item.name, first: first.name!, kind: item.kind });
+    else if (first.chunk.uri !== chunk.uri)
+      duplicates.push({ name: item.name, first: first.name!, kind: item.kind, use: broughtIn.get(chunk.uri) });
+  };
   // Shared files first: what stands twice is reported in the file that the author has open.
-  for (const file of [...files.slice(1), tree]) {
-    for (const chunk of file.chunks) {
-      for (const word of chunk.lostWords) lost.add(word);
-      const item = chunk.item;
-      if (!isDeclaration(item)) continue;
-      if (file === tree) ownDeclarations.push(item);
-      if (item.name === undefined) continue;
-      const first = tables[item.kind].get(item.name.text);
-      if (first === undefined) tables[item.kind].set(item.name.text, item);
-      else if (file === tree) duplicates.push({ name: item.name, first: first.name!, kind: item.kind });
-      else if (first.chunk.uri !== file.uri)
-        duplicates.push({ name: item.name, first: first.name!, kind: item.kind, use: broughtIn.get(file.uri) });
-    }
-  }
+  for (const file of files.slice(1)) for (const chunk of file.chunks) declare(chunk, false);
 
   let head: Head | undefined;
   const extraHeads: Head[] = [];
@@ -187,7 +191,10 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
     }
   };
   let phase: PhaseWord | undefined;
+  // All that is asked of a chunk, while it is at hand: a long file is fetched from far away each time it is gone through.
   for (const chunk of tree.chunks) {
+    declare(chunk, true);
+    survey.visit(chunk);
     const item = chunk.item;
     if (item?.kind === 'procedure') {
       if (head === undefined) head = item;
@@ -222,16 +229,16 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
     }
     add(chunk, phase);
   }
-  const chunks = takenIn.size === 0 ? tree.chunks : [...tree.chunks, ...takenIn.keys()];
-
+  for (const chunk of takenIn.keys()) survey.visit(chunk);
+  survey.visitShared(files, takenIn);
   const piece = isPiece(tree, head, phases);
-  const survey = surveyOf(chunks, files, tables, takenIn);
-  const { readings } = survey;
+  const { readings, fasteners, used, missing, stock } = survey.finish();
   const codeNames = new Map<string, Name>();
   for (const code of head?.codes ?? []) if (!codeNames.has(code.text)) codeNames.set(code.text, code);
   const measures = head?.measures?.text;
   const names = { tables, stepNames, readings, codeNames, lost };
-  return modelOf(names, {
+  const unknown = unknownAmong(missing, names, tree, piece);
+  const model = modelOf(names, {
     tree,
     files,
     head,
@@ -245,13 +252,16 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
     targets,
     piece,
     ownDeclarations,
-    unknown: unknownAmong(survey.missing, names, tree, piece),
+    unknown,
     duplicates,
     useTroubles,
-    fasteners: survey.fasteners,
-    used: survey.used,
+    fasteners,
+    used,
     naming: {},
   });
+  // Steps that are taken in were gone through behind those of the file.
+  if (stock !== undefined && takenIn.size === 0) stockOf.set(model, stock);
+  return model;
 }
 
 type Tables = Readonly<Record<DeclarationKind, Map<string, Declaration>>>;
@@ -353,68 +363,6 @@ function* chunksFor(
     if (again && stepsOfChunk(chunk).length > 0) return;
   }
 }
-
-/** A name that no declaration, step or code is known by when it is met; a reading may be taken further down. */
-interface Missing {
-  readonly name: Name;
-  readonly kind: NameKind;
-}
-
-/** What one walk over all names tells. */
-interface Survey {
-  /** Each reading with the first `measure` that takes it. */
-  readonly readings: ReadonlyMap<string, Statement>;
-  readonly fasteners: ReadonlySet<string>;
-  readonly used: Used;
-  /** In the order of the text. */
-  readonly missing: readonly Missing[];
-}
-
-/** Of `chunks` and of the declarations in shared files. */
-function surveyOf(
-  chunks: readonly Chunk[],
-  files: readonly SyntaxTree[],
-  tables: Names['tables'],
-  takenIn: Model['takenIn'],
-): Survey {
-  const readings = new Map<string, Statement>();
-  const fasteners = new Set<string>();
-  for (const [name, part] of tables.part)
-    if (part.thread !== undefined || part.torque !== undefined) fasteners.add(name);
-  const used = {
-    part: new Set<string>(),
-    tool: new Set<string>(),
-    supply: new Set<string>(),
-    pattern: new Set<string>(),
-  };
-  const missing: Missing[] = [];
-  let own = true;
-  const onMention = (name: Name, kind: Mention['kind']): void => {
-    const { text } = name;
-    const is = kind === 'part or supply' ? (isSupply(text, tables) ? 'supply' : 'part') : kind;
-    if (is === 'part' || is === 'tool' || is === 'supply' || is === 'pattern') {
-      used[is].add(text);
-      if (tables[is].has(text)) return;
-    }
-    if (own) missing.push({ name, kind: is });
-  };
-  const onStatement = (statement: Statement): void => {
-    const name = statement.name?.text;
-    if (takesReading(statement)) {
-      if (!readings.has(name!)) readings.set(name!, statement);
-    } else if (turns(statement)) fasteners.add(name!);
-  };
-  for (const chunk of chunks) visitMentions(chunk, onMention, onStatement);
-  own = false;
-  for (const file of files.slice(1))
-    for (const chunk of file.chunks)
-      if (isDeclaration(chunk.item) && !takenIn.has(chunk)) visitMentions(chunk, onMention, noStatement);
-  return { readings, fasteners, used, missing };
-}
-
-const noStatement = (): void => {};
-
-const isSupply = (name: string, tables: Names['tables']): boolean => tables.supply.has(name) && !tables.part.has(name);
 
 const declarationKinds = ['part', 'tool', 'supply', 'pattern'] as const;
 
