@@ -76,21 +76,21 @@ function loopsOf(model: Model): readonly Raw[] {
 
 /** What runs in a loop, and how a loop of it is told. */
 interface Chain {
-  /** A list of its own for each call. */
-  readonly next: (part: Declaration) => Name[];
+  readonly next: (part: Declaration) => readonly Name[];
   readonly words: string;
   readonly itself: string;
   readonly says: string;
 }
+const none: readonly Name[] = [];
 const waits: Chain = {
-  next: ({ heldBy, behind }) => [...heldBy, ...behind],
+  next: ({ heldBy, behind }) => (behind.length === 0 ? heldBy : heldBy.length === 0 ? behind : [...heldBy, ...behind]),
   words: 'waits for',
   itself: 'waits for itself',
   says: 'in a loop of `held by` and `behind`, so none can come off first: take one of them out.',
 };
 // A bolt may well be carried by what it holds; but nothing can sit on what sits on it.
 const seats: Chain = {
-  next: ({ carriedBy }) => (carriedBy === undefined ? [] : [carriedBy]),
+  next: ({ carriedBy }) => (carriedBy === undefined ? none : [carriedBy]),
   words: 'is carried by',
   itself: 'is carried by itself',
   says: 'in a loop of `carried by`, so none of them sits on the unit: take one of them out.',
@@ -99,25 +99,30 @@ const seats: Chain = {
 /** Each loop once, at the clause of the part that is declared first. */
 function* loops(model: Model, { next: nextOf, words, itself, says }: Chain): Generator<Raw> {
   const done = new Set<string>();
-  for (const start of model.parts.keys()) {
-    if (done.has(start)) continue;
-    // Most parts wait for, and sit on, what is declared above them.
-    if (nextOf(model.parts.get(start)!).every(({ text }) => done.has(text))) {
+  const isLeaf = (name: string): boolean => {
+    const part = model.parts.get(name);
+    return part === undefined || nextOf(part).length === 0;
+  };
+  for (const [start, first] of model.parts) {
+    const waitsFor = nextOf(first);
+    // Most parts wait for, and sit on, nothing, or what is declared above them, or what itself waits for nothing.
+    if (waitsFor.length === 0 || done.has(start)) continue;
+    if (waitsFor.every(({ text }) => done.has(text) || isLeaf(text))) {
       done.add(start);
       continue;
     }
     // Depth first, without recursion: a chain may be as long as the parts list.
-    const path: { name: string; next: Name[] }[] = [];
+    const path: { name: string; next: readonly Name[]; at: number }[] = [];
     const onPath = new Set<string>();
     const enter = (name: string): void => {
       onPath.add(name);
       const part = model.parts.get(name);
-      path.push({ name, next: part === undefined ? [] : nextOf(part) });
+      path.push({ name, next: part === undefined ? none : nextOf(part), at: 0 });
     };
     enter(start);
     while (path.length > 0) {
       const top = path.at(-1)!;
-      const next = top.next.shift();
+      const next = top.next[top.at++];
       if (next === undefined) {
         path.pop();
         onPath.delete(top.name);

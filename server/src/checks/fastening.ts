@@ -22,7 +22,7 @@ import { extentOf, siValueOf } from '../model/quantity.ts';
 import type { Settings } from './check.ts';
 import { holeCount } from './holes.ts';
 import { statementsOf } from './statements.ts';
-import { sameTorque } from './torques.ts';
+import { lastTorque, sameTorque } from './torques.ts';
 
 /** What the mechanics need to know of a fastener; fields that its declaration leaves open are absent. */
 export interface Fastener {
@@ -167,20 +167,34 @@ export function statedTorquesOf(model: Model): readonly TorquePlace[] {
   for (const statement of statements) {
     const part = parts.get(statement.name?.text ?? '');
     if (part === undefined) continue;
-    const all = [...(statement.stages ?? []), ...(statement.to === undefined ? [] : [statement.to])];
-    for (const torque of all) {
-      if (part.torque !== undefined && sameTorque(torque, part.torque)) continue;
+    for (const torque of torquesOtherThan(part.torque, statement)) {
       places.push({
         torque,
         angle: torque === statement.to ? statement.angle : undefined,
         part,
-        final: torque === all.at(-1) && lastOf.get(statement.name!.text) === statement,
+        final: torque === lastTorque(statement) && lastOf.get(statement.name!.text) === statement,
       });
     }
   }
   stated.set(parts, [{ statements, places }, ...kept.slice(0, 1)]);
   return places;
 }
+
+const others = new Beside<Statement, { readonly than: Quantity | undefined; readonly torques: readonly Quantity[] }>();
+
+/** Stages and final torque of a tightening that say something else than the declared one; kept, as few edits bear on them. */
+function torquesOtherThan(declared: Quantity | undefined, tightening: Statement): readonly Quantity[] {
+  const { stages = none, to } = tightening;
+  const all = to === undefined ? stages : [...stages, to];
+  if (declared === undefined || all.length === 0) return all;
+  let known = others.get(tightening);
+  if (known?.than !== declared) {
+    known = { than: declared, torques: all.filter((torque) => !sameTorque(torque, declared)) };
+    others.set(tightening, known);
+  }
+  return known.torques;
+}
+const none: readonly Quantity[] = [];
 
 const isAlike = (a: readonly unknown[], b: readonly unknown[]): boolean =>
   a.length === b.length && a.every((each, i) => each === b[i]);

@@ -1,4 +1,4 @@
-import type { Chunk, SyntaxTree } from '../../../grammar/syntax.ts';
+import type { Chunk, Declaration, Name, SyntaxTree } from '../../../grammar/syntax.ts';
 import type { Ledger, Variant } from '../ledger/ledger.ts';
 import { isDeclaration, mentionsOf } from '../model/mentions.ts';
 import { changedChunks, type Model, type StepEntry } from '../model/model.ts';
@@ -132,11 +132,10 @@ function touchedChunks(before: Context, now: Context): Set<number> {
       for (let v = 0; v < ledger.variants.length && !touched.has(c); v++) {
         const is = ledger.variants[v]!.records[step]!;
         if (before.ledger.variants[v]!.records[step]! !== is) touched.add(c);
-        else if (changed.size > 0) for (const name of changed) if (is.inputs.has(name)) touched.add(c);
+        else if (is.asksAny(changed)) touched.add(c);
       }
     }
-    if (changed.size > 0 && !touched.has(c) && mentionsOf(chunks[c]!).all.some(({ name }) => changed.has(name.text)))
-      touched.add(c);
+    if (changed.size > 0 && !touched.has(c) && refersTo(changed, chunks[c]!)) touched.add(c);
   }
   return touched;
 }
@@ -146,14 +145,27 @@ function spread(changed: Set<string>, model: Model): void {
   for (let size = -1; size !== changed.size; ) {
     size = changed.size;
     for (const file of model.files) {
-      for (const chunk of file.chunks) {
-        const { item } = chunk;
+      for (const { item } of file.chunks) {
         if (!isDeclaration(item) || item.name === undefined || changed.has(item.name.text)) continue;
-        if (mentionsOf(chunk).all.some(({ name }) => changed.has(name.text))) changed.add(item.name.text);
+        if (isRelatedTo(changed, item)) changed.add(item.name.text);
       }
     }
   }
 }
+
+const isAmong = (names: ReadonlySet<string>, name: Name | undefined): boolean =>
+  name !== undefined && names.has(name.text);
+
+const isRelatedTo = (names: ReadonlySet<string>, { heldBy, behind, carriedBy, holes }: Declaration): boolean =>
+  isAmong(names, carriedBy) ||
+  isAmong(names, holes) ||
+  heldBy.some((each) => isAmong(names, each)) ||
+  behind.some((each) => isAmong(names, each));
+
+const refersTo = (names: ReadonlySet<string>, chunk: Chunk): boolean =>
+  isDeclaration(chunk.item) && chunk.strayStep === undefined
+    ? isRelatedTo(names, chunk.item)
+    : mentionsOf(chunk).all.some(({ name }) => names.has(name.text));
 
 /** The same context, of which only the chunks `touched` can be seen, and all that is taken in from other files. */
 function within(context: Context, touched: ReadonlySet<number>): Context {

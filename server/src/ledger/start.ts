@@ -1,6 +1,6 @@
 import type { Declaration, Statement } from '../../../grammar/syntax.ts';
 import { countOf, type Model } from '../model/model.ts';
-import { eachComing, Stock, stockOf } from '../model/stock.ts';
+import { type Coming, eachComing, Stock, stockOf } from '../model/stock.ts';
 import { noTurnover, type PartState, Pieces } from './state.ts';
 
 /** States of all parts before the first step. */
@@ -23,24 +23,34 @@ export function startOf(model: Model, code: string | undefined): Initial {
  * the same state, and the same map where all has.
  */
 export function startAgain(model: Model, code: string | undefined, before: Model, known: Initial): Initial {
-  const sameStock = comeAlike(before, model, code);
-  if (sameStock && before.parts === model.parts) return known;
-  let stock: ReadonlySet<string> | undefined;
-  const isStock = (name: string, old: PartState | undefined): boolean => {
-    if (sameStock && old !== undefined) return old.stock;
-    stock ??= stockFor(model, code);
-    return stock.has(name);
-  };
+  const doubtful = comingOtherwise(before, model, code);
+  if (doubtful.size === 0 && before.parts === model.parts) return known;
   const shared: Shared = new Map();
+  const stateOf = (name: string, part: Declaration): PartState => {
+    const old = known.get(name);
+    const stock = old !== undefined && !doubtful.has(name) ? old.stock : isStock(name, model, code);
+    const alike = old !== undefined && old.stock === stock && isSeatedAlike(before, model, name, part);
+    return alike ? old : initialState(model, part, stock, shared);
+  };
+  if (before.parts === model.parts) {
+    let initial: Map<string, PartState> | undefined;
+    for (const name of doubtful) {
+      const part = model.parts.get(name);
+      const state = part === undefined ? undefined : stateOf(name, part);
+      if (state === undefined || state === known.get(name)) continue;
+      initial ??= new Map(known);
+      initial.set(name, state);
+    }
+    return initial ?? known;
+  }
   const states: PartState[] = [];
-  const order = known.keys();
+  const order = known.entries();
   let same = known.size === model.parts.size;
   for (const [name, part] of model.parts) {
-    const old = known.get(name);
-    const isIn = isStock(name, old);
-    const alike = old !== undefined && old.stock === isIn && isSeatedAlike(before, model, name, part);
-    states.push(alike ? old : initialState(model, part, isIn, shared));
-    same &&= alike && order.next().value === name;
+    const state = stateOf(name, part);
+    states.push(state);
+    const old = same ? order.next().value : undefined;
+    same &&= old !== undefined && old[0] === name && old[1] === state;
   }
   if (same) return known;
   const initial = new Map<string, PartState>();
@@ -125,18 +135,31 @@ function stockFor(model: Model, code: string | undefined): ReadonlySet<string> {
   return stock.names();
 }
 
-/** Whether the same comes by the same names. `before` and `now` have the same number of steps. */
-function comeAlike(before: Model, now: Model, code: string | undefined): boolean {
-  const comings = (statements: readonly Statement[]): string[] => {
-    const told: string[] = [];
-    eachWithin(statements, code, (each) => eachComing(each, (how, name) => told.push(`${how} ${name}`)));
+/** The same, asked of one part. */
+function isStock(name: string, model: Model, code: string | undefined): boolean {
+  const known = stockOf.get(model);
+  if (known !== undefined) return known.has(name);
+  const stock = new Stock();
+  for (const { step } of model.steps)
+    if (step.chunk.text.includes(name)) eachWithin(step.statements, code, (statement) => stock.take(statement));
+  return stock.names().has(name);
+}
+
+/** Names that other things come by than before. `before` and `now` have the same number of steps. */
+function comingOtherwise(before: Model, now: Model, code: string | undefined): ReadonlySet<string> {
+  const comings = (statements: readonly Statement[]): [how: Coming, name: string][] => {
+    const told: [Coming, string][] = [];
+    eachWithin(statements, code, (each) => eachComing(each, (...coming) => told.push(coming)));
     return told;
   };
-  return now.steps.every(({ step }, i) => {
+  const names = new Set<string>();
+  for (const [i, { step }] of now.steps.entries()) {
     const old = before.steps[i]!.step;
-    if (old === step) return true;
+    if (old === step) continue;
     const was = comings(old.statements);
     const is = comings(step.statements);
-    return was.length === is.length && was.every((each, c) => each === is[c]);
-  });
+    if (was.length === is.length && was.every(([how, name], c) => how === is[c]![0] && name === is[c]![1])) continue;
+    for (const [, name] of [...was, ...is]) names.add(name);
+  }
+  return names;
 }

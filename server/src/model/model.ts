@@ -11,7 +11,7 @@ import type {
   Use,
 } from '../../../grammar/syntax.ts';
 import type { PhaseWord } from '../../../grammar/tokens.ts';
-import { isDeclaration, mentionsOf } from './mentions.ts';
+import { isDeclaration } from './mentions.ts';
 import {
   type NameKind,
   type Reference,
@@ -21,7 +21,7 @@ import {
 } from './references.ts';
 import { statementsIn } from './statements.ts';
 import { stockOf } from './stock.ts';
-import { isSupply, type Missing, Survey, surveyOf } from './survey.ts';
+import { isSupply, type Missing, missingIn, resurvey, Survey } from './survey.ts';
 
 /** A step in the order of the text, with the phase it stands in. */
 export interface StepEntry {
@@ -458,12 +458,9 @@ function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]):
     supply: earlier.supplies,
     pattern: earlier.patterns,
   };
-  let { ownDeclarations, phases, steps, stepNames, readings, fasteners, used } = earlier;
+  let { ownDeclarations, phases, steps, stepNames } = earlier;
   const replaced = <T>(list: readonly T[], before: T, now: T): T[] => list.with(list.indexOf(before), now);
-  let newTables: Tables | undefined;
-  let turned = false;
-  let measured = false;
-  let mentioned = false;
+  const newTables: Partial<Record<DeclarationKind, Map<string, Declaration>>> = {};
   for (let c = from; c < to; c++) {
     const old = earlier.tree.chunks[c]!;
     const chunk = tree.chunks[c]!;
@@ -475,15 +472,9 @@ function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]):
       if (was.name?.text !== is.name?.text) return undefined;
       ownDeclarations = replaced(ownDeclarations, was, is);
       if (is.name !== undefined) {
-        newTables ??= {
-          part: new Map(tables.part),
-          tool: new Map(tables.tool),
-          supply: new Map(tables.supply),
-          pattern: new Map(tables.pattern),
-        };
-        newTables[is.kind].set(is.name.text, is);
+        const table = newTables[is.kind] ?? new Map(tables[is.kind]);
+        newTables[is.kind] = table.set(is.name.text, is);
       }
-      turned ||= ((was.thread ?? was.torque) === undefined) !== ((is.thread ?? is.torque) === undefined);
     } else if (isPhase(was) && isPhase(is)) phases = replaced(phases, was, is);
     const oldSteps = stepsOfChunk(old);
     const newSteps = stepsOfChunk(chunk);
@@ -500,31 +491,21 @@ function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]):
         stepNames = map;
       }
     }
-    const before = mentionsOf(old);
-    const now = mentionsOf(chunk);
-    measured ||= before.readings.length + now.readings.length > 0;
-    turned ||= !sameWords(before.turned, now.turned);
-    mentioned ||= !sameMentions(before.all, now.all);
   }
-  if (newTables !== undefined) Object.assign(tables, newTables);
+  Object.assign(tables, newTables);
   const { sequences, takenIn, targets } = earlier;
   const piece = isPiece(tree, earlier.head, phases);
   if (piece !== earlier.piece) return undefined;
-  const chunks = takenIn.size === 0 ? tree.chunks : [...tree.chunks, ...takenIn.keys()];
-  if (turned || measured || mentioned) {
-    const now = surveyOf(chunks, files, tables, takenIn);
-    if (measured && !sameWords([...readings.keys()], [...now.readings.keys()])) return undefined;
-    // What is as it was stays the same object, as others go by that.
-    if (turned) fasteners = now.fasteners;
-    if (measured) readings = now.readings;
-    if (mentioned) used = now.used;
-  }
+  const edited = { before: earlier.tree.chunks.slice(from, to), now: tree.chunks.slice(from, until) };
+  const surveyed = resurvey(earlier, edited, tables, files);
+  if (surveyed === undefined) return undefined;
+  const { readings, fasteners, used } = surveyed;
   const codeNames = new Map<string, Name>();
   for (const code of earlier.head?.codes ?? []) if (!codeNames.has(code.text)) codeNames.set(code.text, code);
   const names: Names = { tables, stepNames, readings, codeNames, lost: earlier.lost };
   // With the same names declared, nothing changes for names in other chunks.
-  const changed = earlier.unknown.length === 0 ? tree.chunks.slice(from, until) : chunks;
-  const unknown = unknownAmong(surveyOf(changed, nothing, tables, takenIn).missing, names, tree, piece);
+  const { above, below } = unknownAround(earlier, from, to);
+  const unknown = [...above, ...unknownAmong(missingIn(edited.now, tables), names, tree, piece), ...below];
   const { head, extraHeads, codes, measures } = earlier;
   return modelOf(names, {
     tree,
@@ -549,13 +530,21 @@ function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]):
   });
 }
 
-const nothing: readonly never[] = [];
-
 const sameWords = (a: readonly string[], b: readonly string[]): boolean =>
   a.length === b.length && a.every((word, i) => word === b[i]);
 
-const sameMentions = (a: ReturnType<typeof mentionsOf>['all'], b: ReturnType<typeof mentionsOf>['all']): boolean =>
-  a.length === b.length && a.every(({ name, kind }, i) => name.text === b[i]!.name.text && kind === b[i]!.kind);
+/** Unknown names in chunks above the one at `from`, and in those from `to` on. */
+function unknownAround({ unknown, tree }: Model, from: number, to: number): Record<'above' | 'below', UnknownName[]> {
+  const around = { above: [] as UnknownName[], below: [] as UnknownName[] };
+  let c = 0;
+  // They stand in the order of the text; those in steps that are taken in come last.
+  for (const each of unknown) {
+    while (c < tree.chunks.length && tree.chunks[c] !== each.name.chunk) c++;
+    if (c < from) around.above.push(each);
+    else if (c >= to) around.below.push(each);
+  }
+  return around;
+}
 
 const indexOfStep = (steps: readonly StepEntry[], step: Step): number =>
   steps.findIndex((entry) => entry.step === step);
