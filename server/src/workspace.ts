@@ -318,6 +318,8 @@ const usesIn = ({ chunks }: SyntaxTree): readonly string[] =>
 const slice = 8;
 /** Files that are read while another is judged. */
 const readAhead = 16;
+/** Milliseconds that a list with gaps holds: what tells of files that come need not see a folder that comes back. */
+const patience = 5_000;
 
 /**
  * Lets all that waits have its turn. A timer would idle: for a millisecond each time in Node, for four in a browser, half as
@@ -356,8 +358,10 @@ export class Workspace {
   /** What each file asked for when its last snapshot was made; outlives the snapshot. */
   private readonly reads = new Map<string, ReadonlySet<string>>();
   private count = 0;
-  /** What the folders hold; forgotten when a file comes or goes. */
+  /** What the folders hold; forgotten when a file comes or goes, and at `listedUntil`. */
   private listed: Promise<Listing> | undefined;
+  /** By the clock of `performance`. */
+  private listedUntil = Number.POSITIVE_INFINITY;
   /** By which the keeper has let go of what is gone. */
   private retained: Promise<Listing> | undefined;
   /** What the user has set in the editor; the project file goes first. */
@@ -649,13 +653,17 @@ export class Workspace {
 
   /** What all folders hold, by key. */
   private listing(): Promise<Listing> {
-    this.listed ??= Promise.all(
+    if (this.listed !== undefined && performance.now() < this.listedUntil) return this.listed;
+    const listed: Promise<Listing> = Promise.all(
       this.folders.map((folder) => this.disk.list(folder).catch((): Listing => ({ uris: [], isWhole: false }))),
-    ).then((lists) => ({
-      uris: lists.flatMap(({ uris }) => uris.map(keyOf)),
-      isWhole: lists.every(({ isWhole }) => isWhole),
-    }));
-    return this.listed;
+    ).then((lists) => {
+      const isWhole = lists.every((list) => list.isWhole);
+      if (!isWhole && this.listed === listed) this.listedUntil = performance.now() + patience;
+      return { uris: lists.flatMap(({ uris }) => uris.map(keyOf)), isWhole };
+    });
+    this.listed = listed;
+    this.listedUntil = Number.POSITIVE_INFINITY;
+    return listed;
   }
 
   /** Lets the keeper let go of files that are gone: once for each listing, as long as it holds. */

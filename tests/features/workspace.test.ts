@@ -4,11 +4,11 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import fc from 'fast-check';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { parse } from '../../grammar/parser.ts';
 import { disk } from '../../server/src/disk.ts';
 import { defaultPreferences, readPreferences } from '../../server/src/settings.ts';
-import { type SourceFile, targetOf, Workspace } from '../../server/src/workspace.ts';
+import { type Files, type SourceFile, targetOf, Workspace } from '../../server/src/workspace.ts';
 import { shape } from '../grammar/tree.ts';
 import { folder, memory } from './scene.ts';
 
@@ -342,5 +342,29 @@ describe('every file', () => {
     expect(seen).toHaveLength(40);
     expect([...new Set(read)]).toEqual(read);
     expect(turns).toBeGreaterThan(5);
+  });
+
+  describe('is asked for anew', () => {
+    beforeEach(() => vi.useFakeTimers({ toFake: ['performance'] }));
+    afterEach(() => vi.useRealTimers());
+    const whole = memory({ 'a.fettle': '', 'b.fettle': '' }).list;
+
+    it.each<[string, Files['list']]>([
+      ['could not be listed', () => Promise.reject(new Error('no answer'))],
+      ['was listed in part', () => Promise.resolve({ uris: [`${folder}a.fettle`], isWhole: false })],
+    ])('soon after the folder %s, and the whole list is kept then', async (_, lame) => {
+      const list = vi.fn<Files['list']>(whole).mockImplementationOnce(lame);
+      const workspace = new Workspace({ ...memory({}), list }, [folder]);
+      const first = await workspace.allKeys();
+      expect(first.length).toBeLessThan(2);
+      // Not at once: a folder that stays closed must not be gone through for each request.
+      expect(await workspace.allKeys()).toEqual(first);
+      expect(list).toHaveBeenCalledTimes(1);
+      vi.advanceTimersByTime(10_000);
+      expect(await workspace.allKeys()).toHaveLength(2);
+      vi.advanceTimersByTime(1_000_000);
+      expect(await workspace.allKeys()).toHaveLength(2);
+      expect(list).toHaveBeenCalledTimes(2);
+    });
   });
 });
