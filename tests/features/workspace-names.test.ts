@@ -1,12 +1,14 @@
 import fc from 'fast-check';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, it, vi } from 'vitest';
 import type { Location, SymbolInformation, TextEdit, WorkspaceEdit } from 'vscode-languageserver';
+import { namingAt } from '../../server/src/features/at.ts';
+import { workspaceEditOf } from '../../server/src/features/edits.ts';
 import { fullClient, type Site } from '../../server/src/features/feature.ts';
 import { references } from '../../server/src/features/references.ts';
-import { rename } from '../../server/src/features/rename.ts';
+import { rename, renamed } from '../../server/src/features/rename.ts';
 import { workspaceSymbol } from '../../server/src/features/workspace-symbol.ts';
 import { defaultPreferences } from '../../server/src/settings.ts';
-import { type Files, keyOf, SourceFile, Workspace } from '../../server/src/workspace.ts';
+import { type Files, keyOf, Snapshot, SourceFile, Workspace } from '../../server/src/workspace.ts';
 import { folder, memory } from './scene.ts';
 
 const token = { isCancellationRequested: false, onCancellationRequested: () => ({ dispose: () => {} }) };
@@ -46,6 +48,30 @@ const placesOf = ({ documentChanges = [] }: WorkspaceEdit): Location[] =>
   );
 const sorted = (places: readonly Location[]): string[] => places.map((place) => JSON.stringify(place)).sort();
 
+/** What renaming comes to where every file of the workspace that can know the name is looked into. */
+async function renamedInAll(
+  workspace: Workspace,
+  snapshot: Snapshot,
+  offset: number,
+  newName: string,
+): Promise<WorkspaceEdit> {
+  const home = namingAt(snapshot, offset)?.definition?.chunk.uri;
+  const snapshots = [snapshot];
+  for (const key of snapshot.files.keys()) snapshots.push((await workspace.snapshot(key))!);
+  for await (const each of workspace.everySnapshot()) snapshots.push(each);
+  const knowing = [...new Set(snapshots)].filter((each) => each === snapshot || each.files.has(home ?? ''));
+  return workspaceEditOf(renamed(snapshot, knowing, offset, newName), fullClient);
+}
+const orReason = async <T>(work: () => T | Promise<T>): Promise<T | string> => {
+  try {
+    return await work();
+  } catch (error) {
+    return String(error);
+  }
+};
+const known = (edit: WorkspaceEdit | string | null): unknown =>
+  typeof edit === 'string' || edit === null ? edit : sorted(placesOf(edit));
+
 /** All that is asked of names, in a text that can be compared. */
 async function answers(workspace: Workspace): Promise<unknown> {
   const site = siteOf(workspace);
@@ -60,12 +86,15 @@ async function answers(workspace: Workspace): Promise<unknown> {
       const places = await references.answer(snapshot, { ...asked, context: { includeDeclaration: true } }, site);
       const uses = await references.answer(snapshot, { ...asked, context: { includeDeclaration: false } }, site);
       // A name for which there is no reason to refuse it.
-      const edits = await Promise.resolve(rename.answer(snapshot, { ...asked, newName: 'new-name' }, site)).catch(
-        String,
-      );
+      const edits = await orReason(() => rename.answer(snapshot, { ...asked, newName: 'new-name' }, site));
       // Found by another way, in the trees themselves.
       if (edits !== null && typeof edits !== 'string') expect(sorted(places ?? [])).toEqual(sorted(placesOf(edits)));
-      found.push([uri, version, index, places, uses, edits]);
+      const clashing = await orReason(() => rename.answer(snapshot, { ...asked, newName: 'seal' }, site));
+      const inAll = await orReason(() => renamedInAll(workspace, snapshot, index, 'seal'));
+      // Any of several clashes may be told of.
+      if (typeof clashing === 'string') expect(typeof inAll).toBe('string');
+      else expect(known(clashing)).toEqual(known(inAll));
+      found.push([uri, version, index, places, uses, edits, clashing]);
     }
   }
   return found;
@@ -148,5 +177,43 @@ describe('what is kept of names', () => {
       Object.defineProperty(SourceFile.prototype, 'tree', tree);
     }
     expect(await answers(workspace)).toEqual(first);
+  });
+
+  it('a new name binds none but the files that know the old one and name it, or have the new one already', async () => {
+    const workspace = new Workspace(
+      memory({
+        'shared/c.fettle': 'part bolt "Bolt"\npart cover "Cover" held by bolt\n',
+        'names.fettle': 'use "shared/c.fettle"\nteardown\n  step open\n    remove bolt\n',
+        'clash.fettle': 'use "shared/c.fettle"\npart stud "Stud"\n',
+        'takes.fettle': 'use "shared/c.fettle"\nteardown\nuse "shared/steps.fettle"\n',
+        'shared/steps.fettle': '# fettle-shared\nteardown\n  step loose\n    loosen bolt\n',
+        ...Object.fromEntries(
+          Array.from({ length: 9 }, (_, i) => [`n${i}.fettle`, 'use "shared/c.fettle"\npart x "X"\n']),
+        ),
+      }),
+      [folder],
+    );
+    const uri = keyOf(`${folder}shared/c.fettle`);
+    workspace.didOpen(uri, 1, 'part bolt "Bolt"\npart cover "Cover" held by bolt\n');
+    const snapshot = (await workspace.snapshot(uri))!;
+    const bound = new Set<string>();
+    const model = Object.getOwnPropertyDescriptor(Snapshot.prototype, 'model')!.get!;
+    const spy = vi.spyOn(Snapshot.prototype, 'model', 'get').mockImplementation(function (this: Snapshot) {
+      bound.add(this.file.key.slice(folder.length));
+      return model.call(this);
+    });
+    try {
+      const asked = { textDocument: { uri }, position: { line: 0, character: 6 } };
+      const edit = await rename.answer(snapshot, { ...asked, newName: 'screw' }, siteOf(workspace));
+      expect(new Set(placesOf(edit!).map((place) => place.uri.slice(folder.length)))).toEqual(
+        new Set(['names.fettle', 'shared/c.fettle', 'shared/steps.fettle']),
+      );
+      expect(bound).toEqual(new Set(['names.fettle', 'shared/c.fettle', 'takes.fettle']));
+      await expect(
+        (async () => rename.answer(snapshot, { ...asked, newName: 'stud' }, siteOf(workspace)))(),
+      ).rejects.toThrow('clash.fettle:2 has a part called `stud` already');
+    } finally {
+      spy.mockRestore();
+    }
   });
 });

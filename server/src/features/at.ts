@@ -88,8 +88,8 @@ export function namingAt(snapshot: Snapshot, offset: number): Naming | undefined
 /** Names in this snapshot's files that refer to `definition`, and its own name. */
 export function occurrencesOf(snapshot: Snapshot, definition: Definition, withDefinition = true): Name[] {
   const own = withDefinition ? nameOfDefinition(definition) : undefined;
-  const names = [...(own === undefined ? [] : [own]), ...snapshot.model.references.to(definition)];
-  return names.filter((name, i) => snapshot.files.has(name.chunk.uri) && names.indexOf(name) === i);
+  const names = new Set([...(own === undefined ? [] : [own]), ...snapshot.model.references.to(definition)]);
+  return [...names].filter((name) => snapshot.files.has(name.chunk.uri));
 }
 
 /** The spans of a syntax node that hold `at`, outermost first. */

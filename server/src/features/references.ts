@@ -1,7 +1,7 @@
 import type { Location, ReferenceParams } from 'vscode-languageserver';
 import type { Name } from '../../../grammar/syntax.ts';
 import { type Definition, nameOfDefinition } from '../model/model.ts';
-import type { Snapshot, Workspace } from '../workspace.ts';
+import type { Snapshot, SourceFile, Workspace } from '../workspace.ts';
 import { namingAt, occurrencesOf } from './at.ts';
 import { feature, type Site } from './feature.ts';
 
@@ -101,8 +101,12 @@ async function locationsOf(
   return inOrder(found);
 }
 
-/** This snapshot and those of the workspace in which `definition` is known too. */
-export async function snapshotsWith(
+/**
+ * This snapshot and those of the workspace in which `definition` is known too and one of `names` stands, be it in a file
+ * that they use. In the definition's own file each would find what the snapshot of that file finds, which is among them.
+ */
+export async function snapshotsNaming(
+  names: readonly string[],
   snapshot: Snapshot,
   definition: Definition,
   workspace: Workspace,
@@ -111,6 +115,15 @@ export async function snapshotsWith(
   const found = [snapshot];
   const home = homeOf(definition);
   if (!isKnownElsewhere(definition)) return found;
+  const says = new Map<SourceFile, boolean>();
+  const isSaidIn = (file: SourceFile): boolean => {
+    let said = says.get(file);
+    if (said === undefined) {
+      said = file.key !== home && names.some((name) => file.text.includes(name));
+      says.set(file, said);
+    }
+    return said;
+  };
   // Those that this one uses, wherever they lie: names in steps that it does not take in.
   for (const key of snapshot.files.keys()) {
     const used = key === snapshot.file.key ? undefined : await workspace.snapshot(key);
@@ -118,7 +131,8 @@ export async function snapshotsWith(
   }
   for await (const other of workspace.everySnapshot()) {
     if (isCancelled()) break;
-    if (!found.some(({ file }) => file.key === other.file.key) && other.files.has(home)) found.push(other);
+    if (!other.files.has(home) || ![...other.files.values()].some(isSaidIn)) continue;
+    if (!found.some(({ file }) => file.key === other.file.key)) found.push(other);
   }
   return found;
 }

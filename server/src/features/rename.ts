@@ -14,7 +14,7 @@ import type { Snapshot, SourceFile } from '../workspace.ts';
 import { definitionOf, namingAt, occurrencesOf } from './at.ts';
 import { type FileEdits, workspaceEditOf } from './edits.ts';
 import { feature } from './feature.ts';
-import { snapshotsWith } from './references.ts';
+import { snapshotsNaming } from './references.ts';
 
 const refuse = (message: string): never => {
   throw new ResponseError(LSPErrorCodes.RequestFailed, message);
@@ -107,11 +107,17 @@ export const rename = feature<RenameParams, WorkspaceEdit>(
   { renameProvider: { prepareProvider: true } },
   async (snapshot, { position, newName }, { client, workspace, token }) => {
     const offset = snapshot.offsetAt(position);
-    const definition = namingAt(snapshot, offset)?.definition;
+    const naming = namingAt(snapshot, offset);
     const snapshots =
-      definition === undefined
+      naming?.definition === undefined
         ? [snapshot]
-        : await snapshotsWith(snapshot, definition, workspace, () => token.isCancellationRequested);
+        : await snapshotsNaming(
+            [naming.name.text, newName],
+            snapshot,
+            naming.definition,
+            workspace,
+            () => token.isCancellationRequested,
+          );
     // Half of the places would be worse than none.
     if (token.isCancellationRequested) return null;
     return workspaceEditOf(renamed(snapshot, snapshots, offset, newName), client);
