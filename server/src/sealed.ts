@@ -26,6 +26,8 @@ export interface SealedFolder {
   readonly secret: Uint8Array;
   /** Of the program itself and what the run wants: what another Fettle kept is not looked at. */
   readonly run: string;
+  /** Of what the run wants alone. */
+  readonly wanted: string;
 }
 
 const secretLength = 32;
@@ -53,6 +55,7 @@ export function openSealed(folder: string, program: string, wanted: unknown): Se
     folder: path,
     secret: secretIn(path),
     run: digestOf(program, process.version, JSON.stringify(wanted)),
+    wanted: digestOf(JSON.stringify(wanted)),
   };
 }
 
@@ -159,14 +162,34 @@ export function keepSealed(place: SealedFolder, name: string, key: string, body:
 export function retainSealed({ folder }: SealedFolder, names: ReadonlySet<string>): void {
   for (const found of readdirSync(folder)) {
     const path = join(folder, found);
-    const entry = /^([0-9a-f]{64})\.entry$/.exec(found)?.[1];
-    const isGone = entry !== undefined ? !names.has(entry) : /^\.[0-9a-f-]{36}\.tmp$/.test(found) && isOld(path);
+    const entry = entryName.exec(found)?.[1];
+    const isGone = entry !== undefined ? !names.has(entry) : isLeftOver(found, path);
     if (isGone) rmSync(path, { force: true });
   }
 }
 
+/**
+ * Takes away entries that were kept over a month ago, and what a run left that was ended while it wrote. Silent where that
+ * cannot be done. Nothing that has another name, or another shape.
+ */
+export function dropOldSealed({ folder }: SealedFolder): void {
+  try {
+    for (const found of readdirSync(folder)) {
+      const path = join(folder, found);
+      const isGone = entryName.test(found) ? isOlder(path, month) && isEntry(path) : isLeftOver(found, path);
+      if (isGone) rmSync(path, { force: true });
+    }
+  } catch {}
+}
+
+const entryName = /^([0-9a-f]{64})\.entry$/;
+const isEntry = (path: string): boolean =>
+  /^[0-9a-f]{64}\n/.test(contentOf(path, () => true, constants.O_NOFOLLOW)?.toString('latin1', 0, 65) ?? '');
+const isLeftOver = (name: string, path: string): boolean => /^\.[0-9a-f-]{36}\.tmp$/.test(name) && isOlder(path, hour);
+
 const hour = 3_600_000;
-const isOld = (path: string): boolean => {
-  const status = statSync(path, { throwIfNoEntry: false });
-  return status !== undefined && Date.now() - status.mtimeMs > hour;
+const month = 30 * 24 * hour;
+const isOlder = (path: string, age: number): boolean => {
+  const status = lstatSync(path, { throwIfNoEntry: false });
+  return status?.isFile() === true && Date.now() - status.mtimeMs > age;
 };

@@ -7,6 +7,7 @@ import {
   rmSync,
   statSync,
   symlinkSync,
+  utimesSync,
   writeFileSync,
 } from 'node:fs';
 import { join } from 'node:path';
@@ -70,6 +71,61 @@ describe('findings are kept', () => {
     const before = times();
     expect(judged(cwd, orderOf(cache))).toEqual(judged(cwd, orderOf()));
     expect(times()).toEqual(before);
+  });
+});
+
+describe('what is kept is taken away', () => {
+  test('by what another program keeps of the same file', () => {
+    const { cwd, cache } = made();
+    const fresh = judged(cwd, orderOf());
+    const order = orderOf(cache);
+    const other = { ...order, cache: { ...order.cache!, run: 'another program' } };
+    const before = entries(cache).map((path) => readFileSync(path, 'utf8'));
+    expect(judged(cwd, other)).toEqual(fresh);
+    expect(entries(cache)).toHaveLength(names.length - 1);
+    for (const path of entries(cache)) expect(before).not.toContain(readFileSync(path, 'utf8'));
+    expect(judged(cwd, order)).toEqual(fresh);
+    expect(entries(cache)).toHaveLength(names.length - 1);
+  });
+
+  test('but not by a run that wants something else', () => {
+    const { cwd, cache } = made();
+    const times = (): number[] => entries(cache).map((path) => statSync(path).ino);
+    judged(cwd, { ...orderOf(), wanted: new Set(['left-off']), cache: openCache(cache, ['left-off']) });
+    const before = times();
+    expect(before).toHaveLength(2 * (names.length - 1));
+    judged(cwd, orderOf(cache));
+    expect(times()).toEqual(before);
+  });
+
+  test('after a month, be there such a file or not, and nothing that is not ours', () => {
+    const { cwd, cache } = made();
+    const fresh = judged(cwd, orderOf());
+    const all = entries(cache);
+    const [old, young] = all as [string, string];
+    const ofOthers = [
+      'notes.entry',
+      `${'0'.repeat(64)}.entry`,
+      `${'1'.repeat(64)}.entry`,
+      `${'2'.repeat(64)}.entry`,
+      'notes.tmp',
+    ].map((name) => join(cache, name));
+    writeFileSync(ofOthers[0]!, readFileSync(old));
+    writeFileSync(ofOthers[1]!, 'a name like ours, and a text of somebody else\n');
+    mkdirSync(ofOthers[2]!);
+    symlinkSync(young, ofOthers[3]!);
+    writeFileSync(ofOthers[4]!, '');
+    const leftOver = join(cache, '.01234567-89ab-cdef-0123-456789abcdef.tmp');
+    writeFileSync(leftOver, '');
+    const ago = (days: number): Date => new Date(Date.now() - days * 86_400_000);
+    for (const path of [old, leftOver, join(cache, secretFile), ...ofOthers.filter((_, i) => i !== 3)])
+      utimesSync(path, ago(31), ago(31));
+    utimesSync(young, ago(29), ago(29));
+    openCache(cache, []);
+    expect(readdirSync(cache).sort()).toEqual(
+      [...all.slice(1), ...ofOthers, join(cache, secretFile)].map((path) => path.slice(cache.length + 1)).sort(),
+    );
+    expect(judged(cwd, orderOf(cache))).toEqual(fresh);
   });
 });
 

@@ -3,7 +3,15 @@ import { fileURLToPath } from 'node:url';
 import type { Settings } from '../checks/check.ts';
 import type { Resolve } from '../model/model.ts';
 import { visible } from '../outputs/text.ts';
-import { digestOf, digestOfSources, keepSealed, openSealed, type SealedFolder, sealedEntry } from '../sealed.ts';
+import {
+  digestOf,
+  digestOfSources,
+  dropOldSealed,
+  keepSealed,
+  openSealed,
+  type SealedFolder,
+  sealedEntry,
+} from '../sealed.ts';
 import { UsageError } from './command.ts';
 import { readSource, reasonOf } from './files.ts';
 import type { Opinion } from './judge.ts';
@@ -13,14 +21,16 @@ import { realPath } from './paths.ts';
 export type CachePlace = SealedFolder;
 
 /**
- * Makes the folder ready. `wanted` is what the findings depend on beside the files and their settings.
+ * Makes the folder ready, without what has lain there for long. `wanted` is what the findings depend on beside the files and their settings.
  * @throws {UsageError} where it cannot be made, or others may write to it: they could put findings into it, or take them out.
  */
 export function openCache(folder: string, wanted: unknown): CachePlace {
   const refused = (reason: string): UsageError => new UsageError(`--cache ${visible(folder)}: ${reason}`);
   if (folder === '') throw refused('name a folder');
   try {
-    return openSealed(folder, digestOfSources(fileURLToPath(new URL('../../..', import.meta.url))), wanted);
+    const place = openSealed(folder, digestOfSources(fileURLToPath(new URL('../../..', import.meta.url))), wanted);
+    dropOldSealed(place);
+    return place;
   } catch (error) {
     throw refused(reasonOf(error));
   }
@@ -51,7 +61,7 @@ export class Uses {
 /**
  * Opinions of earlier runs. One is taken only where the program, the run, the name, the settings and the texts of the file
  * and of all that it uses are the same, and it was sealed with the folder's secret; else it is as if there were none. Each
- * file has one entry, which the next one takes the place of.
+ * file has one entry for all that runs may want of it, which the next one takes the place of, be it by another program.
  */
 export class Cache {
   private readonly place: CachePlace;
@@ -81,7 +91,7 @@ export class Cache {
   }
 
   private entryOf(name: string): string {
-    return digestOf(this.place.run, resolvePath(name), name);
+    return digestOf(this.place.wanted, resolvePath(name), name);
   }
 
   private keyOf(name: string, text: string, settings: Settings): string {
