@@ -112,6 +112,41 @@ test('an allowance above the `use` silences what is shown there, and one in the 
   expect(idle.findings.map(({ code }) => code)).toEqual(['idle-allow']);
 });
 
+test('an allowance above a `use` in a shared file silences what that brings, and nothing else', () => {
+  const slack = close.replace(' order star', '');
+  const outer = (above: string): string => `use "close.fettle"
+teardown
+  use "close.fettle"
+reassembly
+  step wipe
+    do "Wipe it."
+${above}  use "middle.fettle"
+`;
+  const files = {
+    'gear.fettle': main.replace('close.fettle', 'outer.fettle'),
+    'common/middle.fettle': `use "close.fettle"\nreassembly\n  use "close.fettle"\n`,
+    'common/close.fettle': slack,
+  };
+  const codes = (more: Record<string, string>) => {
+    const { findings, allowed } = judged({ ...files, ...more });
+    return [findings.map(({ code }) => code), allowed.map(({ code }) => code)];
+  };
+  const allow = '  # fettle-allow no-order: six bolts by hand\n';
+  expect(codes({ 'common/outer.fettle': outer('') })).toEqual([['no-order'], []]);
+  expect(codes({ 'common/outer.fettle': outer(allow) })).toEqual([[], ['no-order']]);
+  expect(codes({ 'common/outer.fettle': outer(allow.replace('no-order', 'no-torque')) })).toEqual([['no-order'], []]);
+  // The same file's steps of another phase came in by another line.
+  const elsewhere = outer('').replace('teardown\n', `teardown\n${allow}`);
+  expect(codes({ 'common/outer.fettle': elsewhere })).toEqual([['no-order'], []]);
+  // Nor by a line of a phase that nothing takes in.
+  expect(
+    codes({
+      'gear.fettle': main.replace('reassembly\n', 'inspection\n  use "common/outer.fettle"\nreassembly\n'),
+      'common/outer.fettle': outer(allow),
+    })[1],
+  ).toEqual([]);
+});
+
 test('a shared file alone is read and its names are bound, but it is not replayed', () => {
   expect(judged({ 'common/close.fettle': shared(close) }).said).toEqual([]);
   const wrong = shared(close).replace('fit cover\n', 'fit covr\n').replace('25 N·m', '25 Nmm');

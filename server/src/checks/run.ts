@@ -1,5 +1,5 @@
 import { isPhase } from '../../../grammar/heads.ts';
-import { offsetsOf, type Span, type SyntaxTree, walk } from '../../../grammar/syntax.ts';
+import { type Chunk, offsetsOf, type Span, type SyntaxTree, type Use, walk } from '../../../grammar/syntax.ts';
 import { declarationWords } from '../../../grammar/tokens.ts';
 import { type Ledger, replay, unplayed } from '../ledger/ledger.ts';
 import { type Model, stepsOfChunk } from '../model/model.ts';
@@ -49,7 +49,10 @@ export function judge(
     const file = model.files.find((each) => each.uri === uri)!;
     return allowancesOf(file)
       .filter(counts)
-      .flatMap(({ code, span }) => ({ code, uri, file, target: targetOf(file, span) }));
+      .map(({ code, span }) => {
+        const target = targetOf(file, span);
+        return { code, uri, file, target, brought: target?.use && broughtBy(target.use, file, model) };
+      });
   });
   if (allowances.length + shared.length === 0) return { ledger, findings: inOrder(all), allowed: [] };
   const targets = new Map<Allowance, { start: number; end: number }>();
@@ -65,8 +68,10 @@ export function judge(
     if (
       elsewhere !== undefined &&
       shared.some(
-        ({ code, uri, file, target }) =>
-          code === finding.code && uri === elsewhere.chunk.uri && holds(target, offsetsOf(file, elsewhere).start),
+        ({ code, uri, file, target, brought }) =>
+          code === finding.code &&
+          (brought?.has(elsewhere.chunk) ||
+            (uri === elsewhere.chunk.uri && holds(target, offsetsOf(file, elsewhere).start))),
       )
     ) {
       allowed.push(finding);
@@ -124,25 +129,32 @@ function faultOf({ tree, head }: Model, code: string, error: unknown): Finding {
   };
 }
 
+interface Target {
+  readonly start: number;
+  readonly end: number;
+  /** Where it is one that takes in steps. */
+  readonly use?: Use;
+}
+
 /**
  * From behind a comment to the end of the next statement or declaration, and so over a step or phase line before it; of
  * a block, to the end of its opening line. A `use` that takes in steps of `model` counts as a statement.
  */
-function targetOf(tree: SyntaxTree, comment: Span, model?: Model): { start: number; end: number } | undefined {
+function targetOf(tree: SyntaxTree, comment: Span, model?: Model): Target | undefined {
   const start = offsetsOf(tree, comment).end;
-  let best: { start: number; end: number } | undefined;
-  const offer = (place: { start: number; end: number }): void => {
+  let best: Target | undefined;
+  const offer = (place: Target): void => {
     if (place.start >= start && (best === undefined || place.start < best.start)) best = place;
   };
   const from = tree.chunks.indexOf(comment.chunk);
-  const phaseSeen = tree.chunks.slice(0, from + 1).some(({ item }) => isPhase(item?.kind ?? ''));
+  const phaseSeen = phaseAt(tree, from) !== undefined;
   for (let c = from; c < tree.chunks.length && best === undefined; c++) {
     const chunk = tree.chunks[c]!;
     const item = chunk.item;
     if (item !== undefined && isDeclaration(item.kind)) offer(offsetsOf(tree, item));
     // Of a shared file it is not known here which lines take in steps; one below a phase does, if any.
     if (item?.kind === 'use' && (model === undefined ? phaseSeen : model.sequences.has(item)))
-      offer(offsetsOf(tree, item));
+      offer({ ...offsetsOf(tree, item), use: item });
     for (const step of stepsOfChunk(chunk)) {
       for (const statement of walk(step.statements)) {
         const { start, end } = offsetsOf(tree, statement);
@@ -151,7 +163,34 @@ function targetOf(tree: SyntaxTree, comment: Span, model?: Model): { start: numb
       }
     }
   }
-  return best === undefined ? undefined : { start, end: best.end };
+  return best && { ...best, start };
+}
+
+/** The phase line that the chunk at `index` stands below, or holds. */
+const phaseAt = ({ chunks }: SyntaxTree, index: number): Chunk | undefined =>
+  chunks.slice(0, index + 1).findLast(({ item }) => isPhase(item?.kind ?? ''));
+
+/** The chunks that `model` takes in by way of a `use` of the shared file `file`. */
+function broughtBy(use: Use, file: SyntaxTree, { takenIn, targets }: Model): ReadonlySet<Chunk> {
+  const brought = new Set<Chunk>();
+  const line = phaseAt(file, file.chunks.indexOf(use.chunk));
+  if (line === undefined || !takenIn.has(line)) return brought;
+  const seen = new Set<SyntaxTree | undefined>([file, undefined]);
+  const uses = [use];
+  for (let next = uses.pop(); next !== undefined; next = uses.pop()) {
+    const target = targets.get(next);
+    if (seen.has(target)) continue;
+    seen.add(target);
+    let isWithin = false;
+    for (const chunk of target!.chunks) {
+      const { item } = chunk;
+      if (isPhase(item?.kind ?? '')) isWithin = item!.kind === line.item!.kind;
+      if (!isWithin) continue;
+      if (takenIn.has(chunk)) brought.add(chunk);
+      if (item?.kind === 'use') uses.push(item);
+    }
+  }
+  return brought;
 }
 
 const isDeclaration = (kind: string): boolean => (declarationWords as readonly string[]).includes(kind);
