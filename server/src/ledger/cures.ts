@@ -34,9 +34,12 @@ interface Timeline {
   readonly moments: readonly Moment[];
 }
 
-const timelineOf = noted(
-  (step: Step): Timeline => ({ takes: siValueOf(step.takes, 'time') ?? 0, moments: momentsIn(step.statements) }),
-);
+const timelineOf = (step: Step): Timeline => ({
+  takes: siValueOf(step.takes, 'time') ?? 0,
+  moments: momentsIn(step.statements),
+});
+/** Kept for steps of a procedure that is edited. */
+const keptTimelineOf = noted(timelineOf);
 
 const none: readonly never[] = [];
 
@@ -69,80 +72,95 @@ export function leavesCures(before: Model, now: Model): boolean {
     if (old === entry) continue;
     if (old.phase !== entry.phase) return false;
     if (old.step === entry.step) continue;
-    const was = timelineOf(old.step);
-    const is = timelineOf(entry.step);
+    const was = keptTimelineOf(old.step);
+    const is = keptTimelineOf(entry.step);
     if (was.takes !== is.takes || was.moments.length + is.moments.length > 0) return false;
   }
   return true;
 }
 
 /** Loadings that come before a cure has run. `applies` tells which `for` blocks hold. Linear in statements that matter. */
-export function earlyLoadsOf(model: Model, applies: (block: Statement) => boolean): EarlyLoad[] {
-  const earlyLoads: EarlyLoad[] = [];
-  /** Hands-on time of the steps that have ended: it does not count for what was applied in them. */
-  const ended = new Map<StepEntry, number>();
-  let cures: Cure | undefined;
-  let clock = 0;
-  let step!: StepEntry;
+export function earlyLoadsOf(model: Model, applies: (block: Statement) => boolean): readonly EarlyLoad[] {
+  const clock = new CureClock(model, applies);
+  for (const step of model.steps) clock.take(step, keptTimelineOf(step.step));
+  return clock.earlyLoads;
+}
 
-  const load = (loading: Statement): void => {
-    for (let cure = cures; cure !== undefined; cure = cure.earlier) {
-      const elapsed = clock - cure.at - (ended.get(cure.step) ?? 0);
+/** The same, found step by step. */
+export class CureClock {
+  readonly earlyLoads: EarlyLoad[] = [];
+  private readonly model: Model;
+  private readonly applies: (block: Statement) => boolean;
+  /** Hands-on time of the steps that have ended: it does not count for what was applied in them. */
+  private readonly ended = new Map<StepEntry, number>();
+  private cures: Cure | undefined;
+  /** Seconds. */
+  private now = 0;
+  private step!: StepEntry;
+
+  constructor(model: Model, applies: (block: Statement) => boolean) {
+    this.model = model;
+    this.applies = applies;
+  }
+
+  /** Goes on over the next step. */
+  take(step: StepEntry, { takes, moments }: Timeline = timelineOf(step.step)): void {
+    this.step = step;
+    if (moments.length > 0) this.sequence(moments);
+    this.now += takes;
+    if (takes !== 0 && this.cures !== undefined) this.ended.set(step, takes);
+  }
+
+  private load(loading: Statement): void {
+    for (let { cures: cure } = this; cure !== undefined; cure = cure.earlier) {
+      const elapsed = this.now - cure.at - (this.ended.get(cure.step) ?? 0);
       if (elapsed + 1e-6 >= cure.cure) continue;
       const { applied, supply } = cure;
-      earlyLoads.push({ applied, supply, loading, cure: cure.cure, elapsed });
+      this.earlyLoads.push({ applied, supply, loading, cure: cure.cure, elapsed });
     }
     // One finding for each application: the first load is the one to mend.
-    cures = undefined;
-  };
+    this.cures = undefined;
+  }
 
-  const sequence = (moments: readonly Moment[]): void => {
+  private sequence(moments: readonly Moment[]): void {
+    const { supplies } = this.model;
     for (const moment of moments) {
-      if (moment.kind === 'wait') clock += moment.seconds;
+      if (moment.kind === 'wait') this.now += moment.seconds;
       else if (moment.kind === 'block') {
-        if (moment.block.kind !== 'for') branch(moment.branches);
-        else if (applies(moment.block)) moment.branches.forEach(sequence);
+        if (moment.block.kind !== 'for') this.branch(moment.branches);
+        else if (this.applies(moment.block)) for (const branch of moment.branches) this.sequence(branch);
       } else {
         const { statement } = moment;
         const name = statement.name?.text ?? '';
         if (moment.kind === 'apply') {
-          const cure = siValueOf(model.supplies.get(name)?.cure, 'time');
+          const cure = siValueOf(supplies.get(name)?.cure, 'time');
           if (cure !== undefined && cure > 0)
-            cures = { applied: statement, supply: name, cure, at: clock, step, earlier: cures };
-        } else if (statement.kind === 'fill' ? model.supplies.has(name) : step.phase === 'proving') load(statement);
+            this.cures = { applied: statement, supply: name, cure, at: this.now, step: this.step, earlier: this.cures };
+        } else if (statement.kind === 'fill' ? supplies.has(name) : this.step.phase === 'proving') this.load(statement);
       }
     }
-  };
+  }
 
   /** A cure begun in any branch, or left running in any, has to have run; the least time that passed counts. */
-  const branch = (branches: readonly (readonly Moment[])[]): void => {
-    const curesBefore = cures;
-    const clockBefore = clock;
+  private branch(branches: readonly (readonly Moment[])[]): void {
+    const { cures, now } = this;
     const ends = branches.map((moments) => {
-      sequence(moments);
-      const end = { cures, clock };
-      cures = curesBefore;
-      clock = clockBefore;
+      this.sequence(moments);
+      const end = { cures: this.cures, now: this.now };
+      this.cures = cures;
+      this.now = now;
       return end;
     });
-    clock = Math.min(...ends.map((end) => end.clock));
+    this.now = Math.min(...ends.map((end) => end.now));
     const begun: Cure[] = [];
     let kept = false;
     for (const end of ends) {
       let cure = end.cures;
-      for (; cure !== undefined && cure !== curesBefore; cure = cure.earlier)
-        begun.push({ ...cure, at: cure.at + clock - end.clock });
-      kept ||= cure === curesBefore;
+      for (; cure !== undefined && cure !== cures; cure = cure.earlier)
+        begun.push({ ...cure, at: cure.at + this.now - end.now });
+      kept ||= cure === cures;
     }
-    cures = kept ? curesBefore : undefined;
-    for (const cure of begun.reverse()) cures = { ...cure, earlier: cures };
-  };
-
-  for (step of model.steps) {
-    const { takes, moments } = timelineOf(step.step);
-    if (moments.length > 0) sequence(moments);
-    clock += takes;
-    if (takes !== 0 && cures !== undefined) ended.set(step, takes);
+    this.cures = kept ? cures : undefined;
+    for (const cure of begun.reverse()) this.cures = { ...cure, earlier: this.cures };
   }
-  return earlyLoads;
 }

@@ -4,7 +4,7 @@ import { chunksOf, type Model, type StepEntry } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { extentOf } from '../model/quantity.ts';
 import { statementsIn } from '../model/statements.ts';
-import { type EarlyLoad, earlyLoadsOf, leavesCures } from './cures.ts';
+import { CureClock, type EarlyLoad, earlyLoadsOf, leavesCures } from './cures.ts';
 import { appliesTo, seatsIn, startAgain, startOf, unboxed } from './start.ts';
 import {
   type Carried,
@@ -437,17 +437,22 @@ class Replay {
   run(): Variant {
     this.initial = startOf(this.model, this.code);
     this.seat();
-    const records = this.model.steps.map((step) => this.replay(step));
+    const records: StepRecord[] = [];
+    const cures = new CureClock(this.model, this.applies);
+    for (const step of this.model.steps) {
+      records.push(this.replay(step));
+      cures.take(step);
+    }
     const final = new Map<string, PartState>();
     for (const [name, state] of this.initial) final.set(name, this.tallies.get(name)?.state ?? state);
-    return this.variant(records, allEntries(records), final);
+    return this.variant(records, allEntries(records), final, cures.earlyLoads);
   }
 
   private variant(
     records: readonly StepRecord[],
     entries: readonly Entry[],
     final: ReadonlyMap<string, PartState>,
-    earlyLoads: readonly EarlyLoad[] = earlyLoadsOf(this.model, (block) => appliesTo(block, this.code)),
+    earlyLoads: readonly EarlyLoad[],
   ): Variant {
     return {
       code: this.code,
@@ -463,6 +468,8 @@ class Replay {
       records,
     };
   }
+
+  private readonly applies = (block: Statement): boolean => appliesTo(block, this.code);
 
   private replay(step: StepEntry): StepRecord {
     this.step = step;
@@ -573,7 +580,7 @@ class Replay {
         states.set(name, (dirty.has(name) && values.has(name) ? values.get(name) : known.final.get(name))!);
       final = states;
     }
-    const earlyLoads = leavesCures(before, this.model) ? known.earlyLoads : undefined;
+    const earlyLoads = leavesCures(before, this.model) ? known.earlyLoads : earlyLoadsOf(this.model, this.applies);
     return this.variant(records, joinedEntries(records, known), final, earlyLoads);
   }
 

@@ -1,7 +1,7 @@
 import type { Declaration, Quantity, Span, Statement, Step, UnitName } from '../../../grammar/syntax.ts';
 import type { QuantityKind } from '../../../grammar/units.ts';
 import type { Model } from './model.ts';
-import { Beside, noted } from './noted.ts';
+import { Beside } from './noted.ts';
 import { statementsIn } from './statements.ts';
 
 /** A quantity in the text, with what its place calls for. */
@@ -19,28 +19,14 @@ const ofModel = new Beside<Model, readonly QuantityPlace[]>();
 export function quantitiesOf(model: Model): readonly QuantityPlace[] {
   let places = ofModel.get(model);
   if (places === undefined) {
-    const all: QuantityPlace[] = [];
-    for (const declaration of model.ownDeclarations) for (const place of placesIn(declaration)) all.push(place);
-    for (const { step } of model.steps) for (const place of placesIn(step)) all.push(place);
-    places = all;
+    const found: QuantityPlace[] = [];
+    for (const declaration of model.ownDeclarations) ofDeclaration(declaration, found);
+    for (const { step } of model.steps) ofStep(step, found);
+    places = found;
     ofModel.set(model, places);
   }
   return places;
 }
-
-/** What a declaration or step holds never changes: one that an edit left alone is not gone through again. */
-const placesIn = noted((node: Declaration | Step): readonly QuantityPlace[] => {
-  // Something may have broken off in between.
-  scratch.length = 0;
-  if (node.kind === 'step') ofStep(node, scratch);
-  else ofDeclaration(node, scratch);
-  if (scratch.length === 0) return nowhere;
-  return scratch.slice();
-});
-
-const nowhere: readonly never[] = [];
-/** Places are gathered here: a list that grew has room for many more. */
-const scratch: QuantityPlace[] = [];
 
 function ofStep(step: Step, found: QuantityPlace[]): void {
   if (step.takes !== undefined) found.push({ quantity: step.takes, kinds: time, where: 'the time behind `takes`' });
