@@ -4,7 +4,7 @@ import {
   type SymbolInformation,
   SymbolKind,
 } from 'vscode-languageserver';
-import type { Chunk, Declaration, Span, Step } from '../../../grammar/syntax.ts';
+import type { Declaration, Span, Step, SyntaxTree } from '../../../grammar/syntax.ts';
 import type { DeclarationWord } from '../../../grammar/tokens.ts';
 import { stepsOfChunk } from '../model/model.ts';
 import { written } from '../model/quantity.ts';
@@ -31,11 +31,12 @@ const groupNames: Readonly<Record<DeclarationWord, string>> = {
   pattern: 'patterns',
 };
 
-/** From where `chunk` says something to the end of what it says, in the whole text. */
-export function extentOf(snapshot: Snapshot, chunk: Chunk): { start: number; end: number } {
-  const base = snapshot.tree.starts[snapshot.tree.chunks.indexOf(chunk)] ?? 0;
-  const start = chunk.item?.start ?? 0;
-  return { start: base + start, end: base + Math.max(start, chunk.text.trimEnd().length) };
+/** From where the chunk at `index` says something to the end of what it says, in the whole text. */
+export function extentOf({ chunks, starts }: SyntaxTree, index: number): { start: number; end: number } {
+  const base = starts[index]!;
+  const { item, text } = chunks[index]!;
+  const start = item?.start ?? 0;
+  return { start: base + start, end: base + Math.max(start, text.trimEnd().length) };
 }
 
 type Draft = Omit<DocumentSymbol, 'range' | 'selectionRange' | 'children'> & {
@@ -50,9 +51,9 @@ export function outlineOf(snapshot: Snapshot): DocumentSymbol[] {
   const top: Draft[] = [];
   let group: (Draft & { of?: DeclarationWord }) | undefined;
   let phase: Draft | undefined;
-  for (const chunk of snapshot.tree.chunks) {
+  for (const [c, chunk] of snapshot.tree.chunks.entries()) {
     const { item } = chunk;
-    const extent = extentOf(snapshot, chunk);
+    const extent = extentOf(snapshot.tree, c);
     if (item === undefined) continue;
     switch (item.kind) {
       case 'procedure':

@@ -38,7 +38,7 @@ export function foldingRangesOf(snapshot: Snapshot): FoldingRange[] {
 
     const { item } = chunk;
     if (item === undefined) return;
-    const extent = extentOf(snapshot, chunk);
+    const extent = extentOf(tree, i);
     const first = lineAt(extent.start);
     const last = lineAt(extent.end);
     switch (item.kind) {

@@ -1,11 +1,12 @@
 import { type InlayHint, InlayHintKind, type InlayHintParams } from 'vscode-languageserver';
-import { offsetsOf, type Quantity } from '../../../grammar/syntax.ts';
+import { chunkAt, offsetsOf, type Quantity, type Step } from '../../../grammar/syntax.ts';
 import type { QuantityKind } from '../../../grammar/units.ts';
 import { clampOf, fastenerOf, torqueEnds, torquesOf } from '../checks/fastening.ts';
 import { counterpart } from '../checks/mixed-units.ts';
-import { toldApart } from '../ledger/ledger.ts';
+import { type Ledger, toldApart } from '../ledger/ledger.ts';
 import { missing } from '../ledger/state.ts';
-import { quantitiesOf } from '../model/quantities.ts';
+import { noted } from '../model/noted.ts';
+import { quantitiesIn } from '../model/quantities.ts';
 import { convert, figure, writtenIn } from '../model/quantity.ts';
 import type { ShownUnits } from '../settings.ts';
 import type { Snapshot } from '../workspace.ts';
@@ -37,6 +38,8 @@ export function hintsIn(
   lenses = false,
 ): InlayHint[] {
   const { document } = snapshot.file;
+  const { tree, model } = snapshot;
+  const shown = new Set(tree.chunks.slice(chunkAt(tree, start), chunkAt(tree, end) + 1));
   const hints: InlayHint[] = [];
   const put = (offset: number, label: string, tooltip: string): void => {
     if (offset >= start && offset <= end)
@@ -48,31 +51,34 @@ export function hintsIn(
         kind: InlayHintKind.Type,
       });
   };
-  const endOf = (quantity: Quantity): number => offsetsOf(snapshot.tree, quantity).end;
+  const endOf = (quantity: Quantity): number => offsetsOf(tree, quantity).end;
   if (kinds.has('otherUnit')) {
-    for (const { quantity } of quantitiesOf(snapshot.model)) {
-      const other = snapshot.isOwn(quantity) ? otherUnit(quantity, units) : undefined;
-      if (other !== undefined)
-        put(
-          endOf(quantity),
-          `= ${other}`,
-          `The same in ${units === 'asWritten' ? 'the other' : `the ${units}`} system of units`,
-        );
+    for (const chunk of shown) {
+      for (const { quantity } of quantitiesIn(chunk)) {
+        const other = otherUnit(quantity, units);
+        if (other !== undefined)
+          put(
+            endOf(quantity),
+            `= ${other}`,
+            `The same in ${units === 'asWritten' ? 'the other' : `the ${units}`} system of units`,
+          );
+      }
     }
   }
   if (kinds.has('clampShare')) {
-    for (const { torque, part } of torquesOf(snapshot.model)) {
-      if (!snapshot.isOwn(torque)) continue;
+    for (const { torque, part } of torquesOf(model)) {
+      if (!shown.has(torque.chunk)) continue;
       const share = clampShare(snapshot, part, torque);
       if (share !== undefined) put(endOf(torque), share.label, share.tooltip);
     }
   }
   if (kinds.has('piecesOff')) {
-    const owed = owedAfterSteps(snapshot);
-    for (const { step } of snapshot.model.steps) {
+    const owed = owedAfterSteps(snapshot.ledger);
+    for (const { step } of model.steps) {
+      if (!shown.has(step.chunk)) continue;
       const pieces = owed.get(step);
       const line = step.keyword === undefined ? undefined : (step.takes ?? step.title ?? step.name);
-      if (pieces === undefined || line === undefined || !snapshot.isOwn(step)) continue;
+      if (pieces === undefined || line === undefined) continue;
       const { off, back } = tallyOf(snapshot, step);
       if (lenses && back === 0 && off === pieces) continue;
       const after = [step.takes, step.title, ...step.after].reduce(
@@ -80,7 +86,7 @@ export function hintsIn(
         line.end,
       );
       put(
-        offsetsOf(snapshot.tree, { chunk: step.chunk, start: after, end: after }).end,
+        offsetsOf(tree, { chunk: step.chunk, start: after, end: after }).end,
         pieces === 0 ? 'all on' : `${pieces} off in all`,
         'Pieces that are off, and owed to the unit, after this step',
       );
@@ -120,12 +126,12 @@ function clampShare(
 }
 
 /** Pieces off after each step, in the variant in which most are. */
-function owedAfterSteps(snapshot: Snapshot): Map<object, number> {
-  const most = new Map<object, number>();
-  for (const variant of toldApart(snapshot.ledger.variants)) {
+const owedAfterSteps = noted(({ model, variants }: Ledger): ReadonlyMap<Step, number> => {
+  const most = new Map<Step, number>();
+  for (const variant of toldApart(variants)) {
     const owed = new Map<string, number>();
     let sum = 0;
-    const after = new Map<object, number>();
+    const after = new Map<Step, number>();
     for (const { changes, step } of variant.entries) {
       for (const { part, after: state } of changes) {
         const now = missing(state) + state.stranded;
@@ -135,13 +141,13 @@ function owedAfterSteps(snapshot: Snapshot): Map<object, number> {
       after.set(step.step, sum);
     }
     let last = 0;
-    for (const { step } of snapshot.model.steps) {
+    for (const { step } of model.steps) {
       last = after.get(step) ?? last;
       most.set(step, Math.max(most.get(step) ?? 0, last));
     }
   }
   return most;
-}
+});
 
 export const inlayHint = feature<InlayHintParams, InlayHint[]>(
   'textDocument/inlayHint',

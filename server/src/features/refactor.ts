@@ -41,7 +41,7 @@ function declarationsIn(snapshot: Snapshot, start: number, end: number): Moved[]
   return chunks.flatMap((chunk, c): Moved[] => {
     const { item } = chunk;
     if (!isDeclaration(item) || item.name === undefined || item.broken || chunk.issues.length > 0) return [];
-    const extent = extentOf(snapshot, chunk);
+    const extent = extentOf(snapshot.tree, c);
     if (extent.end < start || extent.start > end) return [];
     const whole = { start: starts[c]!, end: starts[c]! + chunk.text.length };
     return [{ declaration: item as Moved['declaration'], chunk, ...whole }];
@@ -83,7 +83,7 @@ function* moves(snapshot: Snapshot, start: number, end: number, client: Client):
   // Those in a phase take in steps.
   const use = snapshot.tree.chunks.findLast(({ item }) => item?.kind === 'use' && !snapshot.model.sequences.has(item));
   const head = use ?? snapshot.tree.chunks.find(({ item }) => item?.kind === 'procedure');
-  const below = head === undefined ? 0 : extentOf(snapshot, head).end;
+  const below = head === undefined ? 0 : extentOf(snapshot.tree, snapshot.tree.chunks.indexOf(head)).end;
   const line = head === undefined ? `use "${path}"${eol}` : `${eol}${use === undefined ? eol : ''}use "${path}"`;
   const create: CreateFile = { kind: 'create', uri, options: { overwrite: false } };
   const start0 = { line: 0, character: 0 };
@@ -182,7 +182,7 @@ function inPhase(
   eol: string,
 ): TextPatch {
   const { chunks } = snapshot.tree;
-  const ends = (chunk: Chunk): number => extentOf(snapshot, chunk).end;
+  const ends = (chunk: Chunk): number => extentOf(snapshot.tree, chunks.indexOf(chunk)).end;
   const c = chunks.findIndex(({ item }) => item?.kind === word);
   const insert = (at: number, text: string): TextPatch => ({ start: at, end: at, text });
   if (c >= 0) {

@@ -13,8 +13,9 @@ export function selectionRangeAt(snapshot: Snapshot, offset: number): SelectionR
   const phase = phaseAround(snapshot, offset);
   if (phase !== undefined) stretches.push(phase);
   for (const { chunk, at } of chunksAt(snapshot, offset)) {
-    const base = tree.starts[tree.chunks.indexOf(chunk)]!;
-    const extent = extentOf(snapshot, chunk);
+    const index = tree.chunks.indexOf(chunk);
+    const base = tree.starts[index]!;
+    const extent = extentOf(tree, index);
     if (extent.start <= offset && offset <= extent.end) stretches.push([extent.start, extent.end]);
     for (const span of [...spansAt(chunk.item, at), ...spansAt(chunk.strayStep, at), ...spansAt(chunk.comments, at)]) {
       stretches.push([base + span.start, base + span.end]);
@@ -54,12 +55,12 @@ function insideText(text: Text, at: number): [number, number][] {
 
 /** From a phase line to the end of its last step. */
 function phaseAround(snapshot: Snapshot, offset: number): [number, number] | undefined {
-  const { chunks } = snapshot.tree;
+  const { tree } = snapshot;
   let phase: [number, number] | undefined;
-  for (const chunk of chunks) {
-    if (chunk.item === undefined) continue;
-    const extent = extentOf(snapshot, chunk);
-    if (isPhase(chunk.item.kind)) {
+  for (const [c, { item }] of tree.chunks.entries()) {
+    if (item === undefined) continue;
+    const extent = extentOf(tree, c);
+    if (isPhase(item.kind)) {
       if (extent.start > offset) break;
       phase = [extent.start, extent.end];
     } else if (phase !== undefined) phase[1] = extent.end;

@@ -8,15 +8,15 @@ import {
   type SemanticTokensRangeParams,
   SemanticTokenTypes,
 } from 'vscode-languageserver';
-import { chunkAt, type Name, type Statement, walk } from '../../../grammar/syntax.ts';
-import { stateBefore, toldApart } from '../ledger/ledger.ts';
+import { type Chunk, chunkAt, type Statement, walk } from '../../../grammar/syntax.ts';
+import { toldApart } from '../ledger/ledger.ts';
 import { missing, type PartState } from '../ledger/state.ts';
-import { stepsOfChunk } from '../model/model.ts';
+import { type Model, stepsOfChunk } from '../model/model.ts';
+import { Beside } from '../model/noted.ts';
 import type { NameKind } from '../model/references.ts';
 import type { Snapshot, Workspace } from '../workspace.ts';
 import { namingsOf } from './at.ts';
 import { feature } from './feature.ts';
-import { entriesOf } from './replayed.ts';
 
 const typeOf: Readonly<Record<NameKind, SemanticTokenTypes>> = {
   part: SemanticTokenTypes.variable,
@@ -33,74 +33,122 @@ const types = [...new Set(Object.values(typeOf))];
 export const offModifier = 'off';
 const modifiers: readonly string[] = [SemanticTokenModifiers.declaration, offModifier];
 
+/** A name that stands for something, placed from where its chunk begins. */
 interface Token {
-  readonly name: Name;
+  readonly line: number;
+  /** From the start of its line, or of the chunk. */
+  readonly character: number;
+  readonly length: number;
   readonly type: number;
-  readonly modifiers: number;
+  readonly defines: boolean;
+  /** The name, where it is a part's. */
+  readonly part: string | undefined;
+  /** That it stands in, or at the end of what was declared. */
+  readonly statement: Statement | undefined;
+}
+
+const known = new Beside<Chunk, { readonly naming: Model['naming']; readonly tokens: readonly Token[] }>();
+
+/** In the order of the text; kept, as nearly all chunks are as they were at the keystroke before. */
+function tokensOf(model: Model, chunk: Chunk): readonly Token[] {
+  let kept = known.get(chunk);
+  if (kept?.naming !== model.naming) {
+    kept = { naming: model.naming, tokens: findTokens(model, chunk) };
+    known.set(chunk, kept);
+  }
+  return kept.tokens;
+}
+
+function findTokens(model: Model, chunk: Chunk): readonly Token[] {
+  const statements = stepsOfChunk(chunk).flatMap((step) => [...walk(step.statements)]);
+  const tokens: Token[] = [];
+  const lines = linesOf(chunk.text);
+  let line = 0;
+  let at = 0;
+  let last = -1;
+  for (const { name, kind, definition, defines } of [...namingsOf(model, chunk)].sort(
+    (a, b) => a.name.start - b.name.start,
+  )) {
+    if (definition === undefined || name.start <= last) continue;
+    last = name.start;
+    while (line + 1 < lines.length && lines[line + 1]! <= name.start) line++;
+    while (at + 1 < statements.length && statements[at + 1]!.start <= name.start) at++;
+    const statement = statements[at];
+    tokens.push({
+      line,
+      character: name.start - lines[line]!,
+      length: name.end - name.start,
+      type: types.indexOf(typeOf[kind]),
+      defines,
+      part: kind === 'part' ? name.text : undefined,
+      statement: statement !== undefined && statement.start <= name.start ? statement : undefined,
+    });
+  }
+  return tokens;
+}
+
+/** Offsets at which lines begin, as the protocol counts them. */
+function linesOf(text: string): number[] {
+  const starts = [0];
+  for (const { 0: end, index } of text.matchAll(/\r\n|[\r\n]/g)) starts.push(index + end.length);
+  return starts;
 }
 
 const owed = (state: PartState | undefined): boolean => state !== undefined && missing(state) + state.stranded > 0;
 
-function* tokensOf(snapshot: Snapshot, fromChunk: number, toChunk: number): Generator<Token> {
-  const { model, tree, ledger } = snapshot;
-  const variants = toldApart(ledger.variants);
-  for (let c = fromChunk; c <= toChunk; c++) {
-    const chunk = tree.chunks[c]!;
-    const statements = stepsOfChunk(chunk).flatMap((step) => [...walk(step.statements)]);
-    let at = 0;
-    const sorted = [...namingsOf(model, chunk)].sort((a, b) => a.name.start - b.name.start);
-    for (const { name, kind, definition, defines } of sorted) {
-      if (definition === undefined) continue;
-      let off = false;
-      if (kind === 'part') {
-        while (at + 1 < statements.length && statements[at + 1]!.start <= name.start) at++;
-        const statement = statements[at];
-        off = variants.some((variant) =>
-          owed(
-            statement === undefined || statement.start > name.start
-              ? variant.final.get(name.text)
-              : stateAfter(variant, statement, name.text),
-          ),
-        );
+/** Those of parts that are off, and not back, once the statement has been done. */
+function offAmong(snapshot: Snapshot, tokens: ReadonlyMap<Chunk, readonly Token[]>): ReadonlySet<Token> {
+  const off = new Set<Token>();
+  for (const variant of toldApart(snapshot.ledger.variants)) {
+    const changed = new Map<string, PartState>();
+    for (const { step, entries } of variant.records) {
+      const own = tokens.get(step.step.chunk) ?? [];
+      let t = own.findIndex(({ statement }) => statement !== undefined && statement.start >= step.step.start);
+      for (const { statement, role, changes } of entries) {
+        for (const { part, after } of changes) changed.set(part, after);
+        if (role !== 'statement' || t < 0) continue;
+        // Those of statements that do not hold for this code are passed over.
+        while (t < own.length && (own[t]!.statement?.start ?? 0) < statement.start) t++;
+        for (; own[t]?.statement === statement; t++) {
+          const { part } = own[t]!;
+          if (part !== undefined && owed(changed.get(part) ?? variant.initial.get(part))) off.add(own[t]!);
+        }
       }
-      yield { name, type: types.indexOf(typeOf[kind]), modifiers: (defines ? 1 : 0) | (off ? 2 : 0) };
     }
+    for (const each of tokens.values())
+      for (const token of each)
+        if (token.statement === undefined && token.part !== undefined && owed(variant.final.get(token.part)))
+          off.add(token);
   }
-}
-
-function stateAfter(
-  variant: Parameters<typeof stateBefore>[0],
-  statement: Statement,
-  part: string,
-): PartState | undefined {
-  const entry = entriesOf(variant).get(statement);
-  return entry === undefined ? undefined : stateBefore(variant, part, entry.first + 1);
+  return off;
 }
 
 /** Names by kind, in the encoding of the protocol: line, column, length, type, modifiers, each after the one before. */
 export function encodedTokens(snapshot: Snapshot, fromChunk = 0, toChunk = snapshot.tree.chunks.length - 1): number[] {
-  const { document, tree } = snapshot.file;
+  const { model, tree } = snapshot;
+  const { document } = snapshot.file;
+  const tokens = new Map<Chunk, readonly Token[]>();
+  for (let c = fromChunk; c <= toChunk; c++) tokens.set(tree.chunks[c]!, tokensOf(model, tree.chunks[c]!));
+  const off = offAmong(snapshot, tokens);
   const data: number[] = [];
   let line = 0;
   let character = 0;
-  let last = -1;
-  const bases = new Map(
-    tree.chunks.slice(fromChunk, toChunk + 1).map((chunk, i) => [chunk, tree.starts[fromChunk + i]!]),
-  );
-  for (const { name, type, modifiers: set } of tokensOf(snapshot, fromChunk, toChunk)) {
-    const offset = bases.get(name.chunk)! + name.start;
-    if (offset <= last) continue;
-    last = offset;
-    const start = document.positionAt(offset);
-    data.push(
-      start.line - line,
-      start.line === line ? start.character - character : start.character,
-      name.end - name.start,
-      type,
-      set,
-    );
-    line = start.line;
-    character = start.character;
+  let c = fromChunk;
+  for (const own of tokens.values()) {
+    const base = document.positionAt(tree.starts[c++]!);
+    for (const token of own) {
+      const at = base.line + token.line;
+      const column = token.line === 0 ? base.character + token.character : token.character;
+      data.push(
+        at - line,
+        at === line ? column - character : column,
+        token.length,
+        token.type,
+        (token.defines ? 1 : 0) | (off.has(token) ? 2 : 0),
+      );
+      line = at;
+      character = column;
+    }
   }
   return data;
 }

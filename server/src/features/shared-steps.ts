@@ -45,7 +45,7 @@ function movedAt(
   const { tree, model, text } = snapshot;
   const { chunks, starts } = tree;
   const touched = chunks.flatMap((chunk, c) => {
-    const extent = extentOf(snapshot, chunk);
+    const extent = extentOf(tree, c);
     return chunk.item?.kind === 'step' && extent.start < end && extent.end > start ? [c] : [];
   });
   const [first] = touched;

@@ -1,6 +1,7 @@
-import type { Declaration, Quantity, Span, Statement, Step, UnitName } from '../../../grammar/syntax.ts';
+import type { Chunk, Declaration, Quantity, Span, Statement, Step, UnitName } from '../../../grammar/syntax.ts';
 import type { QuantityKind } from '../../../grammar/units.ts';
-import type { Model } from './model.ts';
+import { isDeclaration } from './mentions.ts';
+import { type Model, stepsOfChunk } from './model.ts';
 import { Beside } from './noted.ts';
 import { statementsIn } from './statements.ts';
 
@@ -26,6 +27,14 @@ export function quantitiesOf(model: Model): readonly QuantityPlace[] {
     ofModel.set(model, places);
   }
   return places;
+}
+
+/** Those of one chunk, in the order of the text. */
+export function quantitiesIn(chunk: Chunk): readonly QuantityPlace[] {
+  const found: QuantityPlace[] = [];
+  if (isDeclaration(chunk.item)) ofDeclaration(chunk.item, found);
+  for (const step of stepsOfChunk(chunk)) ofStep(step, found);
+  return found;
 }
 
 function ofStep(step: Step, found: QuantityPlace[]): void {
