@@ -1,6 +1,6 @@
 import { type FoldingRange, FoldingRangeKind, type FoldingRangeParams } from 'vscode-languageserver';
-import { walk } from '../../../grammar/syntax.ts';
 import { stepsOfChunk } from '../model/model.ts';
+import { statementsIn } from '../model/statements.ts';
 import type { Snapshot } from '../workspace.ts';
 import { extentOf } from './document-symbol.ts';
 import { feature } from './feature.ts';
@@ -65,7 +65,7 @@ export function foldingRangesOf(snapshot: Snapshot): FoldingRange[] {
         phaseLine = first;
     }
     for (const step of stepsOfChunk(chunk)) {
-      for (const { branches, closing } of walk(step.statements)) {
+      for (const { branches, closing } of statementsIn(step)) {
         branches?.forEach((branch, b) => {
           const next = branches[b + 1]?.keyword ?? closing;
           const from = lineAt(base + branch.keyword.start);

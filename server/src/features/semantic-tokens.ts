@@ -8,12 +8,13 @@ import {
   type SemanticTokensRangeParams,
   SemanticTokenTypes,
 } from 'vscode-languageserver';
-import { type Chunk, chunkAt, type Statement, walk } from '../../../grammar/syntax.ts';
+import { type Chunk, chunkAt, type Statement } from '../../../grammar/syntax.ts';
 import { toldApart } from '../ledger/ledger.ts';
 import { missing, type PartState } from '../ledger/state.ts';
 import { type Model, stepsOfChunk } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import type { NameKind } from '../model/references.ts';
+import { statementsIn } from '../model/statements.ts';
 import type { Snapshot, Workspace } from '../workspace.ts';
 import { namingsOf } from './at.ts';
 import { feature } from './feature.ts';
@@ -60,7 +61,7 @@ function tokensOf(model: Model, chunk: Chunk): readonly Token[] {
 }
 
 function findTokens(model: Model, chunk: Chunk): readonly Token[] {
-  const statements = stepsOfChunk(chunk).flatMap((step) => [...walk(step.statements)]);
+  const statements = stepsOfChunk(chunk).flatMap(statementsIn);
   const tokens: Token[] = [];
   const lines = linesOf(chunk.text);
   let line = 0;
