@@ -25,9 +25,10 @@ export async function medians<Name extends string>(
       samples.set(task.name, [...(samples.get(task.name) ?? []), ...result.latency.samples]);
     }
   }
-  const middle = (list: number[]): number => list.sort((a, b) => a - b)[list.length >> 1]!;
-  return Object.fromEntries([...samples].map(([name, list]) => [name, middle(list)])) as Record<Name, number>;
+  return Object.fromEntries([...samples].map(([name, list]) => [name, median(list)])) as Record<Name, number>;
 }
+
+export const median = (times: readonly number[]): number => times.toSorted((a, b) => a - b)[times.length >> 1]!;
 
 /** The 95th of 100 runs, in ms. */
 export async function slowest(work: (i: number) => unknown, runs = 200): Promise<number> {

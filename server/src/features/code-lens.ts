@@ -2,7 +2,7 @@ import type { CodeLens, CodeLensParams, Command } from 'vscode-languageserver';
 import { owedAtEnd } from '../checks/at-end.ts';
 import type { Snapshot } from '../workspace.ts';
 import { type Client, feature } from './feature.ts';
-import { tallyOf } from './hover.ts';
+import { tallyOf } from './tally.ts';
 
 /**
  * Over each step that moves parts: how many pieces it takes off and puts back; what opens the card. Over `reassembly` (over
@@ -15,10 +15,11 @@ export function lensesOf(snapshot: Snapshot, client: Pick<Client, 'commands'>): 
   const run = (command: string, title: string, ...more: unknown[]): Command | undefined =>
     client.commands.has(command) ? { title, command, arguments: [uri, ...more] } : undefined;
   const draft = run('fettle.draftReassembly', 'draft the reassembly');
-  for (const { step } of model.steps) {
+  for (const entry of model.steps) {
+    const { step } = entry;
     if (step.keyword === undefined || !snapshot.isOwn(step)) continue;
     const range = snapshot.rangeOf(step.keyword);
-    const { off, back } = tallyOf(snapshot, step);
+    const { off, back } = tallyOf(ledger, entry);
     const words = [...(off > 0 ? [`${off} off`] : []), ...(back > 0 ? [`${back} back`] : [])];
     // A title alone: there is nothing to run.
     if (words.length > 0) lenses.push({ range, command: { title: words.join(', '), command: '' } });

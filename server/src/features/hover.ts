@@ -15,7 +15,7 @@ import {
 import { endOf } from '../../../grammar/tokens.ts';
 import { counterpart } from '../checks/mixed-units.ts';
 import { type Action, stateBefore, toldApart, type Variant } from '../ledger/ledger.ts';
-import { describe, missing, on } from '../ledger/state.ts';
+import { describe, missing } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { unitsOfKind, written, writtenIn } from '../model/quantity.ts';
 import { counted } from '../outputs/wording.ts';
@@ -24,6 +24,7 @@ import type { Snapshot } from '../workspace.ts';
 import { chunksAt, type Naming, namingAt, spansAt, statementAt } from './at.ts';
 import { type Client, feature } from './feature.ts';
 import { moveOf } from './moves.ts';
+import { tallyOf } from './tally.ts';
 import { helpOf } from './words.ts';
 
 /** Text of the author within Markdown. */
@@ -275,41 +276,9 @@ function aboutDeclaration(snapshot: Snapshot, declaration: Declaration, units: S
   ];
 }
 
-/** Pieces that a step takes off and puts back, in the variant that does most. */
-export function tallyOf(snapshot: Snapshot, step: Step): { off: number; back: number } {
-  let most = { off: 0, back: 0 };
-  for (const variant of toldApart(snapshot.ledger.variants)) {
-    const tally = talliesOf(variant).get(step) ?? { off: 0, back: 0 };
-    if (tally.off + tally.back > most.off + most.back) most = tally;
-  }
-  return most;
-}
-
-const tallies = new WeakMap<Variant, Map<Step, { off: number; back: number }>>();
-function talliesOf(variant: Variant): Map<Step, { off: number; back: number }> {
-  let known = tallies.get(variant);
-  if (known === undefined) {
-    known = new Map();
-    for (const { step, role, actions } of variant.entries) {
-      if (role !== 'statement') continue;
-      for (const { verb, before, after } of actions) {
-        const change = on(after) - on(before);
-        if (change === 0 || verb === 'transfer') continue;
-        const tally = known.get(step.step) ?? { off: 0, back: 0 };
-        known.set(
-          step.step,
-          change < 0 ? { ...tally, off: tally.off - change } : { ...tally, back: tally.back + change },
-        );
-      }
-    }
-    tallies.set(variant, known);
-  }
-  return known;
-}
-
 function aboutStep(snapshot: Snapshot, step: Step): string[] {
-  const { off, back } = tallyOf(snapshot, step);
   const entry = snapshot.model.steps.find((each) => each.step === step);
+  const { off, back } = entry === undefined ? { off: 0, back: 0 } : tallyOf(snapshot.ledger, entry);
   return [
     `**${escaped(step.name?.text ?? '')}**${step.title === undefined ? '' : ` – ${escaped(step.title.value)}`}`,
     ...(entry?.phase === undefined ? [] : [`- ${entry.phase}, ${lineLink(snapshot, step.name ?? step)}`]),

@@ -1,17 +1,14 @@
 import { type InlayHint, InlayHintKind, type InlayHintParams } from 'vscode-languageserver';
-import { chunkAt, offsetsOf, type Quantity, type Step } from '../../../grammar/syntax.ts';
+import { chunkAt, offsetsOf, type Quantity } from '../../../grammar/syntax.ts';
 import type { QuantityKind } from '../../../grammar/units.ts';
 import { clampOf, fastenerOf, torqueEnds, torquesOf } from '../checks/fastening.ts';
 import { counterpart } from '../checks/mixed-units.ts';
-import { type Ledger, toldApart } from '../ledger/ledger.ts';
-import { missing } from '../ledger/state.ts';
-import { noted } from '../model/noted.ts';
 import { quantitiesIn } from '../model/quantities.ts';
 import { convert, figure, writtenIn } from '../model/quantity.ts';
 import type { ShownUnits } from '../settings.ts';
 import type { Snapshot } from '../workspace.ts';
 import { feature } from './feature.ts';
-import { tallyOf } from './hover.ts';
+import { owedAfterSteps, tallyOf } from './tally.ts';
 
 /** Kinds that differ between the systems. */
 const converted: ReadonlySet<QuantityKind> = new Set([
@@ -74,12 +71,13 @@ export function hintsIn(
   }
   if (kinds.has('piecesOff')) {
     const owed = owedAfterSteps(snapshot.ledger);
-    for (const { step } of model.steps) {
+    for (const entry of model.steps) {
+      const { step } = entry;
       if (!shown.has(step.chunk)) continue;
       const pieces = owed.get(step);
       const line = step.keyword === undefined ? undefined : (step.takes ?? step.title ?? step.name);
       if (pieces === undefined || line === undefined) continue;
-      const { off, back } = tallyOf(snapshot, step);
+      const { off, back } = tallyOf(snapshot.ledger, entry);
       if (lenses && back === 0 && off === pieces) continue;
       const after = [step.takes, step.title, ...step.after].reduce(
         (most, each) => Math.max(most, each?.end ?? 0),
@@ -124,30 +122,6 @@ function clampShare(
       `at friction ${fastener.friction.high} to ${fastener.friction.low}. The maker's torque prevails.`,
   };
 }
-
-/** Pieces off after each step, in the variant in which most are. */
-const owedAfterSteps = noted(({ model, variants }: Ledger): ReadonlyMap<Step, number> => {
-  const most = new Map<Step, number>();
-  for (const variant of toldApart(variants)) {
-    const owed = new Map<string, number>();
-    let sum = 0;
-    const after = new Map<Step, number>();
-    for (const { changes, step } of variant.entries) {
-      for (const { part, after: state } of changes) {
-        const now = missing(state) + state.stranded;
-        sum += now - (owed.get(part) ?? 0);
-        owed.set(part, now);
-      }
-      after.set(step.step, sum);
-    }
-    let last = 0;
-    for (const { step } of model.steps) {
-      last = after.get(step) ?? last;
-      most.set(step, Math.max(most.get(step) ?? 0, last));
-    }
-  }
-  return most;
-});
 
 export const inlayHint = feature<InlayHintParams, InlayHint[]>(
   'textDocument/inlayHint',
