@@ -2,6 +2,7 @@ import { unitOf } from '../../../grammar/units.ts';
 import { fromSI, say, written } from '../model/quantity.ts';
 import type { Check, Raw } from './check.ts';
 import { appendTo } from './edits.ts';
+import { digitsApart } from './rounding.ts';
 import { statementsOf } from './statements.ts';
 import { wrenchUse } from './wrenches.ts';
 
@@ -35,7 +36,10 @@ reassembly
       if (use === undefined || !use.adapted) continue;
       const settings = use.torques.map(({ quantity, low, high }) => {
         const unit = quantity.unit?.unit ?? unitOf('N·m')!;
-        const ends = [...new Set([low, high])].map((end) => say(fromSI(use.setting(end), unit), unit));
+        const ends = [...new Set([low, high])].map((end) => {
+          const dial = fromSI(use.setting(end), unit);
+          return say(dial, unit, digitsApart(dial, fromSI(end, unit)));
+        });
         return { dial: ends.join(' to '), stated: written(quantity) };
       });
       // The author has worked it out and says so.

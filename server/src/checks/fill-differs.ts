@@ -6,6 +6,7 @@ import type { Model } from '../model/model.ts';
 import { extentOf, fromSI, roundingStep, say, saysTheSame, toSI, written } from '../model/quantity.ts';
 import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
+import { digitsApart } from './rounding.ts';
 
 export const fillDiffers: Check = {
   code: 'fill-differs',
@@ -79,8 +80,9 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const slack = 1e-9 * Math.max(high, most);
     if (most >= low - slack && least <= high + slack) continue;
     const onlyFill = filled.length === 1;
-    const is = say(fromSI(state.in, unit), unit, 4);
-    const should = declared === undefined ? say(fromSI(state.out, unit), unit, 4) : written(declared);
+    const digits = digitsApart(fromSI(state.in, unit), fromSI(most < low ? low : high, unit), 4);
+    const is = say(fromSI(state.in, unit), unit, digits);
+    const should = declared === undefined ? say(fromSI(state.out, unit), unit, digits) : written(declared);
     yield {
       span: fill.amount,
       message: `${named(supply)} is filled with ${is}${onlyFill ? '' : ' in all'}, but ${should} ${declared === undefined ? 'was drained' : 'is declared'}: fill ${should}${declared === undefined ? '' : ', or correct the declaration'}.`,

@@ -1,10 +1,11 @@
 import { worstReading } from '../mechanics/index.ts';
 import { figure, written } from '../model/quantity.ts';
 import { type Check, named, type Raw, related } from './check.ts';
+import { digitsApart } from './rounding.ts';
 import { shimmingOf } from './shimming.ts';
 import { statementsOf } from './statements.ts';
 
-const mm = (micrometres: number): string => `${figure(micrometres / 1000, 4)} mm`;
+const mm = (micrometres: number, digits = 4): string => `${figure(micrometres / 1000, digits)} mm`;
 
 export const noShim: Check = {
   code: 'no-shim',
@@ -60,10 +61,12 @@ reassembly
                 .slice(0, 6)
                 .map((piece) => figure(piece / 1000, 4))
                 .join(' + ')}${pieces.length > 6 ? ' + …' : ''} = ${mm(total)}`;
+      const { low, high } = shimming.target;
+      const digits = digitsApart(result / 1000, (result < low ? low : high) / 1000, 4);
       const kind = shimming.target.kind === 'endplay' ? 'end play' : 'preload';
       yield {
         span: place,
-        message: `a reading of ${mm(worst.reading)} within ${mm(shimming.limits.low)} to ${mm(shimming.limits.high)} has no stack for ${kind} ${written(statement.aim!.quantity!)}: the nearest is ${stack}, which leaves ${mm(result)}; list more thicknesses.`,
+        message: `a reading of ${mm(worst.reading)} within ${mm(shimming.limits.low)} to ${mm(shimming.limits.high)} has no stack for ${kind} ${written(statement.aim!.quantity!)}: the nearest is ${stack}, which leaves ${mm(result, digits)}; list more thicknesses.`,
         related: related(
           model.readings.get(statement.gap!.text)?.name,
           `${named(statement.gap!.text)} is measured here`,

@@ -2,7 +2,9 @@ import type { Variant } from '../ledger/ledger.ts';
 import { figure } from '../model/quantity.ts';
 import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertBefore } from './edits.ts';
+import { digitsApart } from './rounding.ts';
 
+/** Not below what is missing. */
 const minutes = (seconds: number): string => `${figure(Math.ceil(seconds / 60 - 1e-9), 6)} min`;
 
 export const notCured: Check = {
@@ -51,9 +53,10 @@ reassembly
 function* inVariant(variant: Variant): Generator<Raw> {
   for (const { applied, supply, loading, cure, elapsed } of variant.earlyLoads) {
     const loads = loading.kind === 'fill' ? `${named(loading.name?.text ?? '')} goes in` : 'the unit is loaded';
+    const digits = digitsApart(cure / 60, elapsed / 60);
     yield {
       span: loading.kind === 'fill' ? (loading.name ?? loading.keyword) : loading.keyword,
-      message: `${loads} ${minutes(cure - elapsed)} too early: ${named(supply)} cures in ${minutes(cure)} and has had ${minutes(elapsed)}; \`wait ${minutes(cure - elapsed)}\` before.`,
+      message: `${loads} ${minutes(cure - elapsed)} too early: ${named(supply)} cures in ${figure(cure / 60, digits)} min and has had ${figure(elapsed / 60, digits)} min; \`wait ${minutes(cure - elapsed)}\` before.`,
       related: related(applied.keyword, `${named(supply)} was applied here`),
       data: { subject: supply, missing: minutes(cure - elapsed), supply },
     };

@@ -4,6 +4,7 @@ import { quantitiesOf } from '../model/quantities.ts';
 import { figure, fromSI, say, siValueOf, written } from '../model/quantity.ts';
 import type { Check, Raw, Settings } from './check.ts';
 import { declaredTorquesOf, fastenerOf, oddTorqueOf, statedTorquesOf, type TorquePlace } from './fastening.ts';
+import { digitsApart } from './rounding.ts';
 
 /** Interference may be below zero: that is clearance. */
 const neverNegative: ReadonlySet<QuantityKind> = new Set(['torque', 'time', 'length', 'volume', 'mass', 'force']);
@@ -68,7 +69,10 @@ function* oddTorques(places: readonly TorquePlace[], settings: Settings): Genera
     if (fastener.thread === undefined || unit?.kind !== 'torque' || number === undefined) continue;
     const odd = oddTorqueOf(fastener, number.value, unit.symbol as TorqueUnit);
     if (odd === undefined || (!final && odd.size === 'too small')) continue;
-    const show = (newtonMetres: number): string => say(fromSI(newtonMetres, unit), unit);
+    const show = (newtonMetres: number): string => {
+      const value = fromSI(newtonMetres, unit);
+      return say(value, unit, digitsApart(value, number.value));
+    };
     const readings = odd.slips
       .slice(0, 2)
       .map((slip) =>

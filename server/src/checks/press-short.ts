@@ -3,6 +3,7 @@ import { pressFit } from '../mechanics/index.ts';
 import { extentOf, figure, fromSI, say, siValueOf, written } from '../model/quantity.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { interferenceOf } from './mounting.ts';
+import { digitsApart } from './rounding.ts';
 import { statementsOf } from './statements.ts';
 
 /** Steel on steel, dry to lightly oiled; from memory, common in handbooks. */
@@ -50,11 +51,12 @@ reassembly
         interference: joint.max,
         friction,
       });
-      if (figures === undefined || figures.force <= max.high) continue;
+      if (figures === undefined || figures.force <= max.high * (1 + 1e-9)) continue;
       const unit = statement.max!.unit?.unit ?? unitOf('kN')!;
+      const force = fromSI(figures.force, unit);
       yield {
         span: statement.max!,
-        message: `${named(part.name!.text)} may need ${say(fromSI(figures.force, unit), unit)} to go on (${figure(joint.max)} µm, friction ${friction}, solid steel shaft), more than ${written(statement.max!)}: heat it instead, or check the fit.`,
+        message: `${named(part.name!.text)} may need ${say(force, unit, digitsApart(force, fromSI(max.high, unit)))} to go on (${figure(joint.max)} µm, friction ${friction}, solid steel shaft), more than ${written(statement.max!)}: heat it instead, or check the fit.`,
         related: related(part.interference ?? part.fit ?? part.bore, 'the fit is declared here'),
         data: { subject: part.name!.text },
       };

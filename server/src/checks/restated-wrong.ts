@@ -3,6 +3,7 @@ import { quantitiesOf } from '../model/quantities.ts';
 import { agreesAsRounded, convert, convertDifference, figure, roundingStep, say, written } from '../model/quantity.ts';
 import type { Check, Raw } from './check.ts';
 import { replaceSpan } from './edits.ts';
+import { digitsApart } from './rounding.ts';
 
 export const restatedWrong: Check = {
   code: 'restated-wrong',
@@ -63,7 +64,7 @@ function judged(quantity: Quantity, again: Quantity): Raw | undefined {
   const rightText = `${right}${to.symbol === '°' ? '' : ' '}${to.symbol}`;
   return {
     span: again,
-    message: `${written(quantity)} is ${exact.length === 1 ? say(exact[0]!, to, 4) : rightText}, not ${written(again)}: write (${rightText}).`,
+    message: `${written(quantity)} is ${exact.length === 1 ? say(exact[0]!, to, digitsApart(exact[0]!, again.numbers[0]?.value ?? 0, 4)) : rightText}, not ${written(again)}: write (${rightText}).`,
     related: [],
     data: { right: rightText },
   };

@@ -3,6 +3,7 @@ import { opensFit } from '../mechanics/index.ts';
 import { extentOf, figure, fromSI, say, written } from '../model/quantity.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { celsius, interferenceOf } from './mounting.ts';
+import { roundedDown, roundedUp } from './rounding.ts';
 import { statementsOf } from './statements.ts';
 
 export const tooCool: Check = {
@@ -48,12 +49,14 @@ reassembly
       });
       if (verdict === undefined || verdict.opens) continue;
       const unit = statement.to.unit?.unit ?? unitOf('°C')!;
+      const exact = fromSI(verdict.temperature + 273.15, unit);
+      const bound = outer ? roundedUp(exact) : roundedDown(exact);
       const needed =
         unit.symbol === '°F' ? `${figure(verdict.kelvin * 1.8)} °F of difference` : `${figure(verdict.kelvin)} K`;
       yield {
         span: statement.to,
         message:
-          `${written(statement.to)} does not open the fit of ${named(part.name!.text)}: ${figure(joint.max)} µm on ${figure(joint.diameter, 4)} mm needs ${needed} above a workshop of ${figure(settings.ambient)} °C, ${outer ? 'at least' : 'at most'} ${say(fromSI(verdict.temperature + 273.15, unit), unit)}, and something more for clearance.`.replace(
+          `${written(statement.to)} does not open the fit of ${named(part.name!.text)}: ${figure(joint.max)} µm on ${figure(joint.diameter, 4)} mm needs ${needed} above a workshop of ${figure(settings.ambient)} °C, ${outer ? 'at least' : 'at most'} ${say(bound, unit)}, and something more for clearance.`.replace(
             'above a workshop',
             outer ? 'above a workshop' : 'below a workshop',
           ),

@@ -2,6 +2,7 @@ import { unitOf } from '../../../grammar/units.ts';
 import { extentOf, fromSI, say, written } from '../model/quantity.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { celsius } from './mounting.ts';
+import { roundedDown } from './rounding.ts';
 import { statementsOf } from './statements.ts';
 
 export const tooHot: Check = {
@@ -43,7 +44,7 @@ reassembly
           : settings.filledHeatLimit;
       if (celsius(heat.high) <= limit + 1e-6) continue;
       const unit = statement.to.unit?.unit ?? unitOf('°C')!;
-      const most = known ? written(part.limit!) : say(fromSI(limit + 273.15, unit), unit);
+      const most = known ? written(part.limit!) : say(roundedDown(fromSI(limit + 273.15, unit)), unit);
       const why = known
         ? 'its declared limit'
         : part.filled === undefined

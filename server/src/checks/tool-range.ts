@@ -3,6 +3,7 @@ import { rangeUse } from '../mechanics/index.ts';
 import { convert, figure, fromSI, say, written } from '../model/quantity.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
+import { digitsApart } from './rounding.ts';
 import { statementsOf } from './statements.ts';
 import { wrenchUse } from './wrenches.ts';
 
@@ -49,7 +50,10 @@ reassembly
         const bad = judged.find((each) => each.outside) ?? judged.find((each) => each.weak);
         if (bad === undefined) continue;
         const stated = written(bad.torque.quantity);
-        const what = use.adapted ? `the setting for ${stated}, ${say(fromSI(bad.reading, unit), unit)},` : stated;
+        const reading = fromSI(bad.reading, unit);
+        const digits = digitsApart(reading, fromSI(bad.reading < low ? low : high, unit));
+        const what = use.adapted ? `the setting for ${stated}, ${say(reading, unit, digits)},` : stated;
+        const share = (bad.reading / high) * 100;
         const others = [...model.tools.values()].filter((other) => {
           const range = other.range;
           if (other === tool || range?.unit?.unit?.kind !== 'torque' || range.numbers.length < 2) return false;
@@ -65,7 +69,7 @@ reassembly
           severity: bad.outside ? 'error' : 'warning',
           message: bad.outside
             ? `${what} lies outside the range of ${named(name.text)} (${written(tool.range!)}): use ${better === undefined ? 'a wrench that covers it' : named(better)}.`
-            : `${what} is only ${figure((bad.reading / high) * 100, 2)} % of the upper end of ${named(name.text)} (${written(tool.range!)}), where it reads poorly: use ${better === undefined ? 'a smaller wrench' : named(better)}.`,
+            : `${what} is only ${figure(share, digitsApart(share, 20, 2))} % of the upper end of ${named(name.text)} (${written(tool.range!)}), where it reads poorly: use ${better === undefined ? 'a smaller wrench' : named(better)}.`,
           related: related(tool.range, 'the range is declared here'),
           data: { subject: name.text, better: better ?? '' },
         };
