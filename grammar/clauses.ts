@@ -76,17 +76,7 @@ export const propertiesOf: Record<DeclarationWord, readonly string[]> = {
 export const headClauses: readonly string[] = ['text', 'applies', 'code', 'measures'];
 export const stepClauses: readonly string[] = ['text', 'takes', 'after'];
 /** Clauses that may stand more than once and add up. */
-export const repeatable: ReadonlySet<string> = new Set([
-  'held',
-  'behind',
-  'hazard',
-  'using',
-  'after',
-  'applies',
-  'circle',
-  'angles',
-  'diameter',
-]);
+export const repeatable: ReadonlySet<string> = new Set(['held', 'behind', 'hazard', 'using', 'after', 'applies']);
 export const needsText: ReadonlySet<string> = new Set([
   'omit',
   'sign',

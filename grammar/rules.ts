@@ -542,7 +542,8 @@ export class Rules extends EmbeddedActionsParser {
         this.open(k.circle);
         const pattern = this.pattern();
         this.OPTION3(() => {
-          pattern.count = this.SUBRULE3(this.number);
+          const count = this.SUBRULE3(this.number);
+          pattern.count ??= count;
         });
       },
     },
@@ -550,7 +551,7 @@ export class Rules extends EmbeddedActionsParser {
       ALT: () => {
         this.open(k.angles);
         const angles: Quantity[] = [];
-        this.pattern().angles = angles;
+        this.pattern().angles ??= angles;
         this.quantities = angles;
         this.SUBRULE(this.quantityList);
       },
@@ -560,7 +561,7 @@ export class Rules extends EmbeddedActionsParser {
         this.open(k.diameter);
         const diameter = this.SUBRULE(this.diameterOf);
         if (this.declaration.kind === 'part') this.put('outside', diameter);
-        else this.pattern().diameter = diameter;
+        else this.pattern().diameter ??= diameter;
       },
     },
     {

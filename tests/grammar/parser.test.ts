@@ -227,6 +227,22 @@ describe('declarations', () => {
     );
     expect(issue('part b torque 5 N·m "Bolt" torque 6 N·m\n')).toContain('expected `torque` once, found it again');
   });
+
+  test.each([
+    ['part hub diameter 80 mm diameter 90 mm', 'diameter', 'outside 80 mm'],
+    ['pattern rim circle 6 circle 8 diameter 90 mm', 'circle', 'count 6'],
+    ['pattern rim circle 6 diameter 80 mm diameter 90 mm', 'diameter', 'diameter 80 mm'],
+    ['pattern rim circle angles 0°, 90° angles 10°, 20°, 30° diameter 90 mm', 'angles', 'angles 0 °, 90 °'],
+  ])('%s: the first counts, and it is said', (text, word, first) => {
+    expect(issue(`${text}\n`)).toContain(`expected \`${word}\` once, found it again: the first counts`);
+    const { outside, pattern } = read(`${text}\n`).chunks[0]!.item as Declaration;
+    expect([
+      `outside ${show(outside)}`,
+      `count ${pattern?.count?.value}`,
+      `diameter ${show(pattern?.diameter)}`,
+      `angles ${pattern?.angles?.map(show).join(', ')}`,
+    ]).toContain(first);
+  });
 });
 
 describe('numbers and units', () => {
