@@ -128,6 +128,12 @@ describe('statements', () => {
     ]);
   });
 
+  it('colours the clauses of a step as those of a statement', () => {
+    const clause = scopesOf('remove lid using lever', 'using').at(-1);
+    expect(scopesOf('step close "Close" takes 5 min after open', 'takes').at(-1)).toBe(clause);
+    expect(scopesOf('step close "Close" takes 5 min after open', 'after').at(-1)).toBe(clause);
+  });
+
   it('ends a statement at the next statement, on the same line or not', () => {
     const expected = [
       'remove support.function.statement',
