@@ -1,22 +1,22 @@
 /** What may be said of each declaration and in each statement; `xN`, `text` and `quantity` stand for what begins with no word. */
 import type { DeclarationWord, StatementWord } from './tokens.ts';
 
-const modifiers = ['text', 'using', 'extension', 'keep', 'see'];
+const modifiers = ['text', 'using', 'keep', 'see', 'extension'];
 const withCount = ['xN', ...modifiers];
-/** The clauses that each kind of statement takes. */
-export const clausesOf: Record<StatementWord, readonly string[]> = {
-  remove: [...withCount, 'spoiled', 'with'],
+/** The clauses that each kind of statement takes, the usual first. */
+export const clausesOf: Readonly<Record<StatementWord, readonly string[]>> = {
+  remove: ['xN', 'keep', 'using', 'with', 'spoiled', 'text', 'see', 'extension'],
   disconnect: withCount,
   discard: withCount,
   replace: withCount,
-  fit: [...withCount, 'with'],
+  fit: ['xN', 'using', 'with', 'text', 'keep', 'see', 'extension'],
   connect: withCount,
   swap: withCount,
   transfer: withCount,
   omit: withCount,
   try: modifiers,
   loosen: [...withCount, 'order'],
-  tighten: [...withCount, 'to', 'then', 'in', 'order', 'at', 'by'],
+  tighten: ['to', 'in', 'order', 'using', 'by', 'at', 'then', 'xN', 'extension', 'text', 'keep', 'see'],
   drain: ['quantity', ...modifiers],
   fill: ['quantity', ...modifiers],
   apply: modifiers,
@@ -39,39 +39,39 @@ export const clausesOf: Record<StatementWord, readonly string[]> = {
   caution: modifiers,
   notice: modifiers,
 };
-const partProperties = [
-  'xN',
-  'text',
-  'thread',
-  'class',
-  'grade',
-  'dry',
-  'oiled',
-  'threadlock',
-  'length',
-  'torque',
-  'then',
-  'holes',
-  'renew',
-  'lead',
-  'held',
-  'behind',
-  'carried',
-  'index',
-  'hazard',
-  'bore',
-  'interference',
-  'limit',
-  'sealed',
-  'diameter',
-  'greased',
-  'number',
-];
-export const propertiesOf: Record<DeclarationWord, readonly string[]> = {
-  part: partProperties,
-  tool: ['xN', 'text', 'range', 'lead', 'number', 'hazard'],
-  supply: ['xN', 'text', 'quantity', 'spec', 'cure', 'hazard', 'lead', 'number'],
-  pattern: ['text', 'circle', 'angles', 'diameter', 'points'],
+/** The properties that each kind of declaration takes, the usual first. */
+export const propertiesOf: Readonly<Record<DeclarationWord, readonly string[]>> = {
+  part: [
+    'xN',
+    'text',
+    'held',
+    'behind',
+    'carried',
+    'thread',
+    'class',
+    'grade',
+    'torque',
+    'then',
+    'length',
+    'holes',
+    'dry',
+    'oiled',
+    'threadlock',
+    'renew',
+    'lead',
+    'index',
+    'hazard',
+    'bore',
+    'interference',
+    'diameter',
+    'limit',
+    'sealed',
+    'greased',
+    'number',
+  ],
+  tool: ['text', 'range', 'xN', 'lead', 'number', 'hazard'],
+  supply: ['text', 'quantity', 'spec', 'cure', 'hazard', 'lead', 'number', 'xN'],
+  pattern: ['circle', 'points', 'angles', 'diameter', 'text'],
 };
 export const headClauses: readonly string[] = ['text', 'applies', 'code', 'measures'];
 export const stepClauses: readonly string[] = ['text', 'takes', 'after'];

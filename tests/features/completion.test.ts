@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { clausesOf, propertiesOf } from '../../grammar/clauses.ts';
 import { parse } from '../../grammar/parser.ts';
 import { declarationWords, statementWords } from '../../grammar/tokens.ts';
-import { clausesOf, propertiesOf } from '../../server/src/features/clauses.ts';
 import { completion, completionsAt } from '../../server/src/features/completion.ts';
 import { applied, scene } from './scene.ts';
 
@@ -132,6 +132,16 @@ describe('words', () => {
     expect(await at(`${opened}    wait 5 min ¦`)).not.toContain('to');
     expect(await at(`${opened}    apply paste ¦`)).toEqual(['to']);
     expect(await at(`${opened}    heat gear ¦`)).toEqual(['to']);
+  });
+
+  it('offers the outside diameter of a part with a bore, and that of a circle of holes', async () => {
+    expect(await at('part ring "Ring" ¦\n')).not.toContain('diameter');
+    const ring = (await itemsAt('part ring "Ring" bore 50 mm interference 20..40 µm ¦\n')).find(
+      ({ label }) => label === 'diameter',
+    );
+    expect(JSON.stringify(ring?.documentation)).toContain('outside diameter');
+    const holes = (await itemsAt('pattern rim circle 6 ¦\n')).find(({ label }) => label === 'diameter');
+    expect(JSON.stringify(holes?.documentation)).toContain('circle of holes');
   });
 
   it('fills in what the replay and the declaration know', async () => {
@@ -310,7 +320,7 @@ describe('the tables of clauses', () => {
     ['cure', 'cure 5 min'],
     ['circle', 'circle 5'],
     ['angles', 'circle angles 0°, 90°'],
-    ['diameter', 'circle 5 diameter 50 mm'],
+    ['diameter', 'diameter 50 mm'],
     ['points', 'points (0, 0) (5, 5) mm'],
   ];
   it.each(declarationWords)('%s agrees with the parser', (word) => {

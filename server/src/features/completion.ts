@@ -242,7 +242,8 @@ function clauseProposals(snapshot: Snapshot, offset: number, place: Place): Prop
     (!used.has(clause) || repeatable.has(clause)) &&
     !barred.has(clause) &&
     (clause !== 'then' || used.has('to') || used.has('torque')) &&
-    (!['angles', 'diameter'].includes(clause) || used.has('circle')) &&
+    (clause !== 'angles' || used.has('circle')) &&
+    (clause !== 'diameter' || used.has(segment === 'part' ? 'bore' : 'circle')) &&
     (clause !== 'interference' || used.has('bore'));
   // Until a statement is whole, only what it lacks is offered.
   const offered = first.length > 0 ? first : followersOf(segment).filter(open);

@@ -220,6 +220,7 @@ const statementOrHead = (word: string): string | undefined =>
 
 /** Where the same word means another thing. */
 const particular: Readonly<Record<string, string>> = {
+  'part diameter': 'The outside diameter around the bore, for the force to press it on.',
   'part limit': 'The temperature that the part may be heated to.',
   'measure limit': 'The range that the reading must lie in.',
   'transfer to': 'The carrier that it goes to.',
