@@ -1,8 +1,8 @@
 import { spawnSync } from 'node:child_process';
 import { chmodSync, cpSync, existsSync, readFileSync, statSync, symlinkSync, utimesSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { build } from 'esbuild';
 import { describe, expect, test } from 'vitest';
+import { readToStart } from '../bundled.ts';
 import { bad, folder, ordinary, root } from './run.ts';
 
 /** A clone of the program alone. */
@@ -49,29 +49,14 @@ describe('what Node made of the sources is kept', () => {
   });
 });
 
-test('the main thread starts without the language and its checks', async () => {
-  const { metafile } = await build({
-    absWorkingDir: root,
-    entryPoints: { check: 'server/src/cli/commands/check.ts', program: 'server/src/cli/program.ts' },
-    outdir: 'nowhere',
-    bundle: true,
-    splitting: true,
-    platform: 'node',
-    format: 'esm',
-    write: false,
-    metafile: true,
-  });
-  const loaded = (path: string): string[] => {
-    const { inputs, imports } = metafile.outputs[path]!;
-    const now = imports.filter(({ kind, external }) => kind === 'import-statement' && external !== true);
-    return [...Object.keys(inputs), ...now.flatMap((each) => loaded(each.path))];
-  };
-  for (const entry of ['check', 'program']) {
-    const files = loaded(`nowhere/${entry}.js`);
+test.each(['server/src/cli/commands/check.ts', 'server/src/cli/program.ts'])(
+  'the main thread starts %s without the language and its checks',
+  async (entry) => {
+    const files = await readToStart(entry);
     expect(files).toContain('server/src/cli/command.ts');
     const heavy = files.filter((file) =>
       /checks\/(?!check\.ts)|grammar\/(?!nearest\.ts|syntax\.ts)|node_modules\/chevrotain/.test(file),
     );
     expect(heavy).toEqual([]);
-  }
-});
+  },
+);

@@ -2,6 +2,7 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { build } from 'esbuild';
 import { beforeAll, beforeEach, describe, expect, it } from 'vitest';
+import { readToStart } from '../bundled.ts';
 
 const root = join(import.meta.dirname, '../..');
 
@@ -193,24 +194,7 @@ describe('deactivation', () => {
 });
 
 it('what the editor reads to activate holds nothing but our own, without the client', async () => {
-  const { metafile } = await build({
-    absWorkingDir: root,
-    entryPoints: ['client/src/extension.ts'],
-    outdir: 'nowhere',
-    bundle: true,
-    splitting: true,
-    platform: 'node',
-    format: 'esm',
-    external: ['vscode'],
-    write: false,
-    metafile: true,
-  });
-  const loaded = (path: string): string[] => {
-    const { inputs, imports } = metafile.outputs[path]!;
-    const now = imports.filter(({ kind, external }) => kind === 'import-statement' && external !== true);
-    return [...Object.keys(inputs), ...now.flatMap((each) => loaded(each.path))];
-  };
-  const files = loaded('nowhere/extension.js');
+  const files = await readToStart('client/src/extension.ts');
   expect(files).toContain('client/src/start.ts');
   expect(files.filter((file) => !file.startsWith('client/src/') && file !== 'server/src/requests.ts')).toEqual([]);
 });
