@@ -147,6 +147,29 @@ ${above}  use "middle.fettle"
   ).toEqual([]);
 });
 
+test('what is to move is the line, or the `use` that brings it', () => {
+  const told = (text: string, more: Record<string, string> = {}): string[] =>
+    judged({
+      'gear.fettle': `procedure gear "Gear"\npart cover "Cover"\npart gear "Gear" behind cover\n${text}`,
+      'fit-cover.fettle': 'reassembly\n  step close\n    fit cover\n',
+      'fit-gear.fettle': 'reassembly\n  step lay\n    fit gear\n',
+      ...more,
+    }).said.flatMap((each) => /^closed-in: .* went back on: (.*)$/.exec(each)?.[1] ?? []);
+  const off = 'teardown\n  step open\n    remove cover\n    remove gear\nreassembly\n';
+  const cover = '  step close\n    fit cover\n';
+  const gear = '  step lay\n    fit gear\n';
+  expect(told(`${off}${cover}${gear}`)).toEqual(['move this line above that one.']);
+  expect(told(`${off}  use "fit-cover.fettle"\n${gear}`)).toEqual([
+    'move this line above the `use` that brings that one.',
+  ]);
+  expect(told(`${off}${cover}  use "fit-gear.fettle"\n`)).toEqual(['move the `use` above that one.']);
+  expect(told(`${off}  use "fit-cover.fettle"\n  use "fit-gear.fettle"\n`)).toEqual([
+    'move the `use` above the `use` that brings that one.',
+  ]);
+  const both = { 'both.fettle': `reassembly\n${cover}${gear}` };
+  expect(told(`${off}  use "both.fettle"\n`, both)).toEqual(['move this line above that one.']);
+});
+
 test('a shared file alone is read and its names are bound, but it is not replayed', () => {
   expect(judged({ 'common/close.fettle': shared(close) }).said).toEqual([]);
   const wrong = shared(close).replace('fit cover\n', 'fit covr\n').replace('25 N·m', '25 Nmm');

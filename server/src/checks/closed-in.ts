@@ -1,6 +1,6 @@
-import type { Declaration, Name } from '../../../grammar/syntax.ts';
+import type { Declaration, Name, Span } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
-import type { Model } from '../model/model.ts';
+import { type Model, placeIn } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { type Action, actionsWhere, type Check, eachVariant, listed, named, type Raw, related } from './check.ts';
 
@@ -45,7 +45,7 @@ reassembly
     fit cover`,
   *run({ ledger, model }) {
     yield* loopsOf(model);
-    yield* eachVariant(ledger, inVariant);
+    yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
 };
 
@@ -140,18 +140,32 @@ function* loops(model: Model, { next: nextOf, words, itself, says }: Chain): Gen
   }
 }
 
-function* inVariant(variant: Variant): Generator<Raw> {
+function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   for (const action of actionsWhere(variant, isClosedIn)) {
     const done = goingBack[action.verb]!;
     const inTheWay = [...action.covers.filter((cover) => cover.cameOff), ...action.holders];
     const names = [...new Set(inTheWay.map((blocker) => blocker.part))];
+    const fits = names.map((name) => lastFitBefore(variant, name, action));
+    const several = names.length > 1;
     yield {
       span: action.name,
-      message: `${named(action.part)} is ${done} after ${listed(names)}, which ${names.length > 1 ? 'cover or hold' : 'covers or holds'} it, went back on: move this line above ${names.length > 1 ? 'theirs' : 'that one'}.`,
-      related: names.flatMap((name) =>
-        related(lastFitBefore(variant, name, action), `${named(name)} went back on here`),
-      ),
+      message: `${named(action.part)} is ${done} after ${listed(names)}, which ${several ? 'cover or hold' : 'covers or holds'} it, went back on: ${remedy(model, action.name, fits, several)}.`,
+      related: names.flatMap((name, i) => related(fits[i], `${named(name)} went back on here`)),
       data: { subject: action.part, covers: names },
     };
   }
+}
+
+/** What to move where, so that `name` comes before all of `fits`: steps of shared files move with the `use` that brings them. */
+function remedy(model: Model, name: Name, fits: readonly (Name | undefined)[], several: boolean): string {
+  const bringer = (span: Name): Span | undefined => {
+    const place = placeIn(model, span);
+    return place === span ? undefined : place;
+  };
+  const own = bringer(name);
+  const apart = fits.find((fit) => fit !== undefined && bringer(fit) !== own);
+  const those = several ? 'theirs' : 'that one';
+  if (apart === undefined) return `move this line above ${those}`;
+  const above = bringer(apart) === undefined ? those : `the \`use\` that brings ${those}`;
+  return `move ${own === undefined ? 'this line' : 'the `use`'} above ${above}`;
 }
