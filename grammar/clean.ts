@@ -4,7 +4,7 @@
  * chunk up, and the grammar (`rules.ts`) reads it. What it does read comes out as the grammar reads it; the tests hold it to that.
  */
 import type { TokenType } from 'chevrotain';
-import { clausesOf, headClauses, needsText, propertiesOf, repeatable, stepClauses } from './clauses.ts';
+import { clausesOf, headClauses, needsText, propertiesOf, repeatable, rivalsOf, stepClauses } from './clauses.ts';
 import {
   beginsChunk,
   hazards,
@@ -79,10 +79,9 @@ const numberOf = new Map(clauses.map((clause, number) => [clause, number]));
 const countClause = numberOf.get('xN')!;
 const textClause = numberOf.get('text')!;
 const quantityClause = numberOf.get('quantity')!;
-/** Of the others that may stand again, the last counts, not all: they are left to the grammar. */
-const mayRepeat = clauses.map(
-  (clause) => repeatable.has(clause) && !['circle', 'diameter', 'applies', 'angles'].includes(clause),
-);
+/** Codes of a second `applies` are left to the grammar. */
+const mayRepeat = clauses.map((clause) => repeatable.has(clause) && clause !== 'applies');
+const rivals = clauses.map((clause) => rivalsOf.get(clause)?.map((rival) => numberOf.get(rival)!));
 
 const taken = (word: string): readonly string[] =>
   isStatement(word)
@@ -555,6 +554,7 @@ class CleanReader {
   /** Whether a clause may stand here, and notes that it does. */
   private may(clause: number): boolean {
     if (this.takes[clause] !== true || (this.seen[clause] === this.nodes && !mayRepeat[clause])) return false;
+    if (rivals[clause]?.some((rival) => this.seen[rival] === this.nodes)) return false;
     this.seen[clause] = this.nodes;
     return true;
   }

@@ -1,5 +1,5 @@
 import { EOF, type IToken } from 'chevrotain';
-import { clausesOf, headClauses, needsText, propertiesOf, repeatable, stepClauses } from './clauses.ts';
+import { clausesOf, headClauses, needsText, propertiesOf, repeatable, rivalsOf, stepClauses } from './clauses.ts';
 import { cleanEnd, endReading, readClean } from './clean.ts';
 import {
   beginsChunk,
@@ -668,7 +668,9 @@ class ChunkReader implements ClauseKeeper {
   clause(word: string, token: IToken): void {
     const node = this.node!;
     const foreign = !this.allowed.has(word);
-    if (!foreign && (!this.seen.has(word) || repeatable.has(word))) {
+    const again = this.seen.has(word) && !repeatable.has(word);
+    const rival = rivalsOf.get(word)?.find((other) => this.seen.has(other));
+    if (!foreign && !again && rival === undefined) {
       this.seen.add(word);
       return;
     }
@@ -682,16 +684,25 @@ class ChunkReader implements ClauseKeeper {
       (node as Statement | Declaration).count === undefined
         ? `x${token.image}`
         : undefined;
+    const isRival = !foreign && !again;
     const reason = [
-      foreign ? this.whatFollows() : word === 'text' ? 'one text' : `${found} once`,
-      foreign ? found : word === 'text' ? 'a second' : 'it again',
+      foreign
+        ? this.whatFollows()
+        : isRival
+          ? `\`${rival}\` or ${found}`
+          : word === 'text'
+            ? 'one text'
+            : `${found} once`,
+      foreign ? found : isRival ? 'both' : word === 'text' ? 'a second' : 'it again',
       count !== undefined
         ? `a count is written \`${count}\``
         : foreign
           ? `${word === 'text' ? 'a text' : word === 'quantity' ? 'a bare quantity' : found} does not belong to \`${node.kind}\``
-          : word === 'text'
-            ? 'join the two'
-            : 'the first counts',
+          : isRival
+            ? 'take one of them out'
+            : word === 'text'
+              ? 'join the two'
+              : 'the first counts',
     ] as const;
     if (this.lineFirst(at)) {
       this.foreignLine = at;

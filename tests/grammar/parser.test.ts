@@ -140,7 +140,7 @@ describe('head', () => {
 describe('declarations', () => {
   test('every property of a part', () => {
     const p = declaration(
-      'part b x4 "Bolt" thread M8x1.25 class 8.8 grade 5 dry length 40 mm torque 25 N·m (18 lbf·ft) then 90° holes rim renew ' +
+      'part b x4 "Bolt" thread M8x1.25 class 8.8 dry length 40 mm torque 25 N·m (18 lbf·ft) then 90° holes rim renew ' +
         'lead 2 d held by c, d behind e, f carried by g index hazard heat, weight bore 62 mm H7/k6 interference 10..45 µm ' +
         'limit 120 °C sealed number "6206-C3"',
     );
@@ -155,14 +155,12 @@ describe('declarations', () => {
       interference: show(p.interference),
       limit: show(p.limit),
       propertyClass: p.propertyClass?.value,
-      grade: p.grade?.value,
     }).toEqual({
       name: { text: 'b' },
       title: { value: 'Bolt' },
       count: { value: 4 },
       thread: { text: 'M8x1.25' },
       propertyClass: 8.8,
-      grade: 5,
       condition: { text: 'dry' },
       length: '40 mm',
       torque: '25 N·m = 18 lbf·ft',
@@ -185,6 +183,7 @@ describe('declarations', () => {
     expect(
       spans(p.torque, p.torque?.restated, p.torque?.unit, p.torque?.numbers[0], p.index, p.renew, p.count),
     ).toEqual(['25 N·m (18 lbf·ft)', '18 lbf·ft', 'N·m', '25', 'index', 'renew', 'x4']);
+    expect(declaration('part b grade 5').grade?.value).toBe(5);
   });
 
   test.each(['M8x1.25', 'M8', 'M8x1', 'M1.6', 'M10×1.5', '1/4-20', '5/16-24', '1-1/8-7', '10-32'])(
@@ -226,6 +225,21 @@ describe('declarations', () => {
       'torque: expected a property of a tool, found `torque`: `torque` does not belong to `tool`; reading went on behind it',
     );
     expect(issue('part b torque 5 N·m "Bolt" torque 6 N·m\n')).toContain('expected `torque` once, found it again');
+  });
+
+  test.each([
+    ['part b dry lead 2 d oiled', 'dry', 'oiled'],
+    ['part b threadlock dry', 'threadlock', 'dry'],
+    ['part b class 8.8 grade 5', 'class', 'grade'],
+    ['part b grade 5 class 8.8', 'grade', 'class'],
+    ['pattern p circle 6 diameter 90 mm points (0, 0) (1, 1) mm', 'circle', 'points'],
+    ['pattern p points (0, 0) (1, 1) mm diameter 90 mm', 'points', 'diameter'],
+  ])('%s: one of the two has to go', (text, first, second) => {
+    expect(issue(`${text}\n`)).toContain(`expected \`${first}\` or \`${second}\`, found both: take one of them out`);
+  });
+
+  test('a bearing may be sealed and greased', () => {
+    expect(issuesOf(read('part b sealed greased\n'))).toEqual([]);
   });
 
   test.each([
