@@ -85,9 +85,7 @@ export const rivalsOf: ReadonlyMap<string, readonly string[]> = new Map([
   ['oiled', ['dry', 'threadlock']],
   ['threadlock', ['dry', 'oiled']],
   ['circle', ['points']],
-  ['angles', ['points']],
-  ['diameter', ['points']],
-  ['points', ['circle', 'angles', 'diameter']],
+  ['points', ['circle']],
 ]);
 export const needsText: ReadonlySet<string> = new Set([
   'omit',

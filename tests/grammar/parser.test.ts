@@ -233,7 +233,7 @@ describe('declarations', () => {
     ['part b class 8.8 grade 5', 'class', 'grade'],
     ['part b grade 5 class 8.8', 'grade', 'class'],
     ['pattern p circle 6 diameter 90 mm points (0, 0) (1, 1) mm', 'circle', 'points'],
-    ['pattern p points (0, 0) (1, 1) mm diameter 90 mm', 'points', 'diameter'],
+    ['pattern p points (0, 0) (1, 1) mm circle 6', 'points', 'circle'],
   ])('%s: one of the two has to go', (text, first, second) => {
     expect(issue(`${text}\n`)).toContain(`expected \`${first}\` or \`${second}\`, found both: take one of them out`);
   });

@@ -20,7 +20,7 @@ import { countOf, type Model } from '../model/model.ts';
 import { convert, extentOf, figure, unitsOfKind, written } from '../model/quantity.ts';
 import type { NameKind } from '../model/references.ts';
 import type { Range, Snapshot } from '../workspace.ts';
-import { followersOf, repeatable, requiredOf } from './clauses.ts';
+import { followersOf, repeatable, requiredOf, rivalsOf } from './clauses.ts';
 import { type Client, feature, type Site } from './feature.ts';
 import { factsOf, markup } from './hover.ts';
 import { type Place, placeAt } from './place.ts';
@@ -214,17 +214,12 @@ const spelled: Readonly<Record<string, string>> = {
 };
 /** One stands for the other. */
 const excludes: Readonly<Record<string, readonly string[]>> = {
+  ...Object.fromEntries(rivalsOf),
   to: ['in', 'by'],
   in: ['to', 'by', 'then'],
   by: ['to', 'in', 'then', 'extension'],
-  class: ['grade'],
-  grade: ['class'],
-  dry: ['oiled', 'threadlock'],
-  oiled: ['dry', 'threadlock'],
-  threadlock: ['dry', 'oiled'],
   sealed: ['greased'],
   greased: ['sealed'],
-  circle: ['points'],
   points: ['circle', 'angles', 'diameter'],
   endplay: ['preload'],
   preload: ['endplay'],
