@@ -196,8 +196,23 @@ const vsix = join(root, `${name}-${version}.vsix`);
 if (existsSync(vsix)) note('vsixKB', statSync(vsix).size / 1024);
 else note('vsixKB', null, 'not packed: npm run package');
 const activation = join(root, '.cache/activation.json');
-if (existsSync(activation)) note('activationMs', JSON.parse(readFileSync(activation, 'utf8')).ms);
-else note('activationMs', null, 'the editor host writes .cache/activation.json; it has not run here');
+const activations = existsSync(activation) ? JSON.parse(readFileSync(activation, 'utf8')) : {};
+for (const [name, times, what] of [
+  [
+    'Ms',
+    activations.editor,
+    'what the editor itself tells: code loaded (with that of others in the same turn) and `activate` called',
+  ],
+  [
+    'RoundTripMs',
+    activations.roundTrip,
+    'by the clock, from asking for it to hearing of it: two ways between processes',
+  ],
+] as const) {
+  const why = times === undefined ? 'npm run test:editor writes .cache/activation.json; it has not run here' : what;
+  note(`activation${name}`, times?.ms ?? null, why);
+  note(`emptyActivation${name}`, times?.emptyMs ?? null, `an extension that does nothing: ${why}`);
+}
 
 writeFileSync(join(root, 'bench.json'), `${JSON.stringify(figures, undefined, 2)}\n`);
 

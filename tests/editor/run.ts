@@ -6,12 +6,12 @@
  */
 import { spawnSync } from 'node:child_process';
 import { existsSync } from 'node:fs';
-import { cp, mkdir, readFile, rm, writeFile } from 'node:fs/promises';
+import { cp, readFile, rm, writeFile } from 'node:fs/promises';
 import { delimiter, dirname, join, resolve } from 'node:path';
 import { parseArgs } from 'node:util';
 import { downloadAndUnzipVSCode, resolveCliArgsFromVSCodeExecutablePath, runTests } from '@vscode/test-electron';
-import { createVSIX } from '@vscode/vsce';
 import { build } from 'esbuild';
+import { activationWindows, keepActivation, makeEmpty, readEditorsFigures, readRoundTrips } from './activation.ts';
 import { ensureHost, limit, makeFolders, newestPackage } from './host.ts';
 import { checkUntrusted } from './untrusted.ts';
 import { checkWeb } from './web.ts';
@@ -64,26 +64,6 @@ async function bundleSuite(): Promise<void> {
   });
 }
 
-/** Windows in which the activation is timed, for ours and for an extension that does nothing; each starts from nothing loaded. */
-const activationWindows = 5;
-
-const median = (times: readonly number[]): number => times.toSorted((a, b) => a - b)[Math.floor(times.length / 2)]!;
-
-/**
- * Puts the median of the times in `file` where `npm run bench` looks for it, beside that of an extension that does nothing;
- * no test judges it.
- */
-async function keepActivation(file: string): Promise<void> {
-  const rows = (await readFile(file, 'utf8')).trim().split('\n');
-  const [times, empty] = ['fettle.fettle ', 'fettle.empty '].map((id) =>
-    rows.filter((row) => row.startsWith(id)).map((row) => Number(row.slice(id.length))),
-  );
-  const [ms, emptyMs] = [median(times!), median(empty!)];
-  await writeFile(join(root, '.cache/activation.json'), JSON.stringify({ ms, times, emptyMs, empty }));
-  const said = (all: readonly number[]) => all.map((time) => time.toFixed(0)).join(', ');
-  console.log(`Activation: ${ms.toFixed(0)} ms, median of ${said(times!)}; of an empty extension ${said(empty!)}`);
-}
-
 async function main(): Promise<void> {
   const vsix = await newestPackage();
   const { program, installer } = await findEditor();
@@ -98,23 +78,8 @@ async function main(): Promise<void> {
   await writeFile(folderList, JSON.stringify({ folders: [{ path: 'workspace' }] }));
   // The editor insists on an extension under development; ours is an installed one, so this one is empty. It is installed as well,
   // to be activated for comparison.
-  const empty = join(folders.home, 'empty-extension');
-  await mkdir(empty);
-  const manifest = { name: 'empty', publisher: 'fettle', version: '0.0.1', engines: { vscode: '^1.101.0' } };
-  await writeFile(
-    join(empty, 'package.json'),
-    JSON.stringify({ ...manifest, main: './main.cjs', files: ['main.cjs'], activationEvents: ['onCommand:empty'] }),
-  );
-  await writeFile(join(empty, 'main.cjs'), 'exports.activate = () => {};\n');
-  const packed = join(folders.home, 'empty.vsix');
-  await createVSIX({
-    cwd: empty,
-    packagePath: packed,
-    dependencies: false,
-    allowMissingRepository: true,
-    skipLicense: true,
-  });
-  for (const file of [vsix, packed]) {
+  const empty = await makeEmpty(folders.home);
+  for (const file of [vsix, empty.vsix]) {
     const install = spawnSync(command, [...options, '--install-extension', file, ...profile], { encoding: 'utf8' });
     if (install.status !== 0) throw new Error(`${file} was not installed:\n${install.stdout}${install.stderr}`);
   }
@@ -129,7 +94,7 @@ async function main(): Promise<void> {
   const open = (env: Record<string, string | undefined>) =>
     runTests({
       vscodeExecutablePath: program,
-      extensionDevelopmentPath: empty,
+      extensionDevelopmentPath: empty.folder,
       extensionTestsPath: join(bundle, 'index.cjs'),
       extensionTestsEnv: { FETTLE_TALLY: tally, FETTLE_SOURCE: root, FETTLE_ACTIVATION: activation, ...env },
       launchArgs: [folderList, ...profile],
@@ -147,8 +112,10 @@ async function main(): Promise<void> {
     await open({ FETTLE_ONLY_ACTIVATE: 'fettle.empty' });
     if (window > 0) await open({ FETTLE_ONLY_ACTIVATE: 'fettle.fettle' });
   }
-  await keepActivation(activation);
-  if (process.env.FETTLE_VSCODE) return;
+  const roundTrip = await readRoundTrips(activation);
+  // Only the host's page can be read.
+  if (process.env.FETTLE_VSCODE) return await keepActivation({ roundTrip });
+  await keepActivation({ roundTrip, editor: await readEditorsFigures(vsix, empty.vsix) });
   await checkUntrusted(vsix);
   await checkWeb(vsix);
 }
