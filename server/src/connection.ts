@@ -29,18 +29,20 @@ import { type Files, type Keeper, keyOf, type SourceFile, type TextChange, Works
 /** Milliseconds from an edit to its findings, at least: edits that come as one are judged as one. */
 const pause = 12;
 
-/**
- * Opens what is kept in a folder of this machine. `warn` is told where nothing can be written there.
- * @throws {Error} where the folder cannot be used.
- */
-export type OpenKeeper = (folder: string, warn: (reason: string) => void) => Keeper;
+/** What is kept in a folder of this machine. Both throw an `Error` where the folder cannot be used. */
+export interface Keepers {
+  /** `warn` is told where nothing can be written there. */
+  open(folder: string, warn: (reason: string) => void): Keeper;
+  /** Removes all that was kept; does nothing where nothing was. */
+  remove(folder: string): void;
+}
 
 /**
- * Answers the protocol over `connection`; the same for every transport. `disk` and `openKeeper` are absent where there is no disk.
+ * Answers the protocol over `connection`; the same for every transport. `disk` and `keepers` are absent where there is no disk.
  *
  * The client names a folder of its own in `initializationOptions.storage`, as a `file:` URI, where the index may be kept.
  */
-export function serve(connection: Connection, disk?: Files, openKeeper?: OpenKeeper): void {
+export function serve(connection: Connection, disk?: Files, keepers?: Keepers): void {
   const viaClient = clientFiles((method, params) => connection.sendRequest(method, params));
   let clientGivesFiles = false;
   const workspace = new Workspace(eitherFiles(disk, () => (clientGivesFiles ? viaClient : undefined)));
@@ -51,6 +53,8 @@ export function serve(connection: Connection, disk?: Files, openKeeper?: OpenKee
   let asksSettings = false;
   let preferences = defaultPreferences;
   let storage: string | undefined;
+  /** Absent until the client tells. */
+  let keepsIndex: boolean | undefined;
 
   connection.onInitialize((params: InitializeParams): InitializeResult => {
     const { capabilities } = params;
@@ -88,22 +92,26 @@ export function serve(connection: Connection, disk?: Files, openKeeper?: OpenKee
       : sent;
     const before = preferences;
     preferences = readPreferences(section);
+    // A client that tells nothing does not say that what was kept shall go.
+    if (section !== undefined && section !== null) keepIndex(preferences.index.cache);
     if (JSON.stringify(before) === JSON.stringify(preferences)) return;
     workspace.preferences = preferences;
-    workspace.keeper = preferences.index.cache ? (workspace.keeper ?? keeper()) : undefined;
     workspace.forgetAll();
     if (client?.refreshesHints) connection.languages.inlayHint.refresh().catch(() => {});
     if (client?.refreshesLenses) connection.sendRequest('workspace/codeLens/refresh').catch(() => {});
   }
-  /** The index goes without where the client names no folder, and where that cannot be used. */
-  function keeper(): Keeper | undefined {
-    if (openKeeper === undefined || storage === undefined) return undefined;
-    const warn = (reason: string): void => connection.console.warn(`The index is not kept: ${storage}: ${reason}`);
+  /** Goes without where the client names no folder, and where that cannot be used. What was kept goes once it is not wanted. */
+  function keepIndex(wanted: boolean): void {
+    if (wanted === keepsIndex) return;
+    keepsIndex = wanted;
+    workspace.keeper = undefined;
+    if (keepers === undefined || storage === undefined) return;
+    const warn = (what: string, reason: string): void => connection.console.warn(`${what}: ${storage}: ${reason}`);
     try {
-      return openKeeper(storage, warn);
+      if (wanted) workspace.keeper = keepers.open(storage, (reason) => warn('The index is not kept', reason));
+      else keepers.remove(storage);
     } catch (error) {
-      warn(messageOf(error));
-      return undefined;
+      warn(wanted ? 'The index is not kept' : 'The kept index is not removed', messageOf(error));
     }
   }
   connection.onNotification('workspace/didChangeConfiguration', ({ settings }: DidChangeConfigurationParams) =>

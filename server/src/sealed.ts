@@ -182,10 +182,24 @@ export function dropOldSealed({ folder }: SealedFolder): void {
   } catch {}
 }
 
+/**
+ * Takes away all that was kept in `folder`, the secret too, and the folder itself where nothing else lies there.
+ * @throws where something of it cannot be removed.
+ */
+export function removeSealed(folder: string): void {
+  if (!statSync(folder, { throwIfNoEntry: false })?.isDirectory()) return;
+  for (const found of readdirSync(folder)) {
+    if (entryName.test(found) || temporaryName.test(found) || found === secretFile)
+      rmSync(join(folder, found), { force: true });
+  }
+  if (readdirSync(folder).length === 0) rmSync(folder, { recursive: true, force: true });
+}
+
 const entryName = /^([0-9a-f]{64})\.entry$/;
+const temporaryName = /^\.[0-9a-f-]{36}\.tmp$/;
 const isEntry = (path: string): boolean =>
   /^[0-9a-f]{64}\n/.test(contentOf(path, () => true, constants.O_NOFOLLOW)?.toString('latin1', 0, 65) ?? '');
-const isLeftOver = (name: string, path: string): boolean => /^\.[0-9a-f-]{36}\.tmp$/.test(name) && isOlder(path, hour);
+const isLeftOver = (name: string, path: string): boolean => temporaryName.test(name) && isOlder(path, hour);
 
 const hour = 3_600_000;
 const month = 30 * 24 * hour;

@@ -4,12 +4,15 @@ import { createConnection, ProposedFeatures } from 'vscode-languageserver/node';
 import { serve } from './connection.ts';
 import { disk } from './disk.ts';
 import { openKeeper } from './keeper.ts';
-import { digestOfFiles, digestOfSources } from './sealed.ts';
+import { digestOfFiles, digestOfSources, removeSealed } from './sealed.ts';
 
 /** The bundle is one file; from source, every file counts. */
 const program = (main: string): string =>
   main.endsWith('.ts') ? digestOfSources(join(main, '../../..')) : digestOfFiles(dirname(main), [basename(main)]);
 
-serve(createConnection(ProposedFeatures.all), disk, (folder, warn) =>
-  openKeeper(join(folder, 'index'), program(process.argv[1]!), warn),
-);
+const place = (folder: string): string => join(folder, 'index');
+
+serve(createConnection(ProposedFeatures.all), disk, {
+  open: (folder, warn) => openKeeper(place(folder), program(process.argv[1]!), warn),
+  remove: (folder) => removeSealed(place(folder)),
+});

@@ -672,7 +672,8 @@ export class Workspace {
     this.retained = listing;
     const { uris, isWhole } = await listing;
     // An empty one may be that of a disk that is away.
-    if (isWhole && uris.length > 0) this.keeper.retain(uris);
+    // Perhaps it was taken away meanwhile.
+    if (isWhole && uris.length > 0) this.keeper?.retain(uris);
   }
 
   /**

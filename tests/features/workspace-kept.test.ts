@@ -174,6 +174,16 @@ describe('entries of files that are gone are taken away', () => {
     expect(retain).toHaveBeenCalledTimes(2);
     expect(entries(kept)).toHaveLength(1);
   });
+
+  it('and the round ends well where the keeper is taken away at its end', async () => {
+    const { root, kept } = await made();
+    const { workspace } = siteOf(root, kept);
+    const round = workspace.everySnapshot();
+    for (const _ of sources) await round.next();
+    const end = round.next();
+    workspace.keeper = undefined;
+    expect((await end).done).toBe(true);
+  });
 });
 
 describe('a client may spell a name otherwise than the entries do', () => {

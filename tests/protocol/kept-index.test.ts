@@ -1,7 +1,7 @@
-import { chmodSync, mkdirSync, readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
+import { chmodSync, existsSync, mkdirSync, readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
-import { expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import type { ClientCapabilities, WorkspaceDiagnosticReport } from 'vscode-languageserver';
 import { bad, folder, good } from '../cli/run.ts';
 import { Client, pulling } from './client.ts';
@@ -114,4 +114,57 @@ it.each<[string, (storage: string) => void]>([
   const plain = await run(root);
   expect(found).toEqual([plain, plain]);
   expect(told).toEqual([expect.stringMatching(/^The index is not kept: .*: /)]);
+});
+
+describe('what was kept is removed', () => {
+  const kept = (storage: string): string[] => (existsSync(storage) ? readdirSync(storage) : []);
+  const turn = async (client: Client, settings: unknown): Promise<void> => {
+    client.settings = settings;
+    const asked = client.asked.length;
+    await client.connection.sendNotification('workspace/didChangeConfiguration', { settings: null });
+    while (!client.asked.slice(asked).includes('workspace/configuration')) await client.next();
+    // Answered after the settings have been taken in.
+    await pulled(client);
+  };
+
+  it('once the setting is off, and comes back with it', async () => {
+    const root = folder(files);
+    const storage = folder();
+    const client = await start(root, storage);
+    const found = await pulled(client);
+    expect(kept(storage)).toEqual(['index']);
+    await turn(client, { index: { cache: false } });
+    expect(kept(storage)).toEqual([]);
+    expect(await pulled(client)).toEqual(found);
+    await turn(client, { index: { cache: true } });
+    expect(await pulled(client)).toEqual(found);
+    expect(listed(storage).size).toBe(Object.keys(files).length + 1);
+    await ended(client);
+  });
+
+  it('by the next server where the setting was turned off meanwhile', async () => {
+    const root = folder(files);
+    const storage = folder();
+    await run(root, storage);
+    await run(root, storage, { index: { cache: false } });
+    expect(kept(storage)).toEqual([]);
+  });
+
+  it('but nothing else that lies there', async () => {
+    const root = folder(files);
+    const storage = folder();
+    await run(root, storage);
+    writeFileSync(join(storage, 'index/notes.txt'), 'mine');
+    await run(root, storage, { index: { cache: false } });
+    expect(readdirSync(join(storage, 'index'))).toEqual(['notes.txt']);
+  });
+
+  it('not where the client does not tell its settings', async () => {
+    const root = folder(files);
+    const storage = folder();
+    await run(root, storage);
+    const before = listed(storage);
+    await run(root, storage, null);
+    expect(listed(storage)).toEqual(before);
+  });
 });
