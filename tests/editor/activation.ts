@@ -26,7 +26,9 @@ export async function makeEmpty(home: string): Promise<{ folder: string; vsix: s
     version: '0.0.1',
     engines: { vscode: '^1.101.0' },
   };
-  const use = { main: './main.cjs', files: ['main.cjs'], activationEvents: ['onLanguage:plaintext'] };
+  // A language of its own, whose files activate it, as ours.
+  const contributes = { languages: [{ id: 'empty', extensions: ['.empty'] }] };
+  const use = { main: './main.cjs', files: ['main.cjs'], activationEvents: ['onLanguage:empty'], contributes };
   await writeFile(join(folder, 'package.json'), JSON.stringify({ ...manifest, ...use }));
   await writeFile(join(folder, 'main.cjs'), 'exports.activate = () => {};\n');
   await createVSIX({
@@ -49,7 +51,7 @@ export async function readEditorsFigures(vsix: string, empty: string): Promise<T
   for (const each of [vsix, empty]) await installExtension(folders, each);
   const workspace = join(folders.home, 'opened');
   await mkdir(workspace);
-  const files = { fettle: join(workspace, 'pump.fettle'), empty: join(workspace, 'notes.txt') };
+  const files = { fettle: join(workspace, 'pump.fettle'), empty: join(workspace, 'notes.empty') };
   await writeFile(files.fettle, await readFile(join(import.meta.dirname, '../../samples/irrigation-pump.fettle')));
   await writeFile(files.empty, 'Nothing to do.\n');
   const host = await startHost(folders);
