@@ -1,7 +1,7 @@
 import { chmodSync, existsSync, mkdirSync, readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, it, vi } from 'vitest';
 import type { ClientCapabilities, WorkspaceDiagnosticReport } from 'vscode-languageserver';
 import { bad, folder, good } from '../cli/run.ts';
 import { Client, pulling } from './client.ts';
@@ -118,14 +118,12 @@ it.each<[string, (storage: string) => void]>([
 
 describe('what was kept is removed', () => {
   const kept = (storage: string): string[] => (existsSync(storage) ? readdirSync(storage) : []);
-  const turn = async (client: Client, settings: unknown): Promise<void> => {
+  const set = (client: Client, settings: unknown): Promise<void> => {
     client.settings = settings;
-    const asked = client.asked.length;
-    await client.connection.sendNotification('workspace/didChangeConfiguration', { settings: null });
-    while (!client.asked.slice(asked).includes('workspace/configuration')) await client.next();
-    // Answered after the settings have been taken in.
-    await pulled(client);
+    return client.connection.sendNotification('workspace/didChangeConfiguration', { settings: null });
   };
+  /** The server asks for settings and takes them in when it comes to that. */
+  const soon = (look: () => unknown) => vi.waitFor(look, { timeout: 30_000 });
 
   it('once the setting is off, and comes back with it', async () => {
     const root = folder(files);
@@ -133,12 +131,14 @@ describe('what was kept is removed', () => {
     const client = await start(root, storage);
     const found = await pulled(client);
     expect(kept(storage)).toEqual(['index']);
-    await turn(client, { index: { cache: false } });
-    expect(kept(storage)).toEqual([]);
+    await set(client, { index: { cache: false } });
+    await soon(() => expect(kept(storage)).toEqual([]));
     expect(await pulled(client)).toEqual(found);
-    await turn(client, { index: { cache: true } });
-    expect(await pulled(client)).toEqual(found);
-    expect(listed(storage).size).toBe(Object.keys(files).length + 1);
+    await set(client, { index: { cache: true } });
+    await soon(async () => {
+      expect(await pulled(client)).toEqual(found);
+      expect(listed(storage).size).toBe(Object.keys(files).length + 1);
+    });
     await ended(client);
   });
 
