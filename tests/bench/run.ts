@@ -14,6 +14,7 @@ import { definitionsAt } from '../../server/src/features/definition.ts';
 import { hoverAt } from '../../server/src/features/hover.ts';
 import { renamed } from '../../server/src/features/rename.ts';
 import { scene } from '../features/scene.ts';
+import { askedAfterKeystroke } from './asked.ts';
 import { fresh, typing } from './core.ts';
 import { medians, slowest } from './measure.ts';
 import { css, cssOf, documentOf, json, jsonOf, judgeCss, judgeJson } from './neighbours.ts';
@@ -98,6 +99,10 @@ for (const [name, value] of Object.entries(keys))
 note('keystrokeMs10k', keys.inText);
 note('keystrokeVsFresh10k', keys.inText / keys.fresh);
 
+process.stdout.write('\nAsked for after a keystroke in 10,000 lines: medians of 30\n');
+const asked = await askedAfterKeystroke(text, 'clean shaft-80 "Bare metal');
+for (const [name, value] of Object.entries(asked)) note(`${name}AfterKeystrokeMs10k`, value);
+
 process.stdout.write('\nGrowth, fresh\n');
 const perLine: Record<number, number> = {};
 // A million lines take gigabytes: only when asked for, as `npm run bench -- --large`.
@@ -111,6 +116,16 @@ for (const size of [100, 1000, 10_000, 100_000, ...(process.argv.includes('--lar
   note(`microsecondsPerLine1e${Math.log10(size)}`, perLine[size]);
 }
 note('perLineGrowth1kTo100k', perLine[100_000]! / perLine[1000]!);
+for (const [name, textOf, judgeText] of [
+  ['Json', jsonOf, judgeJson],
+  ['Css', cssOf, judgeCss],
+] as const) {
+  const [short, long] = [textOf(1000), textOf(100_000)];
+  const quick = await medians({ work: () => judgeText(short) });
+  const slow = await medians({ work: () => judgeText(long) }, { rounds: 1, each: 3 });
+  const growth = slow.work / long.split('\n').length / (quick.work / short.split('\n').length);
+  note(`perLineGrowth${name}1kTo100k`, growth);
+}
 const worst = [20, 80].map((n) => adversarial(n, n));
 const worstMs = await medians({ small: () => fresh(worst[0]!), large: () => fresh(worst[1]!) }, { each: 4 });
 note('perStatementGrowthAdversarial', worstMs.large / worstMs.small / (80 / 20) ** 2);
