@@ -236,4 +236,21 @@ describe('with steps that are taken in from another file', () => {
       { numRuns: 120 * effort },
     );
   });
+
+  test.each([
+    ['tighten bolt', 'loosen bolt'],
+    ['omit bolt "It stays."', 'remove bolt'],
+    ['do "It sits." using bar', 'do "Off it comes." using bar'],
+  ])('a shared declaration into which %j has strayed says nothing of it', (stray, line) => {
+    const resolve = resolving(parse(sharedUri, `part bolt "Bolt"\n${stray}\ntool bar "Bar"\n`));
+    const text = `procedure unit "Unit"\nuse "shared.fettle"\nteardown\n  step open\n    ${line}\n`;
+    const now = after(
+      fresh(text, resolve),
+      { start: text.indexOf(line), end: text.length, text: 'do "Off."\n' },
+      resolve,
+    );
+    expectSame(now, resolve);
+    const { used, fasteners } = now.model;
+    expect([...used.part, ...used.tool, ...fasteners]).toEqual([]);
+  });
 });

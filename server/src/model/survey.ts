@@ -82,7 +82,7 @@ export class Survey {
   visitShared(files: readonly SyntaxTree[], takenIn: Model['takenIn']): void {
     for (const file of files.slice(1))
       for (const chunk of file.chunks)
-        if (isDeclaration(chunk.item) && !takenIn.has(chunk)) visitMentions(chunk, this.onShared, () => {});
+        if (isDeclaration(chunk.item) && !takenIn.has(chunk)) visitMentions(declared(chunk), this.onShared, () => {});
   }
 
   finish(): Surveyed {
@@ -231,13 +231,17 @@ function remeasured(readings: Model['readings'], { before, now }: Edited): Model
   return changed ?? readings;
 }
 
+/** The chunk of a declaration without statements that have strayed into it: of a shared file, those are not taken in. */
+const declared = (chunk: Chunk): Chunk => (chunk.strayStep === undefined ? chunk : { ...chunk, strayStep: undefined });
+
 /** Chunks of the first of `files` that hold `word`, and of the others those whose names count for it. */
 function* chunksWith(word: string, files: readonly SyntaxTree[], takenIn: Model['takenIn']): Generator<Chunk> {
   for (const file of files) {
     for (let at = file.text.indexOf(word); at >= 0; ) {
       const c = chunkAt(file, at);
       const chunk = file.chunks[c]!;
-      if (file === files[0] || takenIn.has(chunk) || isDeclaration(chunk.item)) yield chunk;
+      if (file === files[0] || takenIn.has(chunk)) yield chunk;
+      else if (isDeclaration(chunk.item)) yield declared(chunk);
       const behind = file.starts[c + 1];
       at = behind === undefined ? -1 : file.text.indexOf(word, behind);
     }
