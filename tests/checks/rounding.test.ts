@@ -119,6 +119,8 @@ reassembly
     ],
     // Rounded to the nearest, 104.4 °C were 104 °C.
     ['too-cool', '^104 °C .* at least 105 °C', bearing('heat race to 104 °C', '10..52.75 µm')],
+    // 143.2 K from 20 °C: to the nearest, the two did not add up.
+    ['too-cool', '^100 °C .* needs 144 K .* at least 164 °C', bearing('heat race to 100 °C', '10..89.5 µm')],
     ['too-cool', '^197 °F .* at least 198 °F', bearing('heat race to 197 °F')],
     ['too-cool', '^-52.3 °C .* at most -52.4 °C', bearing('cool race to -52.3 °C', '10..45.21 µm')],
     ['too-hot', '^393.4 K is past 393 K,', bearing('heat race to 393.4 K')],

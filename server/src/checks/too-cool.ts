@@ -52,7 +52,9 @@ reassembly
       const exact = fromSI(verdict.temperature + 273.15, unit);
       const bound = outer ? roundedUp(exact) : roundedDown(exact);
       const needed =
-        unit.symbol === '°F' ? `${figure(verdict.kelvin * 1.8)} °F of difference` : `${figure(verdict.kelvin)} K`;
+        unit.symbol === '°F'
+          ? `${figure(roundedUp(verdict.kelvin * 1.8))} °F of difference`
+          : `${figure(roundedUp(verdict.kelvin))} K`;
       yield {
         span: statement.to,
         message:
