@@ -138,6 +138,12 @@ ${above}  use "middle.fettle"
   // The same file's steps of another phase came in by another line.
   const elsewhere = outer('').replace('teardown\n', `teardown\n${allow}`);
   expect(codes({ 'common/outer.fettle': elsewhere })).toEqual([['no-order'], []]);
+  // Nor what has come in by a line of the procedure itself, above.
+  const twice = main.replace(/ {2}use .*/, '  use "common/close.fettle"\n  use "common/outer.fettle"');
+  expect(codes({ 'gear.fettle': twice, 'common/outer.fettle': outer(allow) })).toEqual([
+    ['no-order', 'declared-twice'],
+    [],
+  ]);
   // Nor by a line of a phase that nothing takes in.
   expect(
     codes({

@@ -174,7 +174,8 @@ const phaseAt = ({ chunks }: SyntaxTree, index: number): Chunk | undefined =>
 function broughtBy(use: Use, file: SyntaxTree, { takenIn, targets }: Model): ReadonlySet<Chunk> {
   const brought = new Set<Chunk>();
   const line = phaseAt(file, file.chunks.indexOf(use.chunk));
-  if (line === undefined || !takenIn.has(line)) return brought;
+  const bringer = line && takenIn.get(line);
+  if (line === undefined || bringer === undefined) return brought;
   const seen = new Set<SyntaxTree | undefined>([file, undefined]);
   const uses = [use];
   for (let next = uses.pop(); next !== undefined; next = uses.pop()) {
@@ -186,7 +187,8 @@ function broughtBy(use: Use, file: SyntaxTree, { takenIn, targets }: Model): Rea
       const { item } = chunk;
       if (isPhase(item?.kind ?? '')) isWithin = item!.kind === line.item!.kind;
       if (!isWithin) continue;
-      if (takenIn.has(chunk)) brought.add(chunk);
+      // What another line of the procedure has brought before does not come in again.
+      if (takenIn.get(chunk) === bringer) brought.add(chunk);
       if (item?.kind === 'use') uses.push(item);
     }
   }
