@@ -6,7 +6,7 @@ export const fewHoles: Check = {
   code: 'few-holes',
   severity: 'warning',
   section: 'Tightening',
-  fires: 'a pattern says no number of holes, or has fewer than a part that goes into it has pieces.',
+  fires: 'a pattern says no number of holes, says another than it gives angles of, or has fewer than a part that goes into it has pieces.',
   why: 'An order over holes that are not there orders nothing. Fewer pieces than holes are well: several parts may share a pattern.',
   bad: `pattern rim circle 8 diameter 90 mm
 part bolt x10 "Bolt" thread M8 class 8.8 torque 25 N·m holes rim`,
@@ -22,6 +22,15 @@ part dowel-screw x2 "Dowel screw" thread M8 class 8.8 torque 25 N·m holes rim`,
         yield {
           span: stated ?? name,
           message: `the pattern ${named(name.text)} ${stated === undefined ? 'does not say how many holes it has' : `cannot have ${stated.image} holes`}: write \`circle\` and their number, their \`angles\`, or their \`points\`.`,
+          related: [],
+          data: { subject: name.text },
+        };
+      }
+      const { count: said, angles } = declaration.pattern ?? {};
+      if (said !== undefined && angles !== undefined && said.value !== angles.length) {
+        yield {
+          span: said,
+          message: `the pattern ${named(name.text)} says ${said.value === 1 ? 'one hole' : `${said.image} holes`} and gives the angles of ${angles.length}: correct the number or the angles.`,
           related: [],
           data: { subject: name.text },
         };
