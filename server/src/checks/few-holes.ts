@@ -6,7 +6,8 @@ export const fewHoles: Check = {
   code: 'few-holes',
   severity: 'warning',
   section: 'Tightening',
-  fires: 'a pattern says no number of holes, says another than it gives angles of, or has fewer than a part that goes into it has pieces.',
+  fires:
+    'a pattern says no number of holes, says another than it gives angles of, or has fewer than a part that goes into it has pieces.',
   why: 'An order over holes that are not there orders nothing. Fewer pieces than holes are well: several parts may share a pattern.',
   bad: `pattern rim circle 8 diameter 90 mm
 part bolt x10 "Bolt" thread M8 class 8.8 torque 25 N·m holes rim`,
