@@ -169,6 +169,32 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
     expectSame(after(fresh(text), { start: 0, end: old.length, text: by }));
   });
 
+  test.each([
+    ['fit', 'remove'],
+    ['fit', 'fit new'],
+    ['remove', 'inspect'],
+    ['tighten', 'inspect'],
+  ])('every `%s` of a procedure, for one code or for all, to `%s`', (verb, by) => {
+    const all = procedureOf({ lines: 600 }).replace('to BU-1', 'to BU-1, BU-2');
+    const line = new RegExp(`^ {4}${verb} (?!new ).*$`, 'gm');
+    for (const text of [all, all.replace(line, '    for BU-2\n$&\n    end')]) {
+      const edited = text.replace(line, (whole) => whole.replace(verb, by));
+      const before = fresh(text);
+      const there = after(before, { start: 0, end: text.length, text: edited });
+      expectSame(there);
+      expectSame(after(there, { start: 0, end: edited.length, text }));
+      // Fewer at a time.
+      const middle = text.indexOf('\n', text.search(line) + 2_000);
+      expectSame(
+        after(before, {
+          start: 0,
+          end: middle,
+          text: text.slice(0, middle).replace(line, (whole) => whole.replace(verb, by)),
+        }),
+      );
+    }
+  });
+
   test('a step for one code, which does nothing', () => {
     const text = 'procedure p "P"\n  applies to A-1, B-1\nteardown\n  step look\n';
     const now = after(fresh(text), { start: text.length, end: text.length, text: '    for A-1\n    end\n' });

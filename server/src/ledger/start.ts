@@ -26,9 +26,10 @@ export function startAgain(model: Model, code: string | undefined, before: Model
   const doubtful = comingOtherwise(before, model, code);
   if (doubtful.size === 0 && before.parts === model.parts) return known;
   const shared: Shared = new Map();
+  const isStock = stockAsker(model, code);
   const stateOf = (name: string, part: Declaration): PartState => {
     const old = known.get(name);
-    const stock = old !== undefined && !doubtful.has(name) ? old.stock : isStock(name, model, code);
+    const stock = old !== undefined && !doubtful.has(name) ? old.stock : isStock(name);
     const alike = old !== undefined && old.stock === stock && isSeatedAlike(before, model, name, part);
     return alike ? old : initialState(model, part, stock, shared);
   };
@@ -133,6 +134,19 @@ function stockFor(model: Model, code: string | undefined): ReadonlySet<string> {
   const stock = new Stock();
   for (const { step } of model.steps) eachWithin(step.statements, code, (statement) => stock.take(statement));
   return stock.names();
+}
+
+/** Parts that are looked for one by one; of more, one walk over all statements tells sooner. */
+const few = 16;
+
+/** The same, asked of one part after the other. */
+function stockAsker(model: Model, code: string | undefined): (name: string) => boolean {
+  let asked = 0;
+  let all: ReadonlySet<string> | undefined;
+  return (name) => {
+    if (++asked > few) all ??= stockFor(model, code);
+    return all === undefined ? isStock(name, model, code) : all.has(name);
+  };
 }
 
 /** The same, asked of one part. */

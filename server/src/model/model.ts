@@ -10,7 +10,7 @@ import type {
   SyntaxTree,
   Use,
 } from '../../../grammar/syntax.ts';
-import type { PhaseWord } from '../../../grammar/tokens.ts';
+import { declarationWords, type PhaseWord } from '../../../grammar/tokens.ts';
 import { isDeclaration } from './mentions.ts';
 import {
   type NameKind,
@@ -364,8 +364,6 @@ function* chunksFor(
   }
 }
 
-const declarationKinds = ['part', 'tool', 'supply', 'pattern'] as const;
-
 /**
  * Steps that procedures share may single out codes of any of them; those in `piece` may also come after steps, and use
  * readings, that are in the procedure only.
@@ -390,7 +388,7 @@ function unknownAmong(missing: readonly Missing[], names: Names, tree: SyntaxTre
       known = [...table.keys()];
       candidates.set(kind, known);
     }
-    const otherKind = declarationKinds.find((other) => tables[other].has(name.text));
+    const otherKind = declarationWords.find((other) => tables[other].has(name.text));
     unknown.push({ name, kind, candidates: known, otherKind });
   }
   return unknown;
@@ -444,14 +442,17 @@ export function changedChunks(before: SyntaxTree, now: SyntaxTree): { from: numb
   return { from, to, until };
 }
 
+/** Chunks from the first that an edit changed to the last: beyond these, to look up what each names takes longer than to bind anew. */
+const mostRebound = 64;
+
 /**
  * The model after an edit within declarations and steps that leaves all of them in place under their names; nothing where
- * the edit did more than that.
+ * the edit did more than that, or went far.
  */
 function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]): Model | undefined {
   if (earlier.duplicates.length > 0) return undefined;
   const { from, to, until } = changedChunks(earlier.tree, tree);
-  if (to !== until) return undefined;
+  if (to !== until || to - from > mostRebound) return undefined;
   const tables: Record<DeclarationKind, ReadonlyMap<string, Declaration>> = {
     part: earlier.parts,
     tool: earlier.tools,

@@ -6,6 +6,7 @@ import {
   type Statement,
   type SyntaxTree,
 } from '../../../grammar/syntax.ts';
+import { declarationWords } from '../../../grammar/tokens.ts';
 import {
   isDeclaration,
   type Mention,
@@ -41,7 +42,6 @@ export interface Surveyed {
 
 export const isSupply = (name: string, tables: Tables): boolean => tables.supply.has(name) && !tables.part.has(name);
 
-const declarationKinds = ['part', 'tool', 'supply', 'pattern'] as const;
 type NameSets = Readonly<Record<DeclarationKind, Set<string>>>;
 const noNames = (): NameSets => ({ part: new Set(), tool: new Set(), supply: new Set(), pattern: new Set() });
 
@@ -159,7 +159,7 @@ export function resurvey(
   const were = namesIn(edited.before, tables);
   const are = namesIn(edited.now, tables);
   let used: Used = earlier.used;
-  for (const kind of declarationKinds) {
+  for (const kind of declarationWords) {
     const isUsed = (name: string): boolean =>
       tables[kind].has(name) &&
       (are[kind].has(name) ||
