@@ -349,7 +349,8 @@ export class Rules extends EmbeddedActionsParser {
       ALT: () => {
         this.open(k.code);
         this.CONSUME(k.plate);
-        this.head.codePlate = this.SUBRULE2(this.text);
+        const plate = this.SUBRULE2(this.text);
+        this.head.codePlate ??= plate;
       },
     },
     {
@@ -357,7 +358,7 @@ export class Rules extends EmbeddedActionsParser {
         this.open(k.measures);
         const token = this.OR2([{ ALT: () => this.CONSUME(k.metric) }, { ALT: () => this.CONSUME(k.imperial) }]);
         this.ACTION(() => {
-          this.head.measures = this.nameOf(token);
+          this.head.measures ??= this.nameOf(token);
         });
       },
     },
@@ -434,10 +435,12 @@ export class Rules extends EmbeddedActionsParser {
     {
       ALT: () => {
         this.open(k.torque);
+        const isFirst = this.declaration.torque === undefined;
         this.put('torque', this.SUBRULE2(this.quantity));
         this.OPTION(() => {
           this.CONSUME(k.then);
-          this.put('angle', this.SUBRULE3(this.quantity));
+          const angle = this.SUBRULE3(this.quantity);
+          if (isFirst) this.put('angle', angle);
         });
       },
     },
@@ -487,9 +490,11 @@ export class Rules extends EmbeddedActionsParser {
     {
       ALT: () => {
         this.open(k.bore);
+        const isFirst = this.declaration.bore === undefined;
         this.put('bore', this.SUBRULE5(this.quantity));
         this.OPTION2(() => {
-          this.put('fit', this.nameOf(this.CONSUME(FitPair)));
+          const fit = this.nameOf(this.CONSUME(FitPair));
+          if (isFirst) this.put('fit', fit);
         });
       },
     },
@@ -611,9 +616,10 @@ export class Rules extends EmbeddedActionsParser {
       ]);
       this.CONSUME(Close);
     });
-    this.declaration.pattern = { form: 'points', points };
+    const pattern: Declaration['pattern'] = { form: 'points', points };
+    if (this.declaration.pattern?.form !== 'points') this.declaration.pattern = pattern;
     this.OPTION(() => {
-      this.declaration.pattern!.unit = this.unitName(this.CONSUME(Unit));
+      pattern.unit = this.unitName(this.CONSUME(Unit));
     });
   });
 

@@ -247,15 +247,30 @@ describe('declarations', () => {
     ['pattern rim circle 6 circle 8 diameter 90 mm', 'circle', 'count 6'],
     ['pattern rim circle 6 diameter 80 mm diameter 90 mm', 'diameter', 'diameter 80 mm'],
     ['pattern rim circle angles 0°, 90° angles 10°, 20°, 30° diameter 90 mm', 'angles', 'angles 0 °, 90 °'],
+    ['pattern lid points (0, 0) (1, 1) mm points (2, 2) in', 'points', 'points 0 1 mm'],
+    ['part bolt torque 5 N·m torque 6 N·m then 80°', 'torque', 'torque 5 N·m and undefined'],
+    ['part race bore 50 mm bore 60 mm H7/k6', 'bore', 'bore 50 mm and undefined'],
   ])('%s: the first counts, and it is said', (text, word, first) => {
     expect(issue(`${text}\n`)).toContain(`expected \`${word}\` once, found it again: the first counts`);
-    const { outside, pattern } = read(`${text}\n`).chunks[0]!.item as Declaration;
+    const { outside, pattern, torque, angle, bore, fit } = read(`${text}\n`).chunks[0]!.item as Declaration;
     expect([
       `outside ${show(outside)}`,
       `count ${pattern?.count?.value}`,
       `diameter ${show(pattern?.diameter)}`,
       `angles ${pattern?.angles?.map(show).join(', ')}`,
+      `points ${pattern?.points?.map(({ x }) => x.value).join(' ')} ${pattern?.unit?.text}`,
+      `torque ${show(torque)} and ${angle && show(angle)}`,
+      `bore ${show(bore)} and ${fit?.text}`,
     ]).toContain(first);
+  });
+
+  test.each([
+    ['measures metric measures imperial', 'measures', 'metric'],
+    ['code plate "On the rib" code plate "On the lid"', 'code', 'On the rib'],
+  ])('procedure p %s: the first counts, and it is said', (text, word, first) => {
+    expect(issue(`procedure p ${text}\n`)).toContain(`expected \`${word}\` once, found it again: the first counts`);
+    const { measures, codePlate } = read(`procedure p ${text}\n`).chunks[0]!.item as Head;
+    expect(measures?.text ?? codePlate?.value).toBe(first);
   });
 });
 
