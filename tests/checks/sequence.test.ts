@@ -174,6 +174,16 @@ test('what is to move is the line, or the `use` that brings it', () => {
   ]);
   const both = { 'both.fettle': `reassembly\n${cover}${gear}` };
   expect(told(`${off}  use "both.fettle"\n`, both)).toEqual(['move this line above that one.']);
+  // Of several, the one that goes back on first.
+  const under = (text: string): string[] =>
+    told(
+      `part lid "Lid"\npart spur "Spur" behind cover, lid\n${off.replace('gear\n', 'gear\n    remove lid\n    remove spur\n')}${text}`,
+    );
+  const lid = '  step shut\n    fit lid\n';
+  const spur = `${gear.replace('fit gear', 'fit spur')}`;
+  const shared = '  use "fit-cover.fettle"\n';
+  expect(under(`${lid}${shared}${spur}`)).toEqual(['move this line above theirs.']);
+  expect(under(`${shared}${lid}${spur}`)).toEqual(['move this line above the `use` that brings theirs.']);
 });
 
 test('a shared file alone is read and its names are bound, but it is not replayed', () => {

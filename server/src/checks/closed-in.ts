@@ -49,18 +49,18 @@ reassembly
   },
 };
 
-function lastFitBefore(
-  variant: Parameters<Parameters<typeof eachVariant>[1]>[0],
-  part: string,
-  behind: Action,
-): Name | undefined {
-  let found: Name | undefined;
+/** Where each of `parts` went back on for the last time before `behind`, in that order. */
+function lastFitsBefore(variant: Variant, parts: readonly string[], behind: Action): ReadonlyMap<string, Name> {
+  const fits = new Map<string, Name>();
   for (const { actions } of variant.entries) {
     if (actions.includes(behind)) break;
-    for (const { verb, part: fitted, acted, name } of actions)
-      if (verb === 'fit' && fitted === part && acted > 0) found = name;
+    for (const { verb, part, acted, name } of actions) {
+      if (verb !== 'fit' || acted === 0 || !parts.includes(part)) continue;
+      fits.delete(part);
+      fits.set(part, name);
+    }
   }
-  return found;
+  return fits;
 }
 
 const known = new Beside<Model['parts'], readonly Raw[]>();
@@ -145,27 +145,30 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const done = goingBack[action.verb]!;
     const inTheWay = [...action.covers.filter((cover) => cover.cameOff), ...action.holders];
     const names = [...new Set(inTheWay.map((blocker) => blocker.part))];
-    const fits = names.map((name) => lastFitBefore(variant, name, action));
+    const fits = lastFitsBefore(variant, names, action);
     const several = names.length > 1;
     yield {
       span: action.name,
-      message: `${named(action.part)} is ${done} after ${listed(names)}, which ${several ? 'cover or hold' : 'covers or holds'} it, went back on: ${remedy(model, action.name, fits, several)}.`,
-      related: names.flatMap((name, i) => related(fits[i], `${named(name)} went back on here`)),
+      message: `${named(action.part)} is ${done} after ${listed(names)}, which ${several ? 'cover or hold' : 'covers or holds'} it, went back on: ${remedy(model, action.name, [...fits.values()], several)}.`,
+      related: names.flatMap((name) => related(fits.get(name), `${named(name)} went back on here`)),
       data: { subject: action.part, covers: names },
     };
   }
 }
 
-/** What to move where, so that `name` comes before all of `fits`: steps of shared files move with the `use` that brings them. */
-function remedy(model: Model, name: Name, fits: readonly (Name | undefined)[], several: boolean): string {
+/**
+ * What to move where, so that `name` comes before all of `fits`, which stand in their order: steps of shared files move with
+ * the `use` that brings them.
+ */
+function remedy(model: Model, name: Name, [first]: readonly Name[], several: boolean): string {
   const bringer = (span: Name): Span | undefined => {
     const place = placeIn(model, span);
     return place === span ? undefined : place;
   };
   const own = bringer(name);
-  const apart = fits.find((fit) => fit !== undefined && bringer(fit) !== own);
+  const other = first && bringer(first);
   const those = several ? 'theirs' : 'that one';
-  if (apart === undefined) return `move this line above ${those}`;
-  const above = bringer(apart) === undefined ? those : `the \`use\` that brings ${those}`;
+  if (first === undefined || other === own) return `move this line above ${those}`;
+  const above = other === undefined ? those : `the \`use\` that brings ${those}`;
   return `move ${own === undefined ? 'this line' : 'the `use`'} above ${above}`;
 }
