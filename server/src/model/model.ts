@@ -443,7 +443,7 @@ export function changedChunks(before: SyntaxTree, now: SyntaxTree): { from: numb
 }
 
 /** Chunks from the first that an edit changed to the last: beyond these, to look up what each names takes longer than to bind anew. */
-const mostRebound = 64;
+const mostRebound = 16;
 
 /**
  * The model after an edit within declarations and steps that leaves all of them in place under their names; nothing where
