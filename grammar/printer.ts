@@ -150,7 +150,7 @@ function entriesOf(chunk: Chunk, beginsWithinLine: boolean, takesIn: boolean): E
       while (token < tokens.length && lineAt(tokens[token]!.startOffset) <= line) token++;
       while (comment < chunk.comments.length && lineAt(chunk.comments[comment]!.start) <= line) comment++;
       while (piece < pieces.length && pieces[piece]!.first <= line) piece++;
-      const raw = lines[line]!.replace(/^\uFEFF/, '');
+      const raw = lines[line]!.replace(/^\uFEFF+/, '');
       const out =
         tokens[token - 1]?.tokenType === OpenText && lineAt(tokens[token - 1]!.startOffset) === line
           ? raw
@@ -187,7 +187,7 @@ function entriesOf(chunk: Chunk, beginsWithinLine: boolean, takesIn: boolean): E
       continue;
     }
     if (nextComment !== undefined && lineAt(nextComment.start) === line) {
-      const column = /^\s*/.exec(lines[line]!.replace(/^\uFEFF/, ''))![0];
+      const column = /^\s*/.exec(lines[line]!.replace(/^\uFEFF+/, ''))![0];
       add(line, line, column, [nextComment.text.trimEnd()]);
       comment++;
     }
