@@ -684,26 +684,20 @@ class ChunkReader implements ClauseKeeper {
       (node as Statement | Declaration).count === undefined
         ? `x${token.image}`
         : undefined;
-    const isRival = !foreign && !again;
-    const reason = [
-      foreign
-        ? this.whatFollows()
-        : isRival
-          ? `\`${rival}\` or ${found}`
-          : word === 'text'
-            ? 'one text'
-            : `${found} once`,
-      foreign ? found : isRival ? 'both' : word === 'text' ? 'a second' : 'it again',
-      count !== undefined
-        ? `a count is written \`${count}\``
-        : foreign
-          ? `${word === 'text' ? 'a text' : word === 'quantity' ? 'a bare quantity' : found} does not belong to \`${node.kind}\``
-          : isRival
-            ? 'take one of them out'
-            : word === 'text'
-              ? 'join the two'
-              : 'the first counts',
-    ] as const;
+    const isText = word === 'text';
+    const told = foreign
+      ? {
+          expected: this.whatFollows(),
+          found,
+          mend: `${isText ? 'a text' : word === 'quantity' ? 'a bare quantity' : found} does not belong to \`${node.kind}\``,
+        }
+      : !again
+        ? { expected: `\`${rival}\` or ${found}`, found: 'both', mend: 'take one of them out' }
+        : isText
+          ? { expected: 'one text', found: 'a second', mend: 'join the two' }
+          : { expected: `${found} once`, found: 'it again', mend: 'the first counts' };
+    const mend = count === undefined ? told.mend : `a count is written \`${count}\``;
+    const reason = [told.expected, told.found, mend] as const;
     if (this.lineFirst(at)) {
       this.foreignLine = at;
       this.foreignReason = trouble(...reason, atNextLine);

@@ -1,7 +1,7 @@
 import type { IToken } from 'chevrotain';
 import { isPhase, read } from './heads.ts';
 import { parse } from './parser.ts';
-import { type Chunk, chunkAt, type Statement, type SyntaxTree } from './syntax.ts';
+import { type Chunk, chunkAt, lineStarts, type Statement, type SyntaxTree } from './syntax.ts';
 import {
   Close,
   Comma,
@@ -353,8 +353,7 @@ function print(token: IToken, inCode: boolean): string {
 
 /** Line number of an offset, counted from 0. */
 function lineFinder(text: string): (offset: number) => number {
-  const starts = [0];
-  for (const end of text.matchAll(/\r\n|\n|\r/g)) starts.push(end.index + end[0].length);
+  const starts = lineStarts(text);
   return (offset) => {
     let low = 0;
     let high = starts.length - 1;

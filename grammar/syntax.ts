@@ -280,6 +280,13 @@ export function chunkAt(tree: SyntaxTree, offset: number): number {
   return low;
 }
 
+/** Offsets at which the lines of `text` begin; a line ends with LF, CR, or both. */
+export function lineStarts(text: string): number[] {
+  const starts = [0];
+  for (const { 0: end, index } of text.matchAll(/\r\n|[\r\n]/g)) starts.push(index + end.length);
+  return starts;
+}
+
 export const spanText = (span: Span): string => span.chunk.text.slice(span.start, span.end);
 
 export const contains = (span: Span, at: number): boolean => span.start <= at && at <= span.end;

@@ -1,4 +1,4 @@
-import { figure } from '../model/quantity.ts';
+import { decimalsOf, figure } from '../model/quantity.ts';
 
 /** Beyond these, figures differ by no more than how they were reckoned. */
 const most = 12;
@@ -19,7 +19,7 @@ export const roundedDown = (value: number, digits = 3): number => rounded(value,
 /** As many decimals as `figure` prints. */
 function rounded(value: number, digits: number, towards: (value: number) => number, against: 1 | -1): number {
   if (value === 0 || !Number.isFinite(value)) return value;
-  const scale = 10 ** Math.max(0, digits - 1 - Math.floor(Math.log10(Math.abs(value))));
+  const scale = 10 ** decimalsOf(value, digits);
   // What is whole but for how it was reckoned stays.
   return towards(value * scale + against * Math.max(1, Math.abs(value * scale)) * 1e-9) / scale;
 }

@@ -8,7 +8,7 @@ import {
   type SemanticTokensRangeParams,
   SemanticTokenTypes,
 } from 'vscode-languageserver';
-import { type Chunk, chunkAt, type Statement } from '../../../grammar/syntax.ts';
+import { type Chunk, chunkAt, lineStarts, type Statement } from '../../../grammar/syntax.ts';
 import { toldApart } from '../ledger/ledger.ts';
 import { missing, type PartState } from '../ledger/state.ts';
 import { type Model, stepsOfChunk } from '../model/model.ts';
@@ -63,7 +63,7 @@ function tokensOf(model: Model, chunk: Chunk): readonly Token[] {
 function findTokens(model: Model, chunk: Chunk): readonly Token[] {
   const statements = stepsOfChunk(chunk).flatMap(statementsIn);
   const tokens: Token[] = [];
-  const lines = linesOf(chunk.text);
+  const lines = lineStarts(chunk.text);
   let line = 0;
   let at = 0;
   let last = -1;
@@ -86,13 +86,6 @@ function findTokens(model: Model, chunk: Chunk): readonly Token[] {
     });
   }
   return tokens;
-}
-
-/** Offsets at which lines begin, as the protocol counts them. */
-function linesOf(text: string): number[] {
-  const starts = [0];
-  for (const { 0: end, index } of text.matchAll(/\r\n|[\r\n]/g)) starts.push(index + end.length);
-  return starts;
 }
 
 const owed = (state: PartState | undefined): boolean => state !== undefined && missing(state) + state.stranded > 0;

@@ -21,7 +21,7 @@ import {
 } from './references.ts';
 import { statementsIn } from './statements.ts';
 import { stockOf } from './stock.ts';
-import { isSupply, type Missing, missingIn, resurvey, Survey } from './survey.ts';
+import { isSupply, type Missing, missingIn, resurvey, Survey, type Tables } from './survey.ts';
 
 /** A step in the order of the text, with the phase it stands in. */
 export interface StepEntry {
@@ -146,7 +146,12 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
     if (model !== undefined) return model;
   }
 
-  const tables: Tables = { part: new Map(), tool: new Map(), supply: new Map(), pattern: new Map() };
+  const tables: Record<DeclarationKind, Map<string, Declaration>> = {
+    part: new Map(),
+    tool: new Map(),
+    supply: new Map(),
+    pattern: new Map(),
+  };
   const duplicates: Duplicate[] = [];
   const ownDeclarations: Declaration[] = [];
   const lost = new Set<string>();
@@ -264,11 +269,9 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
   return model;
 }
 
-type Tables = Readonly<Record<DeclarationKind, Map<string, Declaration>>>;
-
 /** What each name stands for. */
 interface Names {
-  readonly tables: Readonly<Record<DeclarationKind, ReadonlyMap<string, Declaration>>>;
+  readonly tables: Tables;
   readonly stepNames: ReadonlyMap<string, StepEntry>;
   readonly readings: ReadonlyMap<string, Statement>;
   readonly codeNames: ReadonlyMap<string, Name>;

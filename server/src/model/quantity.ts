@@ -154,12 +154,15 @@ export const customaryUnit = (kind: QuantityKind, system: 'metric' | 'imperial')
 /** Units of one kind, in the order of the language reference. */
 export const unitsOfKind = (kind: QuantityKind): readonly Unit[] => units.filter((unit) => unit.kind === kind);
 
+/** Decimals with which `value`, not 0, has `digits` significant digits; all digits before the point stay. */
+export const decimalsOf = (value: number, digits: number): number =>
+  Math.max(0, digits - 1 - Math.floor(Math.log10(Math.abs(value))));
+
 /** A number for people: three significant digits, no exponent, no trailing zeros behind the point. */
 export function figure(value: number, digits = 3): string {
   if (!Number.isFinite(value)) return '–';
   if (value === 0) return '0';
-  const magnitude = Math.floor(Math.log10(Math.abs(value)));
-  const decimals = Math.max(0, digits - 1 - magnitude);
+  const decimals = decimalsOf(value, digits);
   const rounded = decimals > 12 ? value.toPrecision(digits) : value.toFixed(decimals);
   return rounded.includes('.') && !rounded.includes('e') ? rounded.replace(/0+$/, '').replace(/\.$/, '') : rounded;
 }
