@@ -85,7 +85,9 @@ export const rivalsOf: ReadonlyMap<string, readonly string[]> = new Map([
   ['oiled', ['dry', 'threadlock']],
   ['threadlock', ['dry', 'oiled']],
   ['circle', ['points']],
-  ['points', ['circle']],
+  ['angles', ['points']],
+  ['diameter', ['points']],
+  ['points', ['circle', 'angles', 'diameter']],
 ]);
 export const needsText: ReadonlySet<string> = new Set([
   'omit',

@@ -8,6 +8,7 @@ import type {
   Head,
   Name,
   NumberLiteral,
+  Pattern,
   Quantity,
   ShimPiece,
   Span,
@@ -386,9 +387,11 @@ export class Rules extends EmbeddedActionsParser {
   private flag(field: 'condition' | 'renew' | 'index' | 'filled', type: TokenType): { ALT: () => void } {
     return { ALT: () => this.put(field, this.nameOf(this.open(type))) };
   }
-  private pattern(): NonNullable<Declaration['pattern']> {
+  /** Figures of a circle behind points, which count, go to one that nobody keeps. */
+  private circle(): Pattern {
     this.declaration.pattern ??= { form: 'circle' };
-    return this.declaration.pattern;
+    const { pattern } = this.declaration;
+    return pattern.form === 'circle' ? pattern : { form: 'circle' };
   }
 
   private property: Alternatives = [
@@ -414,13 +417,15 @@ export class Rules extends EmbeddedActionsParser {
     {
       ALT: () => {
         this.open(k.class);
-        this.put('propertyClass', this.SUBRULE(this.number));
+        const propertyClass = this.SUBRULE(this.number);
+        if (this.declaration.grade === undefined) this.put('propertyClass', propertyClass);
       },
     },
     {
       ALT: () => {
         this.open(k.grade);
-        this.put('grade', this.SUBRULE2(this.number));
+        const grade = this.SUBRULE2(this.number);
+        if (this.declaration.propertyClass === undefined) this.put('grade', grade);
       },
     },
     this.flag('condition', k.dry),
@@ -545,7 +550,7 @@ export class Rules extends EmbeddedActionsParser {
     {
       ALT: () => {
         this.open(k.circle);
-        const pattern = this.pattern();
+        const pattern = this.circle();
         this.OPTION3(() => {
           const count = this.SUBRULE3(this.number);
           pattern.count ??= count;
@@ -556,7 +561,7 @@ export class Rules extends EmbeddedActionsParser {
       ALT: () => {
         this.open(k.angles);
         const angles: Quantity[] = [];
-        this.pattern().angles ??= angles;
+        this.circle().angles ??= angles;
         this.quantities = angles;
         this.SUBRULE(this.quantityList);
       },
@@ -566,7 +571,7 @@ export class Rules extends EmbeddedActionsParser {
         this.open(k.diameter);
         const diameter = this.SUBRULE(this.diameterOf);
         if (this.declaration.kind === 'part') this.put('outside', diameter);
-        else this.pattern().diameter ??= diameter;
+        else this.circle().diameter ??= diameter;
       },
     },
     {
@@ -616,8 +621,11 @@ export class Rules extends EmbeddedActionsParser {
       ]);
       this.CONSUME(Close);
     });
-    const pattern: Declaration['pattern'] = { form: 'points', points };
-    if (this.declaration.pattern?.form !== 'points') this.declaration.pattern = pattern;
+    const pattern: Pattern = { form: 'points', points };
+    const { pattern: before } = this.declaration;
+    // A diameter by itself places no holes.
+    if (before?.form !== 'points' && before?.count === undefined && before?.angles === undefined)
+      this.declaration.pattern = pattern;
     this.OPTION(() => {
       pattern.unit = this.unitName(this.CONSUME(Unit));
     });

@@ -228,14 +228,32 @@ describe('declarations', () => {
   });
 
   test.each([
-    ['part b dry lead 2 d oiled', 'dry', 'oiled'],
-    ['part b threadlock dry', 'threadlock', 'dry'],
-    ['part b class 8.8 grade 5', 'class', 'grade'],
-    ['part b grade 5 class 8.8', 'grade', 'class'],
-    ['pattern p circle 6 diameter 90 mm points (0, 0) (1, 1) mm', 'circle', 'points'],
-    ['pattern p points (0, 0) (1, 1) mm circle 6', 'points', 'circle'],
-  ])('%s: one of the two has to go', (text, first, second) => {
+    ['part b dry lead 2 d oiled', 'dry', 'oiled', 'dry'],
+    ['part b threadlock dry', 'threadlock', 'dry', 'threadlock'],
+    ['part b class 8.8 grade 5', 'class', 'grade', 'class 8.8'],
+    ['part b grade 5 class 8.8', 'grade', 'class', 'grade 5'],
+    ['pattern p circle 6 diameter 90 mm points (0, 0) (1, 1) mm', 'circle', 'points', 'circle count 6 diameter 90 mm'],
+    ['pattern p points (0, 0) (1, 1) mm circle 6', 'points', 'circle', 'points 0 1 mm'],
+    ['pattern p points (0, 0) (1, 1) mm diameter 90 mm', 'points', 'diameter', 'points 0 1 mm'],
+    ['pattern p points (0, 0) (1, 1) mm angles 0°, 90°', 'points', 'angles', 'points 0 1 mm'],
+    ['pattern p angles 0°, 90° points (0, 0) (1, 1) mm', 'angles', 'points', 'circle angles 0 °, 90 °'],
+    // A diameter alone says nothing of holes.
+    ['pattern p diameter 90 mm points (0, 0) (1, 1) mm', 'diameter', 'points', 'points 0 1 mm'],
+  ])('%s: one of the two has to go, and the first counts', (text, first, second, counts) => {
     expect(issue(`${text}\n`)).toContain(`expected \`${first}\` or \`${second}\`, found both: take one of them out`);
+    const { condition, propertyClass, grade, pattern } = read(`${text}\n`).chunks[0]!.item as Declaration;
+    const stated = [
+      condition?.text,
+      propertyClass && `class ${propertyClass.image}`,
+      grade && `grade ${grade.image}`,
+      pattern?.form,
+      pattern?.count && `count ${pattern.count.image}`,
+      pattern?.angles && `angles ${pattern.angles.map(show).join(', ')}`,
+      pattern?.diameter && `diameter ${show(pattern.diameter)}`,
+      pattern?.points?.map(({ x }) => x.value).join(' '),
+      pattern?.unit?.text,
+    ];
+    expect(stated.filter((each) => each !== undefined).join(' ')).toBe(counts);
   });
 
   test('a bearing may be sealed and greased', () => {

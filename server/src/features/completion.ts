@@ -220,7 +220,6 @@ const excludes: Readonly<Record<string, readonly string[]>> = {
   by: ['to', 'in', 'then', 'extension'],
   sealed: ['greased'],
   greased: ['sealed'],
-  points: ['circle', 'angles', 'diameter'],
   endplay: ['preload'],
   preload: ['endplay'],
 };
