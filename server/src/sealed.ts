@@ -163,7 +163,7 @@ export function retainSealed({ folder }: SealedFolder, names: ReadonlySet<string
   for (const found of readdirSync(folder)) {
     const path = join(folder, found);
     const entry = entryName.exec(found)?.[1];
-    const isGone = entry !== undefined ? !names.has(entry) : isLeftOver(found, path);
+    const isGone = entry !== undefined ? !names.has(entry) && !isFolder(path) : isLeftOver(found, path);
     if (isGone) rmSync(path, { force: true });
   }
 }
@@ -189,12 +189,15 @@ export function dropOldSealed({ folder }: SealedFolder): void {
 export function removeSealed(folder: string): void {
   if (!statSync(folder, { throwIfNoEntry: false })?.isDirectory()) return;
   for (const found of readdirSync(folder)) {
-    if (entryName.test(found) || temporaryName.test(found) || found === secretFile)
-      rmSync(join(folder, found), { force: true });
+    const path = join(folder, found);
+    const isOurs = entryName.test(found) || temporaryName.test(found) || found === secretFile;
+    if (isOurs && !isFolder(path)) rmSync(path, { force: true });
   }
   if (readdirSync(folder).length === 0) rmSync(folder, { recursive: true, force: true });
 }
 
+/** We make none: whose it is, it stays, by whatever name. */
+const isFolder = (path: string): boolean => lstatSync(path, { throwIfNoEntry: false })?.isDirectory() === true;
 const entryName = /^([0-9a-f]{64})\.entry$/;
 const temporaryName = /^\.[0-9a-f-]{36}\.tmp$/;
 const isEntry = (path: string): boolean =>

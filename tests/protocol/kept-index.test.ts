@@ -155,8 +155,10 @@ describe('what was kept is removed', () => {
     const storage = folder();
     await run(root, storage);
     writeFileSync(join(storage, 'index/notes.txt'), 'mine');
+    const likeAnEntry = `${'0'.repeat(64)}.entry`;
+    mkdirSync(join(storage, 'index', likeAnEntry));
     await run(root, storage, { index: { cache: false } });
-    expect(readdirSync(join(storage, 'index'))).toEqual(['notes.txt']);
+    expect(readdirSync(join(storage, 'index')).sort()).toEqual([likeAnEntry, 'notes.txt']);
   });
 
   it('not where the client does not tell its settings', async () => {
