@@ -23,7 +23,7 @@ import { diagnosticsOf, projectDiagnosticsOf, resultsOf } from './features/diagn
 import { type Client, clientOf, type Feature, type Progress, type Site } from './features/feature.ts';
 import { features } from './features/index.ts';
 import { projectFile } from './project/lookup.ts';
-import { defaultPreferences, readPreferences } from './settings.ts';
+import { defaultPreferences, judgingPreferences, readPreferences } from './settings.ts';
 import { type Files, type Keeper, keyOf, type SourceFile, type TextChange, Workspace } from './workspace.ts';
 
 /** Milliseconds from an edit to its findings, at least: edits that come as one are judged as one. */
@@ -94,9 +94,11 @@ export function serve(connection: Connection, disk?: Files, keepers?: Keepers): 
     preferences = readPreferences(section);
     // A client that tells nothing does not say that what was kept shall go.
     if (section !== undefined && section !== null) keepIndex(preferences.index.cache);
-    if (JSON.stringify(before) === JSON.stringify(preferences)) return;
-    workspace.preferences = preferences;
-    workspace.forgetAll();
+    if (isSame(before, preferences)) return;
+    if (!isSame(judgingPreferences(before), judgingPreferences(preferences))) {
+      workspace.preferences = preferences;
+      workspace.forgetAll();
+    }
     if (client?.refreshesHints) connection.languages.inlayHint.refresh().catch(() => {});
     if (client?.refreshesLenses) connection.sendRequest('workspace/codeLens/refresh').catch(() => {});
   }
@@ -206,6 +208,9 @@ async function answerOf(feature: Feature, params: RequestParams, site: Site): Pr
   if (snapshot === undefined || site.token.isCancellationRequested) return feature.absent;
   return feature.answer(snapshot, params, site);
 }
+
+/** For plain data whose keys stand in one order. */
+const isSame = (one: object, other: object): boolean => JSON.stringify(one) === JSON.stringify(other);
 
 /** The capabilities of all features together. */
 function announced(client: Client): ServerCapabilities {

@@ -29,6 +29,13 @@ export const defaultPreferences: Preferences = {
   severities: {},
 };
 
+/** What of them findings follow from. */
+export const judgingPreferences = ({
+  off,
+  severities,
+  longText,
+}: Preferences): Pick<Preferences, 'off' | 'severities' | 'longText'> => ({ off, severities, longText });
+
 export const shownUnits: readonly ShownUnits[] = ['asWritten', 'metric', 'imperial'];
 /** What `fettle.severity` may say of a check. */
 export const severityChoices: readonly string[] = [...severities, 'off'];

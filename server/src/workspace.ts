@@ -163,7 +163,8 @@ export class Snapshot {
   /** Judged before the last edits: what they left alone is taken from it. */
   private earlier: Ledger | undefined;
   private readonly notes: Map<string, unknown>;
-  private hasNew = false;
+  /** Has the notes as they are. */
+  private noted: Keeper | undefined;
 
   constructor(
     id: number,
@@ -173,8 +174,10 @@ export class Snapshot {
     settings: Settings = defaultSettings,
     earlier?: Ledger,
     notes: Kept['notes'] = {},
+    noted?: Keeper,
   ) {
     this.notes = new Map(Object.entries(notes));
+    this.noted = noted;
     this.earlier = earlier;
     this.id = id;
     this.file = file;
@@ -212,14 +215,14 @@ export class Snapshot {
     const value = reckon();
     if (lasts(value)) {
       this.notes.set(name, value);
-      this.hasNew = true;
+      this.noted = undefined;
     }
     return value;
   }
-  /** All notes, where there are new ones since this was last asked. */
-  newNotes(): Kept['notes'] | undefined {
-    if (!this.hasNew) return undefined;
-    this.hasNew = false;
+  /** All notes, where there are any that `keeper` has not been given. */
+  notesFor(keeper: Keeper): Kept['notes'] | undefined {
+    if (this.noted === keeper || this.notes.size === 0) return undefined;
+    this.noted = keeper;
     return Object.fromEntries(this.notes);
   }
   /** Lets all go that can be reckoned again, but for the notes. */
@@ -553,7 +556,8 @@ export class Workspace {
       return found instanceof SourceFile ? found.tree : found;
     };
     const earlier = this.judged.get(file.key);
-    const snapshot = new Snapshot(++this.count, file, files, resolve, settings, earlier, kept?.notes);
+    const keeper = kept === undefined ? undefined : this.keeper;
+    const snapshot = new Snapshot(++this.count, file, files, resolve, settings, earlier, kept?.notes, keeper);
     this.judged.delete(file.key);
     this.snapshots.set(file.key, snapshot);
     return snapshot;
@@ -690,7 +694,7 @@ export class Workspace {
       if (snapshot === undefined) continue;
       yield snapshot;
       if (!this.open.has(key)) {
-        const notes = this.keeper && snapshot.newNotes();
+        const notes = this.keeper && snapshot.notesFor(this.keeper);
         if (notes !== undefined) this.keep(snapshot, notes);
         // The caller has kept what it wants; a thousand trees would fill the memory.
         if (!this.lent.has(snapshot)) snapshot.forget();

@@ -107,14 +107,28 @@ describe('what closed files came to is kept', () => {
     expect(entries(kept)).toHaveLength(sources.length - 2);
   });
 
+  it('by a keeper that comes later, and by the one that takes its place', async () => {
+    const root = folder(files);
+    const site = siteOf(root);
+    await findings(site);
+    for (const kept of [join(folder(), 'index'), join(folder(), 'index')]) {
+      site.workspace.keeper = openKeeper(kept, 'one', fail);
+      await findings(site);
+      expect(entries(kept)).toHaveLength(sources.length - 1);
+    }
+  });
+
   it('no longer than there is such a file', async () => {
     const { root, kept } = await made();
     writeFileSync(join(kept, `${'0'.repeat(64)}.entry`), 'of a file that is gone');
     writeFileSync(join(kept, 'of-somebody-else.entry'), '');
+    // Nor is a folder ours, by whatever name.
+    mkdirSync(join(kept, `.${'0'.repeat(36)}.tmp`));
+    mkdirSync(join(kept, `${'0'.repeat(63)}1.entry`));
     rmSync(join(root, 'bad.fettle'));
     await findings(siteOf(root, kept));
     expect(entries(kept).map((path) => path.slice(kept.length + 1))).toContain('of-somebody-else.entry');
-    expect(entries(kept)).toHaveLength(sources.length - 2 + 1);
+    expect(entries(kept)).toHaveLength(sources.length - 2 + 2);
   });
 });
 

@@ -227,6 +227,25 @@ describe('settings', () => {
     expect(client.stderr).toBe('');
   });
 
+  it('on which no finding hangs leave the findings as they are', async () => {
+    const client = new Client();
+    const set = (fettle: object) =>
+      client.connection.sendNotification('workspace/didChangeConfiguration', { settings: { fettle } });
+    const asText = (): string[] => client.pushed.map((push) => `${push.uri} ${push.diagnostics.length}`);
+    await client.initialize();
+    await client.open(uri, text);
+    await client.findings(uri, 1);
+    await set({ units: 'imperial', hints: { piecesOff: false }, codeLens: false, index: { cache: true } });
+    const other = 'file:///bench/other.fettle';
+    await client.open(other, 'part');
+    await client.findings(other, 1);
+    expect(asText()).toEqual([`${uri} 1`, `${other} 1`]);
+    await set({ maxTextWords: 12 });
+    while (client.pushed.length < 4) await client.next();
+    expect(asText().slice(2)).toEqual([`${uri} 1`, `${other} 1`]);
+    expect(await client.end()).toBe(0);
+  });
+
   it('may be missing, refused or pushed', async () => {
     const client = new Client();
     client.connection.onRequest('workspace/configuration', () => {
