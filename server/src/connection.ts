@@ -132,6 +132,7 @@ export function serve(connection: Connection, disk?: Files, keepers?: Keepers): 
 
   connection.onNotification('textDocument/didOpen', ({ textDocument }: DidOpenTextDocumentParams) => {
     workspace.didOpen(textDocument.uri, textDocument.version, textDocument.text);
+    void workspace.lookAgain();
   });
   connection.onNotification(
     'textDocument/didChange',
@@ -146,8 +147,9 @@ export function serve(connection: Connection, disk?: Files, keepers?: Keepers): 
     findings.clear(file);
   });
   connection.onNotification('textDocument/didSave', () => {
-    // Clients that watch nothing tell of nothing that happens on disk: what was missing may be there now.
-    if (!registersWatchers) workspace.forgetClosed();
+    // Clients that watch nothing tell of nothing that happens on disk.
+    if (registersWatchers) void workspace.lookAgain();
+    else workspace.forgetClosed();
   });
   connection.onNotification('workspace/didChangeWatchedFiles', ({ changes }: DidChangeWatchedFilesParams) => {
     for (const { uri, type } of changes) {

@@ -7,7 +7,7 @@ import { type Context, defaultSettings, type Edit, type Settings } from './check
 import { type Judged, judge } from './checks/run.ts';
 import { type Ledger, replay } from './ledger/ledger.ts';
 import { bind, type Model, type Resolve } from './model/model.ts';
-import { projectPlaces } from './project/lookup.ts';
+import { projectFile, projectPlaces } from './project/lookup.ts';
 import { type Project, readProject } from './project/settings.ts';
 
 /** Where closed files come from. Injected, so that the same code runs in Node and in a browser. */
@@ -346,6 +346,11 @@ const turn: () => Promise<void> =
 
 type Missing = { readonly missing: true; readonly reason: string };
 
+const contentOf = (found: SourceFile | Missing): string =>
+  found instanceof SourceFile ? `text ${found.text}` : `reason ${found.reason}`;
+
+const isProjectFile = (key: string): boolean => key.endsWith(`/${projectFile}`);
+
 /** Open and closed files, and the snapshots made of them. */
 export class Workspace {
   private readonly disk: Files;
@@ -436,6 +441,30 @@ export class Workspace {
     this.closed.clear();
     this.listed = undefined;
     for (const key of keys) this.changed(key);
+  }
+
+  /**
+   * Reads again what the client's watchers need not tell of: what could not be read (it may be allowed by now, or lie where
+   * nobody watches), what lies outside the folders, and what has another ending. Where nothing has changed all stays as it is.
+   */
+  async lookAgain(): Promise<void> {
+    const doubtful = [...this.closed].filter(
+      ([key, found]) => !this.isWatched(key) || (!(found instanceof SourceFile) && !isProjectFile(key)),
+    );
+    await Promise.all(
+      doubtful.map(async ([key, before]) => {
+        const user = [...this.reads].find(([, keys]) => keys.has(key))?.[0] ?? key;
+        const now = await this.read(key, this.rootsOf(user));
+        if (this.closed.get(key) === before && contentOf(now) !== contentOf(before))
+          this.didChangeOnDisk(key, !(now instanceof SourceFile));
+      }),
+    );
+  }
+
+  private isWatched(key: string): boolean {
+    return (
+      (key.endsWith('.fettle') || isProjectFile(key)) && this.folders.some((folder) => isWithin(URI.parse(key), folder))
+    );
   }
 
   isOpen(uri: string): boolean {
@@ -632,21 +661,22 @@ export class Workspace {
   private load(key: string, roots: readonly string[]): Promise<void> {
     const running = this.loading.get(key);
     if (running !== undefined) return running;
-    const reading = this.disk
-      .read(key, roots)
-      .then(
-        (text): SourceFile | Missing => new SourceFile(key, undefined, text),
-        (error: unknown): Missing => ({
-          missing: true,
-          reason: error instanceof Error ? error.message : String(error),
-        }),
-      )
-      .then((found) => {
-        this.loading.delete(key);
-        this.closed.set(key, found);
-      });
+    const reading = this.read(key, roots).then((found) => {
+      this.loading.delete(key);
+      this.closed.set(key, found);
+    });
     this.loading.set(key, reading);
     return reading;
+  }
+
+  private read(key: string, roots: readonly string[]): Promise<SourceFile | Missing> {
+    return this.disk.read(key, roots).then(
+      (text) => new SourceFile(key, undefined, text),
+      (error: unknown): Missing => ({
+        missing: true,
+        reason: error instanceof Error ? error.message : String(error),
+      }),
+    );
   }
 
   /** Keys of all files of the workspace folders, open ones first. */

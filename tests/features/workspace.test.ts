@@ -118,6 +118,47 @@ describe('snapshots', () => {
     expect(workspace.usersOf(bolts).map((file) => file.uri)).toEqual([uri]);
   });
 
+  it('are made anew where what no watcher need tell of has changed, and only there', async () => {
+    const files: Record<string, string> = {
+      'jobs/ok.fettle': 'use "bolts.txt"\n',
+      'jobs/bolts.txt': 'part nut "Nut"\n',
+    };
+    // What lies beside an open file may be used although no folder of the workspace holds it.
+    const workspace = new Workspace(memory(files), [`${folder}elsewhere`]);
+    const ok = `${folder}jobs/ok.fettle`;
+    workspace.didOpen(uri, 1, unit.replace('use', 'use "jobs/ok.fettle"\nuse'));
+    workspace.didOpen(ok, 1, files['jobs/ok.fettle']!);
+    expect(await codes(workspace)).toEqual(['no-file']);
+    await codes(workspace, ok);
+    const affected: string[] = [];
+    workspace.onAffected = (file: SourceFile) => affected.push(file.uri);
+    await workspace.lookAgain();
+    expect(affected).toEqual([]);
+    files['common/bolts.fettle'] = shared;
+    await workspace.lookAgain();
+    expect(affected.splice(0)).toEqual([uri]);
+    expect(await codes(workspace)).toEqual(['no-torque']);
+    files['jobs/bolts.txt'] = 'part nut';
+    await workspace.lookAgain();
+    expect(affected.sort()).toEqual([ok, uri].sort());
+    delete files['jobs/bolts.txt'];
+    await workspace.lookAgain();
+    expect(await codes(workspace, ok)).toEqual(['no-file']);
+  });
+
+  it('are not made anew by a look at what the watchers cover', async () => {
+    const files: Record<string, string> = { 'common/bolts.fettle': shared };
+    const from = memory(files);
+    const read = vi.spyOn(from, 'read');
+    const workspace = new Workspace(from, [folder]);
+    workspace.didOpen(uri, 1, unit);
+    const first = await workspace.snapshot(uri);
+    read.mockClear();
+    await workspace.lookAgain();
+    expect(read).not.toHaveBeenCalled();
+    expect(await workspace.snapshot(uri)).toBe(first);
+  });
+
   it('follow a file that is used by a used file', async () => {
     const workspace = new Workspace(memory({ 'a.fettle': 'use "b.fettle"\n', 'b.fettle': shared }), [folder]);
     workspace.didOpen(uri, 1, unit.replace('common/bolts', 'a'));

@@ -120,6 +120,27 @@ describe('files on disk', () => {
     expect(brief(await client.findings(`${root}/unit.fettle`, 1))).toEqual(['1:4-25 no-file']);
   });
 
+  it('that could not be read are looked for again when a file is opened or saved, whatever the watchers tell', async () => {
+    // A single file, opened without a folder: nothing is watched.
+    await client.initialize({
+      ...pushing,
+      workspace: { ...pushing.workspace, didChangeWatchedFiles: { dynamicRegistration: true } },
+    });
+    await rm(join(path, 'common/bolts.fettle'));
+    await client.open(`${root}/unit.fettle`, unit);
+    expect(brief(await client.findings(`${root}/unit.fettle`, 1))).toEqual(['1:4-25 no-file']);
+    client.pushed.length = 0;
+    await writeFile(join(path, 'common/bolts.fettle'), bolts);
+    await client.connection.sendNotification('textDocument/didSave', { textDocument: { uri: `${root}/unit.fettle` } });
+    expect(await client.findings(`${root}/unit.fettle`, 1)).toEqual([]);
+    await rm(join(path, 'common/bolts.fettle'));
+    await client.close(`${root}/unit.fettle`);
+    client.pushed.length = 0;
+    await client.open(`${root}/unit.fettle`, unit, 2);
+    while (client.pushed.at(-1)?.diagnostics.length !== 1) await client.next();
+    expect(brief(client.pushed.at(-1)!.diagnostics)).toEqual(['1:4-25 no-file']);
+  });
+
   it('outside the workspace folder are refused', async () => {
     await client.initialize(pushing, [`${root}/common`]);
     await client.open(`${root}/common/unit.fettle`, 'use "../unit.fettle"\n');
