@@ -1,7 +1,7 @@
 import type { IToken } from 'chevrotain';
 import { isPhase, read } from './heads.ts';
 import { parse } from './parser.ts';
-import { type Chunk, chunkAt, lineStarts, type Statement, type SyntaxTree } from './syntax.ts';
+import { type Chunk, chunkAt, lineFinder, type Statement, type SyntaxTree } from './syntax.ts';
 import {
   Close,
   Comma,
@@ -349,21 +349,6 @@ function print(token: IToken, inCode: boolean): string {
   if (type === Times) return `x${image.slice(1)}`;
   if (isNumber(token)) return image.replace('−', '-');
   return isUnit(token) ? (unitOf(image)?.symbol ?? image) : image;
-}
-
-/** Line number of an offset, counted from 0. */
-function lineFinder(text: string): (offset: number) => number {
-  const starts = lineStarts(text);
-  return (offset) => {
-    let low = 0;
-    let high = starts.length - 1;
-    while (low < high) {
-      const middle = (low + high + 1) >> 1;
-      if (starts[middle]! <= offset) low = middle;
-      else high = middle - 1;
-    }
-    return low;
-  };
 }
 
 // --- edits ----------------------------------------------------------------------------------------------------------

@@ -287,6 +287,21 @@ export function lineStarts(text: string): number[] {
   return starts;
 }
 
+/** Gives the line of an offset in `text`, counted from 0. */
+export function lineFinder(text: string): (offset: number) => number {
+  const starts = lineStarts(text);
+  return (offset) => {
+    let low = 0;
+    let high = starts.length - 1;
+    while (low < high) {
+      const middle = (low + high + 1) >> 1;
+      if (starts[middle]! <= offset) low = middle;
+      else high = middle - 1;
+    }
+    return low;
+  };
+}
+
 export const spanText = (span: Span): string => span.chunk.text.slice(span.start, span.end);
 
 export const contains = (span: Span, at: number): boolean => span.start <= at && at <= span.end;

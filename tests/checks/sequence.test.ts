@@ -7,6 +7,7 @@ import { defaultSettings, type Edit, type Repair } from '../../server/src/checks
 import { judge } from '../../server/src/checks/run.ts';
 import { replay } from '../../server/src/ledger/ledger.ts';
 import { bind, noFiles, type Resolve } from '../../server/src/model/model.ts';
+import { figuresOf } from '../../server/src/outputs/figures.ts';
 
 const root = 'file:///bench/';
 
@@ -110,6 +111,20 @@ test('an allowance above the `use` silences what is shown there, and one in the 
   expect(judged({ 'common/close.fettle': shared(there) }).said).toEqual([]);
   const idle = judged({ 'gear.fettle': above, 'common/close.fettle': close });
   expect(idle.findings.map(({ code }) => code)).toEqual(['idle-allow']);
+});
+
+test.each(['\n', '\r\n', '\r'])('lines of a shared file and of a figure end with %j', (end) => {
+  const files = { 'gear.fettle': main, 'common/close.fettle': close.replace(' order star', '') };
+  const { findings } = judged(
+    Object.fromEntries(Object.entries(files).map(([name, text]) => [name, text.replaceAll('\n', end)])),
+  );
+  expect(findings.map(({ message }) => message)).toEqual([
+    expect.stringMatching(/^in common\/close\.fettle line 7, step close: /),
+  ]);
+  const { model, ledger } = judged({ 'cover.fettle': `# Cover\n\n${close}`.replaceAll('\n', end) });
+  expect(figuresOf(model, ledger, defaultSettings).map(({ figure, line }) => `${figure} ${line}`)).toEqual([
+    'clamp load 3',
+  ]);
 });
 
 test('an allowance above a `use` in a shared file silences what that brings, and nothing else', () => {

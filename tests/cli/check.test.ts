@@ -228,6 +228,7 @@ describe('unusable input', () => {
       'good.fettle': good,
       'sub/x': '',
       'latin.fettle': Buffer.from('# ok\n# caf\xe9\n', 'latin1'),
+      'old.fettle': Buffer.from('# ok\r# ok\r\n# caf\xe9\r', 'latin1'),
       'utf16.fettle': Buffer.from('\ufeffpart', 'utf16le'),
       'round.fettle': Buffer.concat([Buffer.from('# \ufffd is a good sign\n\n# '), Buffer.from([0xc0, 0x80])]),
     });
@@ -235,6 +236,7 @@ describe('unusable input', () => {
     expect(reasonFor('sub', cwd)).toContain('is a folder: name the files in it');
     expect(reasonFor('good.fettle/x', cwd)).toContain('no such file');
     expect(reasonFor('latin.fettle', cwd)).toContain('is not UTF-8 (line 2): save it as UTF-8');
+    expect(reasonFor('old.fettle', cwd)).toContain('is not UTF-8 (line 3): save it as UTF-8');
     expect(reasonFor('utf16.fettle', cwd)).toContain('is not UTF-8 (line 1)');
     expect(reasonFor('round.fettle', cwd)).toContain('is not UTF-8 (line 3)');
     symlinkSync('circle.fettle', join(cwd, 'circle.fettle'));

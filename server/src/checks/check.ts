@@ -1,7 +1,7 @@
-import type { Name, Span, Statement, SyntaxTree } from '../../../grammar/syntax.ts';
+import { lineFinder, type Name, type Span, type Statement, type SyntaxTree } from '../../../grammar/syntax.ts';
 import type { Action, Entry, Ledger, Variant, Verb } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
-import { Beside } from '../model/noted.ts';
+import { Beside, noted } from '../model/noted.ts';
 
 export type Severity = 'error' | 'warning' | 'information' | 'hint';
 
@@ -206,10 +206,8 @@ export function listed(names: readonly string[]): string {
   return said.length < 2 ? (said[0] ?? '') : `${said.slice(0, -1).join(', ')} and ${said.at(-1)}`;
 }
 
-export const lineOf = (tree: SyntaxTree, offset: number): number => {
-  let line = 1;
-  for (let at = tree.text.indexOf('\n'); at >= 0 && at < offset; at = tree.text.indexOf('\n', at + 1)) line++;
-  return line;
-};
+const linesOf = noted(({ text }: SyntaxTree) => lineFinder(text));
+/** Line of an offset, counted from 1. */
+export const lineOf = (tree: SyntaxTree, offset: number): number => linesOf(tree)(offset) + 1;
 
 export type { Action, Entry, Ledger, Model, Name, Span, Statement, Variant };

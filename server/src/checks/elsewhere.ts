@@ -11,7 +11,7 @@ export function shownAt(path: Text, raw: Raw, model: Model): Omit<Finding, 'code
   const { chunk } = span;
   const tree = model.files.find(({ uri }) => uri === chunk.uri)!;
   const step = stepsOfChunk(chunk).at(-1)?.name;
-  const place = `in ${pathTo(chunk.uri, model.tree.uri)} line ${lineOf(tree, offsetsOf(tree, span).start + 1)}`;
+  const place = `in ${pathTo(chunk.uri, model.tree.uri)} line ${lineOf(tree, offsetsOf(tree, span).start)}`;
   return {
     ...raw,
     span: path,

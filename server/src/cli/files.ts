@@ -10,6 +10,7 @@ import {
   statSync,
 } from 'node:fs';
 import { basename } from 'node:path';
+import { lineFinder } from '../../../grammar/syntax.ts';
 
 export const sizeLimit = 16 * 1024 * 1024;
 
@@ -119,15 +120,15 @@ export function decoded(bytes: Uint8Array): Source | Unusable {
 /** The line, from 1, with the first bytes that are no UTF-8. */
 function badLine(bytes: Uint8Array): number {
   const before = new TextDecoder('utf-8', { ignoreBOM: true }).decode(bytes);
-  let line = 1;
   let at = 0;
+  let length = 0;
   // A replacement sign in the text may be a good one: its three bytes then stand in the file.
   for (const sign of before) {
-    if (sign === '\ufffd' && !(bytes[at] === 0xef && bytes[at + 1] === 0xbf && bytes[at + 2] === 0xbd)) return line;
-    if (sign === '\n') line++;
+    if (sign === '\ufffd' && !(bytes[at] === 0xef && bytes[at + 1] === 0xbf && bytes[at + 2] === 0xbd)) break;
     at += Buffer.byteLength(sign);
+    length += sign.length;
   }
-  return line;
+  return lineFinder(before)(length) + 1;
 }
 
 const reasons: Readonly<Record<string, string>> = {

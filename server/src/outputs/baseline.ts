@@ -1,4 +1,4 @@
-import { offsetsOf, type Span, type Statement, type SyntaxTree, walk } from '../../../grammar/syntax.ts';
+import { lineFinder, offsetsOf, type Span, type Statement, type SyntaxTree, walk } from '../../../grammar/syntax.ts';
 import { lex, PlusMinus, Text, Times } from '../../../grammar/tokens.ts';
 import { unitOf } from '../../../grammar/units.ts';
 import type { Finding } from '../checks/check.ts';
@@ -135,7 +135,7 @@ export function readBaseline(text: string): Baseline | { readonly reason: string
     whole = JSON.parse(text);
   } catch (error) {
     const position = Number(/position (\d+)/.exec((error as Error).message)?.[1] ?? text.length);
-    const line = text.slice(0, position).split('\n').length;
+    const line = lineFinder(text)(position) + 1;
     return { reason: `is no JSON (line ${line}): settle the conflict in it, or ${anew}` };
   }
   if (!isObject(whole) || !('fettle-baseline' in whole)) return { reason: `is no baseline of Fettle: ${anew}` };

@@ -185,7 +185,7 @@ class Comparer {
     const { files, tree: own } = (version === 'old' ? this.old : this.now).model;
     const tree = files.find(({ uri }) => uri === span.chunk.uri);
     if (tree === undefined) return undefined;
-    const line = lineOf(tree, offsetsOf(tree, span).start + 1);
+    const line = lineOf(tree, offsetsOf(tree, span).start);
     return { version, uri: tree.uri, line, ...(tree !== own && { file: pathTo(tree.uri, own.uri) }) };
   }
 

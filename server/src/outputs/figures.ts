@@ -1,4 +1,4 @@
-import { offsetsOf, type Span, spanText } from '../../../grammar/syntax.ts';
+import { lineFinder, offsetsOf, type Span, spanText } from '../../../grammar/syntax.ts';
 import type { Settings } from '../checks/check.ts';
 import { clampOf, fastenerOf, holesOf, torqueEnds, torquesOf } from '../checks/fastening.ts';
 import { patternOf } from '../checks/holes.ts';
@@ -41,7 +41,8 @@ export interface Figure {
 /** Every figure that the mechanics give for a procedure, in the order of the text. */
 export function figuresOf(model: Model, ledger: Ledger, settings: Settings): Figure[] {
   const figures: { at: number; figure: Figure }[] = [];
-  const lineAt = lineFinder(model.tree.text);
+  const indexAt = lineFinder(model.tree.text);
+  const lineAt = (offset: number): number => indexAt(offset) + 1;
   const add = (span: Span, figure: Omit<Figure, 'line' | 'text'>): void => {
     const place = placeIn(model, span);
     if (place === undefined) return;
@@ -235,19 +236,3 @@ const degrees = (quantity: Parameters<typeof siValueOf>[0]): number | null => {
   const radians = siValueOf(quantity, 'angle');
   return radians === undefined ? null : (radians * 180) / Math.PI;
 };
-
-/** 1-based line of an offset, by bisection over the line starts. */
-function lineFinder(text: string): (offset: number) => number {
-  const starts = [0];
-  for (let at = text.indexOf('\n'); at >= 0; at = text.indexOf('\n', at + 1)) starts.push(at + 1);
-  return (offset) => {
-    let low = 0;
-    let high = starts.length;
-    while (low < high) {
-      const middle = (low + high) >> 1;
-      if (starts[middle]! <= offset) low = middle + 1;
-      else high = middle;
-    }
-    return low;
-  };
-}

@@ -1,5 +1,6 @@
 import { getNodeValue, type Node, type ParseError, parseTree, printParseErrorCode } from 'jsonc-parser';
 import { nearest } from '../../../grammar/nearest.ts';
+import { lineFinder } from '../../../grammar/syntax.ts';
 import { unitOf } from '../../../grammar/units.ts';
 import { allChecks } from '../checks/all.ts';
 import { defaultSettings, type Settings, type Severity } from '../checks/check.ts';
@@ -95,7 +96,7 @@ export const projectKeys: readonly string[] = Object.keys(keys);
 export function readProject(text: string): Project {
   const problems: ProjectProblem[] = [];
   const report = (start: number, end: number, message: string): void => {
-    problems.push({ start, end, line: lineAt(text, start), message });
+    problems.push({ start, end, line: lineFinder(text)(start) + 1, message });
   };
   const fail: Fail = (node, message) => {
     report(node.offset, node.offset + node.length, message);
@@ -262,7 +263,3 @@ const nameOf = (node: Node): string => {
       return String(node.value);
   }
 };
-
-function lineAt(text: string, offset: number): number {
-  return text.slice(0, offset).split(/\r\n|\n|\r/).length;
-}
