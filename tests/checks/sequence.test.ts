@@ -189,6 +189,28 @@ test('what is to move is the line, or the `use` that brings it', () => {
   ]);
   const both = { 'both.fettle': `reassembly\n${cover}${gear}` };
   expect(told(`${off}  use "both.fettle"\n`, both)).toEqual(['move this line above that one.']);
+  // Steps of two files that one line brings: what can be moved stands in a file between.
+  const nested = (reassembly: string, more: Record<string, string> = {}): string[] =>
+    told(`${off}  use "in/outer.fettle"\n`, { 'in/outer.fettle': `reassembly\n${reassembly}`, ...more });
+  const useCover = '  use "../fit-cover.fettle"\n';
+  const useGear = '  use "../fit-gear.fettle"\n';
+  expect(nested(`${useCover}${useGear}`)).toEqual([
+    'in in/outer.fettle, move `use "../fit-gear.fettle"` above the `use` that brings that one.',
+  ]);
+  expect(nested(`${cover}${useGear}`)).toEqual(['in in/outer.fettle, move `use "../fit-gear.fettle"` above that one.']);
+  expect(nested(`${useCover}${gear}`)).toEqual(['move this line above the `use` that brings that one.']);
+  expect(nested(`${cover}${gear}`)).toEqual(['move this line above that one.']);
+  const deep = { 'in/deep.fettle': `reassembly\n${useCover}${useGear}` };
+  expect(nested('  use "deep.fettle"\n', deep)).toEqual([
+    'in in/deep.fettle, move `use "../fit-gear.fettle"` above the `use` that brings that one.',
+  ]);
+  expect(nested(`  use "deep.fettle"\n${useCover}`, deep)).toContain(
+    'in in/deep.fettle, move `use "../fit-gear.fettle"` above the `use` that brings that one.',
+  );
+  // What a head uses takes in no steps.
+  expect(nested(`${useCover}  use "head.fettle"\n`, { 'in/head.fettle': `${useGear}reassembly\n${useGear}` })).toEqual([
+    'in in/outer.fettle, move `use "head.fettle"` above the `use` that brings that one.',
+  ]);
   // Of several, the one that goes back on first.
   const under = (text: string): string[] =>
     told(
@@ -247,6 +269,22 @@ test('names of steps clash as within one file, and steps taken in twice are told
     'declared-twice: the step `close` of close.fettle is taken in twice: take one `use` of it out.',
   ]);
   expect(offsetsOf(twice.model.tree, twice.findings[0]!.span).start).toBeGreaterThan(main.length);
+  const lines = ({ findings }: typeof twice): string[] =>
+    findings[0]!.related.map(
+      ({ span, message }) => `${span.chunk.uri.slice(root.length)} ${spanText(span)} ${message}`,
+    );
+  expect(lines(twice)).toEqual(Array(2).fill('gear.fettle "common/close.fettle" brought in by this line'));
+  // Of two lines of a shared file, neither is the one that it is shown at.
+  const within = judged({
+    'gear.fettle': main.replace('close.fettle', 'outer.fettle'),
+    'common/outer.fettle': 'use "close.fettle"\nreassembly\n  use "close.fettle"\n  use "./close.fettle"\n',
+    'common/close.fettle': close,
+  });
+  expect(within.said).toEqual(twice.said);
+  expect(lines(within)).toEqual([
+    'common/outer.fettle "close.fettle" brought in by this line',
+    'common/outer.fettle "./close.fettle" brought in by this line',
+  ]);
 });
 
 test('sequences take in sequences, for the same phase only', () => {

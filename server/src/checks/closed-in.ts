@@ -1,8 +1,10 @@
-import type { Declaration, Name, Span } from '../../../grammar/syntax.ts';
+import { type Declaration, type Name, spanText } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
-import { type Model, placeIn } from '../model/model.ts';
+import { bringersOf } from '../model/bringers.ts';
+import type { Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { type Action, actionsWhere, type Check, eachVariant, listed, named, type Raw, related } from './check.ts';
+import { pathTo } from './elsewhere.ts';
 
 const goingBack: Readonly<Record<string, string>> = {
   fit: 'fitted',
@@ -158,17 +160,18 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
 
 /**
  * What to move where, so that `name` comes before all of `fits`, which stand in their order: steps of shared files move with
- * the `use` that brings them.
+ * the `use` that brings them, which may itself stand in a shared file.
  */
 function remedy(model: Model, name: Name, [first]: readonly Name[], several: boolean): string {
-  const bringer = (span: Name): Span | undefined => {
-    const place = placeIn(model, span);
-    return place === span ? undefined : place;
-  };
-  const own = bringer(name);
-  const other = first && bringer(first);
+  const bringers = bringersOf(model, name.chunk);
+  const others = first === undefined ? bringers : bringersOf(model, first.chunk);
+  let apart = 0;
+  while (apart < bringers.length && bringers[apart] === others[apart]) apart++;
+  const own = bringers[apart];
   const those = several ? 'theirs' : 'that one';
-  if (first === undefined || other === own) return `move this line above ${those}`;
-  const above = other === undefined ? those : `the \`use\` that brings ${those}`;
-  return `move ${own === undefined ? 'this line' : 'the `use`'} above ${above}`;
+  const above = others[apart] === undefined ? those : `the \`use\` that brings ${those}`;
+  if (own === undefined) return `move this line above ${above}`;
+  // The finding is shown at the line of this file.
+  if (apart === 0) return `move the \`use\` above ${above}`;
+  return `in ${pathTo(own.chunk.uri, model.tree.uri)}, move \`${spanText(own)}\` above ${above}`;
 }

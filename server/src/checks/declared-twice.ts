@@ -1,3 +1,4 @@
+import { linesThatBring } from '../model/bringers.ts';
 import { type Check, type Name, named, related } from './check.ts';
 
 export const declaredTwice: Check = {
@@ -38,7 +39,10 @@ reassembly
               : use === undefined
                 ? `the ${kind} ${named(name.text)} is declared already${elsewhere}: give this one another name.`
                 : `the ${kind} ${named(name.text)} of ${fileOf(name)} is declared already${elsewhere}: give one of them another name.`,
-        related: related(first, 'declared first here'),
+        related:
+          use !== undefined && name === first
+            ? linesThatBring(model, use, name.chunk).flatMap(({ path }) => related(path, 'brought in by this line'))
+            : related(first, 'declared first here'),
         data: { subject: name.text },
       };
     }
