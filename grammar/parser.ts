@@ -278,8 +278,12 @@ class ChunkReader implements ClauseKeeper {
     this.reportTokens(first, last);
     const before = firstHead < lastHead ? this.heads[firstHead]! : last;
     if (before > first) this.unreadable(first, before);
+    const endOfHead = (h: number): number => (h + 1 < lastHead ? this.heads[h + 1]! : last);
     for (let h = firstHead; h < lastHead; h++) {
-      this.segment(this.heads[h]!, h + 1 < lastHead ? this.heads[h + 1]! : last);
+      const from = this.heads[h]!;
+      const next = endOfHead(h);
+      if (this.isWaitFor(from, next)) this.waitFor(from, endOfHead(++h));
+      else this.segment(from, next);
     }
     this.closeBlocks(0, 'the step ends');
     const { issues } = this.chunk;
@@ -346,6 +350,12 @@ class ChunkReader implements ClauseKeeper {
     const before = this.tokens[i - 2];
     if (before !== undefined && before.tokenType !== k.wait && isStatementOrDeclaration(before)) {
       this.trouble(i - 1).add(i);
+      if (!touches(number, token) && /^[0-9]+$/.test(number.image)) {
+        const turned = `${token.image} x${number.image}`;
+        const mend = `a count stands behind the name, \`${turned}\``;
+        this.issue(number, token, trouble('a name', shown(number), mend, behindIt), turned);
+        return;
+      }
       const found = `\`${number.image}${token.image}\``;
       this.issue(number, token, trouble('a name', found, 'a name begins with a letter', behindIt));
       return;
@@ -480,7 +490,16 @@ class ChunkReader implements ClauseKeeper {
     if (line > from + 1) {
       const found = this.tokens[from + 1]!;
       if (!this.isTroubled(from + 1, line - 1))
-        this.issue(found, found, trouble('a step', shown(found), 'write `step` and its name', atNextLine));
+        this.issue(
+          found,
+          found,
+          trouble(
+            'a step',
+            shown(found),
+            found.tokenType === Stray ? strayMend : 'write `step` and its name',
+            atNextLine,
+          ),
+        );
       for (const name of this.wordsBetween(from + 1, line)) this.chunk.lostWords.push(name.text);
     }
     if (line < to) this.unreadable(line, to);
@@ -526,7 +545,8 @@ class ChunkReader implements ClauseKeeper {
     return step;
   }
 
-  private statement(word: StatementWord | BlockWord, from: number, to: number): void {
+  /** `clauses` is where its clauses begin, where something stands between that does not belong there. */
+  private statement(word: StatementWord | BlockWord, from: number, to: number, clauses?: number): void {
     const token = this.tokens[from]!;
     if (this.chunk.item?.kind !== 'step' && this.chunk.strayStep === undefined) {
       const mend =
@@ -550,7 +570,14 @@ class ChunkReader implements ClauseKeeper {
       return;
     }
     rules.statement = statement;
-    this.run(from, to, statement, statementForms.get(word)!);
+    const form = statementForms.get(word)!;
+    if (clauses === undefined) this.run(from, to, statement, form);
+    else {
+      this.run(clauses, to, statement, { ...form, rule: rules.clauses });
+      statement.broken = true;
+    }
+    // What stands behind it is no part.
+    if (!form.allowed.has('with')) delete statement.together;
     if (statement.broken) return;
     const missing =
       needsText.has(word) && statement.text === undefined
@@ -570,6 +597,22 @@ class ChunkReader implements ClauseKeeper {
       ...keyword,
       message: trouble(missing, 'none', `\`${word}\` needs it`, 'at the next statement'),
     });
+  }
+
+  /** `wait for 20 min`: the `for` opens no block of one code. */
+  private isWaitFor(from: number, next: number): boolean {
+    return (
+      next === from + 1 &&
+      this.tokens[from]!.tokenType === k.wait &&
+      this.tokens[next]?.tokenType === k.for &&
+      !this.lineFirst(next) &&
+      isNumber(this.tokens[next + 1])
+    );
+  }
+
+  private waitFor(from: number, to: number): void {
+    this.tell(from + 1, 'a time such as `60 min`', '`for`', 'take it out', behindIt, '');
+    this.statement('wait', from, to, from + 2);
   }
 
   private blockOpening(statement: Statement, from: number, to: number): void {
@@ -696,8 +739,11 @@ class ChunkReader implements ClauseKeeper {
         : isText
           ? { expected: 'one text', found: 'a second', mend: 'join the two' }
           : { expected: `${found} once`, found: 'it again', mend: 'the first counts' };
-    const mend = count === undefined ? told.mend : `a count is written \`${count}\``;
+    const meant = foreign ? this.clauseMeant(word, at) : undefined;
+    const mend = count !== undefined ? `a count is written \`${count}\`` : (meant?.[0] ?? told.mend);
+    const replacement = count ?? meant?.[1];
     const reason = [told.expected, told.found, mend] as const;
+    if (count !== undefined) this.countMeant(token);
     if (this.lineFirst(at)) {
       this.foreignLine = at;
       this.foreignReason = trouble(...reason, atNextLine);
@@ -706,7 +752,32 @@ class ChunkReader implements ClauseKeeper {
     node.broken = true;
     if (word === 'quantity' && this.allowed.has('xN') && this.tokens[at - 1]?.tokenType === Word)
       this.countUnsure = isStatement(node.kind);
-    if (!this.isTroubled(at - 1, at)) this.issue(token, token, trouble(...reason, behindIt), count);
+    if (!this.isTroubled(at - 1, at)) this.issue(token, token, trouble(...reason, behindIt), replacement);
+  }
+
+  /** Which clause of the node was meant where another one stands: words for the message, and a text in its place. */
+  private clauseMeant(word: string, at: number): [string, string?] | undefined {
+    const { kind } = this.node!;
+    const { image } = this.tokens[at]!;
+    if (word === 'with' && this.allowed.has('using') && this.tokens[at + 1]?.tokenType === Word)
+      return ['a tool stands behind `using`', 'using'];
+    if (word === 'by' && kind === 'replace') {
+      const { name } = this.node as Statement;
+      return [`\`swap ${name?.text ?? 'PART'} for …\` puts another part in its place`];
+    }
+    if (word !== 'quantity') return undefined;
+    if (kind === 'measure') return ['write `limit`, `max` or `min` before it'];
+    const isAngle = unitOf(this.tokens[at + 1]?.image ?? '')?.kind === 'angle';
+    const lead = ['to', 'max'].find((clause) => this.allowed.has(clause) && !this.seen.has(clause));
+    if (lead === undefined || isAngle || this.seen.has('in')) return undefined;
+    return [`write \`${lead}\` before it`, `${lead} ${image}`];
+  }
+
+  /** A number that was told of, and can be nothing but a count, counts; of a statement, what it acts on stays unsure. */
+  private countMeant(number: IToken): void {
+    const node = this.node as Declaration;
+    if (!isDeclaration(node.kind)) return;
+    node.count ??= { ...this.spanOf(number), value: Math.min(Number(number.image), maxCount) };
   }
   /** A number stands where a count belongs: what the statement acts on is not known. */
   private countUnsure = false;
@@ -843,9 +914,58 @@ class ChunkReader implements ClauseKeeper {
     // One trouble a place: a stray unit or a reserved name has been told of already.
     if (this.isTroubled(stop.at - 1, next - 1)) return;
     const token = this.tokens[stop.at]!;
-    const [mend, replacement, last = stop.at] = this.mendOf(stop.at);
+    const before = this.tokens[stop.at - 1];
+    // What stands behind a clause that was told of as none of this node goes with it.
+    if (before !== undefined && this.chunk.issues.at(-1)?.start === before.startOffset - this.base) return;
+    const [mend, replacement, last = stop.at] = this.meantBy(stop.at, stop.expected) ?? this.mendOf(stop.at);
     const expected = stop.expected === '' ? this.whatFollows() : stop.expected;
     this.issue(token, this.tokens[last]!, trouble(expected, shown(token), mend, where), replacement);
+  }
+
+  /** As `mendOf`, where it follows from what was `expected`, or from what the node may hold. */
+  private meantBy(at: number, expected: string): [string, string?] | undefined {
+    const token = this.tokens[at]!;
+    const { image, tokenType: type } = token;
+    const before = this.tokens[at - 1];
+    const { kind } = this.node!;
+    if (expected === 'a name' && type === NumberToken && before !== undefined && !touches(token, this.tokens[at + 1])) {
+      if (isDeclaration(before.image) || before.image === 'step')
+        return [`a name begins with a letter, as \`${before.image}-${image}\` does`];
+      if (isStatement(before.image))
+        return [`name the ${supplied.has(kind) ? 'supply' : kind === 'measure' ? 'reading' : 'part'} before it`];
+    }
+    if (leads.test(expected) && leads.test(`\`${image}\``)) return [`write ${expected}`, expected.slice(1, -1)];
+    if (before?.tokenType === k.at && isNumber(token) && this.allowed.has('to')) return ['a torque stands behind `to`'];
+    if (image === 'torque' && this.allowed.has('to')) return ['write `to`', 'to'];
+    if (type.name === 'InchThread' || /^M[0-9]+(?:x[0-9.]+)?$/.test(image))
+      return this.allowed.has('thread') ? [`write \`thread ${image}\``, `thread ${image}`] : undefined;
+    if (type === Word && this.allowed.has('hazard') && hazards.includes(image))
+      return [`write \`hazard ${image}\``, `hazard ${image}`];
+    if (type === Stray && this.allowed.has('max') && this.allowed.has('min')) {
+      // Of two signs, only the first is in hand.
+      const isPair = this.tokens[at + 1]?.tokenType === Stray;
+      if (/^[<≤]$/.test(image)) return isPair ? ['write `max`'] : ['write `max`', 'max'];
+      if (/^[>≥]$/.test(image)) return isPair ? ['write `min`'] : ['write `min`', 'min'];
+    }
+    if (type === Comma || image === 'and') {
+      const { name } = this.node as Statement;
+      if (name !== undefined && before?.startOffset === name.start + this.base && isStatement(kind))
+        return [`\`${kind}\` takes one ${supplied.has(kind) ? 'supply' : 'part'}, give each a line of its own`];
+      if (image === 'and' && this.isInList(at)) return ['names in a list are parted by commas', ','];
+    }
+    return undefined;
+  }
+
+  /** Whether what stands before `at` on its line is a list of names. */
+  private isInList(at: number): boolean {
+    for (let i = at - 1; i >= 0 && !this.lineFirst(i); i--) {
+      const { image } = this.tokens[i]!;
+      if (image === 'by') return this.tokens[i - 1]?.tokenType === k.held;
+      if (image === 'to') return this.tokens[i - 1]?.tokenType === k.applies || this.node!.kind === 'apply';
+      if (/^(?:behind|using|after|with|hazard)$/.test(image)) return true;
+      if (this.tokens[i]!.tokenType === Text) return false;
+    }
+    return false;
   }
 
   /** What was most likely meant at `at`: words for the message, a text that mends it, the last token it stands for. */
@@ -856,8 +976,10 @@ class ChunkReader implements ClauseKeeper {
     const next = this.tokens[at + 1];
     if (type === Word) {
       if (/^X[0-9]+$/.test(image)) return [`a count is written \`x${image.slice(1)}\``, `x${image.slice(1)}`];
-      if (/^x$/i.test(image) && next?.tokenType === NumberToken)
+      if (/^x$/i.test(image) && next?.tokenType === NumberToken) {
+        this.countMeant(next);
         return [`a count is written \`x${next.image}\``, `x${next.image}`, at + 1];
+      }
       if (before?.tokenType.name === 'InchThread' || before?.tokenType === DashedNumber)
         if (/^UN(C|F|EF)$/i.test(image)) return ['a unified thread is written without its series'];
     }
@@ -876,6 +998,7 @@ class ChunkReader implements ClauseKeeper {
       );
       if (near !== undefined && near !== image) return [`perhaps \`${near}\` was meant`, near];
     }
+    if (type === Word && this.allowed.has('text') && !this.seen.has('text')) return ['a text stands in double quotes'];
     if (type === NumberToken && this.allowed.has('xN') && this.isCount(at))
       return [`a count is written \`x${image}\``, `x${image}`];
     if (type === Times && before?.tokenType !== Word) return ['`x` and digits is a count, not a name'];
@@ -899,7 +1022,7 @@ class ChunkReader implements ClauseKeeper {
         endOf(token) === next.startOffset
       )
         return ['a name is made of letters, digits and hyphens'];
-      return ['this sign belongs nowhere outside a text'];
+      return [strayMend];
     }
     if (isNumber(token) && next !== undefined && endOf(token) === next.startOffset && before?.tokenType !== NumberToken)
       return ['a name begins with a letter'];
@@ -969,6 +1092,12 @@ const wordsOfStep = [...statementWords, ...blockWords, ...blockPartWords, 'step'
 const clauseWords = [
   ...new Set([...Object.values(clausesOf), ...Object.values(propertiesOf), 'takes', 'after'].flat()),
 ].filter((word) => /^[a-z]{3,}$/.test(word) && word !== 'text' && word !== 'quantity');
+const strayMend = 'this sign belongs nowhere outside a text';
+/** Words that lead to a second name: one is easily taken for another. */
+const leads = /^`(?:to|on|for|from|with|in|into|onto|at|by)`$/;
+const supplied: ReadonlySet<string> = new Set(['drain', 'fill', 'apply']);
+const touches = (token: IToken, next: IToken | undefined): boolean =>
+  next !== undefined && endOf(token) === next.startOffset;
 /** What to say where a rule stopped within one of these. */
 const expectedIn: Readonly<Record<string, string>> = {
   codes: 'a code such as `DW-40`',

@@ -6,6 +6,7 @@ import {
   offsetsOf,
   type Quantity,
   type Span,
+  type SyntaxIssue,
   spanText,
   type Use,
 } from '../../grammar/syntax.ts';
@@ -474,6 +475,62 @@ step ${name} after ${name}, ${name}
   });
 });
 
+describe('what was most likely meant is said', () => {
+  const inStep = (statement: string): string => `step s\n  ${statement}\n`;
+  test.each<[string, string, string?]>([
+    ['procedure p Refit the actuator', 'found `Refit`: a text stands in double quotes'],
+    ['procedure p "P" applies to GA1 and GA2', 'found `and`: names in a list are parted by commas', ','],
+    ['part b "B" held by a and c', 'found `and`: names in a list are parted by commas', ','],
+    ['part b "B" thread M6 8.8', 'found `8.8`'],
+    ['part b "B" M6 class 8.8', 'found `M6`: write `thread M6`', 'thread M6'],
+    ['part b "B" 1/4-20', 'found `1/4-20`: write `thread 1/4-20`', 'thread 1/4-20'],
+    ['part b "B" behind a weight', 'found `weight`: write `hazard weight`', 'hazard weight'],
+    ['part 4 "Bolt"', 'found `4`: a name begins with a letter, as `part-4` does'],
+    ['step 1 "Open"', 'found `1`: a name begins with a letter, as `step-1` does'],
+    ['step s "S" after r and q', 'found `and`: names in a list are parted by commas', ','],
+    ['teardown:\n', 'found `:`: this sign belongs nowhere outside a text'],
+    [inStep('remove a, c'), 'found `,`: `remove` takes one part, give each a line of its own'],
+    [inStep('remove a and c'), 'found `and`: `remove` takes one part, give each a line of its own'],
+    [inStep('remove a using t and u'), 'found `and`: names in a list are parted by commas', ','],
+    [inStep('remove a with b and c'), 'found `and`: names in a list are parted by commas', ','],
+    [inStep('remove a carefully'), 'found `carefully`: a text stands in double quotes'],
+    [inStep('tighten a 20 N·m'), 'found `20`: write `to` before it', 'to 20'],
+    [inStep('tighten a torque 20 N·m'), 'found `torque`: write `to`', 'to'],
+    [inStep('tighten a at 20 N·m'), 'found `20`: a torque stands behind `to`'],
+    [inStep('tighten a to 20 N·m 90°'), 'found `90`: a bare quantity does not belong to `tighten`'],
+    [inStep('heat a 110 °C'), 'found `110`: write `to` before it', 'to 110'],
+    [inStep('press a 12 kN'), 'found `12`: write `max` before it', 'max 12'],
+    [inStep('measure gap 0.1 mm'), 'found `0.1`: write `limit`, `max` or `min` before it'],
+    [inStep('measure gap <= 0.1 mm'), 'found `<`: write `max`'],
+    [inStep('measure gap ≥ 0.1 mm'), 'found `≥`: write `min`', 'min'],
+    [inStep('apply s on b'), 'expected `to`, found `on`: write `to`', 'to'],
+    [inStep('swap a with b'), 'expected `for`, found `with`: write `for`', 'for'],
+    [inStep('clean a with rag'), 'found `with`: a tool stands behind `using`', 'using'],
+    [inStep('replace a by c'), 'found `by`: `swap a for …` puts another part in its place'],
+    [inStep('drain 2 L'), 'expected a name, found `2`: name the supply before it'],
+    [inStep('remove 4 a'), 'expected a name, found `4`: a count stands behind the name, `a x4`', 'a x4'],
+    ['part 4 bolt "Bolt"', 'expected a name, found `4`: a count stands behind the name, `bolt x4`', 'bolt x4'],
+    [inStep('clean 4'), 'expected a name, found `4`: name the part before it'],
+    [inStep('wait for 20 min'), 'expected a time such as `60 min`, found `for`: take it out', ''],
+  ])('%s', (text, said, replacement) => {
+    expect(issue(text)).toContain(said);
+    const [{ replacement: given }] = read(text).chunks.flatMap(({ issues }) => issues) as [SyntaxIssue];
+    expect(given).toBe(replacement);
+  });
+
+  test('a count that was told of counts', () => {
+    for (const text of ['part b 4 "B" renew', 'part b x 4 "B" renew', 'part b "B" 4 renew']) {
+      const { count, renew } = read(`${text}\n`).chunks[0]!.item as Declaration;
+      expect([text, count?.value, renew && 'renew']).toEqual([text, 4, 'renew']);
+    }
+  });
+
+  test('`wait for` waits', () => {
+    const [wait, fit] = statementsOf(read(inStep('wait for 20 min "Glue"\n  fit b')));
+    expect([show(wait!.amount!), wait!.text?.value, wait!.broken, fit!.kind]).toEqual(['20 min', 'Glue', true, 'fit']);
+  });
+});
+
 describe('texts', () => {
   test('escapes', () => {
     const s = statement('do "Say \\"stop\\" \\\\ wait # here"');
@@ -818,7 +875,7 @@ describe('recovery', () => {
       'to: expected a clause of `remove` or a statement, found `to`: `to` does not belong to `remove`; reading went on behind it',
     );
     expect(issue('step s\n  remove a foo using w\n')).toBe(
-      'foo: expected a clause of `remove` or a statement, found `foo`; reading went on at `using`',
+      'foo: expected a clause of `remove` or a statement, found `foo`: a text stands in double quotes; reading went on at `using`',
     );
     expect(issue('step s\n  remove a usign w\n')).toContain('perhaps `using` was meant');
     expect(issue('step s\n  tighten a ordre star\n')).toContain('perhaps `order` was meant');

@@ -58,7 +58,13 @@ reassembly
   repairs(finding, { model }) {
     const replacement = finding.data?.['replacement'];
     return typeof replacement === 'string'
-      ? [{ title: `Write ${replacement}`, edits: [replaceSpan(model.tree, finding.span, replacement)], safe: false }]
+      ? [
+          {
+            title: replacement === '' ? 'Take it out' : `Write ${replacement}`,
+            edits: [replaceSpan(model.tree, finding.span, replacement)],
+            safe: false,
+          },
+        ]
       : [];
   },
 };

@@ -42,7 +42,12 @@ reassembly
     for (const { name, kind, candidates, otherKind } of model.unknown) {
       if (fileMissing && otherKind === undefined && declared.has(kind)) continue;
       const near = nearest(name.text, candidates);
-      const remedy = near === undefined ? clause[kind]! : `did you mean ${named(near)}?`;
+      const isWith = otherKind === 'tool' && /\bwith\s+$/.test(name.chunk.text.slice(0, name.start));
+      const remedy = isWith
+        ? `write \`using ${name.text}\``
+        : near === undefined
+          ? clause[kind]!
+          : `did you mean ${named(near)}?`;
       const what =
         otherKind === undefined
           ? `no ${kind} is called ${named(name.text)}`

@@ -71,7 +71,8 @@ function ofDeclaration(declaration: Declaration, found: QuantityPlace[]): void {
   place(found, declaration.interference, length, '`interference`');
   place(found, declaration.limit, temperature, '`limit`');
   place(found, declaration.range, any, '`range`');
-  place(found, declaration.amount, supplied, 'the quantity of a supply');
+  // On others it is told of as none of theirs.
+  if (declaration.kind === 'supply') place(found, declaration.amount, supplied, 'the quantity of a supply');
   place(found, declaration.cure, time, '`cure`');
   const { pattern } = declaration;
   if (pattern === undefined) return;
