@@ -30,14 +30,14 @@ export const disk: Files = {
     // Asked before opening: opening a FIFO would wait for ever.
     const found = await stat(real);
     if (!found.isFile()) throw new Error('it is no regular file');
-    if (found.size > largest) throw new Error('it is larger than 16 MiB');
+    if (found.size > largest) throw new Error('it is larger than 16 MiB: split it');
     const bytes = await readFile(real).catch((error: NodeJS.ErrnoException) => {
       throw new Error(reasons[error.code ?? ''] ?? error.message);
     });
     try {
       return new TextDecoder('utf-8', { fatal: true }).decode(bytes);
     } catch {
-      throw new Error('it is not UTF-8');
+      throw new Error('it is not UTF-8: save it as UTF-8');
     }
   },
 
@@ -65,8 +65,8 @@ export const disk: Files = {
 const reasons: Readonly<Record<string, string>> = {
   ENOENT: 'there is no such file',
   ENOTDIR: 'there is no such file',
-  EACCES: 'reading it is not allowed',
-  EPERM: 'reading it is not allowed',
+  EACCES: 'reading it is not allowed: check its permissions',
+  EPERM: 'reading it is not allowed: check its permissions',
   EISDIR: 'it is a folder',
   ELOOP: 'its links lead in a circle',
   ENAMETOOLONG: 'its name is too long',

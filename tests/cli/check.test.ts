@@ -223,6 +223,18 @@ describe('unusable input', () => {
     return err;
   };
 
+  test('is told of with its remedy where another file uses it', () => {
+    const cwd = folder({
+      'unit.fettle': 'use "latin.fettle"\nuse "gone.fettle"\n',
+      'latin.fettle': Buffer.from('# caf\xe9\n', 'latin1'),
+    });
+    const { out } = fettle(['check', 'unit.fettle'], { cwd });
+    expect(out).toContain('`latin.fettle` cannot be read (is not UTF-8 (line 1)): save it as UTF-8; names that');
+    expect(out).toContain(
+      '`gone.fettle` cannot be read (no such file): correct the path, which counts from the folder',
+    );
+  });
+
   test('is named with its remedy, and the other files are checked', () => {
     const cwd = folder({
       'good.fettle': good,

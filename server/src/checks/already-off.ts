@@ -54,10 +54,18 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const verb = done[action.verb];
     if (verb === undefined || action.unsure || action.available >= (action.wanted ?? 1)) continue;
     const none = action.available === 0;
+    const { stock } = action.before;
+    const remedy =
+      verb === 'tightened'
+        ? '`fit` it first'
+        : // What is removed anywhere is in stock only where a `swap` brings it in.
+          stock
+          ? 'take this line out, or correct its `swap`, which names first what comes off'
+          : 'take this line out, or correct the name';
     yield {
       span: none ? action.name : (action.statement.count ?? action.name),
       message: none
-        ? `${named(action.part)} is ${action.before.stock ? 'not fitted yet' : 'off'} and cannot be ${verb}: ${verb === 'tightened' ? '`fit` it first' : 'take this line out, or correct the name'}.`
+        ? `${named(action.part)} is ${stock ? 'not fitted yet' : 'off'} and cannot be ${verb}: ${remedy}.`
         : `only ${action.available} of ${named(action.part)} ${action.available === 1 ? 'is' : 'are'} on, ${action.wanted} are to be ${verb}: write \`x${action.available}\`.`,
       related: [
         ...related(action.before.lastOff?.name, `${named(action.part)} came off here`),

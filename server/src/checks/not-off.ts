@@ -49,7 +49,12 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
         : on(state) > 0
           ? `${named(action.part)} is on and cannot be ${done}`
           : `nothing of ${named(action.part)} is off to be ${done}`;
-    const remedy = on(state) > 0 ? '`remove` it first' : 'take this line out, or correct the name';
+    const remedy =
+      on(state) === 0
+        ? 'take this line out, or correct the name'
+        : action.verb === 'swap-out'
+          ? '`remove` it first, or turn the two round if it is the one that goes in'
+          : '`remove` it first';
     yield {
       span: action.name,
       message: `${why}: ${remedy}.`,

@@ -14,9 +14,15 @@ export const noFile: Check = {
     for (const { use, trouble, reason, inner } of model.useTroubles) {
       if (trouble === 'loop') continue;
       const file = named((inner ?? use).path?.value ?? '');
+      // Some reasons bring their own remedy; where the file is not there, it is the path.
+      const [why, own] = reason?.split(/: (.*)/s) ?? [];
+      const mend =
+        own === undefined || /such file|folder/.test(why!)
+          ? `correct the path, which counts from the folder of ${inner === undefined ? 'this' : 'that'} file`
+          : own;
       yield {
         span: use.path ?? use.keyword,
-        message: `${inner === undefined ? file : `${file}, which ${named(fileOf(inner.chunk.uri))} uses,`} cannot be read${reason === undefined ? '' : ` (${reason})`}: correct the path, which counts from the folder of ${inner === undefined ? 'this' : 'that'} file; names that it may declare are not judged.`,
+        message: `${inner === undefined ? file : `${file}, which ${named(fileOf(inner.chunk.uri))} uses,`} cannot be read${why === undefined ? '' : ` (${why})`}: ${mend}; names that it may declare are not judged.`,
         related: related(inner?.path, 'by this line'),
       };
     }
