@@ -4,8 +4,10 @@ import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertBefore } from './edits.ts';
 import { digitsApart } from './rounding.ts';
 
-/** Not below what is missing. */
-const minutes = (seconds: number): string => `${figure(Math.ceil(seconds / 60 - 1e-9), 6)} min`;
+/** Seconds of a minute, or of an hour for what takes hours and comes out even. */
+const unitFor = (cure: number, elapsed: number): number =>
+  cure >= 7200 && cure % 900 === 0 && elapsed % 900 === 0 ? 3600 : 60;
+const symbolOf = (unit: number): string => (unit === 60 ? 'min' : 'h');
 
 export const notCured: Check = {
   code: 'not-cured',
@@ -53,12 +55,17 @@ reassembly
 function* inVariant(variant: Variant): Generator<Raw> {
   for (const { applied, supply, loading, cure, elapsed } of variant.earlyLoads) {
     const loads = loading.kind === 'fill' ? `${named(loading.name?.text ?? '')} goes in` : 'the unit is loaded';
-    const digits = digitsApart(cure / 60, elapsed / 60);
+    const unit = unitFor(cure, elapsed);
+    const digits = digitsApart(cure / unit, elapsed / unit);
+    const time = (seconds: number): string => `${figure(seconds / unit, digits)} ${symbolOf(unit)}`;
+    // Not below what is missing.
+    const rest = unit === 60 ? Math.ceil((cure - elapsed) / 60 - 1e-9) : (cure - elapsed) / unit;
+    const missing = `${figure(rest, 6)} ${symbolOf(unit)}`;
     yield {
       span: loading.kind === 'fill' ? (loading.name ?? loading.keyword) : loading.keyword,
-      message: `${loads} ${minutes(cure - elapsed)} too early: ${named(supply)} cures in ${figure(cure / 60, digits)} min and has had ${figure(elapsed / 60, digits)} min; \`wait ${minutes(cure - elapsed)}\` before.`,
+      message: `${loads} ${missing} too early: ${named(supply)} cures in ${time(cure)} and has had ${time(elapsed)}; \`wait ${missing}\` before.`,
       related: related(applied.keyword, `${named(supply)} was applied here`),
-      data: { subject: supply, missing: minutes(cure - elapsed), supply },
+      data: { subject: supply, missing, supply },
     };
   }
 }
