@@ -444,6 +444,12 @@ describe('plans at their edges', () => {
     expect(answer.criticalPath).toEqual(['a', 'c']);
     expect(answer.activities.every(({ critical }) => critical)).toBe(true);
   });
+
+  it('leads to the end over work at the end that states no time', () => {
+    const answer = plan([act('a', 10), act('b', 0, 'a'), act('c', 0, 'b')]) as Plan;
+    expect(answer.activities.map(({ critical }) => critical)).toEqual([true, true, true]);
+    expect(answer.criticalPath).toEqual(['a', 'b', 'c']);
+  });
   it('float is what is left beside the longest path', () => {
     const { activities } = plan([
       act('long', 10),

@@ -137,10 +137,16 @@ export function plan(activities: readonly Activity[]): Plan | PlanProblem {
   return { duration, activities: planned, criticalPath: criticalPath(net, planned, none) };
 }
 
-function criticalPath({ before, activities }: Network, planned: readonly PlannedActivity[], none: number): string[] {
+function criticalPath(
+  { before, behind, activities }: Network,
+  planned: readonly PlannedActivity[],
+  none: number,
+): string[] {
   const end = planned.reduce((a, p) => Math.max(a, p.earliestFinish), 0);
   const path: string[] = [];
-  let at = planned.findIndex((p) => p.critical && p.earliestFinish >= end - none);
+  // Work without a duration ends with what it waits for: the path leads on over it.
+  const isLast = (i: number): boolean => !behind[i]!.some((j) => planned[j]!.critical);
+  let at = planned.findIndex((p, i) => p.critical && p.earliestFinish >= end - none && isLast(i));
   const seen = new Set<number>();
   while (at !== -1 && !seen.has(at)) {
     seen.add(at);
