@@ -148,14 +148,37 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const inTheWay = [...action.covers.filter((cover) => cover.cameOff), ...action.holders];
     const names = [...new Set(inTheWay.map((blocker) => blocker.part))];
     const fits = lastFitsBefore(variant, names, action);
-    const several = names.length > 1;
+    // What never came off is in the way, too, but nothing was put back too early.
+    const back = names.filter((name) => fits.has(name));
+    if (back.length === 0 && cameOffUnder(variant, names, action)) continue;
+    const told = back.length > 0 ? back : names;
+    const several = told.length > 1;
+    const which = `${listed(told)}, which ${several ? 'cover or hold' : 'covers or holds'} it,`;
     yield {
       span: action.name,
-      message: `${named(action.part)} is ${done} after ${listed(names)}, which ${several ? 'cover or hold' : 'covers or holds'} it, went back on: ${remedy(model, action.name, [...fits.values()], several)}.`,
-      related: names.flatMap((name) => related(fits.get(name), `${named(name)} went back on here`)),
-      data: { subject: action.part, covers: names },
+      message:
+        back.length > 0
+          ? `${named(action.part)} is ${done} after ${which} went back on: ${remedy(model, action.name, [...fits.values()], several)}.`
+          : `${named(action.part)} is ${done} while ${which} ${several ? 'are' : 'is'} still on: \`remove\` ${several ? 'them' : 'it'} first.`,
+      related: told.flatMap((name) => related(fits.get(name), `${named(name)} went back on here`)),
+      data: { subject: action.part, covers: told },
     };
   }
+}
+
+/** Whether the part came off although `holders` held it: `still-held` tells of that, and what they hold now follows from it. */
+function cameOffUnder(variant: Variant, holders: readonly string[], behind: Action): boolean {
+  for (const { actions } of variant.entries) {
+    if (actions.includes(behind)) return false;
+    for (const action of actions)
+      if (
+        action.verb === 'remove' &&
+        action.part === behind.part &&
+        action.holders.some(({ part }) => holders.includes(part))
+      )
+        return true;
+  }
+  return false;
 }
 
 /**
