@@ -77,7 +77,7 @@ export const headClauses: readonly string[] = ['text', 'applies', 'code', 'measu
 export const stepClauses: readonly string[] = ['text', 'takes', 'after'];
 /** Clauses that may stand more than once and add up. */
 export const repeatable: ReadonlySet<string> = new Set(['held', 'behind', 'hazard', 'using', 'after', 'applies']);
-/** To each of these properties, those that cannot stand beside it: they say otherwise what it says. */
+/** To each of these clauses, those that cannot stand beside it: they say otherwise what it says. */
 export const rivalsOf: ReadonlyMap<string, readonly string[]> = new Map([
   ['class', ['grade']],
   ['grade', ['class']],
@@ -88,6 +88,10 @@ export const rivalsOf: ReadonlyMap<string, readonly string[]> = new Map([
   ['angles', ['points']],
   ['diameter', ['points']],
   ['points', ['circle', 'angles', 'diameter']],
+  ['by', ['to', 'in', 'then']],
+  ['to', ['by']],
+  ['in', ['by']],
+  ['then', ['by']],
 ]);
 export const needsText: ReadonlySet<string> = new Set([
   'omit',

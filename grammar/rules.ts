@@ -809,6 +809,9 @@ export class Rules extends EmbeddedActionsParser {
   private set<K extends keyof Statement>(field: K, value: Statement[K]): void {
     if (this.statement[field] === undefined) this.statement[field] = value;
   }
+  private setUnlessByHand<K extends 'to' | 'angle' | 'stages'>(field: K, value: Statement[K]): void {
+    if (this.statement.byHand === undefined) this.set(field, value);
+  }
 
   private clause: Alternatives = [
     {
@@ -833,13 +836,13 @@ export class Rules extends EmbeddedActionsParser {
     {
       ALT: () => {
         this.open(k.to);
-        this.set('to', this.SUBRULE2(this.quantity));
+        this.setUnlessByHand('to', this.SUBRULE2(this.quantity));
       },
     },
     {
       ALT: () => {
         this.open(k.then);
-        this.set('angle', this.SUBRULE3(this.quantity));
+        this.setUnlessByHand('angle', this.SUBRULE3(this.quantity));
       },
     },
     {
@@ -847,7 +850,7 @@ export class Rules extends EmbeddedActionsParser {
         this.open(k.in);
         this.CONSUME(k.stages);
         this.quantities = [];
-        this.set('stages', this.quantities);
+        this.setUnlessByHand('stages', this.quantities);
         this.SUBRULE(this.quantityList);
       },
     },
@@ -869,7 +872,8 @@ export class Rules extends EmbeddedActionsParser {
       ALT: () => {
         const token = this.open(k.by);
         this.CONSUME(k.hand);
-        this.set('byHand', this.nameOf(token));
+        const { to, stages } = this.statement;
+        if ((to ?? stages) === undefined) this.set('byHand', this.nameOf(token));
       },
     },
     {

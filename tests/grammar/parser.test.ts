@@ -6,6 +6,7 @@ import {
   offsetsOf,
   type Quantity,
   type Span,
+  type Statement,
   type SyntaxIssue,
   spanText,
   type Use,
@@ -255,6 +256,19 @@ describe('declarations', () => {
       pattern?.unit?.text,
     ];
     expect(stated.filter((each) => each !== undefined).join(' ')).toBe(counts);
+  });
+
+  test.each([
+    ['tighten b by hand to 10 N·m', 'by', 'to', 'by hand'],
+    ['tighten b to 10 N·m then 60° by hand', 'to', 'by', '10 N·m and 60 °'],
+    ['tighten b in stages 5 N·m, 10 N·m by hand', 'in', 'by', '2 stages'],
+    ['tighten b by hand in stages 5 N·m, 10 N·m', 'by', 'in', 'by hand'],
+  ])('%s: one of the two has to go, and the first counts', (line, first, second, counts) => {
+    const text = `step s\n  ${line}\n`;
+    expect(issue(text)).toContain(`expected \`${first}\` or \`${second}\`, found both: take one of them out`);
+    const [{ byHand, to, angle, stages }] = statementsOf(read(text)) as [Statement];
+    const stated = [byHand && 'by hand', to && `${show(to)} and ${show(angle)}`, stages && `${stages.length} stages`];
+    expect(stated.filter((each) => each !== undefined)).toEqual([counts]);
   });
 
   test('a bearing may be sealed and greased', () => {
