@@ -4,10 +4,12 @@ import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertBefore } from './edits.ts';
 import { digitsApart } from './rounding.ts';
 
-/** Seconds of a minute, or of an hour for what takes hours and comes out even. */
-const unitFor = (cure: number, elapsed: number): number =>
-  cure >= 7200 && cure % 900 === 0 && elapsed % 900 === 0 ? 3600 : 60;
-const symbolOf = (unit: number): string => (unit === 60 ? 'min' : 'h');
+/** A unit in which both are told shortly: hours where they come out even, seconds for what takes a few minutes and does not. */
+function unitFor(cure: number, elapsed: number): { readonly symbol: 's' | 'min' | 'h'; readonly seconds: number } {
+  const isEven = (step: number): boolean => cure % step === 0 && elapsed % step === 0;
+  if (cure >= 7200 && isEven(900)) return { symbol: 'h', seconds: 3600 };
+  return cure < 600 && !isEven(60) ? { symbol: 's', seconds: 1 } : { symbol: 'min', seconds: 60 };
+}
 
 export const notCured: Check = {
   code: 'not-cured',
@@ -55,12 +57,12 @@ reassembly
 function* inVariant(variant: Variant): Generator<Raw> {
   for (const { applied, supply, loading, cure, elapsed } of variant.earlyLoads) {
     const loads = loading.kind === 'fill' ? `${named(loading.name?.text ?? '')} goes in` : 'the unit is loaded';
-    const unit = unitFor(cure, elapsed);
-    const digits = digitsApart(cure / unit, elapsed / unit);
-    const time = (seconds: number): string => `${figure(seconds / unit, digits)} ${symbolOf(unit)}`;
+    const { symbol, seconds } = unitFor(cure, elapsed);
+    const digits = digitsApart(cure / seconds, elapsed / seconds);
+    const time = (value: number): string => `${figure(value / seconds, digits)} ${symbol}`;
+    const rest = (cure - elapsed) / seconds;
     // Not below what is missing.
-    const rest = unit === 60 ? Math.ceil((cure - elapsed) / 60 - 1e-9) : (cure - elapsed) / unit;
-    const missing = `${figure(rest, 6)} ${symbolOf(unit)}`;
+    const missing = `${figure(symbol === 'h' ? rest : Math.ceil(rest - 1e-9), 6)} ${symbol}`;
     yield {
       span: loading.kind === 'fill' ? (loading.name ?? loading.keyword) : loading.keyword,
       message: `${loads} ${missing} too early: ${named(supply)} cures in ${time(cure)} and has had ${time(elapsed)}; \`wait ${missing}\` before.`,

@@ -55,10 +55,16 @@ reassembly
         unit.symbol === '°F'
           ? `${figure(roundedUp(verdict.kelvin * 1.8))} °F of difference`
           : `${figure(roundedUp(verdict.kelvin))} K`;
+      const room =
+        unit.symbol === '°F' ? `${figure(settings.ambient * 1.8 + 32)} °F` : `${figure(settings.ambient)} °C`;
+      const fit =
+        part.bore?.unit?.unit?.symbol === 'in'
+          ? `${figure(joint.max / 25_400, 2)} in on ${written(part.bore)}`
+          : `${figure(joint.max)} µm on ${figure(joint.diameter, 4)} mm`;
       yield {
         span: statement.to,
         message:
-          `${written(statement.to)} does not open the fit of ${named(part.name!.text)}: ${figure(joint.max)} µm on ${figure(joint.diameter, 4)} mm needs ${needed} above a workshop of ${figure(settings.ambient)} °C, ${outer ? 'at least' : 'at most'} ${say(bound, unit)}, and something more for clearance.`.replace(
+          `${written(statement.to)} does not open the fit of ${named(part.name!.text)}: ${fit} needs ${needed} above a workshop of ${room}, ${outer ? 'at least' : 'at most'} ${say(bound, unit)}, and something more for clearance.`.replace(
             'above a workshop',
             outer ? 'above a workshop' : 'below a workshop',
           ),
