@@ -375,3 +375,13 @@ describe('counts and values', () => {
     ]);
   });
 });
+
+test.each([
+  ['part bolt "Bolt" M8 class 8.8', 'Write thread M8', 'part bolt "Bolt" thread M8 class 8.8'],
+  ['part bolt "Bolt" held by a and b', 'Write ,', 'part bolt "Bolt" held by a , b'],
+  ['teardown\n  step s\n    tighten bolt 20 N·m', 'Write to 20', 'teardown\n  step s\n    tighten bolt to 20 N·m'],
+  ['teardown\n  step s\n    wait for 20 min', 'Take it out', 'teardown\n  step s\n    wait 20 min'],
+])('what was meant is written: %s', (text, title, after) => {
+  expect(repairsIn(text, 'syntax')).toEqual([{ title, safe: false, after }]);
+  expect(repairsIn(after, 'syntax')).toEqual([]);
+});

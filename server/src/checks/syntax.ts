@@ -57,14 +57,12 @@ reassembly
   },
   repairs(finding, { model }) {
     const replacement = finding.data?.['replacement'];
-    return typeof replacement === 'string'
-      ? [
-          {
-            title: replacement === '' ? 'Take it out' : `Write ${replacement}`,
-            edits: [replaceSpan(model.tree, finding.span, replacement)],
-            safe: false,
-          },
-        ]
-      : [];
+    if (typeof replacement !== 'string') return [];
+    const { span } = finding;
+    const [title, end] =
+      replacement === ''
+        ? ['Take it out', span.end + (span.chunk.text[span.end] === ' ' ? 1 : 0)]
+        : [`Write ${replacement}`, span.end];
+    return [{ title, edits: [replaceSpan(model.tree, { ...span, end }, replacement)], safe: false }];
   },
 };
