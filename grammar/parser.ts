@@ -40,9 +40,11 @@ import {
   isContextual,
   isLineFirst,
   isNumber,
+  isUnit,
   keyword as k,
   NumberToken,
   OpenText,
+  PlusMinus,
   PointNumber,
   ReservedName,
   reservedWords,
@@ -282,8 +284,24 @@ class ChunkReader implements ClauseKeeper {
     for (let h = firstHead; h < lastHead; h++) {
       const from = this.heads[h]!;
       const next = endOfHead(h);
-      if (this.isWaitFor(from, next)) this.waitFor(from, endOfHead(++h));
-      else this.segment(from, next);
+      if (this.isWaitFor(from, next)) {
+        this.waitFor(from, endOfHead(++h));
+        continue;
+      }
+      this.proseFollows = h + 1 < lastHead && this.isProse(next, firstHead, lastHead);
+      this.segment(from, next);
+      if (!this.proseFollows) continue;
+      this.tell(
+        next,
+        'a text in double quotes',
+        shown(this.tokens[next]!),
+        'words for the reader stand in quotes',
+        atNextLine,
+      );
+      const line = this.nextLine(next, last);
+      while (h + 1 < lastHead && this.heads[h + 1]! < line) h++;
+      const rest = endOfHead(h);
+      if (line < rest) this.unreadable(line, rest);
     }
     this.closeBlocks(0, 'the step ends');
     const { issues } = this.chunk;
@@ -578,6 +596,7 @@ class ChunkReader implements ClauseKeeper {
     }
     // What stands behind it is no part.
     if (!form.allowed.has('with')) delete statement.together;
+    statement.broken ||= this.proseFollows;
     if (statement.broken) return;
     const missing =
       needsText.has(word) && statement.text === undefined
@@ -597,6 +616,26 @@ class ChunkReader implements ClauseKeeper {
       ...keyword,
       message: trouble(missing, 'none', `\`${word}\` needs it`, 'at the next statement'),
     });
+  }
+
+  /** The words behind the statement being read begin no alternatives. */
+  private proseFollows = false;
+
+  /**
+   * `inspect shaft for wear`, `check if it turns`: what would open a block, behind a statement on its line, where there are
+   * more of these than are closed.
+   */
+  private isProse(at: number, firstHead: number, lastHead: number): boolean {
+    const { tokenType } = this.tokens[at]!;
+    if ((tokenType !== k.for && tokenType !== k.if) || this.lineFirst(at)) return false;
+    if (tokenType === k.if && this.tokens[at + 1]?.tokenType === Text) return false;
+    let open = 0;
+    for (let h = firstHead; h < lastHead; h++) {
+      const { image } = this.tokens[this.heads[h]!]!;
+      if (isBlock(image)) open++;
+      else if (image === 'end') open--;
+    }
+    return open > 0;
   }
 
   /** `wait for 20 min`: the `for` opens no block of one code. */
@@ -791,7 +830,7 @@ class ChunkReader implements ClauseKeeper {
       token.tokenType === NumberToken &&
       /^[0-9]+$/.test(token.image) &&
       (before?.tokenType === Word || before?.tokenType === Text) &&
-      next?.CATEGORIES?.some((category) => category.name === 'Unit') !== true &&
+      !isUnit(this.tokens[at + 1]) &&
       next !== To
     );
   }
@@ -935,6 +974,11 @@ class ChunkReader implements ClauseKeeper {
         return [`name the ${supplied.has(kind) ? 'supply' : kind === 'measure' ? 'reading' : 'part'} before it`];
     }
     if (leads.test(expected) && leads.test(`\`${image}\``)) return [`write ${expected}`, expected.slice(1, -1)];
+    if (before?.tokenType === k.in && isNumber(token)) return ['`in stages` names the torque of each'];
+    if (isUnit(before)) {
+      if (type === PlusMinus || type === To) return ['the unit stands once, behind both numbers'];
+      if (isNumber(token) && isUnit(this.tokens[at + 1])) return ['write it in one unit'];
+    }
     if (before?.tokenType === k.at && isNumber(token) && this.allowed.has('to')) return ['a torque stands behind `to`'];
     if (image === 'torque' && this.allowed.has('to')) return ['write `to`', 'to'];
     if (type.name === 'InchThread' || /^M[0-9]+(?:x[0-9.]+)?$/.test(image))
@@ -952,6 +996,7 @@ class ChunkReader implements ClauseKeeper {
       if (name !== undefined && before?.startOffset === name.start + this.base && isStatement(kind))
         return [`\`${kind}\` takes one ${supplied.has(kind) ? 'supply' : 'part'}, give each a line of its own`];
       if (image === 'and' && this.isInList(at)) return ['names in a list are parted by commas', ','];
+      if (image === 'and' && isStatement(kind)) return ['write what follows as a statement of its own'];
     }
     return undefined;
   }
@@ -983,7 +1028,7 @@ class ChunkReader implements ClauseKeeper {
       if (before?.tokenType.name === 'InchThread' || before?.tokenType === DashedNumber)
         if (/^UN(C|F|EF)$/i.test(image)) return ['a unified thread is written without its series'];
     }
-    if (before?.tokenType.CATEGORIES?.some((category) => category.name === 'Unit')) {
+    if (isUnit(before)) {
       const joined = before.image + image;
       const unit =
         type === Stray && next !== undefined

@@ -7,6 +7,7 @@ import {
   Comma,
   endOf,
   isNumber,
+  isUnit,
   keyword as k,
   Open,
   OpenText,
@@ -14,7 +15,6 @@ import {
   Text,
   Times,
   To,
-  Unit,
 } from './tokens.ts';
 import { unitOf } from './units.ts';
 
@@ -329,8 +329,6 @@ function beginsClause(tokens: readonly IToken[], i: number, from: number): boole
   if (type === k.applies || type === k.code || type === k.measures) return true;
   return type === Text && i > from + 2 && tokens[i - 1]!.tokenType !== k.plate;
 }
-
-const isUnit = (token: IToken): boolean => token.tokenType.CATEGORIES?.includes(Unit) ?? false;
 
 function gap(tokens: readonly IToken[], i: number, codes: ReadonlySet<number>): string {
   const left = tokens[i - 1]!;

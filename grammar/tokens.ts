@@ -424,6 +424,8 @@ export function asName(token: IToken, type: TokenType = Word): void {
   setType(token, type);
 }
 
+export const isUnit = (token: IToken | undefined): token is IToken =>
+  token?.tokenType.CATEGORIES?.includes(Unit) ?? false;
 export const isNumber = (token: IToken | undefined): boolean =>
   token !== undefined &&
   (token.tokenType === NumberToken || token.tokenType === CommaNumber || token.tokenType === PointNumber);

@@ -525,6 +525,12 @@ describe('what was most likely meant is said', () => {
     [inStep('remove 4 a'), 'expected a name, found `4`: a count stands behind the name, `a x4`', 'a x4'],
     ['part 4 bolt "Bolt"', 'expected a name, found `4`: a count stands behind the name, `bolt x4`', 'bolt x4'],
     [inStep('clean 4'), 'expected a name, found `4`: name the part before it'],
+    ['part b torque 60 N·m ± 5 N·m', 'found `±`: the unit stands once, behind both numbers'],
+    ['tool t range 20 N·m..100 N·m', 'found `..`: the unit stands once, behind both numbers'],
+    ['step s takes 1h 30min', 'found `30`: write it in one unit'],
+    ['step s takes 1 h 30 min', 'found `30`: write it in one unit'],
+    [inStep('remove a x5 and bag it'), 'found `and`: write what follows as a statement of its own'],
+    [inStep('tighten a in 3 stages'), 'expected `stages`, found `3`: `in stages` names the torque of each'],
     [inStep('wait for 20 min'), 'expected a time such as `60 min`, found `for`: take it out', ''],
   ])('%s', (text, said, replacement) => {
     expect(issue(text)).toContain(said);
@@ -537,6 +543,27 @@ describe('what was most likely meant is said', () => {
       const { count, renew } = read(`${text}\n`).chunks[0]!.item as Declaration;
       expect([text, count?.value, renew && 'renew']).toEqual([text, 4, 'renew']);
     }
+  });
+
+  test.each<[string, string]>([
+    ['inspect b for scoring', 'for'],
+    ['clean b for the sealant or the gasket', 'for'],
+    ['check if it turns', 'if'],
+  ])('%s: a text without its quotes opens no alternatives', (line, word) => {
+    const text = inStep(`${line}\n  fit b`);
+    expect(issue(text)).toBe(
+      `${word}: expected a text in double quotes, found \`${word}\`: words for the reader stand in quotes; reading went on at the next line`,
+    );
+    expect(statementsOf(read(text)).map(({ kind, broken }) => [kind, broken])).toEqual([
+      [line.split(' ')[0], true],
+      ['fit', false],
+    ]);
+  });
+
+  test('alternatives that are closed may begin anywhere on a line', () => {
+    for (const line of ['inspect b for X-1 fit b end', 'inspect b for X-1\n  fit b end', 'fit b if "worn" fit c end'])
+      expect(issuesOf(read(inStep(line)))).toEqual([]);
+    expect(issue(inStep('inspect b\n  for X-1\n  fit b'))).toContain('expected the `end` of this `for`');
   });
 
   test('`wait for` waits', () => {
