@@ -1113,7 +1113,10 @@ function isCount(text: string, start: number, end: number): boolean {
 }
 
 /** Names of the text at hand by a number made of their letters: most stand there more than once. */
-const spellings: (string | undefined)[] = Array.from({ length: 4096 });
+let spellings: (string | undefined)[] = new Array(4096);
+
+/** Of a long text, names are met again far below: with too little room others would have taken their places. */
+const roomFor = ({ length }: string): number => 2 ** Math.min(20, Math.max(12, Math.ceil(Math.log2(length / 32))));
 
 function sumOf(text: string, start: number, end: number): number {
   let sum = 0;
@@ -1123,7 +1126,7 @@ function sumOf(text: string, start: number, end: number): number {
 
 /** `sum` spares a walk over the letters where the caller has gone over them. */
 function spelled(text: string, start: number, end: number, sum = sumOf(text, start, end)): string {
-  const place = (sum ^ (sum >>> 12)) & 4095;
+  const place = (sum ^ (sum >>> 12)) & (spellings.length - 1);
   const known = spellings[place];
   if (known !== undefined && known.length === end - start && text.startsWith(known, start)) return known;
   const spelling = text.slice(start, end);
@@ -1140,6 +1143,11 @@ const reader = new CleanReader();
 export function readClean(uri: string, text: string, start: number): Chunk | undefined {
   return reader.read(uri, text, start);
 }
+/** Makes room for a text that is to be read chunk by chunk. */
+export const beginReading = (text: string): void => {
+  const room = roomFor(text);
+  if (room !== spellings.length) spellings = new Array(room);
+};
 /** Lets all go that belongs to the text read last. */
 export const endReading = (): void => {
   reader.leave();

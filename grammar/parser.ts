@@ -1,6 +1,6 @@
 import { EOF, type IToken } from 'chevrotain';
 import { clausesOf, headClauses, needsText, propertiesOf, repeatable, rivalsOf, stepClauses } from './clauses.ts';
-import { cleanEnd, endReading, readClean } from './clean.ts';
+import { beginReading, cleanEnd, endReading, readClean } from './clean.ts';
 import {
   beginsChunk,
   hazards,
@@ -122,6 +122,7 @@ const cleanAgain = 8;
  * `starts` are offsets in `text`; chunks lie end to end and cover it.
  */
 export function parseChunks(uri: string, text: string): { chunks: Chunk[]; starts: number[] } {
+  beginReading(text);
   try {
     return readStretches(uri, text);
   } finally {
