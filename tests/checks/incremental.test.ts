@@ -276,7 +276,7 @@ describe('with steps that are taken in from another file', () => {
       resolve,
     );
     expectSame(now, resolve);
-    const { used, fasteners } = now.model;
-    expect([...used.part, ...used.tool, ...fasteners]).toEqual([]);
+    const { unused, fasteners } = now.model;
+    expect([...unused.part, ...unused.tool, ...fasteners]).toEqual(['bolt', 'bar']);
   });
 });

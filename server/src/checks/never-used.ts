@@ -1,18 +1,20 @@
 import type { Declaration } from '../../../grammar/syntax.ts';
+import { declarationWords } from '../../../grammar/tokens.ts';
 import { mentionsOf } from '../model/mentions.ts';
 import { chunksOf, type Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { type Check, named } from './check.ts';
 import { removeLine } from './edits.ts';
 
-const known = new Beside<Model['used'], { own: Model['ownDeclarations']; unused: readonly Declaration[] }>();
+const known = new Beside<Model['unused'], { own: Model['ownDeclarations']; unused: readonly Declaration[] }>();
 
 /** Declarations that nothing refers to; an edit that leaves declarations and names alone leaves them as they are. */
-function unusedIn({ used, ownDeclarations: own }: Model): readonly Declaration[] {
-  let answer = known.get(used);
+function unusedIn({ unused, ownDeclarations: own }: Model): readonly Declaration[] {
+  if (declarationWords.every((kind) => unused[kind].size === 0)) return [];
+  let answer = known.get(unused);
   if (answer?.own !== own) {
-    answer = { own, unused: own.filter(({ kind, name }) => name !== undefined && !used[kind].has(name.text)) };
-    known.set(used, answer);
+    answer = { own, unused: own.filter(({ kind, name }) => name !== undefined && unused[kind].has(name.text)) };
+    known.set(unused, answer);
   }
   return answer.unused;
 }

@@ -1,6 +1,6 @@
 import type { Chunk, Declaration, Name, Statement, Step } from '../../../grammar/syntax.ts';
 import { noted } from './noted.ts';
-import { eachReference, type NameKind, referencesOfDeclaration } from './references.ts';
+import { eachReference, eachReferenceOfDeclaration, type NameKind } from './references.ts';
 import { statementsIn } from './statements.ts';
 
 /** A name in the text. What `omit` names is a part, or a supply where only a supply is called so. */
@@ -68,12 +68,8 @@ export function visitMentions(
   onMention: (name: Name, kind: Mention['kind']) => void,
   onStatement: (statement: Statement) => void,
 ): void {
-  if (item !== undefined && isDeclaration(item)) {
-    const { heldBy, behind, carriedBy, holes } = item;
-    // Most declarations refer to nothing.
-    if (heldBy.length + behind.length > 0 || (carriedBy ?? holes) !== undefined)
-      for (const { name, kind } of referencesOfDeclaration(item)) onMention(name, kind);
-  } else if (item?.kind === 'step') visitStep(item, onMention, onStatement);
+  if (item !== undefined && isDeclaration(item)) eachReferenceOfDeclaration(item, onMention);
+  else if (item?.kind === 'step') visitStep(item, onMention, onStatement);
   if (strayStep !== undefined) visitStep(strayStep, onMention, onStatement);
 }
 

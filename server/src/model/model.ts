@@ -103,14 +103,14 @@ export interface Model {
   readonly useTroubles: readonly UseTrouble[];
   /** Parts that something loosens, tightens, threads or torques. */
   readonly fasteners: ReadonlySet<string>;
-  /** Names of declarations that something refers to, by kind. */
-  readonly used: Used;
+  /** Names of declarations that nothing refers to, by kind. */
+  readonly unused: Unused;
   /** Words of lines outside any step that could not be read: a declaration may be lost among them. */
   readonly lost: ReadonlySet<string>;
 }
 
 export type DeclarationKind = Declaration['kind'];
-export type Used = Readonly<Record<DeclarationKind, ReadonlySet<string>>>;
+export type Unused = Readonly<Record<DeclarationKind, ReadonlySet<string>>>;
 
 /** Gives the tree behind a `use` path, or why it cannot be had. */
 export type Resolve = (path: string, from: string) => SyntaxTree | { readonly missing: true; readonly reason?: string };
@@ -155,20 +155,21 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
   const duplicates: Duplicate[] = [];
   const ownDeclarations: Declaration[] = [];
   const lost = new Set<string>();
-  const survey = new Survey(tables);
+  const survey = new Survey();
   const declare = (chunk: Chunk, own: boolean): void => {
     for (const word of chunk.lostWords) lost.add(word);
     const item = chunk.item;
     if (!isDeclaration(item)) return;
     if (own) ownDeclarations.push(item);
     if (item.name === undefined) return;
-    const first = tables[item.kind].get(item.name.text);
-    if (first === undefined) {
-      tables[item.kind].set(item.name.text, item);
-      survey.declare(item);
-    } else if (own) duplicates.push({ name: item.name, first: first.name!, kind: item.kind });
-    else if (first.chunk.uri !== chunk.uri)
-      duplicates.push({ name: item.name, first: first.name!, kind: item.kind, use: broughtIn.get(chunk.uri) });
+    const { name, kind } = item;
+    if (survey.declare(item)) {
+      tables[kind].set(name.text, item);
+      return;
+    }
+    const { name: first, chunk: other } = tables[kind].get(name.text)!;
+    if (own) duplicates.push({ name, first: first!, kind });
+    else if (other.uri !== chunk.uri) duplicates.push({ name, first: first!, kind, use: broughtIn.get(chunk.uri) });
   };
   // Shared files first: what stands twice is reported in the file that the author has open.
   for (const file of files.slice(1)) for (const chunk of file.chunks) declare(chunk, false);
@@ -237,7 +238,7 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
   for (const chunk of takenIn.keys()) survey.visit(chunk);
   survey.visitShared(files, takenIn);
   const piece = isPiece(tree, head, phases);
-  const { readings, fasteners, used, missing, stock } = survey.finish();
+  const { readings, fasteners, unused, missing, stock } = survey.finish();
   const codeNames = new Map<string, Name>();
   for (const code of head?.codes ?? []) if (!codeNames.has(code.text)) codeNames.set(code.text, code);
   const measures = head?.measures?.text;
@@ -261,7 +262,7 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
     duplicates,
     useTroubles,
     fasteners,
-    used,
+    unused,
     naming: {},
   });
   // Steps that are taken in were gone through behind those of the file.
@@ -503,7 +504,7 @@ function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]):
   const edited = { before: earlier.tree.chunks.slice(from, to), now: tree.chunks.slice(from, until) };
   const surveyed = resurvey(earlier, edited, tables, files);
   if (surveyed === undefined) return undefined;
-  const { readings, fasteners, used } = surveyed;
+  const { readings, fasteners, unused } = surveyed;
   const codeNames = new Map<string, Name>();
   for (const code of earlier.head?.codes ?? []) if (!codeNames.has(code.text)) codeNames.set(code.text, code);
   const names: Names = { tables, stepNames, readings, codeNames, lost: earlier.lost };
@@ -529,7 +530,7 @@ function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]):
     duplicates: [],
     useTroubles: [],
     fasteners,
-    used,
+    unused,
     naming: earlier.naming,
   });
 }

@@ -40,14 +40,19 @@ export function referencesOf(statement: Statement, isSupply?: (name: string) => 
   return references;
 }
 
-/** Every name that a declaration refers to. */
+/** Finds every name that a declaration refers to. */
+export function eachReferenceOfDeclaration({ heldBy, behind, carriedBy, holes }: Declaration, found: Found): void {
+  for (const name of heldBy) found(name, 'part');
+  for (const name of behind) found(name, 'part');
+  if (carriedBy !== undefined) found(carriedBy, 'part');
+  if (holes !== undefined) found(holes, 'pattern');
+}
+
+/** As {@link eachReferenceOfDeclaration}, in a list. */
 export function referencesOfDeclaration(declaration: Declaration): Reference[] {
-  const found: Reference[] = [];
-  for (const name of declaration.heldBy) found.push({ name, kind: 'part' });
-  for (const name of declaration.behind) found.push({ name, kind: 'part' });
-  if (declaration.carriedBy !== undefined) found.push({ name: declaration.carriedBy, kind: 'part' });
-  if (declaration.holes !== undefined) found.push({ name: declaration.holes, kind: 'pattern' });
-  return found;
+  const references: Reference[] = [];
+  eachReferenceOfDeclaration(declaration, (name, kind) => references.push({ name, kind }));
+  return references;
 }
 
 export const referencesOfStep = (step: Step): Reference[] => step.after.map((name) => ({ name, kind: 'step' }));

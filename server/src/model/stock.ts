@@ -31,17 +31,30 @@ export function eachComing(statement: Statement, tell: (how: Coming, name: strin
   }
 }
 
+const swappedIn = 1;
+const fittedNew = 2;
+const takenOff = 4;
+/** Bits that {@link withComing} may set. */
+export const comingBits = 3;
+
+/** `bits`, which tell how a part has come by so far, with one thing more. */
+export function withComing(bits: number, how: Coming): number {
+  if (how === 'swapped in') return bits | swappedIn;
+  if (how === 'fitted new') return bits | fittedNew;
+  // What is loosened first was on; what is loosened after it was fitted new may come from stock.
+  return how === 'taken off' || (bits & fittedNew) === 0 ? bits | takenOff : bits;
+}
+
+/** True for a part that only ever comes from stock. */
+export const isFromStock = (bits: number): boolean =>
+  (bits & swappedIn) !== 0 || (bits & (fittedNew | takenOff)) === fittedNew;
+
 /** Gathers, from statements in the order of the text, the parts that only ever come from stock. */
 export class Stock {
-  private readonly takenOff = new Set<string>();
-  private readonly fittedNew = new Set<string>();
-  private readonly swappedIn = new Set<string>();
+  private readonly comings = new Map<string, number>();
 
   private readonly tell = (how: Coming, name: string): void => {
-    if (how === 'swapped in') this.swappedIn.add(name);
-    else if (how === 'fitted new') this.fittedNew.add(name);
-    // What is loosened first was on; what is loosened after it was fitted new may come from stock.
-    else if (how === 'taken off' || !this.fittedNew.has(name)) this.takenOff.add(name);
+    this.comings.set(name, withComing(this.comings.get(name) ?? 0, how));
   };
 
   take(statement: Statement): void {
@@ -49,8 +62,8 @@ export class Stock {
   }
 
   names(): ReadonlySet<string> {
-    const names = new Set(this.swappedIn);
-    for (const name of this.fittedNew) if (!this.takenOff.has(name)) names.add(name);
+    const names = new Set<string>();
+    for (const [name, bits] of this.comings) if (isFromStock(bits)) names.add(name);
     return names;
   }
 }

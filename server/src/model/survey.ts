@@ -16,9 +16,9 @@ import {
   turns,
   visitMentions,
 } from './mentions.ts';
-import type { DeclarationKind, Model, Used } from './model.ts';
+import type { DeclarationKind, Model, Unused } from './model.ts';
 import type { NameKind } from './references.ts';
-import { Stock } from './stock.ts';
+import { type Coming, comingBits, eachComing, isFromStock, withComing } from './stock.ts';
 
 export type Tables = Readonly<Record<DeclarationKind, ReadonlyMap<string, Declaration>>>;
 
@@ -33,7 +33,7 @@ export interface Surveyed {
   /** Each reading with the first `measure` that takes it. */
   readonly readings: ReadonlyMap<string, Statement>;
   readonly fasteners: ReadonlySet<string>;
-  readonly used: Used;
+  readonly unused: Unused;
   /** In the order of the text. */
   readonly missing: readonly Missing[];
   /** Parts that only ever come from stock; absent where a `for` shows some codes other statements. */
@@ -54,24 +54,42 @@ const kindOf = ({ name, kind }: Mention, tables: Tables): NameKind =>
 const isThreaded = ({ kind, thread, torque }: Declaration): boolean =>
   kind === 'part' && (thread !== undefined || torque !== undefined);
 
-/** The walk. `tables` may grow on the way, as long as each declaration is told to `declare`. */
+/** What is known of one name; its bits are those of its comings, and what it is declared and used as. */
+interface Mark {
+  bits: number;
+}
+const declaredAs: Readonly<Record<DeclarationKind, number>> = {
+  part: 1 << comingBits,
+  tool: 2 << comingBits,
+  supply: 4 << comingBits,
+  pattern: 8 << comingBits,
+};
+const usedAs: Readonly<Record<DeclarationKind, number>> = {
+  part: 16 << comingBits,
+  tool: 32 << comingBits,
+  supply: 64 << comingBits,
+  pattern: 128 << comingBits,
+};
+const turned = 256 << comingBits;
+const threaded = 512 << comingBits;
+
+/** The walk. Each name is looked up once where it stands. */
 export class Survey {
-  private readonly tables: Tables;
+  private readonly marks = new Map<string, Mark>();
+  private lastName = '';
+  private last: Mark = { bits: 0 };
   private readonly readings = new Map<string, Statement>();
-  private readonly fasteners = new Set<string>();
-  private readonly used = noNames();
   /** What was not declared when it was met. */
   private readonly open: Mention[] = [];
-  private readonly openTurned: string[] = [];
-  private readonly stock = new Stock();
   private singlesOut = false;
 
-  constructor(tables: Tables) {
-    this.tables = tables;
-  }
-
-  declare(declaration: Declaration): void {
-    if (isThreaded(declaration)) this.fasteners.add(declaration.name!.text);
+  /** False where `declaration`, which has a name, is not the first of its kind by that name. */
+  declare(declaration: Declaration): boolean {
+    const mark = this.markOf(declaration.name!.text);
+    const bit = declaredAs[declaration.kind];
+    if ((mark.bits & bit) !== 0) return false;
+    mark.bits |= isThreaded(declaration) ? bit | threaded : bit;
+    return true;
   }
 
   visit(chunk: Chunk): void {
@@ -86,52 +104,81 @@ export class Survey {
   }
 
   finish(): Surveyed {
-    const { tables, readings, fasteners, used, stock, singlesOut } = this;
     const missing: Missing[] = [];
-    for (const mention of this.open) {
-      const { name } = mention;
-      const kind = kindOf(mention, tables);
-      if (isDeclarable(kind) && tables[kind].has(name.text)) used[kind].add(name.text);
-      else missing.push({ name, kind });
+    for (const { name, kind } of this.open) {
+      const mark = this.markOf(name.text);
+      const is: NameKind =
+        kind !== 'part or supply' ? kind : (mark.bits & supplyOrPart) === declaredAs.supply ? 'supply' : 'part';
+      if (!isDeclarable(is)) missing.push({ name, kind: is });
+      else {
+        mark.bits |= usedAs[is];
+        if ((mark.bits & declaredAs[is]) === 0) missing.push({ name, kind: is });
+      }
     }
-    for (const name of this.openTurned) if (tables.part.has(name)) fasteners.add(name);
-    return { readings, fasteners, used, missing, stock: singlesOut ? undefined : stock.names() };
+    const fasteners = new Set<string>();
+    const unused = noNames();
+    const stock = new Set<string>();
+    this.marks.forEach(({ bits }, name) => {
+      if ((bits & declaredAs.part) !== 0 && (bits & (threaded | turned)) !== 0) fasteners.add(name);
+      if (isFromStock(bits)) stock.add(name);
+      for (const kind of declarationWords)
+        if ((bits & declaredAs[kind]) !== 0 && (bits & usedAs[kind]) === 0) unused[kind].add(name);
+    });
+    return { readings: this.readings, fasteners, unused, missing, stock: this.singlesOut ? undefined : stock };
   }
 
-  /** False where no such thing is declared yet. */
-  private use(name: string, kind: DeclarationKind): boolean {
-    const used = this.used[kind];
-    if (used.has(name)) return true;
-    const known = this.tables[kind].has(name);
-    if (known) used.add(name);
-    return known;
+  private markOf(name: string): Mark {
+    // A statement and its name ask one behind the other.
+    if (name === this.lastName) return this.last;
+    let mark = this.marks.get(name);
+    if (mark === undefined) {
+      mark = { bits: 0 };
+      this.marks.set(name, mark);
+    }
+    this.lastName = name;
+    this.last = mark;
+    return mark;
   }
 
   private readonly onMention = (name: Name, kind: Mention['kind']): void => {
-    if (!isDeclarable(kind) || !this.use(name.text, kind)) this.open.push({ name, kind });
+    if (isDeclarable(kind)) {
+      const mark = this.markOf(name.text);
+      mark.bits |= usedAs[kind];
+      if ((mark.bits & declaredAs[kind]) !== 0) return;
+    }
+    this.open.push({ name, kind });
   };
 
   private readonly onShared = ({ text }: Name, kind: Mention['kind']): void => {
-    if (isDeclarable(kind)) this.use(text, kind);
+    if (isDeclarable(kind)) this.markOf(text).bits |= usedAs[kind];
   };
 
   private readonly onStatement = (statement: Statement): void => {
     const name = statement.name?.text;
     if (takesReading(statement)) {
       if (!this.readings.has(name!)) this.readings.set(name!, statement);
-    } else if (turns(statement)) {
-      if (this.tables.part.has(name!)) this.fasteners.add(name!);
-      else this.openTurned.push(name!);
-    } else if (statement.kind === 'for') this.singlesOut = true;
-    this.stock.take(statement);
+    } else if (turns(statement)) this.markOf(name!).bits |= turned;
+    else if (statement.kind === 'for') this.singlesOut = true;
+    eachComing(statement, this.onComing);
+  };
+
+  private readonly onComing = (how: Coming, name: string): void => {
+    const mark = this.markOf(name);
+    mark.bits = withComing(mark.bits, how);
   };
 }
+const supplyOrPart = declaredAs.supply | declaredAs.part;
 
 /** What is missing in `chunks`, where all is declared. */
 export function missingIn(chunks: readonly Chunk[], tables: Tables): readonly Missing[] {
-  const survey = new Survey(tables);
-  for (const chunk of chunks) survey.visit(chunk);
-  return survey.finish().missing;
+  const missing: Missing[] = [];
+  for (const chunk of chunks) {
+    for (const mention of mentionsOf(chunk).all) {
+      const kind = kindOf(mention, tables);
+      if (!isDeclarable(kind) || !tables[kind].has(mention.name.text)) missing.push({ name: mention.name, kind });
+    }
+  }
+  return missing;
 }
 
 /** Chunks that an edit has put in the place of as many others. */
@@ -149,7 +196,7 @@ export function resurvey(
   edited: Edited,
   tables: Tables,
   files: readonly SyntaxTree[],
-): Pick<Surveyed, 'readings' | 'fasteners' | 'used'> | undefined {
+): Pick<Surveyed, 'readings' | 'fasteners' | 'unused'> | undefined {
   const readings = remeasured(earlier.readings, edited);
   if (readings === undefined) return undefined;
   const holdsElsewhere = (name: string, holds: (mentions: Mentions) => boolean): boolean => {
@@ -158,16 +205,16 @@ export function resurvey(
   };
   const were = namesIn(edited.before, tables);
   const are = namesIn(edited.now, tables);
-  let used: Used = earlier.used;
+  let unused: Unused = earlier.unused;
   for (const kind of declarationWords) {
-    const isUsed = (name: string): boolean =>
+    const isUnused = (name: string): boolean =>
       tables[kind].has(name) &&
-      (are[kind].has(name) ||
-        holdsElsewhere(name, ({ all }) =>
-          all.some((mention) => mention.name.text === name && kindOf(mention, tables) === kind),
-        ));
-    const now = readjusted(used[kind], differing(were[kind], are[kind]), isUsed);
-    if (now !== used[kind]) used = { ...used, [kind]: now };
+      !are[kind].has(name) &&
+      !holdsElsewhere(name, ({ all }) =>
+        all.some((mention) => mention.name.text === name && kindOf(mention, tables) === kind),
+      );
+    const now = readjusted(unused[kind], differing(were[kind], are[kind]), isUnused);
+    if (now !== unused[kind]) unused = { ...unused, [kind]: now };
   }
   const isFastener = (name: string): boolean => {
     const part = tables.part.get(name);
@@ -179,7 +226,7 @@ export function resurvey(
     );
   const turned = (chunks: readonly Chunk[]): string[] => chunks.flatMap((chunk) => mentionsOf(chunk).turned);
   const doubtful = [threaded, turned].flatMap((of) => differing(new Set(of(edited.before)), new Set(of(edited.now))));
-  return { readings, used, fasteners: readjusted(earlier.fasteners, doubtful, isFastener) };
+  return { readings, unused, fasteners: readjusted(earlier.fasteners, doubtful, isFastener) };
 }
 
 /** What is in one of the two only. */
