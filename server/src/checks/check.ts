@@ -116,25 +116,33 @@ export type Raw = Omit<Finding, 'code' | 'severity'> & { readonly severity?: Sev
 export const related = (span: Span | undefined, message: string): Related[] =>
   span === undefined ? [] : [{ span, message }];
 
+/** The variants of a ledger; codes that see the same procedure share what it did. */
+function alikeIn({ variants }: Ledger): Iterable<readonly Variant[]> {
+  if (variants.length === 1) return [variants];
+  const alike = new Map<unknown, Variant[]>();
+  for (const variant of variants) {
+    const others = alike.get(variant.entries);
+    if (others === undefined) alike.set(variant.entries, [variant]);
+    else others.push(variant);
+  }
+  return alike.values();
+}
+
 /**
  * Judges each variant (one a code) and reports what several agree on once; what holds for some codes only says so.
  * Findings are the same when they stand at the same place about the same thing. `judge` must be no generator made anew for
  * each file: the engine keeps such a one, with all it sees, in its table of shapes until the next full garbage collection.
  */
 export function* eachVariant(ledger: Ledger, judge: (variant: Variant) => Iterable<Raw>): Generator<Raw> {
-  const found = new Map<string, { raw: Raw; variants: Set<Variant> }>();
-  const chunkIds = new Map<object, number>();
-  // Codes that see the same procedure share what it did.
-  const alike = new Map<unknown, Variant[]>();
-  for (const variant of ledger.variants) {
-    const others = alike.get(variant.entries);
-    if (others === undefined) alike.set(variant.entries, [variant]);
-    else others.push(variant);
-  }
-  for (const variants of alike.values()) {
-    const variant = variants[0]!;
-    const seen = new Set<string>();
-    for (const raw of judge(variant)) {
+  // Nearly every check finds nothing: room is made for the first finding only.
+  let found: Map<string, { raw: Raw; variants: Set<Variant> }> | undefined;
+  let chunkIds: Map<object, number> | undefined;
+  for (const variants of alikeIn(ledger)) {
+    let seen: Set<string> | undefined;
+    for (const raw of judge(variants[0]!)) {
+      chunkIds ??= new Map();
+      found ??= new Map();
+      seen ??= new Set();
       let id = chunkIds.get(raw.span.chunk);
       if (id === undefined) {
         id = chunkIds.size;
@@ -149,6 +157,7 @@ export function* eachVariant(ledger: Ledger, judge: (variant: Variant) => Iterab
       else if (known.raw.message === raw.message) for (const each of variants) known.variants.add(each);
     }
   }
+  if (found === undefined) return;
   for (const { raw, variants } of found.values()) {
     if (variants.size === ledger.variants.length) yield raw;
     else {

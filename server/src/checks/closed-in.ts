@@ -13,6 +13,7 @@ const goingBack: Readonly<Record<string, string>> = {
 };
 
 const isClosedIn = (action: Action): boolean =>
+  action.holders.length + action.covers.length > 0 &&
   goingBack[action.verb] !== undefined &&
   action.available > 0 &&
   !action.unsure &&
@@ -101,15 +102,18 @@ const seats: Chain = {
 /** Each loop once, at the clause of the part that is declared first. */
 function* loops(model: Model, { next: nextOf, words, itself, says }: Chain): Generator<Raw> {
   const done = new Set<string>();
-  const isLeaf = (name: string): boolean => {
-    const part = model.parts.get(name);
+  const isLeaf = ({ text }: Name): boolean => {
+    const part = model.parts.get(text);
     return part === undefined || nextOf(part).length === 0;
   };
-  for (const [start, first] of model.parts) {
+  const isDone = (name: Name): boolean => isLeaf(name) || done.has(name.text);
+  for (const first of model.parts.values()) {
     const waitsFor = nextOf(first);
-    // Most parts wait for, and sit on, nothing, or what is declared above them, or what itself waits for nothing.
-    if (waitsFor.length === 0 || done.has(start)) continue;
-    if (waitsFor.every(({ text }) => done.has(text) || isLeaf(text))) {
+    // Most parts wait for, and sit on, nothing, or what itself waits for nothing, or what is declared above them.
+    if (waitsFor.length === 0 || waitsFor.every(isLeaf)) continue;
+    const start = first.name!.text;
+    if (done.has(start)) continue;
+    if (waitsFor.every(isDone)) {
       done.add(start);
       continue;
     }

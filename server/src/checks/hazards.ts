@@ -28,7 +28,8 @@ function dangerOf(model: Model, statement: Statement): Danger | undefined {
   const nature = byNature[kind];
   if (nature !== undefined) return { words: nature, messages: [messageByNature[kind]!] };
   if (noWork.has(kind)) return undefined;
-  const { part, supply } = hazardsDeclared(model);
+  const part = hazardsIn(model.parts);
+  const supply = hazardsIn(model.supplies);
   return part.size + supply.size === 0 ? undefined : declaredDanger(statement, part, supply);
 }
 
@@ -51,21 +52,17 @@ type Hazards = ReadonlyMap<string, readonly string[]>;
 const declared = new Beside<Model['parts'], Hazards>();
 
 /** Words behind `hazard`, by name; most declarations have none. */
-const hazardsDeclared = ({ parts, supplies }: Model): { part: Hazards; supply: Hazards } => ({
-  part: hazardsIn(parts),
-  supply: hazardsIn(supplies),
-});
-
 function hazardsIn(table: Model['parts']): Hazards {
   let found = declared.get(table);
   if (found === undefined) {
     const all = new Map<string, readonly string[]>();
-    for (const [name, { hazards }] of table)
+    table.forEach(({ hazards }, name) => {
       if (hazards.length > 0)
         all.set(
           name,
           hazards.map((hazard) => hazard.text),
         );
+    });
     found = all;
     declared.set(table, found);
   }

@@ -100,8 +100,36 @@ function difference(name: string, other: string): string {
 
 const doubtful = new Beside<object, boolean>();
 
+const codeOf = (sign: string): number => sign.charCodeAt(0);
+const [zero, one, capitalI, capitalO, smallL] = [codeOf('0'), codeOf('1'), codeOf('I'), codeOf('O'), codeOf('l')];
+
+/** The same number for all names of one skeleton, and seldom for others; below zero where a name is not in plain letters. */
+function skeletonNumber(name: string): number {
+  let sum = 0;
+  for (let i = 0; i < name.length; i++) {
+    const code = name.charCodeAt(i);
+    if (code < 32 || code > 126) return -1;
+    sum = (Math.imul(sum, 31) + (code === zero ? capitalO : code === one || code === capitalI ? smallL : code)) | 0;
+  }
+  return sum & 0x3fffffff;
+}
+
+interface Names {
+  readonly size: number;
+  has(name: string): boolean;
+  keys(): Iterable<string>;
+}
+
+/** Whether {@link isDoubtful} has to look closely: hardly ever where it is not. */
+function maybeDoubtful(names: Names): boolean {
+  const numbers = new Set<number>();
+  for (const name of names.keys()) numbers.add(skeletonNumber(name));
+  return numbers.size < names.size || numbers.has(-1);
+}
+
 /** True where one of `names`, all different, can be taken for another, or is not in plain letters. */
-function isDoubtful(names: { has(name: string): boolean; keys(): Iterable<string> }): boolean {
+function isDoubtful(names: Names): boolean {
+  if (!maybeDoubtful(names)) return false;
   const alike = new Set<string>();
   for (const name of names.keys()) {
     if (!suspect.test(name)) continue;

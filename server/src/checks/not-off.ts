@@ -38,10 +38,10 @@ reassembly
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   for (const action of actionsOf(variant)) {
-    const done = needsOff[action.verb];
-    if (done === undefined || action.unsure) continue;
     const short = action.verb === 'fit' ? action.available === 0 : action.available < (action.wanted ?? 1);
-    if (!short) continue;
+    if (!short || action.unsure) continue;
+    const done = needsOff[action.verb];
+    if (done === undefined) continue;
     const state = action.before;
     const why =
       action.available > 0

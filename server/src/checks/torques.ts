@@ -14,7 +14,8 @@ export function sameTorque(a: Quantity, b: Quantity): boolean {
   return (
     rounds(a, b) ||
     rounds(b, a) ||
-    [a.restated, b.restated].some((again) => again !== undefined && sameTorque(again, again === a.restated ? b : a))
+    (a.restated !== undefined && sameTorque(a.restated, b)) ||
+    (b.restated !== undefined && sameTorque(b.restated, a))
   );
 }
 
