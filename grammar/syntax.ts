@@ -307,9 +307,15 @@ export const spanText = (span: Span): string => span.chunk.text.slice(span.start
 export const contains = (span: Span, at: number): boolean => span.start <= at && at <= span.end;
 
 /** Every statement of `statements`, outermost first, in the order of the text. */
-export function* walk(statements: readonly Statement[]): Generator<Statement> {
+export function walk(statements: readonly Statement[]): Statement[] {
+  const all: Statement[] = [];
+  addAll(statements, all);
+  return all;
+}
+
+function addAll(statements: readonly Statement[], all: Statement[]): void {
   for (const statement of statements) {
-    yield statement;
-    for (const branch of statement.branches ?? []) yield* walk(branch.statements);
+    all.push(statement);
+    if (statement.branches !== undefined) for (const branch of statement.branches) addAll(branch.statements, all);
   }
 }

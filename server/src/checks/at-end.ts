@@ -16,7 +16,7 @@ export interface Owed {
 export function owedAtEnd(variant: Variant): readonly Owed[] {
   let owed = known.get(variant);
   if (owed === undefined) {
-    owed = [...reckon(variant)];
+    owed = reckon(variant);
     known.set(variant, owed);
   }
   return owed;
@@ -24,13 +24,14 @@ export function owedAtEnd(variant: Variant): readonly Owed[] {
 
 const known = new Beside<Variant, readonly Owed[]>();
 
-function* reckon(variant: Variant): Generator<Owed> {
-  for (const [part, state] of variant.final) {
-    if (variant.unsure.has(part) || missing(state) === 0) continue;
+function reckon({ final, unsure }: Variant): readonly Owed[] {
+  const owed: Owed[] = [];
+  final.forEach((state, part) => {
+    if (missing(state) === 0 || unsure.has(part)) return;
     const mark = state.lastOff ?? state.lastScrap;
-    if (mark === undefined) continue;
-    yield { part, state, shortage: shortageOf(state, mark), mark };
-  }
+    if (mark !== undefined) owed.push({ part, state, shortage: shortageOf(state, mark), mark });
+  });
+  return owed;
 }
 
 function shortageOf(state: PartState, mark: Mark): Shortage {

@@ -1,5 +1,5 @@
 import type { Chunk, Declaration, Name, SyntaxTree } from '../../../grammar/syntax.ts';
-import type { Ledger, Variant } from '../ledger/ledger.ts';
+import type { Entry, Ledger, Variant } from '../ledger/ledger.ts';
 import { isDeclaration, mentionsOf } from '../model/mentions.ts';
 import { changedChunks, type Model, type StepEntry } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
@@ -211,7 +211,8 @@ function* stretchesOf(context: Context): Generator<Context> {
 
 /** The same context, of which only the chunks of `tree` and the statements of `steps` can be seen. */
 function partOf({ model, ledger, settings }: Context, tree: SyntaxTree, steps: readonly StepEntry[]): Context {
-  const ownDeclarations = tree.chunks.flatMap(({ item }) => (isDeclaration(item) ? [item] : []));
+  const ownDeclarations: Declaration[] = [];
+  for (const { item } of tree.chunks) if (isDeclaration(item)) ownDeclarations.push(item);
   const part: Model = { ...model, tree, steps, ownDeclarations };
   // Codes that see the same procedure go on sharing what it did.
   const shared = new Map<Variant['entries'], Pick<Variant, 'records' | 'entries'>>();
@@ -219,7 +220,9 @@ function partOf({ model, ledger, settings }: Context, tree: SyntaxTree, steps: r
     let seen = shared.get(variant.entries);
     if (seen === undefined) {
       const records = steps.map(({ index }) => variant.records[index]!);
-      seen = { records, entries: records.flatMap(({ entries }) => entries) };
+      const entries: Entry[] = [];
+      for (const record of records) for (const entry of record.entries) entries.push(entry);
+      seen = { records, entries };
       shared.set(variant.entries, seen);
     }
     return { ...variant, ...seen };

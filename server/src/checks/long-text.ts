@@ -1,5 +1,6 @@
 import type { Text } from '../../../grammar/syntax.ts';
 import { statementWords } from '../../../grammar/tokens.ts';
+import type { Model } from '../model/model.ts';
 import { statementsIn } from '../model/statements.ts';
 import type { Check, Raw } from './check.ts';
 import { statementsOf } from './statements.ts';
@@ -81,28 +82,7 @@ export const longText: Check = {
     do "Turn the shaft by hand."
     do "Feel for rough spots."`,
   *run({ model, settings }): Generator<Raw> {
-    const most = settings.longText;
-    const long: Text[] = [];
-    const look = (text: Text | undefined): void => {
-      // A word and the blank behind it are two signs at least.
-      if (text !== undefined && text.value.length > 2 * most && wordsIn(text) > most) long.push(text);
-    };
-    look(model.head?.title);
-    look(model.head?.codePlate);
-    for (const { title, spec } of model.ownDeclarations) {
-      look(title);
-      look(spec);
-    }
-    for (const { step } of model.steps) {
-      look(step.title);
-      for (const { branches, text, keep, see } of statementsIn(step)) {
-        if (branches === undefined) look(text);
-        else for (const branch of branches) look(branch.text);
-        look(keep);
-        look(see);
-      }
-    }
-    for (const text of long) {
+    for (const text of longTexts(model, settings.longText)) {
       const words = wordsIn(text);
       yield {
         span: text,
@@ -122,6 +102,31 @@ export const longText: Check = {
     }
   },
 };
+
+/** Texts of more than `most` words. */
+function longTexts(model: Model, most: number): readonly Text[] {
+  const long: Text[] = [];
+  const look = (text: Text | undefined): void => {
+    // A word and the blank behind it are two signs at least.
+    if (text !== undefined && text.value.length > 2 * most && wordsIn(text) > most) long.push(text);
+  };
+  look(model.head?.title);
+  look(model.head?.codePlate);
+  for (const { title, spec } of model.ownDeclarations) {
+    look(title);
+    look(spec);
+  }
+  for (const { step } of model.steps) {
+    look(step.title);
+    for (const { branches, text, keep, see } of statementsIn(step)) {
+      if (branches === undefined) look(text);
+      else for (const branch of branches) look(branch.text);
+      look(keep);
+      look(see);
+    }
+  }
+  return long;
+}
 
 const wordsIn = (text: Text): number => text.value.split(/\s+/).filter((word) => word !== '').length;
 

@@ -1,4 +1,5 @@
-import type { Step } from '../../../grammar/syntax.ts';
+import type { Declaration, Statement, Step } from '../../../grammar/syntax.ts';
+import type { Model } from '../model/model.ts';
 import { statementsIn } from '../model/statements.ts';
 import { type Check, named, related } from './check.ts';
 
@@ -25,20 +26,11 @@ reassembly
   step close
     tighten bolt`,
   *run({ model }) {
-    for (const { step } of model.steps) {
+    for (const { step } of model.steps.filter(({ step }) => leavesOpen(model, step))) {
       for (const statement of statementsIn(step)) {
-        if (statement.kind !== 'tighten') continue;
         const name = statement.name;
-        const part = model.parts.get(name?.text ?? '');
-        if (
-          name === undefined ||
-          part === undefined ||
-          statement.byHand !== undefined ||
-          statement.broken ||
-          part.broken
-        )
-          continue;
-        if (part.torque !== undefined || isTorqued(step, name.text)) continue;
+        const part = partWithout(model, statement);
+        if (name === undefined || part === undefined || isTorqued(step, name.text)) continue;
         const threaded = part.thread !== undefined;
         yield {
           span: name,
@@ -51,6 +43,16 @@ reassembly
     }
   },
 };
+
+/** The part that is tightened, where neither that nor its declaration could say a torque and does. */
+function partWithout(model: Model, { kind, name, byHand, broken }: Statement): Declaration | undefined {
+  if (kind !== 'tighten' || byHand !== undefined || broken) return undefined;
+  const part = model.parts.get(name?.text ?? '');
+  return part === undefined || part.broken || part.torque !== undefined ? undefined : part;
+}
+
+const leavesOpen = (model: Model, step: Step): boolean =>
+  statementsIn(step).some((statement) => partWithout(model, statement) !== undefined);
 
 /** Whether the step says to which torque the part is tightened, in any of its statements. */
 const isTorqued = (step: Step, part: string): boolean =>

@@ -1,6 +1,9 @@
-import { exampleOf, pointUnits, quantitiesOf } from '../model/quantities.ts';
+import { exampleOf, pointUnits, type QuantityPlace, quantitiesOf } from '../model/quantities.ts';
 import { written } from '../model/quantity.ts';
 import type { Check, Raw } from './check.ts';
+
+const lacksUnit = ({ quantity: { unit, restated } }: QuantityPlace): boolean =>
+  unit === undefined || (restated !== undefined && restated.unit === undefined);
 
 export const noUnit: Check = {
   code: 'no-unit',
@@ -12,7 +15,7 @@ export const noUnit: Check = {
   bad: 'part bolt "Bolt" thread M8 class 8.8 torque 25',
   good: 'part bolt "Bolt" thread M8 class 8.8 torque 25 N·m',
   *run({ model }): Generator<Raw> {
-    for (const { quantity, kinds, where } of quantitiesOf(model)) {
+    for (const { quantity, kinds, where } of quantitiesOf(model).filter(lacksUnit)) {
       if (quantity.unit === undefined) {
         yield {
           span: quantity,

@@ -1,7 +1,7 @@
 import type { Variant } from '../ledger/ledger.ts';
 import { on } from '../ledger/state.ts';
 import type { Model } from '../model/model.ts';
-import { actionsOf, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { type Action, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
 
 /** Verbs that need the part in hand. */
 const needsOff: Readonly<Record<string, string>> = {
@@ -36,10 +36,11 @@ reassembly
   },
 };
 
+const isShort = ({ verb, available, wanted, unsure }: Action): boolean =>
+  !unsure && (verb === 'fit' ? available === 0 : available < (wanted ?? 1));
+
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
-  for (const action of actionsOf(variant)) {
-    const short = action.verb === 'fit' ? action.available === 0 : action.available < (action.wanted ?? 1);
-    if (!short || action.unsure) continue;
+  for (const action of actionsWhere(variant, isShort)) {
     const done = needsOff[action.verb];
     if (done === undefined) continue;
     const state = action.before;

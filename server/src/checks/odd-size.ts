@@ -1,6 +1,7 @@
+import type { Declaration } from '../../../grammar/syntax.ts';
 import type { QuantityKind } from '../../../grammar/units.ts';
 import type { TorqueUnit } from '../mechanics/index.ts';
-import { quantitiesOf } from '../model/quantities.ts';
+import { type QuantityPlace, quantitiesOf } from '../model/quantities.ts';
 import { figure, fromSI, say, siValueOf, written } from '../model/quantity.ts';
 import type { Check, Raw, Settings } from './check.ts';
 import { declaredTorquesOf, fastenerOf, oddTorqueOf, statedTorquesOf, type TorquePlace } from './fastening.ts';
@@ -25,7 +26,7 @@ export const oddSize: Check = {
   run: ({ model, settings }) => oddTorques(statedTorquesOf(model), settings),
   *runLocally({ model, settings }): Generator<Raw> {
     yield* oddTorques(declaredTorquesOf(model), settings);
-    for (const part of model.ownDeclarations) {
+    for (const part of model.ownDeclarations.filter(isThreadedLength)) {
       const { thread } = fastenerOf(part, settings);
       const length = siValueOf(part.length, 'length');
       if (thread === undefined || length === undefined || part.length === undefined) continue;
@@ -38,7 +39,7 @@ export const oddSize: Check = {
         data: { subject: part.name?.text ?? '' },
       };
     }
-    for (const { quantity, kinds, where } of quantitiesOf(model)) {
+    for (const { quantity, kinds, where } of quantitiesOf(model).filter(maybeOdd)) {
       const { numbers } = quantity;
       const first = numbers[0];
       const second = numbers[1];
@@ -60,6 +61,11 @@ export const oddSize: Check = {
     }
   },
 };
+
+const isThreadedLength = ({ thread, length }: Declaration): boolean => thread !== undefined && length !== undefined;
+
+const maybeOdd = ({ quantity: { form, numbers } }: QuantityPlace): boolean =>
+  form === 'range' || (numbers[0]?.value ?? 0) < 0;
 
 function* oddTorques(places: readonly TorquePlace[], settings: Settings): Generator<Raw> {
   for (const { torque, part, final } of places) {

@@ -1,6 +1,6 @@
 import type { Variant } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
-import { actionsOf, type Check, eachVariant, listed, named, type Raw, related } from './check.ts';
+import { type Action, actionsWhere, type Check, eachVariant, listed, named, type Raw, related } from './check.ts';
 
 const doing: Readonly<Record<string, string>> = {
   remove: 'removed',
@@ -38,9 +38,10 @@ reassembly
   },
 };
 
+const isBehind = ({ covers }: Action): boolean => covers.length > 0;
+
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
-  for (const action of actionsOf(variant)) {
-    if (action.covers.length === 0) continue;
+  for (const action of actionsWhere(variant, isBehind)) {
     const done = doing[action.verb];
     if (done === undefined || action.available === 0 || action.unsure) continue;
     const goingBack = action.verb === 'fit' || action.verb === 'tighten' || action.verb === 'hand-tighten';

@@ -1,5 +1,5 @@
 import type { Quantity } from '../../../grammar/syntax.ts';
-import { quantitiesOf } from '../model/quantities.ts';
+import { type QuantityPlace, quantitiesOf } from '../model/quantities.ts';
 import { agreesAsRounded, convert, convertDifference, figure, roundingStep, say, written } from '../model/quantity.ts';
 import type { Check, Raw } from './check.ts';
 import { replaceSpan } from './edits.ts';
@@ -15,9 +15,8 @@ export const restatedWrong: Check = {
   bad: 'part bolt "Bolt" thread M8 class 8.8 torque 25 N·m (25 lbf·ft)',
   good: 'part bolt "Bolt" thread M8 class 8.8 torque 25 N·m (18 lbf·ft)',
   *run({ model }): Generator<Raw> {
-    for (const { quantity } of quantitiesOf(model)) {
-      if (quantity.restated === undefined) continue;
-      const raw = judged(quantity, quantity.restated);
+    for (const { quantity } of quantitiesOf(model).filter(isRestated)) {
+      const raw = judged(quantity, quantity.restated!);
       if (raw !== undefined) yield raw;
     }
   },
@@ -33,11 +32,18 @@ export const restatedWrong: Check = {
   },
 };
 
+const isRestated = ({ quantity }: QuantityPlace): boolean => quantity.restated !== undefined;
+
 /** What is wrong with `again`, the restatement of `quantity`. */
 function judged(quantity: Quantity, again: Quantity): Raw | undefined {
   const from = quantity.unit?.unit;
   const to = again.unit?.unit;
   if (from === undefined || to === undefined || from.kind !== to.kind) return undefined;
+  if (quantity.form === 'single' && again.form === 'single') {
+    const [is] = quantity.numbers;
+    const [said] = again.numbers;
+    if (is !== undefined && said !== undefined && agreesAsRounded(convert(is.value, from, to), said)) return undefined;
+  }
   const convertedBy = (value: typeof convert): number[] =>
     quantity.numbers.map((number, i) =>
       i === 1 && quantity.form === 'tolerance'

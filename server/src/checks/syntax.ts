@@ -27,7 +27,7 @@ reassembly
   step close
     fit cover`,
   *run({ model }): Generator<Raw> {
-    for (const chunk of chunksOf(model)) {
+    for (const chunk of chunksOf(model).filter(({ issues }) => issues.length > 0)) {
       for (const { message, replacement, ...span } of chunk.issues) {
         yield {
           span,

@@ -1,9 +1,16 @@
 import type { QuantityKind } from '../../../grammar/units.ts';
-import { exampleOf, pointUnits, quantitiesOf } from '../model/quantities.ts';
+import { exampleOf, pointUnits, type QuantityPlace, quantitiesOf } from '../model/quantities.ts';
 import { written } from '../model/quantity.ts';
 import type { Check, Raw } from './check.ts';
 
 const article = (kind: QuantityKind): string => `${/^[aeiou]/.test(kind) ? 'an' : 'a'} ${kind}`;
+
+const isOutOfPlace = ({ quantity: { unit, restated }, kinds }: QuantityPlace): boolean => {
+  const kind = unit?.unit?.kind;
+  if (kind === undefined) return false;
+  const again = restated?.unit?.unit;
+  return (kinds.length > 0 && !kinds.includes(kind)) || (again !== undefined && again.kind !== kind);
+};
 
 export const wrongKind: Check = {
   code: 'wrong-kind',
@@ -15,7 +22,7 @@ export const wrongKind: Check = {
   bad: 'part bolt "Bolt" thread M8 class 8.8 torque 25 mm',
   good: 'part bolt "Bolt" thread M8 class 8.8 torque 25 N·m',
   *run({ model }): Generator<Raw> {
-    for (const { quantity, kinds, where } of quantitiesOf(model)) {
+    for (const { quantity, kinds, where } of quantitiesOf(model).filter(isOutOfPlace)) {
       const unit = quantity.unit?.unit;
       if (unit !== undefined && kinds.length > 0 && !kinds.includes(unit.kind)) {
         yield {

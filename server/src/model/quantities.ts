@@ -109,13 +109,15 @@ function ofStatement(statement: Statement, found: QuantityPlace[]): void {
 }
 
 /** The unit shared by the points of a pattern, or the place where it is missing. */
-export function* pointUnits(model: Model): Generator<{ unit: UnitName | undefined; span: Span }> {
+export function pointUnits(model: Model): readonly { readonly unit: UnitName | undefined; readonly span: Span }[] {
+  const found: { unit: UnitName | undefined; span: Span }[] = [];
   for (const { pattern } of model.ownDeclarations) {
     if (pattern?.form !== 'points') continue;
     const last = pattern.points?.at(-1);
     const span = pattern.unit ?? (last === undefined ? undefined : { ...last.y, start: last.x.start, end: last.y.end });
-    if (span !== undefined) yield { unit: pattern.unit, span };
+    if (span !== undefined) found.push({ unit: pattern.unit, span });
   }
+  return found;
 }
 
 const examples: Readonly<Record<QuantityKind, string>> = {

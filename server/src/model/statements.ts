@@ -8,4 +8,5 @@ export function statementsIn(step: Step): readonly Statement[] {
   return statements;
 }
 
-const walked = noted(({ statements }: Step): readonly Statement[] => [...walk(statements)]);
+/** A copy has no room for more. */
+const walked = noted(({ statements }: Step): readonly Statement[] => walk(statements).slice());
