@@ -1113,10 +1113,9 @@ function isCount(text: string, start: number, end: number): boolean {
 }
 
 /** Names of the text at hand by a number made of their letters: most stand there more than once. */
-let spellings: (string | undefined)[] = new Array(4096);
-
-/** Of a long text, names are met again far below: with too little room others would have taken their places. */
-const roomFor = ({ length }: string): number => 2 ** Math.min(20, Math.max(12, Math.ceil(Math.log2(length / 32))));
+const spellings: (string | undefined)[] = Array.from({ length: 65_536 });
+/** The last place in use. Names of a long text are met again far below: with too few places others would have taken theirs. */
+let lastPlace = 4095;
 
 function sumOf(text: string, start: number, end: number): number {
   let sum = 0;
@@ -1126,7 +1125,7 @@ function sumOf(text: string, start: number, end: number): number {
 
 /** `sum` spares a walk over the letters where the caller has gone over them. */
 function spelled(text: string, start: number, end: number, sum = sumOf(text, start, end)): string {
-  const place = (sum ^ (sum >>> 12)) & (spellings.length - 1);
+  const place = (sum ^ (sum >>> 12)) & lastPlace;
   const known = spellings[place];
   if (known !== undefined && known.length === end - start && text.startsWith(known, start)) return known;
   const spelling = text.slice(start, end);
@@ -1144,14 +1143,14 @@ export function readClean(uri: string, text: string, start: number): Chunk | und
   return reader.read(uri, text, start);
 }
 /** Makes room for a text that is to be read chunk by chunk. */
-export const beginReading = (text: string): void => {
-  const room = roomFor(text);
-  if (room !== spellings.length) spellings = new Array(room);
+export const beginReading = ({ length }: string): void => {
+  lastPlace = 4095;
+  while (lastPlace * 64 < length && lastPlace + 1 < spellings.length) lastPlace = 2 * lastPlace + 1;
 };
 /** Lets all go that belongs to the text read last. */
 export const endReading = (): void => {
   reader.leave();
-  spellings.fill(undefined);
+  spellings.fill(undefined, 0, lastPlace + 1);
 };
 /** Where the chunk ends that was read last. */
 export const cleanEnd = (): number => reader.end;
