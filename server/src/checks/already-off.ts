@@ -1,6 +1,6 @@
 import type { Variant } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
-import { actionsOf, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { type Action, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 
 const done: Readonly<Record<string, string>> = {
@@ -49,10 +49,12 @@ reassembly
   },
 };
 
+const isShort = ({ available, wanted, unsure }: Action): boolean => !unsure && available < (wanted ?? 1);
+
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
-  for (const action of actionsOf(variant)) {
+  for (const action of actionsWhere(variant, isShort)) {
     const verb = done[action.verb];
-    if (verb === undefined || action.unsure || action.available >= (action.wanted ?? 1)) continue;
+    if (verb === undefined) continue;
     const none = action.available === 0;
     const { stock } = action.before;
     const remedy =

@@ -1,6 +1,9 @@
+import type { Declaration } from '../../../grammar/syntax.ts';
 import { countOf } from '../model/model.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { holeCount, patternOf } from './holes.ts';
+
+const hasHoles = ({ kind, holes }: Declaration): boolean => kind === 'pattern' || holes !== undefined;
 
 export const fewHoles: Check = {
   code: 'few-holes',
@@ -15,7 +18,7 @@ part bolt x10 "Bolt" thread M8 class 8.8 torque 25 N·m holes rim`,
 part bolt x6 "Bolt" thread M8 class 8.8 torque 25 N·m holes rim
 part dowel-screw x2 "Dowel screw" thread M8 class 8.8 torque 25 N·m holes rim`,
   *run({ model }): Generator<Raw> {
-    for (const declaration of model.ownDeclarations) {
+    for (const declaration of model.ownDeclarations.filter(hasHoles)) {
       const { kind, name, broken } = declaration;
       if (name === undefined || broken) continue;
       if (kind === 'pattern' && holeCount(declaration) === undefined) {

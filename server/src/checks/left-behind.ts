@@ -1,5 +1,5 @@
 import type { Variant } from '../ledger/ledger.ts';
-import { on } from '../ledger/state.ts';
+import { on, type PartState } from '../ledger/state.ts';
 import type { Model } from '../model/model.ts';
 import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertAfter } from './edits.ts';
@@ -53,10 +53,16 @@ reassembly
   },
 };
 
+function maybeStranded({ final, swaps, unsure }: Variant): readonly (readonly [string, PartState])[] {
+  const found: (readonly [string, PartState])[] = [];
+  final.forEach((state, part) => {
+    if ((swaps.size > 0 || state.stranded > 0) && !unsure.has(part)) found.push([part, state]);
+  });
+  return found;
+}
+
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
-  for (const [part, state] of variant.final) {
-    if (variant.swaps.size === 0 && state.stranded === 0) continue;
-    if (variant.unsure.has(part)) continue;
+  for (const [part, state] of maybeStranded(variant)) {
     // Stripped from the old carrier and fitted again without a word about where to: it was never transferred.
     const old = state.carried.find(({ by, count }) => count > 0 && variant.swaps.has(by));
     const elsewhere = state.carried.reduce((sum, { by, count }) => sum + (by === old?.by ? 0 : count), 0);

@@ -1,4 +1,5 @@
 import type { Variant } from '../ledger/ledger.ts';
+import type { Mark, PartState } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertAfter, tightenLine } from './edits.ts';
@@ -38,11 +39,25 @@ reassembly
   },
 };
 
-function* inVariant(variant: Variant, model: Model): Generator<Raw> {
-  for (const [part, state] of variant.final) {
-    const slack = state.loose + state.snug;
+interface Slack {
+  readonly part: string;
+  readonly state: PartState;
+  /** The last statement that left it loose. */
+  readonly mark: Mark;
+}
+
+function slackAtEnd({ final, unsure }: Variant): readonly Slack[] {
+  const slack: Slack[] = [];
+  final.forEach((state, part) => {
     const mark = state.lastLoose;
-    if (slack === 0 || mark === undefined || variant.unsure.has(part)) continue;
+    if (state.loose + state.snug > 0 && mark !== undefined && !unsure.has(part)) slack.push({ part, state, mark });
+  });
+  return slack;
+}
+
+function* inVariant(variant: Variant, model: Model): Generator<Raw> {
+  for (const { part, state, mark } of slackAtEnd(variant)) {
+    const slack = state.loose + state.snug;
     const all = slack === countOf(model.parts.get(part));
     const pieces = all && slack === 1 ? named(part) : `${slack} of ${named(part)}`;
     const how =
