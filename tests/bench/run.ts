@@ -18,7 +18,7 @@ import { askedAfterKeystroke } from './asked.ts';
 import { fresh, typing } from './core.ts';
 import { medians, slowest } from './measure.ts';
 import { css, cssOf, documentOf, json, jsonOf, judgeCss, judgeJson } from './neighbours.ts';
-import { adversarial, procedureOf } from './procedures.ts';
+import { procedureOf } from './procedures.ts';
 import { makeTwin } from './twin.ts';
 
 const root = join(import.meta.dirname, '../..');
@@ -103,32 +103,10 @@ process.stdout.write('\nAsked for after a keystroke in 10,000 lines: medians of 
 const asked = await askedAfterKeystroke(text, 'clean shaft-80 "Bare metal');
 for (const [name, value] of Object.entries(asked)) note(`${name}AfterKeystrokeMs10k`, value);
 
-process.stdout.write('\nGrowth, fresh\n');
-const perLine: Record<number, number> = {};
-// A million lines take gigabytes: only when asked for, as `npm run bench -- --large`.
-for (const size of [100, 1000, 10_000, 100_000, ...(process.argv.includes('--large') ? [1_000_000] : [])]) {
-  const sized = procedureOf({ lines: size });
-  const { work } = await medians(
-    { work: () => fresh(sized) },
-    size < 1e5 ? {} : { rounds: 1, each: size < 1e6 ? 20 : 1 },
-  );
-  perLine[size] = (work / sized.split('\n').length) * 1000;
-  note(`microsecondsPerLine1e${Math.log10(size)}`, perLine[size]);
-}
-note('perLineGrowth1kTo100k', perLine[100_000]! / perLine[1000]!);
-for (const [name, textOf, judgeText] of [
-  ['Json', jsonOf, judgeJson],
-  ['Css', cssOf, judgeCss],
-] as const) {
-  const [short, long] = [textOf(1000), textOf(100_000)];
-  const quick = await medians({ work: () => judgeText(short) });
-  const slow = await medians({ work: () => judgeText(long) }, { rounds: 1, each: 3 });
-  const growth = slow.work / long.split('\n').length / (quick.work / short.split('\n').length);
-  note(`perLineGrowth${name}1kTo100k`, growth);
-}
-const worst = [20, 80].map((n) => adversarial(n, n));
-const worstMs = await medians({ small: () => fresh(worst[0]!), large: () => fresh(worst[1]!) }, { each: 4 });
-note('perStatementGrowthAdversarial', worstMs.large / worstMs.small / (80 / 20) ** 2);
+process.stdout.write('\nGrowth, fresh, in a process of its own with the flags of the server\n');
+const growth = [...serverFlags, join(import.meta.dirname, 'growth.ts'), ...process.argv.slice(2)];
+for (const [name, value] of Object.entries(JSON.parse(execFileSync(node, growth, { encoding: 'utf8' }))))
+  note(name, Number(value));
 
 process.stdout.write('\nRequests at 2,000 lines, 95th of 100, ms\n');
 const small = procedureOf({ lines: 2000 });
