@@ -112,17 +112,23 @@ export function differenceOf(quantity: Quantity | undefined, kind: QuantityKind)
  * The step that a printed number was rounded to: one of its last decimal, or, of a whole number with at least three
  * leading digits left, one of its last digit that is not zero (`1110` may be rounded to tens, `20` may not).
  */
-export function roundingStep(literal: NumberLiteral): number {
-  if (literal.decimals > 0) return 10 ** -literal.decimals;
-  const digits = literal.image.replace(/^-/, '').replace(/^0+(?=\d)/, '');
-  const zeros = /0*$/.exec(digits)![0].length;
-  return 10 ** Math.max(0, Math.min(zeros, digits.length - 3));
+export function roundingStep({ decimals, image }: NumberLiteral): number {
+  if (decimals > 0) return 10 ** -decimals;
+  const last = image.length - 1;
+  let first = image.startsWith('-') ? 1 : 0;
+  while (first < last && image[first] === '0') first++;
+  let behind = last;
+  while (behind >= first && image[behind] === '0') behind--;
+  return 10 ** Math.max(0, Math.min(last - behind, last - first - 2));
 }
 
 /** True when `exact` rounds to the printed number. */
 export function agreesAsRounded(exact: number, printed: NumberLiteral): boolean {
-  const step = roundingStep(printed);
-  return Math.abs(exact - printed.value) <= step * 0.5 * (1 + 1e-9) + Math.abs(exact) * 1e-12;
+  const apart = Math.abs(exact - printed.value);
+  // No step is greater than one, or than a hundredth of the number.
+  const slack = Math.abs(exact) * 1e-12;
+  if (apart > 1 + Math.abs(printed.value) * 0.01 + slack) return false;
+  return apart <= roundingStep(printed) * 0.5 * (1 + 1e-9) + slack;
 }
 
 const siUnits: Readonly<Record<QuantityKind, string>> = {
