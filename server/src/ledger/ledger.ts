@@ -437,6 +437,11 @@ class Replay {
   run(): Variant {
     this.initial = startOf(this.model, this.code);
     this.seat();
+    // Both tables list the parts as they are declared.
+    const declared = this.model.parts.values();
+    this.initial.forEach((state, name) => {
+      this.tallies.set(name, { declaration: declared.next().value, state, step: undefined });
+    });
     const records: StepRecord[] = [];
     const cures = new CureClock(this.model, this.applies);
     for (const step of this.model.steps) {
@@ -444,7 +449,9 @@ class Replay {
       cures.take(step);
     }
     const final = new Map<string, PartState>();
-    for (const [name, state] of this.initial) final.set(name, this.tallies.get(name)?.state ?? state);
+    this.tallies.forEach(({ state }, name) => {
+      if (state !== undefined) final.set(name, state);
+    });
     return this.variant(records, allEntries(records), final, cures.earlyLoads);
   }
 
