@@ -33,6 +33,21 @@ const clientApart: Plugin = {
     onResolve({ filter: /^\.\/desktop-client\.ts$/ }, () => ({ path: './client.cjs', external: true })),
 };
 
+/** Leaves out the words and examples of a check that stand on its page alone; throws where one is written in a way that it cannot read. */
+const withoutPages: Plugin = {
+  name: 'without-pages',
+  setup: ({ onLoad }) =>
+    onLoad({ filter: /\/server\/src\/checks\/[a-z-]+\.ts$/ }, async ({ path }) => {
+      const contents = (await readFile(path, 'utf8')).replace(
+        /^ {2}(fires|why|bad|good):\s+(?:`[^`]*`|'(?:[^'\\\n]|\\.)*'|"(?:[^"\\\n]|\\.)*"),$/gm,
+        "  $1: '',",
+      );
+      const left = /^ {2}(?:fires|why|bad|good):(?! '',$).*/m.exec(contents)?.[0];
+      if (left !== undefined) throw new Error(`${path}: \`${left.trim()}\` is no single text: write it as one.`);
+      return { contents, loader: 'ts' };
+    }),
+};
+
 const bundles: BuildOptions[] = [
   {
     ...desktop,
@@ -44,7 +59,12 @@ const bundles: BuildOptions[] = [
     supported: { 'dynamic-import': false },
   },
   { ...desktop, entryPoints: ['client/src/desktop-client.ts'], outfile: 'dist/client.cjs', external: ['vscode'] },
-  { ...desktop, entryPoints: ['server/src/server.ts'], outfile: 'dist/server.cjs' },
+  {
+    ...desktop,
+    entryPoints: ['server/src/server.ts'],
+    outfile: 'dist/server.cjs',
+    plugins: [withoutPages],
+  },
   // The script of the views' pages, on the desktop and in the web.
   { ...web, entryPoints: ['client/src/views/page/script.ts'], outfile: 'dist/page.js', format: 'iife' },
   // The web's extension host reads CommonJS only, and knows it by the ending, as on the desktop.
@@ -55,7 +75,13 @@ const bundles: BuildOptions[] = [
     format: 'cjs',
     external: ['vscode'],
   },
-  { ...web, entryPoints: ['server/src/browser.ts'], outfile: 'dist/web/server.js', format: 'iife' },
+  {
+    ...web,
+    entryPoints: ['server/src/browser.ts'],
+    outfile: 'dist/web/server.js',
+    format: 'iife',
+    plugins: [withoutPages],
+  },
 ];
 
 await rm(dist, { recursive: true, force: true });
