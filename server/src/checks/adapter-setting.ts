@@ -1,9 +1,9 @@
 import { unitOf } from '../../../grammar/units.ts';
 import { fromSI, say, written } from '../model/quantity.ts';
+import { statementsOf } from '../model/statements.ts';
 import type { Check, Raw } from './check.ts';
 import { appendTo } from './edits.ts';
 import { digitsApart } from './rounding.ts';
-import { statementsOf } from './statements.ts';
 import { wrenchUse } from './wrenches.ts';
 
 export const adapterSettingCheck: Check = {

@@ -1,7 +1,7 @@
 import { type Declaration, type Name, spanText } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import { bringersOf } from '../model/bringers.ts';
-import type { Model } from '../model/model.ts';
+import { loopFree, type Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { type Action, actionsWhere, type Check, eachVariant, listed, named, type Raw, related } from './check.ts';
 import { pathTo } from './elsewhere.ts';
@@ -47,7 +47,7 @@ reassembly
     fit gear
     fit cover`,
   *run({ ledger, model }) {
-    yield* loopsOf(model);
+    if (loopFree.get(model) === undefined) yield* loopsOf(model);
     yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
 };

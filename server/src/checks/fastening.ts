@@ -19,9 +19,9 @@ import {
 import type { Model } from '../model/model.ts';
 import { Beside, noted } from '../model/noted.ts';
 import { extentOf, siValueOf } from '../model/quantity.ts';
+import { statementsOf } from '../model/statements.ts';
 import type { Settings } from './check.ts';
 import { holeCount } from './holes.ts';
-import { statementsOf } from './statements.ts';
 import { lastTorque, sameTorque } from './torques.ts';
 
 /** What the mechanics need to know of a fastener; fields that its declaration leaves open are absent. */

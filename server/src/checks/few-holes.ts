@@ -9,6 +9,7 @@ export const fewHoles: Check = {
   code: 'few-holes',
   severity: 'warning',
   section: 'Tightening',
+  local: true,
   fires:
     'a pattern says no number of holes, says another than it gives angles of, or has fewer than a part that goes into it has pieces.',
   why: 'An order over holes that are not there orders nothing. Fewer pieces than holes are well: several parts may share a pattern.',

@@ -1,9 +1,8 @@
 import type { Text } from '../../../grammar/syntax.ts';
 import { statementWords } from '../../../grammar/tokens.ts';
 import type { Model } from '../model/model.ts';
-import { statementsIn } from '../model/statements.ts';
+import { statementsIn, statementsOf } from '../model/statements.ts';
 import type { Check, Raw } from './check.ts';
-import { statementsOf } from './statements.ts';
 
 /** Words that begin an instruction: the statements of the language, and what one does at a bench. Common usage, no source. */
 const verbs = new Set<string>([

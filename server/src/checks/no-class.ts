@@ -1,6 +1,6 @@
 import { PROPERTY_CLASSES, SAE_GRADES } from '../mechanics/index.ts';
-import { type Check, named, type Raw } from './check.ts';
-import { fastenerOf, torqueEnds, torquesOf } from './fastening.ts';
+import { type Check, named, type Raw, type Settings } from './check.ts';
+import { declaredTorquesOf, fastenerOf, statedTorquesOf, type TorquePlace, torqueEnds } from './fastening.ts';
 
 export const noClass: Check = {
   code: 'no-class',
@@ -22,29 +22,48 @@ teardown
 reassembly
   step close
     tighten bolt`,
-  *run({ model, settings }): Generator<Raw> {
-    const told = new Set<string>();
-    for (const { torque, part } of torquesOf(model)) {
+  // Parts whose declaration here states no torque, but a statement does.
+  run({ model, settings }) {
+    const { uri } = model.tree;
+    const first = new Map<string, TorquePlace>();
+    for (const place of statedTorquesOf(model)) {
+      const { torque, part } = place;
       const name = part.name?.text;
-      if (name === undefined || told.has(name) || part.broken || torqueEnds(torque) === undefined) continue;
-      told.add(name);
-      const { thread, strength } = fastenerOf(part, settings);
-      if (strength !== undefined || (part.thread !== undefined && thread === undefined)) continue;
-      const stated = part.propertyClass ?? part.grade;
-      const remedy =
-        part.thread === undefined
-          ? `add \`thread\` and \`class\` to ${named(name)}`
-          : stated === undefined
-            ? `add ${thread?.system === 'unified' ? '`grade`' : '`class`'} to ${named(name)}`
-            : part.propertyClass !== undefined
-              ? `${stated.image} is no class Fettle knows (${PROPERTY_CLASSES.join(', ')})`
-              : `${stated.image} is no grade Fettle knows (${SAE_GRADES.join(', ')})`;
-      yield {
-        span: stated ?? torque,
-        message: `the torque of ${named(name)} cannot be judged: ${remedy}.`,
-        related: [],
-        data: { subject: name },
-      };
+      if (name === undefined || first.has(name) || torqueEnds(torque) === undefined) continue;
+      if (part.chunk.uri !== uri || part.torque === undefined || torqueEnds(part.torque) === undefined)
+        first.set(name, place);
     }
+    return unjudged([...first.values()], settings);
   },
+  runLocally: ({ model, settings }) =>
+    unjudged(
+      declaredTorquesOf(model).filter(
+        ({ torque, part }) => model.parts.get(part.name?.text ?? '') === part && torqueEnds(torque) !== undefined,
+      ),
+      settings,
+    ),
 };
+
+function* unjudged(places: readonly TorquePlace[], settings: Settings): Generator<Raw> {
+  for (const { torque, part } of places) {
+    if (part.broken) continue;
+    const name = part.name!.text;
+    const { thread, strength } = fastenerOf(part, settings);
+    if (strength !== undefined || (part.thread !== undefined && thread === undefined)) continue;
+    const stated = part.propertyClass ?? part.grade;
+    const remedy =
+      part.thread === undefined
+        ? `add \`thread\` and \`class\` to ${named(name)}`
+        : stated === undefined
+          ? `add ${thread?.system === 'unified' ? '`grade`' : '`class`'} to ${named(name)}`
+          : part.propertyClass !== undefined
+            ? `${stated.image} is no class Fettle knows (${PROPERTY_CLASSES.join(', ')})`
+            : `${stated.image} is no grade Fettle knows (${SAE_GRADES.join(', ')})`;
+    yield {
+      span: stated ?? torque,
+      message: `the torque of ${named(name)} cannot be judged: ${remedy}.`,
+      related: [],
+      data: { subject: name },
+    };
+  }
+}

@@ -1,5 +1,5 @@
+import { statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw } from './check.ts';
-import { statementsOf } from './statements.ts';
 
 export const noLimit: Check = {
   code: 'no-limit',

@@ -1,9 +1,9 @@
 import { worstReading } from '../mechanics/index.ts';
 import { figure, written } from '../model/quantity.ts';
+import { statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { digitsApart } from './rounding.ts';
 import { shimmingOf } from './shimming.ts';
-import { statementsOf } from './statements.ts';
 
 const mm = (micrometres: number, digits = 4): string => `${figure(micrometres / 1000, digits)} mm`;
 

@@ -1,10 +1,10 @@
 import { unitOf } from '../../../grammar/units.ts';
 import { pressFit } from '../mechanics/index.ts';
 import { extentOf, figure, fromSI, say, siValueOf, written } from '../model/quantity.ts';
+import { statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { interferenceOf } from './mounting.ts';
 import { digitsApart } from './rounding.ts';
-import { statementsOf } from './statements.ts';
 
 /** Steel on steel, dry to lightly oiled; from memory, common in handbooks. */
 const friction = 0.15;

@@ -1,7 +1,7 @@
 import { extentOf, written } from '../model/quantity.ts';
+import { statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
-import { statementsOf } from './statements.ts';
 import { sameTorque } from './torques.ts';
 
 export const stageFalls: Check = {

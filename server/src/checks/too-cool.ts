@@ -1,10 +1,10 @@
 import { unitOf } from '../../../grammar/units.ts';
 import { opensFit } from '../mechanics/index.ts';
 import { extentOf, figure, fromSI, say, written } from '../model/quantity.ts';
+import { statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { celsius, interferenceOf } from './mounting.ts';
 import { roundedDown, roundedUp } from './rounding.ts';
-import { statementsOf } from './statements.ts';
 
 export const tooCool: Check = {
   code: 'too-cool',

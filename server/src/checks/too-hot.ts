@@ -1,9 +1,9 @@
 import { unitOf } from '../../../grammar/units.ts';
 import { extentOf, fromSI, say, written } from '../model/quantity.ts';
+import { statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { celsius } from './mounting.ts';
 import { roundedDown } from './rounding.ts';
-import { statementsOf } from './statements.ts';
 
 export const tooHot: Check = {
   code: 'too-hot',

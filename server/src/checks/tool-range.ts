@@ -1,10 +1,10 @@
 import { unitOf } from '../../../grammar/units.ts';
 import { rangeUse } from '../mechanics/index.ts';
 import { convert, figure, fromSI, say, written } from '../model/quantity.ts';
+import { statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { digitsApart } from './rounding.ts';
-import { statementsOf } from './statements.ts';
 import { wrenchUse } from './wrenches.ts';
 
 const newtonMetre = unitOf('N·m')!;

@@ -12,6 +12,7 @@ import type {
 } from '../../../grammar/syntax.ts';
 import { declarationWords, type PhaseWord } from '../../../grammar/tokens.ts';
 import { isDeclaration } from './mentions.ts';
+import { Beside } from './noted.ts';
 import {
   type NameKind,
   type Reference,
@@ -19,7 +20,7 @@ import {
   referencesOfDeclaration,
   referencesOfStep,
 } from './references.ts';
-import { statementsIn } from './statements.ts';
+import { statementsByKind, statementsIn } from './statements.ts';
 import { stockOf } from './stock.ts';
 import { isSupply, type Missing, missingIn, resurvey, Survey, type Tables } from './survey.ts';
 
@@ -199,8 +200,8 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
   let phase: PhaseWord | undefined;
   // All that is asked of a chunk, while it is at hand: a long file is fetched from far away each time it is gone through.
   for (const chunk of tree.chunks) {
-    declare(chunk, true);
     survey.visit(chunk);
+    declare(chunk, true);
     const item = chunk.item;
     if (item?.kind === 'procedure') {
       if (head === undefined) head = item;
@@ -238,7 +239,7 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
   for (const chunk of takenIn.keys()) survey.visit(chunk);
   survey.visitShared(files, takenIn);
   const piece = isPiece(tree, head, phases);
-  const { readings, fasteners, unused, missing, stock } = survey.finish();
+  const { readings, fasteners, unused, byKind, ahead, missing, stock } = survey.finish();
   const codeNames = new Map<string, Name>();
   for (const code of head?.codes ?? []) if (!codeNames.has(code.text)) codeNames.set(code.text, code);
   const measures = head?.measures?.text;
@@ -265,10 +266,32 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
     unused,
     naming: {},
   });
+  if (files.length === 1 && !ahead.some((name) => leadsOn(name, tables))) loopFree.set(model, true);
   // Steps that are taken in were gone through behind those of the file.
-  if (stock !== undefined && takenIn.size === 0) stockOf.set(model, stock);
+  if (takenIn.size === 0) {
+    statementsByKind.set(model, new Map(byKind));
+    if (stock !== undefined) stockOf.set(model, stock);
+  }
   return model;
 }
+
+/** Models of which it is known that no parts wait for, or sit on, each other in a loop. */
+export const loopFree = new Beside<Model, true>();
+
+/** True for a part that a declaration waits for, or sits on, and that itself does. */
+function leadsOn(name: Name, { part }: Tables): boolean {
+  const target = part.get(name.text);
+  if (target === undefined) return false;
+  const isSeat = (name.chunk.item as Declaration).carriedBy === name;
+  return isSeat ? target.carriedBy !== undefined : target.heldBy.length + target.behind.length > 0;
+}
+
+const sameNames = (a: readonly Name[], b: readonly Name[]): boolean =>
+  a.length === b.length && a.every(({ text }, i) => text === b[i]!.text);
+
+/** True where two declarations wait for, and sit on, the same. */
+const standAlike = (a: Declaration, b: Declaration): boolean =>
+  a.carriedBy?.text === b.carriedBy?.text && sameNames(a.heldBy, b.heldBy) && sameNames(a.behind, b.behind);
 
 /** What each name stands for. */
 interface Names {
@@ -464,6 +487,7 @@ function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]):
     pattern: earlier.patterns,
   };
   let { ownDeclarations, phases, steps, stepNames } = earlier;
+  let isLoopFree = loopFree.get(earlier) === true;
   const replaced = <T>(list: readonly T[], before: T, now: T): T[] => list.with(list.indexOf(before), now);
   const newTables: Partial<Record<DeclarationKind, Map<string, Declaration>>> = {};
   for (let c = from; c < to; c++) {
@@ -476,6 +500,7 @@ function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]):
     if (isDeclaration(was) && isDeclaration(is)) {
       if (was.name?.text !== is.name?.text) return undefined;
       ownDeclarations = replaced(ownDeclarations, was, is);
+      isLoopFree &&= standAlike(was, is);
       if (is.name !== undefined) {
         const table = newTables[is.kind] ?? new Map(tables[is.kind]);
         newTables[is.kind] = table.set(is.name.text, is);
@@ -512,7 +537,7 @@ function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]):
   const { above, below } = unknownAround(earlier, from, to);
   const unknown = [...above, ...unknownAmong(missingIn(edited.now, tables), names, tree, piece), ...below];
   const { head, extraHeads, codes, measures } = earlier;
-  return modelOf(names, {
+  const model = modelOf(names, {
     tree,
     files,
     head,
@@ -533,6 +558,8 @@ function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]):
     unused,
     naming: earlier.naming,
   });
+  if (isLoopFree) loopFree.set(model, true);
+  return model;
 }
 
 const sameWords = (a: readonly string[], b: readonly string[]): boolean =>

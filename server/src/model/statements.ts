@@ -1,5 +1,27 @@
 import { type Statement, type Step, walk } from '../../../grammar/syntax.ts';
-import { noted } from './noted.ts';
+import type { Model } from './model.ts';
+import { Beside, noted } from './noted.ts';
+
+type Kind = Statement['kind'];
+
+/** What has been looked for in each model; of one bound anew, it holds what the walk over it met. */
+export const statementsByKind = new Beside<Model, Map<Kind, readonly Statement[]>>();
+
+/** The statements of `kind` in the procedure, in the order of the text. */
+export function statementsOf(model: Model, kind: Kind): readonly Statement[] {
+  let byKind = statementsByKind.get(model);
+  if (byKind === undefined) {
+    byKind = new Map();
+    statementsByKind.set(model, byKind);
+  }
+  const known = byKind.get(kind);
+  if (known !== undefined) return known;
+  const alike: Statement[] = [];
+  for (const { step } of model.steps)
+    for (const statement of statementsIn(step)) if (statement.kind === kind) alike.push(statement);
+  byKind.set(kind, alike);
+  return alike;
+}
 
 /** Every statement of a step, outermost first, in the order of the text. */
 export function statementsIn(step: Step): readonly Statement[] {

@@ -34,6 +34,10 @@ export interface Surveyed {
   readonly readings: ReadonlyMap<string, Statement>;
   readonly fasteners: ReadonlySet<string>;
   readonly unused: Unused;
+  /** Statements of the kinds that most is asked about. */
+  readonly byKind: ReadonlyMap<'tighten' | 'measure', readonly Statement[]>;
+  /** Parts that a declaration above, or their own, refers to. */
+  readonly ahead: readonly Name[];
   /** In the order of the text. */
   readonly missing: readonly Missing[];
   /** Parts that only ever come from stock; absent where a `for` shows some codes other statements. */
@@ -79,11 +83,13 @@ export class Survey {
   private lastName = '';
   private last: Mark = { bits: 0 };
   private readonly readings = new Map<string, Statement>();
+  private readonly tightened: Statement[] = [];
+  private readonly measured: Statement[] = [];
   /** What was not declared when it was met. */
   private readonly open: Mention[] = [];
   private singlesOut = false;
 
-  /** False where `declaration`, which has a name, is not the first of its kind by that name. */
+  /** False where `declaration`, which has a name, is not the first of its kind by that name. Its chunk is visited before. */
   declare(declaration: Declaration): boolean {
     const mark = this.markOf(declaration.name!.text);
     const bit = declaredAs[declaration.kind];
@@ -105,6 +111,7 @@ export class Survey {
 
   finish(): Surveyed {
     const missing: Missing[] = [];
+    const ahead: Name[] = [];
     for (const { name, kind } of this.open) {
       const mark = this.markOf(name.text);
       const is: NameKind =
@@ -113,6 +120,7 @@ export class Survey {
       else {
         mark.bits |= usedAs[is];
         if ((mark.bits & declaredAs[is]) === 0) missing.push({ name, kind: is });
+        else if (is === 'part' && isDeclaration(name.chunk.item)) ahead.push(name);
       }
     }
     const fasteners = new Set<string>();
@@ -124,7 +132,18 @@ export class Survey {
       for (const kind of declarationWords)
         if ((bits & declaredAs[kind]) !== 0 && (bits & usedAs[kind]) === 0) unused[kind].add(name);
     });
-    return { readings: this.readings, fasteners, unused, missing, stock: this.singlesOut ? undefined : stock };
+    return {
+      readings: this.readings,
+      fasteners,
+      unused,
+      byKind: new Map([
+        ['tighten', this.tightened],
+        ['measure', this.measured],
+      ]),
+      ahead,
+      missing,
+      stock: this.singlesOut ? undefined : stock,
+    };
   }
 
   private markOf(name: string): Mark {
@@ -154,11 +173,14 @@ export class Survey {
   };
 
   private readonly onStatement = (statement: Statement): void => {
+    const { kind } = statement;
     const name = statement.name?.text;
+    if (kind === 'tighten') this.tightened.push(statement);
+    else if (kind === 'measure') this.measured.push(statement);
+    else if (kind === 'for') this.singlesOut = true;
     if (takesReading(statement)) {
       if (!this.readings.has(name!)) this.readings.set(name!, statement);
     } else if (turns(statement)) this.markOf(name!).bits |= turned;
-    else if (statement.kind === 'for') this.singlesOut = true;
     eachComing(statement, this.onComing);
   };
 
