@@ -14,6 +14,7 @@ import {
   read,
 } from './heads.ts';
 import { maxCount, maxNesting, mostCodes } from './limits.ts';
+import { statementFor } from './meant.ts';
 import { nearest } from './nearest.ts';
 import { type ClauseKeeper, Rules } from './rules.ts';
 import type {
@@ -1116,7 +1117,12 @@ class ChunkReader implements ClauseKeeper {
       } else for (const word of words) this.chunk.lostWords.push(word.text);
       if (i === from && reason !== undefined) this.issue(token, token, reason);
       else if (!this.isTroubled(i, next - 1)) {
-        const near = token.tokenType === Word ? nearest(token.image, inStep ? wordsOfStep : reservedWords) : undefined;
+        const near =
+          token.tokenType !== Word
+            ? undefined
+            : inStep
+              ? (statementFor(token.image) ?? nearest(token.image, wordsOfStep))
+              : nearest(token.image, reservedWords);
         this.issue(
           token,
           token,

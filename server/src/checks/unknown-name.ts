@@ -1,4 +1,5 @@
 import { nearest } from '../../../grammar/nearest.ts';
+import type { Name } from '../../../grammar/syntax.ts';
 import { type Check, named } from './check.ts';
 import { replaceSpan } from './edits.ts';
 
@@ -11,6 +12,40 @@ const clause: Readonly<Record<string, string>> = {
   reading: 'take it with `measure` first',
   code: 'add it behind `applies to`',
 };
+
+/** What one writes before a name in English, and no name needs. */
+const fillers: ReadonlySet<string> = new Set([
+  'a',
+  'all',
+  'an',
+  'both',
+  'each',
+  'every',
+  'of',
+  'off',
+  'out',
+  'the',
+  'up',
+  'with',
+]);
+
+/** A name that stands there with a blank in place of a hyphen. */
+const withBlanks = ({ chunk, start, end }: Name, candidates: readonly string[]): string | undefined =>
+  candidates.find((candidate) => {
+    const written = chunk.text.slice(start, start + candidate.length);
+    return (
+      candidate.length > end - start &&
+      written.replaceAll(' ', '-').toLowerCase() === candidate.toLowerCase() &&
+      !/[\p{L}\d-]/u.test(chunk.text[start + candidate.length] ?? '')
+    );
+  });
+
+/** Whether the word stands before a name as in English. */
+function fills({ chunk, text, end }: Name, candidates: readonly string[]): boolean {
+  if (!fillers.has(text.toLowerCase())) return false;
+  const next = /^[ \t]+(?:new[ \t]+)?([\p{L}\d-]+)/u.exec(chunk.text.slice(end))?.[1];
+  return next !== undefined && candidates.includes(next);
+}
 
 const declared: ReadonlySet<string> = new Set(['part', 'tool', 'supply', 'pattern']);
 
@@ -41,13 +76,19 @@ reassembly
     const fileMissing = model.useTroubles.some(({ trouble }) => trouble !== 'loop');
     for (const { name, kind, candidates, otherKind } of model.unknown) {
       if (fileMissing && otherKind === undefined && declared.has(kind)) continue;
-      const near = nearest(name.text, candidates);
+      const blank = withBlanks(name, candidates);
+      const isFiller = blank === undefined && fills(name, candidates);
+      const near = isFiller ? undefined : (blank ?? nearest(name.text, candidates));
       const isWith = otherKind === 'tool' && /\bwith\s+$/.test(name.chunk.text.slice(0, name.start));
       const remedy = isWith
         ? `write \`using ${name.text}\``
-        : near === undefined
-          ? clause[kind]!
-          : `did you mean ${named(near)}?`;
+        : isFiller
+          ? `take ${named(name.text)} out${name.text === 'all' ? ', without a count all pieces are meant' : ''}`
+          : blank !== undefined
+            ? `a name has no blanks, write ${named(blank)}`
+            : near === undefined
+              ? clause[kind]!
+              : `did you mean ${named(near)}?`;
       const what =
         otherKind === undefined
           ? `no ${kind} is called ${named(name.text)}`
@@ -56,7 +97,7 @@ reassembly
         span: name,
         message: `${what}: ${remedy}${remedy.endsWith('?') ? '' : '.'}`,
         related: [],
-        data: { subject: name.text, kind, near: near ?? '' },
+        data: { subject: name.text, kind, near: near ?? '', filler: isFiller, blank: blank !== undefined },
       };
     }
   },
@@ -64,10 +105,17 @@ reassembly
     const near = String(finding.data?.['near'] ?? '');
     const name = String(finding.data?.['subject']);
     const kind = String(finding.data?.['kind']);
+    const { span } = finding;
+    if (finding.data?.['filler'] === true) {
+      const blanks = /^[ \t]*/.exec(span.chunk.text.slice(span.end))![0].length;
+      const edits = [replaceSpan(model.tree, { ...span, end: span.end + blanks }, '')];
+      return [{ title: `Take ${name} out`, edits, safe: false }];
+    }
+    const written = finding.data?.['blank'] === true ? { ...span, end: span.start + near.length } : span;
     const repairs =
       near === ''
         ? []
-        : [{ title: `Change it to ${near}`, edits: [replaceSpan(model.tree, finding.span, near)], safe: false }];
+        : [{ title: `Change it to ${near}`, edits: [replaceSpan(model.tree, written, near)], safe: false }];
     if (kind === 'part' || kind === 'tool' || kind === 'supply') {
       const last = model.ownDeclarations.findLast((each) => each.kind === kind) ?? model.ownDeclarations.at(-1);
       if (last !== undefined) {

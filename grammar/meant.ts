@@ -1,0 +1,22 @@
+import type { StatementWord } from './tokens.ts';
+
+/** What the trade also says for what a statement does. Common usage, no source. */
+export const alsoSaid: Readonly<Partial<Record<StatementWord, readonly string[]>>> = {
+  clean: ['degrease', 'wash', 'wipe'],
+  cool: ['chill', 'freeze'],
+  discard: ['scrap'],
+  drain: ['empty'],
+  fill: ['refill'],
+  fit: ['assemble', 'install', 'insert', 'mount', 'refit', 'reinstall'],
+  heat: ['warm'],
+  inspect: ['examine'],
+  loosen: ['slacken', 'undo', 'unscrew'],
+  remove: ['detach', 'dismount', 'extract', 'pull', 'take', 'uninstall', 'unbolt', 'withdraw'],
+  tighten: ['fasten'],
+};
+const meant = new Map(
+  Object.entries(alsoSaid).flatMap(([word, others]) => others.map((other) => [other, word] as const)),
+);
+
+/** The statement that does what `word` says elsewhere, if any. */
+export const statementFor = (word: string): string | undefined => meant.get(word.toLowerCase());
