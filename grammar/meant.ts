@@ -12,7 +12,7 @@ export const alsoSaid: Readonly<Partial<Record<StatementWord, readonly string[]>
   inspect: ['examine'],
   loosen: ['slacken', 'undo', 'unscrew'],
   remove: ['detach', 'dismount', 'extract', 'pull', 'take', 'uninstall', 'unbolt', 'withdraw'],
-  tighten: ['fasten'],
+  tighten: ['fasten', 'torque'],
 };
 const meant = new Map(
   Object.entries(alsoSaid).flatMap(([word, others]) => others.map((other) => [other, word] as const)),

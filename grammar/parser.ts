@@ -1117,12 +1117,9 @@ class ChunkReader implements ClauseKeeper {
       } else for (const word of words) this.chunk.lostWords.push(word.text);
       if (i === from && reason !== undefined) this.issue(token, token, reason);
       else if (!this.isTroubled(i, next - 1)) {
+        const other = inStep ? statementFor(token.image) : undefined;
         const near =
-          token.tokenType !== Word
-            ? undefined
-            : inStep
-              ? (statementFor(token.image) ?? nearest(token.image, wordsOfStep))
-              : nearest(token.image, reservedWords);
+          other ?? (token.tokenType === Word ? nearest(token.image, inStep ? wordsOfStep : reservedWords) : undefined);
         this.issue(
           token,
           token,
