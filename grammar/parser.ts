@@ -286,6 +286,7 @@ class ChunkReader implements ClauseKeeper {
     for (let h = firstHead; h < lastHead; h++) {
       const from = this.heads[h]!;
       const next = endOfHead(h);
+      this.proseFollows = false;
       if (this.isWaitFor(from, next)) {
         this.waitFor(from, endOfHead(++h));
         continue;
@@ -630,7 +631,8 @@ class ChunkReader implements ClauseKeeper {
   private isProse(at: number, firstHead: number, lastHead: number): boolean {
     const { tokenType } = this.tokens[at]!;
     if ((tokenType !== k.for && tokenType !== k.if) || this.lineFirst(at)) return false;
-    if (tokenType === k.if && this.tokens[at + 1]?.tokenType === Text) return false;
+    const behind = this.tokens[at + 1];
+    if (tokenType === k.if ? behind?.tokenType === Text : codeLike.test(behind?.image ?? '')) return false;
     let open = 0;
     for (let h = firstHead; h < lastHead; h++) {
       const { image } = this.tokens[this.heads[h]!]!;
@@ -768,19 +770,16 @@ class ChunkReader implements ClauseKeeper {
       (node as Statement | Declaration).count === undefined
         ? `x${token.image}`
         : undefined;
-    const isText = word === 'text';
     const told = foreign
       ? {
           expected: this.whatFollows(),
           found,
-          mend: `${isText ? 'a text' : word === 'quantity' ? 'a bare quantity' : found} does not belong to \`${node.kind}\``,
+          mend: `${word === 'text' ? 'a text' : word === 'quantity' ? 'a bare quantity' : found} does not belong to \`${node.kind}\``,
         }
       : !again
         ? { expected: `\`${rival}\` or ${found}`, found: 'both', mend: 'take one of them out' }
-        : isText
-          ? { expected: 'one text', found: 'a second', mend: 'join the two' }
-          : { expected: `${found} once`, found: 'it again', mend: 'the first counts' };
-    const meant = foreign ? this.clauseMeant(word, at) : undefined;
+        : (twice[word] ?? { expected: `${found} once`, found: 'it again', mend: 'the first counts' });
+    const meant = foreign || again ? this.clauseMeant(word, at) : undefined;
     const mend = count !== undefined ? `a count is written \`${count}\`` : (meant?.[0] ?? told.mend);
     const replacement = count ?? meant?.[1];
     const reason = [told.expected, told.found, mend] as const;
@@ -800,12 +799,26 @@ class ChunkReader implements ClauseKeeper {
   private clauseMeant(word: string, at: number): [string, string?] | undefined {
     const { kind } = this.node!;
     const { image } = this.tokens[at]!;
-    if (word === 'with' && this.allowed.has('using') && this.tokens[at + 1]?.tokenType === Word)
-      return ['a tool stands behind `using`', 'using'];
-    if (word === 'by' && kind === 'replace') {
+    const next = this.tokens[at + 1];
+    const tool = 'a tool stands behind `using`';
+    if (kind === 'replace' && (word === 'by' || word === 'with')) {
       const { name } = this.node as Statement;
-      return [`\`swap ${name?.text ?? 'PART'} for …\` puts another part in its place`];
+      const swap = `\`swap ${name?.text ?? 'PART'} for …\` puts another part in its place`;
+      return [word === 'by' ? swap : `${swap}, ${tool}`];
     }
+    if (word === 'to' && isNumber(next)) {
+      const before = this.tokens[at - 1];
+      const from = isUnit(before) ? this.tokens[at - 2] : before;
+      if (isNumber(from))
+        return [
+          `a range is written with two points, \`${from!.image}..${next!.image}\``,
+          from === before ? '..' : undefined,
+        ];
+    }
+    if (this.seen.has(word)) return undefined;
+    if (word === 'with' && this.allowed.has('using') && next?.tokenType === Word) return [tool, 'using'];
+    if (word === 'in' && this.allowed.has('keep') && next?.tokenType === Text)
+      return ['a place stands behind `keep in`', 'keep in'];
     if (word !== 'quantity') return undefined;
     if (kind === 'measure') return ['write `limit`, `max` or `min` before it'];
     const isAngle = unitOf(this.tokens[at + 1]?.image ?? '')?.kind === 'angle';
@@ -923,13 +936,18 @@ class ChunkReader implements ClauseKeeper {
     const end = this.nextLine(stop.at, to);
     let next = stop.at > first && isClause(stop.at) ? stop.at : stop.at + 1;
     while (next < end && !isClause(next)) next++;
+    const lost = this.wordsBetween(stop.at, next);
     this.reportStop(stop, next, next < end ? `at ${shown(this.tokens[next]!)}` : atNextLine);
     const quiet = this.chunk.issues.length;
     for (let tries = 0; next < end && tries < maxRestarts; tries++) {
       const again = this.attempt(next, end, clauses!);
       next = again === undefined ? end : Math.max(again.at, next + 1);
+      const skipped = next;
       while (next < end && !isClause(next)) next++;
+      lost.push(...this.wordsBetween(skipped, next));
     }
+    lost.push(...this.wordsBetween(next, end));
+    this.noteLost(node, lost);
     this.chunk.issues.length = quiet;
     return end;
   }
@@ -958,7 +976,8 @@ class ChunkReader implements ClauseKeeper {
     const before = this.tokens[stop.at - 1];
     // What stands behind a clause that was told of as none of this node goes with it.
     if (before !== undefined && this.chunk.issues.at(-1)?.start === before.startOffset - this.base) return;
-    const [mend, replacement, last = stop.at] = this.meantBy(stop.at, stop.expected) ?? this.mendOf(stop.at);
+    const [mend, replacement, last = stop.at] =
+      this.meantBy(stop.at, stop.expected) ?? this.mendOf(stop.at, stop.expected);
     const expected = stop.expected === '' ? this.whatFollows() : stop.expected;
     this.issue(token, this.tokens[last]!, trouble(expected, shown(token), mend, where), replacement);
   }
@@ -975,7 +994,11 @@ class ChunkReader implements ClauseKeeper {
       if (isStatement(before.image))
         return [`name the ${supplied.has(kind) ? 'supply' : kind === 'measure' ? 'reading' : 'part'} before it`];
     }
-    if (leads.test(expected) && leads.test(`\`${image}\``)) return [`write ${expected}`, expected.slice(1, -1)];
+    if (leads.test(expected)) {
+      const lead = expected.slice(1, -1);
+      if (leads.test(`\`${image}\``)) return [`write ${expected}`, lead];
+      if (type === Word || type === Text) return [`write ${expected} before it`, `${lead} ${image}`];
+    }
     if (before?.tokenType === k.in && isNumber(token)) return ['`in stages` names the torque of each'];
     if (isUnit(before)) {
       if (type === PlusMinus || type === To) return ['the unit stands once, behind both numbers'];
@@ -997,10 +1020,27 @@ class ChunkReader implements ClauseKeeper {
       const { name } = this.node as Statement;
       if (name !== undefined && before?.startOffset === name.start + this.base && isStatement(kind))
         return [`\`${kind}\` takes one ${supplied.has(kind) ? 'supply' : 'part'}, give each a line of its own`];
+      if (image === 'and' && this.isAngle(at + 1) && this.allowed.has(isStatement(kind) ? 'then' : 'torque'))
+        return ['an angle stands behind `then`', 'then'];
       if (image === 'and' && this.isInList(at)) return ['names in a list are parted by commas', ','];
       if (image === 'and' && isStatement(kind)) return ['write what follows as a statement of its own'];
     }
     return undefined;
+  }
+
+  private isAngle(at: number): boolean {
+    return isNumber(this.tokens[at]) && unitOf(this.tokens[at + 1]?.image ?? '')?.kind === 'angle';
+  }
+
+  /** What a word was meant as that stands where a clause belongs: of a line with its text, it is part of the name before it. */
+  private wordMeant(at: number): string | undefined {
+    const line = this.tokens.slice(at, this.nextLine(at, this.tokens.length));
+    if (!line.some(({ tokenType }) => tokenType === Text))
+      return this.allowed.has('text') && !this.seen.has('text') ? 'a text stands in double quotes' : undefined;
+    const { name } = this.node as Statement | Declaration;
+    const before = this.tokens[at - 1];
+    if (name === undefined || before?.startOffset !== name.start + this.base) return undefined;
+    return `a name is one word, such as \`${name.text}-${this.tokens[at]!.image}\``;
   }
 
   /** Whether what stands before `at` on its line is a list of names. */
@@ -1016,7 +1056,7 @@ class ChunkReader implements ClauseKeeper {
   }
 
   /** What was most likely meant at `at`: words for the message, a text that mends it, the last token it stands for. */
-  private mendOf(at: number): [string, string?, number?] {
+  private mendOf(at: number, expected: string): [string, string?, number?] {
     const token = this.tokens[at]!;
     const { image, tokenType: type } = token;
     const before = this.tokens[at - 1];
@@ -1043,9 +1083,12 @@ class ChunkReader implements ClauseKeeper {
         image,
         [...this.allowed].filter((word) => /^[a-z]+$/.test(word) && word !== 'text' && word !== 'quantity'),
       );
-      if (near !== undefined && near !== image) return [`perhaps \`${near}\` was meant`, near];
+      const word = type === Word && expected === '' ? this.wordMeant(at) : undefined;
+      // Few slips are in the first letter.
+      const isNear = near !== undefined && near !== image && (word === undefined || near[0] === image[0]);
+      if (isNear) return [`perhaps \`${near}\` was meant`, near];
+      if (word !== undefined) return [word];
     }
-    if (type === Word && this.allowed.has('text') && !this.seen.has('text')) return ['a text stands in double quotes'];
     if (type === NumberToken && this.allowed.has('xN') && this.isCount(at))
       return [`a count is written \`x${image}\``, `x${image}`];
     if (type === Times && before?.tokenType !== Word) return ['`x` and digits is a count, not a name'];
@@ -1087,6 +1130,17 @@ class ChunkReader implements ClauseKeeper {
       this.tokens[stopped]?.tokenType !== NumberToken;
     if (understood && statement.kind !== 'swap' && statement.kind !== 'transfer') return;
     statement.words = this.wordsBetween(from + 1, to);
+  }
+
+  /** Names on a line behind what could be read of it. */
+  private noteLost(node: Node, lost: readonly Name[]): void {
+    if (lost.length === 0) return;
+    if (isDeclaration(node.kind) || node.kind === 'procedure') {
+      for (const { text } of lost) this.chunk.lostWords.push(text);
+    } else if (isStatement(node.kind)) {
+      const statement = node as Statement;
+      if (statement.words === undefined) statement.lost = [...(statement.lost ?? []), ...lost];
+    }
   }
 
   private wordsBetween(from: number, to: number): Name[] {
@@ -1141,7 +1195,15 @@ const wordsOfStep = [...statementWords, ...blockWords, ...blockPartWords, 'step'
 const clauseWords = [
   ...new Set([...Object.values(clausesOf), ...Object.values(propertiesOf), 'takes', 'after'].flat()),
 ].filter((word) => /^[a-z]{3,}$/.test(word) && word !== 'text' && word !== 'quantity');
+/** How codes are stamped on units; words for a reader seldom look so. */
+const codeLike = /^(?=.*\p{Lu})(?=.*\p{N})[\p{L}\p{N}-]+$/u;
 const strayMend = 'this sign belongs nowhere outside a text';
+/** What to say of a clause that stands again. */
+const twice: Readonly<Record<string, { expected: string; found: string; mend: string }>> = {
+  text: { expected: 'one text', found: 'a second', mend: 'join the two' },
+  xN: { expected: 'one count', found: 'a second', mend: 'the first counts' },
+  quantity: { expected: 'one quantity', found: 'a second', mend: 'write both as one, in one unit' },
+};
 /** Words that lead to a second name: one is easily taken for another. */
 const leads = /^`(?:to|on|for|from|with|in|into|onto|at|by)`$/;
 const supplied: ReadonlySet<string> = new Set(['drain', 'fill', 'apply']);

@@ -214,6 +214,8 @@ export interface Statement extends Span {
   closing?: Span;
   /** Every word of a statement that could not be read in full: its parts are left out of the reckoning. */
   words?: Name[];
+  /** Where it could be read in full as far as it acts on parts: the words behind that. */
+  lost?: Name[];
   broken: boolean;
 }
 

@@ -23,11 +23,11 @@ async function readFile(uri: Uri): Promise<{ text: string } | { reason: string }
     const { type, size } = await workspace.fs.stat(uri);
     if (type & FileType.SymbolicLink) return { reason: 'it is a link, which is not followed here' };
     if (type !== FileType.File) return { reason: 'it is no regular file' };
-    if (size > largest) return { reason: 'it is larger than 16 MiB' };
+    if (size > largest) return { reason: 'it is larger than 16 MiB: split it' };
     const bytes = await workspace.fs.readFile(uri);
     return { text: new TextDecoder('utf-8', { fatal: true }).decode(bytes) };
   } catch (error) {
-    if (error instanceof TypeError) return { reason: 'it is not UTF-8' };
+    if (error instanceof TypeError) return { reason: 'it is not UTF-8: save it as UTF-8' };
     if (!(error instanceof FileSystemError)) throw error;
     return {
       reason: error.code === 'FileNotFound' ? 'there is no such file' : 'the editor cannot read it',

@@ -159,6 +159,15 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
     expectSame(after(before, { start, end: start + old.length, text: `${by} ` }));
   });
 
+  test('the first of two parts of one name', () => {
+    const first = 'part bolt "Bolt" thread M8 torque 9 N·m';
+    const text = `${first}\n${bench}part bolt "Screw" thread M8 torque 8 N·m\n`;
+    const other = 'part nut "Nut"';
+    const without = after(fresh(text), { start: 0, end: first.length, text: other });
+    expectSame(without);
+    expectSame(after(without, { start: 0, end: other.length, text: first }));
+  });
+
   test.each([
     ['', 'a line that cannot be read\n'],
     ['', '# a comment\n'],

@@ -159,6 +159,9 @@ ${above}  use "middle.fettle"
     ['no-order', 'declared-twice'],
     [],
   ]);
+  // Nor what the shared file itself has brought by a line above.
+  const second = `${outer('').replace('middle', 'close')}${allow}  use "middle.fettle"\n`;
+  expect(codes({ 'common/outer.fettle': second })).toEqual([['declared-twice', 'no-order'], []]);
   // Nor by a line of a phase that nothing takes in.
   expect(
     codes({

@@ -225,7 +225,7 @@ describe('unusable input', () => {
 
   test('is told of with its remedy where another file uses it', () => {
     const cwd = folder({
-      'unit.fettle': 'use "latin.fettle"\nuse "gone.fettle"\n',
+      'unit.fettle': 'use "latin.fettle"\nuse "gone.fettle"\nuse "/dev/null"\n',
       'latin.fettle': Buffer.from('# caf\xe9\n', 'latin1'),
     });
     const { out } = fettle(['check', 'unit.fettle'], { cwd });
@@ -233,6 +233,7 @@ describe('unusable input', () => {
     expect(out).toContain(
       '`gone.fettle` cannot be read (no such file): correct the path, which counts from the folder',
     );
+    expect(out).toContain('(is no regular file (a pipe, socket or device)): correct the path');
   });
 
   test('is named with its remedy, and the other files are checked', () => {

@@ -532,10 +532,38 @@ describe('what was most likely meant is said', () => {
     [inStep('remove a x5 and bag it'), 'found `and`: write what follows as a statement of its own'],
     [inStep('tighten a in 3 stages'), 'expected `stages`, found `3`: `in stages` names the torque of each'],
     [inStep('wait for 20 min'), 'expected a time such as `60 min`, found `for`: take it out', ''],
+    [inStep('wait 1 h 30 min'), 'expected one quantity, found a second: write both as one, in one unit'],
+    ['part b x2 x3', 'expected one count, found a second: the first counts'],
+    ['part top cover "Top cover"', 'found `cover`: a name is one word, such as `top-cover`'],
+    ['part b big x2 "B"', 'found `big`: a name is one word, such as `b-big`'],
+    [inStep('remove top cover "Lift it"'), 'found `cover`: a name is one word, such as `top-cover`'],
+    [inStep('clean top house "Wipe it"'), 'found `house`: a name is one word, such as `top-house`'],
+    [inStep('remove a x2 gently "Lift it"'), 'found `gently`; reading'],
+    [inStep('apply s cover'), 'expected `to`, found `cover`: write `to` before it', 'to cover'],
+    [inStep('swap a b'), 'expected `for`, found `b`: write `for` before it', 'for b'],
+    [inStep('remove a keep "bag"'), 'expected `in`, found `"bag"`: write `in` before it', 'in "bag"'],
+    [inStep('remove a keep in bag'), 'expected a text in double quotes, found `bag`; reading'],
+    [inStep('remove a in "bag"'), 'found `in`: a place stands behind `keep in`', 'keep in'],
+    [inStep('replace a with c'), 'found `with`: `swap a for …` puts another part in its place, a tool stands behind'],
+    [inStep('tighten a to 20 N·m and 90°'), 'found `and`: an angle stands behind `then`', 'then'],
+    ['part b torque 20 N·m and 90°', 'found `and`: an angle stands behind `then`', 'then'],
+    [inStep('tighten a to 20 to 30 N·m'), 'found it again: a range is written with two points, `20..30`', '..'],
+    [inStep('measure gap limit 0.1 to 0.2 mm'), 'found `to`: a range is written with two points, `0.1..0.2`', '..'],
+    [inStep('remove b for DW-40B'), 'expected the `end` of this `for`'],
   ])('%s', (text, said, replacement) => {
     expect(issue(text)).toContain(said);
     const [{ replacement: given }] = read(text).chunks.flatMap(({ issues }) => issues) as [SyntaxIssue];
     expect(given).toBe(replacement);
+  });
+
+  test('names behind what could be read are left alone', () => {
+    const [remove] = statementsOf(read(inStep('remove a x4 using t and u'))) as [Statement];
+    expect([remove.name?.text, remove.words, remove.lost?.map(({ text }) => text)]).toEqual([
+      'a',
+      undefined,
+      ['and', 'u'],
+    ]);
+    expect(read('part b "B" held by a and c\n').chunks[0]!.lostWords).toEqual(['and', 'c']);
   });
 
   test('a count that was told of counts', () => {

@@ -162,10 +162,12 @@ const isRelatedTo = (names: ReadonlySet<string>, { heldBy, behind, carriedBy, ho
   heldBy.some((each) => isAmong(names, each)) ||
   behind.some((each) => isAmong(names, each));
 
+/** Whether a chunk refers to one of `names`, or declares it again: of two by one name, the other may have become the first. */
 const refersTo = (names: ReadonlySet<string>, chunk: Chunk): boolean =>
-  isDeclaration(chunk.item) && chunk.strayStep === undefined
+  (isDeclaration(chunk.item) && isAmong(names, chunk.item.name)) ||
+  (isDeclaration(chunk.item) && chunk.strayStep === undefined
     ? isRelatedTo(names, chunk.item)
-    : mentionsOf(chunk).all.some(({ name }) => names.has(name.text));
+    : mentionsOf(chunk).all.some(({ name }) => names.has(name.text)));
 
 /** The same context, of which only the chunks `touched` can be seen, and all that is taken in from other files. */
 function within(context: Context, touched: ReadonlySet<number>): Context {

@@ -47,7 +47,7 @@ reassembly
     if (model.head === undefined) return;
     const unused = unusedIn(model);
     if (unused.length === 0) return;
-    const lost = new Set<string>();
+    const lost = new Set(model.lost);
     for (const chunk of chunksOf(model))
       if (chunk.issues.length > 0) for (const word of mentionsOf(chunk).unread) lost.add(word);
     for (const declaration of unused) {

@@ -2,6 +2,7 @@ import { isPhase } from '../../../grammar/heads.ts';
 import { type Chunk, offsetsOf, type Span, type SyntaxTree, type Use, walk } from '../../../grammar/syntax.ts';
 import { declarationWords } from '../../../grammar/tokens.ts';
 import { type Ledger, replay, unplayed } from '../ledger/ledger.ts';
+import { bringersOf } from '../model/bringers.ts';
 import { type Model, stepsOfChunk } from '../model/model.ts';
 import { checkOf } from './all.ts';
 import { type Allowance, allowancesOf } from './allow.ts';
@@ -49,10 +50,7 @@ export function judge(
     const file = model.files.find((each) => each.uri === uri)!;
     return allowancesOf(file)
       .filter(counts)
-      .map(({ code, span }) => {
-        const target = targetOf(file, span);
-        return { code, uri, file, target, brought: target?.use && broughtBy(target.use, file, model) };
-      });
+      .map(({ code, span }) => ({ code, uri, file, target: targetOf(file, span) }));
   });
   if (allowances.length + shared.length === 0) return { ledger, findings: inOrder(all), allowed: [] };
   const targets = new Map<Allowance, { start: number; end: number }>();
@@ -68,9 +66,9 @@ export function judge(
     if (
       elsewhere !== undefined &&
       shared.some(
-        ({ code, uri, file, target, brought }) =>
+        ({ code, uri, file, target }) =>
           code === finding.code &&
-          (brought?.has(elsewhere.chunk) ||
+          ((target?.use !== undefined && bringersOf(model, elsewhere.chunk).includes(target.use)) ||
             (uri === elsewhere.chunk.uri && holds(target, offsetsOf(file, elsewhere).start))),
       )
     ) {
@@ -169,30 +167,5 @@ function targetOf(tree: SyntaxTree, comment: Span, model?: Model): Target | unde
 /** The phase line that the chunk at `index` stands below, or holds. */
 const phaseAt = ({ chunks }: SyntaxTree, index: number): Chunk | undefined =>
   chunks.slice(0, index + 1).findLast(({ item }) => isPhase(item?.kind ?? ''));
-
-/** The chunks that `model` takes in by way of a `use` of the shared file `file`. */
-function broughtBy(use: Use, file: SyntaxTree, { takenIn, targets }: Model): ReadonlySet<Chunk> {
-  const brought = new Set<Chunk>();
-  const line = phaseAt(file, file.chunks.indexOf(use.chunk));
-  const bringer = line && takenIn.get(line);
-  if (line === undefined || bringer === undefined) return brought;
-  const seen = new Set<SyntaxTree | undefined>([file, undefined]);
-  const uses = [use];
-  for (let next = uses.pop(); next !== undefined; next = uses.pop()) {
-    const target = targets.get(next);
-    if (seen.has(target)) continue;
-    seen.add(target);
-    let isWithin = false;
-    for (const chunk of target!.chunks) {
-      const { item } = chunk;
-      if (isPhase(item?.kind ?? '')) isWithin = item!.kind === line.item!.kind;
-      if (!isWithin) continue;
-      // What another line of the procedure has brought before does not come in again.
-      if (takenIn.get(chunk) === bringer) brought.add(chunk);
-      if (item?.kind === 'use') uses.push(item);
-    }
-  }
-  return brought;
-}
 
 const isDeclaration = (kind: string): boolean => (declarationWords as readonly string[]).includes(kind);

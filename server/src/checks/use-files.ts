@@ -2,6 +2,8 @@ import { type Check, named, related } from './check.ts';
 
 const fileOf = (uri: string): string => decodeURIComponent(uri.split('/').at(-1) ?? uri);
 
+const ownRemedy = /^(.*?): ((?:check|name|rename|save|shorten|split) .*)$/s;
+
 export const noFile: Check = {
   code: 'no-file',
   severity: 'error',
@@ -14,10 +16,10 @@ export const noFile: Check = {
     for (const { use, trouble, reason, inner } of model.useTroubles) {
       if (trouble === 'loop') continue;
       const file = named((inner ?? use).path?.value ?? '');
-      // Some reasons bring their own remedy; where the file is not there, it is the path.
-      const [why, own] = reason?.split(/: (.*)/s) ?? [];
+      // Some reasons bring their own remedy; where there is no such file, it is the path.
+      const [, why = reason, own] = ownRemedy.exec(reason ?? '') ?? [];
       const mend =
-        own === undefined || /such file|folder/.test(why!)
+        own === undefined || /such file|folder|regular/.test(why!)
           ? `correct the path, which counts from the folder of ${inner === undefined ? 'this' : 'that'} file`
           : own;
       yield {

@@ -90,8 +90,8 @@ export function partsInUnreadLines(model: Model): ReadonlySet<string> {
   if (names === undefined) {
     const found = new Set<string>();
     for (const { step } of model.steps)
-      for (const { words } of walk(step.statements))
-        for (const { text } of words ?? []) if (model.parts.has(text)) found.add(text);
+      for (const { words, lost } of walk(step.statements))
+        for (const { text } of words ?? lost ?? []) if (model.parts.has(text)) found.add(text);
     names = found;
     unread.set(model, names);
   }

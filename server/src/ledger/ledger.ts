@@ -677,7 +677,7 @@ class Replay {
   }
 
   private leaveAlone(statement: Statement): void {
-    for (const word of statement.words ?? []) this.doubt(this.asks(word.text));
+    for (const word of statement.words ?? statement.lost ?? []) this.doubt(this.asks(word.text));
   }
 
   private entry(statement: Statement, role: Entry['role']): void {
@@ -688,7 +688,7 @@ class Replay {
 
   private single(statement: Statement): void {
     if (statement.words === undefined) this.effect(statement);
-    else this.leaveAlone(statement);
+    this.leaveAlone(statement);
     this.entry(statement, 'statement');
   }
 

@@ -40,7 +40,7 @@ function find(chunk: Chunk): Mentions {
       scratch.push({ name, kind });
     },
     (statement) => {
-      const { name, words } = statement;
+      const { name, words = statement.lost } = statement;
       if (words !== undefined) unread = [...(unread ?? none), ...words.map((word) => word.text)];
       if (takesReading(statement)) {
         readings ??= [];
