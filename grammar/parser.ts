@@ -302,6 +302,7 @@ class ChunkReader implements ClauseKeeper {
         atNextLine,
       );
       const line = this.nextLine(next, last);
+      this.forgetIssues(next + 1, line);
       while (h + 1 < lastHead && this.heads[h + 1]! < line) h++;
       const rest = endOfHead(h);
       if (line < rest) this.unreadable(line, rest);
@@ -640,6 +641,16 @@ class ChunkReader implements ClauseKeeper {
       else if (image === 'end') open--;
     }
     return open > 0;
+  }
+
+  /** What was told of the tokens between is no trouble of its own. */
+  private forgetIssues(from: number, to: number): void {
+    if (from >= to) return;
+    const start = this.tokens[from]!.startOffset - this.base;
+    const end = endOf(this.tokens[to - 1]!) - this.base;
+    const { issues } = this.chunk;
+    const others = issues.filter((issue) => issue.start < start || issue.start >= end);
+    issues.splice(0, issues.length, ...others);
   }
 
   /** `wait for 20 min`: the `for` opens no block of one code. */
@@ -996,10 +1007,13 @@ class ChunkReader implements ClauseKeeper {
     }
     if (leads.test(expected)) {
       const lead = expected.slice(1, -1);
+      if (lead === 'from' && image === 'to') return ['what carries it now stands first, as in `from A to B`'];
       if (leads.test(`\`${image}\``)) return [`write ${expected}`, lead];
-      if (type === Word || type === Text) return [`write ${expected} before it`, `${lead} ${image}`];
+      if ((type === Word && image !== 'and') || type === Text)
+        return [`write ${expected} before it`, `${lead} ${image}`];
     }
-    if (before?.tokenType === k.in && isNumber(token)) return ['`in stages` names the torque of each'];
+    if (expected === '`hand`' && this.isAngle(at)) return ['an angle stands behind `then`'];
+    if (expected === '`stages`' && isNumber(token)) return ['`in stages` names the torque of each'];
     if (isUnit(before)) {
       if (type === PlusMinus || type === To) return ['the unit stands once, behind both numbers'];
       if (isNumber(token) && isUnit(this.tokens[at + 1])) return ['write it in one unit'];
@@ -1007,7 +1021,9 @@ class ChunkReader implements ClauseKeeper {
     if (before?.tokenType === k.at && isNumber(token) && this.allowed.has('to')) return ['a torque stands behind `to`'];
     if (image === 'torque' && this.allowed.has('to')) return ['write `to`', 'to'];
     if (type.name === 'InchThread' || /^M[0-9]+(?:x[0-9.]+)?$/.test(image))
-      return this.allowed.has('thread') ? [`write \`thread ${image}\``, `thread ${image}`] : undefined;
+      return expected === '' && this.allowed.has('thread')
+        ? [`write \`thread ${image}\``, `thread ${image}`]
+        : undefined;
     if (type === Word && this.allowed.has('hazard') && hazards.includes(image))
       return [`write \`hazard ${image}\``, `hazard ${image}`];
     if (type === Stray && this.allowed.has('max') && this.allowed.has('min')) {

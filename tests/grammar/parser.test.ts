@@ -542,6 +542,10 @@ describe('what was most likely meant is said', () => {
     [inStep('apply s cover'), 'expected `to`, found `cover`: write `to` before it', 'to cover'],
     [inStep('swap a b'), 'expected `for`, found `b`: write `for` before it', 'for b'],
     [inStep('remove a keep "bag"'), 'expected `in`, found `"bag"`: write `in` before it', 'in "bag"'],
+    [inStep('transfer a to b'), 'expected `from`, found `to`: what carries it now stands first, as in `from A to B`'],
+    [inStep('apply s and t to b'), 'expected `to`, found `and`: `apply` takes one supply, give each a line of its own'],
+    [inStep('tighten a by 90°'), 'expected `hand`, found `90`: an angle stands behind `then`'],
+    [inStep('remove a keep in 12'), 'expected a text in double quotes, found `12`; reading'],
     [inStep('remove a keep in bag'), 'expected a text in double quotes, found `bag`; reading'],
     [inStep('remove a in "bag"'), 'found `in`: a place stands behind `keep in`', 'keep in'],
     [inStep('replace a with c'), 'found `with`: `swap a for …` puts another part in its place, a tool stands behind'],
@@ -577,6 +581,7 @@ describe('what was most likely meant is said', () => {
     ['inspect b for scoring', 'for'],
     ['clean b for the sealant or the gasket', 'for'],
     ['check if it turns', 'if'],
+    ['clean b for inspection and 2 places', 'for'],
   ])('%s: a text without its quotes opens no alternatives', (line, word) => {
     const text = inStep(`${line}\n  fit b`);
     expect(issue(text)).toBe(

@@ -677,7 +677,8 @@ class Replay {
   }
 
   private leaveAlone(statement: Statement): void {
-    for (const word of statement.words ?? statement.lost ?? []) this.doubt(this.asks(word.text));
+    const words = statement.words ?? statement.lost;
+    if (words !== undefined) for (const word of words) this.doubt(this.asks(word.text));
   }
 
   private entry(statement: Statement, role: Entry['role']): void {
