@@ -20,3 +20,19 @@ const meant = new Map(
 
 /** The statement that does what `word` says elsewhere, if any. */
 export const statementFor = (word: string): string | undefined => meant.get(word.toLowerCase());
+
+/** What one writes before a name in English, and no name needs. */
+export const fillers: ReadonlySet<string> = new Set([
+  'a',
+  'all',
+  'an',
+  'both',
+  'each',
+  'every',
+  'of',
+  'off',
+  'out',
+  'the',
+  'up',
+  'with',
+]);

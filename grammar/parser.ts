@@ -14,7 +14,7 @@ import {
   read,
 } from './heads.ts';
 import { maxCount, maxNesting, mostCodes } from './limits.ts';
-import { statementFor } from './meant.ts';
+import { fillers, statementFor } from './meant.ts';
 import { nearest } from './nearest.ts';
 import { type ClauseKeeper, Rules } from './rules.ts';
 import type {
@@ -1050,13 +1050,15 @@ class ChunkReader implements ClauseKeeper {
 
   /** What a word was meant as that stands where a clause belongs: of a line with its text, it is part of the name before it. */
   private wordMeant(at: number): string | undefined {
+    const { name } = this.node as Statement | Declaration;
+    const before = this.tokens[at - 1];
+    const isBehindName = name !== undefined && before?.startOffset === name.start + this.base;
+    // `the` is told of where names are looked up; `a` may well be one.
+    if (isBehindName && name.text !== 'a' && fillers.has(name.text.toLowerCase())) return undefined;
     const line = this.tokens.slice(at, this.nextLine(at, this.tokens.length));
     if (!line.some(({ tokenType }) => tokenType === Text))
       return this.allowed.has('text') && !this.seen.has('text') ? 'a text stands in double quotes' : undefined;
-    const { name } = this.node as Statement | Declaration;
-    const before = this.tokens[at - 1];
-    if (name === undefined || before?.startOffset !== name.start + this.base) return undefined;
-    return `a name is one word, such as \`${name.text}-${this.tokens[at]!.image}\``;
+    return isBehindName ? `a name is one word, such as \`${name.text}-${this.tokens[at]!.image}\`` : undefined;
   }
 
   /** Whether what stands before `at` on its line is a list of names. */
@@ -1099,12 +1101,10 @@ class ChunkReader implements ClauseKeeper {
         image,
         [...this.allowed].filter((word) => /^[a-z]+$/.test(word) && word !== 'text' && word !== 'quantity'),
       );
-      const word = type === Word && expected === '' ? this.wordMeant(at) : undefined;
-      // Few slips are in the first letter.
-      const isNear = near !== undefined && near !== image && (word === undefined || near[0] === image[0]);
-      if (isNear) return [`perhaps \`${near}\` was meant`, near];
-      if (word !== undefined) return [word];
+      if (near !== undefined && near !== image) return [`perhaps \`${near}\` was meant`, near];
     }
+    const word = type === Word && expected === '' ? this.wordMeant(at) : undefined;
+    if (word !== undefined) return [word];
     if (type === NumberToken && this.allowed.has('xN') && this.isCount(at))
       return [`a count is written \`x${image}\``, `x${image}`];
     if (type === Times && before?.tokenType !== Word) return ['`x` and digits is a count, not a name'];

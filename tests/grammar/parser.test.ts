@@ -538,6 +538,7 @@ describe('what was most likely meant is said', () => {
     ['part b big x2 "B"', 'found `big`: a name is one word, such as `b-big`'],
     [inStep('remove top cover "Lift it"'), 'found `cover`: a name is one word, such as `top-cover`'],
     [inStep('clean top house "Wipe it"'), 'found `house`: a name is one word, such as `top-house`'],
+    [inStep('remove the cover'), 'found `cover`; reading'],
     [inStep('remove a x2 gently "Lift it"'), 'found `gently`; reading'],
     [inStep('apply s cover'), 'expected `to`, found `cover`: write `to` before it', 'to cover'],
     [inStep('swap a b'), 'expected `for`, found `b`: write `for` before it', 'for b'],

@@ -1,3 +1,4 @@
+import { fillers } from '../../../grammar/meant.ts';
 import { nearest } from '../../../grammar/nearest.ts';
 import type { Name } from '../../../grammar/syntax.ts';
 import { type Check, named } from './check.ts';
@@ -12,22 +13,6 @@ const clause: Readonly<Record<string, string>> = {
   reading: 'take it with `measure` first',
   code: 'add it behind `applies to`',
 };
-
-/** What one writes before a name in English, and no name needs. */
-const fillers: ReadonlySet<string> = new Set([
-  'a',
-  'all',
-  'an',
-  'both',
-  'each',
-  'every',
-  'of',
-  'off',
-  'out',
-  'the',
-  'up',
-  'with',
-]);
 
 /** A name that stands there with a blank in place of a hyphen. */
 const withBlanks = ({ chunk, start, end }: Name, candidates: readonly string[]): string | undefined =>
