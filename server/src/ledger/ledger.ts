@@ -678,7 +678,14 @@ class Replay {
 
   private leaveAlone(statement: Statement): void {
     const words = statement.words ?? statement.lost;
-    if (words !== undefined) for (const word of words) this.doubt(this.asks(word.text));
+    if (words === undefined) return;
+    let before = statement.name?.text;
+    for (const { text } of words) {
+      this.doubt(this.asks(text));
+      // `seal ring` may stand for `seal-ring`.
+      if (before !== undefined && before !== text) this.doubt(this.asks(`${before}-${text}`.toLowerCase()));
+      before = text;
+    }
   }
 
   private entry(statement: Statement, role: Entry['role']): void {
