@@ -21,8 +21,7 @@ const lookahead = 2;
  */
 export function reparse(tree: SyntaxTree, change: Change): SyntaxTree {
   const { uri, chunks, starts } = tree;
-  const text = tree.text.slice(0, change.start) + change.text + tree.text.slice(change.end);
-  const moved = text.length - tree.text.length;
+  const moved = change.text.length - (change.end - change.start);
   // An edit at the very start of a chunk may join it to the one before.
   const first = Math.max(0, chunkAt(tree, change.start - 1) - lookahead);
   const from = starts[first]!;
@@ -30,8 +29,9 @@ export function reparse(tree: SyntaxTree, change: Change): SyntaxTree {
   for (let margin = lookahead + 1; ; margin *= 2) {
     const stop = Math.min(next + margin, chunks.length);
     const atEnd = stop === chunks.length;
-    const end = atEnd ? text.length : starts[stop]! + moved;
-    const fresh = parseChunks(uri, copy(text.slice(from, end)));
+    const before = textOf(chunks.slice(first, stop));
+    const text = before.slice(0, change.start - from) + change.text + before.slice(change.end - from);
+    const fresh = parseChunks(uri, copy(text));
     // The first old chunk that begins where a new one does, with all that it can look at: from there on nothing changes.
     let f = 0;
     for (; next < (atEnd ? stop : stop - lookahead); next++) {
@@ -45,12 +45,7 @@ export function reparse(tree: SyntaxTree, change: Change): SyntaxTree {
   function splice(resume: number, fresh: { chunks: Chunk[]; starts: number[] }, taken: number): SyntaxTree {
     const read = fresh.chunks.slice(0, taken);
     keepAlike(chunks.slice(first, resume), read);
-    return {
-      uri,
-      text,
-      chunks: chunks.slice(0, first).concat(read, chunks.slice(resume)),
-      starts: shifted(first + taken),
-    };
+    return new EditedTree(uri, chunks.slice(0, first).concat(read, chunks.slice(resume)), shifted(first + taken));
 
     /** All starts; those from `behind` on have moved. */
     function shifted(behind: number): number[] {
@@ -59,6 +54,27 @@ export function reparse(tree: SyntaxTree, change: Change): SyntaxTree {
       if (moved !== 0) for (let i = behind; i < all.length; i++) all[i]! += moved;
       return all;
     }
+  }
+}
+
+const textOf = (chunks: readonly Chunk[]): string => chunks.map(({ text }) => text).join('');
+
+/** Its text is put together when it is first asked for: few that look at a tree after a keystroke do. */
+class EditedTree implements SyntaxTree {
+  readonly uri: string;
+  readonly chunks: readonly Chunk[];
+  readonly starts: readonly number[];
+  #text: string | undefined;
+
+  constructor(uri: string, chunks: readonly Chunk[], starts: readonly number[]) {
+    this.uri = uri;
+    this.chunks = chunks;
+    this.starts = starts;
+  }
+
+  get text(): string {
+    this.#text ??= textOf(this.chunks);
+    return this.#text;
   }
 }
 

@@ -169,6 +169,26 @@ const refersTo = (names: ReadonlySet<string>, chunk: Chunk): boolean =>
     ? isRelatedTo(names, chunk.item)
     : mentionsOf(chunk).all.some(({ name }) => names.has(name.text)));
 
+/** A tree of which only some chunks can be seen. */
+class PartOfTree implements SyntaxTree {
+  readonly uri: string;
+  readonly chunks: readonly Chunk[];
+  readonly starts: readonly number[];
+  readonly #whole: SyntaxTree;
+
+  constructor(whole: SyntaxTree, chunks: readonly Chunk[], starts: readonly number[]) {
+    this.uri = whole.uri;
+    this.chunks = chunks;
+    this.starts = starts;
+    this.#whole = whole;
+  }
+
+  /** Of the whole. */
+  get text(): string {
+    return this.#whole.text;
+  }
+}
+
 /** The same context, of which only the chunks `touched` can be seen, and all that is taken in from other files. */
 function within(context: Context, touched: ReadonlySet<number>): Context {
   const { tree, steps, takenIn } = context.model;
@@ -178,7 +198,7 @@ function within(context: Context, touched: ReadonlySet<number>): Context {
   const seen = new Set([...chunks, ...takenIn.keys()]);
   return partOf(
     context,
-    { ...tree, chunks, starts },
+    new PartOfTree(tree, chunks, starts),
     steps.filter(({ step }) => seen.has(step.chunk)),
   );
 }
@@ -205,7 +225,7 @@ function* stretchesOf(context: Context): Generator<Context> {
       const { item, strayStep } = chunks[to++]!;
       step += (item?.kind === 'step' ? 1 : 0) + (strayStep === undefined ? 0 : 1);
     } while (to < chunks.length && starts[to]! - starts[from]! < stretchLength);
-    const stretch = { ...tree, chunks: chunks.slice(from, to), starts: starts.slice(from, to) };
+    const stretch = new PartOfTree(tree, chunks.slice(from, to), starts.slice(from, to));
     yield partOf(context, stretch, steps.slice(firstStep, step));
     from = to;
   }

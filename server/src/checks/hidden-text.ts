@@ -115,9 +115,11 @@ export const hiddenText: Check = {
   step look
     do "Turn the shaft by hand."`,
   *run({ model }): Generator<Raw> {
-    const { chunks, starts, text } = model.tree;
+    const { tree } = model;
+    const { chunks, starts } = tree;
     // One look at a long stretch is cheaper than one a chunk.
-    if (chunks.length > 16 && !maybe.test(text.slice(starts[0], starts.at(-1)! + chunks.at(-1)!.text.length))) return;
+    if (chunks.length > 16 && !maybe.test(tree.text.slice(starts[0], starts.at(-1)! + chunks.at(-1)!.text.length)))
+      return;
     for (const chunk of chunks) {
       const places = hiddenIn(chunk);
       if (places === nothing) continue;
