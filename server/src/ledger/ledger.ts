@@ -528,7 +528,7 @@ class Replay {
     if (this.seated !== old.seated)
       for (const carrier of new Set([...this.seated.keys(), ...old.seated.keys()]))
         if (!sameList(this.seated.get(carrier), old.seated.get(carrier))) dirty.add(carrier);
-    const records: StepRecord[] = [];
+    const records = known.records.slice();
     const { steps } = this.model;
     const stateBefore = (part: string, at: number): PartState | undefined => {
       for (let i = at - 1; i >= 0; i--) {
@@ -540,7 +540,6 @@ class Replay {
     for (let i = 0; i < steps.length; i++) {
       const record = known.records[i]!;
       if (record.step === steps[i] && !record.asksAny(dirty)) {
-        records.push(record);
         this.take(record);
         old.take(record);
         continue;
@@ -553,7 +552,7 @@ class Replay {
             ? record.inputs.get(part)
             : stateBefore(part, i);
       const now = this.replay(steps[i]!);
-      records.push(now);
+      records[i] = now;
       old.take(record);
       const touched = new Set([...namesSet(record), ...namesSet(now)]);
       for (const part of touched) {
@@ -581,7 +580,11 @@ class Replay {
       }
     }
     let final = known.final;
-    if (this.initial !== known.initial || values.size > 0) {
+    if (this.initial === known.initial && values.size > 0) {
+      const states = new Map(known.final);
+      for (const [name, state] of values) if (dirty.has(name) && states.has(name)) states.set(name, state!);
+      final = states;
+    } else if (this.initial !== known.initial) {
       const states = new Map<string, PartState>();
       for (const name of this.initial.keys())
         states.set(name, (dirty.has(name) && values.has(name) ? values.get(name) : known.final.get(name))!);
@@ -635,9 +638,10 @@ class Replay {
   /** Who sits on whom at the start, and what cannot be told from the start. */
   private seat(): void {
     // Lines behind a phase that could not be read, above its first step.
-    for (const { item, lostWords } of chunksOf(this.model))
-      if (lostWords.length > 0 && item !== undefined && isPhaseWord(item.kind))
-        for (const word of lostWords) this.unsure.add(word);
+    if (this.model.lost.size > 0)
+      for (const { item, lostWords } of chunksOf(this.model))
+        if (lostWords.length > 0 && item !== undefined && isPhaseWord(item.kind))
+          for (const word of lostWords) this.unsure.add(word);
     this.seated = seatsIn(this.model.parts);
   }
 
