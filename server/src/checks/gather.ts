@@ -123,6 +123,15 @@ function touchedChunks(before: Context, now: Context): Set<number> {
   for (const table of ['parts', 'supplies', 'patterns', 'readings'] as const)
     for (const name of changedIn(before.model[table], model[table])) changed.add(name);
   if (changed.size > 0) spread(changed, model);
+  else if (model.takenIn.size === 0) {
+    // Nothing else asks to look at each chunk.
+    for (const [v, { records }] of ledger.variants.entries()) {
+      const old = before.ledger.variants[v]!.records;
+      for (let s = 0; s < records.length; s++)
+        if (records[s] !== old[s]) touched.add(chunks.indexOf(model.steps[s]!.step.chunk));
+    }
+    return touched;
+  }
   let step = 0;
   for (let c = 0; c < chunks.length; c++) {
     const { item, strayStep } = chunks[c]!;
@@ -267,6 +276,11 @@ function distribute(
   if (before === undefined || touched === undefined) return chunks.map((chunk) => found.get(chunk) ?? none);
   const old = before.context.model.tree.chunks;
   const moved = old.length - chunks.length;
+  if (moved === 0) {
+    const byChunk = before.byChunk.slice();
+    for (const c of touched) byChunk[c] = found.get(chunks[c]!) ?? none;
+    return byChunk;
+  }
   return chunks.map((chunk, c) => {
     if (touched.has(c)) return found.get(chunk) ?? none;
     return before.byChunk[old[c] === chunk ? c : c + moved]!;

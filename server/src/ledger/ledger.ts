@@ -452,7 +452,7 @@ class Replay {
     this.tallies.forEach(({ state }, name) => {
       if (state !== undefined) final.set(name, state);
     });
-    return this.variant(records, allEntries(records), final, cures.earlyLoads);
+    return this.variant(records, allEntries(records), final, cures.earlyLoads, branchesIn(records));
   }
 
   private variant(
@@ -460,6 +460,7 @@ class Replay {
     entries: readonly Entry[],
     final: ReadonlyMap<string, PartState>,
     earlyLoads: readonly EarlyLoad[],
+    { otherFluids, disagreements }: Pick<Variant, 'otherFluids' | 'disagreements'>,
   ): Variant {
     return {
       code: this.code,
@@ -467,8 +468,8 @@ class Replay {
       initial: this.initial,
       final,
       fluids: this.fluids.now,
-      otherFluids: joined(records, ({ otherFluids }) => otherFluids),
-      disagreements: joined(records, ({ disagreements }) => disagreements),
+      otherFluids,
+      disagreements,
       earlyLoads,
       unsure: this.unsure,
       swaps: this.swaps.now,
@@ -529,6 +530,9 @@ class Replay {
       for (const carrier of new Set([...this.seated.keys(), ...old.seated.keys()]))
         if (!sameList(this.seated.get(carrier), old.seated.get(carrier))) dirty.add(carrier);
     const records = known.records.slice();
+    /** Places of the steps that were replayed. */
+    const replayed: number[] = [];
+    let branches: Pick<Variant, 'otherFluids' | 'disagreements'> | undefined = known;
     const { steps } = this.model;
     const stateBefore = (part: string, at: number): PartState | undefined => {
       for (let i = at - 1; i >= 0; i--) {
@@ -553,6 +557,8 @@ class Replay {
             : stateBefore(part, i);
       const now = this.replay(steps[i]!);
       records[i] = now;
+      replayed.push(i);
+      if (tellsOfBranches(record) || tellsOfBranches(now)) branches = undefined;
       old.take(record);
       const touched = new Set([...namesSet(record), ...namesSet(now)]);
       for (const part of touched) {
@@ -591,7 +597,8 @@ class Replay {
       final = states;
     }
     const earlyLoads = leavesCures(before, this.model) ? known.earlyLoads : earlyLoadsOf(this.model, this.applies);
-    return this.variant(records, joinedEntries(records, known), final, earlyLoads);
+    const entries = joinedEntries(records, known, replayed);
+    return this.variant(records, entries, final, earlyLoads, branches ?? branchesIn(records));
   }
 
   /** Goes on behind a step that did what `record` says. */
@@ -1426,22 +1433,38 @@ function allEntries(records: readonly StepRecord[]): readonly Entry[] {
   return entries;
 }
 
-/** The same. Most of them are those of the `known` replay, which has as many records. */
-function joinedEntries(records: readonly StepRecord[], known: Variant): readonly Entry[] {
-  let entries: Entry[] | undefined;
-  let at = 0;
-  for (let r = 0; r < records.length; r++) {
+/** The same. All but those of the steps `replayed` are those of the `known` replay, which has as many records. */
+function joinedEntries(records: readonly StepRecord[], known: Variant, replayed: readonly number[]): readonly Entry[] {
+  if (replayed.length === 0) return known.entries;
+  if (replayed.some((r) => records[r]!.entries.length !== known.records[r]!.entries.length)) return allEntries(records);
+  // A list of its own even where both are empty: variants that share one are taken for alike.
+  const entries = known.entries.slice();
+  for (const r of replayed) {
     const { entries: now } = records[r]!;
-    if (now.length !== known.records[r]!.entries.length) return allEntries(records);
-    if (records[r] !== known.records[r]) {
-      // A list of its own even where both are empty: variants that share one are taken for alike.
-      entries ??= known.entries.slice();
-      for (let e = 0; e < now.length; e++) entries[at + e] = now[e]!;
-    }
-    at += now.length;
+    const at = firstOf(known.entries, r);
+    for (let e = 0; e < now.length; e++) entries[at + e] = now[e]!;
   }
-  return entries ?? known.entries;
+  return entries;
 }
+
+/** Where the entries of the step at `index` begin; entries stand in the order of the steps. */
+function firstOf(entries: readonly Entry[], index: number): number {
+  let low = 0;
+  let high = entries.length;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (entries[middle]!.step.index < index) low = middle + 1;
+    else high = middle;
+  }
+  return low;
+}
+
+const tellsOfBranches = ({ aside }: StepRecord): boolean => aside.otherFluids.length + aside.disagreements.length > 0;
+
+const branchesIn = (records: readonly StepRecord[]): Pick<Variant, 'otherFluids' | 'disagreements'> => ({
+  otherFluids: joined(records, ({ otherFluids }) => otherFluids),
+  disagreements: joined(records, ({ disagreements }) => disagreements),
+});
 
 function* namesSet({ outputs, aside }: StepRecord): Generator<string> {
   yield* outputs.keys();
