@@ -256,18 +256,26 @@ export interface SyntaxTree {
 
 /** Offsets of `span` in the whole text of `tree`. */
 export function offsetsOf(tree: SyntaxTree, span: Span): { start: number; end: number } {
-  const base = tree.starts[chunkIndex(tree).get(span.chunk) ?? 0] ?? 0;
+  const base = tree.starts[indexOf(tree, span.chunk)] ?? 0;
   return { start: base + span.start, end: base + span.end };
 }
 
-const indexes = new WeakMap<SyntaxTree, Map<Chunk, number>>();
-function chunkIndex(tree: SyntaxTree): Map<Chunk, number> {
-  let index = indexes.get(tree);
-  if (index === undefined) {
-    index = new Map(tree.chunks.map((chunk, i) => [chunk, i]));
-    indexes.set(tree, index);
+/** What is known of the places of a tree's chunks: all, or how often one was looked for. */
+const places = new WeakMap<SyntaxTree, Map<Chunk, number> | number>();
+/** So many are found sooner by going over the chunks. */
+const fewLooks = 16;
+
+function indexOf(tree: SyntaxTree, chunk: Chunk): number {
+  let known = places.get(tree) ?? 0;
+  if (typeof known === 'number') {
+    if (known < fewLooks) {
+      places.set(tree, known + 1);
+      return Math.max(0, tree.chunks.indexOf(chunk));
+    }
+    known = new Map(tree.chunks.map((each, i) => [each, i]));
+    places.set(tree, known);
   }
-  return index;
+  return known.get(chunk) ?? 0;
 }
 
 /** The chunk that holds `offset` (the last one that starts at or before it). */

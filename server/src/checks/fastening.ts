@@ -197,7 +197,7 @@ function torquesOtherThan(declared: Quantity | undefined, tightening: Statement)
 const none: readonly Quantity[] = [];
 
 const isAlike = (a: readonly unknown[], b: readonly unknown[]): boolean =>
-  a.length === b.length && a.every((each, i) => each === b[i]);
+  a === b || (a.length === b.length && a.every((each, i) => each === b[i]));
 
 /** N·m at the upper and lower end of what the quantity allows. */
 export function torqueEnds(quantity: Quantity): { low: number; high: number } | undefined {

@@ -20,7 +20,7 @@ import {
   referencesOfDeclaration,
   referencesOfStep,
 } from './references.ts';
-import { statementsByKind, statementsIn } from './statements.ts';
+import { carryKinds, statementsByKind, statementsIn } from './statements.ts';
 import { stockOf } from './stock.ts';
 import { isSupply, type Missing, missingIn, resurvey, Survey, type Tables } from './survey.ts';
 
@@ -559,6 +559,7 @@ function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]):
     naming: earlier.naming,
   });
   if (isLoopFree) loopFree.set(model, true);
+  if (takenIn.size === 0) carryKinds(earlier, model, edited);
   return model;
 }
 
