@@ -15,15 +15,16 @@ const clause: Readonly<Record<string, string>> = {
 };
 
 /** A name that stands there with a blank in place of a hyphen. */
-const withBlanks = ({ chunk, start, end }: Name, candidates: readonly string[]): string | undefined =>
-  candidates.find((candidate) => {
-    const written = chunk.text.slice(start, start + candidate.length);
+function withBlanks({ chunk, start, end }: Name, candidates: readonly string[]): string | undefined {
+  return candidates.find((candidate) => {
+    if (candidate[end - start] !== '-') return false;
+    const written = chunk.text.slice(start, start + candidate.length).replaceAll(' ', '-');
     return (
-      candidate.length > end - start &&
-      written.replaceAll(' ', '-').toLowerCase() === candidate.toLowerCase() &&
+      written.toLowerCase() === candidate.toLowerCase() &&
       !/[\p{L}\d-]/u.test(chunk.text[start + candidate.length] ?? '')
     );
   });
+}
 
 /** Whether the word stands before a name as in English. */
 function fills({ chunk, text, end }: Name, candidates: readonly string[]): boolean {
