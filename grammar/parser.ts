@@ -1088,7 +1088,8 @@ class ChunkReader implements ClauseKeeper {
       if (before?.tokenType.name === 'InchThread' || before?.tokenType === DashedNumber)
         if (/^UN(C|F|EF)$/i.test(image)) return ['a unified thread is written without its series'];
     }
-    if (type === Word && isUnit(before) && this.allowed.has('bore') && /^[A-Za-z]{1,2}[0-9]{1,2}$/.test(image))
+    const isSize = isUnit(before) && /^(?:bore|diameter)$/.test(this.tokens[at - 3]?.image ?? '');
+    if (type === Word && isSize && this.allowed.has('bore') && /^[A-Za-z]{1,2}[0-9]{1,2}$/.test(image))
       return [
         'a fit is written for hole and shaft, as in `H7/k6`; where the maker gives it in figures, `interference` says it',
       ];

@@ -332,6 +332,9 @@ interface Aside {
   readonly otherFluids: readonly OtherFluid[];
   readonly disagreements: readonly Disagreement[];
 }
+/** Words of the longest name that is looked for where blanks stand for its hyphens. */
+const longestName = 4;
+
 const nothingAside: Aside = {
   fluids: nobody,
   swaps: nobody,
@@ -690,12 +693,16 @@ class Replay {
   private leaveAlone(statement: Statement): void {
     const words = statement.words ?? statement.lost;
     if (words === undefined) return;
-    let before = statement.name?.text;
+    let before = statement.name === undefined ? [] : [statement.name.text];
     for (const { text } of words) {
       this.doubt(this.asks(text));
-      // `seal ring` may stand for `seal-ring`.
-      if (before !== undefined && before !== text) this.doubt(this.asks(`${before}-${text}`.toLowerCase()));
-      before = text;
+      // `seal ring` may stand for `seal-ring`, whose own name may be in capitals.
+      before = before.map((each) => `${each}-${text}`);
+      for (const joined of before) {
+        this.doubt(this.asks(joined));
+        this.doubt(this.asks(joined.toLowerCase()));
+      }
+      before = [text, ...before].slice(0, longestName - 1);
     }
   }
 
