@@ -279,12 +279,15 @@ function indexOf(tree: SyntaxTree, chunk: Chunk): number {
 }
 
 /** The chunk that holds `offset` (the last one that starts at or before it). */
-export function chunkAt(tree: SyntaxTree, offset: number): number {
+export const chunkAt = ({ starts }: SyntaxTree, offset: number): number => lastFrom(starts, offset);
+
+/** The last of `starts`, which rise, that is not behind `offset`; the first where all are. */
+function lastFrom(starts: readonly number[], offset: number): number {
   let low = 0;
-  let high = tree.starts.length - 1;
+  let high = starts.length - 1;
   while (low < high) {
     const middle = (low + high + 1) >> 1;
-    if (tree.starts[middle]! <= offset) low = middle;
+    if (starts[middle]! <= offset) low = middle;
     else high = middle - 1;
   }
   return low;
@@ -300,16 +303,7 @@ export function lineStarts(text: string): number[] {
 /** Gives the line of an offset in `text`, counted from 0. */
 export function lineFinder(text: string): (offset: number) => number {
   const starts = lineStarts(text);
-  return (offset) => {
-    let low = 0;
-    let high = starts.length - 1;
-    while (low < high) {
-      const middle = (low + high + 1) >> 1;
-      if (starts[middle]! <= offset) low = middle;
-      else high = middle - 1;
-    }
-    return low;
-  };
+  return (offset) => lastFrom(starts, offset);
 }
 
 export const spanText = (span: Span): string => span.chunk.text.slice(span.start, span.end);

@@ -96,7 +96,9 @@ function* inVariant(variant: Variant): Generator<Raw> {
       span: block.keyword,
       message: `${named(subject)} is not the same after each branch (${ends.join('; ')}): complete the shorter branch.`,
       related: (block.branches ?? []).flatMap((branch) => {
-        const last = [...walk(branch.statements)].filter((statement) => statement.name?.text === subject).at(-1);
+        const last = walk(branch.statements)
+          .filter((statement) => statement.name?.text === subject)
+          .at(-1);
         return last?.name === undefined ? [] : [{ span: last.name, message: `${named(subject)} in this branch` }];
       }),
       data: { subject },

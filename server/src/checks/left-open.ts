@@ -42,7 +42,7 @@ reassembly
     }
     const amount = String(finding.data?.['amount']);
     const drains = model.steps.findLast(({ step }) =>
-      [...walk(step.statements)].some(({ kind, name }) => kind === 'drain' && name?.text === subject),
+      walk(step.statements).some(({ kind, name }) => kind === 'drain' && name?.text === subject),
     );
     const last =
       model.steps.findLast((entry) => entry.phase === 'reassembly' && isOwn(model, entry)) ?? model.steps.at(-1);

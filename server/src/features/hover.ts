@@ -304,7 +304,7 @@ function aboutReading(snapshot: Snapshot, statement: Statement, units: ShownUnit
 function aboutCode(snapshot: Snapshot, code: string): string[] {
   const { head, steps } = snapshot.model;
   const blocks = steps.flatMap(({ step }) =>
-    [...walk(step.statements)].filter(
+    walk(step.statements).filter(
       (statement) => statement.kind === 'for' && statement.codes?.some(({ text }) => text === code),
     ),
   );

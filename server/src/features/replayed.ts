@@ -70,7 +70,7 @@ function* nearest(
       // Within a block only its own branch has happened; the others are as if they had not been.
       const b = branches.findLastIndex((branch) => branch.keyword.start <= at);
       yield* nearest(branches[Math.max(0, b)]!.statements, at, snapshot);
-      const first = branches.flatMap((branch) => [...walk(branch.statements)])[0];
+      const first = branches.flatMap((branch) => walk(branch.statements))[0];
       if (first !== undefined && b > 0) yield [first, 'start'];
       continue;
     }
@@ -78,7 +78,7 @@ function* nearest(
     if (branches === undefined && sameLine) yield [statement, 'start'];
     else {
       yield [statement, 'end'];
-      for (const inner of [...walk([statement])].reverse()) yield [inner, 'end'];
+      for (const inner of walk([statement]).reverse()) yield [inner, 'end'];
     }
   }
 }

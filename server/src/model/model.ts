@@ -20,9 +20,9 @@ import {
   referencesOfDeclaration,
   referencesOfStep,
 } from './references.ts';
-import { carryKinds, statementsByKind, statementsIn } from './statements.ts';
+import { statementsByKind, statementsIn } from './statements.ts';
 import { stockOf } from './stock.ts';
-import { isSupply, type Missing, missingIn, resurvey, Survey, type Tables } from './survey.ts';
+import { carryKinds, isSupply, type Missing, missingIn, resurvey, Survey, type Tables } from './survey.ts';
 
 /** A step in the order of the text, with the phase it stands in. */
 export interface StepEntry {
@@ -269,7 +269,7 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
   if (files.length === 1 && !ahead.some((name) => leadsOn(name, tables))) loopFree.set(model, true);
   // Steps that are taken in were gone through behind those of the file.
   if (takenIn.size === 0) {
-    statementsByKind.set(model, new Map(byKind));
+    statementsByKind.set(model, byKind);
     if (stock !== undefined) stockOf.set(model, stock);
   }
   return model;

@@ -18,6 +18,7 @@ import {
 } from './mentions.ts';
 import type { DeclarationKind, Model, Unused } from './model.ts';
 import type { NameKind } from './references.ts';
+import { type StatementsByKind, statementsByKind } from './statements.ts';
 import { type Coming, comingBits, eachComing, isFromStock, withComing } from './stock.ts';
 
 export type Tables = Readonly<Record<DeclarationKind, ReadonlyMap<string, Declaration>>>;
@@ -35,7 +36,7 @@ export interface Surveyed {
   readonly fasteners: ReadonlySet<string>;
   readonly unused: Unused;
   /** Statements of the kinds that most is asked about. */
-  readonly byKind: ReadonlyMap<'tighten' | 'measure', readonly Statement[]>;
+  readonly byKind: StatementsByKind;
   /** Parts that a declaration above, or their own, refers to. */
   readonly ahead: readonly Name[];
   /** In the order of the text. */
@@ -249,6 +250,35 @@ export function resurvey(
   const turned = (chunks: readonly Chunk[]): string[] => chunks.flatMap((chunk) => mentionsOf(chunk).turned);
   const doubtful = [threaded, turned].flatMap((of) => differing(new Set(of(edited.before)), new Set(of(edited.now))));
   return { readings, unused, fasteners: readjusted(earlier.fasteners, doubtful, isFastener) };
+}
+
+/** Statements that have been looked for in `earlier`, as they are in `now` after an edit. */
+export function carryKinds(earlier: Model, now: Model, edited: Edited): void {
+  const known = statementsByKind.get(earlier);
+  if (known === undefined) return;
+  const were = statementsOfChunks(edited.before);
+  const are = statementsOfChunks(edited.now);
+  const byKind: StatementsByKind = new Map();
+  for (const [kind, statements] of known) {
+    const old = were.filter((each) => each.kind === kind);
+    const fresh = are.filter((each) => each.kind === kind);
+    if (old.length > 0) byKind.set(kind, statements.toSpliced(statements.indexOf(old[0]!), old.length, ...fresh));
+    else if (fresh.length === 0) byKind.set(kind, statements);
+  }
+  statementsByKind.set(now, byKind);
+}
+
+function statementsOfChunks(chunks: readonly Chunk[]): readonly Statement[] {
+  const statements: Statement[] = [];
+  for (const chunk of chunks)
+    visitMentions(
+      chunk,
+      () => {},
+      (statement) => {
+        statements.push(statement);
+      },
+    );
+  return statements;
 }
 
 /** What is in one of the two only. */

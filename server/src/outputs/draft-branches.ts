@@ -67,7 +67,7 @@ function inBranch(
   const blockers = draft.relations(variant).blockers(part);
   const needs = ({ kind, name }: Statement): boolean =>
     (kind === 'tighten' && name?.text === part) || (kind === 'fit' && blockers.has(name?.text ?? ''));
-  const first = block.branches?.[branch]?.statements.find((statement) => [...walk([statement])].some(needs));
+  const first = block.branches?.[branch]?.statements.find((statement) => walk([statement]).some(needs));
   return first === undefined || lines[0]!.startsWith('tighten')
     ? draft.layout.inBranch(block, branch, lines)
     : draft.layout.above(first, lines);

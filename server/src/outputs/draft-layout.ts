@@ -90,7 +90,7 @@ export class Layout {
       }
       // Before statements that stand in no step, a new one would take them in.
       if (step.keyword !== undefined) between(i);
-      const flat = [...walk(step.statements)].filter((statement) => statement.branches === undefined);
+      const flat = walk(step.statements).filter((statement) => statement.branches === undefined);
       const lastWork = flat.findLastIndex((statement) => !isSafetyMessage(statement));
       const unheeded = new Set(flat.slice(lastWork + 1));
       const run = (

@@ -77,7 +77,7 @@ const turns = ({ verb }: Action): boolean =>
   verb === 'tighten' || verb === 'hand-tighten' || verb === 'loosen' || verb === 'remove';
 const preparing: ReadonlySet<string> = new Set(['heat', 'cool', 'press', 'shim', 'try', 'support']);
 const prepares = (statement: Statement, part: string): boolean =>
-  [...walk([statement])].some((each) => preparing.has(each.kind) && each.name?.text === part);
+  walk([statement]).some((each) => preparing.has(each.kind) && each.name?.text === part);
 
 /** What sits, or sat, on a carrier that was swapped out moves to what took its place. */
 function transfers(draft: DraftState, variant: Variant, part: string, state: PartState): Made[] {
@@ -179,10 +179,10 @@ function supportOf(
   if (removal === undefined) return undefined;
   const names = new Set([part, removal.statement.name?.text]);
   const supports = (statement: Statement): boolean => statement.kind === 'support' && names.has(statement.name?.text);
-  const support = [...walk(removal.step.step.statements)].findLast(
+  const support = walk(removal.step.step.statements).findLast(
     (each) => supports(each) && draft.origins.get(each)!.ordinal < removal.ordinal,
   );
-  const again = draft.layout.units.some(({ statement }) => [...walk([statement])].some(supports));
+  const again = draft.layout.units.some(({ statement }) => walk([statement]).some(supports));
   return support === undefined || again
     ? undefined
     : { using: namesIn(support.using), onRemoval: namesIn(removal.statement.using) };

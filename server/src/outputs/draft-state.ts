@@ -264,7 +264,7 @@ export class DraftState {
   fillKey(variant: Variant, drain: Statement): number {
     const { step } = this.origins.get(drain)!;
     const fillers = new Set(this.fillersOf(variant, drain));
-    let key = this.origins.get([...walk(step.step.statements)][0]!)!.ordinal - 0.5;
+    let key = this.origins.get(walk(step.step.statements)[0]!)!.ordinal - 0.5;
     for (const part of this.returning(variant))
       if (!fillers.has(part) && !isConnection(variant.final.get(part)))
         key = Math.min(key, this.ordinalOf(variant, part));

@@ -94,7 +94,7 @@ function nameAwaited(state: DraftState): void {
 /** How many words of `name` a step says, twice for those in its own name. */
 function likenessOf(name: string, step: Step): number {
   const own = (step.name?.text ?? '').split('-');
-  const said = [...walk(step.statements)].flatMap((each) => [each.kind, ...(each.name?.text ?? '').split('-')]);
+  const said = walk(step.statements).flatMap((each) => [each.kind, ...(each.name?.text ?? '').split('-')]);
   return name.split('-').reduce((sum, word) => sum + (own.includes(word) ? 2 : said.includes(word) ? 1 : 0), 0);
 }
 
@@ -105,7 +105,7 @@ function remark({ model, ledger, layout, steps, notes }: DraftState): void {
       if (!variant.unsure.has(part) && missing(state) > 0)
         notes.add(`\`${part}\` is still off at the end: put it back by hand.`);
   }
-  const statements = layout.steps.flatMap(({ step }) => [...walk(step.statements)]);
+  const statements = layout.steps.flatMap(({ step }) => walk(step.statements));
   const tightenings = statements.filter((each) => each.kind === 'tighten' && each.byHand === undefined);
   for (const part of new Set(tightenings.map((each) => each.name?.text ?? ''))) {
     const declaration = model.parts.get(part);

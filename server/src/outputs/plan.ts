@@ -63,7 +63,7 @@ export function planOf(
   for (const entry of model.steps) {
     const { step } = entry;
     const id = unique(idOf(entry), about);
-    const statements = [...walk(step.statements)].filter(
+    const statements = walk(step.statements).filter(
       (statement) =>
         statement.kind !== 'for' ||
         options.code === undefined ||

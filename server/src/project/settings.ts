@@ -95,8 +95,9 @@ export const projectKeys: readonly string[] = Object.keys(keys);
 /** Reads the text of a project file (JSON, RFC 8259). Total: what cannot be used is listed, in the order of the text. */
 export function readProject(text: string): Project {
   const problems: ProjectProblem[] = [];
+  const lineAt = lineFinder(text);
   const report = (start: number, end: number, message: string): void => {
-    problems.push({ start, end, line: lineFinder(text)(start) + 1, message });
+    problems.push({ start, end, line: lineAt(start) + 1, message });
   };
   const fail: Fail = (node, message) => {
     report(node.offset, node.offset + node.length, message);
