@@ -1056,14 +1056,19 @@ class ChunkReader implements ClauseKeeper {
     // `the` is told of where names are looked up; `a` may well be one.
     if (isBehindName && name.text !== 'a' && fillers.has(name.text.toLowerCase())) return undefined;
     const line = this.tokens.slice(at, this.nextLine(at, this.tokens.length));
-    if (!line.some(({ tokenType }) => tokenType === Text))
+    if (!line.filter((token) => this.isOwn(token)).some(({ tokenType }) => tokenType === Text))
       return this.allowed.has('text') && !this.seen.has('text') ? 'a text stands in double quotes' : undefined;
     return isBehindName ? `a name is one word, such as \`${name.text}-${this.tokens[at]!.image}\`` : undefined;
   }
 
+  /** Whether a token stands in this chunk: others on its line may be changed without this one being read again. */
+  private isOwn({ startOffset }: IToken): boolean {
+    return startOffset >= this.base && startOffset < this.base + this.chunk.text.length;
+  }
+
   /** Whether what stands before `at` on its line is a list of names. */
   private isInList(at: number): boolean {
-    for (let i = at - 1; i >= 0 && !this.lineFirst(i); i--) {
+    for (let i = at - 1; i >= 0 && !this.lineFirst(i) && this.isOwn(this.tokens[i]!); i--) {
       const { image } = this.tokens[i]!;
       if (image === 'by') return this.tokens[i - 1]?.tokenType === k.held;
       if (image === 'to') return this.tokens[i - 1]?.tokenType === k.applies || this.node!.kind === 'apply';

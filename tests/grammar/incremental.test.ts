@@ -69,6 +69,8 @@ describe('an edit', () => {
     ['step a "A"\r', 11, '\nstep b\n'],
     ['part a part b part c part d part e part f', 7, '# '],
     ['part a part b part c part d part e part f', 7, '"'],
+    ['procedure eld tool a tool b tool c tool d tool e supply o spec "Oil"', 0, '\nstep '],
+    ['part a behind b tool c tool d tool e tool f tool g step t fit b x1 and', 13, 'x'],
   ])('%j at %i: %j', (text, at, by) => expectFresh(reparse(read(text), { start: at, end: at, text: by })));
 });
 
