@@ -16,6 +16,10 @@ export async function checkBeside(page: Page): Promise<void> {
   await command(page, 'Fettle: Open the job card beside');
   await inView(page, '.statement:has-text("Fit Impeller") b').click();
   await at(lineOf('fit impeller'));
+  // The text shows its place first, and takes the focus later, even from the card.
+  const textHasFocus = page.locator('.monaco-editor.focused');
+  await textHasFocus.waitFor();
+  await page.keyboard.press('Control+2');
   await inView(page, '.step > header:has-text("Open the pump")').focus();
   // The window learns of it later: were it to learn after the text was opened, it would turn back to the card.
   await page.locator('[id="status.editor.selection"]').waitFor({ state: 'hidden' });
@@ -32,7 +36,7 @@ export async function checkBeside(page: Page): Promise<void> {
   // What is ticked stays so while the text changes elsewhere.
   await inView(page, '.statement:has-text("Fit Impeller") input').check();
   await page.keyboard.press('Control+1');
-  await page.locator('.monaco-editor.focused').waitFor();
+  await textHasFocus.waitFor();
   await page.keyboard.press('End');
   await page.keyboard.type(' "Straight up"');
   await inView(page, '.statement.here:has-text("Straight up")').waitFor();
