@@ -5,8 +5,10 @@ import { parse } from '../../grammar/parser.ts';
 import { type Chunk, offsetsOf, type Span, type SyntaxTree } from '../../grammar/syntax.ts';
 import { defaultSettings } from '../../server/src/checks/check.ts';
 import { type Judged, judge } from '../../server/src/checks/run.ts';
-import { replay, toldApart } from '../../server/src/ledger/ledger.ts';
+import { stepsAsking } from '../../server/src/ledger/asking.ts';
+import { type Ledger, replay, toldApart } from '../../server/src/ledger/ledger.ts';
 import { bind, type Model, type Resolve } from '../../server/src/model/model.ts';
+import { chunksNaming } from '../../server/src/model/occurrences.ts';
 import { procedureOf } from '../bench/procedures.ts';
 import { edit, mutated, placed, procedureText } from '../fuzz/generate.ts';
 
@@ -60,6 +62,17 @@ function plain(value: unknown, trees: readonly SyntaxTree[]): unknown {
   );
 }
 
+/** Where each word that stands in the text is named, and which steps asked about it. */
+function whereabouts(tree: SyntaxTree, { variants }: Ledger): unknown {
+  const words = new Set(tree.text.match(/[\p{L}\p{N}_-]+/gu) ?? []);
+  const sorted = (places: readonly number[]): number[] => places.toSorted((a, b) => a - b);
+  return [...words].map((word) => [
+    word,
+    sorted(chunksNaming(tree, word)),
+    ...variants.map((variant) => sorted(stepsAsking(variant, word))),
+  ]);
+}
+
 function expectSame(now: Result, resolve?: Resolve): void {
   const again = fresh(now.tree.text, resolve);
   const whole = ({ tree, model, judged }: Result) => {
@@ -73,6 +86,7 @@ function expectSame(now: Result, resolve?: Resolve): void {
       findings: plain(judged.findings, trees),
       allowed: plain(judged.allowed, trees),
       toldApart: toldApart(judged.ledger.variants).length,
+      whereabouts: whereabouts(tree, judged.ledger),
     };
   };
   const mine = whole(now);

@@ -1,8 +1,12 @@
 import type { Chunk, Declaration, Name, SyntaxTree } from '../../../grammar/syntax.ts';
+import { stepsAsking } from '../ledger/asking.ts';
 import type { Entry, Ledger, Variant } from '../ledger/ledger.ts';
+import { changedChunks } from '../model/changed-chunks.ts';
 import { isDeclaration, mentionsOf } from '../model/mentions.ts';
-import { changedChunks, type Model, type StepEntry } from '../model/model.ts';
+import type { Model, StepEntry } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
+import { chunksNaming } from '../model/occurrences.ts';
+import { redeclared } from '../model/redeclared.ts';
 import { allChecks } from './all.ts';
 import type { Check, Context, Finding, Raw } from './check.ts';
 import { shownAt } from './elsewhere.ts';
@@ -72,7 +76,7 @@ export function gather(context: Context, earlier?: Ledger): Gathered {
   const byChunk = distribute(model.tree, local, before, touched);
   if (faults.length === 0) known.set(ledger, { context, byChunk, whole, wholeChecks });
   for (const finding of whole) findings.push(finding);
-  for (const each of byChunk) for (const finding of each) findings.push(finding);
+  for (const each of byChunk) if (each.length > 0) findings.push(...each);
   return { findings, faults };
 }
 
@@ -101,13 +105,7 @@ const comparable = (before: Context, now: Context): boolean =>
   before.model.steps.length === now.model.steps.length &&
   before.ledger.variants.length === now.ledger.variants.length &&
   before.ledger.variants.every(({ code }, i) => code === now.ledger.variants[i]!.code) &&
-  [...changedIn(before.model.tools, now.model.tools)].length === 0;
-
-function* changedIn(before: ReadonlyMap<string, unknown>, now: ReadonlyMap<string, unknown>): Generator<string> {
-  if (before === now) return;
-  for (const [name, meaning] of before) if (now.get(name) !== meaning) yield name;
-  for (const name of now.keys()) if (!before.has(name)) yield name;
-}
+  redeclared(before.model.tools, now.model.tools).length === 0;
 
 /** Indexes of chunks whose findings may be others now. */
 function touchedChunks(before: Context, now: Context): Set<number> {
@@ -121,14 +119,20 @@ function touchedChunks(before: Context, now: Context): Set<number> {
   for (let c = from; c < until; c++) touched.add(c);
   const changed = new Set<string>();
   for (const table of ['parts', 'supplies', 'patterns', 'readings'] as const)
-    for (const name of changedIn(before.model[table], model[table])) changed.add(name);
+    for (const name of redeclared(before.model[table], model[table])) changed.add(name);
   if (changed.size > 0) spread(changed, model);
-  else if (model.takenIn.size === 0) {
-    // Nothing else asks to look at each chunk.
-    for (const [v, { records }] of ledger.variants.entries()) {
+  if (model.takenIn.size === 0) {
+    for (const name of changed) for (const c of chunksNaming(model.tree, name)) touched.add(c);
+    // Codes that see the same procedure share its replay.
+    const seen = new Map<Variant['records'], Variant['records']>();
+    for (const [v, variant] of ledger.variants.entries()) {
+      const { records } = variant;
       const old = before.ledger.variants[v]!.records;
-      for (let s = 0; s < records.length; s++)
-        if (records[s] !== old[s]) touched.add(chunks.indexOf(model.steps[s]!.step.chunk));
+      if (seen.get(records) === old) continue;
+      seen.set(records, old);
+      const touch = (s: number): void => void touched.add(chunks.indexOf(model.steps[s]!.step.chunk));
+      for (let s = 0; s < records.length; s++) if (records[s] !== old[s]) touch(s);
+      for (const name of changed) for (const s of stepsAsking(variant, name)) touch(s);
     }
     return touched;
   }
@@ -151,14 +155,15 @@ function touchedChunks(before: Context, now: Context): Set<number> {
 
 /** Adds the names of declarations that refer to changed ones, on and on. */
 function spread(changed: Set<string>, model: Model): void {
+  const take = ({ item }: Chunk): void => {
+    if (isDeclaration(item) && item.name !== undefined && isRelatedTo(changed, item)) changed.add(item.name.text);
+  };
+  const { tree, files } = model;
   for (let size = -1; size !== changed.size; ) {
     size = changed.size;
-    for (const file of model.files) {
-      for (const { item } of file.chunks) {
-        if (!isDeclaration(item) || item.name === undefined || changed.has(item.name.text)) continue;
-        if (isRelatedTo(changed, item)) changed.add(item.name.text);
-      }
-    }
+    // What is added meanwhile is come by, too.
+    for (const name of changed) for (const c of chunksNaming(tree, name)) take(tree.chunks[c]!);
+    for (const file of files.slice(1)) file.chunks.forEach(take);
   }
 }
 

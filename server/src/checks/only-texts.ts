@@ -1,6 +1,7 @@
 import { alike } from '../../../grammar/alike.ts';
 import type { Chunk } from '../../../grammar/syntax.ts';
-import { changedChunks, type Model } from '../model/model.ts';
+import { changedChunks } from '../model/changed-chunks.ts';
+import type { Model } from '../model/model.ts';
 
 /** Clauses of a statement that a reader takes in, and nothing is reckoned from. */
 const texts: ReadonlySet<string> = new Set(['text', 'keep', 'see']);

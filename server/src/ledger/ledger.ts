@@ -3,7 +3,9 @@ import { phaseWords } from '../../../grammar/tokens.ts';
 import { chunksOf, type Model, type StepEntry } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { extentOf } from '../model/quantity.ts';
+import { redeclared } from '../model/redeclared.ts';
 import { statementsIn } from '../model/statements.ts';
+import { carryAsking, stepsAsking } from './asking.ts';
 import { CureClock, type EarlyLoad, earlyLoadsOf, leavesCures } from './cures.ts';
 import { appliesTo, seatsIn, startAgain, startOf, unboxed } from './start.ts';
 import {
@@ -222,13 +224,8 @@ function codesOfBlocks({ steps }: Model): Set<string> {
 /** Names of parts and supplies that are declared otherwise than before, or became fasteners, or ceased to be. */
 function changedNames(before: Model, now: Model): Set<string> {
   const changed = new Set<string>();
-  const compare = (a: ReadonlyMap<string, unknown>, b: ReadonlyMap<string, unknown>): void => {
-    if (a === b) return;
-    for (const [name, declaration] of a) if (b.get(name) !== declaration) changed.add(name);
-    for (const name of b.keys()) if (!a.has(name)) changed.add(name);
-  };
-  compare(before.parts, now.parts);
-  compare(before.supplies, now.supplies);
+  for (const table of ['parts', 'supplies'] as const)
+    for (const name of redeclared(before[table], now[table])) changed.add(name);
   if (before.fasteners !== now.fasteners) {
     for (const name of before.fasteners) if (!now.fasteners.has(name)) changed.add(name);
     for (const name of now.fasteners) if (!before.fasteners.has(name)) changed.add(name);
@@ -345,13 +342,37 @@ const nothingAside: Aside = {
   disagreements: nobody,
 };
 
+const aside = new Beside<Variant, readonly number[]>();
+
+/** Places of the steps that did something besides their entries. */
+function placesAside(variant: Variant): readonly number[] {
+  let places = aside.get(variant);
+  if (places === undefined) {
+    places = [...variant.records.keys()].filter((i) => variant.records[i]!.aside !== nothingAside);
+    aside.set(variant, places);
+  }
+  return places;
+}
+
+/** The same of `records`, which differ from those of `variant` at `replayed` only. */
+function replacedAside(
+  variant: Variant,
+  records: readonly StepRecord[],
+  replayed: readonly number[],
+): readonly number[] {
+  const places = placesAside(variant);
+  const isAside = (i: number): boolean => records[i]!.aside !== nothingAside;
+  if (replayed.every((i) => isAside(i) === (variant.records[i]!.aside !== nothingAside))) return places;
+  return [...new Set([...places, ...replayed])].filter(isAside).sort((a, b) => a - b);
+}
+
 /** What one step did, and what its outcome depends on. */
 export class StepRecord {
   readonly step: StepEntry;
   readonly entries: readonly Entry[];
   readonly aside: Aside;
   /** Every name that the step asked about, and where the part was before the step. */
-  private readonly names: readonly string[];
+  readonly names: readonly string[];
   private readonly states: readonly (PartState | undefined)[];
   // Reckoned only when an edit asks for it.
   private knownInputs: ReadonlyMap<string, PartState | undefined> | undefined = undefined;
@@ -523,6 +544,14 @@ class Replay {
       for (const name of known.initial.keys()) if (!this.initial.has(name)) dirty.add(name);
     }
     for (const name of dirty) values.set(name, this.initial.get(name));
+    const { steps } = this.model;
+    /** By place, 1 for steps that may come out otherwise, or that did something besides their entries. */
+    const due = new Uint8Array(steps.length);
+    for (let i = 0; i < steps.length; i++) if (steps[i] !== before.steps[i]) due[i] = 1;
+    for (const i of placesAside(known)) due[i] = 1;
+    const expect = (name: string): void => {
+      for (const i of stepsAsking(known, name)) due[i] = 1;
+    };
     // What else a step can ask about, as it was at the same place before.
     const old = new Replay(before, known.code);
     old.initial = known.initial;
@@ -532,11 +561,11 @@ class Replay {
     if (this.seated !== old.seated)
       for (const carrier of new Set([...this.seated.keys(), ...old.seated.keys()]))
         if (!sameList(this.seated.get(carrier), old.seated.get(carrier))) dirty.add(carrier);
+    for (const name of dirty) expect(name);
     const records = known.records.slice();
     /** Places of the steps that were replayed. */
     const replayed: number[] = [];
     let branches: Pick<Variant, 'otherFluids' | 'disagreements'> | undefined = known;
-    const { steps } = this.model;
     const stateBefore = (part: string, at: number): PartState | undefined => {
       for (let i = at - 1; i >= 0; i--) {
         const state = known.records[i]!.outputs.get(part);
@@ -545,6 +574,7 @@ class Replay {
       return known.initial.get(part);
     };
     for (let i = 0; i < steps.length; i++) {
+      if (due[i] === 0) continue;
       const record = known.records[i]!;
       if (record.step === steps[i] && !record.asksAny(dirty)) {
         this.take(record);
@@ -582,6 +612,7 @@ class Replay {
         ) {
           dirty.add(part);
           values.set(part, is);
+          expect(part);
         } else {
           dirty.delete(part);
           values.delete(part);
@@ -601,7 +632,10 @@ class Replay {
     }
     const earlyLoads = leavesCures(before, this.model) ? known.earlyLoads : earlyLoadsOf(this.model, this.applies);
     const entries = joinedEntries(records, known, replayed);
-    return this.variant(records, entries, final, earlyLoads, branches ?? branchesIn(records));
+    const now = this.variant(records, entries, final, earlyLoads, branches ?? branchesIn(records));
+    carryAsking(known, now, replayed);
+    aside.set(now, replayed.length === 0 ? placesAside(known) : replacedAside(known, records, replayed));
+    return now;
   }
 
   /** Goes on behind a step that did what `record` says. */

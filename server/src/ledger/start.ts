@@ -1,5 +1,8 @@
 import type { Declaration, Statement } from '../../../grammar/syntax.ts';
-import { countOf, type Model } from '../model/model.ts';
+import { countOf, type Model, stepsOfChunk } from '../model/model.ts';
+import { Beside } from '../model/noted.ts';
+import { chunksNaming } from '../model/occurrences.ts';
+import { redeclaredInPlace } from '../model/redeclared.ts';
 import { type Coming, eachComing, Stock, stockOf } from '../model/stock.ts';
 import { noTurnover, type PartState, Pieces } from './state.ts';
 
@@ -33,9 +36,11 @@ export function startAgain(model: Model, code: string | undefined, before: Model
     const alike = old !== undefined && old.stock === stock && isSeatedAlike(before, model, name, part);
     return alike ? old : initialState(model, part, stock, shared);
   };
-  if (before.parts === model.parts) {
+  const otherwise = redeclaredInPlace(before.parts, model.parts);
+  if (otherwise !== undefined) {
+    if (before.parts !== model.parts) carrySeats(before.parts, model.parts, otherwise);
     let initial: Map<string, PartState> | undefined;
-    for (const name of doubtful) {
+    for (const name of new Set([...doubtful, ...otherwise])) {
       const part = model.parts.get(name);
       const state = part === undefined ? undefined : stateOf(name, part);
       if (state === undefined || state === known.get(name)) continue;
@@ -95,7 +100,7 @@ function isSeatedAlike(before: Model, now: Model, name: string, part: Declaratio
   );
 }
 
-const seats = new WeakMap<Model['parts'], ReadonlyMap<string, readonly string[]>>();
+const seats = new Beside<Model['parts'], ReadonlyMap<string, readonly string[]>>();
 
 /** Parts that are declared as carried by each part. */
 export function seatsIn(parts: Model['parts']): ReadonlyMap<string, readonly string[]> {
@@ -112,6 +117,13 @@ export function seatsIn(parts: Model['parts']): ReadonlyMap<string, readonly str
     seats.set(parts, known);
   }
   return known;
+}
+
+/** Where parts sit as they sat, that is known already: only those `otherwise` are declared anew. */
+function carrySeats(before: Model['parts'], now: Model['parts'], otherwise: readonly string[]): void {
+  const known = seats.get(before);
+  const isSame = (name: string): boolean => before.get(name)?.carriedBy?.text === now.get(name)?.carriedBy?.text;
+  if (known !== undefined && otherwise.every(isSame)) seats.set(now, known);
 }
 
 /** Goes through `statements` and those of their branches that hold for `code`, in the order of the text. */
@@ -154,8 +166,14 @@ function isStock(name: string, model: Model, code: string | undefined): boolean 
   const known = stockOf.get(model);
   if (known !== undefined) return known.has(name);
   const stock = new Stock();
-  for (const { step } of model.steps)
-    if (step.chunk.text.includes(name)) eachWithin(step.statements, code, (statement) => stock.take(statement));
+  const take = (statement: Statement): void => stock.take(statement);
+  if (model.takenIn.size > 0) {
+    for (const { step } of model.steps) if (step.chunk.text.includes(name)) eachWithin(step.statements, code, take);
+  } else {
+    const { tree } = model;
+    for (const place of chunksNaming(tree, name).toSorted((a, b) => a - b))
+      for (const step of stepsOfChunk(tree.chunks[place]!)) eachWithin(step.statements, code, take);
+  }
   return stock.names().has(name);
 }
 

@@ -11,8 +11,11 @@ import type {
   Use,
 } from '../../../grammar/syntax.ts';
 import { declarationWords, type PhaseWord } from '../../../grammar/tokens.ts';
+import { changedChunks } from './changed-chunks.ts';
 import { isDeclaration } from './mentions.ts';
 import { Beside } from './noted.ts';
+import { carryOccurrences } from './occurrences.ts';
+import { redeclaring } from './redeclared.ts';
 import {
   type NameKind,
   type Reference,
@@ -140,6 +143,7 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
   const useTroubles: UseTrouble[] = [];
   const targets = new Map<Use, SyntaxTree>();
   const broughtIn = gather(tree, resolve, files, useTroubles, targets);
+  if (earlier !== undefined) carryOccurrences(earlier.tree, tree);
   if (earlier !== undefined && useTroubles.length === 0 && earlier.useTroubles.length === 0) {
     const same =
       files.length === earlier.files.length && files.every((file, i) => i === 0 || file === earlier.files[i]);
@@ -455,20 +459,6 @@ function referencesIn({ files, steps, ownDeclarations }: Rest, names: Names): Ma
   return referencesTo;
 }
 
-/** Where two trees of one file differ: chunks `from` to `to` of the one, to `until` of the other. */
-export function changedChunks(before: SyntaxTree, now: SyntaxTree): { from: number; to: number; until: number } {
-  const shorter = Math.min(before.chunks.length, now.chunks.length);
-  let from = 0;
-  while (from < shorter && before.chunks[from] === now.chunks[from]) from++;
-  let to = before.chunks.length;
-  let until = now.chunks.length;
-  while (to > from && until > from && before.chunks[to - 1] === now.chunks[until - 1]) {
-    to--;
-    until--;
-  }
-  return { from, to, until };
-}
-
 /** Chunks from the first that an edit changed to the last: beyond these, to look up what each names takes longer than to bind anew. */
 const mostRebound = 16;
 
@@ -489,7 +479,7 @@ function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]):
   let { ownDeclarations, phases, steps, stepNames } = earlier;
   let isLoopFree = loopFree.get(earlier) === true;
   const replaced = <T>(list: readonly T[], before: T, now: T): T[] => list.with(list.indexOf(before), now);
-  const newTables: Partial<Record<DeclarationKind, Map<string, Declaration>>> = {};
+  const meanings: Partial<Record<DeclarationKind, Map<string, Declaration>>> = {};
   for (let c = from; c < to; c++) {
     const old = earlier.tree.chunks[c]!;
     const chunk = tree.chunks[c]!;
@@ -502,8 +492,8 @@ function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]):
       ownDeclarations = replaced(ownDeclarations, was, is);
       isLoopFree &&= standAlike(was, is);
       if (is.name !== undefined) {
-        const table = newTables[is.kind] ?? new Map(tables[is.kind]);
-        newTables[is.kind] = table.set(is.name.text, is);
+        meanings[is.kind] ??= new Map();
+        meanings[is.kind]!.set(is.name.text, is);
       }
     } else if (isPhase(was) && isPhase(is)) phases = replaced(phases, was, is);
     const oldSteps = stepsOfChunk(old);
@@ -522,7 +512,10 @@ function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]):
       }
     }
   }
-  Object.assign(tables, newTables);
+  for (const kind of declarationWords) {
+    const now = meanings[kind];
+    if (now !== undefined) tables[kind] = redeclaring(tables[kind], now);
+  }
   const { sequences, takenIn, targets } = earlier;
   const piece = isPiece(tree, earlier.head, phases);
   if (piece !== earlier.piece) return undefined;

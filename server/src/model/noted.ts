@@ -52,6 +52,11 @@ export class Beside<Of extends object, Value> {
     else note.value = value;
   }
 
+  delete(of: Of): void {
+    const note = this.note(of);
+    if (note !== undefined) note.value = undefined;
+  }
+
   private note(of: Of): Note | undefined {
     let note = Notes.of(of);
     while (note !== undefined && note.key !== this.key) note = note.earlier;

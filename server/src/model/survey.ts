@@ -17,6 +17,8 @@ import {
   visitMentions,
 } from './mentions.ts';
 import type { DeclarationKind, Model, Unused } from './model.ts';
+import { chunksNaming } from './occurrences.ts';
+import { redeclaring } from './redeclared.ts';
 import type { NameKind } from './references.ts';
 import { type StatementsByKind, statementsByKind } from './statements.ts';
 import { type Coming, comingBits, eachComing, isFromStock, withComing } from './stock.ts';
@@ -320,29 +322,29 @@ function remeasured(readings: Model['readings'], { before, now }: Edited): Model
   const were = before.flatMap((chunk) => mentionsOf(chunk).readings);
   const are = now.flatMap((chunk) => mentionsOf(chunk).readings);
   if (were.length !== are.length || were.some(({ name }, i) => name!.text !== are[i]!.name!.text)) return undefined;
-  let changed: Map<string, Statement> | undefined;
+  const changed = new Map<string, Statement>();
   for (const [i, statement] of were.entries()) {
     const name = statement.name!.text;
-    if (readings.get(name) !== statement || statement === are[i]) continue;
-    changed ??= new Map(readings);
-    changed.set(name, are[i]!);
+    if (readings.get(name) === statement && statement !== are[i]) changed.set(name, are[i]!);
   }
-  return changed ?? readings;
+  return changed.size === 0 ? readings : redeclaring(readings, changed);
 }
 
 /** The chunk of a declaration without statements that have strayed into it: of a shared file, those are not taken in. */
 const declared = (chunk: Chunk): Chunk => (chunk.strayStep === undefined ? chunk : { ...chunk, strayStep: undefined });
 
-/** Chunks of the first of `files` that hold `word`, and of the others those whose names count for it. */
-function* chunksWith(word: string, files: readonly SyntaxTree[], takenIn: Model['takenIn']): Generator<Chunk> {
-  for (const file of files) {
-    for (let at = file.text.indexOf(word); at >= 0; ) {
+/** Chunks of the first of `files` that mention or declare `name`, and of the others those that hold it and whose names count for the first. */
+function* chunksWith(name: string, files: readonly SyntaxTree[], takenIn: Model['takenIn']): Generator<Chunk> {
+  const [own, ...others] = files;
+  for (const place of chunksNaming(own!, name)) yield own!.chunks[place]!;
+  for (const file of others) {
+    for (let at = file.text.indexOf(name); at >= 0; ) {
       const c = chunkAt(file, at);
       const chunk = file.chunks[c]!;
-      if (file === files[0] || takenIn.has(chunk)) yield chunk;
+      if (takenIn.has(chunk)) yield chunk;
       else if (isDeclaration(chunk.item)) yield declared(chunk);
       const behind = file.starts[c + 1];
-      at = behind === undefined ? -1 : file.text.indexOf(word, behind);
+      at = behind === undefined ? -1 : file.text.indexOf(name, behind);
     }
   }
 }
