@@ -184,10 +184,62 @@ export function actionsOf(variant: Variant): readonly Action[] {
   return all;
 }
 
+type Pick = (action: Action) => boolean;
+
+/** By pick, the actions that it takes, by the place of their step. */
+type Picked = Map<Pick, Map<number, readonly Action[]>>;
+const picked = new Beside<Variant, Picked>();
+
+/** Those actions that `pick` takes, in order. */
+export function actionsWhere(variant: Variant, pick: Pick): readonly Action[] {
+  const byPick = picked.get(variant);
+  if (byPick === undefined) return actionsOf(variant).filter(pick);
+  let byStep = byPick.get(pick);
+  if (byStep === undefined) {
+    byStep = new Map();
+    for (const place of variant.records.keys()) takeUp(byStep, variant, place, pick);
+    byPick.set(pick, byStep);
+  }
+  const places = [...byStep.keys()].sort((a, b) => a - b);
+  return places.flatMap((place) => byStep.get(place)!);
+}
+
+function takeUp(byStep: Map<number, readonly Action[]>, { records }: Variant, place: number, pick: Pick): void {
+  const taken: Action[] = [];
+  for (const { actions } of records[place]!.entries) for (const action of actions) if (pick(action)) taken.push(action);
+  if (taken.length > 0) byStep.set(place, taken);
+  else byStep.delete(place);
+}
+
+/**
+ * What was picked of the actions before an edit is kept for `now`, and no longer for `before`, but for the steps that were
+ * replayed; both have the same number of them.
+ */
+export function carryPicked(before: Ledger, now: Ledger): void {
+  for (const [v, variant] of now.variants.entries()) {
+    const old = before.variants[v]!;
+    if (picked.get(variant) !== undefined) continue;
+    const byPick: Picked = picked.get(old) ?? new Map();
+    picked.delete(old);
+    for (const [place, record] of variant.records.entries())
+      if (record !== old.records[place]) for (const [pick, byStep] of byPick) takeUp(byStep, variant, place, pick);
+    picked.set(variant, byPick);
+  }
+}
+
 const byVerb = new Beside<Variant, ReadonlyMap<Verb, readonly Action[]>>();
+const verbPicks = new Map<Verb, Pick>();
 
 /** The actions of a variant that do `verb`, in order. */
 export function actionsThat(variant: Variant, verb: Verb): readonly Action[] {
+  if (picked.get(variant) !== undefined) {
+    let pick = verbPicks.get(verb);
+    if (pick === undefined) {
+      pick = (action) => action.verb === verb;
+      verbPicks.set(verb, pick);
+    }
+    return actionsWhere(variant, pick);
+  }
   let sorted = byVerb.get(variant);
   if (sorted === undefined) {
     const found = new Map<Verb, Action[]>();
@@ -201,10 +253,6 @@ export function actionsThat(variant: Variant, verb: Verb): readonly Action[] {
   }
   return sorted.get(verb) ?? none;
 }
-
-/** Those actions that `pick` takes, in order. */
-export const actionsWhere = (variant: Variant, pick: (action: Action) => boolean): readonly Action[] =>
-  actionsOf(variant).filter(pick);
 
 /** `` `bolt` ``, or `` `bolt` (2 of 10) `` where a part has many pieces. */
 export const named = (name: string): string => `\`${name}\``;

@@ -1,14 +1,14 @@
 import type { Chunk, Declaration, Name, SyntaxTree } from '../../../grammar/syntax.ts';
 import { stepsAsking } from '../ledger/asking.ts';
 import type { Entry, Ledger, Variant } from '../ledger/ledger.ts';
+import { namesChanged } from '../model/amended.ts';
 import { changedChunks } from '../model/changed-chunks.ts';
 import { isDeclaration, mentionsOf } from '../model/mentions.ts';
 import type { Model, StepEntry } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { chunksNaming } from '../model/occurrences.ts';
-import { redeclared } from '../model/redeclared.ts';
 import { allChecks } from './all.ts';
-import type { Check, Context, Finding, Raw } from './check.ts';
+import { type Check, type Context, carryPicked, type Finding, type Raw } from './check.ts';
 import { shownAt } from './elsewhere.ts';
 import { onlyTextsDiffer } from './only-texts.ts';
 
@@ -60,6 +60,7 @@ export function gather(context: Context, earlier?: Ledger): Gathered {
   const old = earlier === undefined ? undefined : known.get(earlier);
   const before = old !== undefined && comparable(old.context, context) ? old : undefined;
   const touched = before === undefined ? undefined : touchedChunks(before.context, context);
+  if (before !== undefined) carryPicked(before.context.ledger, ledger);
   const local: Finding[] = [];
   const checks = allChecks.filter(({ code }) => !settings.off.includes(code));
   const wholeChecks = checks.filter((check) => !isLocal(check, context));
@@ -105,7 +106,7 @@ const comparable = (before: Context, now: Context): boolean =>
   before.model.steps.length === now.model.steps.length &&
   before.ledger.variants.length === now.ledger.variants.length &&
   before.ledger.variants.every(({ code }, i) => code === now.ledger.variants[i]!.code) &&
-  redeclared(before.model.tools, now.model.tools).length === 0;
+  namesChanged(before.model.tools, now.model.tools).length === 0;
 
 /** Indexes of chunks whose findings may be others now. */
 function touchedChunks(before: Context, now: Context): Set<number> {
@@ -119,7 +120,7 @@ function touchedChunks(before: Context, now: Context): Set<number> {
   for (let c = from; c < until; c++) touched.add(c);
   const changed = new Set<string>();
   for (const table of ['parts', 'supplies', 'patterns', 'readings'] as const)
-    for (const name of redeclared(before.model[table], model[table])) changed.add(name);
+    for (const name of namesChanged(before.model[table], model[table])) changed.add(name);
   if (changed.size > 0) spread(changed, model);
   if (model.takenIn.size === 0) {
     for (const name of changed) for (const c of chunksNaming(model.tree, name)) touched.add(c);

@@ -205,7 +205,10 @@ reassembly
     for (const { name, kind, candidates } of model.unknown) {
       if (!suspect.test(name.text) && !candidates.some((each) => suspect.test(each))) continue;
       const alike = skeleton(name.text);
-      const meant = candidates.find((candidate) => skeleton(candidate) === alike);
+      // Only by other letters can names of another length come to look the same.
+      const isAlike = (candidate: string): boolean =>
+        (candidate.length === alike.length || !isPlain(candidate)) && skeleton(candidate) === alike;
+      const meant = candidates.find(isAlike);
       if (meant === undefined) continue;
       yield {
         span: name,

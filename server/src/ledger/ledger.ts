@@ -1,9 +1,9 @@
 import { type Declaration, type Name, type Statement, walk } from '../../../grammar/syntax.ts';
 import { phaseWords } from '../../../grammar/tokens.ts';
+import { amended, namesAmended, namesChanged } from '../model/amended.ts';
 import { chunksOf, type Model, type StepEntry } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { extentOf } from '../model/quantity.ts';
-import { redeclared } from '../model/redeclared.ts';
 import { statementsIn } from '../model/statements.ts';
 import { carryAsking, stepsAsking } from './asking.ts';
 import { CureClock, type EarlyLoad, earlyLoadsOf, leavesCures } from './cures.ts';
@@ -225,7 +225,7 @@ function codesOfBlocks({ steps }: Model): Set<string> {
 function changedNames(before: Model, now: Model): Set<string> {
   const changed = new Set<string>();
   for (const table of ['parts', 'supplies'] as const)
-    for (const name of redeclared(before[table], now[table])) changed.add(name);
+    for (const name of namesChanged(before[table], now[table])) changed.add(name);
   if (before.fasteners !== now.fasteners) {
     for (const name of before.fasteners) if (!now.fasteners.has(name)) changed.add(name);
     for (const name of now.fasteners) if (!before.fasteners.has(name)) changed.add(name);
@@ -536,13 +536,7 @@ class Replay {
     /** Names that stand otherwise than they stood at the same place before, with what differs of the part. */
     const dirty = new Set<string>(changed);
     const values = new Map<string, PartState | undefined>();
-    if (this.initial !== known.initial) {
-      for (const [name, state] of this.initial) {
-        if (known.initial.get(name) === state) continue;
-        dirty.add(name);
-      }
-      for (const name of known.initial.keys()) if (!this.initial.has(name)) dirty.add(name);
-    }
+    for (const name of namesChanged(known.initial, this.initial)) dirty.add(name);
     for (const name of dirty) values.set(name, this.initial.get(name));
     const { steps } = this.model;
     /** By place, 1 for steps that may come out otherwise, or that did something besides their entries. */
@@ -619,12 +613,13 @@ class Replay {
         }
       }
     }
-    let final = known.final;
-    if (this.initial === known.initial && values.size > 0) {
-      const states = new Map(known.final);
-      for (const [name, state] of values) if (dirty.has(name) && states.has(name)) states.set(name, state!);
-      final = states;
-    } else if (this.initial !== known.initial) {
+    let { final } = known;
+    if (namesAmended(known.initial, this.initial) !== undefined) {
+      const amendments = new Map<string, PartState>();
+      for (const [name, state] of values)
+        if (dirty.has(name) && final.has(name) && final.get(name) !== state) amendments.set(name, state!);
+      if (amendments.size > 0) final = amended(final, amendments);
+    } else {
       const states = new Map<string, PartState>();
       for (const name of this.initial.keys())
         states.set(name, (dirty.has(name) && values.has(name) ? values.get(name) : known.final.get(name))!);

@@ -1,8 +1,8 @@
 import type { Declaration, Statement } from '../../../grammar/syntax.ts';
+import { amended, namesAmended } from '../model/amended.ts';
 import { countOf, type Model, stepsOfChunk } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { chunksNaming } from '../model/occurrences.ts';
-import { redeclaredInPlace } from '../model/redeclared.ts';
 import { type Coming, eachComing, Stock, stockOf } from '../model/stock.ts';
 import { noTurnover, type PartState, Pieces } from './state.ts';
 
@@ -36,18 +36,16 @@ export function startAgain(model: Model, code: string | undefined, before: Model
     const alike = old !== undefined && old.stock === stock && isSeatedAlike(before, model, name, part);
     return alike ? old : initialState(model, part, stock, shared);
   };
-  const otherwise = redeclaredInPlace(before.parts, model.parts);
+  const otherwise = namesAmended(before.parts, model.parts);
   if (otherwise !== undefined) {
     if (before.parts !== model.parts) carrySeats(before.parts, model.parts, otherwise);
-    let initial: Map<string, PartState> | undefined;
+    const states = new Map<string, PartState>();
     for (const name of new Set([...doubtful, ...otherwise])) {
       const part = model.parts.get(name);
       const state = part === undefined ? undefined : stateOf(name, part);
-      if (state === undefined || state === known.get(name)) continue;
-      initial ??= new Map(known);
-      initial.set(name, state);
+      if (state !== undefined && state !== known.get(name)) states.set(name, state);
     }
-    return initial ?? known;
+    return states.size === 0 ? known : amended(known, states);
   }
   const states: PartState[] = [];
   const order = known.entries();

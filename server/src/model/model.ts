@@ -11,11 +11,11 @@ import type {
   Use,
 } from '../../../grammar/syntax.ts';
 import { declarationWords, type PhaseWord } from '../../../grammar/tokens.ts';
+import { amended } from './amended.ts';
 import { changedChunks } from './changed-chunks.ts';
 import { isDeclaration } from './mentions.ts';
 import { Beside } from './noted.ts';
 import { carryOccurrences } from './occurrences.ts';
-import { redeclaring } from './redeclared.ts';
 import {
   type NameKind,
   type Reference,
@@ -514,7 +514,7 @@ function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]):
   }
   for (const kind of declarationWords) {
     const now = meanings[kind];
-    if (now !== undefined) tables[kind] = redeclaring(tables[kind], now);
+    if (now !== undefined) tables[kind] = amended(tables[kind], now);
   }
   const { sequences, takenIn, targets } = earlier;
   const piece = isPiece(tree, earlier.head, phases);

@@ -7,6 +7,7 @@ import {
   type SyntaxTree,
 } from '../../../grammar/syntax.ts';
 import { declarationWords } from '../../../grammar/tokens.ts';
+import { amended } from './amended.ts';
 import {
   isDeclaration,
   type Mention,
@@ -18,7 +19,6 @@ import {
 } from './mentions.ts';
 import type { DeclarationKind, Model, Unused } from './model.ts';
 import { chunksNaming } from './occurrences.ts';
-import { redeclaring } from './redeclared.ts';
 import type { NameKind } from './references.ts';
 import { type StatementsByKind, statementsByKind } from './statements.ts';
 import { type Coming, comingBits, eachComing, isFromStock, withComing } from './stock.ts';
@@ -327,7 +327,7 @@ function remeasured(readings: Model['readings'], { before, now }: Edited): Model
     const name = statement.name!.text;
     if (readings.get(name) === statement && statement !== are[i]) changed.set(name, are[i]!);
   }
-  return changed.size === 0 ? readings : redeclaring(readings, changed);
+  return changed.size === 0 ? readings : amended(readings, changed);
 }
 
 /** The chunk of a declaration without statements that have strayed into it: of a shared file, those are not taken in. */
