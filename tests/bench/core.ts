@@ -15,8 +15,8 @@ export function after({ ledger }: Judged, change: Change): Judged {
   return judge(model, defaultSettings, replay(model, ledger), ledger);
 }
 
-/** Types a letter behind `place` and takes it away again, by turns; each call is one keystroke to findings ready. */
-export function typing(text: string, place: string, letter: string): () => void {
+/** Types a letter behind `place` and takes it away again, by turns; each call is one keystroke to findings ready, and gives them. */
+export function typing(text: string, place: string, letter: string): () => Judged {
   let now = fresh(text);
   const at = text.indexOf(place) + place.length;
   if (at < place.length) throw new Error(`\`${place}\` does not stand in the text`);
@@ -24,5 +24,6 @@ export function typing(text: string, place: string, letter: string): () => void 
   return () => {
     now = after(now, typed ? { start: at, end: at + letter.length, text: '' } : { start: at, end: at, text: letter });
     typed = !typed;
+    return now;
   };
 }
