@@ -15,7 +15,7 @@ import { hoverAt } from '../../server/src/features/hover.ts';
 import { renamed } from '../../server/src/features/rename.ts';
 import { scene } from '../features/scene.ts';
 import { askedAfterKeystroke } from './asked.ts';
-import { fresh, typing } from './core.ts';
+import { fresh } from './core.ts';
 import { medians, slowest } from './measure.ts';
 import { css, cssOf, documentOf, json, jsonOf, judgeCss, judgeJson } from './neighbours.ts';
 import { procedureOf } from './procedures.ts';
@@ -29,6 +29,10 @@ const goals: Readonly<Record<string, number>> = {
   freshVsLangium10k: 0.08,
   keystrokeVsFresh10k: 0.05,
   keystrokeMs10k: 4,
+  keystrokeInNameVsFresh10k: 0.05,
+  keystrokeInCountVsFresh10k: 0.05,
+  keystrokeInTitleOfPartVsFresh10k: 0.05,
+  keystrokeInCountOfPartVsFresh10k: 0.05,
   perLineGrowth1kTo100k: 1.3,
   perStatementGrowthAdversarial: 1.3,
   startMinusTwoBareNodesMs: 150,
@@ -82,31 +86,23 @@ note('freshVsJson10k', ms.fettle / ms.json);
 note('freshVsCss10k', ms.fettle / ms.css);
 note('freshVsLangium10k', ms.fettle / ms.langium);
 
-process.stdout.write('\nOne keystroke in 10,000 lines to findings ready: medians of 50\n');
-const keys = await medians(
-  {
-    fresh: () => fresh(text),
-    inText: typing(text, 'clean shaft-80 "Bare metal', 'x'),
-    inName: typing(text, '    remove gasket-80', '0'),
-    inCount: typing(text, '    fit cover-bolt-80 x', '1'),
-    inTitleOfPart: typing(text, 'part cover-80 "Cover', 's'),
-    inTorqueOfPart: typing(text, 'part cover-bolt-80 x', '1'),
-  },
-  { each: 10 },
-);
-for (const [name, value] of Object.entries(keys))
-  if (name !== 'fresh') note(`keystroke${name[0]!.toUpperCase()}${name.slice(1)}Ms10k`, value);
-note('keystrokeMs10k', keys.inText);
-note('keystrokeVsFresh10k', keys.inText / keys.fresh);
+/** Runs `script` by itself with the flags of the server, and notes the figures that it tells. */
+function noteFrom(script: string, ...options: readonly string[]): void {
+  const told = execFileSync(node, [...serverFlags, join(import.meta.dirname, script), ...options], {
+    encoding: 'utf8',
+  });
+  for (const [name, value] of Object.entries(JSON.parse(told))) note(name, Number(value));
+}
+
+process.stdout.write('\nOne keystroke in 10,000 lines to findings ready, in a process with the flags of the server\n');
+noteFrom('keystrokes.ts');
 
 process.stdout.write('\nAsked for after a keystroke in 10,000 lines: medians of 30\n');
 const asked = await askedAfterKeystroke(text, 'clean shaft-80 "Bare metal');
 for (const [name, value] of Object.entries(asked)) note(`${name}AfterKeystrokeMs10k`, value);
 
-process.stdout.write('\nGrowth, fresh, in a process of its own with the flags of the server\n');
-const growth = [...serverFlags, join(import.meta.dirname, 'growth.ts'), ...process.argv.slice(2)];
-for (const [name, value] of Object.entries(JSON.parse(execFileSync(node, growth, { encoding: 'utf8' }))))
-  note(name, Number(value));
+process.stdout.write('\nGrowth, fresh, in a process with the flags of the server\n');
+noteFrom('growth.ts', ...process.argv.slice(2));
 
 process.stdout.write('\nRequests at 2,000 lines, 95th of 100, ms\n');
 const small = procedureOf({ lines: 2000 });

@@ -1,0 +1,37 @@
+/**
+ * In a process of its own, with the flags that the server has: what one keystroke in 10,000 lines takes to findings ready,
+ * beside a fresh reading, and what the slowest of many takes. Tells its figures as JSON.
+ */
+import { fresh, typing } from './core.ts';
+import { medians } from './measure.ts';
+import { procedureOf } from './procedures.ts';
+
+const text = procedureOf({ lines: 10_000 });
+const works = {
+  Text: typing(text, 'clean shaft-80 "Bare metal', 'x'),
+  Name: typing(text, '    remove gasket-80', '0'),
+  Count: typing(text, '    fit cover-bolt-80 x', '1'),
+  TitleOfPart: typing(text, 'part cover-80 "Cover', 's'),
+  CountOfPart: typing(text, 'part cover-bolt-80 x', '1'),
+};
+const figures: Record<string, number> = {};
+const times = await medians({ fresh: () => fresh(text), ...works }, { each: 10 });
+for (const name of Object.keys(works) as (keyof typeof works)[]) {
+  figures[`keystrokeIn${name}Ms10k`] = times[name];
+  figures[`keystrokeIn${name}VsFresh10k`] = times[name] / times.fresh;
+}
+figures['keystrokeMs10k'] = times.Text;
+figures['keystrokeVsFresh10k'] = times.Text / times.fresh;
+
+// A row as of an hour's typing: what collections add shows in the slowest.
+const row = 2000;
+for (const name of ['Text', 'Count'] as const) {
+  const each: number[] = [];
+  for (let i = 0; i < row; i++) {
+    const start = performance.now();
+    works[name]();
+    each.push(performance.now() - start);
+  }
+  figures[`keystrokeIn${name}P99Ms10k`] = each.sort((a, b) => a - b)[Math.floor(row * 0.99)]!;
+}
+process.stdout.write(JSON.stringify(figures));
