@@ -2,7 +2,7 @@ import { distance } from 'fastest-levenshtein';
 
 /**
  * The candidate that `word` was most likely meant to be, or nothing where none is near: a third of its letters, rounded up,
- * or a single one where they begin unlike (`ring` is not `using`).
+ * or a single one where they begin unlike (`ring` is not `using`), but half of them or more only where they changed places (`seal` is not `see`).
  */
 export function nearest(word: string, candidates: Iterable<string>): string | undefined {
   let best: string | undefined;
@@ -11,10 +11,15 @@ export function nearest(word: string, candidates: Iterable<string>): string | un
     if (Math.abs(candidate.length - word.length) >= least) continue;
     const [is, meant] = [word.toLowerCase(), candidate.toLowerCase()];
     const apart = distance(is, meant);
-    if (apart < least && (apart === 1 || is[0] === meant[0])) {
+    if (
+      apart < least &&
+      (apart === 1 || (is[0] === meant[0] && (2 * apart < is.length || sorted(is) === sorted(meant))))
+    ) {
       least = apart;
       best = candidate;
     }
   }
   return best;
 }
+
+const sorted = (word: string): string => [...word].sort().join('');

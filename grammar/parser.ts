@@ -38,7 +38,9 @@ import {
   CommaNumber,
   DashedNumber,
   endOf,
+  FitPair,
   isContextual,
+  isKeyword,
   isLineFirst,
   isNumber,
   isUnit,
@@ -298,10 +300,11 @@ class ChunkReader implements ClauseKeeper {
         next,
         'a text in double quotes',
         shown(this.tokens[next]!),
-        'words for the reader stand in quotes',
+        `words for the reader stand in quotes${codeOnly.test(this.onLine(next + 1)?.image ?? '') && !isUnit(this.onLine(next + 2)) ? ', what is for one code ends with `end`' : ''}`,
         atNextLine,
       );
       const line = this.nextLine(next, last);
+      if (isStatement(this.tokens[from]!.image)) this.noteLost(this.open.at(-1)!, this.wordsBetween(next + 1, line));
       this.forgetIssues(next + 1, line);
       while (h + 1 < lastHead && this.heads[h + 1]! < line) h++;
       const rest = endOfHead(h);
@@ -593,13 +596,20 @@ class ChunkReader implements ClauseKeeper {
     }
     rules.statement = statement;
     const form = statementForms.get(word)!;
+    if ((word === 'fill' || word === 'drain') && this.quantityFirst(statement, from, to, form)) return;
     if (clauses === undefined) this.run(from, to, statement, form);
     else {
       this.run(clauses, to, statement, { ...form, rule: rules.clauses });
       statement.broken = true;
     }
     // What stands behind it is no part.
-    if (!form.allowed.has('with')) delete statement.together;
+    if (statement.together !== undefined && !form.allowed.has('with')) {
+      this.noteLost(
+        statement,
+        statement.together.map(({ name }) => name),
+      );
+      delete statement.together;
+    }
     statement.broken ||= this.proseFollows;
     if (statement.broken) return;
     const missing =
@@ -634,6 +644,12 @@ class ChunkReader implements ClauseKeeper {
     if ((tokenType !== k.for && tokenType !== k.if) || this.lineFirst(at)) return false;
     const behind = this.tokens[at + 1];
     if (tokenType === k.if ? behind?.tokenType === Text : codeLike.test(behind?.image ?? '')) return false;
+    // `for dw-x clean cover`
+    let list = at + 2;
+    while (this.tokens[list]?.tokenType === Comma) list += 2;
+    const act = this.onLine(list);
+    if (tokenType === k.for && act !== undefined && isStatementOrDeclaration(act) && isNamed(this.onLine(list + 1)))
+      return false;
     let open = 0;
     for (let h = firstHead; h < lastHead; h++) {
       const { image } = this.tokens[this.heads[h]!]!;
@@ -662,6 +678,55 @@ class ChunkReader implements ClauseKeeper {
       !this.lineFirst(next) &&
       isNumber(this.tokens[next + 1])
     );
+  }
+
+  /** `fill 1.8 L oil`, `drain 1.8 L of oil`, `fill with 1.8 L of oil` */
+  private quantityFirst(statement: Statement, from: number, to: number, form: Form): boolean {
+    const number = this.behindFillers(from + 1);
+    const unit = this.endOfQuantity(number);
+    if (unit === undefined || !isUnit(this.onLine(unit))) return false;
+    const last = this.behindFillers(unit + 1);
+    const name = this.onLine(last);
+    let next = last + 1;
+    if (name?.tokenType !== Word || (next < to && this.onLine(next) && !isClauseWord(this.tokens[next]!, form.allowed)))
+      return false;
+    const first = this.tokens[from + 1]!;
+    const meant = `${name.image} ${this.written(number, unit)}`;
+    if (!this.isTroubled(from + 1, last))
+      this.issue(first, name, trouble('a name', shown(first), `write \`${statement.kind} ${meant}\``, behindIt), meant);
+    statement.broken = true;
+    statement.words = this.wordsBetween(from + 1, next);
+    (statement as Node).end = endOf(name) - this.base;
+    this.node = statement;
+    this.allowed = form.allowed;
+    this.seen.clear();
+    while (next < to) next = this.nextLines(from, next, to, statement, form);
+    return true;
+  }
+
+  /** The token at `i`, where it stands in this chunk and goes on the line of the one before. */
+  private onLine(i: number): IToken | undefined {
+    const token = this.tokens[i];
+    return token !== undefined && this.isOwn(token) && !this.lineFirst(i) ? token : undefined;
+  }
+
+  private behindFillers(i: number): number {
+    let next = i;
+    while (fillers.has(this.onLine(next)?.image.toLowerCase() ?? '')) next++;
+    return next;
+  }
+
+  /** Index of the unit, or of the last number, of the quantity that begins at `i`. */
+  private endOfQuantity(i: number): number | undefined {
+    if (!isNumber(this.onLine(i))) return undefined;
+    const spread = this.onLine(i + 1)?.tokenType;
+    const last = (spread === To || spread === PlusMinus) && isNumber(this.onLine(i + 2)) ? i + 2 : i;
+    return isUnit(this.onLine(last + 1)) ? last + 1 : last;
+  }
+
+  /** The text from one token to another. */
+  private written(first: number, last: number): string {
+    return this.text.slice(this.tokens[first]!.startOffset, endOf(this.tokens[last]!));
   }
 
   private waitFor(from: number, to: number): void {
@@ -803,12 +868,14 @@ class ChunkReader implements ClauseKeeper {
     node.broken = true;
     if (word === 'quantity' && this.allowed.has('xN') && this.tokens[at - 1]?.tokenType === Word)
       this.countUnsure = isStatement(node.kind);
-    if (!this.isTroubled(at - 1, at)) this.issue(token, token, trouble(...reason, behindIt), replacement);
+    if (!this.isTroubled(at - 1, at))
+      this.issue(token, this.tokens[meant?.[2] ?? at]!, trouble(...reason, behindIt), replacement);
   }
 
-  /** Which clause of the node was meant where another one stands: words for the message, and a text in its place. */
-  private clauseMeant(word: string, at: number): [string, string?] | undefined {
+  /** Which clause of the node was meant where another one stands, as `mendOf` gives it. */
+  private clauseMeant(word: string, at: number): [string, string?, number?] | undefined {
     const { kind } = this.node!;
+    if (isDeclaration(kind)) return word === 'quantity' ? this.propertyMeant(at) : undefined;
     const { image } = this.tokens[at]!;
     const next = this.tokens[at + 1];
     const tool = 'a tool stands behind `using`';
@@ -827,15 +894,99 @@ class ChunkReader implements ClauseKeeper {
         ];
     }
     if (this.seen.has(word)) return undefined;
+    if (kind === 'fill' || kind === 'drain') {
+      if ((word === 'with' || word === 'to') && isUnit(this.tokens[this.endOfQuantity(at + 1) ?? at]))
+        return ['take it out', ''];
+    }
     if (word === 'with' && this.allowed.has('using') && next?.tokenType === Word) return [tool, 'using'];
     if (word === 'in' && this.allowed.has('keep') && next?.tokenType === Text)
       return ['a place stands behind `keep in`', 'keep in'];
+    const place = this.placeMeant(at);
+    if (place !== undefined) return place;
+    if (word === 'by' && next?.tokenType === k.hand && kind !== 'fit')
+      return this.seen.has('text') ? undefined : ['a text stands in double quotes', '"by hand"', at + 1];
+    const other = kind === 'fit' ? 'tighten' : kind === 'remove' ? 'loosen' : undefined;
+    if (other !== undefined && word !== 'quantity' && clausesOf[other].includes(word)) {
+      const turned = this.written(at, this.endOfClause(at));
+      return [
+        `it belongs to \`${other}\`, write \`${other} ${(this.node as Statement).name?.text} ${turned}\` ${kind === 'fit' ? 'below' : 'above'}`,
+      ];
+    }
     if (word !== 'quantity') return undefined;
+    const last = this.endOfQuantity(at) ?? at;
+    if (kind === 'fit' && unitOf(this.tokens[last]!.image)?.kind === 'torque')
+      return [
+        `a torque belongs to \`tighten\`, write \`tighten ${(this.node as Statement).name?.text} to ${this.written(at, last)}\` below`,
+      ];
     if (kind === 'measure') return ['write `limit`, `max` or `min` before it'];
     const isAngle = unitOf(this.tokens[at + 1]?.image ?? '')?.kind === 'angle';
     const lead = ['to', 'max'].find((clause) => this.allowed.has(clause) && !this.seen.has(clause));
     if (lead === undefined || isAngle || this.seen.has('in')) return undefined;
     return [`write \`${lead}\` before it`, `${lead} ${image}`];
+  }
+
+  /** The last token of the clause that begins at `at`, on its line. */
+  private endOfClause(at: number): number {
+    let last = at;
+    for (let next = this.onLine(last + 1); next !== undefined; next = this.onLine(last + 1)) {
+      if (isKeyword(next) || next.tokenType === Text || (isClauseWord(next, this.allowed) && !isNumber(next))) break;
+      last++;
+    }
+    return last;
+  }
+
+  /** `fit cover on race`, `remove ring from shaft` */
+  private placeMeant(at: number): [string, string?, number?] | undefined {
+    if (!isStatement(this.node!.kind) || !places.has(this.tokens[at]!.image.toLowerCase())) return undefined;
+    const last = this.behindFillers(at + 1);
+    if (this.onLine(last)?.tokenType !== Word) return undefined;
+    const goesOn = this.onLine(last + 1)?.tokenType === Word;
+    if (goesOn || !placed.has(this.node!.kind))
+      return this.allowed.has('text') && !this.seen.has('text') ? ['a text stands in double quotes'] : undefined;
+    const out = this.written(at, last);
+    return [
+      `where a part sits is declared, with \`carried by\`, \`held by\` or \`behind\`, take \`${out}\` out`,
+      '',
+      last,
+    ];
+  }
+
+  /** Which property of a declaration was meant where a quantity stands alone. */
+  private propertyMeant(at: number): [string, string?] | undefined {
+    const { image } = this.tokens[at]!;
+    const last = this.endOfQuantity(at) ?? at;
+    const kind = unitOf(this.tokens[last]!.image)?.kind;
+    const lead = (word: string): [string, string] => [
+      `write \`${word} ${this.written(at, last)}\``,
+      `${word} ${image}`,
+    ];
+    const behind = this.onLine(last + 1);
+    if (kind === 'length' && behind?.tokenType === FitPair && this.allowed.has('bore') && !this.seen.has('bore')) {
+      this.trouble(last + 1);
+      return [`write \`bore ${this.written(at, last + 1)}\``, `bore ${image}`];
+    }
+    if (kind === 'angle' && isUnit(this.tokens[at - 1]) && this.tokens[at - 3]?.tokenType === k.torque)
+      return lead('then');
+    const free = (...words: string[]): string[] =>
+      words.filter((word) => this.allowed.has(word) && !this.seen.has(word));
+    let meant: string[] = [];
+    if (kind === 'torque') meant = free('torque', 'range');
+    else if (kind === 'temperature') meant = free('limit');
+    else if (kind === 'time') meant = free('lead');
+    else if (kind === 'length') {
+      if (this.seen.has('thread')) meant = free('length');
+      else if (this.seen.has('bore') || (this.seen.has('diameter') && this.allowed.has('interference')))
+        meant = free('interference');
+      else meant = free('length', 'bore', 'diameter');
+    } else if (last === at && this.seen.has('thread') && !this.seen.has('grade') && /^[0-9]+\.[0-9]$/.test(image))
+      meant = free('class');
+    if (meant.length < 2) return meant[0] === undefined ? undefined : lead(meant[0]);
+    return [
+      `write ${meant
+        .map((word) => `\`${word}\``)
+        .join(', ')
+        .replace(/, (?=[^,]*$)/, ' or ')} before it`,
+    ];
   }
 
   /** A number that was told of, and can be nothing but a count, counts; of a statement, what it acts on stays unsure. */
@@ -1084,6 +1235,21 @@ class ChunkReader implements ClauseKeeper {
     const { image, tokenType: type } = token;
     const before = this.tokens[at - 1];
     const next = this.tokens[at + 1];
+    const { kind } = this.node!;
+    if (expected === '') {
+      const place = this.placeMeant(at);
+      if (place !== undefined) return place;
+      const isTight = /^(?:hand|finger)s?(?:-?tight.*)?$/.test(image);
+      if (isTight && (kind === 'fit' || kind === 'tighten')) {
+        const last = /^tight/.test(this.onLine(at + 1)?.image ?? '') ? at + 1 : at;
+        return kind === 'fit'
+          ? [`write \`tighten ${(this.node as Statement).name?.text} by hand\` below`]
+          : ['write `by hand`', 'by hand', last];
+      }
+      const last = kind === 'step' ? this.endOfQuantity(at) : undefined;
+      if (last !== undefined && unitOf(this.tokens[last]!.image)?.kind === 'time')
+        return [`write \`takes ${this.written(at, last)}\``, `takes ${image}`];
+    }
     if (type === Word) {
       if (/^X[0-9]+$/.test(image)) return [`a count is written \`x${image.slice(1)}\``, `x${image.slice(1)}`];
       if (/^x$/i.test(image) && next?.tokenType === NumberToken) {
@@ -1094,6 +1260,8 @@ class ChunkReader implements ClauseKeeper {
         if (/^UN(C|F|EF)$/i.test(image)) return ['a unified thread is written without its series'];
     }
     const isSize = isUnit(before) && /^(?:bore|diameter)$/.test(this.tokens[at - 3]?.image ?? '');
+    if (type === FitPair && this.allowed.has('bore'))
+      return [`a fit stands behind a size, as in \`bore 62 mm ${image}\``];
     if (type === Word && isSize && this.allowed.has('bore') && /^[A-Za-z]{1,2}[0-9]{1,2}$/.test(image))
       return [
         'a fit is written for hole and shaft, as in `H7/k6`; where the maker gives it in figures, `interference` says it',
@@ -1173,7 +1341,8 @@ class ChunkReader implements ClauseKeeper {
     const words: Name[] = [];
     for (let i = from; i < to; i++) {
       const token = this.tokens[i]!;
-      if (/^\p{L}/u.test(token.image)) words.push(this.nameAt(token));
+      // `ring 2` may stand for `ring-2`.
+      if (/^\p{L}|^[0-9]+$/u.test(token.image)) words.push(this.nameAt(token));
     }
     return words;
   }
@@ -1223,6 +1392,8 @@ const clauseWords = [
 ].filter((word) => /^[a-z]{3,}$/.test(word) && word !== 'text' && word !== 'quantity');
 /** How codes are stamped on units; words for a reader seldom look so. */
 const codeLike = /^(?=.*\p{Lu})(?=.*\p{N})[\p{L}\p{N}-]+$/u;
+/** What may be a code, or an abbreviation. */
+const codeOnly = /^[\p{Lu}\p{N}-]{2,}$/u;
 const strayMend = 'this sign belongs nowhere outside a text';
 /** What to say of a clause that stands again. */
 const twice: Readonly<Record<string, { expected: string; found: string; mend: string }>> = {
@@ -1232,7 +1403,12 @@ const twice: Readonly<Record<string, { expected: string; found: string; mend: st
 };
 /** Words that lead to a second name: one is easily taken for another. */
 const leads = /^`(?:to|on|for|from|with|in|into|onto|at|by)`$/;
+/** What leads to where a part sits, or came from. */
+const places: ReadonlySet<string> = new Set(['at', 'from', 'in', 'inside', 'into', 'on', 'onto', 'over', 'to']);
+/** Statements that put a part in its place, or take it from there. */
+const placed: ReadonlySet<string> = new Set(['remove', 'disconnect', 'fit', 'connect', 'press']);
 const supplied: ReadonlySet<string> = new Set(['drain', 'fill', 'apply']);
+const isNamed = (token: IToken | undefined): boolean => token?.tokenType === Word;
 const touches = (token: IToken, next: IToken | undefined): boolean =>
   next !== undefined && endOf(token) === next.startOffset;
 /** What to say where a rule stopped within one of these. */

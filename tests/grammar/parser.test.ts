@@ -495,7 +495,20 @@ describe('what was most likely meant is said', () => {
     ['procedure p Refit the actuator', 'found `Refit`: a text stands in double quotes'],
     ['procedure p "P" applies to GA1 and GA2', 'found `and`: names in a list are parted by commas', ','],
     ['part b "B" held by a and c', 'found `and`: names in a list are parted by commas', ','],
-    ['part b "B" thread M6 8.8', 'found `8.8`'],
+    ['part b "B" thread M6 8.8', 'found `8.8`: write `class 8.8`', 'class 8.8'],
+    ['part b "B" 25 N·m', 'found `25`: write `torque 25 N·m`', 'torque 25'],
+    ['part b "B" thread M6 40 mm', 'found `40`: write `length 40 mm`', 'length 40'],
+    ['part b "B" 40 mm', 'found `40`: write `length`, `bore` or `diameter` before it'],
+    ['part b "B" bore 62 mm 10..45 µm', 'found `10`: write `interference 10..45 µm`', 'interference 10'],
+    ['part b "B" 62 mm H7/k6', 'found `62`: write `bore 62 mm H7/k6`', 'bore 62'],
+    ['part b "B" H7/k6', 'found `H7/k6`: a fit stands behind a size, as in `bore 62 mm H7/k6`'],
+    ['part b "B" 120 °C', 'found `120`: write `limit 120 °C`', 'limit 120'],
+    ['part b "B" 2 d', 'found `2`: write `lead 2 d`', 'lead 2'],
+    ['part b "B" torque 25 N·m 90°', 'found `90`: write `then 90°`', 'then 90'],
+    ['part b "B" 90°', 'found `90`: a bare quantity does not belong to `part`'],
+    ['tool t "T" 5..100 N·m', 'found `5`: write `range 5..100 N·m`', 'range 5'],
+    ['pattern r circle 6 180 mm', 'found `180`: write `diameter 180 mm`', 'diameter 180'],
+    ['step s "S" 20 min', 'found `20`: write `takes 20 min`', 'takes 20'],
     ['part b "B" M6 class 8.8', 'found `M6`: write `thread M6`', 'thread M6'],
     ['part b "B" 1/4-20', 'found `1/4-20`: write `thread 1/4-20`', 'thread 1/4-20'],
     ['part b "B" behind a weight', 'found `weight`: write `hazard weight`', 'hazard weight'],
@@ -521,6 +534,27 @@ describe('what was most likely meant is said', () => {
     [inStep('swap a with b'), 'expected `for`, found `with`: write `for`', 'for'],
     [inStep('clean a with rag'), 'found `with`: a tool stands behind `using`', 'using'],
     [inStep('replace a by c'), 'found `by`: `swap a for …` puts another part in its place'],
+    [inStep('fill 1.8 L oil'), 'expected a name, found `1.8`: write `fill oil 1.8 L`', 'oil 1.8 L'],
+    [inStep('drain 1.8 L of oil "Warm"'), 'found `1.8`: write `drain oil 1.8 L`', 'oil 1.8 L'],
+    [inStep('fill with 1.8..2 L of the oil'), 'found `with`: write `fill oil 1.8..2 L`', 'oil 1.8..2 L'],
+    [inStep('fill oil with 1.8 L'), 'found `with`: take it out', ''],
+    [inStep('fill oil to 1.8 L'), 'found `to`: take it out', ''],
+    [inStep('fit b by hand'), 'found `by`: it belongs to `tighten`, write `tighten b by hand` below'],
+    [inStep('fit b hand tight'), 'found `hand`: write `tighten b by hand` below'],
+    [inStep('tighten b finger-tight'), 'found `finger-tight`: write `by hand`', 'by hand'],
+    [inStep('tighten b hand tight'), 'found `hand`: write `by hand`', 'by hand'],
+    [inStep('fit b to 25 N·m'), 'found `to`: it belongs to `tighten`, write `tighten b to 25 N·m` below'],
+    [inStep('fit b 25 N·m'), 'found `25`: a torque belongs to `tighten`, write `tighten b to 25 N·m` below'],
+    [inStep('fit b order star'), 'found `order`: it belongs to `tighten`, write `tighten b order star` below'],
+    [inStep('remove b by hand'), 'found `by`: a text stands in double quotes', '"by hand"'],
+    [inStep('remove b order spiral'), 'found `order`: it belongs to `loosen`, write `loosen b order spiral` above'],
+    [inStep('fit b on c'), 'found `on`: where a part sits is declared', ''],
+    [inStep('fit b to the c'), 'found `to`: where a part sits is declared', ''],
+    [inStep('press b into c'), 'found `into`: where a part sits is declared', ''],
+    [inStep('remove b from c "Pull"'), 'or `behind`, take `from c` out', ''],
+    [inStep('fit b on two dowels'), 'found `on`: a text stands in double quotes'],
+    [inStep('clean b on c'), 'found `on`: a text stands in double quotes'],
+    [inStep('fit front seal'), 'found `seal`: a text stands'],
     [inStep('drain 2 L'), 'expected a name, found `2`: name the supply before it'],
     [inStep('remove 4 a'), 'expected a name, found `4`: a count stands behind the name, `a x4`', 'a x4'],
     ['part 4 bolt "Bolt"', 'expected a name, found `4`: a count stands behind the name, `bolt x4`', 'bolt x4'],
@@ -555,6 +589,11 @@ describe('what was most likely meant is said', () => {
     [inStep('tighten a to 20 to 30 N·m'), 'found it again: a range is written with two points, `20..30`', '..'],
     [inStep('measure gap limit 0.1 to 0.2 mm'), 'found `to`: a range is written with two points, `0.1..0.2`', '..'],
     [inStep('remove b for DW-40B'), 'expected the `end` of this `for`'],
+    [inStep('fit b for DWX'), 'stand in quotes, what is for one code ends with `end`'],
+    [inStep('fit b for 4015'), 'stand in quotes, what is for one code ends with `end`'],
+    [inStep('heat b for 20 min'), 'words for the reader stand in quotes; reading'],
+    [inStep('fit b for dw-x, dw-y clean b'), 'expected the `end` of this `for`'],
+    [inStep('inspect b for press fit'), 'words for the reader stand in quotes'],
   ])('%s', (text, said, replacement) => {
     expect(issue(text)).toContain(said);
     const [{ replacement: given }] = read(text).chunks.flatMap(({ issues }) => issues) as [SyntaxIssue];
@@ -569,6 +608,24 @@ describe('what was most likely meant is said', () => {
       ['and', 'u'],
     ]);
     expect(read('part b "B" held by a and c\n').chunks[0]!.lostWords).toEqual(['and', 'c']);
+  });
+
+  test('names on a line of words without quotes, or with a number in place of a name, are left alone', () => {
+    const unsure = (line: string) =>
+      statementsOf(read(inStep(line))).flatMap(({ words, lost }) => (words ?? lost ?? []).map(({ text }) => text));
+    expect(unsure('inspect b for wear and remove c')).toEqual(['wear', 'and', 'remove', 'c']);
+    expect(unsure('fill with 1.8 L of oil')).toEqual(['with', 'L', 'of', 'oil']);
+    expect(unsure('fill up with oil 1.8 L')).toEqual(['oil']);
+    expect(unsure('remove rod 2')).toEqual(['rod', '2']);
+    expect(
+      statementsOf(read(inStep('fill 1.8 L oil using u\n  remove b'))).map(({ kind, using }) => [
+        kind,
+        using?.[0]?.text,
+      ]),
+    ).toEqual([
+      ['fill', 'u'],
+      ['remove', undefined],
+    ]);
   });
 
   test('a count that was told of counts', () => {

@@ -76,6 +76,16 @@ inspection
     expect(kitText(kitIn(part))).toContain('Nothing to have ready');
   });
 
+  it('are needed where the old or the scrapped ones are put back by mistake', () => {
+    for (const [off, on, count] of [
+      ['', 'fit seal', 4],
+      ['    discard seal\n', 'fit seal', 4],
+      ['', 'fit seal x3', 3],
+    ])
+      expect(kitIn(`${part}${off}reassembly\n  step on\n    ${on}\n`).parts).toMatchObject([{ name: 'seal', count }]);
+    expect(kitIn(`${part.replace(' renew', '')}reassembly\n  step on\n    fit seal\n`).parts).toEqual([]);
+  });
+
   it('differ by code: a line for each count', () => {
     const { parts } = kitIn(`procedure p "P"
   applies to A, B, C

@@ -9,6 +9,7 @@ import { type Allowance, allowancesOf } from './allow.ts';
 import { type Context, defaultSettings, type Finding, named, type Settings } from './check.ts';
 import { gather } from './gather.ts';
 import { idle, idleAllow } from './idle-allow.ts';
+import { remedyEnd } from './unknown-name.ts';
 
 export interface Judged {
   readonly ledger: Ledger;
@@ -52,7 +53,7 @@ export function judge(
       .filter(counts)
       .map(({ code, span }) => ({ code, uri, file, target: targetOf(file, span) }));
   });
-  if (allowances.length + shared.length === 0) return { ledger, findings: inOrder(all), allowed: [] };
+  if (allowances.length + shared.length === 0) return { ledger, findings: inOrder(toldOnce(all)), allowed: [] };
   const targets = new Map<Allowance, { start: number; end: number }>();
   for (const allowance of allowances) {
     const target = targetOf(tree, allowance.span, model);
@@ -88,7 +89,21 @@ export function judge(
     const severity = settings.severities[idleAllow.code] ?? idleAllow.severity;
     findings.push({ ...idle(allowance), code: idleAllow.code, severity });
   }
-  return { ledger, findings: inOrder(findings), allowed: inOrder(allowed) };
+  return { ledger, findings: inOrder(toldOnce(findings)), allowed: inOrder(allowed) };
+}
+
+/** Without what could not be read behind a name that was told of, where its remedy takes that in: one slip, one finding. */
+function toldOnce(findings: readonly Finding[]): readonly Finding[] {
+  const remedied = new Map<Chunk, (readonly [start: number, end: number])[]>();
+  for (const { span, data } of findings) {
+    const end = data?.[remedyEnd];
+    if (typeof end === 'number') remedied.set(span.chunk, [...(remedied.get(span.chunk) ?? []), [span.start, end]]);
+  }
+  if (remedied.size === 0) return findings;
+  return findings.filter(
+    ({ code, span }) =>
+      code !== 'syntax' || !remedied.get(span.chunk)?.some(([start, end]) => span.start > start && span.start < end),
+  );
 }
 
 const holds = (target: { start: number; end: number } | undefined, at: number): boolean =>

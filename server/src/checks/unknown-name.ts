@@ -1,6 +1,7 @@
 import { fillers } from '../../../grammar/meant.ts';
 import { nearest } from '../../../grammar/nearest.ts';
 import type { Name } from '../../../grammar/syntax.ts';
+import { isContextual, isReserved } from '../../../grammar/tokens.ts';
 import { type Check, named } from './check.ts';
 import { replaceSpan } from './edits.ts';
 
@@ -14,9 +15,26 @@ const clause: Readonly<Record<string, string>> = {
   code: 'add it behind `applies to`',
 };
 
-/** A name that stands there with a blank in place of a hyphen. */
-function withBlanks({ chunk, start, end }: Name, candidates: readonly string[]): string | undefined {
-  return candidates.find((candidate) => {
+/** In a finding's data, up to where in the chunk its remedy reaches: what could not be read till there is no slip of its own. */
+export const remedyEnd = 'remedied';
+
+const isFiller = (word: string): boolean => fillers.has(word.toLowerCase());
+
+/** Characters in which the next word is looked for. */
+const maxLookAhead = 200;
+
+interface Remedy {
+  readonly said: string;
+  /** What to write in place of the text up to `end`. */
+  readonly written: string;
+  readonly end: number;
+  /** See `remedyEnd`. */
+  readonly until: number;
+}
+
+/** A name that stands there with a blank in place of a hyphen, in other letters or not quite. */
+function withBlanks({ chunk, start, end }: Name, candidates: readonly string[]): Remedy | undefined {
+  const exact = candidates.find((candidate) => {
     if (candidate[end - start] !== '-') return false;
     const written = chunk.text.slice(start, start + candidate.length).replaceAll(' ', '-');
     return (
@@ -24,13 +42,49 @@ function withBlanks({ chunk, start, end }: Name, candidates: readonly string[]):
       !/[\p{L}\d-]/u.test(chunk.text[start + candidate.length] ?? '')
     );
   });
+  if (exact === undefined) return undefined;
+  const until = start + exact.length;
+  return { said: `a name has no blanks, write ${named(exact)}`, written: exact, end: until, until };
 }
 
-/** Whether the word stands before a name as in English. */
-function fills({ chunk, text, end }: Name, candidates: readonly string[]): boolean {
-  if (!fillers.has(text.toLowerCase())) return false;
-  const next = /^[ \t]+(?:new[ \t]+)?([\p{L}\d-]+)/u.exec(chunk.text.slice(end))?.[1];
-  return next !== undefined && candidates.includes(next);
+/** As `withBlanks`, where two words come near to a name. */
+function nearlyWithBlank({ chunk, text, end }: Name, candidates: readonly string[]): Remedy | undefined {
+  const next = /^[ \t]+([\p{L}\d-]+)/u.exec(chunk.text.slice(end, end + maxLookAhead));
+  const near = next === null ? undefined : nearest(`${text}-${next[1]}`, candidates);
+  if (next === null || near === undefined || !near.includes('-')) return undefined;
+  const until = end + next[0].length;
+  return { said: `a name has no blanks, did you mean ${named(near)}?`, written: near, end: until, until };
+}
+
+function remedyOf(name: Name, candidates: readonly string[]): Remedy | undefined {
+  const remedy = withBlanks(name, candidates) ?? filling(name, candidates);
+  if (remedy !== undefined) return remedy;
+  const near = nearest(name.text, candidates);
+  const { end } = name;
+  return near === undefined
+    ? nearlyWithBlank(name, candidates)
+    : { said: `did you mean ${named(near)}?`, written: near, end, until: end };
+}
+
+/** Words that stand before a name as in English. */
+function filling({ chunk, text, start, end }: Name, candidates: readonly string[]): Remedy | undefined {
+  let out = text;
+  let at = end;
+  if (!isFiller(text)) return undefined;
+  for (;;) {
+    const next = /^([ \t]+)([\p{L}\d-]+)/u.exec(chunk.text.slice(at, at + maxLookAhead));
+    if (next === null) return undefined;
+    const [{ length }, blank, word] = next as unknown as [string, string, string];
+    if (isFiller(word)) out += blank + word;
+    else if (word !== 'new') {
+      // `a and b` may well be two names.
+      const isOther = text === 'a' || word === 'and' || isContextual(word) || isReserved(word);
+      if (isOther && !candidates.includes(word)) return undefined;
+      const all = out === 'all' ? ', without a count all pieces are meant' : '';
+      return { said: `take ${named(out)} out${all}`, written: '', end: start + out.length, until: at + length };
+    }
+    at += length;
+  }
 }
 
 const declared: ReadonlySet<string> = new Set(['part', 'tool', 'supply', 'pattern']);
@@ -62,47 +116,50 @@ reassembly
     const fileMissing = model.useTroubles.some(({ trouble }) => trouble !== 'loop');
     for (const { name, kind, candidates, otherKind } of model.unknown) {
       if (fileMissing && otherKind === undefined && declared.has(kind)) continue;
-      const blank = withBlanks(name, candidates);
-      const isFiller = blank === undefined && fills(name, candidates);
-      const near = isFiller ? undefined : (blank ?? nearest(name.text, candidates));
       const isWith = otherKind === 'tool' && /\bwith\s+$/.test(name.chunk.text.slice(0, name.start));
-      const remedy = isWith
+      const remedy = isWith ? undefined : remedyOf(name, candidates);
+      const said = isWith
         ? `write \`using ${name.text}\``
-        : isFiller
-          ? `take ${named(name.text)} out${name.text === 'all' ? ', without a count all pieces are meant' : ''}`
-          : blank !== undefined
-            ? `a name has no blanks, write ${named(blank)}`
-            : near === undefined
-              ? clause[kind]!
-              : `did you mean ${named(near)}?`;
+        : (remedy?.said ?? (isFiller(name.text) ? `name the ${kind} in its place` : clause[kind]!));
       const what =
         otherKind === undefined
           ? `no ${kind} is called ${named(name.text)}`
           : `${named(name.text)} is a ${otherKind}, and a ${kind} belongs here`;
       yield {
         span: name,
-        message: `${what}: ${remedy}${remedy.endsWith('?') ? '' : '.'}`,
+        message: `${what}: ${said}${said.endsWith('?') ? '' : '.'}`,
         related: [],
-        data: { subject: name.text, kind, near: near ?? '', filler: isFiller, blank: blank !== undefined },
+        data: {
+          subject: name.text,
+          kind,
+          ...(remedy && { written: remedy.written, until: remedy.end, [remedyEnd]: remedy.until }),
+        },
       };
     }
   },
   repairs(finding, { model }) {
-    const near = String(finding.data?.['near'] ?? '');
-    const name = String(finding.data?.['subject']);
-    const kind = String(finding.data?.['kind']);
-    const { span } = finding;
-    if (finding.data?.['filler'] === true) {
-      const blanks = /^[ \t]*/.exec(span.chunk.text.slice(span.end))![0].length;
-      const edits = [replaceSpan(model.tree, { ...span, end: span.end + blanks }, '')];
-      return [{ title: `Take ${name} out`, edits, safe: false }];
+    const { span, data } = finding;
+    const name = String(data?.['subject']);
+    const kind = String(data?.['kind']);
+    const written = data?.['written'];
+    const end = Number(data?.['until']);
+    if (written === '') {
+      const blanks = /^[ \t]*/.exec(span.chunk.text.slice(end))![0].length;
+      const edits = [replaceSpan(model.tree, { ...span, end: end + blanks }, '')];
+      return [{ title: `Take ${span.chunk.text.slice(span.start, end)} out`, edits, safe: false }];
     }
-    const written = finding.data?.['blank'] === true ? { ...span, end: span.start + near.length } : span;
     const repairs =
-      near === ''
+      typeof written !== 'string'
         ? []
-        : [{ title: `Change it to ${near}`, edits: [replaceSpan(model.tree, written, near)], safe: false }];
-    if (kind === 'part' || kind === 'tool' || kind === 'supply') {
+        : [
+            {
+              title: `Change it to ${written}`,
+              edits: [replaceSpan(model.tree, { ...span, end }, written)],
+              safe: false,
+            },
+          ];
+    if (Number(data?.[remedyEnd]) > span.end) return repairs;
+    if (!isFiller(name) && (kind === 'part' || kind === 'tool' || kind === 'supply')) {
       const last = model.ownDeclarations.findLast((each) => each.kind === kind) ?? model.ownDeclarations.at(-1);
       if (last !== undefined) {
         const at = model.tree.starts[model.tree.chunks.indexOf(last.chunk)]! + last.end;

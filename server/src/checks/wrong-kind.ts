@@ -27,7 +27,7 @@ export const wrongKind: Check = {
       if (unit !== undefined && kinds.length > 0 && !kinds.includes(unit.kind)) {
         yield {
           span: quantity,
-          message: `${written(quantity)} is ${article(unit.kind)}, but ${where} takes ${kinds.map(article).join(' or ')}, such as ${exampleOf(kinds)}.`,
+          message: `${written(quantity)} is ${article(unit.kind)}, but ${where} takes ${kinds.map(article).join(' or ')}, such as ${exampleOf(kinds)}${unit.kind === 'time' && where.endsWith(' supply') ? `; of a time to cure, write \`cure ${written(quantity)}\`` : ''}.`,
           related: [],
         };
       }

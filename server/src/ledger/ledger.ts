@@ -4,6 +4,7 @@ import { amended, namesAmended, namesChanged } from '../model/amended.ts';
 import { chunksOf, type Model, type StepEntry } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { extentOf } from '../model/quantity.ts';
+import { eachReference } from '../model/references.ts';
 import { statementsIn } from '../model/statements.ts';
 import { carryAsking, stepsAsking } from './asking.ts';
 import { CureClock, type EarlyLoad, earlyLoadsOf, leavesCures } from './cures.ts';
@@ -710,7 +711,11 @@ class Replay {
     for (const statement of statements) {
       if (!appliesTo(statement, this.code)) {
         // A line that could not be read may stand in the wrong block; its names are left alone all the same.
-        for (const inner of walk([statement])) this.leaveAlone(inner);
+        for (const inner of walk([statement])) {
+          this.leaveAlone(inner);
+          // Nor is it known where a block without its `end` was to end.
+          if (statement.broken) eachReference(inner, ({ text }) => this.doubt(this.asks(text)));
+        }
         continue;
       }
       if (statement.branches === undefined) this.single(statement);

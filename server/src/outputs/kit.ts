@@ -307,7 +307,9 @@ class Job {
           if (action.verb === 'replace') return [[action.part, action.acted, 'replace']];
           // What `replace` or `swap` laid on the bench is no further piece.
           const fromBench = Math.max(0, action.before.fresh - action.after.fresh);
-          return action.verb === 'fit' && action.fresh ? [[action.part, action.acted - fromBench, 'fit new']] : [];
+          // Nor can an old or scrapped one do where it is put back by mistake.
+          const pieces = action.fresh ? action.acted - fromBench : action.refittedOld + action.refittedScrap;
+          return action.verb === 'fit' ? [[action.part, pieces, 'fit new']] : [];
         },
       );
       if (pieces.some(([, count]) => count > 0)) drawn.set(statement, pieces);
