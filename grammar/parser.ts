@@ -693,7 +693,17 @@ class ChunkReader implements ClauseKeeper {
     const first = this.tokens[from + 1]!;
     const meant = `${name.image} ${this.written(number, unit)}`;
     if (!this.isTroubled(from + 1, last))
-      this.issue(first, name, trouble('a name', shown(first), `write \`${statement.kind} ${meant}\``, behindIt), meant);
+      this.issue(
+        first,
+        name,
+        trouble(
+          'a name',
+          shown(first),
+          `write ${this.shownFrom(number, unit, `${statement.kind} ${name.image} `)}`,
+          behindIt,
+        ),
+        meant,
+      );
     statement.broken = true;
     statement.words = this.wordsBetween(from + 1, next);
     (statement as Node).end = endOf(name) - this.base;
@@ -724,9 +734,13 @@ class ChunkReader implements ClauseKeeper {
     return isUnit(this.onLine(last + 1)) ? last + 1 : last;
   }
 
-  /** The text from one token to another. */
   private written(first: number, last: number): string {
     return this.text.slice(this.tokens[first]!.startOffset, endOf(this.tokens[last]!));
+  }
+  /** As `shown`, from one token to another, behind `lead`. */
+  private shownFrom(first: number, last: number, lead = ''): string {
+    const text = lead + this.written(first, last);
+    return `\`${text.length > 60 ? `${text.slice(0, 59)}…` : text}\``;
   }
 
   private waitFor(from: number, to: number): void {
@@ -907,16 +921,16 @@ class ChunkReader implements ClauseKeeper {
       return this.seen.has('text') ? undefined : ['a text stands in double quotes', '"by hand"', at + 1];
     const other = kind === 'fit' ? 'tighten' : kind === 'remove' ? 'loosen' : undefined;
     if (other !== undefined && word !== 'quantity' && clausesOf[other].includes(word)) {
-      const turned = this.written(at, this.endOfClause(at));
+      const lead = `${other} ${(this.node as Statement).name?.text} `;
       return [
-        `it belongs to \`${other}\`, write \`${other} ${(this.node as Statement).name?.text} ${turned}\` ${kind === 'fit' ? 'below' : 'above'}`,
+        `it belongs to \`${other}\`, write ${this.shownFrom(at, this.endOfClause(at), lead)} ${kind === 'fit' ? 'below' : 'above'}`,
       ];
     }
     if (word !== 'quantity') return undefined;
     const last = this.endOfQuantity(at) ?? at;
     if (kind === 'fit' && unitOf(this.tokens[last]!.image)?.kind === 'torque')
       return [
-        `a torque belongs to \`tighten\`, write \`tighten ${(this.node as Statement).name?.text} to ${this.written(at, last)}\` below`,
+        `a torque belongs to \`tighten\`, write ${this.shownFrom(at, last, `tighten ${(this.node as Statement).name?.text} to `)} below`,
       ];
     if (kind === 'measure') return ['write `limit`, `max` or `min` before it'];
     const isAngle = unitOf(this.tokens[at + 1]?.image ?? '')?.kind === 'angle';
@@ -943,9 +957,8 @@ class ChunkReader implements ClauseKeeper {
     const goesOn = this.onLine(last + 1)?.tokenType === Word;
     if (goesOn || !placed.has(this.node!.kind))
       return this.allowed.has('text') && !this.seen.has('text') ? ['a text stands in double quotes'] : undefined;
-    const out = this.written(at, last);
     return [
-      `where a part sits is declared, with \`carried by\`, \`held by\` or \`behind\`, take \`${out}\` out`,
+      `where a part sits is declared, with \`carried by\`, \`held by\` or \`behind\`, take ${this.shownFrom(at, last)} out`,
       '',
       last,
     ];
@@ -957,13 +970,13 @@ class ChunkReader implements ClauseKeeper {
     const last = this.endOfQuantity(at) ?? at;
     const kind = unitOf(this.tokens[last]!.image)?.kind;
     const lead = (word: string): [string, string] => [
-      `write \`${word} ${this.written(at, last)}\``,
+      `write ${this.shownFrom(at, last, `${word} `)}`,
       `${word} ${image}`,
     ];
     const behind = this.onLine(last + 1);
     if (kind === 'length' && behind?.tokenType === FitPair && this.allowed.has('bore') && !this.seen.has('bore')) {
       this.trouble(last + 1);
-      return [`write \`bore ${this.written(at, last + 1)}\``, `bore ${image}`];
+      return [`write ${this.shownFrom(at, last + 1, 'bore ')}`, `bore ${image}`];
     }
     if (kind === 'angle' && isUnit(this.tokens[at - 1]) && this.tokens[at - 3]?.tokenType === k.torque)
       return lead('then');
@@ -1248,7 +1261,7 @@ class ChunkReader implements ClauseKeeper {
       }
       const last = kind === 'step' ? this.endOfQuantity(at) : undefined;
       if (last !== undefined && unitOf(this.tokens[last]!.image)?.kind === 'time')
-        return [`write \`takes ${this.written(at, last)}\``, `takes ${image}`];
+        return [`write ${this.shownFrom(at, last, 'takes ')}`, `takes ${image}`];
     }
     if (type === Word) {
       if (/^X[0-9]+$/.test(image)) return [`a count is written \`x${image.slice(1)}\``, `x${image.slice(1)}`];

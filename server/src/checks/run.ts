@@ -94,16 +94,17 @@ export function judge(
 
 /** Without what could not be read behind a name that was told of, where its remedy takes that in: one slip, one finding. */
 function toldOnce(findings: readonly Finding[]): readonly Finding[] {
-  const remedied = new Map<Chunk, (readonly [start: number, end: number])[]>();
+  const mended = new Map<Chunk, Set<number>>();
   for (const { span, data } of findings) {
     const end = data?.[remedyEnd];
-    if (typeof end === 'number') remedied.set(span.chunk, [...(remedied.get(span.chunk) ?? []), [span.start, end]]);
+    if (typeof end !== 'number') continue;
+    const { chunk } = span;
+    const words = mended.get(chunk) ?? new Set();
+    mended.set(chunk, words);
+    for (let at = span.end; at < end; at++) if (/[ \t]/.test(chunk.text[at - 1]!)) words.add(at);
   }
-  if (remedied.size === 0) return findings;
-  return findings.filter(
-    ({ code, span }) =>
-      code !== 'syntax' || !remedied.get(span.chunk)?.some(([start, end]) => span.start > start && span.start < end),
-  );
+  if (mended.size === 0) return findings;
+  return findings.filter(({ code, span }) => code !== 'syntax' || !mended.get(span.chunk)?.has(span.start));
 }
 
 const holds = (target: { start: number; end: number } | undefined, at: number): boolean =>
