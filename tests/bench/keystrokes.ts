@@ -23,6 +23,12 @@ for (const name of Object.keys(works) as (keyof typeof works)[]) {
 figures['keystrokeMs10k'] = times.Text;
 figures['keystrokeVsFresh10k'] = times.Text / times.fresh;
 
+// A part that every step acts on: each has to be replayed, and none of them looked for among all.
+const steps = Array.from({ length: 20_000 }, (_, i) => `  step s-${i}\n    loosen bolt\n`);
+const crowded = `procedure unit "Unit"\npart bolt "Bolt"\nteardown\n${steps.join('')}`;
+const crowd = await medians({ fresh: () => fresh(crowded), count: typing(crowded, 'part bolt', ' x2') }, { each: 2 });
+figures['keystrokeInPartOfEveryStepVsFresh20kSteps'] = crowd.count / crowd.fresh;
+
 // A row as of an hour's typing: what collections add shows in the slowest.
 const row = 2000;
 for (const name of ['Text', 'Count'] as const) {

@@ -1,9 +1,12 @@
 import { afterEach, expect, test, vi } from 'vitest';
+import { reparse } from '../../grammar/incremental.ts';
 import { parse } from '../../grammar/parser.ts';
+import { type Action, actionsWhere, defaultSettings } from '../../server/src/checks/check.ts';
 import { replaceSpan } from '../../server/src/checks/edits.ts';
 import { leftOff } from '../../server/src/checks/left-off.ts';
 import { longText } from '../../server/src/checks/long-text.ts';
 import { judge } from '../../server/src/checks/run.ts';
+import { replay } from '../../server/src/ledger/ledger.ts';
 import { bind } from '../../server/src/model/model.ts';
 
 afterEach(() => vi.restoreAllMocks());
@@ -39,6 +42,28 @@ test('what a check found before it threw stays', () => {
   expect(brief()).toEqual(['fault error', 'left-off error']);
 });
 
+test('a check that throws over what an edit brought is told of', () => {
+  const pick = ({ verb }: Action): boolean => {
+    if (verb === 'discard') throw new Error('no such verb');
+    return verb === 'remove';
+  };
+  vi.spyOn(leftOff, 'run').mockImplementation(({ ledger }) =>
+    actionsWhere(ledger.variants[0]!, pick).map(({ name }) => ({ span: name, message: 'off', related: [] })),
+  );
+  const after = ({ ledger }: ReturnType<typeof judge>, old: string, by: string): ReturnType<typeof judge> => {
+    const start = ledger.model.tree.text.indexOf(old);
+    const tree = reparse(ledger.model.tree, { start, end: start + old.length, text: by });
+    const model = bind(tree, undefined, ledger.model);
+    return judge(model, defaultSettings, replay(model, ledger), ledger);
+  };
+  const once = after(judge(bind(parse('file:///bench/pump.fettle', text))), 'remove lid', 'inspect lid');
+  expect(once.findings.map(({ code }) => code)).toEqual(['left-off']);
+  const twice = after(once, 'inspect lid', 'discard lid');
+  expect(twice.findings.map(({ code }) => code)).toEqual(['fault', 'not-off']);
+  const mended = after(twice, 'discard lid', 'remove lid');
+  expect(mended.findings.map(({ code }) => code)).toEqual(['left-off', 'left-off']);
+});
+
 test.each(['', '\n', '# nothing\n'])('a fault has a place in %j', (empty) => {
   vi.spyOn(longText, 'run').mockImplementation(() => {
     throw 'not even an error';
@@ -53,4 +78,12 @@ test('nothing silences a fault', () => {
     throw new Error('broken');
   });
   expect(brief(`# fettle-allow fault: none of your business\n${text}`)).toContain('fault error');
+});
+
+test('one step may have more findings than a call takes arguments', () => {
+  vi.spyOn(longText, 'run').mockImplementation(function* ({ model }) {
+    for (const { step } of model.steps)
+      for (let i = 0; i < 200_000; i++) yield { span: step, message: `${i}`, related: [] };
+  });
+  expect(judged().filter(({ code }) => code === 'long-text')).toHaveLength(200_000);
 });

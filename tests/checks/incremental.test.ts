@@ -3,7 +3,7 @@ import { describe, expect, test } from 'vitest';
 import { type Change, reparse } from '../../grammar/incremental.ts';
 import { parse } from '../../grammar/parser.ts';
 import { type Chunk, offsetsOf, type Span, type SyntaxTree } from '../../grammar/syntax.ts';
-import { defaultSettings } from '../../server/src/checks/check.ts';
+import { actionsThat, defaultSettings } from '../../server/src/checks/check.ts';
 import { type Judged, judge } from '../../server/src/checks/run.ts';
 import { stepsAsking } from '../../server/src/ledger/asking.ts';
 import { type Ledger, replay, toldApart } from '../../server/src/ledger/ledger.ts';
@@ -31,9 +31,12 @@ function fresh(text: string, resolve?: Resolve): Result {
 
 function after(before: Result, change: Change | undefined, resolve?: Resolve): Result {
   const tree = change === undefined ? before.tree : reparse(before.tree, change);
-  const model = bind(tree, resolve, before.model);
-  const ledger = replay(model, before.judged.ledger);
-  return { tree, model, judged: judge(model, defaultSettings, ledger, before.judged.ledger) };
+  return from(before.model, before.judged.ledger, tree, resolve);
+}
+
+function from(earlier: Model, ledger: Ledger, tree: SyntaxTree, resolve?: Resolve): Result {
+  const model = bind(tree, resolve, earlier);
+  return { tree, model, judged: judge(model, defaultSettings, replay(model, ledger), ledger) };
 }
 
 /** `value` as plain data: each node of the tree by its place in the text, maps and sets sorted. */
@@ -62,6 +65,10 @@ function plain(value: unknown, trees: readonly SyntaxTree[]): unknown {
   );
 }
 
+/** What is picked of the actions. */
+const pickedIn = ({ variants }: Ledger): unknown =>
+  variants.map((variant) => (['remove', 'fit', 'tighten'] as const).map((verb) => actionsThat(variant, verb)));
+
 /** Where each word that stands in the text is named, and which steps asked about it. */
 function whereabouts(tree: SyntaxTree, { variants }: Ledger): unknown {
   const words = new Set(tree.text.match(/[\p{L}\p{N}_-]+/gu) ?? []);
@@ -87,6 +94,7 @@ function expectSame(now: Result, resolve?: Resolve): void {
       allowed: plain(judged.allowed, trees),
       toldApart: toldApart(judged.ledger.variants).length,
       whereabouts: whereabouts(tree, judged.ledger),
+      picked: plain(pickedIn(judged.ledger), trees),
     };
   };
   const mine = whole(now);
@@ -145,6 +153,32 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
     );
   });
 
+  // What is carried over an edit is taken from the version before: each of the two may be gone on from again.
+  test('whichever versions before it is read, bound and judged from', { timeout: 60_000 * Math.max(1, effort) }, () => {
+    const version = fc.integer({ min: 0, max: 3 });
+    const source = fc.oneof(
+      fc.constantFrom(bench, bench.replace('to BU-1', 'to BU-1, BU-2')),
+      procedureText(),
+      mutated(),
+    );
+    const few = typed.map((changes) => changes.slice(0, 2));
+    const isAnew = fc.constantFrom(false, false, false, false, true);
+    const script = fc.array(fc.tuple(version, version, version, isAnew, few), { minLength: 2, maxLength: 10 });
+    fc.assert(
+      fc.property(source, script, (text, steps) => {
+        const versions = [fresh(text)];
+        for (const [read, bound, judged, anew, changes] of steps) {
+          const back = (by: number): Result => versions[Math.max(0, versions.length - 1 - by)]!;
+          const edited = changes.reduce((tree, each) => reparse(tree, placed(tree.text, each)), back(read).tree);
+          const tree = anew ? parse(uri, edited.text) : edited;
+          versions.push(from(back(bound).model, back(judged).judged.ledger, tree));
+          expectSame(versions.at(-1)!);
+        }
+      }),
+      { numRuns: 60 * effort },
+    );
+  });
+
   test.each([
     ['the title of a part', 'Cover 1"', 'Cover one"'],
     ['the count of a part', 'part cover-bolt-1 x', 'part cover-bolt-1 x1'],
@@ -171,6 +205,18 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
     expectSame(back);
     // An older state can be gone on from again.
     expectSame(after(before, { start, end: start + old.length, text: `${by} ` }));
+  });
+
+  test('edits at different places of one version', () => {
+    const replace = (before: Result, old: string, by: string): Result => {
+      const start = before.tree.text.indexOf(old);
+      expect(start).toBeGreaterThan(0);
+      return after(before, { start, end: start + old.length, text: by });
+    };
+    const before = replace(fresh(bench), '"Overhaul', '"Repair');
+    const edited = replace(before, 'Bare metal', 'Clean metal');
+    for (const line of ['remove gear-1', 'fit gear-1', 'remove bearing-2', 'tighten cover-bolt-1'])
+      for (const version of [before, edited]) expectSame(replace(version, line, 'inspect gear-2 #'));
   });
 
   test('the first of two parts of one name', () => {

@@ -184,27 +184,28 @@ export function actionsOf(variant: Variant): readonly Action[] {
   return all;
 }
 
-type Pick = (action: Action) => boolean;
+type Picker = (action: Action) => boolean;
 
-/** By pick, the actions that it takes, by the place of their step. */
-type Picked = Map<Pick, Map<number, readonly Action[]>>;
+/** By picker, the actions that it takes, by the place of their step. */
+type Picked = Map<Picker, Map<number, readonly Action[]>>;
+/** Of replays after an edit alone: to sort by steps what is gone through once would cost more than it spares. */
 const picked = new Beside<Variant, Picked>();
 
-/** Those actions that `pick` takes, in order. */
-export function actionsWhere(variant: Variant, pick: Pick): readonly Action[] {
-  const byPick = picked.get(variant);
-  if (byPick === undefined) return actionsOf(variant).filter(pick);
-  let byStep = byPick.get(pick);
+/** Those actions that `pick` takes, in order. What it takes is kept under it: let it be the same function each time. */
+export function actionsWhere(variant: Variant, pick: Picker): readonly Action[] {
+  const byPicker = picked.get(variant);
+  if (byPicker === undefined) return actionsOf(variant).filter(pick);
+  let byStep = byPicker.get(pick);
   if (byStep === undefined) {
     byStep = new Map();
     for (const place of variant.records.keys()) takeUp(byStep, variant, place, pick);
-    byPick.set(pick, byStep);
+    byPicker.set(pick, byStep);
   }
   const places = [...byStep.keys()].sort((a, b) => a - b);
   return places.flatMap((place) => byStep.get(place)!);
 }
 
-function takeUp(byStep: Map<number, readonly Action[]>, { records }: Variant, place: number, pick: Pick): void {
+function takeUp(byStep: Map<number, readonly Action[]>, { records }: Variant, place: number, pick: Picker): void {
   const taken: Action[] = [];
   for (const { actions } of records[place]!.entries) for (const action of actions) if (pick(action)) taken.push(action);
   if (taken.length > 0) byStep.set(place, taken);
@@ -213,30 +214,37 @@ function takeUp(byStep: Map<number, readonly Action[]>, { records }: Variant, pl
 
 /**
  * What was picked of the actions before an edit is kept for `now`, and no longer for `before`, but for the steps that were
- * replayed; both have the same number of them.
+ * replayed. Both have the same number of variants and of steps.
  */
 export function carryPicked(before: Ledger, now: Ledger): void {
   for (const [v, variant] of now.variants.entries()) {
-    const old = before.variants[v]!;
     if (picked.get(variant) !== undefined) continue;
-    const byPick: Picked = picked.get(old) ?? new Map();
+    const old = before.variants[v]!;
+    const byPicker: Picked = picked.get(old) ?? new Map();
     picked.delete(old);
-    for (const [place, record] of variant.records.entries())
-      if (record !== old.records[place]) for (const [pick, byStep] of byPick) takeUp(byStep, variant, place, pick);
-    picked.set(variant, byPick);
+    picked.set(variant, byPicker);
+    const replayed = [...variant.records.keys()].filter((place) => variant.records[place] !== old.records[place]);
+    for (const [pick, byStep] of byPicker) {
+      try {
+        for (const place of replayed) takeUp(byStep, variant, place, pick);
+      } catch {
+        // The check that picks so is to break off by itself, and to be told of.
+        byPicker.delete(pick);
+      }
+    }
   }
 }
 
 const byVerb = new Beside<Variant, ReadonlyMap<Verb, readonly Action[]>>();
-const verbPicks = new Map<Verb, Pick>();
+const verbPickers = new Map<Verb, Picker>();
 
 /** The actions of a variant that do `verb`, in order. */
 export function actionsThat(variant: Variant, verb: Verb): readonly Action[] {
   if (picked.get(variant) !== undefined) {
-    let pick = verbPicks.get(verb);
+    let pick = verbPickers.get(verb);
     if (pick === undefined) {
       pick = (action) => action.verb === verb;
-      verbPicks.set(verb, pick);
+      verbPickers.set(verb, pick);
     }
     return actionsWhere(variant, pick);
   }

@@ -77,7 +77,8 @@ export function gather(context: Context, earlier?: Ledger): Gathered {
   const byChunk = distribute(model.tree, local, before, touched);
   if (faults.length === 0) known.set(ledger, { context, byChunk, whole, wholeChecks });
   for (const finding of whole) findings.push(finding);
-  for (const each of byChunk) if (each.length > 0) findings.push(...each);
+  // Most chunks have none.
+  for (const each of byChunk) if (each.length > 0) for (const finding of each) findings.push(finding);
   return { findings, faults };
 }
 
@@ -124,6 +125,7 @@ function touchedChunks(before: Context, now: Context): Set<number> {
   if (changed.size > 0) spread(changed, model);
   if (model.takenIn.size === 0) {
     for (const name of changed) for (const c of chunksNaming(model.tree, name)) touched.add(c);
+    const steps = new Set<number>();
     // Codes that see the same procedure share its replay.
     const seen = new Map<Variant['records'], Variant['records']>();
     for (const [v, variant] of ledger.variants.entries()) {
@@ -131,9 +133,14 @@ function touchedChunks(before: Context, now: Context): Set<number> {
       const old = before.ledger.variants[v]!.records;
       if (seen.get(records) === old) continue;
       seen.set(records, old);
-      const touch = (s: number): void => void touched.add(chunks.indexOf(model.steps[s]!.step.chunk));
-      for (let s = 0; s < records.length; s++) if (records[s] !== old[s]) touch(s);
-      for (const name of changed) for (const s of stepsAsking(variant, name)) touch(s);
+      for (let s = 0; s < records.length; s++) if (records[s] !== old[s]) steps.add(s);
+      for (const name of changed) for (const s of stepsAsking(variant, name)) steps.add(s);
+    }
+    // Steps stand in the order of their chunks.
+    let c = 0;
+    for (const s of [...steps].sort((a, b) => a - b)) {
+      c = chunks.indexOf(model.steps[s]!.step.chunk, c);
+      touched.add(c);
     }
     return touched;
   }

@@ -18,10 +18,13 @@ export function stepsAsking(variant: Variant, name: string): readonly number[] {
   return asking.get(name) ?? nowhere;
 }
 
+/** Steps that an edit may replay: each is looked for in a list of all that ask the same, so that of more it is quicker to ask anew. */
+const mostReplayed = 64;
+
 /** What is known of `before` is known of `now`, and of that one no longer; only the steps at the places `replayed` differ. */
 export function carryAsking(before: Variant, now: Variant, replayed: readonly number[]): void {
   const asking = known.get(before);
-  if (asking === undefined) return;
+  if (asking === undefined || replayed.length > mostReplayed) return;
   known.delete(before);
   known.set(now, asking);
   for (const place of replayed) {

@@ -544,7 +544,11 @@ class Replay {
     const due = new Uint8Array(steps.length);
     for (let i = 0; i < steps.length; i++) if (steps[i] !== before.steps[i]) due[i] = 1;
     for (const i of placesAside(known)) due[i] = 1;
-    const expect = (name: string): void => {
+    /** Names whose steps are due already: one part may come out otherwise in every step. */
+    const marked = new Set<string>();
+    const markAsking = (name: string): void => {
+      if (marked.has(name)) return;
+      marked.add(name);
       for (const i of stepsAsking(known, name)) due[i] = 1;
     };
     // What else a step can ask about, as it was at the same place before.
@@ -556,7 +560,7 @@ class Replay {
     if (this.seated !== old.seated)
       for (const carrier of new Set([...this.seated.keys(), ...old.seated.keys()]))
         if (!sameList(this.seated.get(carrier), old.seated.get(carrier))) dirty.add(carrier);
-    for (const name of dirty) expect(name);
+    for (const name of dirty) markAsking(name);
     const records = known.records.slice();
     /** Places of the steps that were replayed. */
     const replayed: number[] = [];
@@ -607,7 +611,7 @@ class Replay {
         ) {
           dirty.add(part);
           values.set(part, is);
-          expect(part);
+          markAsking(part);
         } else {
           dirty.delete(part);
           values.delete(part);

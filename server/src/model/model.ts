@@ -483,6 +483,8 @@ function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]):
   for (let c = from; c < to; c++) {
     const old = earlier.tree.chunks[c]!;
     const chunk = tree.chunks[c]!;
+    // Between two that an edit changed.
+    if (chunk === old) continue;
     if (!sameWords(old.lostWords, chunk.lostWords)) return undefined;
     const was = old.item;
     const is = chunk.item;

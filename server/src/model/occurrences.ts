@@ -20,11 +20,15 @@ export function chunksNaming(tree: SyntaxTree, name: string): readonly number[] 
   return occurrences.get(name) ?? nowhere;
 }
 
+/** Chunks that an edit may go over: each is looked for in a list of all that name the same, so that of more it is quicker to look anew. */
+const mostChanged = 64;
+
 /** What is known of the tree before an edit is known of `now`, and of that one no longer. */
 export function carryOccurrences(before: SyntaxTree, now: SyntaxTree): void {
   const occurrences = known.get(before);
   if (occurrences === undefined || before === now) return;
   const { from, to, until } = changedChunks(before, now);
+  if (Math.max(to, until) - from > mostChanged) return;
   known.delete(before);
   known.set(now, occurrences);
   for (let place = from; place < to; place++) takeOut(occurrences, before.chunks[place]!, place);
