@@ -343,14 +343,14 @@ const nothingAside: Aside = {
   disagreements: nobody,
 };
 
-const aside = new Beside<Variant, readonly number[]>();
+const asidePlaces = new Beside<Variant, readonly number[]>();
 
-/** Places of the steps that did something besides their entries. */
+/** Places of the steps that did something besides their entries, in no order. */
 function placesAside(variant: Variant): readonly number[] {
-  let places = aside.get(variant);
+  let places = asidePlaces.get(variant);
   if (places === undefined) {
     places = [...variant.records.keys()].filter((i) => variant.records[i]!.aside !== nothingAside);
-    aside.set(variant, places);
+    asidePlaces.set(variant, places);
   }
   return places;
 }
@@ -364,7 +364,7 @@ function replacedAside(
   const places = placesAside(variant);
   const isAside = (i: number): boolean => records[i]!.aside !== nothingAside;
   if (replayed.every((i) => isAside(i) === (variant.records[i]!.aside !== nothingAside))) return places;
-  return [...new Set([...places, ...replayed])].filter(isAside).sort((a, b) => a - b);
+  return [...new Set([...places, ...replayed])].filter(isAside);
 }
 
 /** What one step did, and what its outcome depends on. */
@@ -634,7 +634,7 @@ class Replay {
     const entries = joinedEntries(records, known, replayed);
     const now = this.variant(records, entries, final, earlyLoads, branches ?? branchesIn(records));
     carryAsking(known, now, replayed);
-    aside.set(now, replayed.length === 0 ? placesAside(known) : replacedAside(known, records, replayed));
+    asidePlaces.set(now, replacedAside(known, records, replayed));
     return now;
   }
 

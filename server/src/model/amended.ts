@@ -7,7 +7,7 @@ type Token = object;
 const tokens = new Beside<Table, Token>();
 const amendments = new Beside<Table, { readonly of: Token; readonly names: readonly string[] }>();
 
-/** `table` with other entries for some of its names. */
+/** `table` with other `entries` for some of its names, which all stand in it. */
 export function amended<Value>(
   table: ReadonlyMap<string, Value>,
   entries: ReadonlyMap<string, Value>,
@@ -27,7 +27,7 @@ export function amended<Value>(
 export const namesChanged = (before: Table, now: Table): readonly string[] =>
   namesAmended(before, now) ?? namesDiffering(before, now);
 
-/** The same where `now` is `before`, or was made of it by {@link amended}: both list the same names in the same order. */
+/** The same where `now` is `before`, or was made of it by {@link amended}: both list the same names in the same order. Else nothing. */
 export function namesAmended(before: Table, now: Table): readonly string[] | undefined {
   if (before === now) return none;
   const known = amendments.get(now);
