@@ -3,6 +3,7 @@ import { basename, dirname, join } from 'node:path';
 import { createConnection, ProposedFeatures } from 'vscode-languageserver/node';
 import { serve } from './connection.ts';
 import { disk } from './disk.ts';
+import './engine.ts';
 import { openKeeper } from './keeper.ts';
 import { digestOfFiles, digestOfSources, removeSealed } from './sealed.ts';
 

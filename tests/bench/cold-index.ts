@@ -4,6 +4,7 @@
  */
 import { pathToFileURL } from 'node:url';
 import { disk } from '../../server/src/disk.ts';
+import '../../server/src/engine.ts';
 import { fullClient } from '../../server/src/features/feature.ts';
 import { reportsOf } from '../../server/src/features/workspace-diagnostics.ts';
 import { openKeeper } from '../../server/src/keeper.ts';

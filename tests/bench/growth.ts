@@ -2,6 +2,7 @@
  * In a process of its own, with the flags that the server has: how the time a line grows with a file's length, here and
  * beside other services, and with the statements where every step touches every part. Tells its figures as JSON.
  */
+import '../../server/src/engine.ts';
 import { fresh } from './core.ts';
 import { medians } from './measure.ts';
 import { cssOf, jsonOf, judgeCss, judgeJson } from './neighbours.ts';

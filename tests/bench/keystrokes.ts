@@ -2,6 +2,7 @@
  * In a process of its own, with the flags that the server has: what one keystroke in 10,000 lines takes to findings ready,
  * beside a fresh reading, and what the slowest of many takes. Tells its figures as JSON.
  */
+import '../../server/src/engine.ts';
 import { fresh, typing } from './core.ts';
 import { medians } from './measure.ts';
 import { procedureOf } from './procedures.ts';

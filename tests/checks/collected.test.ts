@@ -9,11 +9,8 @@ import { procedureOf } from '../bench/procedures.ts';
 
 // Small collections are cheap as long as they find nothing alive of files that nobody has in hand any more.
 test('of a file that was judged nothing waits for a full garbage collection', { timeout: 120_000 }, () => {
-  // The engine makes what it has seen living long among the old at once, or not, as it happens: that would be measured, too.
   const script = join(import.meta.dirname, 'left-behind-by-work.ts');
-  const { size, left } = JSON.parse(
-    execFileSync(process.execPath, ['--no-allocation-site-pretenuring', script], { encoding: 'utf8' }),
-  ) as {
+  const { size, left } = JSON.parse(execFileSync(process.execPath, [script], { encoding: 'utf8' })) as {
     size: number;
     left: Record<string, number>;
   };

@@ -8,6 +8,8 @@ import { parse } from '../../grammar/parser.ts';
 import { allChecks } from '../../server/src/checks/all.ts';
 import { type Context, defaultSettings } from '../../server/src/checks/check.ts';
 import { judge } from '../../server/src/checks/run.ts';
+// What it makes among the old at once would be measured, too.
+import '../../server/src/engine.ts';
 import { replay } from '../../server/src/ledger/ledger.ts';
 import { bind } from '../../server/src/model/model.ts';
 import { procedureOf } from '../bench/procedures.ts';
