@@ -94,6 +94,15 @@ export function read(text: string): Read {
     }
     const word = token.image;
     if (isKeyword(token)) {
+      // `in star pattern`, `in a star pattern`: nothing else may stand before it so.
+      const star = tokens[i - 1]?.tokenType;
+      if (word === 'pattern' && (star === k.star || star === k.spiral)) {
+        const before = tokens[i - 2]?.tokenType === Word ? i - 3 : i - 2;
+        if (tokens[before]?.tokenType === k.in) {
+          asName(token, Word);
+          continue;
+        }
+      }
       const lineFirst = here !== 'free' && isLineFirst(text, token.startOffset);
       const isName =
         here === 'step' || here === 'after'

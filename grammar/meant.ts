@@ -4,14 +4,16 @@ import type { StatementWord } from './tokens.ts';
 export const alsoSaid: Readonly<Partial<Record<StatementWord, readonly string[]>>> = {
   clean: ['degrease', 'wash', 'wipe'],
   cool: ['chill', 'freeze'],
-  discard: ['scrap'],
+  discard: ['bin', 'scrap', 'throw'],
   drain: ['empty'],
-  fill: ['refill'],
+  fill: ['refill', 'top'],
   fit: ['assemble', 'install', 'insert', 'mount', 'refit', 'reinstall'],
   heat: ['warm'],
   inspect: ['examine'],
+  notice: ['note'],
   loosen: ['slacken', 'undo', 'unscrew'],
   remove: ['detach', 'dismount', 'extract', 'pull', 'take', 'uninstall', 'unbolt', 'withdraw'],
+  replace: ['exchange', 'renew'],
   tighten: ['fasten', 'torque'],
 };
 const meant = new Map(
@@ -20,6 +22,18 @@ const meant = new Map(
 
 /** The statement that does what `word` says elsewhere, if any. */
 export const statementFor = (word: string): string | undefined => meant.get(word.toLowerCase());
+
+const phases = new Map([
+  ['disassembly', 'teardown'],
+  ['dismantling', 'teardown'],
+  ['strip', 'teardown'],
+  ['assembly', 'reassembly'],
+  ['refitting', 'reassembly'],
+  ['testing', 'proving'],
+]);
+
+/** The phase that `word` stands for elsewhere, if any. Common usage, no source. */
+export const phaseFor = (word: string): string | undefined => phases.get(word.toLowerCase());
 
 /** What one writes before a name in English, and no name needs. */
 export const fillers: ReadonlySet<string> = new Set([

@@ -1,8 +1,9 @@
 import { distance } from 'fastest-levenshtein';
 
 /**
- * The candidate that `word` was most likely meant to be, or nothing where none is near: a third of its letters, rounded up,
- * or a single one where they begin unlike (`ring` is not `using`), but half of them or more only where they changed places (`seal` is not `see`).
+ * The candidate that `word` was most likely meant to be, or nothing where none is near: less than half of its letters and
+ * no more than a third, rounded up, or a single one where they begin unlike (`ring` is not `using`). Two that changed
+ * places count as one.
  */
 export function nearest(word: string, candidates: Iterable<string>): string | undefined {
   let best: string | undefined;
@@ -10,11 +11,9 @@ export function nearest(word: string, candidates: Iterable<string>): string | un
   for (const candidate of candidates) {
     if (Math.abs(candidate.length - word.length) >= least) continue;
     const [is, meant] = [word.toLowerCase(), candidate.toLowerCase()];
-    const apart = distance(is, meant);
-    if (
-      apart < least &&
-      (apart === 1 || (is[0] === meant[0] && (2 * apart < is.length || sorted(is) === sorted(meant))))
-    ) {
+    let apart = distance(is, meant);
+    if (apart === 2 && sorted(is) === sorted(meant)) apart = 1;
+    if (apart < least && (apart === 1 || (is[0] === meant[0] && 2 * apart < is.length))) {
       least = apart;
       best = candidate;
     }

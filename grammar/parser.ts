@@ -14,7 +14,7 @@ import {
   read,
 } from './heads.ts';
 import { maxCount, maxNesting, mostCodes } from './limits.ts';
-import { fillers, statementFor } from './meant.ts';
+import { fillers, phaseFor, statementFor } from './meant.ts';
 import { nearest } from './nearest.ts';
 import { type ClauseKeeper, Rules } from './rules.ts';
 import type {
@@ -43,6 +43,7 @@ import {
   isKeyword,
   isLineFirst,
   isNumber,
+  isReserved,
   isUnit,
   keyword as k,
   NumberToken,
@@ -51,6 +52,7 @@ import {
   PointNumber,
   ReservedName,
   reservedWords,
+  Slash,
   type StatementWord,
   Stray,
   statementWords,
@@ -294,7 +296,7 @@ class ChunkReader implements ClauseKeeper {
         continue;
       }
       this.proseFollows = h + 1 < lastHead && this.isProse(next, firstHead, lastHead);
-      this.segment(from, next);
+      this.segment(from, next < last ? this.withoutMark(from, next) : next);
       if (!this.proseFollows) continue;
       this.tell(
         next,
@@ -373,6 +375,11 @@ class ChunkReader implements ClauseKeeper {
     const number = this.tokens[i - 1]!;
     const meant = unitMeant(token.image);
     const before = this.tokens[i - 2];
+    if (before?.tokenType === k.step) {
+      this.trouble(i);
+      this.tell(i - 1, 'a name', shown(number), 'take it out', behindIt, '');
+      return;
+    }
     if (before !== undefined && before.tokenType !== k.wait && isStatementOrDeclaration(before)) {
       this.trouble(i - 1).add(i);
       if (!touches(number, token) && /^[0-9]+$/.test(number.image)) {
@@ -578,7 +585,8 @@ class ChunkReader implements ClauseKeeper {
         this.chunk.item?.kind === 'use'
           ? '`use` ended the step above, write `step NAME` above this line'
           : 'a statement stands in a step, write `step NAME` above it';
-      this.tell(from, 'a step', shown(token), mend, 'with it');
+      if (!this.chunk.issues.some(({ replacement }) => replacement === 'step'))
+        this.tell(from, 'a step', shown(token), mend, 'with it');
     }
     const keyword = this.spanOf(token);
     const statement: Statement = {
@@ -609,6 +617,14 @@ class ChunkReader implements ClauseKeeper {
         statement.together.map(({ name }) => name),
       );
       delete statement.together;
+    }
+    const { stages, angle } = statement;
+    if (stages !== undefined && statement.to === undefined && angle?.unit?.unit?.kind === 'torque') {
+      const then = this.indexOf(angle.start + this.base) - 1;
+      this.tell(then, '`,`', '`then`', 'stages are parted by commas', behindIt, ',');
+      stages.push(angle);
+      delete statement.angle;
+      statement.broken = true;
     }
     statement.broken ||= this.proseFollows;
     if (statement.broken) return;
@@ -678,6 +694,19 @@ class ChunkReader implements ClauseKeeper {
       !this.lineFirst(next) &&
       isNumber(this.tokens[next + 1])
     );
+  }
+
+  /** Where the segment ends without the number or dash that stands before the word of the next: `1. remove bolt`. */
+  private withoutMark(from: number, next: number): number {
+    const mark = next - 1;
+    const sign = this.tokens[mark]!;
+    if (mark === from || sign.tokenType !== Stray || this.lineFirst(next)) return next;
+    const first = sign.image === '.' && isNumber(this.tokens[mark - 1]) ? mark - 1 : mark;
+    if (first === from || !this.lineFirst(first) || !/^[-.*•–]$/.test(sign.image)) return next;
+    const mend = `${first < mark ? 'lines have no numbers, ' : ''}take it out`;
+    const token = this.tokens[first]!;
+    this.issue(token, sign, trouble('a statement', shown(token), mend, behindIt), '');
+    return first;
   }
 
   /** `fill 1.8 L oil`, `drain 1.8 L of oil`, `fill with 1.8 L of oil` */
@@ -889,7 +918,10 @@ class ChunkReader implements ClauseKeeper {
   /** Which clause of the node was meant where another one stands, as `mendOf` gives it. */
   private clauseMeant(word: string, at: number): [string, string?, number?] | undefined {
     const { kind } = this.node!;
-    if (isDeclaration(kind)) return word === 'quantity' ? this.propertyMeant(at) : undefined;
+    if (isDeclaration(kind)) {
+      if (word === 'torque' && this.allowed.has('range')) return ['write `range`', 'range'];
+      return word === 'quantity' ? this.propertyMeant(at) : undefined;
+    }
     const { image } = this.tokens[at]!;
     const next = this.tokens[at + 1];
     const tool = 'a tool stands behind `using`';
@@ -898,15 +930,8 @@ class ChunkReader implements ClauseKeeper {
       const swap = `\`swap ${name?.text ?? 'PART'} for …\` puts another part in its place`;
       return [word === 'by' ? swap : `${swap}, ${tool}`];
     }
-    if (word === 'to' && isNumber(next)) {
-      const before = this.tokens[at - 1];
-      const from = isUnit(before) ? this.tokens[at - 2] : before;
-      if (isNumber(from))
-        return [
-          `a range is written with two points, \`${from!.image}..${next!.image}\``,
-          from === before ? '..' : undefined,
-        ];
-    }
+    const range = this.rangeMeant(at);
+    if (range !== undefined) return range;
     if (this.seen.has(word)) return undefined;
     if (kind === 'fill' || kind === 'drain') {
       if ((word === 'with' || word === 'to') && isUnit(this.tokens[this.endOfQuantity(at + 1) ?? at]))
@@ -936,7 +961,22 @@ class ChunkReader implements ClauseKeeper {
     const isAngle = unitOf(this.tokens[at + 1]?.image ?? '')?.kind === 'angle';
     const lead = ['to', 'max'].find((clause) => this.allowed.has(clause) && !this.seen.has(clause));
     if (lead === undefined || isAngle || this.seen.has('in')) return undefined;
+    // `12 kN max`
+    if (this.onLine(last + 1)?.tokenType === k.max) this.trouble(last + 1);
     return [`write \`${lead}\` before it`, `${lead} ${image}`];
+  }
+
+  /** `20 to 30 N·m` */
+  private rangeMeant(at: number): [string, string?] | undefined {
+    const next = this.tokens[at + 1];
+    if (this.tokens[at]!.tokenType !== k.to || !isNumber(next)) return undefined;
+    const before = this.tokens[at - 1];
+    const from = isUnit(before) ? this.tokens[at - 2] : before;
+    if (!isNumber(from)) return undefined;
+    return [
+      `a range is written with two points, \`${from!.image}..${next!.image}\``,
+      from === before ? '..' : undefined,
+    ];
   }
 
   /** The last token of the clause that begins at `at`, on its line. */
@@ -1169,6 +1209,15 @@ class ChunkReader implements ClauseKeeper {
       if (isStatement(before.image))
         return [`name the ${supplied.has(kind) ? 'supply' : kind === 'measure' ? 'reading' : 'part'} before it`];
     }
+    if (expected === 'a name' && type === Text && before !== undefined) {
+      const slug = image
+        .slice(1, -1)
+        .toLowerCase()
+        .replace(/[^\p{L}\d]+/gu, '-')
+        .replace(/^[-\d]+|-+$/g, '');
+      if (slug !== '' && slug.length < 40 && !isReserved(slug) && before.image === kind && !isStatement(kind))
+        return [`write one before it, such as \`${slug}\``, `${slug} ${image}`];
+    }
     if (leads.test(expected)) {
       const lead = expected.slice(1, -1);
       if (lead === 'from' && image === 'to') return ['what carries it now stands first, as in `from A to B`'];
@@ -1177,7 +1226,10 @@ class ChunkReader implements ClauseKeeper {
         return [`write ${expected} before it`, `${lead} ${image}`];
     }
     if (expected === '`hand`' && this.isAngle(at)) return ['an angle stands behind `then`'];
-    if (expected === '`stages`' && isNumber(token)) return ['`in stages` names the torque of each'];
+    if (expected === '`stages`' && /^(?:star|spiral)$/.test(this.onLine(this.behindFillers(at))?.image ?? ''))
+      return [`write \`order ${this.tokens[this.behindFillers(at)]!.image}\``];
+    if (expected === '`stages`' && (isNumber(token) || this.onLine(at + 1)?.tokenType === k.stages))
+      return ['`in stages` names the torque of each'];
     if (isUnit(before)) {
       if (type === PlusMinus || type === To) return ['the unit stands once, behind both numbers'];
       if (isNumber(token) && isUnit(this.tokens[at + 1])) return ['write it in one unit'];
@@ -1196,12 +1248,16 @@ class ChunkReader implements ClauseKeeper {
       if (/^[<≤]$/.test(image)) return isPair ? ['write `max`'] : ['write `max`', 'max'];
       if (/^[>≥]$/.test(image)) return isPair ? ['write `min`'] : ['write `min`', 'min'];
     }
+    if (/^(?:and|plus|\+)$/.test(image) && this.allowed.has(isStatement(kind) ? 'then' : 'torque')) {
+      if (this.isAngle(at + 1)) return ['an angle stands behind `then`', 'then'];
+      if (this.onLine(at + 1)?.tokenType === k.then) return ['take it out', ''];
+    }
     if (type === Comma || image === 'and') {
       const { name } = this.node as Statement;
       if (name !== undefined && before?.startOffset === name.start + this.base && isStatement(kind))
         return [`\`${kind}\` takes one ${supplied.has(kind) ? 'supply' : 'part'}, give each a line of its own`];
-      if (image === 'and' && this.isAngle(at + 1) && this.allowed.has(isStatement(kind) ? 'then' : 'torque'))
-        return ['an angle stands behind `then`', 'then'];
+      if (type === Comma && isDeclaration(kind) && before?.startOffset === (name?.start ?? -1) + this.base)
+        return ['a declaration has one name, give each one of its own'];
       if (image === 'and' && this.isInList(at)) return ['names in a list are parted by commas', ','];
       if (image === 'and' && isStatement(kind)) return ['write what follows as a statement of its own'];
     }
@@ -1249,7 +1305,23 @@ class ChunkReader implements ClauseKeeper {
     const before = this.tokens[at - 1];
     const next = this.tokens[at + 1];
     const { kind } = this.node!;
+    const follows = this.onLine(at + 1);
+    if (fillers.has(image) && (expected !== '' || isNameless(kind) || (follows && isClauseWord(follows, this.allowed))))
+      if (!(follows && expected === '' && (follows.tokenType === Text || isNumber(follows)) && !isNameless(kind)))
+        return ['take it out', ''];
     if (expected === '') {
+      const range = this.rangeMeant(at);
+      if (range !== undefined) return range;
+      if (image === 'new' && kind === 'fit') return [`write \`fit new ${(this.node as Statement).name?.text}\``];
+      if (/^(?:new|single-use)$/.test(image) && this.allowed.has('renew')) return ['write `renew`', 'renew'];
+      if (this.allowed.has('held') && follows?.tokenType === Word) {
+        if (image === 'by') return ['write `held by`', 'held by'];
+        if (/^(?:under|below|beneath|in|inside|on|onto)$/.test(image))
+          return ['write `behind`, or `carried by` where it sits on it'];
+      }
+      const unit = unitOf(this.tokens[this.endOfQuantity(at + 1) ?? at]!.image);
+      if (type === Word && unit !== undefined && this.allowed.has('quantity') && !this.seen.has('quantity'))
+        return ['take it out', ''];
       const place = this.placeMeant(at);
       if (place !== undefined) return place;
       const isTight = /^(?:hand|finger)s?(?:-?tight.*)?$/.test(image);
@@ -1266,6 +1338,8 @@ class ChunkReader implements ClauseKeeper {
     if (type === Word) {
       if (/^X[0-9]+$/.test(image)) return [`a count is written \`x${image.slice(1)}\``, `x${image.slice(1)}`];
       if (/^x$/i.test(image) && next?.tokenType === NumberToken) {
+        if (before !== undefined && /^M[0-9]+$/.test(before.image) && this.seen.has('thread'))
+          return [`a thread is written without blanks, \`${before.image}x${next.image}\``];
         this.countMeant(next);
         return [`a count is written \`x${next.image}\``, `x${next.image}`, at + 1];
       }
@@ -1298,6 +1372,14 @@ class ChunkReader implements ClauseKeeper {
     if (word !== undefined) return [word];
     if (type === NumberToken && this.allowed.has('xN') && this.isCount(at))
       return [`a count is written \`x${image}\``, `x${image}`];
+    if (type.name === 'OpenBracket' && this.allowed.has('xN') && this.tokens[at + 2]?.tokenType.name === 'CloseBracket')
+      if (next?.tokenType === NumberToken && /^[0-9]+$/.test(next.image))
+        return [`a count is written \`x${next.image}\``, `x${next.image}`, at + 2];
+    if (type === Slash && next?.tokenType === Slash) return ['a comment begins with `#`', '#', at + 1];
+    if (type === Times && follows?.tokenType === Word) {
+      const turned = `${follows.image} ${image}`;
+      return [`a count stands behind the name, \`${turned}\``, turned, at + 1];
+    }
     if (type === Times && before?.tokenType !== Word) return ['`x` and digits is a count, not a name'];
     if (type === DashedNumber) {
       if (before?.tokenType === k.order || before?.tokenType === k.holes) {
@@ -1312,8 +1394,9 @@ class ChunkReader implements ClauseKeeper {
     if (type === Stray) {
       if (isNumber(before) && isNumber(next) && /[–—…:~-]/.test(image))
         return ['a range is written with two points, `20..100`', '..'];
+      if (/[“”„«»‘’]/.test(image)) return ['texts stand in straight double quotes'];
       if (
-        before !== undefined &&
+        before?.tokenType === Word &&
         next !== undefined &&
         endOf(before) === token.startOffset &&
         endOf(token) === next.startOffset
@@ -1379,7 +1462,9 @@ class ChunkReader implements ClauseKeeper {
       } else for (const word of words) this.chunk.lostWords.push(word.text);
       if (i === from && reason !== undefined) this.issue(token, token, reason);
       else if (!this.isTroubled(i, next - 1)) {
-        const other = inStep ? statementFor(token.image) : undefined;
+        const other =
+          (inStep ? (token.image === 'new' ? 'fit new' : statementFor(token.image)) : undefined) ??
+          (next === i + 1 ? phaseFor(token.image) : undefined);
         const near =
           other ?? (token.tokenType === Word ? nearest(token.image, inStep ? wordsOfStep : reservedWords) : undefined);
         this.issue(

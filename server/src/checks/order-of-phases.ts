@@ -1,3 +1,5 @@
+import { phaseFor } from '../../../grammar/meant.ts';
+import { nearest } from '../../../grammar/nearest.ts';
 import { phaseWords } from '../../../grammar/tokens.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 
@@ -30,7 +32,9 @@ reassembly
   *run({ model }): Generator<Raw> {
     // The first of them is enough: one phase line mends them all.
     const outside = model.steps.find(({ step, phase }) => phase === undefined && step.keyword !== undefined);
-    if (outside?.step.keyword !== undefined) {
+    // A phase line that could not be read is told of there.
+    const isUnread = outside !== undefined && [...model.lost].some(standsForPhase);
+    if (outside?.step.keyword !== undefined && !isUnread) {
       yield {
         span: outside.step.keyword,
         message: `this step stands in no phase: write one of ${phaseWords.map(named).join(', ')} on a line above it.`,
@@ -61,3 +65,5 @@ reassembly
     }
   },
 };
+
+const standsForPhase = (word: string): boolean => (phaseFor(word) ?? nearest(word, phaseWords)) !== undefined;

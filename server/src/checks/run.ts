@@ -9,6 +9,7 @@ import { type Allowance, allowancesOf } from './allow.ts';
 import { type Context, defaultSettings, type Finding, named, type Settings } from './check.ts';
 import { gather } from './gather.ts';
 import { idle, idleAllow } from './idle-allow.ts';
+import { noUnit } from './no-unit.ts';
 import { remedyEnd } from './unknown-name.ts';
 
 export interface Judged {
@@ -92,7 +93,10 @@ export function judge(
   return { ledger, findings: inOrder(toldOnce(findings)), allowed: inOrder(allowed) };
 }
 
-/** Without what could not be read behind a name that was told of, where its remedy takes that in: one slip, one finding. */
+/**
+ * One slip, one finding: without what could not be read behind a name that was told of, where its remedy takes that in, and
+ * without the missing unit of a number behind which reading stopped.
+ */
 function toldOnce(findings: readonly Finding[]): readonly Finding[] {
   const mended = new Map<Chunk, Set<number>>();
   for (const { span, data } of findings) {
@@ -103,8 +107,14 @@ function toldOnce(findings: readonly Finding[]): readonly Finding[] {
     mended.set(chunk, words);
     for (let at = span.end; at < end; at++) if (/[ \t]/.test(chunk.text[at - 1]!)) words.add(at);
   }
-  if (mended.size === 0) return findings;
-  return findings.filter(({ code, span }) => code !== 'syntax' || !mended.get(span.chunk)?.has(span.start));
+  const cut = new Map<Chunk, Set<number>>();
+  if (findings.some(({ code }) => code === noUnit.code))
+    for (const { code, span } of findings)
+      if (code === 'syntax') cut.set(span.chunk, (cut.get(span.chunk) ?? new Set()).add(span.start));
+  if (mended.size + cut.size === 0) return findings;
+  return findings.filter(({ code, span: { chunk, start, end } }) =>
+    code === 'syntax' ? !mended.get(chunk)?.has(start) : code !== noUnit.code || !cut.get(chunk)?.has(end + 1),
+  );
 }
 
 const holds = (target: { start: number; end: number } | undefined, at: number): boolean =>

@@ -2,6 +2,7 @@ import { fillers } from '../../../grammar/meant.ts';
 import { nearest } from '../../../grammar/nearest.ts';
 import type { Name } from '../../../grammar/syntax.ts';
 import { isContextual, isReserved } from '../../../grammar/tokens.ts';
+import type { UnknownName } from '../model/model.ts';
 import { type Check, named } from './check.ts';
 import { replaceSpan } from './edits.ts';
 
@@ -56,8 +57,9 @@ function nearlyWithBlank({ chunk, text, end }: Name, candidates: readonly string
   return { said: `a name has no blanks, did you mean ${named(near)}?`, written: near, end: until, until };
 }
 
-function remedyOf(name: Name, candidates: readonly string[]): Remedy | undefined {
-  const remedy = withBlanks(name, candidates) ?? filling(name, candidates);
+function remedyOf(unknown: UnknownName): Remedy | undefined {
+  const { name, candidates } = unknown;
+  const remedy = withBlanks(name, candidates) ?? filling(unknown);
   if (remedy !== undefined) return remedy;
   const near = nearest(name.text, candidates);
   const { end } = name;
@@ -67,10 +69,13 @@ function remedyOf(name: Name, candidates: readonly string[]): Remedy | undefined
 }
 
 /** Words that stand before a name as in English. */
-function filling({ chunk, text, start, end }: Name, candidates: readonly string[]): Remedy | undefined {
+function filling({ name, kind, otherKind, candidates }: UnknownName): Remedy | undefined {
+  const { chunk, text, start, end } = name;
   let out = text;
   let at = end;
-  if (!isFiller(text)) return undefined;
+  // `after step open`, `fill cover with oil`
+  const isFilled = kind === 'supply' && otherKind === 'part' && /^[ \t]+with[ \t]/.test(chunk.text.slice(end, end + 9));
+  if (!isFiller(text) && !(kind === 'step' && text === 'step') && !isFilled) return undefined;
   for (;;) {
     const next = /^([ \t]+)([\p{L}\d-]+)/u.exec(chunk.text.slice(at, at + maxLookAhead));
     if (next === null) return undefined;
@@ -114,10 +119,11 @@ reassembly
   *run({ model }) {
     // What a missing file declares is unknown for that reason only; the missing file is told of instead.
     const fileMissing = model.useTroubles.some(({ trouble }) => trouble !== 'loop');
-    for (const { name, kind, candidates, otherKind } of model.unknown) {
+    for (const unknown of model.unknown) {
+      const { name, kind, otherKind } = unknown;
       if (fileMissing && otherKind === undefined && declared.has(kind)) continue;
       const isWith = otherKind === 'tool' && /\bwith\s+$/.test(name.chunk.text.slice(0, name.start));
-      const remedy = isWith ? undefined : remedyOf(name, candidates);
+      const remedy = isWith ? undefined : remedyOf(unknown);
       const said = isWith
         ? `write \`using ${name.text}\``
         : (remedy?.said ?? (isFiller(name.text) ? `name the ${kind} in its place` : clause[kind]!));

@@ -8,6 +8,7 @@ import { eachReference } from '../model/references.ts';
 import { statementsIn } from '../model/statements.ts';
 import { carryAsking, stepsAsking } from './asking.ts';
 import { CureClock, type EarlyLoad, earlyLoadsOf, leavesCures } from './cures.ts';
+import { misspelt } from './misspelt.ts';
 import { appliesTo, seatsIn, startAgain, startOf, unboxed } from './start.ts';
 import {
   type Carried,
@@ -686,6 +687,7 @@ class Replay {
       for (const { item, lostWords } of chunksOf(this.model))
         if (lostWords.length > 0 && item !== undefined && isPhaseWord(item.kind))
           for (const word of lostWords) this.unsure.add(word);
+    for (const name of misspelt(this.model)) this.unsure.add(name);
     this.seated = seatsIn(this.model.parts);
   }
 
@@ -734,6 +736,8 @@ class Replay {
     let before = statement.name === undefined ? [] : [statement.name.text];
     for (const { text } of words) {
       this.doubt(this.asks(text));
+      // `4 bolts`
+      if (text.endsWith('s')) this.doubt(this.asks(text.slice(0, -1)));
       // `seal ring` may stand for `seal-ring`, whose own name may be in capitals.
       before = before.map((each) => `${each}-${text}`);
       for (const joined of before) {
