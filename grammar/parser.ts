@@ -919,7 +919,7 @@ class ChunkReader implements ClauseKeeper {
   private clauseMeant(word: string, at: number): [string, string?, number?] | undefined {
     const { kind } = this.node!;
     if (isDeclaration(kind)) {
-      if (word === 'torque' && this.allowed.has('range')) return ['write `range`', 'range'];
+      if (word === 'torque' && this.allowed.has('range')) return write('range');
       return word === 'quantity' ? this.propertyMeant(at) : undefined;
     }
     const { image } = this.tokens[at]!;
@@ -934,8 +934,7 @@ class ChunkReader implements ClauseKeeper {
     if (range !== undefined) return range;
     if (this.seen.has(word)) return undefined;
     if (kind === 'fill' || kind === 'drain') {
-      if ((word === 'with' || word === 'to') && isUnit(this.tokens[this.endOfQuantity(at + 1) ?? at]))
-        return ['take it out', ''];
+      if ((word === 'with' || word === 'to') && isUnit(this.tokens[this.endOfQuantity(at + 1) ?? at])) return takeOut;
     }
     if (word === 'with' && this.allowed.has('using') && next?.tokenType === Word) return [tool, 'using'];
     if (word === 'in' && this.allowed.has('keep') && next?.tokenType === Text)
@@ -996,7 +995,7 @@ class ChunkReader implements ClauseKeeper {
     if (this.onLine(last)?.tokenType !== Word) return undefined;
     const goesOn = this.onLine(last + 1)?.tokenType === Word;
     if (goesOn || !placed.has(this.node!.kind))
-      return this.allowed.has('text') && !this.seen.has('text') ? ['a text stands in double quotes'] : undefined;
+      return this.allowed.has('text') && !this.seen.has('text') ? quoteIt : undefined;
     return [
       `where a part sits is declared, with \`carried by\`, \`held by\` or \`behind\`, take ${this.shownFrom(at, last)} out`,
       '',
@@ -1020,26 +1019,15 @@ class ChunkReader implements ClauseKeeper {
     }
     if (kind === 'angle' && isUnit(this.tokens[at - 1]) && this.tokens[at - 3]?.tokenType === k.torque)
       return lead('then');
-    const free = (...words: string[]): string[] =>
-      words.filter((word) => this.allowed.has(word) && !this.seen.has(word));
-    let meant: string[] = [];
-    if (kind === 'torque') meant = free('torque', 'range');
-    else if (kind === 'temperature') meant = free('limit');
-    else if (kind === 'time') meant = free('lead');
-    else if (kind === 'length') {
-      if (this.seen.has('thread')) meant = free('length');
-      else if (this.seen.has('bore') || (this.seen.has('diameter') && this.allowed.has('interference')))
-        meant = free('interference');
-      else meant = free('length', 'bore', 'diameter');
-    } else if (last === at && this.seen.has('thread') && !this.seen.has('grade') && /^[0-9]+\.[0-9]$/.test(image))
-      meant = free('class');
-    if (meant.length < 2) return meant[0] === undefined ? undefined : lead(meant[0]);
-    return [
-      `write ${meant
-        .map((word) => `\`${word}\``)
-        .join(', ')
-        .replace(/, (?=[^,]*$)/, ' or ')} before it`,
-    ];
+    const { seen } = this;
+    let words: readonly string[] = propertiesFor[kind ?? ''] ?? [];
+    if (kind === 'length' && seen.has('thread')) words = ['length'];
+    else if (kind === 'length' && (seen.has('bore') || seen.has('diameter'))) words = ['interference'];
+    else if (kind === undefined && seen.has('thread') && !seen.has('grade') && /^[0-9]+\.[0-9]$/.test(image))
+      words = ['class'];
+    const meant = words.filter((word) => this.allowed.has(word) && !seen.has(word));
+    if (meant.length > 1) return ['write `length`, `bore` or `diameter` before it'];
+    return meant[0] === undefined ? undefined : lead(meant[0]);
   }
 
   /** A number that was told of, and can be nothing but a count, counts; of a statement, what it acts on stays unsure. */
@@ -1235,22 +1223,19 @@ class ChunkReader implements ClauseKeeper {
       if (isNumber(token) && isUnit(this.tokens[at + 1])) return ['write it in one unit'];
     }
     if (before?.tokenType === k.at && isNumber(token) && this.allowed.has('to')) return ['a torque stands behind `to`'];
-    if (image === 'torque' && this.allowed.has('to')) return ['write `to`', 'to'];
+    if (image === 'torque' && this.allowed.has('to')) return write('to');
     if (type.name === 'InchThread' || /^M[0-9]+(?:x[0-9.]+)?$/.test(image))
-      return expected === '' && this.allowed.has('thread')
-        ? [`write \`thread ${image}\``, `thread ${image}`]
-        : undefined;
-    if (type === Word && this.allowed.has('hazard') && hazards.includes(image))
-      return [`write \`hazard ${image}\``, `hazard ${image}`];
+      return expected === '' && this.allowed.has('thread') ? write(`thread ${image}`) : undefined;
+    if (type === Word && this.allowed.has('hazard') && hazards.includes(image)) return write(`hazard ${image}`);
     if (type === Stray && this.allowed.has('max') && this.allowed.has('min')) {
       // Of two signs, only the first is in hand.
       const isPair = this.tokens[at + 1]?.tokenType === Stray;
-      if (/^[<≤]$/.test(image)) return isPair ? ['write `max`'] : ['write `max`', 'max'];
-      if (/^[>≥]$/.test(image)) return isPair ? ['write `min`'] : ['write `min`', 'min'];
+      if (/^[<≤]$/.test(image)) return isPair ? ['write `max`'] : write('max');
+      if (/^[>≥]$/.test(image)) return isPair ? ['write `min`'] : write('min');
     }
     if (/^(?:and|plus|\+)$/.test(image) && this.allowed.has(isStatement(kind) ? 'then' : 'torque')) {
       if (this.isAngle(at + 1)) return ['an angle stands behind `then`', 'then'];
-      if (this.onLine(at + 1)?.tokenType === k.then) return ['take it out', ''];
+      if (this.onLine(at + 1)?.tokenType === k.then) return takeOut;
     }
     if (type === Comma || image === 'and') {
       const { name } = this.node as Statement;
@@ -1308,20 +1293,20 @@ class ChunkReader implements ClauseKeeper {
     const follows = this.onLine(at + 1);
     if (fillers.has(image) && (expected !== '' || isNameless(kind) || (follows && isClauseWord(follows, this.allowed))))
       if (!(follows && expected === '' && (follows.tokenType === Text || isNumber(follows)) && !isNameless(kind)))
-        return ['take it out', ''];
+        return takeOut;
     if (expected === '') {
       const range = this.rangeMeant(at);
       if (range !== undefined) return range;
       if (image === 'new' && kind === 'fit') return [`write \`fit new ${(this.node as Statement).name?.text}\``];
-      if (/^(?:new|single-use)$/.test(image) && this.allowed.has('renew')) return ['write `renew`', 'renew'];
+      if (/^(?:new|single-use)$/.test(image) && this.allowed.has('renew')) return write('renew');
       if (this.allowed.has('held') && follows?.tokenType === Word) {
-        if (image === 'by') return ['write `held by`', 'held by'];
+        if (image === 'by') return write('held by');
         if (/^(?:under|below|beneath|in|inside|on|onto)$/.test(image))
           return ['write `behind`, or `carried by` where it sits on it'];
       }
       const unit = unitOf(this.tokens[this.endOfQuantity(at + 1) ?? at]!.image);
       if (type === Word && unit !== undefined && this.allowed.has('quantity') && !this.seen.has('quantity'))
-        return ['take it out', ''];
+        return takeOut;
       const place = this.placeMeant(at);
       if (place !== undefined) return place;
       const isTight = /^(?:hand|finger)s?(?:-?tight.*)?$/.test(image);
@@ -1501,10 +1486,20 @@ const twice: Readonly<Record<string, { expected: string; found: string; mend: st
 };
 /** Words that lead to a second name: one is easily taken for another. */
 const leads = /^`(?:to|on|for|from|with|in|into|onto|at|by)`$/;
+/** Which properties a quantity of a kind may be. */
+const propertiesFor: Readonly<Record<string, readonly string[]>> = {
+  torque: ['torque', 'range'],
+  temperature: ['limit'],
+  time: ['lead'],
+  length: ['length', 'bore', 'diameter'],
+};
 /** What leads to where a part sits, or came from. */
 const places: ReadonlySet<string> = new Set(['at', 'from', 'in', 'inside', 'into', 'on', 'onto', 'over', 'to']);
 /** Statements that put a part in its place, or take it from there. */
 const placed: ReadonlySet<string> = new Set(['remove', 'disconnect', 'fit', 'connect', 'press']);
+const write = (text: string): [string, string] => [`write \`${text}\``, text];
+const takeOut: [string, string] = ['take it out', ''];
+const quoteIt: [string] = ['a text stands in double quotes'];
 const supplied: ReadonlySet<string> = new Set(['drain', 'fill', 'apply']);
 const isNamed = (token: IToken | undefined): boolean => token?.tokenType === Word;
 const touches = (token: IToken, next: IToken | undefined): boolean =>

@@ -570,7 +570,6 @@ describe('what was most likely meant is said', () => {
     [inStep('press b 12 kN max'), 'found `12`: write `max` before it', 'max 12'],
     [inStep('sign off "Done"'), 'found `off`: take it out', ''],
     [inStep('fill oil approx 1.8 L'), 'found `approx`: take it out', ''],
-    ['supply s "S" SAE 75W-90', 'found `SAE`; reading'],
     ['supply s "S" volume 1.8 L', 'found `volume`: take it out', ''],
     [inStep('remove b “gently”'), 'found `“`: texts stand in straight double quotes'],
     [inStep('remove b // all of them'), 'found `/`: a comment begins with `#`', '#'],
