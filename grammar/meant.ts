@@ -40,6 +40,7 @@ export const fillers: ReadonlySet<string> = new Set([
   'a',
   'all',
   'an',
+  'away',
   'both',
   'each',
   'every',

@@ -1291,9 +1291,13 @@ class ChunkReader implements ClauseKeeper {
     const next = this.tokens[at + 1];
     const { kind } = this.node!;
     const follows = this.onLine(at + 1);
-    if (fillers.has(image) && (expected !== '' || isNameless(kind) || (follows && isClauseWord(follows, this.allowed))))
-      if (!(follows && expected === '' && (follows.tokenType === Text || isNumber(follows)) && !isNameless(kind)))
-        return takeOut;
+    if (fillers.has(image)) {
+      const leadsOn =
+        follows?.tokenType === Text
+          ? isNameless(kind)
+          : isContextual(follows?.image ?? '') && isClauseWord(follows!, this.allowed);
+      if (expected === '' ? leadsOn : expected === 'a number') return takeOut;
+    }
     if (expected === '') {
       const range = this.rangeMeant(at);
       if (range !== undefined) return range;

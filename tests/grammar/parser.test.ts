@@ -568,6 +568,8 @@ describe('what was most likely meant is said', () => {
     [inStep('tighten b to 20 N·m and then 90°'), 'found `and`: take it out', ''],
     [inStep('heat b up to 110 °C'), 'found `up`: take it out', ''],
     [inStep('press b 12 kN max'), 'found `12`: write `max` before it', 'max 12'],
+    [inStep('check the level'), 'found `the`: a text stands in double quotes'],
+    [inStep('remove b keep in the bag'), 'expected a text in double quotes, found `the`; reading'],
     [inStep('sign off "Done"'), 'found `off`: take it out', ''],
     [inStep('fill oil approx 1.8 L'), 'found `approx`: take it out', ''],
     ['supply s "S" volume 1.8 L', 'found `volume`: take it out', ''],
