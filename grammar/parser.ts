@@ -380,7 +380,8 @@ class ChunkReader implements ClauseKeeper {
       this.tell(i - 1, 'a name', shown(number), 'take it out', behindIt, '');
       return;
     }
-    if (before !== undefined && before.tokenType !== k.wait && isStatementOrDeclaration(before)) {
+    const head = before !== undefined && fillers.has(before.image) ? this.tokens[i - 3] : before;
+    if (head !== undefined && head.tokenType !== k.wait && isStatementOrDeclaration(head)) {
       this.trouble(i - 1).add(i);
       if (!touches(number, token) && /^[0-9]+$/.test(number.image)) {
         const turned = `${token.image} x${number.image}`;
@@ -937,6 +938,7 @@ class ChunkReader implements ClauseKeeper {
       if ((word === 'with' || word === 'to') && isUnit(this.tokens[this.endOfQuantity(at + 1) ?? at])) return takeOut;
     }
     if (word === 'with' && this.allowed.has('using') && next?.tokenType === Word) return [tool, 'using'];
+    if (word === 'with' && this.allowed.has('to') && isNumber(next)) return write('to');
     if (word === 'in' && this.allowed.has('keep') && next?.tokenType === Text)
       return ['a place stands behind `keep in`', 'keep in'];
     const place = this.placeMeant(at);
@@ -945,10 +947,10 @@ class ChunkReader implements ClauseKeeper {
       return this.seen.has('text') ? undefined : ['a text stands in double quotes', '"by hand"', at + 1];
     const other = kind === 'fit' ? 'tighten' : kind === 'remove' ? 'loosen' : undefined;
     if (other !== undefined && word !== 'quantity' && clausesOf[other].includes(word)) {
-      const lead = `${other} ${(this.node as Statement).name?.text} `;
-      return [
-        `it belongs to \`${other}\`, write ${this.shownFrom(at, this.endOfClause(at), lead)} ${kind === 'fit' ? 'below' : 'above'}`,
-      ];
+      const isTorque = word === 'at' && isNumber(next);
+      const lead = `${other} ${(this.node as Statement).name?.text} ${isTorque ? 'to ' : ''}`;
+      const turned = this.shownFrom(isTorque ? at + 1 : at, this.endOfClause(at), lead);
+      return [`it belongs to \`${other}\`, write ${turned} ${kind === 'fit' ? 'below' : 'above'}`];
     }
     if (word !== 'quantity') return undefined;
     const last = this.endOfQuantity(at) ?? at;
@@ -1291,6 +1293,7 @@ class ChunkReader implements ClauseKeeper {
     const next = this.tokens[at + 1];
     const { kind } = this.node!;
     const follows = this.onLine(at + 1);
+    if (expected === 'a number' && type === k.max) return takeOut;
     if (fillers.has(image)) {
       const leadsOn =
         follows?.tokenType === Text
@@ -1301,6 +1304,7 @@ class ChunkReader implements ClauseKeeper {
     if (expected === '') {
       const range = this.rangeMeant(at);
       if (range !== undefined) return range;
+      if (/^(?:star|spiral)$/.test(image) && this.allowed.has('order')) return write(`order ${image}`);
       if (image === 'new' && kind === 'fit') return [`write \`fit new ${(this.node as Statement).name?.text}\``];
       if (/^(?:new|single-use)$/.test(image) && this.allowed.has('renew')) return write('renew');
       if (this.allowed.has('held') && follows?.tokenType === Word) {

@@ -251,7 +251,7 @@ test('a line that cannot be read in a shared step is told of where it is used', 
     'common/close.fettle': close.replace('    fit cover\n', '    fti cover\n'),
   });
   expect(said).toEqual([
-    'syntax: in common/close.fettle line 5, step close: expected a statement, found `fti`: the line is left out; reading went on at the next line.',
+    'syntax: in common/close.fettle line 5, step close: expected a statement, found `fti`: perhaps `fit` was meant; reading went on at the next line.',
   ]);
 });
 
