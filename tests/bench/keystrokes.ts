@@ -3,8 +3,8 @@
  * beside a fresh reading, and what the slowest of many takes. Tells its figures as JSON.
  */
 import '../../server/src/engine.ts';
-import { fresh, typing } from './core.ts';
-import { medians } from './measure.ts';
+import { after, fresh, typing } from './core.ts';
+import { median, medians } from './measure.ts';
 import { procedureOf } from './procedures.ts';
 
 const text = procedureOf({ lines: 10_000 });
@@ -23,6 +23,29 @@ for (const name of Object.keys(works) as (keyof typeof works)[]) {
 }
 figures['keystrokeMs10k'] = times.Text;
 figures['keystrokeVsFresh10k'] = times.Text / times.fresh;
+
+// A line that is written letter by letter stands half done at nearly each of them, and a part is called otherwise by each.
+const written = {
+  Statement: ['    remove gasket-80\n', '    remove shaft-80 x2 "Straight up" using torque-wrench\n'],
+  Declaration: [' held by cover-bolt-80\n', 'part dowel-80 x2 "Dowel 80" behind cover-80\n'],
+} as const;
+for (const [name, [place, letters]] of Object.entries(written)) {
+  const each: number[] = [];
+  for (let round = 0; round < 6; round++) {
+    let now = fresh(text);
+    let at = text.indexOf(place) + place.length;
+    if (at < place.length) throw new Error(`\`${place}\` does not stand in the text`);
+    for (const letter of letters) {
+      const from = performance.now();
+      now = after(now, { start: at, end: at, text: letter });
+      // The first round makes what the others find made.
+      if (round > 0) each.push(performance.now() - from);
+      at += letter.length;
+    }
+  }
+  figures[`letterOf${name}Ms10k`] = median(each);
+  figures[`letterOf${name}VsFresh10k`] = median(each) / times.fresh;
+}
 
 // A part that every step acts on: each has to be replayed, and none of them looked for among all.
 const steps = Array.from({ length: 20_000 }, (_, i) => `  step s-${i}\n    loosen bolt\n`);
