@@ -8,9 +8,12 @@ import { distance } from 'fastest-levenshtein';
 export function nearest(word: string, candidates: Iterable<string>): string | undefined {
   let best: string | undefined;
   let least = Math.max(1, Math.ceil(word.length / 3)) + 1;
+  const is = word.toLowerCase();
   for (const candidate of candidates) {
     if (Math.abs(candidate.length - word.length) >= least) continue;
-    const [is, meant] = [word.toLowerCase(), candidate.toLowerCase()];
+    const meant = candidate.toLowerCase();
+    // Most of thousands need not be reckoned with: one letter apart at the beginning, both end alike.
+    if (least === 1 ? is !== meant : is[0] !== meant[0] && !endAlike(is, meant)) continue;
     let apart = distance(is, meant);
     if (apart === 2 && sorted(is) === sorted(meant)) apart = 1;
     if (apart < least && (apart === 1 || (is[0] === meant[0] && 2 * apart < is.length))) {
@@ -20,5 +23,8 @@ export function nearest(word: string, candidates: Iterable<string>): string | un
   }
   return best;
 }
+
+/** True for words of two letters, too: these may differ in both, changed places. */
+const endAlike = (a: string, b: string): boolean => Math.min(a.length, b.length) < 3 || a.at(-1) === b.at(-1);
 
 const sorted = (word: string): string => [...word].sort().join('');

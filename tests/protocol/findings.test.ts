@@ -55,9 +55,9 @@ describe('pushed findings', () => {
     await client.change(uri, 2, [{ range: { start: end, end }, text: '    fit plug\n' }]);
     expect(await client.findings(uri, 2)).toEqual([]);
     await client.change(uri, 3, [
-      { range: { start: { line: 9, character: 4 }, end: { line: 9, character: 12 } }, text: 'clean plg' },
+      { range: { start: { line: 9, character: 8 }, end: { line: 9, character: 12 } }, text: 'plg' },
     ]);
-    expect(brief(await client.findings(uri, 3))).toEqual(['6:11-15 left-off', '10:10-13 unknown-name']);
+    expect(brief(await client.findings(uri, 3))).toEqual(['6:11-15 left-off', '10:8-11 unknown-name']);
   });
 
   it('are cleared when the document is closed', async () => {

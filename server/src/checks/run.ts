@@ -95,7 +95,7 @@ export function judge(
 
 /**
  * One slip, one finding: without what could not be read behind a name that was told of, where its remedy takes that in, and
- * without the missing unit of a number behind which reading stopped.
+ * without the missing unit of a number that begins a range written with a word (`5 to 100 N·m`).
  */
 function toldOnce(findings: readonly Finding[]): readonly Finding[] {
   const mended = new Map<Chunk, Set<number>>();
@@ -107,13 +107,11 @@ function toldOnce(findings: readonly Finding[]): readonly Finding[] {
     mended.set(chunk, words);
     for (let at = span.end; at < end; at++) if (/[ \t]/.test(chunk.text[at - 1]!)) words.add(at);
   }
-  const cut = new Map<Chunk, Set<number>>();
-  if (findings.some(({ code }) => code === noUnit.code))
-    for (const { code, span } of findings)
-      if (code === 'syntax') cut.set(span.chunk, (cut.get(span.chunk) ?? new Set()).add(span.start));
-  if (mended.size + cut.size === 0) return findings;
-  return findings.filter(({ code, span: { chunk, start, end } }) =>
-    code === 'syntax' ? !mended.get(chunk)?.has(start) : code !== noUnit.code || !cut.get(chunk)?.has(end + 1),
+  const beginsRange = ({ chunk, end }: Span): boolean => chunk.text.startsWith(' to ', end);
+  if (mended.size === 0 && !findings.some(({ code, span }) => code === noUnit.code && beginsRange(span)))
+    return findings;
+  return findings.filter(({ code, span }) =>
+    code === 'syntax' ? !mended.get(span.chunk)?.has(span.start) : code !== noUnit.code || !beginsRange(span),
   );
 }
 

@@ -8,7 +8,6 @@ import { eachReference } from '../model/references.ts';
 import { statementsIn } from '../model/statements.ts';
 import { carryAsking, stepsAsking } from './asking.ts';
 import { CureClock, type EarlyLoad, earlyLoadsOf, leavesCures } from './cures.ts';
-import { misspelt } from './misspelt.ts';
 import { appliesTo, seatsIn, startAgain, startOf, unboxed } from './start.ts';
 import {
   type Carried,
@@ -687,7 +686,6 @@ class Replay {
       for (const { item, lostWords } of chunksOf(this.model))
         if (lostWords.length > 0 && item !== undefined && isPhaseWord(item.kind))
           for (const word of lostWords) this.unsure.add(word);
-    for (const name of misspelt(this.model)) this.unsure.add(name);
     this.seated = seatsIn(this.model.parts);
   }
 
