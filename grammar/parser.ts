@@ -1,4 +1,17 @@
 import { EOF, type IToken } from 'chevrotain';
+import {
+  clauseMeant,
+  isClauseWord,
+  isCount,
+  meantBy,
+  mendOf,
+  type Node,
+  type Stopped,
+  strayMend,
+  touches,
+  whatFollows,
+} from './advice.ts';
+import { ChunkTokens, shown } from './chunk-tokens.ts';
 import { clausesOf, headClauses, needsText, propertiesOf, repeatable, rivalsOf, stepClauses } from './clauses.ts';
 import { beginReading, cleanEnd, endReading, readClean } from './clean.ts';
 import {
@@ -36,23 +49,16 @@ import {
   blockWords,
   Comma,
   CommaNumber,
-  DashedNumber,
   endOf,
-  FitPair,
-  isContextual,
-  isKeyword,
   isLineFirst,
   isNumber,
-  isReserved,
   isUnit,
   keyword as k,
   NumberToken,
   OpenText,
-  PlusMinus,
   PointNumber,
   ReservedName,
   reservedWords,
-  Slash,
   type StatementWord,
   Stray,
   statementWords,
@@ -230,8 +236,6 @@ function cutBefore(text: string, previousEnd: number, headStart: number): number
   return headStart;
 }
 
-type Node = { start: number; end: number; broken?: boolean; readonly kind: string };
-
 /** Where a rule stopped, and what it wanted there; nothing where it had all it needs. */
 interface Stop {
   readonly at: number;
@@ -242,8 +246,6 @@ const trouble = (expected: string, found: string, mend: string, where: string): 
   `expected ${expected}, found ${found}${mend === '' ? '' : `: ${mend}`}; reading went on ${where}`;
 const atNextLine = 'at the next line';
 const behindIt = 'behind it';
-const shown = (token: IToken): string =>
-  `\`${token.image.length > 40 ? `${token.image.slice(0, 39)}…` : token.image}\``;
 
 /** Tokens that are, or may be, a trouble by themselves. */
 const suspects: boolean[] = [];
@@ -251,11 +253,7 @@ for (const type of [OpenText, CommaNumber, PointNumber, To, UnknownUnit, Times, 
   suspects[type.tokenTypeIdx!] = true;
 const clausesSeen = new Set<string>();
 
-class ChunkReader implements ClauseKeeper {
-  private readonly text: string;
-  private readonly chunk: Chunk;
-  private readonly base: number;
-  private readonly tokens: readonly IToken[];
+class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
   private readonly heads: readonly number[];
   /** Open blocks, innermost last. */
   private readonly blocks: Statement[] = [];
@@ -264,18 +262,15 @@ class ChunkReader implements ClauseKeeper {
   /** Indexes of tokens that have been told of. */
   private troubled: Set<number> | undefined;
   /** Clauses of the node being read that have stood already. */
-  private readonly seen = clausesSeen;
-  private allowed: ReadonlySet<string> = none;
-  private node: Node | undefined;
+  readonly seen = clausesSeen;
+  allowed: ReadonlySet<string> = none;
+  node: Node | undefined;
   /** The first token of a line that begins with a clause which cannot be one of this node, and why; -1 if there is none. */
   private foreignLine = -1;
   private foreignReason = '';
 
   constructor(text: string, chunk: Chunk, base: number, source: Read) {
-    this.text = text;
-    this.chunk = chunk;
-    this.base = base;
-    this.tokens = source.tokens;
+    super(text, chunk, base, source.tokens);
     this.heads = source.heads;
   }
 
@@ -428,7 +423,7 @@ class ChunkReader implements ClauseKeeper {
     });
   }
 
-  private trouble(i: number): Set<number> {
+  trouble(i: number): Set<number> {
     this.troubled ??= new Set();
     return this.troubled.add(i);
   }
@@ -444,29 +439,6 @@ class ChunkReader implements ClauseKeeper {
 
   private nameAt(token: IToken): Name {
     return { ...this.spanOf(token), text: token.image };
-  }
-
-  private lineFirst(i: number): boolean {
-    return isLineFirst(this.text, this.tokens[i]!.startOffset);
-  }
-
-  /** The first token behind `i`, below `to`, that begins a line. */
-  private nextLine(i: number, to: number): number {
-    let next = i + 1;
-    while (next < to && !this.lineFirst(next)) next++;
-    return next;
-  }
-
-  /** Index of the token that begins at `offset` of the text. */
-  private indexOf(offset: number): number {
-    let low = 0;
-    let high = this.tokens.length - 1;
-    while (low < high) {
-      const middle = (low + high) >> 1;
-      if (this.tokens[middle]!.startOffset < offset) low = middle + 1;
-      else high = middle;
-    }
-    return low;
   }
 
   // --- segments: from one leading keyword to the next -----------------------------------------------------------------
@@ -744,35 +716,6 @@ class ChunkReader implements ClauseKeeper {
     return true;
   }
 
-  /** The token at `i`, where it stands in this chunk and goes on the line of the one before. */
-  private onLine(i: number): IToken | undefined {
-    const token = this.tokens[i];
-    return token !== undefined && this.isOwn(token) && !this.lineFirst(i) ? token : undefined;
-  }
-
-  private behindFillers(i: number): number {
-    let next = i;
-    while (fillers.has(this.onLine(next)?.image.toLowerCase() ?? '')) next++;
-    return next;
-  }
-
-  /** Index of the unit, or of the last number, of the quantity that begins at `i`. */
-  private endOfQuantity(i: number): number | undefined {
-    if (!isNumber(this.onLine(i))) return undefined;
-    const spread = this.onLine(i + 1)?.tokenType;
-    const last = (spread === To || spread === PlusMinus) && isNumber(this.onLine(i + 2)) ? i + 2 : i;
-    return isUnit(this.onLine(last + 1)) ? last + 1 : last;
-  }
-
-  private written(first: number, last: number): string {
-    return this.text.slice(this.tokens[first]!.startOffset, endOf(this.tokens[last]!));
-  }
-  /** As `shown`, from one token to another, behind `lead`. */
-  private shownFrom(first: number, last: number, lead = ''): string {
-    const text = lead + this.written(first, last);
-    return `\`${text.length > 60 ? `${text.slice(0, 59)}…` : text}\``;
-  }
-
   private waitFor(from: number, to: number): void {
     this.tell(from + 1, 'a time such as `60 min`', '`for`', 'take it out', behindIt, '');
     this.statement('wait', from, to, from + 2);
@@ -886,20 +829,20 @@ class ChunkReader implements ClauseKeeper {
     const count =
       word === 'quantity' &&
       this.allowed.has('xN') &&
-      this.isCount(at) &&
+      isCount(this, at) &&
       (node as Statement | Declaration).count === undefined
         ? `x${token.image}`
         : undefined;
     const told = foreign
       ? {
-          expected: this.whatFollows(),
+          expected: whatFollows(this),
           found,
           mend: `${word === 'text' ? 'a text' : word === 'quantity' ? 'a bare quantity' : found} does not belong to \`${node.kind}\``,
         }
       : !again
         ? { expected: `\`${rival}\` or ${found}`, found: 'both', mend: 'take one of them out' }
         : (twice[word] ?? { expected: `${found} once`, found: 'it again', mend: 'the first counts' });
-    const meant = foreign || again ? this.clauseMeant(word, at) : undefined;
+    const meant = foreign || again ? clauseMeant(this, word, at) : undefined;
     const mend = count !== undefined ? `a count is written \`${count}\`` : (meant?.[0] ?? told.mend);
     const replacement = count ?? meant?.[1];
     const reason = [told.expected, told.found, mend] as const;
@@ -916,153 +859,14 @@ class ChunkReader implements ClauseKeeper {
       this.issue(token, this.tokens[meant?.[2] ?? at]!, trouble(...reason, behindIt), replacement);
   }
 
-  /** Which clause of the node was meant where another one stands, as `mendOf` gives it. */
-  private clauseMeant(word: string, at: number): [string, string?, number?] | undefined {
-    const { kind } = this.node!;
-    if (isDeclaration(kind)) {
-      if (word === 'torque' && this.allowed.has('range')) return write('range');
-      return word === 'quantity' ? this.propertyMeant(at) : undefined;
-    }
-    const { image } = this.tokens[at]!;
-    const next = this.tokens[at + 1];
-    const tool = 'a tool stands behind `using`';
-    if (kind === 'replace' && (word === 'by' || word === 'with')) {
-      const { name } = this.node as Statement;
-      const swap = `\`swap ${name?.text ?? 'PART'} for …\` puts another part in its place`;
-      return [word === 'by' ? swap : `${swap}, ${tool}`];
-    }
-    const range = this.rangeMeant(at);
-    if (range !== undefined) return range;
-    if (this.seen.has(word)) return undefined;
-    if (kind === 'fill' || kind === 'drain') {
-      if ((word === 'with' || word === 'to') && isUnit(this.tokens[this.endOfQuantity(at + 1) ?? at])) return takeOut;
-    }
-    if (word === 'with' && this.allowed.has('using') && next?.tokenType === Word) return [tool, 'using'];
-    if (word === 'with' && this.allowed.has('to') && isNumber(next)) return write('to');
-    if (word === 'in' && this.allowed.has('keep') && next?.tokenType === Text)
-      return ['a place stands behind `keep in`', 'keep in'];
-    const place = this.placeMeant(at);
-    if (place !== undefined) return place;
-    if (word === 'by' && next?.tokenType === k.hand && kind !== 'fit')
-      return this.seen.has('text') ? undefined : ['a text stands in double quotes', '"by hand"', at + 1];
-    const other = kind === 'fit' ? 'tighten' : kind === 'remove' ? 'loosen' : undefined;
-    if (other !== undefined && word !== 'quantity' && clausesOf[other].includes(word)) {
-      const isTorque = word === 'at' && isNumber(next);
-      const lead = `${other} ${(this.node as Statement).name?.text} ${isTorque ? 'to ' : ''}`;
-      const turned = this.shownFrom(isTorque ? at + 1 : at, this.endOfClause(at), lead);
-      return [`it belongs to \`${other}\`, write ${turned} ${kind === 'fit' ? 'below' : 'above'}`];
-    }
-    if (word !== 'quantity') return undefined;
-    const last = this.endOfQuantity(at) ?? at;
-    if (kind === 'fit' && unitOf(this.tokens[last]!.image)?.kind === 'torque')
-      return [
-        `a torque belongs to \`tighten\`, write ${this.shownFrom(at, last, `tighten ${(this.node as Statement).name?.text} to `)} below`,
-      ];
-    if (kind === 'measure') return ['write `limit`, `max` or `min` before it'];
-    const isAngle = unitOf(this.tokens[at + 1]?.image ?? '')?.kind === 'angle';
-    const lead = ['to', 'max'].find((clause) => this.allowed.has(clause) && !this.seen.has(clause));
-    if (lead === undefined || isAngle || this.seen.has('in')) return undefined;
-    // `12 kN max`
-    if (this.onLine(last + 1)?.tokenType === k.max) this.trouble(last + 1);
-    return [`write \`${lead}\` before it`, `${lead} ${image}`];
-  }
-
-  /** `20 to 30 N·m` */
-  private rangeMeant(at: number): [string, string?] | undefined {
-    const next = this.tokens[at + 1];
-    if (this.tokens[at]!.tokenType !== k.to || !isNumber(next)) return undefined;
-    const before = this.tokens[at - 1];
-    const from = isUnit(before) ? this.tokens[at - 2] : before;
-    if (!isNumber(from)) return undefined;
-    return [
-      `a range is written with two points, \`${from!.image}..${next!.image}\``,
-      from === before ? '..' : undefined,
-    ];
-  }
-
-  /** The last token of the clause that begins at `at`, on its line. */
-  private endOfClause(at: number): number {
-    let last = at;
-    for (let next = this.onLine(last + 1); next !== undefined; next = this.onLine(last + 1)) {
-      if (isKeyword(next) || next.tokenType === Text || (isClauseWord(next, this.allowed) && !isNumber(next))) break;
-      last++;
-    }
-    return last;
-  }
-
-  /** `fit cover on race`, `remove ring from shaft` */
-  private placeMeant(at: number): [string, string?, number?] | undefined {
-    if (!isStatement(this.node!.kind) || !places.has(this.tokens[at]!.image.toLowerCase())) return undefined;
-    const last = this.behindFillers(at + 1);
-    if (this.onLine(last)?.tokenType !== Word) return undefined;
-    const goesOn = this.onLine(last + 1)?.tokenType === Word;
-    if (goesOn || !placed.has(this.node!.kind))
-      return this.allowed.has('text') && !this.seen.has('text') ? quoteIt : undefined;
-    return [
-      `where a part sits is declared, with \`carried by\`, \`held by\` or \`behind\`, take ${this.shownFrom(at, last)} out`,
-      '',
-      last,
-    ];
-  }
-
-  /** Which property of a declaration was meant where a quantity stands alone. */
-  private propertyMeant(at: number): [string, string?] | undefined {
-    const { image } = this.tokens[at]!;
-    const last = this.endOfQuantity(at) ?? at;
-    const kind = unitOf(this.tokens[last]!.image)?.kind;
-    const lead = (word: string): [string, string] => [
-      `write ${this.shownFrom(at, last, `${word} `)}`,
-      `${word} ${image}`,
-    ];
-    const behind = this.onLine(last + 1);
-    if (kind === 'length' && behind?.tokenType === FitPair && this.allowed.has('bore') && !this.seen.has('bore')) {
-      this.trouble(last + 1);
-      return [`write ${this.shownFrom(at, last + 1, 'bore ')}`, `bore ${image}`];
-    }
-    if (kind === 'angle' && isUnit(this.tokens[at - 1]) && this.tokens[at - 3]?.tokenType === k.torque)
-      return lead('then');
-    const { seen } = this;
-    let words: readonly string[] = propertiesFor[kind ?? ''] ?? [];
-    if (kind === 'length' && seen.has('thread')) words = ['length'];
-    else if (kind === 'length' && (seen.has('bore') || seen.has('diameter'))) words = ['interference'];
-    else if (kind === undefined && seen.has('thread') && !seen.has('grade') && /^[0-9]+\.[0-9]$/.test(image))
-      words = ['class'];
-    const meant = words.filter((word) => this.allowed.has(word) && !seen.has(word));
-    if (meant.length > 1) return ['write `length`, `bore` or `diameter` before it'];
-    return meant[0] === undefined ? undefined : lead(meant[0]);
-  }
-
   /** A number that was told of, and can be nothing but a count, counts; of a statement, what it acts on stays unsure. */
-  private countMeant(number: IToken): void {
+  countMeant(number: IToken): void {
     const node = this.node as Declaration;
     if (!isDeclaration(node.kind)) return;
     node.count ??= { ...this.spanOf(number), value: Math.min(Number(number.image), maxCount) };
   }
   /** A number stands where a count belongs: what the statement acts on is not known. */
   private countUnsure = false;
-
-  /** True for a whole number without a unit, right behind the name. */
-  private isCount(at: number): boolean {
-    const token = this.tokens[at]!;
-    const before = this.tokens[at - 1];
-    const next = this.tokens[at + 1]?.tokenType;
-    return (
-      token.tokenType === NumberToken &&
-      /^[0-9]+$/.test(token.image) &&
-      (before?.tokenType === Word || before?.tokenType === Text) &&
-      !isUnit(this.tokens[at + 1]) &&
-      next !== To
-    );
-  }
-
-  private whatFollows(): string {
-    const kind = this.node!.kind;
-    if (kind === 'procedure') return '`applies to`, `code plate`, `measures` or a declaration';
-    if (kind === 'use') return 'a declaration';
-    if (isDeclaration(kind)) return `a property of a ${kind}`;
-    if (kind === 'step') return '`takes`, `after` or a statement';
-    return isStatement(kind) ? `a clause of \`${kind}\` or a statement` : 'a statement';
-  }
 
   private run(from: number, to: number, node: Node, form: Form): void {
     const told = this.chunk.issues.length;
@@ -1182,224 +986,9 @@ class ChunkReader implements ClauseKeeper {
     // What stands behind a clause that was told of as none of this node goes with it.
     if (before !== undefined && this.chunk.issues.at(-1)?.start === before.startOffset - this.base) return;
     const [mend, replacement, last = stop.at] =
-      this.meantBy(stop.at, stop.expected) ?? this.mendOf(stop.at, stop.expected);
-    const expected = stop.expected === '' ? this.whatFollows() : stop.expected;
+      meantBy(this, stop.at, stop.expected) ?? mendOf(this, stop.at, stop.expected);
+    const expected = stop.expected === '' ? whatFollows(this) : stop.expected;
     this.issue(token, this.tokens[last]!, trouble(expected, shown(token), mend, where), replacement);
-  }
-
-  /** As `mendOf`, where it follows from what was `expected`, or from what the node may hold. */
-  private meantBy(at: number, expected: string): [string, string?] | undefined {
-    const token = this.tokens[at]!;
-    const { image, tokenType: type } = token;
-    const before = this.tokens[at - 1];
-    const { kind } = this.node!;
-    if (expected === 'a name' && type === NumberToken && before !== undefined && !touches(token, this.tokens[at + 1])) {
-      if (isDeclaration(before.image) || before.image === 'step')
-        return [`a name begins with a letter, as \`${before.image}-${image}\` does`];
-      if (isStatement(before.image))
-        return [`name the ${supplied.has(kind) ? 'supply' : kind === 'measure' ? 'reading' : 'part'} before it`];
-    }
-    if (expected === 'a name' && type === Text && before !== undefined) {
-      const slug = image
-        .slice(1, -1)
-        .toLowerCase()
-        .replace(/[^\p{L}\d]+/gu, '-')
-        .replace(/^[-\d]+|-+$/g, '');
-      if (slug !== '' && slug.length < 40 && !isReserved(slug) && before.image === kind && !isStatement(kind))
-        return [`write one before it, such as \`${slug}\``, `${slug} ${image}`];
-    }
-    if (leads.test(expected)) {
-      const lead = expected.slice(1, -1);
-      if (lead === 'from' && image === 'to') return ['what carries it now stands first, as in `from A to B`'];
-      if (leads.test(`\`${image}\``)) return [`write ${expected}`, lead];
-      if ((type === Word && image !== 'and') || type === Text)
-        return [`write ${expected} before it`, `${lead} ${image}`];
-    }
-    if (expected === '`hand`' && this.isAngle(at)) return ['an angle stands behind `then`'];
-    if (expected === '`stages`' && /^(?:star|spiral)$/.test(this.onLine(this.behindFillers(at))?.image ?? ''))
-      return [`write \`order ${this.tokens[this.behindFillers(at)]!.image}\``];
-    if (expected === '`stages`' && (isNumber(token) || this.onLine(at + 1)?.tokenType === k.stages))
-      return ['`in stages` names the torque of each'];
-    if (isUnit(before)) {
-      if (type === PlusMinus || type === To) return ['the unit stands once, behind both numbers'];
-      if (isNumber(token) && isUnit(this.tokens[at + 1])) return ['write it in one unit'];
-    }
-    if (before?.tokenType === k.at && isNumber(token) && this.allowed.has('to')) return ['a torque stands behind `to`'];
-    if (image === 'torque' && this.allowed.has('to')) return write('to');
-    if (type.name === 'InchThread' || /^M[0-9]+(?:x[0-9.]+)?$/.test(image))
-      return expected === '' && this.allowed.has('thread') ? write(`thread ${image}`) : undefined;
-    if (type === Word && this.allowed.has('hazard') && hazards.includes(image)) return write(`hazard ${image}`);
-    if (type === Stray && this.allowed.has('max') && this.allowed.has('min')) {
-      // Of two signs, only the first is in hand.
-      const isPair = this.tokens[at + 1]?.tokenType === Stray;
-      if (/^[<≤]$/.test(image)) return isPair ? ['write `max`'] : write('max');
-      if (/^[>≥]$/.test(image)) return isPair ? ['write `min`'] : write('min');
-    }
-    if (/^(?:and|plus|\+)$/.test(image) && this.allowed.has(isStatement(kind) ? 'then' : 'torque')) {
-      if (this.isAngle(at + 1)) return ['an angle stands behind `then`', 'then'];
-      if (this.onLine(at + 1)?.tokenType === k.then) return takeOut;
-    }
-    if (type === Comma || image === 'and') {
-      const { name } = this.node as Statement;
-      if (name !== undefined && before?.startOffset === name.start + this.base && isStatement(kind))
-        return [`\`${kind}\` takes one ${supplied.has(kind) ? 'supply' : 'part'}, give each a line of its own`];
-      if (type === Comma && isDeclaration(kind) && before?.startOffset === (name?.start ?? -1) + this.base)
-        return ['a declaration has one name, give each one of its own'];
-      if (image === 'and' && this.isInList(at)) return ['names in a list are parted by commas', ','];
-      if (image === 'and' && isStatement(kind)) return ['write what follows as a statement of its own'];
-    }
-    return undefined;
-  }
-
-  private isAngle(at: number): boolean {
-    return isNumber(this.tokens[at]) && unitOf(this.tokens[at + 1]?.image ?? '')?.kind === 'angle';
-  }
-
-  /** What a word was meant as that stands where a clause belongs: of a line with its text, it is part of the name before it. */
-  private wordMeant(at: number): string | undefined {
-    const { name } = this.node as Statement | Declaration;
-    const before = this.tokens[at - 1];
-    const isBehindName = name !== undefined && before?.startOffset === name.start + this.base;
-    // `the` is told of where names are looked up; `a` may well be one.
-    if (isBehindName && name.text !== 'a' && fillers.has(name.text.toLowerCase())) return undefined;
-    const line = this.tokens.slice(at, this.nextLine(at, this.tokens.length));
-    if (!line.filter((token) => this.isOwn(token)).some(({ tokenType }) => tokenType === Text))
-      return this.allowed.has('text') && !this.seen.has('text') ? 'a text stands in double quotes' : undefined;
-    return isBehindName ? `a name is one word, such as \`${name.text}-${this.tokens[at]!.image}\`` : undefined;
-  }
-
-  /** Whether a token stands in this chunk: others on its line may be changed without this one being read again. */
-  private isOwn({ startOffset }: IToken): boolean {
-    return startOffset >= this.base && startOffset < this.base + this.chunk.text.length;
-  }
-
-  /** Whether what stands before `at` on its line is a list of names. */
-  private isInList(at: number): boolean {
-    for (let i = at - 1; i >= 0 && !this.lineFirst(i) && this.isOwn(this.tokens[i]!); i--) {
-      const { image } = this.tokens[i]!;
-      if (image === 'by') return this.tokens[i - 1]?.tokenType === k.held;
-      if (image === 'to') return this.tokens[i - 1]?.tokenType === k.applies || this.node!.kind === 'apply';
-      if (/^(?:behind|using|after|with|hazard)$/.test(image)) return true;
-      if (this.tokens[i]!.tokenType === Text) return false;
-    }
-    return false;
-  }
-
-  /** What was most likely meant at `at`: words for the message, a text that mends it, the last token it stands for. */
-  private mendOf(at: number, expected: string): [string, string?, number?] {
-    const token = this.tokens[at]!;
-    const { image, tokenType: type } = token;
-    const before = this.tokens[at - 1];
-    const next = this.tokens[at + 1];
-    const { kind } = this.node!;
-    const follows = this.onLine(at + 1);
-    if (expected === 'a number' && type === k.max) return takeOut;
-    if (fillers.has(image)) {
-      const leadsOn =
-        follows?.tokenType === Text
-          ? isNameless(kind)
-          : isContextual(follows?.image ?? '') && isClauseWord(follows!, this.allowed);
-      if (expected === '' ? leadsOn : expected === 'a number') return takeOut;
-    }
-    if (expected === '') {
-      const range = this.rangeMeant(at);
-      if (range !== undefined) return range;
-      if (/^(?:star|spiral)$/.test(image) && this.allowed.has('order')) return write(`order ${image}`);
-      if (image === 'new' && kind === 'fit') return [`write \`fit new ${(this.node as Statement).name?.text}\``];
-      if (/^(?:new|single-use)$/.test(image) && this.allowed.has('renew')) return write('renew');
-      if (this.allowed.has('held') && follows?.tokenType === Word) {
-        if (image === 'by') return write('held by');
-        if (/^(?:under|below|beneath|in|inside|on|onto)$/.test(image))
-          return ['write `behind`, or `carried by` where it sits on it'];
-      }
-      const unit = unitOf(this.tokens[this.endOfQuantity(at + 1) ?? at]!.image);
-      if (type === Word && unit !== undefined && this.allowed.has('quantity') && !this.seen.has('quantity'))
-        return takeOut;
-      const place = this.placeMeant(at);
-      if (place !== undefined) return place;
-      const isTight = /^(?:hand|finger)s?(?:-?tight.*)?$/.test(image);
-      if (isTight && (kind === 'fit' || kind === 'tighten')) {
-        const last = /^tight/.test(this.onLine(at + 1)?.image ?? '') ? at + 1 : at;
-        return kind === 'fit'
-          ? [`write \`tighten ${(this.node as Statement).name?.text} by hand\` below`]
-          : ['write `by hand`', 'by hand', last];
-      }
-      const last = kind === 'step' ? this.endOfQuantity(at) : undefined;
-      if (last !== undefined && unitOf(this.tokens[last]!.image)?.kind === 'time')
-        return [`write ${this.shownFrom(at, last, 'takes ')}`, `takes ${image}`];
-    }
-    if (type === Word) {
-      if (/^X[0-9]+$/.test(image)) return [`a count is written \`x${image.slice(1)}\``, `x${image.slice(1)}`];
-      if (/^x$/i.test(image) && next?.tokenType === NumberToken) {
-        if (before !== undefined && /^M[0-9]+$/.test(before.image) && this.seen.has('thread'))
-          return [`a thread is written without blanks, \`${before.image}x${next.image}\``];
-        this.countMeant(next);
-        return [`a count is written \`x${next.image}\``, `x${next.image}`, at + 1];
-      }
-      if (before?.tokenType.name === 'InchThread' || before?.tokenType === DashedNumber)
-        if (/^UN(C|F|EF)$/i.test(image)) return ['a unified thread is written without its series'];
-    }
-    const isSize = isUnit(before) && /^(?:bore|diameter)$/.test(this.tokens[at - 3]?.image ?? '');
-    if (type === FitPair && this.allowed.has('bore'))
-      return [`a fit stands behind a size, as in \`bore 62 mm ${image}\``];
-    if (type === Word && isSize && this.allowed.has('bore') && /^[A-Za-z]{1,2}[0-9]{1,2}$/.test(image))
-      return [
-        'a fit is written for hole and shaft, as in `H7/k6`; where the maker gives it in figures, `interference` says it',
-      ];
-    if (isUnit(before)) {
-      const joined = before.image + image;
-      const unit =
-        type === Stray && next !== undefined
-          ? unitMeant(`${before.image}·${next.image}`)
-          : (unitOf(joined)?.symbol ?? unitMeant(joined));
-      if (unit !== undefined) return [`the unit is written \`${unit}\``];
-    }
-    if (type === Word || isContextual(image)) {
-      const near = nearest(
-        image,
-        [...this.allowed].filter((word) => /^[a-z]+$/.test(word) && word !== 'text' && word !== 'quantity'),
-      );
-      if (near !== undefined && near !== image) return [`perhaps \`${near}\` was meant`, near];
-    }
-    const word = type === Word && expected === '' ? this.wordMeant(at) : undefined;
-    if (word !== undefined) return [word];
-    if (type === NumberToken && this.allowed.has('xN') && this.isCount(at))
-      return [`a count is written \`x${image}\``, `x${image}`];
-    if (type.name === 'OpenBracket' && this.allowed.has('xN') && this.tokens[at + 2]?.tokenType.name === 'CloseBracket')
-      if (next?.tokenType === NumberToken && /^[0-9]+$/.test(next.image))
-        return [`a count is written \`x${next.image}\``, `x${next.image}`, at + 2];
-    if (type === Slash && next?.tokenType === Slash) return ['a comment begins with `#`', '#', at + 1];
-    if (type === Times && follows?.tokenType === Word) {
-      const turned = `${follows.image} ${image}`;
-      return [`a count stands behind the name, \`${turned}\``, turned, at + 1];
-    }
-    if (type === Times && before?.tokenType !== Word) return ['`x` and digits is a count, not a name'];
-    if (type === DashedNumber) {
-      if (before?.tokenType === k.order || before?.tokenType === k.holes) {
-        const listed = image.replaceAll('-', before.tokenType === k.order ? ' ' : ', ');
-        return [`write \`${listed}\``, listed];
-      }
-      if (/^[0-9]+-[0-9]+$/.test(image)) {
-        const range = image.replace('-', '..');
-        return [`a range is written \`${range}\``, range];
-      }
-    }
-    if (type === Stray) {
-      if (isNumber(before) && isNumber(next) && /[–—…:~-]/.test(image))
-        return ['a range is written with two points, `20..100`', '..'];
-      if (/[“”„«»‘’]/.test(image)) return ['texts stand in straight double quotes'];
-      if (
-        before?.tokenType === Word &&
-        next !== undefined &&
-        endOf(before) === token.startOffset &&
-        endOf(token) === next.startOffset
-      )
-        return ['a name is made of letters, digits and hyphens'];
-      return [strayMend];
-    }
-    if (isNumber(token) && next !== undefined && endOf(token) === next.startOffset && before?.tokenType !== NumberToken)
-      return ['a name begins with a letter'];
-    return [''];
   }
 
   /** Names on a statement whose effect cannot be told: the ledger leaves them alone. */
@@ -1485,33 +1074,13 @@ const clauseWords = [
 const codeLike = /^(?=.*\p{Lu})(?=.*\p{N})[\p{L}\p{N}-]+$/u;
 /** What may be a code, or an abbreviation. */
 const codeOnly = /^[\p{Lu}\p{N}-]{2,}$/u;
-const strayMend = 'this sign belongs nowhere outside a text';
 /** What to say of a clause that stands again. */
 const twice: Readonly<Record<string, { expected: string; found: string; mend: string }>> = {
   text: { expected: 'one text', found: 'a second', mend: 'join the two' },
   xN: { expected: 'one count', found: 'a second', mend: 'the first counts' },
   quantity: { expected: 'one quantity', found: 'a second', mend: 'write both as one, in one unit' },
 };
-/** Words that lead to a second name: one is easily taken for another. */
-const leads = /^`(?:to|on|for|from|with|in|into|onto|at|by)`$/;
-/** Which properties a quantity of a kind may be. */
-const propertiesFor: Readonly<Record<string, readonly string[]>> = {
-  torque: ['torque', 'range'],
-  temperature: ['limit'],
-  time: ['lead'],
-  length: ['length', 'bore', 'diameter'],
-};
-/** What leads to where a part sits, or came from. */
-const places: ReadonlySet<string> = new Set(['at', 'from', 'in', 'inside', 'into', 'on', 'onto', 'over', 'to']);
-/** Statements that put a part in its place, or take it from there. */
-const placed: ReadonlySet<string> = new Set(['remove', 'disconnect', 'fit', 'connect', 'press']);
-const write = (text: string): [string, string] => [`write \`${text}\``, text];
-const takeOut: [string, string] = ['take it out', ''];
-const quoteIt: [string] = ['a text stands in double quotes'];
-const supplied: ReadonlySet<string> = new Set(['drain', 'fill', 'apply']);
 const isNamed = (token: IToken | undefined): boolean => token?.tokenType === Word;
-const touches = (token: IToken, next: IToken | undefined): boolean =>
-  next !== undefined && endOf(token) === next.startOffset;
 /** What to say where a rule stopped within one of these. */
 const expectedIn: Readonly<Record<string, string>> = {
   codes: 'a code such as `DW-40`',
@@ -1533,14 +1102,6 @@ function clear(node: Node): void {
     else delete fields[field];
   }
   if (isStatement(node.kind) || isBlock(node.kind) || isDeclaration(node.kind)) node.broken = false;
-}
-
-function isClauseWord(token: IToken, allowed: ReadonlySet<string>): boolean {
-  const type = token.tokenType;
-  if (type === Times) return allowed.has('xN');
-  if (type === Text || type === OpenText) return allowed.has('text');
-  if (type === NumberToken) return allowed.has('quantity');
-  return type.name === token.image && isContextual(token.image) && allowed.has(token.image);
 }
 
 function ruleOf(word: StatementWord): () => void {

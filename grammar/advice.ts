@@ -1,0 +1,429 @@
+/**
+ * What was most likely meant where reading stopped. It is asked for once a trouble is there, and may cost more than reading does.
+ */
+import type { IToken } from 'chevrotain';
+import type { ChunkTokens } from './chunk-tokens.ts';
+import { clausesOf } from './clauses.ts';
+import { hazards, isDeclaration, isNameless, isStatement } from './heads.ts';
+import { fillers } from './meant.ts';
+import { nearest } from './nearest.ts';
+import type { Declaration, Statement } from './syntax.ts';
+import {
+  Comma,
+  DashedNumber,
+  endOf,
+  FitPair,
+  isContextual,
+  isKeyword,
+  isNumber,
+  isReserved,
+  isUnit,
+  keyword as k,
+  NumberToken,
+  OpenText,
+  PlusMinus,
+  Slash,
+  Stray,
+  Text,
+  Times,
+  To,
+  Word,
+} from './tokens.ts';
+import { unitMeant, unitOf } from './units.ts';
+
+/** What is being read: its fields are filled as reading goes on. */
+export type Node = { start: number; end: number; broken?: boolean; readonly kind: string };
+
+/** Words for the message, a text that mends it where that is certain, and the last token that it stands for. */
+export type Advice = [words: string, replacement?: string, last?: number];
+
+/** The reader of a chunk, where it stopped. */
+export interface Stopped extends ChunkTokens {
+  readonly node: Node | undefined;
+  /** Clauses that may stand in the node. */
+  readonly allowed: ReadonlySet<string>;
+  /** Clauses of the node that have stood already. */
+  readonly seen: ReadonlySet<string>;
+  /** The token at `i` is told of with this one. */
+  trouble(i: number): unknown;
+  /** `number` can be nothing but a count: it counts. */
+  countMeant(number: IToken): void;
+}
+
+/** Which clause of the node was meant where another one stands, as `mendOf` gives it. */
+export function clauseMeant(here: Stopped, word: string, at: number): Advice | undefined {
+  const { kind } = here.node!;
+  if (isDeclaration(kind)) {
+    if (word === 'torque' && here.allowed.has('range')) return write('range');
+    return word === 'quantity' ? propertyMeant(here, at) : undefined;
+  }
+  const { image } = here.tokens[at]!;
+  const next = here.tokens[at + 1];
+  const tool = 'a tool stands behind `using`';
+  if (kind === 'replace' && (word === 'by' || word === 'with')) {
+    const { name } = here.node as Statement;
+    const swap = `\`swap ${name?.text ?? 'PART'} for …\` puts another part in its place`;
+    return [word === 'by' ? swap : `${swap}, ${tool}`];
+  }
+  const range = rangeMeant(here, at);
+  if (range !== undefined) return range;
+  if (here.seen.has(word)) return undefined;
+  if (kind === 'fill' || kind === 'drain') {
+    if ((word === 'with' || word === 'to') && isUnit(here.tokens[here.endOfQuantity(at + 1) ?? at])) return takeOut;
+  }
+  if (word === 'with' && here.allowed.has('using') && next?.tokenType === Word) return [tool, 'using'];
+  if (word === 'with' && here.allowed.has('to') && isNumber(next)) return write('to');
+  if (word === 'in' && here.allowed.has('keep') && next?.tokenType === Text)
+    return ['a place stands behind `keep in`', 'keep in'];
+  const place = placeMeant(here, at);
+  if (place !== undefined) return place;
+  if (word === 'by' && next?.tokenType === k.hand && kind !== 'fit')
+    return here.seen.has('text') ? undefined : ['a text stands in double quotes', '"by hand"', at + 1];
+  const other = kind === 'fit' ? 'tighten' : kind === 'remove' ? 'loosen' : undefined;
+  if (other !== undefined && word !== 'quantity' && clausesOf[other].includes(word)) {
+    const isTorque = word === 'at' && isNumber(next);
+    const lead = `${other} ${(here.node as Statement).name?.text} ${isTorque ? 'to ' : ''}`;
+    const turned = here.shownFrom(isTorque ? at + 1 : at, endOfClause(here, at), lead);
+    return [`it belongs to \`${other}\`, write ${turned} ${kind === 'fit' ? 'below' : 'above'}`];
+  }
+  if (word !== 'quantity') return undefined;
+  const last = here.endOfQuantity(at) ?? at;
+  if (kind === 'fit' && unitOf(here.tokens[last]!.image)?.kind === 'torque')
+    return [
+      `a torque belongs to \`tighten\`, write ${here.shownFrom(at, last, `tighten ${(here.node as Statement).name?.text} to `)} below`,
+    ];
+  if (kind === 'measure') return ['write `limit`, `max` or `min` before it'];
+  const isAngle = unitOf(here.tokens[at + 1]?.image ?? '')?.kind === 'angle';
+  const lead = ['to', 'max'].find((clause) => here.allowed.has(clause) && !here.seen.has(clause));
+  if (lead === undefined || isAngle || here.seen.has('in')) return undefined;
+  // `12 kN max`
+  if (here.onLine(last + 1)?.tokenType === k.max) here.trouble(last + 1);
+  return [`write \`${lead}\` before it`, `${lead} ${image}`];
+}
+
+/** As `mendOf`, where it follows from what was `expected`, or from what the node may hold. */
+export function meantBy(here: Stopped, at: number, expected: string): Advice | undefined {
+  const token = here.tokens[at]!;
+  const { image, tokenType: type } = token;
+  const before = here.tokens[at - 1];
+  const { kind } = here.node!;
+  if (expected === 'a name' && type === NumberToken && before !== undefined && !touches(token, here.tokens[at + 1])) {
+    if (isDeclaration(before.image) || before.image === 'step')
+      return [`a name begins with a letter, as \`${before.image}-${image}\` does`];
+    if (isStatement(before.image))
+      return [`name the ${supplied.has(kind) ? 'supply' : kind === 'measure' ? 'reading' : 'part'} before it`];
+  }
+  if (expected === 'a name' && type === Text && before !== undefined) {
+    const slug = image
+      .slice(1, -1)
+      .toLowerCase()
+      .replace(/[^\p{L}\d]+/gu, '-')
+      .replace(/^[-\d]+|-+$/g, '');
+    if (slug !== '' && slug.length < 40 && !isReserved(slug) && before.image === kind && !isStatement(kind))
+      return [`write one before it, such as \`${slug}\``, `${slug} ${image}`];
+  }
+  if (leads.test(expected)) {
+    const lead = expected.slice(1, -1);
+    if (lead === 'from' && image === 'to') return ['what carries it now stands first, as in `from A to B`'];
+    if (leads.test(`\`${image}\``)) return [`write ${expected}`, lead];
+    if ((type === Word && image !== 'and') || type === Text) return [`write ${expected} before it`, `${lead} ${image}`];
+  }
+  if (expected === '`hand`' && isAngle(here, at)) return ['an angle stands behind `then`'];
+  if (expected === '`stages`' && /^(?:star|spiral)$/.test(here.onLine(here.behindFillers(at))?.image ?? ''))
+    return [`write \`order ${here.tokens[here.behindFillers(at)]!.image}\``];
+  if (expected === '`stages`' && (isNumber(token) || here.onLine(at + 1)?.tokenType === k.stages))
+    return ['`in stages` names the torque of each'];
+  if (isUnit(before)) {
+    if (type === PlusMinus || type === To) return ['the unit stands once, behind both numbers'];
+    if (isNumber(token) && isUnit(here.tokens[at + 1])) return ['write it in one unit'];
+  }
+  if (before?.tokenType === k.at && isNumber(token) && here.allowed.has('to')) return ['a torque stands behind `to`'];
+  if (image === 'torque' && here.allowed.has('to')) return write('to');
+  if (type.name === 'InchThread' || /^M[0-9]+(?:x[0-9.]+)?$/.test(image))
+    return expected === '' && here.allowed.has('thread') ? write(`thread ${image}`) : undefined;
+  if (type === Word && here.allowed.has('hazard') && hazards.includes(image)) return write(`hazard ${image}`);
+  if (type === Stray && here.allowed.has('max') && here.allowed.has('min')) {
+    // Of two signs, only the first is in hand.
+    const isPair = here.tokens[at + 1]?.tokenType === Stray;
+    if (/^[<≤]$/.test(image)) return isPair ? ['write `max`'] : write('max');
+    if (/^[>≥]$/.test(image)) return isPair ? ['write `min`'] : write('min');
+  }
+  if (/^(?:and|plus|\+)$/.test(image) && here.allowed.has(isStatement(kind) ? 'then' : 'torque')) {
+    if (isAngle(here, at + 1)) return ['an angle stands behind `then`', 'then'];
+    if (here.onLine(at + 1)?.tokenType === k.then) return takeOut;
+  }
+  if (type === Comma || image === 'and') {
+    const { name } = here.node as Statement;
+    if (name !== undefined && before?.startOffset === name.start + here.base && isStatement(kind))
+      return [`\`${kind}\` takes one ${supplied.has(kind) ? 'supply' : 'part'}, give each a line of its own`];
+    if (type === Comma && isDeclaration(kind) && before?.startOffset === (name?.start ?? -1) + here.base)
+      return ['a declaration has one name, give each one of its own'];
+    if (image === 'and' && isInList(here, at)) return ['names in a list are parted by commas', ','];
+    if (image === 'and' && isStatement(kind)) return ['write what follows as a statement of its own'];
+  }
+  return undefined;
+}
+
+/** What was most likely meant at `at`: words for the message, a text that mends it, the last token it stands for. */
+export function mendOf(here: Stopped, at: number, expected: string): Advice {
+  const token = here.tokens[at]!;
+  const { image, tokenType: type } = token;
+  const before = here.tokens[at - 1];
+  const next = here.tokens[at + 1];
+  const { kind } = here.node!;
+  const follows = here.onLine(at + 1);
+  if (expected === 'a number' && type === k.max) return takeOut;
+  if (fillers.has(image)) {
+    const leadsOn =
+      follows?.tokenType === Text
+        ? isNameless(kind)
+        : isContextual(follows?.image ?? '') && isClauseWord(follows!, here.allowed);
+    if (expected === '' ? leadsOn : expected === 'a number') return takeOut;
+  }
+  if (expected === '') {
+    const range = rangeMeant(here, at);
+    if (range !== undefined) return range;
+    if (/^(?:star|spiral)$/.test(image) && here.allowed.has('order')) return write(`order ${image}`);
+    if (image === 'new' && kind === 'fit') return [`write \`fit new ${(here.node as Statement).name?.text}\``];
+    if (/^(?:new|single-use)$/.test(image) && here.allowed.has('renew')) return write('renew');
+    if (here.allowed.has('held') && follows?.tokenType === Word) {
+      if (image === 'by') return write('held by');
+      if (/^(?:under|below|beneath|in|inside|on|onto)$/.test(image))
+        return ['write `behind`, or `carried by` where it sits on it'];
+    }
+    const unit = unitOf(here.tokens[here.endOfQuantity(at + 1) ?? at]!.image);
+    if (type === Word && unit !== undefined && here.allowed.has('quantity') && !here.seen.has('quantity'))
+      return takeOut;
+    const place = placeMeant(here, at);
+    if (place !== undefined) return place;
+    const isTight = /^(?:hand|finger)s?(?:-?tight.*)?$/.test(image);
+    if (isTight && (kind === 'fit' || kind === 'tighten')) {
+      const last = /^tight/.test(here.onLine(at + 1)?.image ?? '') ? at + 1 : at;
+      return kind === 'fit'
+        ? [`write \`tighten ${(here.node as Statement).name?.text} by hand\` below`]
+        : ['write `by hand`', 'by hand', last];
+    }
+    const last = kind === 'step' ? here.endOfQuantity(at) : undefined;
+    if (last !== undefined && unitOf(here.tokens[last]!.image)?.kind === 'time')
+      return [`write ${here.shownFrom(at, last, 'takes ')}`, `takes ${image}`];
+  }
+  if (type === Word) {
+    if (/^X[0-9]+$/.test(image)) return [`a count is written \`x${image.slice(1)}\``, `x${image.slice(1)}`];
+    if (/^x$/i.test(image) && next?.tokenType === NumberToken) {
+      if (before !== undefined && /^M[0-9]+$/.test(before.image) && here.seen.has('thread'))
+        return [`a thread is written without blanks, \`${before.image}x${next.image}\``];
+      here.countMeant(next);
+      return [`a count is written \`x${next.image}\``, `x${next.image}`, at + 1];
+    }
+    if (before?.tokenType.name === 'InchThread' || before?.tokenType === DashedNumber)
+      if (/^UN(C|F|EF)$/i.test(image)) return ['a unified thread is written without its series'];
+  }
+  const isSize = isUnit(before) && /^(?:bore|diameter)$/.test(here.tokens[at - 3]?.image ?? '');
+  if (type === FitPair && here.allowed.has('bore'))
+    return [`a fit stands behind a size, as in \`bore 62 mm ${image}\``];
+  if (type === Word && isSize && here.allowed.has('bore') && /^[A-Za-z]{1,2}[0-9]{1,2}$/.test(image))
+    return [
+      'a fit is written for hole and shaft, as in `H7/k6`; where the maker gives it in figures, `interference` says it',
+    ];
+  if (isUnit(before)) {
+    const joined = before.image + image;
+    const unit =
+      type === Stray && next !== undefined
+        ? unitMeant(`${before.image}·${next.image}`)
+        : (unitOf(joined)?.symbol ?? unitMeant(joined));
+    if (unit !== undefined) return [`the unit is written \`${unit}\``];
+  }
+  if (type === Word || isContextual(image)) {
+    const near = nearest(
+      image,
+      [...here.allowed].filter((word) => /^[a-z]+$/.test(word) && word !== 'text' && word !== 'quantity'),
+    );
+    if (near !== undefined && near !== image) return [`perhaps \`${near}\` was meant`, near];
+  }
+  const word = type === Word && expected === '' ? wordMeant(here, at) : undefined;
+  if (word !== undefined) return [word];
+  if (type === NumberToken && here.allowed.has('xN') && isCount(here, at))
+    return [`a count is written \`x${image}\``, `x${image}`];
+  if (type.name === 'OpenBracket' && here.allowed.has('xN') && here.tokens[at + 2]?.tokenType.name === 'CloseBracket')
+    if (next?.tokenType === NumberToken && /^[0-9]+$/.test(next.image))
+      return [`a count is written \`x${next.image}\``, `x${next.image}`, at + 2];
+  if (type === Slash && next?.tokenType === Slash) return ['a comment begins with `#`', '#', at + 1];
+  if (type === Times && follows?.tokenType === Word) {
+    const turned = `${follows.image} ${image}`;
+    return [`a count stands behind the name, \`${turned}\``, turned, at + 1];
+  }
+  if (type === Times && before?.tokenType !== Word) return ['`x` and digits is a count, not a name'];
+  if (type === DashedNumber) {
+    if (before?.tokenType === k.order || before?.tokenType === k.holes) {
+      const listed = image.replaceAll('-', before.tokenType === k.order ? ' ' : ', ');
+      return [`write \`${listed}\``, listed];
+    }
+    if (/^[0-9]+-[0-9]+$/.test(image)) {
+      const range = image.replace('-', '..');
+      return [`a range is written \`${range}\``, range];
+    }
+  }
+  if (type === Stray) {
+    if (isNumber(before) && isNumber(next) && /[–—…:~-]/.test(image))
+      return ['a range is written with two points, `20..100`', '..'];
+    if (/[“”„«»‘’]/.test(image)) return ['texts stand in straight double quotes'];
+    if (
+      before?.tokenType === Word &&
+      next !== undefined &&
+      endOf(before) === token.startOffset &&
+      endOf(token) === next.startOffset
+    )
+      return ['a name is made of letters, digits and hyphens'];
+    return [strayMend];
+  }
+  if (isNumber(token) && next !== undefined && endOf(token) === next.startOffset && before?.tokenType !== NumberToken)
+    return ['a name begins with a letter'];
+  return [''];
+}
+
+/** `20 to 30 N·m` */
+function rangeMeant(here: Stopped, at: number): Advice | undefined {
+  const next = here.tokens[at + 1];
+  if (here.tokens[at]!.tokenType !== k.to || !isNumber(next)) return undefined;
+  const before = here.tokens[at - 1];
+  const from = isUnit(before) ? here.tokens[at - 2] : before;
+  if (!isNumber(from)) return undefined;
+  return [`a range is written with two points, \`${from!.image}..${next!.image}\``, from === before ? '..' : undefined];
+}
+
+/** `fit cover on race`, `remove ring from shaft` */
+function placeMeant(here: Stopped, at: number): Advice | undefined {
+  if (!isStatement(here.node!.kind) || !places.has(here.tokens[at]!.image.toLowerCase())) return undefined;
+  const last = here.behindFillers(at + 1);
+  if (here.onLine(last)?.tokenType !== Word) return undefined;
+  const goesOn = here.onLine(last + 1)?.tokenType === Word;
+  if (goesOn || !placed.has(here.node!.kind))
+    return here.allowed.has('text') && !here.seen.has('text') ? quoteIt : undefined;
+  return [
+    `where a part sits is declared, with \`carried by\`, \`held by\` or \`behind\`, take ${here.shownFrom(at, last)} out`,
+    '',
+    last,
+  ];
+}
+
+/** Which property of a declaration was meant where a quantity stands alone. */
+function propertyMeant(here: Stopped, at: number): Advice | undefined {
+  const { image } = here.tokens[at]!;
+  const last = here.endOfQuantity(at) ?? at;
+  const kind = unitOf(here.tokens[last]!.image)?.kind;
+  const lead = (word: string): [string, string] => [
+    `write ${here.shownFrom(at, last, `${word} `)}`,
+    `${word} ${image}`,
+  ];
+  const behind = here.onLine(last + 1);
+  if (kind === 'length' && behind?.tokenType === FitPair && here.allowed.has('bore') && !here.seen.has('bore')) {
+    here.trouble(last + 1);
+    return [`write ${here.shownFrom(at, last + 1, 'bore ')}`, `bore ${image}`];
+  }
+  if (kind === 'angle' && isUnit(here.tokens[at - 1]) && here.tokens[at - 3]?.tokenType === k.torque)
+    return lead('then');
+  const { seen } = here;
+  let words: readonly string[] = propertiesFor[kind ?? ''] ?? [];
+  if (kind === 'length' && seen.has('thread')) words = ['length'];
+  else if (kind === 'length' && (seen.has('bore') || seen.has('diameter'))) words = ['interference'];
+  else if (kind === undefined && seen.has('thread') && !seen.has('grade') && /^[0-9]+\.[0-9]$/.test(image))
+    words = ['class'];
+  const meant = words.filter((word) => here.allowed.has(word) && !seen.has(word));
+  if (meant.length > 1) return ['write `length`, `bore` or `diameter` before it'];
+  return meant[0] === undefined ? undefined : lead(meant[0]);
+}
+
+/** What a word was meant as that stands where a clause belongs: of a line with its text, it is part of the name before it. */
+function wordMeant(here: Stopped, at: number): string | undefined {
+  const { name } = here.node as Statement | Declaration;
+  const before = here.tokens[at - 1];
+  const isBehindName = name !== undefined && before?.startOffset === name.start + here.base;
+  // `the` is told of where names are looked up; `a` may well be one.
+  if (isBehindName && name.text !== 'a' && fillers.has(name.text.toLowerCase())) return undefined;
+  const line = here.tokens.slice(at, here.nextLine(at, here.tokens.length));
+  if (!line.filter((token) => here.isOwn(token)).some(({ tokenType }) => tokenType === Text))
+    return here.allowed.has('text') && !here.seen.has('text') ? 'a text stands in double quotes' : undefined;
+  return isBehindName ? `a name is one word, such as \`${name.text}-${here.tokens[at]!.image}\`` : undefined;
+}
+
+/** The last token of the clause that begins at `at`, on its line. */
+function endOfClause(here: Stopped, at: number): number {
+  let last = at;
+  for (let next = here.onLine(last + 1); next !== undefined; next = here.onLine(last + 1)) {
+    if (isKeyword(next) || next.tokenType === Text || (isClauseWord(next, here.allowed) && !isNumber(next))) break;
+    last++;
+  }
+  return last;
+}
+
+/** Whether what stands before `at` on its line is a list of names. */
+function isInList(here: Stopped, at: number): boolean {
+  for (let i = at - 1; i >= 0 && !here.lineFirst(i) && here.isOwn(here.tokens[i]!); i--) {
+    const { image } = here.tokens[i]!;
+    if (image === 'by') return here.tokens[i - 1]?.tokenType === k.held;
+    if (image === 'to') return here.tokens[i - 1]?.tokenType === k.applies || here.node!.kind === 'apply';
+    if (/^(?:behind|using|after|with|hazard)$/.test(image)) return true;
+    if (here.tokens[i]!.tokenType === Text) return false;
+  }
+  return false;
+}
+
+function isAngle(here: Stopped, at: number): boolean {
+  return isNumber(here.tokens[at]) && unitOf(here.tokens[at + 1]?.image ?? '')?.kind === 'angle';
+}
+
+/** True for a whole number without a unit, right behind the name. */
+export function isCount(here: Stopped, at: number): boolean {
+  const token = here.tokens[at]!;
+  const before = here.tokens[at - 1];
+  const next = here.tokens[at + 1]?.tokenType;
+  return (
+    token.tokenType === NumberToken &&
+    /^[0-9]+$/.test(token.image) &&
+    (before?.tokenType === Word || before?.tokenType === Text) &&
+    !isUnit(here.tokens[at + 1]) &&
+    next !== To
+  );
+}
+
+/** What may stand behind what was read of the node. */
+export function whatFollows(here: Stopped): string {
+  const kind = here.node!.kind;
+  if (kind === 'procedure') return '`applies to`, `code plate`, `measures` or a declaration';
+  if (kind === 'use') return 'a declaration';
+  if (isDeclaration(kind)) return `a property of a ${kind}`;
+  if (kind === 'step') return '`takes`, `after` or a statement';
+  return isStatement(kind) ? `a clause of \`${kind}\` or a statement` : 'a statement';
+}
+
+/** Whether a clause that is `allowed` can begin with `token`. */
+export function isClauseWord(token: IToken, allowed: ReadonlySet<string>): boolean {
+  const type = token.tokenType;
+  if (type === Times) return allowed.has('xN');
+  if (type === Text || type === OpenText) return allowed.has('text');
+  if (type === NumberToken) return allowed.has('quantity');
+  return type.name === token.image && isContextual(token.image) && allowed.has(token.image);
+}
+
+/** True where no blank stands between two tokens. */
+export const touches = (token: IToken, next: IToken | undefined): boolean =>
+  next !== undefined && endOf(token) === next.startOffset;
+
+export const strayMend = 'this sign belongs nowhere outside a text';
+/** Words that lead to a second name: one is easily taken for another. */
+const leads = /^`(?:to|on|for|from|with|in|into|onto|at|by)`$/;
+/** Which properties a quantity of a kind may be. */
+const propertiesFor: Readonly<Record<string, readonly string[]>> = {
+  torque: ['torque', 'range'],
+  temperature: ['limit'],
+  time: ['lead'],
+  length: ['length', 'bore', 'diameter'],
+};
+/** What leads to where a part sits, or came from. */
+const places: ReadonlySet<string> = new Set(['at', 'from', 'in', 'inside', 'into', 'on', 'onto', 'over', 'to']);
+/** Statements that put a part in its place, or take it from there. */
+const placed: ReadonlySet<string> = new Set(['remove', 'disconnect', 'fit', 'connect', 'press']);
+const write = (text: string): [string, string] => [`write \`${text}\``, text];
+const takeOut: [string, string] = ['take it out', ''];
+const quoteIt: [string] = ['a text stands in double quotes'];
+const supplied: ReadonlySet<string> = new Set(['drain', 'fill', 'apply']);
