@@ -110,6 +110,14 @@ describe('a step for a part', () => {
     expect(await codes(texts)).toEqual(['never-used']);
   });
 
+  it('goes by the name where the title says nothing', async () => {
+    const { actions, after } = await actionsAt(unit.replace('part seal x2 "Seal"', 'part se¦al x2 " "'));
+    const texts = await after(actions.find(({ kind }) => kind === 'refactor.rewrite')!);
+    expect(texts['unit.fettle']).toContain('step remove-seal "Remove the seal"');
+    const empty = await actionsAt(unit.replace('part seal x2 "Seal"', 'part se¦al x2 ""'));
+    expect(empty.actions.map(({ kind }) => kind)).toContain('refactor.rewrite');
+  });
+
   it('makes the phases where there are none', async () => {
     const one = await scene('procedure p "P"\npart bo¦lt x4 "Bolt" thread M8 class 8.8 torque 25 N·m\n');
     const [action] = codeActionsAt(

@@ -140,7 +140,7 @@ function* addedSteps(snapshot: Snapshot, offset: number, client: Client): Genera
   const moves = model.steps.length > 0 && snapshot.ledger.variants.some((variant) => variant.final.get(name)?.cameOff);
   if (moves) return;
   const eol = lineEndingOf(snapshot.text);
-  const title = part.title?.value ?? name;
+  const title = part.title?.value.trim() || name;
   const said = (verb: string): string =>
     `${verb} the ${title[0]!.toLowerCase()}${title.slice(1)}`.replaceAll('"', '\\"');
   const renew = part.renew !== undefined;
