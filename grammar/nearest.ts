@@ -12,7 +12,7 @@ export function nearest(word: string, candidates: Iterable<string>): string | un
   for (const candidate of candidates) {
     if (Math.abs(candidate.length - word.length) >= least) continue;
     const meant = candidate.toLowerCase();
-    // Most of thousands need not be reckoned with: one letter apart at the beginning, both end alike.
+    // Of thousands few are to be reckoned with: what begins unlike is near by a letter at its beginning alone, and ends alike.
     if (least === 1 ? is !== meant : is[0] !== meant[0] && !endAlike(is, meant)) continue;
     let apart = distance(is, meant);
     if (apart === 2 && sorted(is) === sorted(meant)) apart = 1;

@@ -5,6 +5,7 @@ import { hintsIn } from '../../server/src/features/inlay-hint.ts';
 import { encodedTokens } from '../../server/src/features/semantic-tokens.ts';
 import type { Snapshot } from '../../server/src/workspace.ts';
 import { scene } from '../features/scene.ts';
+import { behind } from './core.ts';
 import { median } from './measure.ts';
 
 /** What an editor asks for anew after a keystroke, beside findings; hints for the sixty lines that are seen. */
@@ -19,8 +20,7 @@ const asked: Readonly<Record<string, (snapshot: Snapshot, from: number, to: numb
 /** Milliseconds of each, after keystrokes behind `place` in `text`; medians of `rounds`. */
 export async function askedAfterKeystroke(text: string, place: string, rounds = 30): Promise<Record<string, number>> {
   const { workspace, uri, snapshot } = await scene(text);
-  const at = text.indexOf(place) + place.length;
-  if (at < place.length) throw new Error(`\`${place}\` does not stand in the text`);
+  const at = behind(text, place);
   const start = snapshot.file.document.positionAt(at);
   const end = { line: start.line, character: start.character + 1 };
   const all = new Map<string, number[]>();

@@ -15,11 +15,17 @@ export function after({ ledger }: Judged, change: Change): Judged {
   return judge(model, defaultSettings, replay(model, ledger), ledger);
 }
 
+/** Offset behind `place` in `text`. Throws where it does not stand there. */
+export function behind(text: string, place: string): number {
+  const at = text.indexOf(place);
+  if (at < 0) throw new Error(`\`${place}\` does not stand in the text`);
+  return at + place.length;
+}
+
 /** Types a letter behind `place` and takes it away again, by turns; each call is one keystroke to findings ready, and gives them. */
 export function typing(text: string, place: string, letter: string): () => Judged {
   let now = fresh(text);
-  const at = text.indexOf(place) + place.length;
-  if (at < place.length) throw new Error(`\`${place}\` does not stand in the text`);
+  const at = behind(text, place);
   let typed = false;
   return () => {
     now = after(now, typed ? { start: at, end: at + letter.length, text: '' } : { start: at, end: at, text: letter });

@@ -3,7 +3,7 @@
  * beside a fresh reading, and what the slowest of many takes. Tells its figures as JSON.
  */
 import '../../server/src/engine.ts';
-import { after, fresh, typing } from './core.ts';
+import { after, behind, fresh, typing } from './core.ts';
 import { median, medians } from './measure.ts';
 import { procedureOf } from './procedures.ts';
 
@@ -33,8 +33,7 @@ for (const [name, [place, letters]] of Object.entries(written)) {
   const each: number[] = [];
   for (let round = 0; round < 6; round++) {
     let now = fresh(text);
-    let at = text.indexOf(place) + place.length;
-    if (at < place.length) throw new Error(`\`${place}\` does not stand in the text`);
+    let at = behind(text, place);
     for (const letter of letters) {
       const from = performance.now();
       now = after(now, { start: at, end: at, text: letter });

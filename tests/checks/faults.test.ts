@@ -1,13 +1,12 @@
 import { afterEach, expect, test, vi } from 'vitest';
-import { reparse } from '../../grammar/incremental.ts';
 import { parse } from '../../grammar/parser.ts';
-import { type Action, actionsWhere, defaultSettings } from '../../server/src/checks/check.ts';
+import { type Action, actionsWhere } from '../../server/src/checks/check.ts';
 import { replaceSpan } from '../../server/src/checks/edits.ts';
 import { leftOff } from '../../server/src/checks/left-off.ts';
 import { longText } from '../../server/src/checks/long-text.ts';
-import { judge } from '../../server/src/checks/run.ts';
-import { replay } from '../../server/src/ledger/ledger.ts';
+import { type Judged, judge } from '../../server/src/checks/run.ts';
 import { bind } from '../../server/src/model/model.ts';
+import { after, behind } from '../bench/core.ts';
 
 afterEach(() => vi.restoreAllMocks());
 
@@ -50,17 +49,15 @@ test('a check that throws over what an edit brought is told of', () => {
   vi.spyOn(leftOff, 'run').mockImplementation(({ ledger }) =>
     actionsWhere(ledger.variants[0]!, pick).map(({ name }) => ({ span: name, message: 'off', related: [] })),
   );
-  const after = ({ ledger }: ReturnType<typeof judge>, old: string, by: string): ReturnType<typeof judge> => {
-    const start = ledger.model.tree.text.indexOf(old);
-    const tree = reparse(ledger.model.tree, { start, end: start + old.length, text: by });
-    const model = bind(tree, undefined, ledger.model);
-    return judge(model, defaultSettings, replay(model, ledger), ledger);
+  const replace = (before: Judged, old: string, by: string): Judged => {
+    const end = behind(before.ledger.model.tree.text, old);
+    return after(before, { start: end - old.length, end, text: by });
   };
-  const once = after(judge(bind(parse('file:///bench/pump.fettle', text))), 'remove lid', 'inspect lid');
+  const once = replace(judge(bind(parse('file:///bench/pump.fettle', text))), 'remove lid', 'inspect lid');
   expect(once.findings.map(({ code }) => code)).toEqual(['left-off']);
-  const twice = after(once, 'inspect lid', 'discard lid');
+  const twice = replace(once, 'inspect lid', 'discard lid');
   expect(twice.findings.map(({ code }) => code)).toEqual(['fault', 'not-off']);
-  const mended = after(twice, 'discard lid', 'remove lid');
+  const mended = replace(twice, 'discard lid', 'remove lid');
   expect(mended.findings.map(({ code }) => code)).toEqual(['left-off', 'left-off']);
 });
 

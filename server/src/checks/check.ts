@@ -220,9 +220,11 @@ export function carryPicked(before: Ledger, now: Ledger): void {
   for (const [v, variant] of now.variants.entries()) {
     if (picked.get(variant) !== undefined) continue;
     const old = before.variants[v]!;
-    const byPicker: Picked = picked.get(old) ?? new Map();
-    picked.delete(old);
-    picked.set(variant, byPicker);
+    const byPicker = picked.handOn(old, variant);
+    if (byPicker === undefined) {
+      picked.set(variant, new Map());
+      continue;
+    }
     const replayed = [...variant.records.keys()].filter((place) => variant.records[place] !== old.records[place]);
     for (const [pick, byStep] of byPicker) {
       try {

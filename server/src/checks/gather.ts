@@ -3,8 +3,8 @@ import { stepsAsking } from '../ledger/asking.ts';
 import type { Entry, Ledger, Variant } from '../ledger/ledger.ts';
 import { namesChanged } from '../model/amended.ts';
 import { changedChunks } from '../model/changed-chunks.ts';
-import { isDeclaration, mentionsOf } from '../model/mentions.ts';
-import type { Model, StepEntry } from '../model/model.ts';
+import { isDeclaration } from '../model/mentions.ts';
+import { isOwn, type Model, type StepEntry } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { chunksNaming } from '../model/occurrences.ts';
 import { allChecks } from './all.ts';
@@ -123,40 +123,25 @@ function touchedChunks(before: Context, now: Context): Set<number> {
   for (const table of ['parts', 'supplies', 'patterns', 'readings'] as const)
     for (const name of namesChanged(before.model[table], model[table])) changed.add(name);
   if (changed.size > 0) spread(changed, model);
-  if (model.takenIn.size === 0) {
-    for (const name of changed) for (const c of chunksNaming(model.tree, name)) touched.add(c);
-    const steps = new Set<number>();
-    // Codes that see the same procedure share its replay.
-    const seen = new Map<Variant['records'], Variant['records']>();
-    for (const [v, variant] of ledger.variants.entries()) {
-      const { records } = variant;
-      const old = before.ledger.variants[v]!.records;
-      if (seen.get(records) === old) continue;
-      seen.set(records, old);
-      for (let s = 0; s < records.length; s++) if (records[s] !== old[s]) steps.add(s);
-      for (const name of changed) for (const s of stepsAsking(variant, name)) steps.add(s);
-    }
-    // Steps stand in the order of their chunks.
-    let c = 0;
-    for (const s of [...steps].sort((a, b) => a - b)) {
-      c = chunks.indexOf(model.steps[s]!.step.chunk, c);
-      touched.add(c);
-    }
-    return touched;
+  for (const name of changed) for (const c of chunksNaming(model.tree, name)) touched.add(c);
+  const steps = new Set<number>();
+  // Codes that see the same procedure share its replay.
+  const seen = new Map<Variant['records'], Variant['records']>();
+  for (const [v, variant] of ledger.variants.entries()) {
+    const { records } = variant;
+    const old = before.ledger.variants[v]!.records;
+    if (seen.get(records) === old) continue;
+    seen.set(records, old);
+    for (let s = 0; s < records.length; s++) if (records[s] !== old[s]) steps.add(s);
+    for (const name of changed) for (const s of stepsAsking(variant, name)) steps.add(s);
   }
-  let step = 0;
-  for (let c = 0; c < chunks.length; c++) {
-    const { item, strayStep } = chunks[c]!;
-    if (item?.kind === 'use') step += model.sequences.get(item)?.steps.length ?? 0;
-    const steps = (item?.kind === 'step' ? 1 : 0) + (strayStep === undefined ? 0 : 1);
-    for (const end = step + steps; step < end; step++) {
-      for (let v = 0; v < ledger.variants.length && !touched.has(c); v++) {
-        const is = ledger.variants[v]!.records[step]!;
-        if (before.ledger.variants[v]!.records[step]! !== is) touched.add(c);
-        else if (is.asksAny(changed)) touched.add(c);
-      }
-    }
-    if (changed.size > 0 && !touched.has(c) && refersTo(changed, chunks[c]!)) touched.add(c);
+  // Steps of this file stand in the order of their chunks; those of others are always looked at.
+  let c = 0;
+  for (const s of [...steps].sort((a, b) => a - b)) {
+    const entry = model.steps[s]!;
+    if (!isOwn(model, entry)) continue;
+    c = chunks.indexOf(entry.step.chunk, c);
+    touched.add(c);
   }
   return touched;
 }
@@ -183,13 +168,6 @@ const isRelatedTo = (names: ReadonlySet<string>, { heldBy, behind, carriedBy, ho
   isAmong(names, holes) ||
   heldBy.some((each) => isAmong(names, each)) ||
   behind.some((each) => isAmong(names, each));
-
-/** Whether a chunk refers to one of `names`, or declares it again: of two by one name, the other may have become the first. */
-const refersTo = (names: ReadonlySet<string>, chunk: Chunk): boolean =>
-  (isDeclaration(chunk.item) && isAmong(names, chunk.item.name)) ||
-  (isDeclaration(chunk.item) && chunk.strayStep === undefined
-    ? isRelatedTo(names, chunk.item)
-    : mentionsOf(chunk).all.some(({ name }) => names.has(name.text)));
 
 /** A tree of which only some chunks can be seen. */
 class PartOfTree implements SyntaxTree {

@@ -1,7 +1,10 @@
+import type { Span } from '../../../grammar/syntax.ts';
 import { exampleOf, pointUnits, type QuantityPlace, quantitiesOf } from '../model/quantities.ts';
 import { written } from '../model/quantity.ts';
 import type { Check, Raw } from './check.ts';
 
+/** `5 to 100 N·m`: a range written with a word is told of as one. */
+const beginsRange = ({ chunk, end }: Span): boolean => chunk.text.startsWith(' to ', end);
 const lacksUnit = ({ quantity: { unit, restated } }: QuantityPlace): boolean =>
   unit === undefined || (restated !== undefined && restated.unit === undefined);
 
@@ -16,7 +19,7 @@ export const noUnit: Check = {
   good: 'part bolt "Bolt" thread M8 class 8.8 torque 25 N·m',
   *run({ model }): Generator<Raw> {
     for (const { quantity, kinds, where } of quantitiesOf(model).filter(lacksUnit)) {
-      if (quantity.unit === undefined) {
+      if (quantity.unit === undefined && !beginsRange(quantity)) {
         yield {
           span: quantity,
           message: `${written(quantity)} has no unit, and ${where} needs one: write it as in ${exampleOf(kinds)}.`,

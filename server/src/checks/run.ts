@@ -9,7 +9,6 @@ import { type Allowance, allowancesOf } from './allow.ts';
 import { type Context, defaultSettings, type Finding, named, type Settings } from './check.ts';
 import { gather } from './gather.ts';
 import { idle, idleAllow } from './idle-allow.ts';
-import { noUnit } from './no-unit.ts';
 import { remedyEnd } from './unknown-name.ts';
 
 export interface Judged {
@@ -93,10 +92,7 @@ export function judge(
   return { ledger, findings: inOrder(toldOnce(findings)), allowed: inOrder(allowed) };
 }
 
-/**
- * One slip, one finding: without what could not be read behind a name that was told of, where its remedy takes that in, and
- * without the missing unit of a number that begins a range written with a word (`5 to 100 N·m`).
- */
+/** One slip, one finding: without what could not be read behind a name that was told of, where its remedy takes that in. */
 function toldOnce(findings: readonly Finding[]): readonly Finding[] {
   const mended = new Map<Chunk, Set<number>>();
   for (const { span, data } of findings) {
@@ -107,12 +103,8 @@ function toldOnce(findings: readonly Finding[]): readonly Finding[] {
     mended.set(chunk, words);
     for (let at = span.end; at < end; at++) if (/[ \t]/.test(chunk.text[at - 1]!)) words.add(at);
   }
-  const beginsRange = ({ chunk, end }: Span): boolean => chunk.text.startsWith(' to ', end);
-  if (mended.size === 0 && !findings.some(({ code, span }) => code === noUnit.code && beginsRange(span)))
-    return findings;
-  return findings.filter(({ code, span }) =>
-    code === 'syntax' ? !mended.get(span.chunk)?.has(span.start) : code !== noUnit.code || !beginsRange(span),
-  );
+  if (mended.size === 0) return findings;
+  return findings.filter(({ code, span }) => code !== 'syntax' || !mended.get(span.chunk)?.has(span.start));
 }
 
 const holds = (target: { start: number; end: number } | undefined, at: number): boolean =>

@@ -1,6 +1,6 @@
 import type { Declaration, Statement } from '../../../grammar/syntax.ts';
 import { amended, namesAmended } from '../model/amended.ts';
-import { countOf, type Model, stepsOfChunk } from '../model/model.ts';
+import { countOf, type Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { chunksNaming } from '../model/occurrences.ts';
 import { type Coming, eachComing, Stock, stockOf } from '../model/stock.ts';
@@ -164,14 +164,10 @@ function isStock(name: string, model: Model, code: string | undefined): boolean 
   const known = stockOf.get(model);
   if (known !== undefined) return known.has(name);
   const stock = new Stock();
-  const take = (statement: Statement): void => stock.take(statement);
-  if (model.takenIn.size > 0) {
-    for (const { step } of model.steps) if (step.chunk.text.includes(name)) eachWithin(step.statements, code, take);
-  } else {
-    const { tree } = model;
-    for (const place of chunksNaming(tree, name).toSorted((a, b) => a - b))
-      for (const step of stepsOfChunk(tree.chunks[place]!)) eachWithin(step.statements, code, take);
-  }
+  const { tree, steps, takenIn } = model;
+  const naming = new Set([...chunksNaming(tree, name).map((place) => tree.chunks[place]!), ...takenIn.keys()]);
+  for (const { step } of steps)
+    if (naming.has(step.chunk)) eachWithin(step.statements, code, (statement) => stock.take(statement));
   return stock.names().has(name);
 }
 

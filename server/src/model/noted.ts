@@ -52,9 +52,14 @@ export class Beside<Of extends object, Value> {
     else note.value = value;
   }
 
-  delete(of: Of): void {
-    const note = this.note(of);
-    if (note !== undefined) note.value = undefined;
+  /** What is known of `before` is known of `now`, and of that one no longer. Gives it. */
+  handOn(before: Of, now: Of): Value | undefined {
+    const note = this.note(before);
+    const value = note?.value as Value | undefined;
+    if (note === undefined || value === undefined) return undefined;
+    note.value = undefined;
+    this.set(now, value);
+    return value;
   }
 
   private note(of: Of): Note | undefined {
