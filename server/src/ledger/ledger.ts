@@ -343,30 +343,6 @@ const nothingAside: Aside = {
   disagreements: nobody,
 };
 
-const asidePlaces = new Beside<Variant, readonly number[]>();
-
-/** Places of the steps that did something besides their entries, in no order. */
-function placesAside(variant: Variant): readonly number[] {
-  let places = asidePlaces.get(variant);
-  if (places === undefined) {
-    places = [...variant.records.keys()].filter((i) => variant.records[i]!.aside !== nothingAside);
-    asidePlaces.set(variant, places);
-  }
-  return places;
-}
-
-/** The same of `records`, which differ from those of `variant` at `replayed` only. */
-function replacedAside(
-  variant: Variant,
-  records: readonly StepRecord[],
-  replayed: readonly number[],
-): readonly number[] {
-  const places = placesAside(variant);
-  const isAside = (i: number): boolean => records[i]!.aside !== nothingAside;
-  if (replayed.every((i) => isAside(i) === (variant.records[i]!.aside !== nothingAside))) return places;
-  return [...new Set([...places, ...replayed])].filter(isAside);
-}
-
 /** What one step did, and what its outcome depends on. */
 export class StepRecord {
   readonly step: StepEntry;
@@ -542,8 +518,8 @@ class Replay {
     const { steps } = this.model;
     /** By place, 1 for steps that may come out otherwise, or that did something besides their entries. */
     const due = new Uint8Array(steps.length);
-    for (let i = 0; i < steps.length; i++) if (steps[i] !== before.steps[i]) due[i] = 1;
-    for (const i of placesAside(known)) due[i] = 1;
+    for (let i = 0; i < steps.length; i++)
+      if (steps[i] !== before.steps[i] || known.records[i]!.aside !== nothingAside) due[i] = 1;
     /** Names whose steps are due already: one part may come out otherwise in every step. */
     const marked = new Set<string>();
     const markAsking = (name: string): void => {
@@ -634,7 +610,6 @@ class Replay {
     const entries = joinedEntries(records, known, replayed);
     const now = this.variant(records, entries, final, earlyLoads, branches ?? branchesIn(records));
     carryAsking(known, now, replayed);
-    asidePlaces.set(now, replacedAside(known, records, replayed));
     return now;
   }
 
