@@ -1,7 +1,8 @@
 import { type Declaration, type Name, spanText } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import { bringersOf } from '../model/bringers.ts';
-import { loopFree, type Model } from '../model/model.ts';
+import { loopFree } from '../model/loop-free.ts';
+import type { Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { type Action, actionsWhere, type Check, eachVariant, listed, named, type Raw, related } from './check.ts';
 import { pathTo } from './elsewhere.ts';

@@ -1,5 +1,6 @@
 import { offsetsOf, type Text } from '../../../grammar/syntax.ts';
-import { type Model, stepsOfChunk } from '../model/model.ts';
+import type { Model } from '../model/model.ts';
+import { stepsOfChunk } from '../model/statements.ts';
 import { type Finding, lineOf, type Raw } from './check.ts';
 
 /**

@@ -3,7 +3,8 @@ import { type Chunk, offsetsOf, type Span, type SyntaxTree, type Use, walk } fro
 import { declarationWords } from '../../../grammar/tokens.ts';
 import { type Ledger, replay, unplayed } from '../ledger/ledger.ts';
 import { bringersOf } from '../model/bringers.ts';
-import { type Model, stepsOfChunk } from '../model/model.ts';
+import type { Model } from '../model/model.ts';
+import { stepsOfChunk } from '../model/statements.ts';
 import { checkOf } from './all.ts';
 import { type Allowance, allowancesOf } from './allow.ts';
 import { type Context, defaultSettings, type Finding, named, type Settings } from './check.ts';

@@ -1,6 +1,6 @@
 import { isPhase } from '../../../grammar/heads.ts';
 import type { Chunk, SyntaxTree } from '../../../grammar/syntax.ts';
-import { stepsOfChunk } from '../model/model.ts';
+import { stepsOfChunk } from '../model/statements.ts';
 import { type Check, listed, named, type Raw, related } from './check.ts';
 
 export const stepsUnused: Check = {

@@ -1,5 +1,5 @@
 import { type Chunk, chunkAt, contains, type Name, type Span, type Statement, walk } from '../../../grammar/syntax.ts';
-import { type Definition, type Model, nameOfDefinition, stepsOfChunk } from '../model/model.ts';
+import { type Definition, type Model, nameOfDefinition } from '../model/model.ts';
 import {
   type NameKind,
   type Reference,
@@ -7,6 +7,7 @@ import {
   referencesOfDeclaration,
   referencesOfStep,
 } from '../model/references.ts';
+import { stepsOfChunk } from '../model/statements.ts';
 import type { Snapshot } from '../workspace.ts';
 
 /** A name in the text, and what it stands for. */

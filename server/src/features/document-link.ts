@@ -1,5 +1,5 @@
 import type { DocumentLink, DocumentLinkParams } from 'vscode-languageserver';
-import { stepsOfChunk } from '../model/model.ts';
+import { stepsOfChunk } from '../model/statements.ts';
 import type { Snapshot } from '../workspace.ts';
 import { feature } from './feature.ts';
 

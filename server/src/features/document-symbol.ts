@@ -6,8 +6,8 @@ import {
 } from 'vscode-languageserver';
 import type { Declaration, Span, Step, SyntaxTree } from '../../../grammar/syntax.ts';
 import type { DeclarationWord } from '../../../grammar/tokens.ts';
-import { stepsOfChunk } from '../model/model.ts';
 import { written } from '../model/quantity.ts';
+import { stepsOfChunk } from '../model/statements.ts';
 import { counted } from '../outputs/wording.ts';
 import type { Snapshot } from '../workspace.ts';
 import { feature } from './feature.ts';

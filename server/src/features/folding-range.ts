@@ -1,6 +1,6 @@
 import { type FoldingRange, FoldingRangeKind, type FoldingRangeParams } from 'vscode-languageserver';
-import { stepsOfChunk } from '../model/model.ts';
-import { statementsIn } from '../model/statements.ts';
+
+import { statementsIn, stepsOfChunk } from '../model/statements.ts';
 import type { Snapshot } from '../workspace.ts';
 import { extentOf } from './document-symbol.ts';
 import { feature } from './feature.ts';

@@ -1,7 +1,8 @@
 import type { Statement } from '../../../grammar/syntax.ts';
 import { walk } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
-import { placeIn, stepsOfChunk } from '../model/model.ts';
+import { placeIn } from '../model/model.ts';
+import { stepsOfChunk } from '../model/statements.ts';
 import { type Trail, type TrailItem, trail } from '../outputs/trail.ts';
 import { type PartsTrail, requests, type TrailParams, type TrailPart, type TrailView } from '../requests.ts';
 import type { Position, Snapshot } from '../workspace.ts';

@@ -1,7 +1,8 @@
 import { type Statement, type Step, walk } from '../../../grammar/syntax.ts';
 import { stateBefore, type Variant } from '../ledger/ledger.ts';
 import type { PartState } from '../ledger/state.ts';
-import { type Model, stepsOfChunk } from '../model/model.ts';
+import type { Model } from '../model/model.ts';
+import { stepsOfChunk } from '../model/statements.ts';
 import type { Snapshot } from '../workspace.ts';
 
 /** Index of the first entry of the replay that lies behind a place in the text. */

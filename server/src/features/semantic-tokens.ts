@@ -11,10 +11,10 @@ import {
 import { type Chunk, chunkAt, lineStarts, type Statement } from '../../../grammar/syntax.ts';
 import { toldApart } from '../ledger/ledger.ts';
 import { missing, type PartState } from '../ledger/state.ts';
-import { type Model, stepsOfChunk } from '../model/model.ts';
+import type { Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import type { NameKind } from '../model/references.ts';
-import { statementsIn } from '../model/statements.ts';
+import { statementsIn, stepsOfChunk } from '../model/statements.ts';
 import type { Snapshot, Workspace } from '../workspace.ts';
 import { namingsOf } from './at.ts';
 import { feature } from './feature.ts';

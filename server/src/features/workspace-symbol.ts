@@ -1,6 +1,6 @@
 import type { SymbolInformation, SymbolKind, WorkspaceSymbolParams } from 'vscode-languageserver';
 import type { Name } from '../../../grammar/syntax.ts';
-import { stepsOfChunk } from '../model/model.ts';
+import { stepsOfChunk } from '../model/statements.ts';
 import type { Snapshot } from '../workspace.ts';
 import { symbolKinds } from './document-symbol.ts';
 import { wideFeature } from './feature.ts';

@@ -1,4 +1,5 @@
-import type { Chunk, Declaration, Name, Statement, Step } from '../../../grammar/syntax.ts';
+import { isPhase } from '../../../grammar/heads.ts';
+import type { Chunk, Declaration, Name, PhaseLine, Statement, Step } from '../../../grammar/syntax.ts';
 import { noted } from './noted.ts';
 import { eachReference, eachReferenceOfDeclaration, type NameKind } from './references.ts';
 import { statementsIn } from './statements.ts';
@@ -90,3 +91,5 @@ function visitStep(
 export const isDeclaration = (item: Chunk['item']): item is Declaration =>
   item !== undefined &&
   (item.kind === 'part' || item.kind === 'tool' || item.kind === 'supply' || item.kind === 'pattern');
+
+export const isPhaseLine = (item: Chunk['item']): item is PhaseLine => item !== undefined && isPhase(item.kind);

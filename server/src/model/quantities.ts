@@ -1,9 +1,9 @@
 import type { Chunk, Declaration, Quantity, Span, Statement, Step, UnitName } from '../../../grammar/syntax.ts';
 import type { QuantityKind } from '../../../grammar/units.ts';
 import { isDeclaration } from './mentions.ts';
-import { type Model, stepsOfChunk } from './model.ts';
+import type { Model } from './model.ts';
 import { Beside } from './noted.ts';
-import { statementsIn } from './statements.ts';
+import { statementsIn, stepsOfChunk } from './statements.ts';
 
 /** A quantity in the text, with what its place calls for. */
 export interface QuantityPlace {

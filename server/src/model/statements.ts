@@ -1,4 +1,4 @@
-import { type Statement, type Step, walk } from '../../../grammar/syntax.ts';
+import { type Chunk, type Statement, type Step, walk } from '../../../grammar/syntax.ts';
 import type { Model } from './model.ts';
 import { Beside, noted } from './noted.ts';
 
@@ -33,3 +33,11 @@ export function statementsIn(step: Step): readonly Statement[] {
 
 /** A copy has no room for more. */
 const walked = noted(({ statements }: Step): readonly Statement[] => walk(statements).slice());
+
+/** The statements of a chunk, in or outside a step. */
+export function stepsOfChunk(chunk: Chunk): Step[] {
+  const steps: Step[] = [];
+  if (chunk.item?.kind === 'step') steps.push(chunk.item);
+  if (chunk.strayStep !== undefined) steps.push(chunk.strayStep);
+  return steps;
+}

@@ -213,7 +213,7 @@ export interface Edited {
 }
 
 /**
- * What an `earlier` survey found, as it is after an edit that left all that is declared and taken in under its names: what
+ * What an `earlier` survey found, as it is after an edit that declared none but the names in `redeclared` otherwise: what
  * has stayed as it was is the same object. Nothing where other readings are taken than before.
  */
 export function resurvey(
@@ -221,6 +221,7 @@ export function resurvey(
   edited: Edited,
   tables: Tables,
   files: readonly SyntaxTree[],
+  redeclared: ReadonlySet<string>,
 ): Pick<Surveyed, 'readings' | 'fasteners' | 'unused'> | undefined {
   const readings = remeasured(earlier.readings, edited);
   if (readings === undefined) return undefined;
@@ -238,7 +239,7 @@ export function resurvey(
       !holdsElsewhere(name, ({ all }) =>
         all.some((mention) => mention.name.text === name && kindOf(mention, tables) === kind),
       );
-    const now = readjusted(unused[kind], differing(were[kind], are[kind]), isUnused);
+    const now = readjusted(unused[kind], [...differing(were[kind], are[kind]), ...redeclared], isUnused);
     if (now !== unused[kind]) unused = { ...unused, [kind]: now };
   }
   const isFastener = (name: string): boolean => {
@@ -251,7 +252,7 @@ export function resurvey(
     );
   const turned = (chunks: readonly Chunk[]): string[] => chunks.flatMap((chunk) => mentionsOf(chunk).turned);
   const doubtful = [threaded, turned].flatMap((of) => differing(new Set(of(edited.before)), new Set(of(edited.now))));
-  return { readings, unused, fasteners: readjusted(earlier.fasteners, doubtful, isFastener) };
+  return { readings, unused, fasteners: readjusted(earlier.fasteners, [...doubtful, ...redeclared], isFastener) };
 }
 
 /** Statements that have been looked for in `earlier`, as they are in `now` after an edit. */

@@ -2,7 +2,8 @@ import { lineFinder, offsetsOf, type Span, type Statement, type SyntaxTree, walk
 import { lex, PlusMinus, Text, Times } from '../../../grammar/tokens.ts';
 import { unitOf } from '../../../grammar/units.ts';
 import type { Finding } from '../checks/check.ts';
-import { type Model, stepsOfChunk } from '../model/model.ts';
+import type { Model } from '../model/model.ts';
+import { stepsOfChunk } from '../model/statements.ts';
 
 /** By which a finding is known again when lines move or the layout changes. */
 export interface Fingerprint {

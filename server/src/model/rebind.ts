@@ -1,0 +1,214 @@
+import type { Chunk, Declaration, Name, SyntaxTree } from '../../../grammar/syntax.ts';
+import { declarationWords } from '../../../grammar/tokens.ts';
+import { amended, retabled } from './amended.ts';
+import { changedChunks } from './changed-chunks.ts';
+import { loopFree, stayFree } from './loop-free.ts';
+import { isDeclaration, isPhaseLine } from './mentions.ts';
+import type { DeclarationKind, Model, StepEntry } from './model.ts';
+import { modelOf, type Names } from './names.ts';
+import { chunksNaming } from './occurrences.ts';
+import { isPiece } from './piece.ts';
+import { carryKinds, type Edited, type Missing, missingIn, resurvey, type Tables } from './survey.ts';
+import { unknownAmong } from './unknown.ts';
+
+/** Chunks from the first that an edit changed to the last: beyond these, to look up what each names takes longer than to bind anew. */
+const mostRebound = 16;
+
+/**
+ * The model after an edit that left head, `use` lines, phases and the number of steps in place; nothing where it did more
+ * than that, went far, or declared a name twice. The outcome is that of binding anew.
+ */
+export function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]): Model | undefined {
+  if (earlier.duplicates.length > 0) return undefined;
+  const { from, to, until } = changedChunks(earlier.tree, tree);
+  if (Math.max(to, until) - from > mostRebound) return undefined;
+  const edited: Edited = { before: earlier.tree.chunks.slice(from, to), now: tree.chunks.slice(from, until) };
+  const bones = bonesOf(edited.before);
+  const standing = bonesOf(edited.now);
+  if (bones.length !== standing.length || !bones.every((bone, i) => isAlike(bone, standing[i]!))) return undefined;
+
+  let { phases, steps, stepNames } = earlier;
+  /** Names that are declared otherwise than before, or no longer, or now: what stands elsewhere may mean something else by them. */
+  const doubtful = new Set<string>();
+  for (const [i, bone] of bones.entries()) {
+    const now = standing[i]!;
+    if (bone === now) continue;
+    if (isPhaseLine(bone) && isPhaseLine(now)) phases = phases.with(phases.indexOf(bone), now);
+    if (bone.kind !== 'step' || now.kind !== 'step') continue;
+    const at = steps.findIndex(({ step }) => step === bone);
+    const entry: StepEntry = { step: now, phase: steps[at]!.phase, index: at };
+    steps = steps.with(at, entry);
+    const [was, is] = [bone.name?.text, now.name?.text];
+    if (was === undefined && is === undefined) continue;
+    // Where the name of a step without one belongs among the others is not known here.
+    if (was === undefined || is === undefined) return undefined;
+    if (was === is) stepNames = amended(stepNames, new Map([[is, entry]]));
+    else {
+      if (stepNames.has(is)) return undefined;
+      stepNames = retabled(stepNames, [was], [[is, entry]]);
+      doubtful.add(was).add(is);
+    }
+  }
+
+  const was = declaredIn(edited.before);
+  const is = declaredIn(edited.now);
+  const tables: Record<DeclarationKind, ReadonlyMap<string, Declaration>> = {
+    part: earlier.parts,
+    tool: earlier.tools,
+    supply: earlier.supplies,
+    pattern: earlier.patterns,
+  };
+  for (const kind of declarationWords) {
+    const old = namedIn(was, kind);
+    const now = namedIn(is, kind);
+    const outgoing = old.map(([name]) => name);
+    const incoming = now.map(([name]) => name);
+    if (isSameList(outgoing, incoming)) {
+      const changed = now.filter(([, declaration], i) => declaration !== old[i]![1]);
+      if (changed.length > 0) tables[kind] = amended(tables[kind], new Map(changed));
+      continue;
+    }
+    const twice = new Set(incoming).size < incoming.length;
+    if (twice || incoming.some((name) => tables[kind].has(name) && !outgoing.includes(name))) return undefined;
+    for (const name of outgoing) if (!incoming.includes(name)) doubtful.add(name);
+    for (const name of incoming) if (!outgoing.includes(name)) doubtful.add(name);
+    const next = declarationFrom(tree, until, (each) => each.kind === kind && each.name !== undefined);
+    tables[kind] = retabled(tables[kind], outgoing, now, next?.name?.text);
+  }
+  const sameNames = doubtful.size === 0;
+
+  const lost = lostAfter(earlier, edited, files);
+  for (const word of lost) if (!earlier.lost.has(word)) doubtful.add(word);
+  for (const word of earlier.lost) if (!lost.has(word)) doubtful.add(word);
+  const { head, extraHeads, codes, measures, sequences, takenIn, targets } = earlier;
+  // Which names count in steps that are taken in, the survey of all knows.
+  if (doubtful.size > 0 && takenIn.size > 0) return undefined;
+  const piece = isPiece(tree, head, phases);
+  if (piece !== earlier.piece) return undefined;
+  const surveyed = resurvey(earlier, edited, tables, files, doubtful);
+  if (surveyed === undefined) return undefined;
+  const { readings, fasteners, unused } = surveyed;
+  const codeNames = new Map<string, Name>();
+  for (const code of head?.codes ?? []) if (!codeNames.has(code.text)) codeNames.set(code.text, code);
+  const names: Names = { tables, stepNames, readings, codeNames, lost };
+  const model = modelOf(names, {
+    tree,
+    files,
+    head,
+    extraHeads,
+    codes,
+    measures,
+    phases,
+    steps,
+    sequences,
+    takenIn,
+    targets,
+    piece,
+    ownDeclarations: spliced(earlier.ownDeclarations, was, is, () => declarationFrom(tree, until)),
+    unknown: unknownAmong(missingAfter(earlier, tree, doubtful, tables), names, tree, piece),
+    duplicates: [],
+    useTroubles: [],
+    fasteners,
+    unused,
+    naming: sameNames ? earlier.naming : {},
+  });
+  const inPlace = was.length === is.length && is.every((each, i) => isCalledAlike(each, was[i]!));
+  const placed = inPlace ? is.filter((each, i) => !standAlike(each, was[i]!)) : is;
+  if (loopFree.get(earlier) === true && stayFree(placed, tree, tables)) loopFree.set(model, true);
+  if (takenIn.size === 0) carryKinds(earlier, model, edited);
+  return model;
+}
+
+type Bone = NonNullable<Chunk['item']>;
+
+/** What has to stay in place: head, `use` lines, phases and steps, in the order of the text. */
+const bonesOf = (chunks: readonly Chunk[]): readonly Bone[] =>
+  chunks.flatMap(({ item, strayStep }) => [
+    ...(item === undefined || isDeclaration(item) ? [] : [item]),
+    ...(strayStep === undefined ? [] : [strayStep]),
+  ]);
+
+const isAlike = (before: Bone, now: Bone): boolean =>
+  before === now || (before.kind === now.kind && now.kind !== 'procedure' && now.kind !== 'use');
+
+const declaredIn = (chunks: readonly Chunk[]): readonly Declaration[] =>
+  chunks.flatMap(({ item }) => (isDeclaration(item) ? [item] : []));
+
+const namedIn = (declarations: readonly Declaration[], kind: DeclarationKind): [name: string, Declaration][] =>
+  declarations.flatMap((each) => (each.kind === kind && each.name !== undefined ? [[each.name.text, each]] : []));
+
+/** The first declaration in the chunks from `place` on, of those that are `asked` for. */
+function declarationFrom(
+  { chunks }: SyntaxTree,
+  place: number,
+  asked: (declaration: Declaration) => boolean = () => true,
+): Declaration | undefined {
+  for (let c = place; c < chunks.length; c++) {
+    const { item } = chunks[c]!;
+    if (isDeclaration(item) && asked(item)) return item;
+  }
+  return undefined;
+}
+
+/** `list` with `now` for `before`, which lie side by side in it; with nothing before, in front of what `next` gives. */
+function spliced<T>(
+  list: readonly T[],
+  before: readonly T[],
+  now: readonly T[],
+  next: () => T | undefined,
+): readonly T[] {
+  if (isSameList(before, now)) return list;
+  const follower = before[0] ?? next();
+  const at = follower === undefined ? list.length : list.indexOf(follower);
+  return list.toSpliced(at, before.length, ...now);
+}
+
+/** Words of lines that could not be read, in all files. */
+function lostAfter(earlier: Model, { before, now }: Edited, files: readonly SyntaxTree[]): ReadonlySet<string> {
+  const wordsOf = (chunks: readonly Chunk[]): readonly string[] => chunks.flatMap(({ lostWords }) => lostWords);
+  if (isSameList(wordsOf(before), wordsOf(now))) return earlier.lost;
+  const lost = new Set<string>();
+  for (const { chunks } of files)
+    for (const { lostWords } of chunks) if (lostWords.length > 0) for (const word of lostWords) lost.add(word);
+  return lost;
+}
+
+/**
+ * What is missing after an edit: in chunks that it changed or that name what is `doubtful`, looked for anew; in all others
+ * what was. In the order of the text; what stands in steps that are taken in comes last.
+ */
+function missingAfter(
+  earlier: Model,
+  tree: SyntaxTree,
+  doubtful: ReadonlySet<string>,
+  tables: Tables,
+): readonly Missing[] {
+  const { from, to, until } = changedChunks(earlier.tree, tree);
+  const places = new Set<number>();
+  for (let c = from; c < until; c++) places.add(c);
+  for (const name of doubtful) for (const c of chunksNaming(tree, name)) places.add(c);
+  const missing: [place: number, Missing][] = [];
+  let c = 0;
+  const { chunks } = earlier.tree;
+  for (const each of earlier.unknown) {
+    while (c < chunks.length && chunks[c] !== each.name.chunk) c++;
+    if (c >= from && c < to) continue;
+    const place = c < from ? c : c + until - to;
+    if (!places.has(place)) missing.push([place, each]);
+  }
+  for (const place of places) for (const each of missingIn([tree.chunks[place]!], tables)) missing.push([place, each]);
+  return missing.sort(([a], [b]) => a - b).map(([, each]) => each);
+}
+
+const isSameList = (a: readonly unknown[], b: readonly unknown[]): boolean =>
+  a.length === b.length && a.every((each, i) => each === b[i]);
+
+const isCalledAlike = (a: Declaration, b: Declaration): boolean => a.kind === b.kind && a.name?.text === b.name?.text;
+
+const textsOf = (names: readonly Name[]): readonly string[] => names.map(({ text }) => text);
+
+/** True where two declarations wait for, and sit on, the same. */
+const standAlike = (a: Declaration, b: Declaration): boolean =>
+  a.carriedBy?.text === b.carriedBy?.text &&
+  isSameList(textsOf(a.heldBy), textsOf(b.heldBy)) &&
+  isSameList(textsOf(a.behind), textsOf(b.behind));

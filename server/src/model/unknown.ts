@@ -1,0 +1,41 @@
+import type { SyntaxTree } from '../../../grammar/syntax.ts';
+import { declarationWords } from '../../../grammar/tokens.ts';
+import type { UnknownName } from './model.ts';
+import type { Names } from './names.ts';
+import type { NameKind } from './references.ts';
+import type { Missing } from './survey.ts';
+
+/**
+ * Steps that procedures share may single out codes of any of them; those in `piece` may also come after steps, and use
+ * readings, that are in the procedure only.
+ */
+export function unknownAmong(
+  missing: readonly Missing[],
+  names: Names,
+  tree: SyntaxTree,
+  piece: boolean,
+): UnknownName[] {
+  const { tables, stepNames, readings, codeNames, lost } = names;
+  const tableOf: Readonly<Record<NameKind, ReadonlyMap<string, unknown>>> = {
+    ...tables,
+    step: stepNames,
+    reading: readings,
+    code: codeNames,
+  };
+  const candidates = new Map<NameKind, readonly string[]>();
+  const unknown: UnknownName[] = [];
+  for (const { name, kind } of missing) {
+    const table = tableOf[kind];
+    if (table.has(name.text) || lost.has(name.text)) continue;
+    if (kind === 'code' && (piece || name.chunk.uri !== tree.uri)) continue;
+    if (piece && (kind === 'step' || kind === 'reading')) continue;
+    let known = candidates.get(kind);
+    if (known === undefined) {
+      known = [...table.keys()];
+      candidates.set(kind, known);
+    }
+    const otherKind = declarationWords.find((other) => tables[other].has(name.text));
+    unknown.push({ name, kind, candidates: known, otherKind });
+  }
+  return unknown;
+}
