@@ -98,6 +98,7 @@ function difference(name: string, other: string): string {
   return at < 0 ? `it is ${signs.length} signs long` : `its sign ${at + 1} is ${codePoint(signs[at]!)}`;
 }
 
+/** Whether any name is doubtful, by table, and by what stays where names do. */
 const doubtful = new Beside<object, boolean>();
 
 const codeOf = (sign: string): number => sign.charCodeAt(0);
@@ -146,7 +147,12 @@ function doubtfulIn(model: Model): ReturnType<typeof kindsOf> {
   let any = doubtful.get(model.naming);
   if (any === undefined) {
     const { parts, tools, supplies, patterns, stepNames, readings } = model;
-    any = [parts, tools, supplies, patterns, stepNames, readings].some(isDoubtful);
+    any = [parts, tools, supplies, patterns, stepNames, readings].some((table) => {
+      // An edit seldom changes the names of more than one.
+      const known = doubtful.get(table) ?? isDoubtful(table);
+      doubtful.set(table, known);
+      return known;
+    });
     doubtful.set(model.naming, any);
   }
   return any || isDoubtful(new Set(model.codes)) ? kindsOf(model) : [];

@@ -1,6 +1,6 @@
 import { type Declaration, type Name, type Statement, walk } from '../../../grammar/syntax.ts';
 import { phaseWords } from '../../../grammar/tokens.ts';
-import { amended, namesAmended, namesChanged } from '../model/amended.ts';
+import { amended, exchangeBetween, exchanged, namesAmended, namesChanged } from '../model/amended.ts';
 import { chunksOf, type Model, type StepEntry } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { extentOf } from '../model/quantity.ts';
@@ -595,11 +595,20 @@ class Replay {
       }
     }
     let { final } = known;
+    const exchange = exchangeBetween(known.initial, this.initial);
     if (namesAmended(known.initial, this.initial) !== undefined) {
       const amendments = new Map<string, PartState>();
       for (const [name, state] of values)
         if (dirty.has(name) && final.has(name) && final.get(name) !== state) amendments.set(name, state!);
       if (amendments.size > 0) final = amended(final, amendments);
+    } else if (exchange !== undefined) {
+      const stateOf = (name: string): PartState => (dirty.has(name) && values.get(name)) || known.final.get(name)!;
+      const staying = new Map<string, PartState>();
+      for (const name of values.keys()) {
+        const stays = final.has(name) && this.initial.has(name) && !exchange.incoming.includes(name);
+        if (stays && stateOf(name) !== final.get(name)) staying.set(name, stateOf(name));
+      }
+      final = exchanged(final, exchange, stateOf, staying);
     } else {
       const states = new Map<string, PartState>();
       for (const name of this.initial.keys())

@@ -1,5 +1,5 @@
 import type { Declaration, Statement } from '../../../grammar/syntax.ts';
-import { amended, namesAmended } from '../model/amended.ts';
+import { amended, exchangeBetween, exchanged, namesAmended, namesChanged } from '../model/amended.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { chunksNaming } from '../model/occurrences.ts';
@@ -36,16 +36,24 @@ export function startAgain(model: Model, code: string | undefined, before: Model
     const alike = old !== undefined && old.stock === stock && isSeatedAlike(before, model, name, part);
     return alike ? old : initialState(model, part, stock, shared);
   };
-  const otherwise = namesAmended(before.parts, model.parts);
-  if (otherwise !== undefined) {
-    if (before.parts !== model.parts) carrySeats(before.parts, model.parts, otherwise);
+  const otherwise = namesChanged(before.parts, model.parts);
+  if (before.parts !== model.parts) carrySeats(before.parts, model.parts, otherwise);
+  const exchange = exchangeBetween(before.parts, model.parts);
+  if (exchange !== undefined || namesAmended(before.parts, model.parts) !== undefined) {
+    const asked = new Set([...doubtful, ...otherwise]);
+    // Whether a part sits on anything hangs on whether that is declared.
+    if (exchange !== undefined)
+      for (const name of otherwise) for (const rider of seatsIn(model.parts).get(name) ?? []) asked.add(rider);
     const states = new Map<string, PartState>();
-    for (const name of new Set([...doubtful, ...otherwise])) {
+    for (const name of asked) {
       const part = model.parts.get(name);
       const state = part === undefined ? undefined : stateOf(name, part);
       if (state !== undefined && state !== known.get(name)) states.set(name, state);
     }
-    return states.size === 0 ? known : amended(known, states);
+    if (exchange === undefined) return states.size === 0 ? known : amended(known, states);
+    const stateIn = (name: string): PartState => states.get(name) ?? known.get(name)!;
+    const staying = new Map([...states].filter(([name]) => !exchange.incoming.includes(name)));
+    return exchanged(known, exchange, stateIn, staying);
   }
   const states: PartState[] = [];
   const order = known.entries();

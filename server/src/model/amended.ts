@@ -5,12 +5,21 @@ type Table = ReadonlyMap<string, unknown>;
 /** Stands for a table, and leads nowhere: to keep the one before would be to keep all that came before it. */
 type Token = object;
 const tokens = new Beside<Table, Token>();
+/** Names in the place of others. */
+interface Exchange {
+  /** They stand side by side. */
+  readonly outgoing: readonly string[];
+  readonly incoming: readonly string[];
+  /** Where none go, the name in front of which the incoming stand; without one, at the end. */
+  readonly next: string | undefined;
+}
+
 interface Amendment {
   readonly of: Token;
   /** Those whose entries are others, or that stand in one of the two only. */
   readonly names: readonly string[];
-  /** Both list the same names in the same order. */
-  readonly inPlace: boolean;
+  /** Absent where both list the same names in the same order. */
+  readonly exchange?: Exchange;
 }
 const amendments = new Beside<Table, Amendment>();
 
@@ -21,33 +30,38 @@ export function amended<Value>(
 ): ReadonlyMap<string, Value> {
   const now = new Map(table);
   for (const [name, value] of entries) now.set(name, value);
-  amendments.set(now, { of: tokenOf(table), names: [...entries.keys()], inPlace: true });
+  amendments.set(now, { of: tokenOf(table), names: [...entries.keys()] });
   return now;
 }
 
-/**
- * `table` with `entries` in the place of those called `outgoing`, which stand side by side in it; where none go, in front of
- * the one called `next`, or at the end. No name comes twice.
- */
-export function retabled<Value>(
+/** `table` with the names of `exchange`, and other entries for those in `others`, which all stay; `entryOf` gives those of incoming names. */
+export function exchanged<Value>(
   table: ReadonlyMap<string, Value>,
-  outgoing: readonly string[],
-  entries: readonly (readonly [name: string, value: Value])[],
-  next?: string,
+  exchange: Exchange,
+  entryOf: (name: string) => Value,
+  others: ReadonlyMap<string, Value> = new Map(),
 ): ReadonlyMap<string, Value> {
+  const { outgoing, incoming, next } = exchange;
   const now = new Map<string, Value>();
   const place = outgoing[0] ?? next;
   const gone = new Set(outgoing);
+  const putIn = (): void => {
+    for (const name of incoming) now.set(name, entryOf(name));
+  };
   for (const [name, value] of table) {
-    if (name === place) for (const [incoming, its] of entries) now.set(incoming, its);
+    if (name === place) putIn();
     if (!gone.has(name)) now.set(name, value);
   }
-  if (place === undefined) for (const [incoming, its] of entries) now.set(incoming, its);
-  const names = [...gone].filter((name) => !now.has(name));
-  for (const [name, value] of entries) if (table.get(name) !== value) names.push(name);
-  amendments.set(now, { of: tokenOf(table), names, inPlace: false });
+  if (place === undefined) putIn();
+  for (const [name, value] of others) now.set(name, value);
+  const names = outgoing.filter((name) => !now.has(name));
+  for (const name of [...incoming, ...others.keys()]) if (table.get(name) !== now.get(name)) names.push(name);
+  amendments.set(now, { of: tokenOf(table), names, exchange });
   return now;
 }
+
+/** The exchange of names by which `now` was made of `before`. */
+export const exchangeBetween = (before: Table, now: Table): Exchange | undefined => amendmentOf(before, now)?.exchange;
 
 function tokenOf(table: Table): Token {
   let token = tokens.get(table);
@@ -66,7 +80,7 @@ export const namesChanged = (before: Table, now: Table): readonly string[] =>
 export function namesAmended(before: Table, now: Table): readonly string[] | undefined {
   if (before === now) return none;
   const known = amendmentOf(before, now);
-  return known?.inPlace ? known.names : undefined;
+  return known?.exchange === undefined ? known?.names : undefined;
 }
 const none: readonly string[] = [];
 

@@ -1,6 +1,6 @@
 import type { Chunk, Declaration, Name, SyntaxTree } from '../../../grammar/syntax.ts';
 import { declarationWords } from '../../../grammar/tokens.ts';
-import { amended, retabled } from './amended.ts';
+import { amended, exchanged } from './amended.ts';
 import { changedChunks } from './changed-chunks.ts';
 import { loopFree, stayFree } from './loop-free.ts';
 import { isDeclaration, isPhaseLine } from './mentions.ts';
@@ -45,7 +45,7 @@ export function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxT
     if (was === is) stepNames = amended(stepNames, new Map([[is, entry]]));
     else {
       if (stepNames.has(is)) return undefined;
-      stepNames = retabled(stepNames, [was], [[is, entry]]);
+      stepNames = exchanged(stepNames, { outgoing: [was], incoming: [is], next: undefined }, () => entry);
       doubtful.add(was).add(is);
     }
   }
@@ -73,7 +73,9 @@ export function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxT
     for (const name of outgoing) if (!incoming.includes(name)) doubtful.add(name);
     for (const name of incoming) if (!outgoing.includes(name)) doubtful.add(name);
     const next = declarationFrom(tree, until, (each) => each.kind === kind && each.name !== undefined);
-    tables[kind] = retabled(tables[kind], outgoing, now, next?.name?.text);
+    const entries = new Map(now);
+    const exchange = { outgoing, incoming, next: next?.name?.text };
+    tables[kind] = exchanged(tables[kind], exchange, (name) => entries.get(name)!);
   }
   const sameNames = doubtful.size === 0;
 
