@@ -80,6 +80,16 @@ function whereabouts(tree: SyntaxTree, { variants }: Ledger): unknown {
   ]);
 }
 
+/** Names in the order in which each table lists them: what is offered for an unknown name goes by it. */
+const listed = (
+  { parts, tools, supplies, patterns, stepNames, readings }: Model,
+  { variants }: Ledger,
+): readonly string[][] =>
+  [
+    ...[parts, tools, supplies, patterns, stepNames, readings],
+    ...variants.flatMap(({ initial, final }) => [initial, final]),
+  ].map((table) => [...table.keys()]);
+
 function expectSame(now: Result, resolve?: Resolve): void {
   const again = fresh(now.tree.text, resolve);
   const whole = ({ tree, model, judged }: Result) => {
@@ -93,6 +103,7 @@ function expectSame(now: Result, resolve?: Resolve): void {
       findings: plain(judged.findings, trees),
       allowed: plain(judged.allowed, trees),
       toldApart: toldApart(judged.ledger.variants).length,
+      listed: listed(model, judged.ledger),
       whereabouts: whereabouts(tree, judged.ledger),
       picked: plain(pickedIn(judged.ledger), trees),
     };
@@ -262,6 +273,97 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
         }),
       );
     }
+  });
+
+  test('declarations put in, taken out, renamed and moved', { timeout: 60_000 * Math.max(1, effort) }, () => {
+    const name = fc.constantFrom('lid', 'seal', 'ring', 'bolt', 'oil', 'l1d');
+    const clause = fc.oneof(
+      fc.tuple(fc.constantFrom('behind', 'held by', 'carried by'), name).map((words) => words.join(' ')),
+      fc.constantFrom('x4', 'torque 9 N·m', 'renew', 'index', 'holes ring'),
+    );
+    const part = fc.tuple(name, clause, clause).map((words) => `part ${words.join(' ')}`);
+    const other = fc.oneof(
+      name.map((each) => `supply ${each} 1 L`),
+      name.map((each) => `tool ${each}`),
+      name.map((each) => `pattern ${each} circle 4 diameter 90 mm`),
+      fc.constantFrom('part', 'p', 'prat lid', 'part lid behind', '# A comment', ''),
+    );
+    const statement = fc
+      .tuple(
+        fc.constantFrom(
+          'remove',
+          'fit',
+          'fit new',
+          'tighten',
+          'loosen',
+          'omit',
+          'drain',
+          'swap lid for',
+          'measure',
+          'do "Look." using',
+        ),
+        name,
+      )
+      .map((words) => `    ${words.join(' ')}`);
+    const step = fc
+      .tuple(name, fc.constantFrom('', ' after seal', ' after bolt'), fc.array(statement, { maxLength: 4 }))
+      .map(([called, behind, lines]) => [`  step ${called}${behind}`, ...lines].join('\n'));
+    const declarations = fc.array(fc.oneof({ weight: 3, arbitrary: part }, other), { maxLength: 7 });
+    const source = fc
+      .tuple(declarations, fc.array(step, { maxLength: 3 }), fc.array(step, { maxLength: 3 }))
+      .map(([declared, off, on]) =>
+        ['procedure p "P"', ...declared, 'teardown', ...off, 'reassembly', ...on].join('\n'),
+      );
+    const change = fc.record({
+      place: fc.nat(),
+      length: fc.constantFrom(0, 1, 1, 1, 2),
+      lines: fc.array(fc.oneof({ weight: 4, arbitrary: part }, { weight: 2, arbitrary: other }, statement, step), {
+        maxLength: 2,
+      }),
+      back: fc.constantFrom(0, 0, 0, 1, 2),
+    });
+    fc.assert(
+      fc.property(source, fc.array(change, { minLength: 1, maxLength: 8 }), (text, changes) => {
+        const versions = [fresh(text)];
+        for (const { place, length, lines, back } of changes) {
+          const before = versions.at(Math.max(-versions.length, -1 - back))!;
+          const were = before.tree.text.split('\n');
+          const at = 1 + (place % were.length);
+          const start = were.slice(0, at).join('\n').length;
+          const end = were.slice(0, at + length).join('\n').length;
+          versions.push(after(before, { start, end, text: lines.map((line) => `\n${line}`).join('') }));
+          expectSame(versions.at(-1)!);
+        }
+      }),
+      { numRuns: 400 * effort },
+    );
+  });
+
+  test.each([
+    ['put in', 'supply oil-1', 'part strap-1 "Strap" behind cover-1\nsupply oil-1'],
+    ['put in that is named further down', 'supply oil-1', 'part cover-3 "Strap"\nsupply oil-1'],
+    ['taken out', /^part gasket-1 .*\n/m, ''],
+    ['renamed', 'part gasket-1 ', 'part seal-1 '],
+    ['made one of another kind', 'supply sealant-1', 'tool sealant-1'],
+    ['half written', 'supply oil-1', 'par\nsupply oil-1'],
+    ['moved', /^(part cover-1 .*\n)(part gasket-1 .*\n)/m, '$2$1'],
+  ] as const)('a declaration %s binds no step anew', (_, old, by) => {
+    const text = bench.replace('fit gear-1\n', 'fit gear-1\n    inspect cover-3\n');
+    const before = fresh(text);
+    const edited = text.replace(old, by);
+    expect(edited).not.toBe(text);
+    let start = 0;
+    while (text[start] === edited[start]) start++;
+    let behind = 0;
+    while (
+      text.at(-1 - behind) === edited.at(-1 - behind) &&
+      text.length - behind > start &&
+      edited.length - behind > start
+    )
+      behind++;
+    const now = after(before, { start, end: text.length - behind, text: edited.slice(start, edited.length - behind) });
+    expectSame(now);
+    expect(now.model.steps).toBe(before.model.steps);
   });
 
   test('a step for one code, which does nothing', () => {
