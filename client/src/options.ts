@@ -15,6 +15,7 @@ export const clientOptions = ({
   synchronize: { configurationSection: language },
   initializationOptions: {
     files: true,
+    changes: true,
     commands: ['fettle.draftReassembly', 'fettle.openCard'],
     home: extensionUri.toString(),
     // Where the index may be kept, as `fettle.index.cache` says. What strangers wrote leaves nothing behind.

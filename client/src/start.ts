@@ -1,5 +1,6 @@
 import { EventEmitter, type ExtensionContext, l10n, window } from 'vscode';
 import type { BaseLanguageClient } from 'vscode-languageclient';
+import { changed } from '../../server/src/requests.ts';
 import { registerCommands } from './commands/index.ts';
 import { giveFiles } from './files.ts';
 import { registerViews, type Views } from './views/index.ts';
@@ -27,8 +28,8 @@ export function start<C extends BaseLanguageClient>(
   context: ExtensionContext,
   makeClient: () => Promise<C>,
 ): Running<C> {
-  const running = new EventEmitter<void>();
-  context.subscriptions.push(running);
+  const changes = new EventEmitter<void>();
+  context.subscriptions.push(changes);
   let loaded: C | undefined;
   let ended = false;
   const load = async (): Promise<C> => {
@@ -38,8 +39,9 @@ export function start<C extends BaseLanguageClient>(
     const client = await makeClient();
     giveFiles(client);
     client.onDidChangeState(() => {
-      if (client.isRunning()) running.fire();
+      if (client.isRunning()) changes.fire();
     });
+    client.onNotification(changed, () => changes.fire());
     loaded = client;
     return client;
   };
@@ -53,7 +55,7 @@ export function start<C extends BaseLanguageClient>(
   const started = client.then((each) => each.start());
   // The client itself tells the user what went wrong.
   started.catch(() => {});
-  const site = { client, onDidStart: running.event, context };
+  const site = { client, onDidChange: changes.event, context };
   registerCommands(site);
   const views = registerViews(site);
   return {

@@ -23,11 +23,14 @@ import { diagnosticsOf, projectDiagnosticsOf, resultsOf } from './features/diagn
 import { type Client, clientOf, type Feature, type Progress, type Site } from './features/feature.ts';
 import { features } from './features/index.ts';
 import { projectFile } from './project/lookup.ts';
+import { changed } from './requests.ts';
 import { defaultPreferences, judgingPreferences, readPreferences } from './settings.ts';
 import { type Files, type Keeper, keyOf, type SourceFile, type TextChange, Workspace } from './workspace.ts';
 
 /** Milliseconds from an edit to its findings, at least: edits that come as one are judged as one. */
 const pause = 12;
+/** Milliseconds without a change in other files before views of their users are made anew. */
+const rest = 200;
 
 /** What is kept in a folder of this machine. Both throw an `Error` where the folder cannot be used. */
 export interface Keepers {
@@ -55,6 +58,7 @@ export function serve(connection: Connection, disk?: Files, keepers?: Keepers): 
   let storage: string | undefined;
   /** Absent until the client tells. */
   let keepsIndex: boolean | undefined;
+  let refreshing: ReturnType<typeof setTimeout> | undefined;
 
   connection.onInitialize((params: InitializeParams): InitializeResult => {
     const { capabilities } = params;
@@ -99,8 +103,20 @@ export function serve(connection: Connection, disk?: Files, keepers?: Keepers): 
       workspace.preferences = preferences;
       workspace.forgetAll();
     }
-    if (client?.refreshesHints) connection.languages.inlayHint.refresh().catch(() => {});
-    if (client?.refreshesLenses) connection.sendRequest('workspace/codeLens/refresh').catch(() => {});
+    refreshViews();
+  }
+  /** The client asks anew for what it shows only where the file itself is edited. */
+  function refreshViews(): void {
+    clearTimeout(refreshing);
+    if (client === undefined || ended) return;
+    const shown = {
+      inlayHint: client.refreshesHints,
+      codeLens: client.refreshesLenses,
+      semanticTokens: client.refreshesTokens,
+    };
+    for (const [view, refreshes] of Object.entries(shown))
+      if (refreshes) connection.sendRequest(`workspace/${view}/refresh`).catch(() => {});
+    if (client.hearsChanges) connection.sendNotification(changed).catch(() => {});
   }
   /** Goes without where the client names no folder, and where that cannot be used. What was kept goes once it is not wanted. */
   function keepIndex(wanted: boolean): void {
@@ -122,6 +138,7 @@ export function serve(connection: Connection, disk?: Files, keepers?: Keepers): 
 
   connection.onShutdown(() => {
     ended = true;
+    clearTimeout(refreshing);
     findings.stop();
   });
 
@@ -129,6 +146,10 @@ export function serve(connection: Connection, disk?: Files, keepers?: Keepers): 
 
   const findings = new Findings(connection, workspace, () => client);
   workspace.onAffected = (file, cause) => findings.touch(file, cause);
+  workspace.onAffectedElsewhere = () => {
+    clearTimeout(refreshing);
+    refreshing = setTimeout(refreshViews, rest);
+  };
 
   connection.onNotification('textDocument/didOpen', ({ textDocument }: DidOpenTextDocumentParams) => {
     workspace.didOpen(textDocument.uri, textDocument.version, textDocument.text);

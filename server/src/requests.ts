@@ -22,6 +22,12 @@ export const requests = {
   compare: 'fettle/compare',
 } as const;
 
+/**
+ * Told to a client that says `changes: true` in its initialization options: what any of these was answered with may be other now, by
+ * a change in a used file, on disk or in the settings.
+ */
+export const changed = 'fettle/changed';
+
 export interface FileParams {
   readonly textDocument: { readonly uri: string };
 }

@@ -380,6 +380,8 @@ export class Workspace {
   keeper: Keeper | undefined;
   /** Called with each open file whose findings may be others now, and the key of the file that changed. */
   onAffected: (file: SourceFile, cause: string) => void = () => {};
+  /** Called where a file, open or not, may come to something else though nobody edits it. */
+  onAffectedElsewhere: () => void = () => {};
 
   constructor(disk: Files = noDisk, folders: readonly string[] = []) {
     this.disk = disk;
@@ -401,6 +403,7 @@ export class Workspace {
     this.snapshots.clear();
     for (const [key, file] of this.closed) if (!(file instanceof SourceFile)) this.closed.delete(key);
     for (const file of this.open.values()) this.onAffected(file, '');
+    this.onAffectedElsewhere();
   }
 
   // --- documents ----------------------------------------------------------------------------------------------------
@@ -497,6 +500,7 @@ export class Workspace {
     if (file === undefined) this.judged.delete(key);
     else if (ledger !== undefined) this.judged.set(key, ledger);
     if (file !== undefined) this.onAffected(file, cause);
+    if (file === undefined || key !== cause) this.onAffectedElsewhere();
   }
 
   // --- snapshots ----------------------------------------------------------------------------------------------------

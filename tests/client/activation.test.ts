@@ -94,6 +94,7 @@ function client(starting: Promise<void> = Promise.resolve()) {
     asked,
     code2ProtocolConverter: { asTextDocumentIdentifier: ({ uri }: { uri: unknown }) => ({ uri: String(uri) }) },
     onRequest: () => {},
+    onNotification: () => {},
     onDidChangeState: (listener: () => void) => listeners.push(listener),
     isRunning: () => state === 'Running',
     start: async () => {

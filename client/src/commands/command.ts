@@ -5,8 +5,8 @@ import type { BaseLanguageClient } from 'vscode-languageclient';
 export interface Site {
   /** Done when the client is loaded; what is then asked of it waits for the server. */
   readonly client: Promise<BaseLanguageClient>;
-  /** Tells each time that the server has come up. */
-  readonly onDidStart: Event<void>;
+  /** Tells that what the server answers may be other than before: it has come up, or something changed that is not in the text. */
+  readonly onDidChange: Event<void>;
   readonly context: ExtensionContext;
 }
 

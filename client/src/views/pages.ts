@@ -69,8 +69,7 @@ export class Pages {
     }
     subscriptions.push(
       commands.registerCommand('fettle.chooseCode', () => this.chooseCode()),
-      // After a restart of the server.
-      site.onDidStart(() => {
+      site.onDidChange(() => {
         for (const view of this.views) view.refresh();
       }),
     );
@@ -147,7 +146,7 @@ export const nameOf = (uri: Uri): string => uri.path.split('/').at(-1) ?? uri.pa
 export class PageView {
   readonly kind: Kind;
   readonly panel: WebviewPanel;
-  readonly source: Uri;
+  source: Uri;
   /** Codes that the procedure goes by. */
   codes: readonly string[] = [];
   code: string | undefined;
@@ -175,6 +174,9 @@ export class PageView {
       workspace.onDidChangeConfiguration((event) => {
         if (event.affectsConfiguration('fettle.card')) this.refreshSoon();
       }),
+      workspace.onDidRenameFiles(({ files }) => {
+        for (const { oldUri, newUri } of files) this.move(oldUri.toString(), newUri.toString());
+      }),
       window.onDidChangeTextEditorSelection(({ textEditor, selections: [selection] }) => {
         if (!this.isSource(textEditor.document.uri) || selection === undefined) return;
         this.wanted = undefined;
@@ -198,6 +200,15 @@ export class PageView {
         fit: l10n.t('Whole width'),
       },
     });
+  }
+
+  /** The file, or a folder that it lies in, has another name. */
+  private move(before: string, now: string): void {
+    const source = this.source.toString();
+    if (source !== before && !source.startsWith(`${before}/`)) return;
+    this.source = Uri.parse(now + source.slice(before.length));
+    this.panel.title = this.kind.title(nameOf(this.source));
+    this.refreshSoon();
   }
 
   chooseCode(code: string | undefined): void {

@@ -70,7 +70,7 @@ export class TrailTree implements TreeDataProvider<TrailNode> {
       workspace.onDidCloseTextDocument((document) => {
         if (document === this.editor?.document) this.look(undefined, true);
       }),
-      site.onDidStart(() => this.askSoon()),
+      site.onDidChange(() => this.askSoon()),
       { dispose: () => clearTimeout(this.timer) },
     );
     void commands.executeCommand('setContext', 'fettle.isUsed', true);

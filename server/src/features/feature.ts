@@ -16,6 +16,9 @@ export interface Client {
   readonly refreshesDiagnostics: boolean;
   readonly refreshesHints: boolean;
   readonly refreshesLenses: boolean;
+  readonly refreshesTokens: boolean;
+  /** Wants to be told when its views may be out of date, by `initializationOptions.changes`. */
+  readonly hearsChanges: boolean;
   readonly labelOffsets: boolean;
   /** Folder that holds the help pages, by `initializationOptions.home`; findings then link to theirs. */
   readonly home: string | undefined;
@@ -24,7 +27,7 @@ export interface Client {
 }
 
 export function clientOf(capabilities: ClientCapabilities, initializationOptions?: unknown): Client {
-  const { commands, home } = (initializationOptions ?? {}) as { commands?: unknown; home?: unknown };
+  const { changes, commands, home } = (initializationOptions ?? {}) as Record<string, unknown>;
   const { textDocument, workspace } = capabilities;
   return {
     snippets: textDocument?.completion?.completionItem?.snippetSupport === true,
@@ -44,6 +47,8 @@ export function clientOf(capabilities: ClientCapabilities, initializationOptions
     refreshesDiagnostics: workspace?.diagnostics?.refreshSupport === true,
     refreshesHints: workspace?.inlayHint?.refreshSupport === true,
     refreshesLenses: workspace?.codeLens?.refreshSupport === true,
+    refreshesTokens: workspace?.semanticTokens?.refreshSupport === true,
+    hearsChanges: changes === true,
     labelOffsets: textDocument?.signatureHelp?.signatureInformation?.parameterInformation?.labelOffsetSupport === true,
     home:
       typeof home === 'string' &&
@@ -69,6 +74,8 @@ export const fullClient: Client = {
   refreshesDiagnostics: true,
   refreshesHints: true,
   refreshesLenses: true,
+  refreshesTokens: true,
+  hearsChanges: true,
   labelOffsets: true,
   home: 'file:///fettle',
   commands: new Set(['fettle.draftReassembly', 'fettle.openCard']),

@@ -99,6 +99,48 @@ describe('Beside the text', () => {
     assert.equal(pages.card(document.uri), undefined);
   });
 
+  it('keeps the card as its shared files are, and follows its file to another name', async () => {
+    const { pages } = await views();
+    const { document } = await open(fixture);
+    await vscode.commands.executeCommand('fettle.openCard');
+    const card = pages.card(document.uri);
+    assert(card);
+    // The page itself is out of reach: what it is sent is read on the way.
+    let body = '';
+    const { webview } = card.panel;
+    const post = webview.postMessage;
+    webview.postMessage = (message: { body?: string }) => {
+      body = message.body ?? body;
+      return post.call(webview, message);
+    };
+    const torque = (): string | undefined => /9 N·m|8\.5 N·m/.exec(body)?.[0];
+    card.refresh();
+    await eventually(torque, '9 N·m');
+    const { document: used } = await open('common/fasteners.fettle');
+    const edit = new vscode.WorkspaceEdit();
+    edit.replace(used.uri, rangeOf(used, '9 N·m'), '8.5 N·m');
+    assert(await vscode.workspace.applyEdit(edit));
+    await eventually(torque, '8.5 N·m');
+    await vscode.commands.executeCommand('workbench.action.revertAndCloseActiveEditor');
+    await eventually(torque, '9 N·m');
+
+    const target = vscode.Uri.joinPath(document.uri, '../renamed.fettle');
+    const rename = async (from: vscode.Uri, to: vscode.Uri): Promise<void> => {
+      const moved = new vscode.WorkspaceEdit();
+      moved.renameFile(from, to);
+      assert(await vscode.workspace.applyEdit(moved));
+    };
+    await rename(document.uri, target);
+    try {
+      await eventually(openViews, ['fettle.card Card: renamed.fettle']);
+      await eventually(() => /Made from .*renamed\.fettle/.test(body), true);
+      assert.equal(pages.card(target), card);
+    } finally {
+      await closeAll();
+      await rename(target, document.uri);
+    }
+  });
+
   it('saves the card as a page of its own', async () => {
     const { document } = await open(fixture);
     const target = join(tmpdir(), `card-${process.pid}.html`);
