@@ -93,9 +93,9 @@ export class SourceFile {
     this.text = text;
   }
 
-  /** As people know it, without its folder. The client's spelling of the address may be none that can be decoded. */
+  /** As people know it, without its folder. */
   get name(): string {
-    return decodeURIComponent(this.key.split('/').at(-1)!);
+    return Utils.basename(URI.parse(this.key));
   }
 
   get document(): TextDocument {
@@ -295,6 +295,20 @@ const isWithin = (uri: URI, folder: string): boolean => {
   const path = root.path.endsWith('/') ? root.path : `${root.path}/`;
   return uri.path.startsWith(path);
 };
+
+/**
+ * True of an older version of a file, which editors show beside it: its address tells in a query which one, and beside other
+ * paths the query would give the same text. It is none of the files of the workspace.
+ */
+export const isVersion = (key: string): boolean => key.includes('?');
+
+/** What the paths of a file count from: a version takes what it uses as it is now, from beside its file in one of `roots`. */
+function baseOf(key: string, roots: readonly string[]): string {
+  if (!isVersion(key)) return key;
+  const uri = URI.parse(key).with({ query: '' });
+  const there = roots.map((root) => URI.parse(root).with({ path: uri.path, query: '' }));
+  return (there.find((place, i) => isWithin(place, roots[i]!)) ?? uri).toString();
+}
 
 /** Where a `use` path leads, or why it may not lead there. */
 export function targetOf(
@@ -559,7 +573,7 @@ export class Workspace {
       if (paths === undefined) return undefined;
       for (const path of paths) {
         const question = `${next.key}\n${path}`;
-        const target = targetOf(path, next.key, roots);
+        const target = targetOf(path, baseOf(next.key, roots), roots);
         if ('refused' in target) {
           // Kept is what led somewhere.
           if (kept !== undefined) return undefined;
@@ -625,7 +639,7 @@ export class Workspace {
   private settingsOf(file: SourceFile, roots: readonly string[], asked: Set<string>, unread: Set<string>): Settings {
     const { off, severities, longText } = this.preferences;
     let project: Pick<Project, 'settings' | 'stated'> = { settings: defaultSettings, stated: new Set() };
-    for (const place of projectPlaces(file.key)) {
+    for (const place of projectPlaces(baseOf(file.key, roots))) {
       if (!roots.some((root) => isWithin(URI.parse(place), root))) break;
       asked.add(place);
       const found = this.at(place);
@@ -686,7 +700,7 @@ export class Workspace {
   /** Keys of all files of the workspace folders, open ones first. */
   async allKeys(): Promise<readonly string[]> {
     const { uris } = await this.listing();
-    return [...new Set([...this.open.keys(), ...uris])];
+    return [...new Set([...this.open.keys(), ...uris])].filter((key) => !isVersion(key));
   }
 
   /** What all folders hold, by key. */

@@ -9,7 +9,7 @@ import type { Finding, Severity } from '../checks/check.ts';
 import { faultCode } from '../checks/run.ts';
 import { helpHref } from '../outputs/help.ts';
 import type { ProjectProblem } from '../project/settings.ts';
-import type { Range, Snapshot, SourceFile, Workspace } from '../workspace.ts';
+import { isVersion, type Range, type Snapshot, type SourceFile, type Workspace } from '../workspace.ts';
 import { type Client, feature } from './feature.ts';
 
 export const source = 'fettle';
@@ -64,8 +64,12 @@ function shown({ files }: Snapshot, { code, severity, message, range, related }:
   };
 }
 
-/** All findings of the file, in the order of the text. Where reckoning them fails, that is the finding: other files go on. */
+/**
+ * All findings of the file, in the order of the text; none of an older version, as they would stand beside those of its file.
+ * Where reckoning them fails, that is the finding: other files go on.
+ */
 export function diagnosticsOf(snapshot: Snapshot, client: Client): Diagnostic[] {
+  if (isVersion(snapshot.file.key)) return [];
   try {
     const findings = snapshot.note(
       'findings',
