@@ -25,7 +25,9 @@ function looksFor(parts: number): number {
       return Reflect.get(all, key) as unknown;
     },
   });
-  for (const name of names) insertMirrored(model, { ...variant, entries }, name, [`fit ${name}`]);
+  const { findings } = judge(model);
+  for (const [i, name] of names.entries())
+    insertMirrored(model, { ...variant, entries }, name, findings[i]!, [`fit ${name}`]);
   return looks;
 }
 

@@ -57,7 +57,8 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const all = new Set(holesTightened(model, statement, action.available));
     const order = statement.order.holes.map((hole) => hole.value);
     // Of a part whose holes are numbered, xN fasteners stand in the holes that the order names.
-    const some = statement.count !== undefined && order.length === statement.count.value;
+    const some =
+      statement.holes === undefined && statement.count !== undefined && order.length === statement.count.value;
     const holes = some ? new Set(order.filter((hole) => all.has(hole))) : all;
     const twice = [...new Set(order.filter((hole, i) => order.indexOf(hole) !== i))];
     const strange = [...new Set(order.filter((hole) => !holes.has(hole)))];
@@ -65,14 +66,21 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const troubles = [
       ...(missing.length > 0 ? [`${missing.length > 1 ? 'holes' : 'hole'} ${brief(missing)} left out`] : []),
       ...(twice.length > 0 ? [`${brief(twice)} stands twice`] : []),
-      ...(strange.length > 0 ? [`there is no hole ${brief(strange)}`] : []),
+      ...(strange.length > 0
+        ? [
+            statement.holes
+              ? `${brief(strange)} does not stand behind \`at holes\``
+              : `there is no hole ${brief(strange)}`,
+          ]
+        : []),
     ];
     if (troubles.length === 0) continue;
+    const size = some ? order.length : holes.size;
     const part = model.parts.get(action.part);
     yield {
       span: statement.order,
-      message: `the order does not name each of the ${holes.size} holes of ${named(action.part)} once: ${troubles.join('; ')}.`,
-      related: related(part?.holes ?? part?.count ?? part?.name, `${holes.size} holes by this declaration`),
+      message: `the order does not name each of the ${size} holes of ${named(action.part)} once: ${troubles.join('; ')}.`,
+      related: related(part?.holes ?? part?.count ?? part?.name, `${size} holes by this declaration`),
       data: { subject: action.part },
     };
   }

@@ -55,13 +55,22 @@ reassembly
     const counts = [about(first!.statements), about(second!.statements)];
     const shorter = counts[0]!.length < counts[1]!.length ? 0 : 1;
     const missing = counts[1 - shorter]!.slice(counts[shorter]!.length);
-    const last = branches[shorter]!.statements.at(-1);
-    if (missing.length === 0 || last === undefined) return [];
+    const { statements, text, keyword } = branches[shorter]!;
+    const last = statements.at(-1);
+    if (missing.length === 0) return [];
     const lines = missing.map((statement) => spanText(statement));
+    const edit =
+      last === undefined
+        ? insertAfter(
+            model.tree,
+            text ?? keyword,
+            lines.map((line) => `  ${line}`),
+          )
+        : insertAfter(model.tree, last, lines);
     return [
       {
         title: `Complete the shorter branch: ${lines.join(', ')}`,
-        edits: [insertAfter(model.tree, last, lines)],
+        edits: [edit],
         safe: false,
       },
     ];

@@ -161,8 +161,8 @@ export function* eachVariant(ledger: Ledger, judge: (variant: Variant) => Iterab
   for (const { raw, variants } of found.values()) {
     if (variants.size === ledger.variants.length) yield raw;
     else {
-      const codes = ledger.variants.filter((each) => variants.has(each)).map(({ code }) => code);
-      yield { ...raw, message: `for ${codes.join(', ')}: ${raw.message}` };
+      const codes = ledger.variants.filter((each) => variants.has(each)).map(({ code }) => code!);
+      yield { ...raw, message: `for ${codes.join(', ')}: ${raw.message}`, data: { ...raw.data, codes } };
     }
   }
 }

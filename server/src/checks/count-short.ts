@@ -1,9 +1,11 @@
 import type { Variant } from '../ledger/ledger.ts';
 import { missing } from '../ledger/state.ts';
 import type { Model } from '../model/model.ts';
+import { statementsOf } from '../model/statements.ts';
 import { owedAtEnd } from './at-end.ts';
 import { type Action, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertAfter, replaceSpan } from './edits.ts';
+import { behindAlternatives, forCodes, isOnlyFor } from './for-codes.ts';
 
 const isTooMany = (action: Action): boolean =>
   action.verb === 'fit' && action.available !== 0 && (action.wanted ?? 0) > action.available && !action.unsure;
@@ -36,6 +38,9 @@ reassembly
     const { tree } = model;
     const correct = finding.data?.['correct'];
     if (typeof correct === 'number') {
+      // The figure that is right for one code is wrong for others that see the same statement.
+      const fit = statementsOf(model, 'fit').find(({ count }) => count === finding.span);
+      if (fit !== undefined && !isOnlyFor(model, finding, fit)) return [];
       return [
         {
           title: `Correct the count to x${correct}`,
@@ -49,6 +54,7 @@ reassembly
     const back = variant.final.get(part)?.lastBack?.statement;
     const short = Number(finding.data?.['missing']);
     if (back === undefined || back.chunk.uri !== tree.uri) return [];
+    const at = behindAlternatives(back);
     const { off, fresh, spoiled = 0, scrap = 0 } = variant.final.get(part) ?? { off: short, fresh: 0 };
     const isNew = back.fresh !== undefined;
     const old = isNew ? 0 : off + fresh;
@@ -56,8 +62,19 @@ reassembly
       ...(old > 0 ? [`fit ${part} x${old}`] : []),
       ...(short > old ? [`fit new ${part} x${short - old}`] : []),
     ];
-    const repairs = [{ title: `Fit the other ${short}`, edits: [insertAfter(tree, back, lines)], safe: false }];
-    if (back.count !== undefined && (isNew || spoiled + scrap === 0)) {
+    const repairs = [
+      {
+        title: `Fit the other ${short}`,
+        edits: [insertAfter(tree, at, forCodes(model, finding, lines, at))],
+        safe: false,
+      },
+    ];
+    if (
+      back.count !== undefined &&
+      at === back &&
+      isOnlyFor(model, finding, back) &&
+      (isNew || spoiled + scrap === 0)
+    ) {
       const all = back.count.value + short;
       repairs.unshift({
         title: `Correct the count to x${all}`,

@@ -1,8 +1,9 @@
 import type { Variant } from '../ledger/ledger.ts';
 import { on, type PartState } from '../ledger/state.ts';
-import type { Model } from '../model/model.ts';
+import { countOf, type Model } from '../model/model.ts';
 import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertAfter } from './edits.ts';
+import { behindAlternatives, forCodes } from './for-codes.ts';
 
 export const leftBehind: Check = {
   code: 'left-behind',
@@ -43,10 +44,14 @@ reassembly
       ledger.variants.find((each) => (each.code ?? '') === finding.data?.['variant']) ?? ledger.variants[0]!;
     const swap = variant.final.get(carrier)?.lastScrap?.statement;
     if (swap === undefined) return [];
+    const at = behindAlternatives(swap);
+    const pieces = Number(finding.data?.['count']);
+    const xN = pieces === countOf(model.parts.get(part)) ? '' : ` x${pieces}`;
+    const line = `transfer ${part}${xN} from ${carrier} to ${successor}`;
     return [
       {
         title: `Transfer ${part} to ${successor}`,
-        edits: [insertAfter(model.tree, swap, [`transfer ${part} from ${carrier} to ${successor}`])],
+        edits: [insertAfter(model.tree, at, forCodes(model, finding, [line], at))],
         safe: false,
       },
     ];
@@ -80,6 +85,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
       related: related(model.parts.get(part)?.name, `${named(part)} is declared here`),
       data: {
         subject: part,
+        count: pieces,
         carrier: name.text,
         successor: successor ?? '',
         kind: statement.kind,

@@ -3,6 +3,7 @@ import type { Mark, PartState } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertAfter, tightenLine } from './edits.ts';
+import { behindAlternatives, forCodes } from './for-codes.ts';
 
 export const leftLoose: Check = {
   code: 'left-loose',
@@ -32,9 +33,14 @@ reassembly
       ledger.variants.find((each) => (each.code ?? '') === finding.data?.['variant']) ?? ledger.variants[0]!;
     const last = variant.final.get(part)?.lastLoose?.statement;
     if (last === undefined) return [];
+    const at = behindAlternatives(last);
     const line = tightenLine(part, declaration, Number(finding.data?.['count']), countOf(declaration));
     return [
-      { title: `Tighten ${part} to the declared torque`, edits: [insertAfter(model.tree, last, [line])], safe: false },
+      {
+        title: `Tighten ${part} to the declared torque`,
+        edits: [insertAfter(model.tree, at, forCodes(model, finding, [line], at))],
+        safe: false,
+      },
     ];
   },
 };

@@ -42,7 +42,7 @@ reassembly
     return [
       {
         title: `Put ${part} back in the mirrored place`,
-        edits: [insertMirrored(model, variant, part, lines)],
+        edits: [insertMirrored(model, variant, part, finding, lines)],
         safe: false,
       },
     ];

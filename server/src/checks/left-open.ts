@@ -5,6 +5,7 @@ import { written } from '../model/quantity.ts';
 import { owedAtEnd } from './at-end.ts';
 import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertInStep } from './edits.ts';
+import { forCodes } from './for-codes.ts';
 import { insertMirrored } from './mirrored.ts';
 
 export const leftOpen: Check = {
@@ -35,7 +36,7 @@ reassembly
       return [
         {
           title: `Connect ${subject} in the mirrored place`,
-          edits: [insertMirrored(model, variant, subject, [`connect ${subject}`])],
+          edits: [insertMirrored(model, variant, subject, finding, [`connect ${subject}`])],
           safe: false,
         },
       ];
@@ -52,7 +53,7 @@ reassembly
     return [
       {
         title: `Fill ${subject}`,
-        edits: [insertInStep(model.tree, step.step, [`fill ${subject} ${amount}`], 'last')],
+        edits: [insertInStep(model.tree, step.step, forCodes(model, finding, [`fill ${subject} ${amount}`]), 'last')],
         safe: false,
       },
     ];

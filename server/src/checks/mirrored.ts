@@ -2,32 +2,46 @@ import type { Statement, Use } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import { isOwn, type Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
-import type { Edit } from './check.ts';
+import type { Edit, Finding } from './check.ts';
 import { insertAfter, insertBefore, insertInStep, newlineOf } from './edits.ts';
+import { blocksAround, codesOf, forCodes } from './for-codes.ts';
 
 const goesBack: ReadonlySet<string> = new Set(['fit', 'connect']);
 
 /**
  * Where `lines` that put `part` back belong: above the first refitting of something that came off before it, else
- * behind the last refitting of something that came off after it, else at the end of the reassembly.
+ * behind the last refitting of something that came off after it, else at the end of the reassembly. They are for the codes
+ * of `finding`, and stand in an alternative only where the part came off in it.
  */
-export function insertMirrored(model: Model, variant: Variant, part: string, lines: readonly string[]): Edit {
+export function insertMirrored(
+  model: Model,
+  variant: Variant,
+  part: string,
+  finding: Finding,
+  bare: readonly string[],
+): Edit {
   const { tree } = model;
   const { removals, refittings } = turnsOf(variant);
   const removal = removals.get(part) ?? -1;
+  const lines = forCodes(model, finding, bare);
+  const cameOff = variant.entries[removal]?.statement;
+  const beside = (place: Statement): [Statement, readonly string[]] => {
+    const at = openTo(place, cameOff, codesOf(model, finding));
+    return [at, forCodes(model, finding, bare, at)];
+  };
   let last: Statement | Use | undefined;
   for (let i = firstBehind(refittings, removal); i < refittings.length; i++) {
-    const { statement, cameOff } = refittings[i]!;
+    const { statement, cameOff: since } = refittings[i]!;
     if (statement.name?.text === part) continue;
     // What a shared file puts back is put back where its steps are taken in.
     const place = statement.chunk.uri === tree.uri ? statement : model.takenIn.get(statement.chunk);
     if (place === undefined) continue;
-    if (cameOff < removal)
-      return place.kind === 'use' ? besideUse(model, place, lines, 'above') : insertBefore(tree, place, lines);
+    if (since < removal)
+      return place.kind === 'use' ? besideUse(model, place, lines, 'above') : insertBefore(tree, ...beside(place));
     last = place;
   }
   if (last !== undefined)
-    return last.kind === 'use' ? besideUse(model, last, lines, 'below') : insertAfter(tree, last, lines);
+    return last.kind === 'use' ? besideUse(model, last, lines, 'below') : insertAfter(tree, ...beside(last));
   const from = variant.entries[removal]?.step;
   const step = model.steps.findLast((entry) => entry.phase === 'reassembly' && isOwn(model, entry));
   // What comes off after the reassembly goes back in its own step.
@@ -50,6 +64,17 @@ export function insertMirrored(model: Model, variant: Variant, part: string, lin
   const proving = model.phases.find((line) => line.kind === 'proving');
   if (proving !== undefined) return insertBefore(tree, proving, ['reassembly', ...body, '']);
   return { uri: tree.uri, start: end, end, text: `${[...opening, ...body].join(newline)}${newline}` };
+}
+
+/** `place`, or the first block around it that is not for all of `codes`, or an alternative other than `cameOff` stands in. */
+function openTo(place: Statement, cameOff: Statement | undefined, codes: readonly string[]): Statement {
+  const ways = cameOff === undefined ? [] : blocksAround(cameOff);
+  const shut = blocksAround(place).find(({ block, branch }) =>
+    block.codes === undefined
+      ? !ways.some((way) => way.branch === branch)
+      : !codes.every((code) => block.codes!.some(({ text }) => text === code)),
+  );
+  return shut?.block ?? place;
 }
 
 /** In the step next to a `use` that takes in steps, or in one of its own. */

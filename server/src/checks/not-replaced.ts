@@ -51,7 +51,7 @@ reassembly
     return [
       {
         title: `Fit a new ${part} in the mirrored place`,
-        edits: [insertMirrored(model, variant, part, lines)],
+        edits: [insertMirrored(model, variant, part, finding, lines)],
         safe: false,
       },
     ];

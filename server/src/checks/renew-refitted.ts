@@ -1,5 +1,6 @@
 import type { Variant } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
+import { statementsOf } from '../model/statements.ts';
 import { actionsThat, type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 
@@ -30,7 +31,14 @@ reassembly
   repairs(finding, { model }) {
     if (finding.data?.['along'] === true) return [];
     const part = String(finding.data?.['subject']);
-    return [{ title: `Fit a new ${part}`, edits: [replaceSpan(model.tree, finding.span, `new ${part}`)], safe: true }];
+    const { span } = finding;
+    // `new` stands behind `fit` alone.
+    const connect = statementsOf(model, 'connect').find(({ name }) => name === span);
+    const edit =
+      connect === undefined
+        ? replaceSpan(model.tree, span, `new ${part}`)
+        : replaceSpan(model.tree, { ...span, start: connect.keyword.start }, `fit new ${part}`);
+    return [{ title: `Fit a new ${part}`, edits: [edit], safe: true }];
   },
 };
 

@@ -1,7 +1,9 @@
-import type { Variant } from '../ledger/ledger.ts';
+import { spanText } from '../../../grammar/syntax.ts';
+import type { Blocker, Variant } from '../ledger/ledger.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { actionsThat, type Check, eachVariant, named, type Raw, related, type Statement } from './check.ts';
-import { insertAfter, insertBefore, tightenLine } from './edits.ts';
+import { insertAfter, insertBefore, removeLine, tightenLine } from './edits.ts';
+import { blocksAround } from './for-codes.ts';
 
 export const stillHeld: Check = {
   code: 'still-held',
@@ -32,7 +34,8 @@ reassembly
     yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
   repairs(finding, { model, ledger }) {
-    const holders = finding.data?.['holders'] as string[];
+    const held = finding.data?.['holders'] as Pick<Blocker, 'part' | 'on'>[];
+    const holders = held.map(({ part }) => part);
     const part = String(finding.data?.['subject']);
     for (const { entries } of ledger.variants) {
       const at = entries.findIndex((entry) => entry.actions.some((action) => action.name === finding.span));
@@ -40,9 +43,9 @@ reassembly
       const refit = (name: string): Statement | undefined =>
         entries.slice(at).find(({ actions }) => actions.some((each) => each.verb === 'fit' && each.part === name))
           ?.statement;
-      const held = refit(part);
+      const back = refit(part);
       // What comes off here for the first time goes back behind what it holds.
-      const back = holders
+      const alsoBack = holders
         .filter((holder) => refit(holder) === undefined)
         .flatMap((holder) => {
           const declaration = model.parts.get(holder);
@@ -50,17 +53,51 @@ reassembly
           const tighten = model.fasteners.has(holder) ? [tightenLine(holder, declaration, whole, whole)] : [];
           return [`fit ${holder}`, ...tighten];
         });
+      const { statement } = entries[at]!;
+      // What comes off below, with what loosens it, is moved up; a block of its own says when it does.
+      const below = holders.map((holder) => turnsBelow(entries, at, holder));
+      const moved = below.flatMap(({ statements }) => statements);
+      if (moved.some((each) => each.chunk.uri !== model.tree.uri || !inSameBranch(each, statement))) return [];
       const before = insertBefore(
         model.tree,
-        entries[at]!.statement,
-        holders.map((holder) => `remove ${holder}`),
+        statement,
+        below.flatMap(({ statements, removed }, i) => {
+          const { part: holder, on } = held[i]!;
+          return [...statements.map(spanText), ...(removed < on ? [`remove ${holder}`] : [])];
+        }),
       );
-      const edits = held === undefined || back.length === 0 ? [before] : [before, insertAfter(model.tree, held, back)];
+      const edits = [before, ...moved.map((each) => removeLine(model.tree, each))];
+      if (back !== undefined && alsoBack.length > 0) edits.push(insertAfter(model.tree, back, alsoBack));
       return [{ title: `Remove ${holders.join(', ')} first`, edits, safe: false }];
     }
     return [];
   },
 };
+
+/** Statements that loosen or remove `holder` behind entry `at`, before it goes back, and how many pieces they take off. */
+function turnsBelow(
+  entries: Variant['entries'],
+  at: number,
+  holder: string,
+): { statements: Statement[]; removed: number } {
+  const statements: Statement[] = [];
+  let removed = 0;
+  for (let i = at + 1; i < entries.length; i++) {
+    const { statement, role, actions } = entries[i]!;
+    if (role !== 'statement') continue;
+    const action = actions.find(({ part, along }) => part === holder && !along);
+    if (action === undefined) continue;
+    if (action.verb !== 'remove' && action.verb !== 'loosen') break;
+    statements.push(statement);
+    if (action.verb === 'remove') removed += action.acted;
+  }
+  return { statements, removed };
+}
+
+function inSameBranch(a: Statement, b: Statement): boolean {
+  const [one, other] = [blocksAround(a), blocksAround(b)];
+  return one.length === other.length && one.every(({ branch }, i) => branch === other[i]!.branch);
+}
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   for (const action of actionsThat(variant, 'remove')) {
@@ -81,7 +118,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
           model.parts.get(holder.part)?.name;
         return related(place, `held by ${named(holder.part)}, declared here`);
       }),
-      data: { subject: action.part, holders: holders.map((holder) => holder.part) },
+      data: { subject: action.part, holders: holders.map(({ part, on }) => ({ part, on })) },
     };
   }
 }

@@ -61,7 +61,13 @@ function remedyOf(unknown: UnknownName): Remedy | undefined {
   const { name, candidates } = unknown;
   const remedy = withBlanks(name, candidates) ?? filling(unknown);
   if (remedy !== undefined) return remedy;
-  const near = nearest(name.text, candidates);
+  const { item } = name.chunk;
+  // What holds or covers a part is another one.
+  const own = item?.kind === 'part' ? item.name?.text : undefined;
+  const near = nearest(
+    name.text,
+    candidates.filter((each) => each !== own),
+  );
   const { end } = name;
   return near === undefined
     ? nearlyWithBlank(name, candidates)

@@ -1,6 +1,8 @@
+import type { Step } from '../../../grammar/syntax.ts';
 import type { Check, Raw } from './check.ts';
 import { insertBefore } from './edits.ts';
-import { hazardousOf, messagesFor } from './hazards.ts';
+import { blocksAround } from './for-codes.ts';
+import { hazardousIn, hazardousOf, messagesFor } from './hazards.ts';
 
 export const unwarned: Check = {
   code: 'unwarned',
@@ -41,11 +43,18 @@ reassembly
   repairs(finding, { model }) {
     const hit = hazardousOf(model).find(({ statement }) => (statement.name ?? statement.keyword) === finding.span);
     if (hit === undefined) return [];
-    const lines = messagesFor(model, hit.statement).map((text) => `warning "${text}"`);
+    const { statement } = hit;
+    // None in the step is warned of; below the first of them a warning would be late for that one.
+    const others = hazardousIn(model, statement.chunk.item as Step).map((each) => each.statement);
+    const first = others[0]!;
+    const ways = blocksAround(statement);
+    const at = blocksAround(first).find(({ branch }) => !ways.some((way) => way.branch === branch))?.block ?? first;
+    const above = others.slice(0, others.indexOf(statement) + 1);
+    const lines = [...new Set(above.flatMap((each) => messagesFor(model, each)))].map((text) => `warning "${text}"`);
     return [
       {
         title: 'Write a warning above it',
-        edits: [insertBefore(model.tree, hit.statement, lines)],
+        edits: [insertBefore(model.tree, at, lines)],
         safe: false,
       },
     ];

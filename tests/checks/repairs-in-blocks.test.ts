@@ -1,0 +1,369 @@
+import { describe, expect, test } from 'vitest';
+import { repairsFor } from '../../server/src/checks/all.ts';
+import { defaultSettings } from '../../server/src/checks/check.ts';
+import { patched } from '../../server/src/checks/mend.ts';
+import { judgeFiles } from './fixtures.ts';
+
+const codesOf = (text: string): string[] =>
+  judgeFiles([{ name: 'example.fettle', text }])[0]!.judged.findings.flatMap(({ code }) =>
+    code === 'never-used' ? [] : [code],
+  );
+
+/** The text after each repair of the first finding of `code`, without its head. */
+function mends(text: string, code: string): string[] {
+  const { model, judged } = judgeFiles([{ name: 'example.fettle', text }])[0]!;
+  const context = { model, ledger: judged.ledger, settings: defaultSettings };
+  const finding = judged.findings.find((each) => each.code === code)!;
+  expect(finding, code).toBeDefined();
+  return repairsFor(finding, context).map(({ edits }) => patched(text, edits));
+}
+
+const head = `procedure unit "Unit"
+  applies to GP-11, GP-14, GP-17
+`;
+const bolts = 'part bolt x4 "Bolt" thread M8 class 8.8 torque 25 N·m\npart lid "Lid" held by bolt\n';
+
+describe('a repair changes nothing for codes that the finding does not hold for', () => {
+  test.each([
+    [
+      'left-off',
+      `part lid "Lid"
+teardown
+  step open
+    identify "Read the code"
+    for GP-11, GP-17
+      remove lid
+    end
+reassembly
+  step close
+    do "Wipe the bench"
+`,
+      '    do "Wipe the bench"\n    for GP-11, GP-17\n      fit lid\n    end\n',
+    ],
+    [
+      'left-off',
+      `part lid "Lid"
+teardown
+  step open
+    identify "Read the code"
+    remove lid
+reassembly
+  step close
+    for GP-11
+      fit lid
+    end
+`,
+      '    end\n    for GP-14, GP-17\n      fit lid\n    end\n',
+    ],
+    [
+      'left-off',
+      `part lid "Lid"
+part pin "Pin" behind lid
+teardown
+  step open
+    identify "Read the code"
+    remove lid
+    for GP-14
+      remove pin
+    end
+reassembly
+  step close
+    for GP-11
+      fit lid
+    end
+    for GP-14, GP-17
+      fit lid
+    end
+`,
+      '    for GP-14, GP-17\n      for GP-14\n        fit pin\n      end\n      fit lid\n    end\n',
+    ],
+    [
+      'left-open',
+      `part hose "Hose"
+teardown
+  step open
+    identify "Read the code"
+    for GP-14
+      disconnect hose
+    end
+reassembly
+  step close
+    do "Wipe the bench"
+`,
+      '    for GP-14\n      connect hose\n    end\n',
+    ],
+    [
+      'left-open',
+      `supply oil "Oil" 2 L
+teardown
+  step open
+    identify "Read the code"
+    for GP-14
+      drain oil
+    end
+reassembly
+  step close
+    do "Wipe the bench"
+`,
+      '    for GP-14\n      fill oil 2 L\n    end\n',
+    ],
+    [
+      'count-short',
+      `part pin x4 "Pin"
+teardown
+  step open
+    identify "Read the code"
+    remove pin
+reassembly
+  step close
+    fit pin x3
+    for GP-11, GP-14
+      fit pin x1
+    end
+`,
+      '    for GP-17\n      fit pin x1\n    end\n',
+    ],
+    [
+      'left-loose',
+      `${bolts}teardown
+  step open
+    identify "Read the code"
+    loosen bolt
+reassembly
+  step close
+    for GP-11
+      tighten bolt order 1 3 2 4
+    end
+`,
+      '    loosen bolt\n    for GP-14, GP-17\n      tighten bolt',
+    ],
+    [
+      'left-behind',
+      `part drum "Drum"
+part new-drum "Drum"
+part key "Key" carried by drum
+teardown
+  step open
+    identify "Read the code"
+    remove drum
+    swap drum for new-drum
+    for GP-11, GP-14
+      transfer key from drum to new-drum
+    end
+reassembly
+  step close
+    fit new-drum
+`,
+      '    swap drum for new-drum\n    for GP-17\n      transfer key from drum to new-drum\n    end\n',
+    ],
+  ])('%s', (code, body, expected) => {
+    const after = mends(head + body, code);
+    expect(after).toHaveLength(1);
+    expect(after[0]).toContain(expected);
+    expect(codesOf(after[0]!)).toEqual([]);
+  });
+
+  test('a figure that other codes see is not corrected for one of them', () => {
+    const text = `${head}part pin x4 "Pin"
+teardown
+  step open
+    identify "Read the code"
+    for GP-11
+      remove pin
+    end
+    for GP-14, GP-17
+      remove pin x2
+    end
+reassembly
+  step close
+    fit pin x4
+`;
+    expect(codesOf(text)).toEqual(['count-short']);
+    expect(mends(text, 'count-short')).toEqual([]);
+  });
+});
+
+describe('what alternatives have in common is mended behind them', () => {
+  const open = `${bolts}teardown
+  step open
+    remove bolt
+    remove lid
+reassembly
+  step close
+    fit lid
+    either "Powered driver"
+`;
+  test.each([
+    ['left-loose', '      fit bolt\n    or "By hand"\n      fit bolt\n    end\n'],
+    ['left-off', '      do "Warm it"\n    or "By hand"\n      do "Oil it"\n    end\n'],
+    ['count-short', '      fit bolt x3\n    or "By hand"\n      fit bolt x3\n    end\n    tighten bolt x3\n'],
+  ])('%s', (code, branches) => {
+    const [after, ...others] = mends(open + branches, code);
+    expect(others).toEqual([]);
+    expect(codesOf(after!).filter((each) => each !== 'left-loose')).toEqual([]);
+  });
+
+  test('a part goes back in the alternative that it came off in', () => {
+    const text = `part lid "Lid"
+part pin "Pin"
+teardown
+  step open
+    do "Wipe it"
+reassembly
+  step close
+    either "Lid on"
+      do "Look in"
+    or "Lid off"
+      remove pin
+      remove lid
+      fit lid
+    end
+`;
+    // Left unlike by the branches, nothing is concluded about it: the shorter branch is told of.
+    expect(codesOf(text)).toEqual(['branches-differ']);
+  });
+
+  test('an empty branch is completed, too', () => {
+    const text = `part lid "Lid"
+teardown
+  step open
+    remove lid
+reassembly
+  step close
+    either "Press it on"
+      fit lid
+    or "Push it on"
+    end
+`;
+    const [after] = mends(text, 'branches-differ');
+    expect(after).toContain('    or "Push it on"\n      fit lid\n    end\n');
+    expect(codesOf(after!)).toEqual([]);
+  });
+});
+
+describe('repairs that wrote what is wrong elsewhere', () => {
+  test.each([
+    [
+      'a connection renewed is fitted new: `new` stands behind `fit` alone',
+      'renew-refitted',
+      'part hose "Hose" renew\nteardown\n  step open\n    disconnect hose\nreassembly\n  step close\n    connect hose "By hand"\n',
+      '    fit new hose "By hand"\n',
+    ],
+    [
+      'what comes off below is moved up, with what loosens it and its words',
+      'still-held',
+      `${bolts}teardown
+  step open
+    loosen bolt x2
+    remove bolt x2
+    remove lid
+    loosen bolt
+    remove bolt "Under the plate" keep in "tray A"
+reassembly
+  step close
+    fit lid
+    fit bolt
+    tighten bolt order star
+`,
+      '    remove bolt x2\n    loosen bolt\n    remove bolt "Under the plate" keep in "tray A"\n    remove lid\nreassembly\n',
+    ],
+    [
+      'what comes off below in part is moved up, and the rest taken off with it',
+      'still-held',
+      `part pin x3 "Pin"
+part lid "Lid" held by pin
+teardown
+  step open
+    remove lid
+    remove pin x2
+reassembly
+  step close
+    fit lid
+    fit pin
+`,
+      '    remove pin x2\n    remove pin\n    remove lid\n',
+    ],
+    [
+      'only the pieces left behind are transferred',
+      'left-behind',
+      `part drum "Drum"
+part new-drum "Drum"
+part key x3 "Key" carried by drum
+teardown
+  step open
+    remove drum
+    swap drum for new-drum
+    transfer key x1 from drum to new-drum
+reassembly
+  step close
+    fit new-drum
+`,
+      '    transfer key x2 from drum to new-drum\n',
+    ],
+  ])('%s', (_, code, text, expected) => {
+    const [after, ...others] = mends(text, code);
+    expect(others).toEqual([]);
+    expect(after).toContain(expected);
+    expect(codesOf(after!)).toEqual([]);
+  });
+
+  test('nothing is moved out of a block that says when', () => {
+    const text = `${head}${bolts}teardown
+  step open
+    identify "Read the code"
+    remove lid
+    for GP-11
+      remove bolt
+    end
+reassembly
+  step close
+    fit lid
+    fit bolt
+    tighten bolt order star
+`;
+    expect(mends(text, 'still-held')).toEqual([]);
+  });
+
+  test('a warning stands above all hazardous work of the step, and names each hazard', () => {
+    const text = `part ring "Ring"
+teardown
+  step open
+    remove ring
+reassembly
+  step close
+    press ring
+    heat ring to 80 °C
+    fit ring
+`;
+    const { model, judged } = judgeFiles([{ name: 'example.fettle', text }])[0]!;
+    const context = { model, ledger: judged.ledger, settings: defaultSettings };
+    expect(judged.findings.map(({ code }) => code)).toEqual(['unwarned', 'unwarned']);
+    const after = patched(text, repairsFor(judged.findings[1]!, context)[0]!.edits);
+    expect(after).toMatch(
+      /step close\n {4}warning "Parts under force .*"\n {4}warning "Hot parts .*"\n {4}press ring\n/,
+    );
+    expect(codesOf(after)).toEqual([]);
+  });
+
+  test('a part is not said to be held by itself', () => {
+    const text = 'part bolt "Bolt" held by blt\npart belt "Belt"\nteardown\n  step s\n    do "Look"\n';
+    expect(mends(text, 'unknown-name')[0]).toContain('held by belt');
+  });
+});
+
+test('an order over holes that `at holes` lists is held against that list', () => {
+  const text = `part bolt x6 "Bolt" thread M8 class 8.8 torque 20 N·m holes ring
+pattern ring circle 6 diameter 90 mm
+teardown
+  step open
+    loosen bolt
+reassembly
+  step close
+    tighten bolt x2 at holes 1, 4
+    tighten bolt x4 at holes 2, 3, 5, 6 order 2 5 3 1
+`;
+  const { findings } = judgeFiles([{ name: 'example.fettle', text }])[0]!.judged;
+  expect(findings.map(({ message }) => message)).toEqual([
+    'the order does not name each of the 4 holes of `bolt` once: hole 6 left out; 1 does not stand behind `at holes`.',
+  ]);
+});
