@@ -1,0 +1,157 @@
+import type { Declaration } from '../../../grammar/syntax.ts';
+import type { Blocker } from './records.ts';
+import { on, type PartState } from './state.ts';
+import type { Unit } from './unit.ts';
+
+const nobody: readonly never[] = [];
+const none: ReadonlySet<string> = new Set();
+
+/** The declarations whose place a part has taken by swaps, its own first. */
+function placesOf(unit: Unit, part: string): Declaration[] {
+  const places: Declaration[] = [];
+  const seen = new Set<string>();
+  const queue = [part];
+  for (let next = queue.pop(); next !== undefined; next = queue.pop()) {
+    if (seen.has(next)) continue;
+    seen.add(unit.asks(next));
+    const declaration = unit.model.parts.get(next);
+    if (declaration !== undefined) places.push(declaration);
+    queue.push(...(unit.swappedFor.now.get(next) ?? nobody));
+  }
+  return places;
+}
+
+/** A part and what has been swapped in for it. */
+export function withSuccessors(unit: Unit, part: string): string[] {
+  const chain = [part];
+  unit.asks(part);
+  const swaps = unit.swaps.now;
+  for (let next = swaps.get(part); next !== undefined && !chain.includes(next); next = swaps.get(next))
+    chain.push(unit.asks(next));
+  return chain;
+}
+
+function blockerOf(unit: Unit, part: string, state: PartState | undefined): Blocker | undefined {
+  const pieces = state === undefined || unit.unsure.has(part) ? 0 : on(state) - state.stranded;
+  return pieces === 0 ? undefined : { part, on: pieces, cameOff: state!.cameOff };
+}
+
+/** What holds `part` and is on; `along` comes along. */
+export function holdersOf(unit: Unit, part: string, along: ReadonlySet<string>): readonly Blocker[] {
+  let holders: Blocker[] | undefined;
+  // Nearly no part has taken the place of another: then no list is made.
+  if (unit.swappedFor.now.has(part))
+    for (const place of placesOf(unit, part)) holders = holdersBy(unit, place, part, along, holders);
+  else holders = holdersBy(unit, unit.tally(part).declaration, part, along, holders);
+  return distinct(holders);
+}
+
+function holdersBy(
+  unit: Unit,
+  place: Declaration | undefined,
+  part: string,
+  along: ReadonlySet<string>,
+  holders: Blocker[] | undefined,
+): Blocker[] | undefined {
+  if (place === undefined) return holders;
+  for (const { text } of place.heldBy) {
+    if (unit.swaps.now.has(text))
+      for (const holder of withSuccessors(unit, text)) holders = addHolder(unit, holder, part, along, holders);
+    else holders = addHolder(unit, text, part, along, holders);
+  }
+  return holders;
+}
+
+function addHolder(
+  unit: Unit,
+  holder: string,
+  part: string,
+  along: ReadonlySet<string>,
+  holders: Blocker[] | undefined,
+): Blocker[] | undefined {
+  const state = unit.state(holder);
+  if (along.has(holder) || holder === part) return holders;
+  const blocker = blockerOf(unit, holder, state);
+  if (blocker === undefined) return holders;
+  // A captive fastener stays on the part that it holds; loosened, it holds no longer.
+  if (state!.tight + state!.snug === 0 && state!.carried.some((carried) => carried.by === part)) return holders;
+  return withBlocker(holders, blocker);
+}
+
+/** What the part sits behind; while its carrier is on, what the carrier sits behind as well. `itself` is in no way. */
+export function coversOf(
+  unit: Unit,
+  part: string,
+  along: ReadonlySet<string> = none,
+  itself?: string,
+): readonly Blocker[] {
+  return distinct(coversFrom(unit, part, along, itself, undefined, undefined));
+}
+
+function coversFrom(
+  unit: Unit,
+  part: string,
+  along: ReadonlySet<string>,
+  itself: string | undefined,
+  visited: Set<string> | undefined,
+  found: Blocker[] | undefined,
+): Blocker[] | undefined {
+  const { declaration, state } = unit.tally(part);
+  let covers = found;
+  if (unit.swappedFor.now.has(part))
+    for (const place of placesOf(unit, part)) covers = coversAt(unit, place, part, along, itself, covers);
+  else covers = coversAt(unit, declaration, part, along, itself, covers);
+  if (state === undefined) return covers;
+  for (const { by } of state.carried) {
+    const carrier = unit.state(by);
+    if (carrier === undefined || on(carrier) === 0) continue;
+    visited ??= new Set([part]);
+    if (visited.has(by)) continue;
+    visited.add(by);
+    covers = coversFrom(unit, by, along, itself, visited, covers);
+  }
+  return covers;
+}
+
+function coversAt(
+  unit: Unit,
+  place: Declaration | undefined,
+  part: string,
+  along: ReadonlySet<string>,
+  itself: string | undefined,
+  covers: Blocker[] | undefined,
+): Blocker[] | undefined {
+  if (place === undefined) return covers;
+  for (const { text } of place.behind) {
+    if (unit.swaps.now.has(text))
+      for (const cover of withSuccessors(unit, text)) covers = addCover(unit, cover, part, along, itself, covers);
+    else covers = addCover(unit, text, part, along, itself, covers);
+  }
+  return covers;
+}
+
+function addCover(
+  unit: Unit,
+  cover: string,
+  part: string,
+  along: ReadonlySet<string>,
+  itself: string | undefined,
+  covers: Blocker[] | undefined,
+): Blocker[] | undefined {
+  const state = unit.state(cover);
+  if (along.has(cover) || cover === part || cover === itself) return covers;
+  const blocker = blockerOf(unit, cover, state);
+  return blocker === undefined ? covers : withBlocker(covers, blocker);
+}
+
+function withBlocker(blockers: Blocker[] | undefined, blocker: Blocker): Blocker[] {
+  if (blockers === undefined) return [blocker];
+  blockers.push(blocker);
+  return blockers;
+}
+
+/** Each part once, where it first stood. */
+function distinct(blockers: readonly Blocker[] = nobody): readonly Blocker[] {
+  if (blockers.length < 2) return blockers;
+  return [...new Map(blockers.map((blocker) => [blocker.part, blocker])).values()];
+}

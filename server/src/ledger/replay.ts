@@ -1,0 +1,233 @@
+import { type Statement, walk } from '../../../grammar/syntax.ts';
+import type { Model, StepEntry } from '../model/model.ts';
+import { eachReference } from '../model/references.ts';
+import { CureClock, type EarlyLoad } from './cures.ts';
+import { effect, noFluid } from './effects.ts';
+import { Batch } from './journal.ts';
+import {
+  type Aside,
+  allEntries,
+  branchesIn,
+  type Disagreement,
+  type Entry,
+  nothingAside,
+  type OtherFluid,
+  StepRecord,
+  type Variant,
+} from './records.ts';
+import { appliesTo, startOf } from './start.ts';
+import { type FluidState, type PartState, sameFluid, samePart } from './state.ts';
+import { Unit } from './unit.ts';
+
+const nothing: ReadonlyMap<string, never> = new Map<string, never>();
+
+/** Words of the longest name that is looked for where blanks stand for its hyphens. */
+const longestName = 4;
+
+/** Goes through the steps for one code, from the first or from any. */
+export class Replay {
+  readonly unit: Unit;
+  private readonly code: string | undefined;
+  private step!: StepEntry;
+  // Of the step at hand.
+  private readonly entries = new Batch<Entry>();
+  private readonly otherFluids = new Batch<OtherFluid>();
+  private readonly disagreements = new Batch<Disagreement>();
+
+  constructor(model: Model, code: string | undefined) {
+    this.unit = new Unit(model);
+    this.code = code;
+  }
+
+  run(): Variant {
+    this.unit.initial = startOf(this.unit.model, this.code);
+    this.unit.seat();
+    // Both tables list the parts as they are declared.
+    const declared = this.unit.model.parts.values();
+    this.unit.initial.forEach((state, name) => {
+      this.unit.tallies.set(name, { declaration: declared.next().value, state, step: undefined });
+    });
+    const records: StepRecord[] = [];
+    const cures = new CureClock(this.unit.model, this.applies);
+    for (const step of this.unit.model.steps) {
+      records.push(this.replay(step));
+      cures.take(step);
+    }
+    const final = new Map<string, PartState>();
+    this.unit.tallies.forEach(({ state }, name) => {
+      if (state !== undefined) final.set(name, state);
+    });
+    return this.variant(records, allEntries(records), final, cures.earlyLoads, branchesIn(records));
+  }
+
+  variant(
+    records: readonly StepRecord[],
+    entries: readonly Entry[],
+    final: ReadonlyMap<string, PartState>,
+    earlyLoads: readonly EarlyLoad[],
+    { otherFluids, disagreements }: Pick<Variant, 'otherFluids' | 'disagreements'>,
+  ): Variant {
+    return {
+      code: this.code,
+      entries,
+      initial: this.unit.initial,
+      final,
+      fluids: this.unit.fluids.now,
+      otherFluids,
+      disagreements,
+      earlyLoads,
+      unsure: this.unit.unsure,
+      swaps: this.unit.swaps.now,
+      records,
+    };
+  }
+
+  readonly applies = (block: Statement): boolean => appliesTo(block, this.code);
+
+  replay(step: StepEntry): StepRecord {
+    this.step = step;
+    this.unit.begin(step);
+    this.sequence(step.step.statements);
+    return new StepRecord(step, this.entries.take(), this.aside(), this.unit.asked.take(), this.unit.found.take());
+  }
+
+  private aside(): Aside {
+    const fluids = this.unit.fluids.settle();
+    const swaps = this.unit.swaps.settle();
+    const swappedFor = this.unit.swappedFor.settle();
+    const riders = this.unit.ridden.take();
+    const doubted = this.unit.doubted.take();
+    const otherFluids = this.otherFluids.take();
+    const disagreements = this.disagreements.take();
+    const inAll =
+      fluids.length +
+      swaps.length +
+      swappedFor.length +
+      riders.length +
+      doubted.length +
+      otherFluids.length +
+      disagreements.length;
+    if (inAll === 0) return nothingAside;
+    return { fluids, swaps, swappedFor, riders, doubted, otherFluids, disagreements };
+  }
+
+  private sequence(statements: readonly Statement[]): void {
+    for (const statement of statements) {
+      if (!appliesTo(statement, this.code)) {
+        // A line that could not be read may stand in the wrong block; its names are left alone all the same.
+        for (const inner of walk([statement])) {
+          this.leaveAlone(inner);
+          // Nor is it known where a block without its `end` was to end.
+          if (statement.broken) eachReference(inner, ({ text }) => this.unit.doubt(this.unit.asks(text)));
+        }
+        continue;
+      }
+      if (statement.branches === undefined) this.single(statement);
+      else if (statement.kind === 'for') for (const branch of statement.branches) this.sequence(branch.statements);
+      else this.block(statement);
+    }
+  }
+
+  private leaveAlone(statement: Statement): void {
+    const words = statement.words ?? statement.lost;
+    if (words === undefined) return;
+    let before = statement.name === undefined ? [] : [statement.name.text];
+    for (const { text } of words) {
+      this.unit.doubt(this.unit.asks(text));
+      // `4 bolts`
+      if (text.endsWith('s')) this.unit.doubt(this.unit.asks(text.slice(0, -1)));
+      // `seal ring` may stand for `seal-ring`, whose own name may be in capitals.
+      before = before.map((each) => `${each}-${text}`);
+      for (const joined of before) {
+        this.unit.doubt(this.unit.asks(joined));
+        this.unit.doubt(this.unit.asks(joined.toLowerCase()));
+      }
+      before = [text, ...before].slice(0, longestName - 1);
+    }
+  }
+
+  private entry(statement: Statement, role: Entry['role']): void {
+    const actions = this.unit.actions.take();
+    // Where nothing else happened, the actions are all that changed anything.
+    this.entries.add({ statement, step: this.step, role, actions, changes: this.unit.changes.take(actions) });
+  }
+
+  private single(statement: Statement): void {
+    if (statement.words === undefined) effect(this.unit, statement);
+    this.leaveAlone(statement);
+    this.entry(statement, 'statement');
+  }
+
+  /** Replays each branch from the same state; where they meet, they must agree. */
+  private block(block: Statement): void {
+    const branches = block.branches!.map((branch) => branch.statements);
+    if (block.kind === 'if' && branches.length === 1) branches.push([]);
+    const ends: {
+      parts: ReadonlyMap<string, PartState>;
+      fluids: ReadonlyMap<string, FluidState>;
+      swaps: ReadonlyMap<string, string>;
+      swappedFor: ReadonlyMap<string, readonly string[]>;
+    }[] = [];
+    const before = new Map<string, PartState>();
+    for (const statements of branches) {
+      const from = this.entries.length;
+      const marks = [this.unit.fluids.length, this.unit.swaps.length, this.unit.swappedFor.length] as const;
+      this.sequence(statements);
+      let changed: Map<string, PartState> | undefined;
+      for (let i = from; i < this.entries.length; i++) {
+        for (const change of this.entries.at(i).changes) {
+          changed ??= new Map();
+          if (!changed.has(change.part) && !before.has(change.part)) before.set(change.part, change.before);
+          changed.set(change.part, this.unit.state(change.part)!);
+        }
+      }
+      ends.push({
+        parts: changed ?? nothing,
+        fluids: this.unit.fluids.rewind(marks[0]),
+        swaps: this.unit.swaps.rewind(marks[1]),
+        swappedFor: this.unit.swappedFor.rewind(marks[2]),
+      });
+      if (changed !== undefined) for (const part of changed.keys()) this.unit.set(part, before.get(part)!);
+      this.entry(block, 'restored');
+    }
+    for (const [part, start] of before) {
+      const states = ends.map((end) => end.parts.get(part) ?? start);
+      if (states.every((state) => samePart(state, states[0]!))) {
+        const changed = states.find((state) => state !== start) ?? start;
+        const marked = states.every((state) => state.marked);
+        if (changed.marked === marked) this.unit.set(part, changed);
+        else {
+          const merged = changed.copy();
+          merged.marked = marked;
+          this.unit.set(part, merged);
+        }
+        continue;
+      }
+      // Where `end` is missing, nobody knows what the branch holds.
+      if (!this.unit.unsure.has(part) && !block.broken)
+        this.disagreements.add({ block, subject: part, kind: 'part', states });
+      this.unit.doubt(part);
+      this.unit.set(part, states[0]!);
+    }
+    if (ends.some((end) => end.fluids.size > 0)) this.mergeFluids(block, ends);
+    const [first] = ends;
+    for (const [part, successor] of first!.swaps) this.unit.swaps.set(part, successor);
+    for (const [part, replaced] of first!.swappedFor) this.unit.swappedFor.set(part, replaced);
+    this.entry(block, 'merged');
+  }
+
+  private mergeFluids(block: Statement, ends: readonly { fluids: ReadonlyMap<string, FluidState> }[]): void {
+    for (const supply of new Set(ends.flatMap((end) => [...end.fluids.keys()]))) {
+      const start = this.unit.fluids.now.get(supply) ?? noFluid;
+      const states = ends.map((end) => end.fluids.get(supply) ?? start);
+      if (!states.every((state) => sameFluid(state, states[0]!))) {
+        if (!block.broken) this.disagreements.add({ block, subject: supply, kind: 'supply', states });
+        this.unit.doubt(supply);
+      }
+      const merged = states.find((state) => state !== start) ?? start;
+      this.unit.fluids.set(supply, merged);
+      for (const state of states)
+        if (state !== merged && state !== start) this.otherFluids.add({ supply, state, merged });
+    }
+  }
+}

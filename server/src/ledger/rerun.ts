@@ -1,0 +1,154 @@
+import { amended, exchangeBetween, exchanged, namesAmended, namesChanged } from '../model/amended.ts';
+import type { Model } from '../model/model.ts';
+import { carryAsking, stepsAsking } from './asking.ts';
+import { earlyLoadsOf, leavesCures } from './cures.ts';
+import { branchesIn, joinedEntries, nothingAside, type StepRecord, tellsOfBranches, type Variant } from './records.ts';
+import { Replay } from './replay.ts';
+import { startAgain } from './start.ts';
+import { type PartState, sameFields } from './state.ts';
+import { Unit } from './unit.ts';
+
+const nobody: readonly never[] = [];
+
+/**
+ * The replay of `model` for `code`, where `known` is that of `before`, which has the same number of steps and declares the
+ * names in `changed` otherwise.
+ */
+export function rerun(
+  model: Model,
+  code: string | undefined,
+  before: Model,
+  known: Variant,
+  changed: ReadonlySet<string>,
+): Variant {
+  const run = new Replay(model, code);
+  const { unit } = run;
+  unit.initial = startAgain(model, code, before, known.initial);
+  unit.seat();
+  /** Names that stand otherwise than they stood at the same place before, with what differs of the part. */
+  const dirty = new Set<string>(changed);
+  const values = new Map<string, PartState | undefined>();
+  for (const name of namesChanged(known.initial, unit.initial)) dirty.add(name);
+  for (const name of dirty) values.set(name, unit.initial.get(name));
+  const { steps } = model;
+  /** By place, 1 for steps that may come out otherwise, or that did something besides their entries. */
+  const due = new Uint8Array(steps.length);
+  for (let i = 0; i < steps.length; i++)
+    if (steps[i] !== before.steps[i] || known.records[i]!.aside !== nothingAside) due[i] = 1;
+  /** Names whose steps are due already: one part may come out otherwise in every step. */
+  const marked = new Set<string>();
+  const markAsking = (name: string): void => {
+    if (marked.has(name)) return;
+    marked.add(name);
+    for (const i of stepsAsking(known, name)) due[i] = 1;
+  };
+  // What else a step can ask about, as it was at the same place before.
+  const old = new Unit(before);
+  old.initial = known.initial;
+  old.seat();
+  for (const word of unit.unsure) if (!old.unsure.has(word)) dirty.add(word);
+  for (const word of old.unsure) if (!unit.unsure.has(word)) dirty.add(word);
+  if (unit.seated !== old.seated)
+    for (const carrier of new Set([...unit.seated.keys(), ...old.seated.keys()]))
+      if (!sameList(unit.seated.get(carrier), old.seated.get(carrier))) dirty.add(carrier);
+  for (const name of dirty) markAsking(name);
+  const records = known.records.slice();
+  /** Places of the steps that were replayed. */
+  const replayed: number[] = [];
+  let branches: Pick<Variant, 'otherFluids' | 'disagreements'> | undefined = known;
+  const stateBefore = (part: string, at: number): PartState | undefined => {
+    for (let i = at - 1; i >= 0; i--) {
+      const state = known.records[i]!.outputs.get(part);
+      if (state !== undefined) return state;
+    }
+    return known.initial.get(part);
+  };
+  for (let i = 0; i < steps.length; i++) {
+    if (due[i] === 0) continue;
+    const record = known.records[i]!;
+    if (record.step === steps[i] && !record.asksAny(dirty)) {
+      unit.take(record);
+      old.take(record);
+      continue;
+    }
+    unit.tallies.clear();
+    unit.fetch = (part) =>
+      dirty.has(part) && values.has(part)
+        ? values.get(part)
+        : record.inputs.has(part)
+          ? record.inputs.get(part)
+          : stateBefore(part, i);
+    const now = run.replay(steps[i]!);
+    records[i] = now;
+    replayed.push(i);
+    if (tellsOfBranches(record) || tellsOfBranches(now)) branches = undefined;
+    old.take(record);
+    const touched = new Set([...namesSet(record), ...namesSet(now)]);
+    for (const part of touched) {
+      const was = record.outputs.has(part)
+        ? record.outputs.get(part)
+        : record.inputs.has(part)
+          ? record.inputs.get(part)
+          : stateBefore(part, i);
+      const is = now.outputs.get(part) ?? unit.fetch(part);
+      if (
+        changed.has(part) ||
+        !(was === is || (was !== undefined && is !== undefined && sameFields(was, is))) ||
+        !sameFields(unit.fluids.now.get(part), old.fluids.now.get(part)) ||
+        unit.swaps.now.get(part) !== old.swaps.now.get(part) ||
+        !sameList(unit.swappedFor.now.get(part), old.swappedFor.now.get(part)) ||
+        unit.unsure.has(part) !== old.unsure.has(part) ||
+        !sameList(unit.ridersOf(part), old.ridersOf(part))
+      ) {
+        dirty.add(part);
+        values.set(part, is);
+        markAsking(part);
+      } else {
+        dirty.delete(part);
+        values.delete(part);
+      }
+    }
+  }
+  let { final } = known;
+  const exchange = exchangeBetween(known.initial, unit.initial);
+  if (namesAmended(known.initial, unit.initial) !== undefined) {
+    const amendments = new Map<string, PartState>();
+    for (const [name, state] of values)
+      if (dirty.has(name) && final.has(name) && final.get(name) !== state) amendments.set(name, state!);
+    if (amendments.size > 0) final = amended(final, amendments);
+  } else if (exchange !== undefined) {
+    const stateOf = (name: string): PartState => (dirty.has(name) && values.get(name)) || known.final.get(name)!;
+    const staying = new Map<string, PartState>();
+    for (const name of values.keys()) {
+      const stays = final.has(name) && unit.initial.has(name) && !exchange.incoming.includes(name);
+      if (stays && stateOf(name) !== final.get(name)) staying.set(name, stateOf(name));
+    }
+    final = exchanged(final, exchange, stateOf, staying);
+  } else {
+    const states = new Map<string, PartState>();
+    for (const name of unit.initial.keys())
+      states.set(name, (dirty.has(name) && values.has(name) ? values.get(name) : known.final.get(name))!);
+    final = states;
+  }
+  const earlyLoads = leavesCures(before, model) ? known.earlyLoads : earlyLoadsOf(model, run.applies);
+  const entries = joinedEntries(records, known, replayed);
+  const now = run.variant(records, entries, final, earlyLoads, branches ?? branchesIn(records));
+  carryAsking(known, now, replayed);
+  return now;
+}
+
+function* namesSet({ outputs, aside }: StepRecord): Generator<string> {
+  yield* outputs.keys();
+  for (const [name] of aside.fluids) yield name;
+  for (const [name] of aside.swaps) yield name;
+  for (const [name] of aside.swappedFor) yield name;
+  yield* aside.doubted;
+  for (const [carrier] of aside.riders) yield carrier;
+}
+
+function sameList(a: Iterable<string> | undefined, b: Iterable<string> | undefined): boolean {
+  if (a === b) return true;
+  const left = [...(a ?? nobody)];
+  const right = [...(b ?? nobody)];
+  return left.length === right.length && left.every((each, i) => each === right[i]);
+}
