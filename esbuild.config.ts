@@ -48,6 +48,21 @@ const withoutPages: Plugin = {
     }),
 };
 
+/**
+ * Of the desktop and of the web in one file, half as much to fetch. Each host reads its own modules of the protocol library
+ * only when the server starts; a worker knows no `exports`, and none of what Node brings.
+ */
+export const server: BuildOptions = {
+  ...common,
+  ...desktop,
+  entryPoints: ['server/src/server.ts'],
+  outfile: 'dist/server.cjs',
+  format: 'iife',
+  conditions: ['node', 'browser'],
+  supported: { 'dynamic-import': false },
+  plugins: [withoutPages],
+};
+
 const bundles: BuildOptions[] = [
   {
     ...desktop,
@@ -59,12 +74,7 @@ const bundles: BuildOptions[] = [
     supported: { 'dynamic-import': false },
   },
   { ...desktop, entryPoints: ['client/src/desktop-client.ts'], outfile: 'dist/client.cjs', external: ['vscode'] },
-  {
-    ...desktop,
-    entryPoints: ['server/src/server.ts'],
-    outfile: 'dist/server.cjs',
-    plugins: [withoutPages],
-  },
+  server,
   // The script of the views' pages, on the desktop and in the web.
   { ...web, entryPoints: ['client/src/views/page/script.ts'], outfile: 'dist/page.js', format: 'iife' },
   // The web's extension host reads CommonJS only, and knows it by the ending, as on the desktop.
@@ -75,19 +85,14 @@ const bundles: BuildOptions[] = [
     format: 'cjs',
     external: ['vscode'],
   },
-  {
-    ...web,
-    entryPoints: ['server/src/browser.ts'],
-    outfile: 'dist/web/server.js',
-    format: 'iife',
-    plugins: [withoutPages],
-  },
 ];
 
-await rm(dist, { recursive: true, force: true });
-await mkdir(dist, { recursive: true });
-const results = await Promise.all(bundles.map((bundle) => build({ ...common, ...bundle })));
-await writeFile(join(dist, 'LICENSES.txt'), await licences(results.map(({ metafile }) => metafile as Metafile)));
+if (import.meta.main) {
+  await rm(dist, { recursive: true, force: true });
+  await mkdir(dist, { recursive: true });
+  const results = await Promise.all(bundles.map((bundle) => build({ ...common, ...bundle })));
+  await writeFile(join(dist, 'LICENSES.txt'), await licences(results.map(({ metafile }) => metafile as Metafile)));
+}
 
 /** Name, version, licence and licence text of every package whose code is in the bundles. Throws where one has no text. */
 async function licences(metafiles: Metafile[]): Promise<string> {

@@ -19,7 +19,6 @@ const wanted = [
   'dist/client.cjs',
   'dist/server.cjs',
   'dist/page.js',
-  'dist/web/server.js',
   ...[
     manifest.main,
     manifest.browser,

@@ -11,7 +11,7 @@ let worker: ServerWorker | undefined;
 /** The client of the server in a worker. */
 export function makeClient(context: ExtensionContext): LanguageClient {
   const startWorker = async () => {
-    const code = await fetch(Uri.joinPath(context.extensionUri, 'dist/web/server.js').toString(true));
+    const code = await fetch(Uri.joinPath(context.extensionUri, 'dist/server.cjs').toString(true));
     if (!code.ok) throw new Error(l10n.t('The language server could not be loaded: {0}', code.statusText));
     // By way of a blob: the editor starts no worker from the address of an extension that lies on a remote machine.
     const address = URL.createObjectURL(new Blob([await code.text()], { type: 'text/javascript' }));

@@ -1,7 +1,8 @@
-/** The language server in a web worker: closed files come from the client. */
+/** What the language server needs in a web worker: it talks by messages, and closed files come from the client. */
 import { BrowserMessageReader, BrowserMessageWriter, createConnection } from 'vscode-languageserver/browser';
-import { serve } from './connection.ts';
+import type { serve } from './connection.ts';
 
 declare const self: ConstructorParameters<typeof BrowserMessageReader>[0];
 
-serve(createConnection(new BrowserMessageReader(self), new BrowserMessageWriter(self)));
+export const start = (server: typeof serve): void =>
+  server(createConnection(new BrowserMessageReader(self), new BrowserMessageWriter(self)));

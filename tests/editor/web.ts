@@ -17,6 +17,6 @@ export async function checkWeb(vsix: string): Promise<void> {
       look: checkBeside,
     },
   );
-  assert.deepEqual(loaded, ['dist/web/extension.cjs', 'dist/web/server.js', 'dist/page.js']);
+  assert.deepEqual(loaded, ['dist/web/extension.cjs', 'dist/server.cjs', 'dist/page.js']);
   console.log('In the web: the same findings, the card beside');
 }

@@ -1,7 +1,7 @@
-import { join } from 'node:path';
 import { createContext, runInContext } from 'node:vm';
 import { build } from 'esbuild';
 import { describe, expect, it } from 'vitest';
+import { server } from '../../esbuild.config.ts';
 import { brief, pulling } from './client.ts';
 
 /** A worker's global scope: messages go in by `onmessage` and come out by `postMessage`. */
@@ -9,16 +9,11 @@ async function worker(): Promise<{
   send: (message: object) => void;
   answer: (id: number) => Promise<{ result: unknown }>;
 }> {
-  const { outputFiles } = await build({
-    entryPoints: [join(import.meta.dirname, '../../server/src/browser.ts')],
-    bundle: true,
-    platform: 'browser',
-    format: 'iife',
-    write: false,
-    logLevel: 'error',
-  });
+  const { outputFiles } = await build({ ...server, sourcemap: false, write: false });
+  const [bundle] = outputFiles!;
   const answers = new Map<number, (message: { result: unknown }) => void>();
   const scope: Record<string, unknown> = {
+    WorkerGlobalScope: class {},
     postMessage(message: { id?: number; method?: string; result: unknown }) {
       const data = structuredClone(message);
       if (data.method === undefined) answers.get(data.id!)?.(data);
@@ -35,7 +30,9 @@ async function worker(): Promise<{
   };
   scope['self'] = scope;
   scope['globalThis'] = scope;
-  runInContext(outputFiles[0]!.text, createContext(scope));
+  runInContext(bundle!.text, createContext(scope));
+  // No message reaches a worker before its script and what that has put off are done.
+  await new Promise(setImmediate);
   return {
     send: (message) => {
       (scope['onmessage'] as (event: object) => void)({ data: { jsonrpc: '2.0', ...message } });

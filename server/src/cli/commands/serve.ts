@@ -20,7 +20,8 @@ export const serve: Command = {
     if (!args.has('stdio')) throw new UsageError('no way to talk to the editor: add --stdio');
     if (process.stdin.isTTY) complain('waits for an editor on the standard input; Ctrl+C ends it');
     // It reads the options for itself, and ends the process when the editor says so or goes away.
-    await import('../../server.ts');
+    const [{ start }, { serve: server }] = await Promise.all([import('../../node.ts'), import('../../connection.ts')]);
+    start(server);
     return exit.well;
   },
 };
