@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { type InsertReplaceEdit, InsertTextFormat, type TextEdit } from 'vscode-languageserver';
 import { clausesOf, propertiesOf } from '../../grammar/clauses.ts';
 import { parse } from '../../grammar/parser.ts';
 import { declarationWords, statementWords } from '../../grammar/tokens.ts';
@@ -39,6 +40,12 @@ describe('names by what the replay says at that place', () => {
     expect(await at(`${opened}reassembly\n  step close\n    fit ¦`)).toEqual(['bolt', 'cover', 'new gasket']);
     expect(await at(`${opened}reassembly\n  step close\n    fit cover\n    fit ¦`)).toEqual(['bolt', 'new gasket']);
     expect(await at(`${opened}reassembly\n  step close\n    fit c¦`)).toEqual(['bolt', 'cover', 'new gasket']);
+  });
+
+  it('offers as new, behind `fit`, what has been discarded and what went with its carrier', async () => {
+    const gone = `${opened}    discard gasket\n    remove shaft\n    discard shaft\nreassembly\n  step close\n`;
+    expect(await at(`${gone}    fit ¦`)).toEqual(['bolt', 'cover', 'new gasket', 'new gear', 'new shaft']);
+    expect(await at(`${gone}    fit new gasket\n    fit ¦`)).not.toContain('new gasket');
   });
 
   it('judges by the place, not by the end of the file', async () => {
@@ -222,6 +229,41 @@ describe('what an item does', () => {
         .split('\n')
         .at(-1),
     ).toBe('    tighten bolt to 25 N·m using ');
+  });
+
+  it('writes no word a second time that stands behind the cursor', async () => {
+    const whole = (line: string) => `${opened}    ${line}\nreassembly\n`;
+    const taken = async (line: string, label: string, replacing = false) => {
+      const { snapshot, offset, site } = await scene(whole(line));
+      const items = await completionsAt(snapshot, offset, site);
+      const { textEdit, insertTextFormat } = items.find((item) => item.label === label)!;
+      expect(insertTextFormat).toBe(InsertTextFormat.PlainText);
+      const { newText, ...ranges } = textEdit as InsertReplaceEdit & TextEdit;
+      const range = ranges.range ?? (replacing ? ranges.replace : ranges.insert);
+      return applied(snapshot.text, [{ range, newText }]).slice(opened.length).split('\n')[0]!.trim();
+    };
+    expect(await taken('rem¦ove cover', 'remove')).toBe('remove cover');
+    expect(await taken('rem¦ove cover', 'replace')).toBe('replaceove cover');
+    expect(await taken('rem¦ove cover', 'replace', true)).toBe('replace cover');
+    expect(await taken('rem¦ cover', 'remove')).toBe('remove cover');
+    expect(await taken('clean bo¦lt', 'bolt')).toBe('clean bolt');
+    expect(await taken('fill o¦il 1.8 L', 'oil')).toBe('fill oil 1.8 L');
+    expect(await taken('tighten bolt t¦o 25 N·m', 'to')).toBe('tighten bolt to 25 N·m');
+    expect(await taken('mark cover ke¦ep in "tray"', 'keep in')).toBe('mark cover keep in "tray"');
+    expect(await taken('# fettle-allow le¦ft-off: so', 'left-off')).toBe('# fettle-allow left-off: so');
+  });
+
+  it('offers what is asked for behind the first signs of a class or an inch thread', async () => {
+    expect(await at(`${head}part pin "Pin" class 8¦`)).toContain('8.8');
+    const [thread] = (await itemsAt(`${head}part pin "Pin" thread 5/16¦`)).filter(({ label }) => label === '5/16-18');
+    expect(thread?.textEdit).toMatchObject({ newText: '5/16-18', range: { start: { character: 22 } } });
+  });
+
+  it('offers no other clause behind `keep in`, nor within brackets', async () => {
+    expect(await at(`${opened}    mark cover keep in ¦`)).toEqual([]);
+    expect(await at(`${opened}    tighten bolt to 25 N·m (¦`)).toEqual([]);
+    // A place where it is kept says nothing of stages.
+    expect(await at(`${opened}    tighten bolt keep in "tray" ¦`)).toContain('to');
   });
 
   it('carries documentation, and no snippet signs for clients without snippets', async () => {

@@ -58,10 +58,26 @@ interface Proposal {
 export async function completionsAt(snapshot: Snapshot, offset: number, site: Site): Promise<CompletionItem[]> {
   const place = placeAt(snapshot, offset);
   const proposals = await proposalsAt(snapshot, offset, place, site);
-  const range = snapshot.rangeAt(place.from, offset);
-  return proposals
-    .filter(({ snippet }) => snippet === undefined || site.client.snippets)
-    .map((proposal) => itemOf(proposal, range, site.client));
+  const { text } = snapshot;
+  const { from, want } = place;
+  const behind = /[^\r\n#]*/.exec(text.slice(offset))![0];
+  const rest = (want.kind === 'path' ? /^[^"]*/ : /^[\p{L}\p{M}0-9·°-]*/u).exec(behind)![0];
+  const range = snapshot.rangeAt(from, offset);
+  const found: CompletionItem[] = [];
+  for (const { body, snippet, ...plain } of proposals) {
+    const end = from + plain.label.length;
+    const stands = end >= offset && text.startsWith(plain.label, from) && behind.trim() !== '';
+    // What is to be filled in stands there already.
+    const bare = rest !== '' || stands || (want.kind === 'line' && behind.trim() !== '');
+    if (snippet !== undefined && (bare || !site.client.snippets)) continue;
+    const item = itemOf(bare ? plain : { ...plain, body, snippet }, range, site.client);
+    const { newText } = item.textEdit!;
+    if (stands) item.textEdit = { newText, range: snapshot.rangeAt(from, end) };
+    else if (rest !== '' && site.client.replacesWords)
+      item.textEdit = { newText, insert: range, replace: snapshot.rangeAt(from, offset + rest.length) };
+    found.push(item);
+  }
+  return found;
 }
 
 function itemOf(proposal: Proposal, range: Range, client: Client): CompletionItem {
@@ -378,7 +394,7 @@ function fitsIn(place: Place, model: Model, name: string, state: PartState): boo
     case 'disconnect':
       return isOn(state);
     case 'fit':
-      return place.fresh ? state.stock || missing(state) + state.stranded > 0 : onBench(state) > 0;
+      return (place.fresh && state.stock) || missing(state) + state.stranded > 0;
     case 'connect':
       return onBench(state) > 0;
     case 'discard':
@@ -420,8 +436,8 @@ function partProposals(snapshot: Snapshot, offset: number, place: Place): Propos
     const old = segment === 'fit' && !place.fresh && clause === segment && state.off + state.fresh === 0;
     found.push({
       ...declared(name, part, CompletionItemKind.Field, rankOf(place, name, part, state, moments)),
-      // What removal used up goes back as a new one.
-      ...(old && state.spoiled > 0 ? { label: `new ${name}`, filter: name } : {}),
+      // What is used up or gone goes back as a new one.
+      ...(old ? { label: `new ${name}`, filter: name } : {}),
       about: [describe(state), '', ...factsOf(part).map((fact) => `- ${fact}`)],
     });
   }

@@ -5,6 +5,8 @@ import type { Snapshot, Workspace } from '../workspace.ts';
 /** What the client can take; everything the features ask of its capabilities. */
 export interface Client {
   readonly snippets: boolean;
+  /** Takes completions that go in before the rest of a word, or in its place. */
+  readonly replacesWords: boolean;
   readonly markdown: boolean;
   readonly relatedInformation: boolean;
   readonly documentChanges: boolean;
@@ -31,6 +33,7 @@ export function clientOf(capabilities: ClientCapabilities, initializationOptions
   const { textDocument, workspace } = capabilities;
   return {
     snippets: textDocument?.completion?.completionItem?.snippetSupport === true,
+    replacesWords: textDocument?.completion?.completionItem?.insertReplaceSupport === true,
     markdown:
       textDocument?.hover?.contentFormat?.includes('markdown') ??
       textDocument?.completion?.completionItem?.documentationFormat?.includes('markdown') ??
@@ -63,6 +66,7 @@ export function clientOf(capabilities: ClientCapabilities, initializationOptions
 /** A client that can take everything, for tests. */
 export const fullClient: Client = {
   snippets: true,
+  replacesWords: true,
   markdown: true,
   relatedInformation: true,
   documentChanges: true,

@@ -115,10 +115,12 @@ const at = (want: Want, segment: string | undefined, from: number): Place => ({
   from,
 });
 
-/** The end of `line` that is a word, or a unit right behind a number. */
+/** The end of `line` that is a word, a unit right behind a number, or the number of a thread or class. */
 function typedIn(line: string): string {
   const unit = /(?:^|[\s(,.±])[-−]?[0-9]+(?:\.[0-9]+)?\s*([\p{L}°º·.⋅]*)$/u.exec(line)?.[1];
   if (unit !== undefined && unit !== '') return unit;
+  const size = /(?:^|\s)(?:thread|class|grade)\s+([0-9][0-9./-]*)$/.exec(line)?.[1];
+  if (size !== undefined) return size;
   return /\p{L}[\p{L}\p{M}0-9-]*$/u.exec(line)?.[0] ?? '';
 }
 
@@ -171,8 +173,10 @@ function readOn(segment: string, rest: readonly IToken[]): Reading {
     const { image } = token;
     comma = type === Comma;
     if (comma) want = list;
-    else if (type === Open) bracket = unit === undefined ? kindsOf(segment, clause) : [unit.kind];
-    else if (type === Close) {
+    else if (type === Open) {
+      bracket = unit === undefined ? kindsOf(segment, clause) : [unit.kind];
+      want = nothing;
+    } else if (type === Close) {
       bracket = undefined;
       want = clauses;
     } else if (isNumber(token)) {
@@ -195,7 +199,8 @@ function readOn(segment: string, rest: readonly IToken[]): Reading {
       fresh = true;
       want = namesOf('part');
     } else if (type.name === image && (isContextual(image) || (image === 'for' && segment === 'swap'))) {
-      clause = image === 'by' && (clause === 'held' || clause === 'carried') ? clause : image;
+      const goesOn = image === 'by' ? clause === 'held' || clause === 'carried' : image === 'in' && clause === 'keep';
+      if (!goesOn) clause = image;
       used.add(clause);
       want = behindClause(segment, image, clause);
       list = want;
