@@ -317,6 +317,7 @@ export function targetOf(
   roots: readonly string[],
 ): { readonly key: string } | { readonly refused: string } {
   if (path.trim() === '') return { refused: 'the path is empty' };
+  if (!URI.parse(from).path.startsWith('/')) return { refused: 'this file lies nowhere yet: save it first' };
   if (path.includes('\\')) return { refused: 'write `/` between folders' };
   if (path.startsWith('/') || /^[A-Za-z][A-Za-z0-9+.-]*:/.test(path))
     return { refused: 'the path must count from the folder of this file' };

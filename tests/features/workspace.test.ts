@@ -292,8 +292,16 @@ describe('where a `use` may lead', () => {
     ['common\\bolts.fettle', 'file:///bench/unit.fettle', { refused: 'write `/` between folders' }],
     ['', 'file:///bench/unit.fettle', { refused: 'the path is empty' }],
     ['a b.fettle', 'memfs:/bench/unit.fettle', { refused: 'it lies outside the workspace folder' }],
+    ['bolts.fettle', 'untitled:Untitled-1', { refused: 'this file lies nowhere yet: save it first' }],
   ])('%s from %s', (path, from, expected) => {
     expect(targetOf(path, from, roots)).toEqual(expected);
+  });
+
+  it('is told of a file that has never been saved by what mends it', async () => {
+    const workspace = new Workspace(memory({ 'bolts.fettle': 'part bolt "Bolt"\n' }), [folder]);
+    workspace.didOpen('untitled:Untitled-1', 1, 'use "bolts.fettle"\n');
+    const [finding] = (await workspace.snapshot('untitled:Untitled-1'))!.judged.findings;
+    expect(finding!.message).toContain('cannot be read (this file lies nowhere yet): save it first;');
   });
 
   it('is also beside a file that was opened by itself', async () => {
