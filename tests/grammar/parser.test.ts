@@ -516,6 +516,8 @@ describe('what was most likely meant is said', () => {
     ['step 1 "Open"', 'found `1`: a name begins with a letter, as `step-1` does'],
     ['step s "S" after r and q', 'found `and`: names in a list are parted by commas', ','],
     ['teardown:\n', 'found `:`: this sign belongs nowhere outside a text'],
+    ['teardown 🛠\n', 'found `🛠`: this sign belongs nowhere outside a text'],
+    ['part 𠮷 "B"\n', 'found `𠮷`: this sign belongs nowhere outside a text'],
     [inStep('remove a, c'), 'found `,`: `remove` takes one part, give each a line of its own'],
     [inStep('remove a and c'), 'found `and`: `remove` takes one part, give each a line of its own'],
     [inStep('remove a using t and u'), 'found `and`: names in a list are parted by commas', ','],
