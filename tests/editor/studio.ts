@@ -97,7 +97,7 @@ export async function webp(encoder: Page, pngs: readonly Buffer[]): Promise<Buff
       context.drawImage(picture, left, 0);
       left += picture.width + gap;
     }
-    return canvas.toDataURL('image/webp', 0.4);
+    return canvas.toDataURL('image/webp', 0.45);
   })()`;
   const address = await encoder.evaluate<string>(encode);
   return Buffer.from(address.slice(address.indexOf(',') + 1), 'base64');
