@@ -23,60 +23,13 @@ export function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxT
   const { from, to, until } = changedChunks(earlier.tree, tree);
   if (Math.max(to, until) - from > mostRebound) return undefined;
   const edited: Edited = { before: earlier.tree.chunks.slice(from, to), now: tree.chunks.slice(from, until) };
-  const bones = bonesOf(edited.before);
-  const standing = bonesOf(edited.now);
-  if (bones.length !== standing.length || !bones.every((bone, i) => isAlike(bone, standing[i]!))) return undefined;
-
-  let { phases, steps, stepNames } = earlier;
-  /** Names that are declared otherwise than before, or no longer, or now: what stands elsewhere may mean something else by them. */
-  const doubtful = new Set<string>();
-  for (const [i, bone] of bones.entries()) {
-    const now = standing[i]!;
-    if (bone === now) continue;
-    if (isPhaseLine(bone) && isPhaseLine(now)) phases = phases.with(phases.indexOf(bone), now);
-    if (bone.kind !== 'step' || now.kind !== 'step') continue;
-    const at = steps.findIndex(({ step }) => step === bone);
-    const entry: StepEntry = { step: now, phase: steps[at]!.phase, index: at };
-    steps = steps.with(at, entry);
-    const [was, is] = [bone.name?.text, now.name?.text];
-    if (was === undefined && is === undefined) continue;
-    // Where the name of a step without one belongs among the others is not known here.
-    if (was === undefined || is === undefined) return undefined;
-    if (was === is) stepNames = amended(stepNames, new Map([[is, entry]]));
-    else {
-      if (stepNames.has(is)) return undefined;
-      stepNames = exchanged(stepNames, { outgoing: [was], incoming: [is], next: undefined }, () => entry);
-      doubtful.add(was).add(is);
-    }
-  }
-
-  const was = declaredIn(edited.before);
-  const is = declaredIn(edited.now);
-  const tables: Record<DeclarationKind, ReadonlyMap<string, Declaration>> = {
-    part: earlier.parts,
-    tool: earlier.tools,
-    supply: earlier.supplies,
-    pattern: earlier.patterns,
-  };
-  for (const kind of declarationWords) {
-    const old = namedIn(was, kind);
-    const now = namedIn(is, kind);
-    const outgoing = old.map(([name]) => name);
-    const incoming = now.map(([name]) => name);
-    if (isSameList(outgoing, incoming)) {
-      const changed = now.filter(([, declaration], i) => declaration !== old[i]![1]);
-      if (changed.length > 0) tables[kind] = amended(tables[kind], new Map(changed));
-      continue;
-    }
-    const twice = new Set(incoming).size < incoming.length;
-    if (twice || incoming.some((name) => tables[kind].has(name) && !outgoing.includes(name))) return undefined;
-    for (const name of outgoing) if (!incoming.includes(name)) doubtful.add(name);
-    for (const name of incoming) if (!outgoing.includes(name)) doubtful.add(name);
-    const next = declarationFrom(tree, until, (each) => each.kind === kind && each.name !== undefined);
-    const entries = new Map(now);
-    const exchange = { outgoing, incoming, next: next?.name?.text };
-    tables[kind] = exchanged(tables[kind], exchange, (name) => entries.get(name)!);
-  }
+  const sequence = sequenceAfter(earlier, edited);
+  const declared = declaredAfter(earlier, edited, tree, until);
+  if (sequence === undefined || declared === undefined) return undefined;
+  const { phases, steps, stepNames } = sequence;
+  const { tables, was, is } = declared;
+  /** What stands elsewhere may mean something else by them. */
+  const doubtful = new Set([...sequence.renamed, ...declared.renamed]);
   const sameNames = doubtful.size === 0;
 
   const lost = lostAfter(earlier, edited, files);
@@ -119,6 +72,81 @@ export function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxT
   if (loopFree.get(earlier) === true && stayFree(placed, tree, tables)) loopFree.set(model, true);
   if (takenIn.size === 0) carryKinds(earlier, model, edited);
   return model;
+}
+
+/** Phases and steps after an edit, and the names that steps had or have now; nothing where it did more than change them in place. */
+function sequenceAfter(
+  earlier: Model,
+  { before, now }: Edited,
+): (Pick<Model, 'phases' | 'steps' | 'stepNames'> & { readonly renamed: readonly string[] }) | undefined {
+  const bones = bonesOf(before);
+  const standing = bonesOf(now);
+  if (bones.length !== standing.length || !bones.every((bone, i) => isAlike(bone, standing[i]!))) return undefined;
+  let { phases, steps, stepNames } = earlier;
+  const renamed: string[] = [];
+  for (const [i, bone] of bones.entries()) {
+    const is = standing[i]!;
+    if (bone === is) continue;
+    if (isPhaseLine(bone) && isPhaseLine(is)) phases = phases.with(phases.indexOf(bone), is);
+    if (bone.kind !== 'step' || is.kind !== 'step') continue;
+    const at = steps.findIndex(({ step }) => step === bone);
+    const entry: StepEntry = { step: is, phase: steps[at]!.phase, index: at };
+    steps = steps.with(at, entry);
+    const old = bone.name?.text;
+    const name = is.name?.text;
+    if (old === undefined && name === undefined) continue;
+    // Where the name of a step without one belongs among the others is not known here.
+    if (old === undefined || name === undefined) return undefined;
+    if (old === name) stepNames = amended(stepNames, new Map([[name, entry]]));
+    else {
+      if (stepNames.has(name)) return undefined;
+      stepNames = exchanged(stepNames, { outgoing: [old], incoming: [name], next: undefined }, () => entry);
+      renamed.push(old, name);
+    }
+  }
+  return { phases, steps, stepNames, renamed };
+}
+
+interface Declared {
+  readonly tables: Tables;
+  /** Declarations in the chunks that the edit changed, before and now. */
+  readonly was: readonly Declaration[];
+  readonly is: readonly Declaration[];
+  /** Names that are declared no longer, or only now. */
+  readonly renamed: readonly string[];
+}
+
+/** What is declared after an edit; nothing where a name comes twice. */
+function declaredAfter(earlier: Model, { before, now }: Edited, tree: SyntaxTree, until: number): Declared | undefined {
+  const was = declaredIn(before);
+  const is = declaredIn(now);
+  const renamed: string[] = [];
+  const tables: Record<DeclarationKind, ReadonlyMap<string, Declaration>> = {
+    part: earlier.parts,
+    tool: earlier.tools,
+    supply: earlier.supplies,
+    pattern: earlier.patterns,
+  };
+  for (const kind of declarationWords) {
+    const old = new Map(namedIn(was, kind));
+    const listed = namedIn(is, kind);
+    const entries = new Map(listed);
+    const outgoing = [...old.keys()];
+    const incoming = [...entries.keys()];
+    if (entries.size < listed.length) return undefined;
+    if (isSameList(outgoing, incoming)) {
+      const changed = listed.filter(([name, declaration]) => declaration !== old.get(name));
+      if (changed.length > 0) tables[kind] = amended(tables[kind], new Map(changed));
+      continue;
+    }
+    if (incoming.some((name) => tables[kind].has(name) && !old.has(name))) return undefined;
+    for (const name of outgoing) if (!entries.has(name)) renamed.push(name);
+    for (const name of incoming) if (!old.has(name)) renamed.push(name);
+    const next = declarationFrom(tree, until, (each) => each.kind === kind && each.name !== undefined);
+    const exchange = { outgoing, incoming, next: next?.name?.text };
+    tables[kind] = exchanged(tables[kind], exchange, (name) => entries.get(name)!);
+  }
+  return { tables, was, is, renamed };
 }
 
 type Bone = NonNullable<Chunk['item']>;
