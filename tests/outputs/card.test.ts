@@ -147,6 +147,9 @@ reassembly
   step s "S"
     tighten bolt ${tighten}
 `;
+  /** A bolt with an angle, loosened and tightened by these lines. */
+  const turned = (...lines: string[]): string =>
+    `part bolt x6 "Bolt" torque 40 N·m then 90°\nreassembly\n step s "S"\n${['loosen bolt', ...lines].join('\n')}\n`;
 
   it('states torque in both systems, from either', () => {
     // 1 lbf·ft = 1.3558179483314004 N·m, 1 lbf·in = 0.1129848290276167 N·m exactly (NIST SP 811).
@@ -184,6 +187,54 @@ reassembly
       /1\s+10 N·m \(88\.5 lbf·in\)[\s\S]*2\s+20 N·m \(14\.8 lbf·ft\)[\s\S]*3\s+40 N·m \(29\.5 lbf·ft\), then 90° further/,
     );
     expect(text.match(/further/g)).toHaveLength(2);
+  });
+
+  // Common practice, no source: stretched by an angle twice, a bolt is past what it can take.
+  it.each([
+    [
+      'stages first, then a line for the angle',
+      'tighten bolt in stages 20 N·m, 40 N·m',
+      'tighten bolt to 40 N·m then 90°',
+    ],
+    ['the angle of the declaration, both times', 'tighten bolt in stages 20 N·m, 40 N·m', 'tighten bolt'],
+    [
+      'one way or another to turn on',
+      'tighten bolt in stages 20 N·m, 40 N·m',
+      'either "With the disc"\n tighten bolt to 40 N·m then 90°\n or "By the flats"\n tighten bolt to 40 N·m\n end',
+    ],
+  ])('asks for the angle of a bolt once: %s', (_, ...lines) => {
+    const [before, after] = wordsOf(cardIn(turned(...lines)))
+      .split(/(?=Tighten Bolt × 6)/)
+      .slice(1);
+    expect(before).toContain('40 N·m (29.5 lbf·ft)');
+    expect(before).not.toContain('90°');
+    expect(after).toContain('then turn 90° further');
+  });
+
+  it('asks for the angle once for each code', () => {
+    const text = turned(
+      'for A\n tighten bolt in stages 20 N·m, 40 N·m\n end',
+      'for B\n tighten bolt in stages 30 N·m, 40 N·m\n end',
+      'tighten bolt to 40 N·m then 90°',
+    );
+    const page = wordsOf(cardIn(`procedure p "P"\n applies to A, B\n${text}`));
+    expect(page.match(/90° further/g)).toHaveLength(1);
+  });
+
+  it.each([
+    [
+      'other pieces',
+      'tighten bolt x3 in stages 20 N·m, 40 N·m at holes 1, 3, 5',
+      'tighten bolt x3 to 40 N·m then 90° at holes 2, 4, 6',
+    ],
+    ['loosened in between', 'tighten bolt in stages 20 N·m, 40 N·m', 'loosen bolt', 'tighten bolt to 40 N·m then 90°'],
+    [
+      'another way of doing it',
+      'tighten bolt to 30 N·m',
+      'either "By stages"\n tighten bolt in stages 35 N·m, 40 N·m\n or "At once"\n tighten bolt to 40 N·m then 90°\n end',
+    ],
+  ])('asks for the angle of each: %s', (_, ...lines) => {
+    expect(wordsOf(cardIn(turned(...lines))).match(/turn 90° further/g)).toHaveLength(2);
   });
 
   // 8: ASME PCC-1 legacy pattern, from memory; 12: read; 4: read.

@@ -1,4 +1,5 @@
 import type { Variant } from '../ledger/ledger.ts';
+import { branchPaths, exclusive, type Path } from '../model/branches.ts';
 import type { Model } from '../model/model.ts';
 import { extentOf, written } from '../model/quantity.ts';
 import {
@@ -58,25 +59,6 @@ reassembly
       : [];
   },
 };
-
-/** The branches that each statement stands in, outermost first. */
-function* branchPaths(statements: readonly Statement[], above: readonly Branch[] = []): Generator<[Statement, Path]> {
-  for (const statement of statements) {
-    yield [statement, above];
-    for (const [index, branch] of (statement.branches ?? []).entries())
-      yield* branchPaths(branch.statements, [...above, { block: statement, index }]);
-  }
-}
-
-interface Branch {
-  readonly block: Statement;
-  readonly index: number;
-}
-type Path = readonly Branch[];
-
-/** True where two statements stand in different branches of one block: whoever does the one never does the other. */
-const exclusive = (a: Path = [], b: Path = []): boolean =>
-  a.some(({ block, index }) => b.some((other) => other.block === block && other.index !== index));
 
 function angleText(angle: Statement['angle']): string {
   const extent = extentOf(angle);

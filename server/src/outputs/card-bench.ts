@@ -1,6 +1,7 @@
 import { TextDocument } from 'vscode-languageserver-textdocument';
 import { offsetsOf, type Span, type Statement } from '../../../grammar/syntax.ts';
 import { type Action, type Ledger, toldApart } from '../ledger/ledger.ts';
+import { branchPaths, exclusive, type Path } from '../model/branches.ts';
 import { countOf, type Model, placeIn } from '../model/model.ts';
 import { type Content, type Html, html, joined, own } from './card-html.ts';
 
@@ -12,6 +13,7 @@ export class Bench {
   readonly code: string | undefined;
   private readonly document: TextDocument;
   private readonly moves = new Map<Statement, { code: string | undefined; actions: readonly Action[] }[]>();
+  private readonly nextPasses = new Map<Statement, Statement>();
   private ids = 0;
 
   constructor(model: Model, ledger: Ledger, code: string | undefined) {
@@ -28,6 +30,31 @@ export class Bench {
         this.moves.set(statement, known);
       }
     }
+    this.linkPasses();
+  }
+
+  /** Leads from each tightening of a part with an angle to the one that goes over the same pieces again. */
+  private linkPasses(): void {
+    const open = new Map<string, [Statement, Path][]>();
+    for (const [statement, path] of this.model.steps.flatMap(({ step }) => [...branchPaths(step.statements)])) {
+      const part = statement.name?.text ?? '';
+      if (statement.kind !== 'tighten' || statement.byHand !== undefined) continue;
+      if (this.model.parts.get(part)?.angle === undefined) continue;
+      const isAgain = this.actionsOn(statement, part).some(
+        ({ action: { acted, before } }) => acted > before.loose + before.snug,
+      );
+      const left = (open.get(part) ?? []).filter(([earlier, other]) => {
+        if (!isAgain || exclusive(other, path)) return true;
+        this.nextPasses.set(earlier, statement);
+        return false;
+      });
+      open.set(part, [...left, [statement, path]]);
+    }
+  }
+
+  /** The tightening that goes over the same pieces once more, if there is one. */
+  nextPass(statement: Statement): Statement | undefined {
+    return this.nextPasses.get(statement);
   }
 
   /** The line of the source, from 0; for steps of a shared file, of the `use` that takes them in. */

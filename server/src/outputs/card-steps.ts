@@ -212,7 +212,7 @@ function torquing(bench: Bench, statement: Statement): Content {
   const use = wrenchUse(bench.model, statement);
   const passes = use === undefined ? [] : use.torques;
   const several = passes.length > 1;
-  const angle = use && angleOf(statement, use.part);
+  const angle = use && angleOf(bench, statement, use.part);
   const table =
     use !== undefined &&
     (several || use.adapted) &&

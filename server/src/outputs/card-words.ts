@@ -97,7 +97,7 @@ function tightening(bench: Bench, statement: Statement, part: Declaration | unde
   if (statement.byHand !== undefined)
     return html`Tighten ${bench.named(name)}${times}${where} <b>by hand</b>. Torque follows`;
   const torque = lastTorque(statement) ?? part?.torque;
-  const angle = angleOf(statement, part);
+  const angle = angleOf(bench, statement, part);
   return [
     html`Tighten ${bench.named(name)}${times}${where}`,
     torque === undefined
@@ -107,11 +107,18 @@ function tightening(bench: Bench, statement: Statement, part: Declaration | unde
   ];
 }
 
-/** The angle to turn on: stated, or declared for the torque that the statement ends with. */
-export function angleOf(statement: Statement, part: Declaration | undefined): Quantity | undefined {
-  const last = lastTorque(statement);
-  const asDeclared = last === undefined || (part?.torque !== undefined && sameTorque(last, part.torque));
-  return statement.angle ?? (asDeclared ? part?.angle : undefined);
+/** The angle to turn on: stated, or declared for the torque that the statement ends with and left to no later pass. */
+export function angleOf(bench: Bench, statement: Statement, part: Declaration | undefined): Quantity | undefined {
+  const turnsOn = (pass: Statement): boolean => {
+    const last = lastTorque(pass);
+    return (
+      pass.angle !== undefined || last === undefined || (part?.torque !== undefined && sameTorque(last, part.torque))
+    );
+  };
+  if (statement.angle !== undefined || !turnsOn(statement)) return statement.angle;
+  for (let pass = bench.nextPass(statement); pass !== undefined; pass = bench.nextPass(pass))
+    if (turnsOn(pass)) return undefined;
+  return part?.angle;
 }
 
 const targets = (bench: Bench, { targets = [] }: Statement): Content =>

@@ -1,0 +1,23 @@
+import type { Statement } from '../../../grammar/syntax.ts';
+
+/** The branches that each statement stands in, outermost first. */
+export function* branchPaths(
+  statements: readonly Statement[],
+  above: readonly Branch[] = [],
+): Generator<[Statement, Path]> {
+  for (const statement of statements) {
+    yield [statement, above];
+    for (const [index, branch] of (statement.branches ?? []).entries())
+      yield* branchPaths(branch.statements, [...above, { block: statement, index }]);
+  }
+}
+
+interface Branch {
+  readonly block: Statement;
+  readonly index: number;
+}
+export type Path = readonly Branch[];
+
+/** True where two statements stand in different branches of one block: whoever does the one never does the other. */
+export const exclusive = (a: Path = [], b: Path = []): boolean =>
+  a.some(({ block, index }) => b.some((other) => other.block === block && other.index !== index));
