@@ -60,6 +60,9 @@ reassembly
   },
 };
 
+/** False of one that `no-unit` or `wrong-kind` tells of. */
+const isAngle = (angle: Statement['angle']): boolean => angle === undefined || extentOf(angle)?.kind === 'angle';
+
 function angleText(angle: Statement['angle']): string {
   const extent = extentOf(angle);
   return extent === undefined ? '' : `${extent.low.toFixed(6)}..${extent.high.toFixed(6)}`;
@@ -102,6 +105,8 @@ function* inVariant(
         }
       } else if (
         final &&
+        isAngle(part?.angle) &&
+        isAngle(statement.angle) &&
         angleText(part?.angle) !== angleText(statement.angle) &&
         (statement.to !== undefined || statement.angle !== undefined)
       ) {
