@@ -129,10 +129,13 @@ reassembly
       const { name, kind, otherKind } = unknown;
       if (fileMissing && otherKind === undefined && declared.has(kind)) continue;
       const isWith = otherKind === 'tool' && /\bwith\s+$/.test(name.chunk.text.slice(0, name.start));
-      const remedy = isWith ? undefined : remedyOf(unknown);
+      const isApplied = kind === 'tool' && otherKind === 'supply';
+      const remedy = isWith || isApplied ? undefined : remedyOf(unknown);
       const said = isWith
         ? `write \`using ${name.text}\``
-        : (remedy?.said ?? (isFiller(name.text) ? `name the ${kind} in its place` : clause[kind]!));
+        : isApplied
+          ? `give it a line of its own, \`apply ${name.text} to …\``
+          : (remedy?.said ?? (isFiller(name.text) ? `name the ${kind} in its place` : clause[kind]!));
       const what =
         otherKind === undefined
           ? `no ${kind} is called ${named(name.text)}`
