@@ -2,6 +2,7 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { card } from '../../server/src/outputs/card.ts';
 import { daysBefore, isDay, type Kit, type KitOptions, kit } from '../../server/src/outputs/kit.ts';
 import { cell, kitCsv } from '../../server/src/outputs/kit-csv.ts';
 import { kitText } from '../../server/src/outputs/kit-text.ts';
@@ -204,6 +205,54 @@ reassembly
       'Tightening Bolt to 25 N·m (18.4 lbf·ft)',
     ]);
     expect(list.threads).toEqual([{ thread: 'M8', fasteners: ['Bolt × 2'] }]);
+  });
+});
+
+describe('tools and supplies', () => {
+  const text = `part cover "Cover"
+tool bar x3 "Guide bar" number "G-7"
+tool cup x2 "Seal cup" number "C-1"
+supply paste x2 "Paste" 50 mL number "P-9"
+supply oil "Oil" 1.5 L
+teardown
+  step off
+    drain oil
+    remove cover using bar, cup
+reassembly
+  step on
+    apply paste to cover using cup
+    fit cover
+    fill oil 1.5 L
+`;
+
+  it('say how many to have and what to match at a supplier', () => {
+    const { tools, supplies } = kitIn(text);
+    expect(tools).toMatchObject([
+      { name: 'bar', count: 3, marking: 'G-7' },
+      { name: 'cup', count: 2, marking: 'C-1' },
+    ]);
+    expect(supplies).toMatchObject([{ name: 'paste', count: 2, marking: 'P-9' }, { name: 'oil' }]);
+    expect(supplies[1]!.count).toBeUndefined();
+  });
+
+  it('say so as text, as a table and on the card', () => {
+    const lines = kitText(kitIn(text)).replace(/ {2,}/g, ' | ');
+    expect(lines).toContain('| 3 × Guide bar | marked G-7 | step 1');
+    expect(lines).toContain('| 2 × Seal cup | marked C-1 | steps 1, 2');
+    expect(lines).toContain('| 50 mL | 2 × Paste | marked P-9; on Cover | step 2');
+    expect(lines).toContain('| 1.5 L | Oil | step 2');
+    const rows = kitCsv(kitIn(text)).split('\r\n');
+    expect(rows).toEqual(
+      expect.arrayContaining([
+        expect.stringMatching(/^tool,bar,Guide bar,3,,,,,G-7,/),
+        expect.stringMatching(/^supply,paste,Paste,2,,50,mL,,P-9,/),
+        expect.stringMatching(/^supply,oil,Oil,,,1.5,L,,,/),
+      ]),
+    );
+    const { model, judged } = openText(text);
+    const page = card(model, judged.ledger, { findings: [] }).replace(/<[^>]*>/g, '');
+    expect(page).toContain('3 × Guide bar marked G-7 · step 1');
+    expect(page).toContain('2 × Paste, 50 mL marked P-9 · on Cover');
   });
 });
 

@@ -5,7 +5,7 @@ import type { Bench } from './card-bench.ts';
 import { type Content, field, type Html, html, joined, own, tick } from './card-html.ts';
 import { signalWords } from './card-steps.ts';
 import type { Kit, KitPlace } from './kit.ts';
-import { notesOf, partFacts, piecesOf } from './kit-notes.ts';
+import { markingOf, notesOf, partFacts, piecesOf, severalOf } from './kit-notes.ts';
 import { duration } from './plan.ts';
 
 /** How many findings a card lists; the rest is counted. */
@@ -89,7 +89,11 @@ export function kitSection(kit: Kit): Html | undefined {
   const part = (line: Kit['parts'][number]): Html =>
     entry([`${piecesOf(line)} × `, own(line.title)], partFacts(line, start), line.places);
   const tool = (line: Kit['tools'][number]): Html =>
-    entry(own(line.title), [line.range ?? '', ...notesOf(line, start)], line.places);
+    entry(
+      [severalOf(line), own(line.title)],
+      [line.range ?? '', ...markingOf(line), ...notesOf(line, start)],
+      line.places,
+    );
   const lists = [
     list('Used once, easily forgotten', [
       ...kit.tools.filter((line) => line.once).map(tool),
@@ -102,8 +106,13 @@ export function kitSection(kit: Kit): Html | undefined {
       'Supplies',
       kit.supplies.map((line) =>
         entry(
-          [own(line.title), line.amount !== undefined && html`, <span class="value">${line.amount.text}</span>`],
           [
+            severalOf(line),
+            own(line.title),
+            line.amount !== undefined && html`, <span class="value">${line.amount.text}</span>`,
+          ],
+          [
+            ...markingOf(line),
             line.spec ?? '',
             line.hazards.length === 0 ? '' : `hazard: ${line.hazards.join(', ')}`,
             line.appliedTo.length === 0 ? '' : `on ${line.appliedTo.join(', ')}`,

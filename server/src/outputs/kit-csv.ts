@@ -37,6 +37,8 @@ export function kitCsv(kit: Kit): string {
   const common = (line: {
     name: string;
     title: string;
+    count?: number;
+    marking?: string;
     codes?: readonly string[];
     onlyIf: boolean;
     when: readonly string[];
@@ -46,6 +48,8 @@ export function kitCsv(kit: Kit): string {
   }): Row => ({
     name: line.name,
     title: line.title,
+    count: line.count,
+    marking: line.marking,
     codes: line.codes?.join(' '),
     only_if: line.when.length > 0 ? line.when.join('; ') : line.onlyIf ? 'yes' : '',
     lead_days: line.lead === undefined ? undefined : line.lead.seconds / 86400,
@@ -56,9 +60,7 @@ export function kitCsv(kit: Kit): string {
     rows.push({
       kind: 'part',
       ...common(part),
-      count: part.count,
       perhaps_more: part.perhaps,
-      marking: part.marking,
       size_or_range: part.size,
       note: part.how.join('; '),
     });

@@ -29,8 +29,14 @@ export function notesOf(line: Noted, start: string | undefined): string[] {
 export const piecesOf = ({ count, perhaps }: KitPart): string =>
   perhaps === 0 ? String(count) : count === 0 ? String(perhaps) : `${count} to ${count + perhaps}`;
 
+export const markingOf = ({ marking }: { readonly marking?: string }): string[] =>
+  marking === undefined ? [] : [`marked ${marking}`];
+
+/** `3 × `, or nothing where one is declared. */
+export const severalOf = ({ count }: { readonly count?: number }): string => (count === undefined ? '' : `${count} × `);
+
 export const partFacts = (part: KitPart, start: string | undefined): string[] => [
-  ...(part.marking === undefined ? [] : [`marked ${part.marking}`]),
+  ...markingOf(part),
   ...(part.size === undefined ? [] : [part.size]),
   ...(part.count > 0 && part.perhaps > 0
     ? [`the greater count if ${part.when.map((text) => `“${text}”`).join(' or ')}`]

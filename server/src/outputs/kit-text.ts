@@ -1,7 +1,7 @@
 import { counted } from './amounts.ts';
 import { columns } from './columns.ts';
 import type { Kit, KitPart, KitPlace, KitTool } from './kit.ts';
-import { notesOf, partFacts, piecesOf } from './kit-notes.ts';
+import { markingOf, notesOf, partFacts, piecesOf, severalOf } from './kit-notes.ts';
 import { visible } from './text.ts';
 
 const steps = (places: readonly KitPlace[]): string =>
@@ -19,8 +19,8 @@ export function kitText(kit: Kit): string {
     steps(line.places),
   ];
   const tool = (line: KitTool): string[] => [
-    line.title,
-    [...(line.range === undefined ? [] : [line.range]), ...notesOf(line, start)].join('; '),
+    severalOf(line) + line.title,
+    [...(line.range === undefined ? [] : [line.range]), ...markingOf(line), ...notesOf(line, start)].join('; '),
     steps(line.places),
   ];
   const once = kit.tools.filter((line) => line.once);
@@ -44,8 +44,9 @@ export function kitText(kit: Kit): string {
       'Supplies',
       kit.supplies.map((line) => [
         line.amount?.text ?? 'no quantity given',
-        line.title,
+        severalOf(line) + line.title,
         [
+          ...markingOf(line),
           ...(line.spec === undefined ? [] : [line.spec]),
           ...(line.cure === undefined ? [] : [`cures ${line.cure}`]),
           ...(line.hazards.length === 0 ? [] : [`hazard: ${line.hazards.join(', ')}`]),

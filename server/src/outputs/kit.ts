@@ -29,6 +29,8 @@ interface KitLine {
   readonly onlyIf: boolean;
   /** What those alternatives say. */
   readonly when: readonly string[];
+  /** To match at a supplier. */
+  readonly marking?: string;
   /** Time from order to delivery, in seconds and as written. */
   readonly lead?: { readonly seconds: number; readonly text: string };
   /** Latest day to order it, `YYYY-MM-DD`, so that it is there on the day of the start. */
@@ -42,13 +44,13 @@ export interface KitPart extends KitLine {
   /** Further pieces that an alternative may call for. */
   readonly perhaps: number;
   readonly how: readonly ('fit new' | 'swap in' | 'replace')[];
-  /** To match at a supplier. */
-  readonly marking?: string;
   /** Thread and length of a fastener. */
   readonly size?: string;
 }
 
 export interface KitTool extends KitLine {
+  /** Pieces declared, where it is more than one. */
+  readonly count?: number;
   readonly range?: string;
   /** Statements that use it. */
   readonly statements: number;
@@ -57,6 +59,8 @@ export interface KitTool extends KitLine {
 }
 
 export interface KitSupply extends KitLine {
+  /** Tubes, cans or bottles declared, where it is more than one. */
+  readonly count?: number;
   /** Sum of the fills, else what is declared; `more` is what an alternative may add. */
   readonly amount?: { readonly value: number; readonly more: number; readonly unit: string; readonly text: string };
   readonly spec?: string;
@@ -146,6 +150,9 @@ export function kit(model: Model, ledger: Ledger, options: KitOptions = {}): Kit
 
 const present = <K extends string, V>(key: K, value: V | undefined): { [P in K]?: V } =>
   value === undefined ? {} : ({ [key]: value } as { [P in K]: V });
+
+const severalOf = (declaration: Declaration | undefined): number | undefined =>
+  countOf(declaration) > 1 ? countOf(declaration) : undefined;
 
 export const placeOf = ({ step, index }: StepEntry): KitPlace => ({
   step: index + 1,
@@ -294,6 +301,7 @@ class Job {
       title: declaration?.title?.value ?? name,
       onlyIf,
       uses,
+      ...present('marking', declaration?.number?.value),
       ...(seconds === undefined || seconds <= 0 ? {} : { lead: { seconds, text: spoken(declaration!.lead!) } }),
     };
   }
@@ -333,7 +341,6 @@ class Job {
             ),
           ),
         ],
-        ...present('marking', declaration?.number?.value),
         ...present('size', sizeOf(declaration)),
       };
     }
@@ -351,6 +358,7 @@ class Job {
       const range = declaration?.range;
       yield {
         ...this.line(name, declaration, uses, sure === 0),
+        ...present('count', severalOf(declaration)),
         ...present('range', range === undefined ? undefined : torqueInBoth(range)),
       };
     }
@@ -375,6 +383,7 @@ class Job {
       const declaration = this.model.supplies.get(name);
       yield {
         ...this.line(name, declaration, uses, sure === 0),
+        ...present('count', severalOf(declaration)),
         ...present('amount', totalOf(fills, amounts.get(name) ?? nothing, declaration?.amount)),
         ...present('spec', declaration?.spec?.value),
         ...present('cure', declaration?.cure === undefined ? undefined : spoken(declaration.cure)),
