@@ -49,6 +49,14 @@ describe('what changed in the job', () => {
       ['! `relief-cap`: torque 55 N·m → 42 N·m'],
     ],
     [
+      'how many of a tool and of a supply to have',
+      [
+        ['tool seal-driver "Seal driver"', 'tool seal-driver x2 "Seal driver"'],
+        ['supply hydraulic-oil "Hydraulic oil" 0.3 L', 'supply hydraulic-oil x2 "Hydraulic oil" 0.3 L'],
+      ],
+      ['`seal-driver`: quantity 1 → 2', '`hydraulic-oil`: pieces 1 → 2'],
+    ],
+    [
       'a torque in a step, its stages and its order',
       [
         [

@@ -65,7 +65,8 @@ test('it holds all that the procedure says', () => {
 part bolt x4 "Bolt" thread M8x1 class 8.8 oiled torque 25 ± 2 N·m (18 lbf·ft) then 90° holes rim
 part cap "Cap" held by bolt renew lead 2 d hazard weight, heat limit 80..110 °C
 pattern rim points (0, 0) (10, 0) (10, 10) (0, 10) mm
-supply oil "Oil" 1.5 qt
+supply oil "Oil" x2 1.5 qt number "S-1"
+tool bar "Bar" x3 number "T-1" hazard weight
 teardown
   step open "Open" takes 5 min
     warning "Hot."
@@ -106,6 +107,8 @@ reassembly
     hazards: ['weight', 'heat'],
     limit: { low: 80, high: 110, unit: 'Cel' },
   });
+  expect(data.tools).toEqual([{ name: 'bar', title: 'Bar', count: 3, number: 'T-1', hazards: ['weight'] }]);
+  expect(data.supplies).toMatchObject([{ name: 'oil', count: 2, number: 'S-1' }]);
   expect(data.patterns).toEqual([
     {
       name: 'rim',

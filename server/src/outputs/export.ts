@@ -75,17 +75,27 @@ function partOf(part: Declaration): Json {
 }
 
 const toolOf = (tool: Declaration): Json =>
-  plain({ name: tool.name?.text, title: text(tool.title), range: quantity(tool.range), lead: quantity(tool.lead) });
+  plain({
+    name: tool.name?.text,
+    title: text(tool.title),
+    count: tool.count?.value,
+    range: quantity(tool.range),
+    hazards: names(tool.hazards),
+    lead: quantity(tool.lead),
+    number: text(tool.number),
+  });
 
 const supplyOf = (supply: Declaration): Json =>
   plain({
     name: supply.name?.text,
     title: text(supply.title),
+    count: supply.count?.value,
     quantity: quantity(supply.amount),
     spec: text(supply.spec),
     cure: quantity(supply.cure),
     hazards: names(supply.hazards),
     lead: quantity(supply.lead),
+    number: text(supply.number),
   });
 
 function patternOf({ name, title, pattern }: Declaration): Json {
@@ -187,6 +197,7 @@ export function procedureSchema(): Json {
   const string = { type: 'string' };
   const yes = { const: true };
   const whole = { type: 'integer', minimum: 0 };
+  const marking = { ...string, description: 'Marking to match at a supplier.' };
   const list = (items: object): Json => ({ type: 'array', items });
   const ref = (name: string): Json => ({ $ref: `#/definitions/${name}` });
   const q = ref('quantity');
@@ -263,19 +274,29 @@ export function procedureSchema(): Json {
           interference: q,
           limit: q,
           filling: words(['sealed', 'greased']),
-          number: { ...string, description: 'Marking to match at a supplier.' },
+          number: marking,
         },
         ['count'],
       ),
-      tool: strict({ name: string, title: string, range: q, lead: q }),
+      tool: strict({
+        name: string,
+        title: string,
+        count: whole,
+        range: q,
+        hazards: list(string),
+        lead: q,
+        number: marking,
+      }),
       supply: strict({
         name: string,
         title: string,
+        count: { ...whole, description: 'Tubes, cans or bottles.' },
         quantity: q,
         spec: string,
         cure: q,
         hazards: list(string),
         lead: q,
+        number: marking,
       }),
       pattern: strict({
         name: string,

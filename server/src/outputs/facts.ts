@@ -116,7 +116,8 @@ export function factsOfDeclaration(declaration: Declaration, renamed: Renamed): 
   const { kind } = declaration;
   const own = new Collector(renamed);
   own.text('note', 'title', declaration.title);
-  if (kind === 'part') own.set('quantity', fact('count', String(countOf(declaration))));
+  if (kind !== 'pattern')
+    own.set(kind === 'supply' ? 'pieces' : 'quantity', fact('count', String(countOf(declaration))));
   own.word('part', 'thread', declaration.thread?.text);
   own.word('part', 'class', declaration.propertyClass?.image);
   own.word('part', 'grade', declaration.grade?.image);
