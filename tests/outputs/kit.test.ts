@@ -210,7 +210,7 @@ reassembly
 
 describe('tools and supplies', () => {
   const text = `part cover "Cover"
-tool bar x3 "Guide bar" number "G-7"
+tool bar x3 "Guide bar" number "G-7" hazard weight
 tool cup x2 "Seal cup" number "C-1"
 supply paste x2 "Paste" 50 mL number "P-9"
 supply oil "Oil" 1.5 L
@@ -237,21 +237,21 @@ reassembly
 
   it('say so as text, as a table and on the card', () => {
     const lines = kitText(kitIn(text)).replace(/ {2,}/g, ' | ');
-    expect(lines).toContain('| 3 × Guide bar | marked G-7 | step 1');
+    expect(lines).toContain('| 3 × Guide bar | marked G-7; hazard: weight | step 1');
     expect(lines).toContain('| 2 × Seal cup | marked C-1 | steps 1, 2');
     expect(lines).toContain('| 50 mL | 2 × Paste | marked P-9; on Cover | step 2');
     expect(lines).toContain('| 1.5 L | Oil | step 2');
     const rows = kitCsv(kitIn(text)).split('\r\n');
     expect(rows).toEqual(
       expect.arrayContaining([
-        expect.stringMatching(/^tool,bar,Guide bar,3,,,,,G-7,/),
+        expect.stringMatching(/^tool,bar,Guide bar,3,,,,,G-7,.*,hazard weight$/),
         expect.stringMatching(/^supply,paste,Paste,2,,50,mL,,P-9,/),
         expect.stringMatching(/^supply,oil,Oil,,,1.5,L,,,/),
       ]),
     );
     const { model, judged } = openText(text);
     const page = card(model, judged.ledger, { findings: [] }).replace(/<[^>]*>/g, '');
-    expect(page).toContain('3 × Guide bar marked G-7 · step 1');
+    expect(page).toContain('3 × Guide bar marked G-7 · hazard: weight · step 1');
     expect(page).toContain('2 × Paste, 50 mL marked P-9 · on Cover');
   });
 });

@@ -30,13 +30,14 @@ function dangerOf(model: Model, statement: Statement): Danger | undefined {
   if (noWork.has(kind)) return undefined;
   const part = hazardsIn(model.parts);
   const supply = hazardsIn(model.supplies);
-  return part.size + supply.size === 0 ? undefined : declaredDanger(statement, part, supply);
+  const tool = hazardsIn(model.tools);
+  return part.size + supply.size + tool.size === 0 ? undefined : declaredDanger(statement, part, supply, tool);
 }
 
-function declaredDanger(statement: Statement, part: Hazards, supply: Hazards): Danger | undefined {
+function declaredDanger(statement: Statement, part: Hazards, supply: Hazards, tool: Hazards): Danger | undefined {
   let danger: Danger | undefined;
   eachReference(statement, ({ text }, of) => {
-    const hazards = of === 'part' ? part.get(text) : of === 'supply' ? supply.get(text) : undefined;
+    const hazards = (of === 'part' ? part : of === 'supply' ? supply : of === 'tool' ? tool : undefined)?.get(text);
     if (hazards === undefined) return;
     danger ??= {
       words: `${hazards.join(' and ')} of \`${text}\``,

@@ -5,7 +5,7 @@ import type { Bench } from './card-bench.ts';
 import { type Content, field, type Html, html, joined, own, tick } from './card-html.ts';
 import { signalWords } from './card-steps.ts';
 import type { Kit, KitPlace } from './kit.ts';
-import { markingOf, notesOf, partFacts, piecesOf, severalOf } from './kit-notes.ts';
+import { hazardOf, markingOf, notesOf, partFacts, piecesOf, severalOf } from './kit-notes.ts';
 import { duration } from './plan.ts';
 
 /** How many findings a card lists; the rest is counted. */
@@ -91,7 +91,7 @@ export function kitSection(kit: Kit): Html | undefined {
   const tool = (line: Kit['tools'][number]): Html =>
     entry(
       [severalOf(line), own(line.title)],
-      [line.range ?? '', ...markingOf(line), ...notesOf(line, start)],
+      [line.range ?? '', ...markingOf(line), ...hazardOf(line), ...notesOf(line, start)],
       line.places,
     );
   const lists = [
@@ -114,7 +114,7 @@ export function kitSection(kit: Kit): Html | undefined {
           [
             ...markingOf(line),
             line.spec ?? '',
-            line.hazards.length === 0 ? '' : `hazard: ${line.hazards.join(', ')}`,
+            ...hazardOf(line),
             line.appliedTo.length === 0 ? '' : `on ${line.appliedTo.join(', ')}`,
             ...notesOf(line, start),
           ],

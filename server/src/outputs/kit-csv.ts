@@ -66,7 +66,13 @@ export function kitCsv(kit: Kit): string {
     });
   }
   for (const tool of kit.tools)
-    rows.push({ kind: 'tool', ...common(tool), size_or_range: tool.range, used_once: tool.once ? 'yes' : '' });
+    rows.push({
+      kind: 'tool',
+      ...common(tool),
+      size_or_range: tool.range,
+      used_once: tool.once ? 'yes' : '',
+      note: tool.hazards.length === 0 ? '' : `hazard ${tool.hazards.join(', ')}`,
+    });
   for (const supply of kit.supplies) {
     rows.push({
       kind: 'supply',

@@ -32,6 +32,9 @@ export const piecesOf = ({ count, perhaps }: KitPart): string =>
 export const markingOf = ({ marking }: { readonly marking?: string }): string[] =>
   marking === undefined ? [] : [`marked ${marking}`];
 
+export const hazardOf = ({ hazards }: { readonly hazards: readonly string[] }): string[] =>
+  hazards.length === 0 ? [] : [`hazard: ${hazards.join(', ')}`];
+
 /** `3 × `, or nothing where one is declared. */
 export const severalOf = ({ count }: { readonly count?: number }): string => (count === undefined ? '' : `${count} × `);
 

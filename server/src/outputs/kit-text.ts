@@ -1,7 +1,7 @@
 import { counted } from './amounts.ts';
 import { columns } from './columns.ts';
 import type { Kit, KitPart, KitPlace, KitTool } from './kit.ts';
-import { markingOf, notesOf, partFacts, piecesOf, severalOf } from './kit-notes.ts';
+import { hazardOf, markingOf, notesOf, partFacts, piecesOf, severalOf } from './kit-notes.ts';
 import { visible } from './text.ts';
 
 const steps = (places: readonly KitPlace[]): string =>
@@ -20,7 +20,12 @@ export function kitText(kit: Kit): string {
   ];
   const tool = (line: KitTool): string[] => [
     severalOf(line) + line.title,
-    [...(line.range === undefined ? [] : [line.range]), ...markingOf(line), ...notesOf(line, start)].join('; '),
+    [
+      ...(line.range === undefined ? [] : [line.range]),
+      ...markingOf(line),
+      ...hazardOf(line),
+      ...notesOf(line, start),
+    ].join('; '),
     steps(line.places),
   ];
   const once = kit.tools.filter((line) => line.once);
@@ -49,7 +54,7 @@ export function kitText(kit: Kit): string {
           ...markingOf(line),
           ...(line.spec === undefined ? [] : [line.spec]),
           ...(line.cure === undefined ? [] : [`cures ${line.cure}`]),
-          ...(line.hazards.length === 0 ? [] : [`hazard: ${line.hazards.join(', ')}`]),
+          ...hazardOf(line),
           ...(line.appliedTo.length === 0 ? [] : [`on ${line.appliedTo.join(', ')}`]),
           ...notesOf(line, start),
         ].join('; '),

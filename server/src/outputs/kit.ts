@@ -52,6 +52,7 @@ export interface KitTool extends KitLine {
   /** Pieces declared, where it is more than one. */
   readonly count?: number;
   readonly range?: string;
+  readonly hazards: readonly string[];
   /** Statements that use it. */
   readonly statements: number;
   /** A single statement uses it: easily forgotten. */
@@ -360,6 +361,7 @@ class Job {
         ...this.line(name, declaration, uses, sure === 0),
         ...present('count', severalOf(declaration)),
         ...present('range', range === undefined ? undefined : torqueInBoth(range)),
+        hazards: (declaration?.hazards ?? []).map(({ text }) => text),
       };
     }
   }
