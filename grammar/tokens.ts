@@ -146,8 +146,8 @@ export const Slash = createToken({ name: 'Slash', pattern: /\//, line_breaks: fa
 /** A character that belongs nowhere (letters and digits have been tried before). */
 export const Stray = createToken({
   name: 'Stray',
-  // biome-ignore lint/suspicious/noControlCharactersInRegex: a control character in a file must be told of, not stop the lexer
   pattern:
+    // biome-ignore lint/suspicious/noControlCharactersInRegex: a control character in a file must be told of, not stop the lexer
     /[\uD800-\uDBFF][\uDC00-\uDFFF]|[\u0000-\u0008\u000E-\u001F!$%&'*+\-.:;<=>?@[\\\]^_`{|}~\u007F-\u009F\u00A1-\uFFFF]/,
   line_breaks: false,
 });
