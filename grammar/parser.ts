@@ -324,7 +324,13 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
       else if (type === CommaNumber) this.reportComma(i);
       else if (type === PointNumber) {
         const whole = token.image.replace('.', '0.');
-        this.tell(i, 'a digit before the point', shown(token), `write \`${whole}\``, behindIt, whole);
+        const before = this.tokens[i - 1];
+        const joined = before !== undefined && endOf(before) === token.startOffset ? before.image : undefined;
+        // `m8X1.25`, `M8-1.25`
+        const [, size, pitch] = /^M(\d+)[x×-](\d+)$/i.exec(joined ?? '') ?? [];
+        const remedy = size === undefined ? whole : `M${size}x${pitch}${token.image}`;
+        const mends = joined === undefined ? whole : undefined;
+        this.tell(i, 'a digit before the point', shown(token), `write \`${remedy}\``, behindIt, mends);
       } else if (type === To && token.image !== '..')
         this.tell(i, '`..`', shown(token), 'a range is written with two points', behindIt, '..');
       else if (type === UnknownUnit) this.reportUnit(i);

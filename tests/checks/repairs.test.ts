@@ -88,6 +88,18 @@ const repairs: Readonly<
   ],
   'lost-mark': [['Mark flange first', false, ['    step open', '+     mark flange']]],
   'branches-differ': [['Complete the shorter branch: fit ring', false, ['        fit race', '+       fit ring']]],
+  'stray-count': [
+    [
+      'Take it out',
+      false,
+      ['  part bolt x4 "Bolt"', '- part cover "Cover" held by bolt x4', '+ part cover "Cover" held by bolt'],
+    ],
+    [
+      'Count cover with it',
+      false,
+      ['  part bolt x4 "Bolt"', '- part cover "Cover" held by bolt x4', '+ part cover x4 "Cover" held by bolt'],
+    ],
+  ],
   'never-used': [['Take the declaration of spacer out', false, ['  part cover "Cover"', '- part spacer "Spacer"']]],
   'no-order': [
     ['Tighten in a star order', false, ['    step close', '-     tighten bolt', '+     tighten bolt order star']],

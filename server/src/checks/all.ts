@@ -41,6 +41,7 @@ import { restatedWrong } from './restated-wrong.ts';
 import { stageFalls } from './stage-falls.ts';
 import { stepsUnused } from './steps-unused.ts';
 import { stillHeld } from './still-held.ts';
+import { strayCount } from './stray-count.ts';
 import { syntax } from './syntax.ts';
 import { tooCool } from './too-cool.ts';
 import { tooHot } from './too-hot.ts';
@@ -72,6 +73,7 @@ export const allChecks: readonly Check[] = [
   fillDiffers,
   lostMark,
   branchesDiffer,
+  strayCount,
   neverUsed,
   noTorque,
   noOrder,

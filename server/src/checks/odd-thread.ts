@@ -1,5 +1,6 @@
+import { spanText } from '../../../grammar/syntax.ts';
 import { nearestListed, parseThread, threadFault } from '../mechanics/index.ts';
-import { type Check, named, type Raw } from './check.ts';
+import { type Check, named, type Raw, type Repair } from './check.ts';
 import { replaceSpan } from './edits.ts';
 
 export const oddThread: Check = {
@@ -7,24 +8,37 @@ export const oddThread: Check = {
   severity: 'warning',
   section: 'Tightening',
   local: true,
-  fires: 'a thread is one that no standard lists, or cannot be read as a thread (an error).',
+  fires:
+    'a thread is one that no standard lists, or cannot be read as a thread (an error); or a count stands right behind it, where the trade writes the length.',
   why: 'A wrong pitch is found when the bolt jams, two turns in.',
   bad: 'part bolt "Bolt" thread M8x1.3',
   good: 'part bolt "Bolt" thread M8x1.25',
   *run({ model }): Generator<Raw> {
-    for (const { thread } of model.ownDeclarations) {
-      if (thread === undefined) continue;
+    for (const { thread, count, length, name } of model.ownDeclarations) {
+      // Where the pitch breaks off at its point, the reader of the text has told of it.
+      if (thread === undefined || thread.chunk.text[thread.end] === '.') continue;
       const fault = threadFault(thread.text);
       if (fault !== undefined) {
+        const instead = length === undefined ? withLength(thread.text) : undefined;
         yield {
           span: thread,
           severity: 'error',
-          message: `${named(thread.text)} is no thread that Fettle can read (${fault}): write it as in M8x1.25, M8, 1/4-20 or 10-32.`,
+          message: `${named(thread.text)} is no thread that Fettle can read (${fault}): write it as in M8x1.25, M8, 1/4-20 or 10-32${instead === undefined ? '' : `, and a length apart, as in ${named(instead)}`}.`,
           related: [],
+          data: instead === undefined ? {} : { instead },
         };
         continue;
       }
       const parsed = parseThread(thread.text)!;
+      if (count?.start === thread.end && thread.chunk.text[count.end] !== '/') {
+        const instead = `length ${count.value} ${parsed.system === 'metric' ? 'mm' : 'in'}`;
+        yield {
+          span: count,
+          message: `this counts ${count.value} of ${named(name?.text ?? '')}: write ${length === undefined ? `${named(instead)} if it is the length, or ` : ''}a blank before it.`,
+          related: [],
+          data: { count: count.value, ...(length === undefined && { instead: ` ${instead}` }) },
+        };
+      }
       if (parsed.listed) continue;
       const near = nearestListed(parsed)?.designation;
       yield {
@@ -35,10 +49,27 @@ export const oddThread: Check = {
       };
     }
   },
-  repairs(finding, { model }) {
-    const near = finding.data?.['near'];
-    return typeof near === 'string'
-      ? [{ title: `Change it to ${near}`, edits: [replaceSpan(model.tree, finding.span, near)], safe: false }]
-      : [];
+  repairs({ span, data }, { model }) {
+    const repair = (title: string, text: string, upTo = span.end): Repair => ({
+      title,
+      edits: [replaceSpan(model.tree, { ...span, end: upTo }, text)],
+      safe: false,
+    });
+    const repairs: Repair[] = [];
+    const instead = data?.['instead'];
+    if (typeof instead === 'string') {
+      const unit = /^[ \t]*(?:mm|in)\b/.exec(span.chunk.text.slice(span.end))?.[0].length ?? 0;
+      repairs.push(repair(`Write ${instead.trim()}`, instead, span.end + unit));
+    }
+    if (data?.['count'] !== undefined) repairs.push(repair('Put a blank before it', ` ${spanText(span)}`));
+    const near = data?.['near'];
+    if (typeof near === 'string') repairs.push(repair(`Change it to ${near}`, near));
+    return repairs;
   },
 };
+
+/** `M8x40`, `M8x1x40`: the length stands behind the thread, as in drawings. */
+function withLength(text: string): string | undefined {
+  const [, thread, length] = /^(M[\d.]+(?:x[\d.]+)?)x(\d+)$/.exec(text) ?? [];
+  return thread === undefined || threadFault(thread) !== undefined ? undefined : `${thread} length ${length} mm`;
+}
