@@ -255,6 +255,31 @@ test('a line that cannot be read in a shared step is told of where it is used', 
   ]);
 });
 
+test('what a shared step is to follow, or reckons with, stands above the line that takes it in', () => {
+  const job = (reading: string, first: string, last: string): string => `procedure gear "Gear"
+part pack "Shim pack"
+teardown
+  step off
+    remove pack
+reassembly
+${first}  step read
+    ${reading}
+${last}`;
+  const set = `reassembly
+  step set after read
+    shim pack gap play endplay 0.1..0.4 mm from 0.1 mm
+    fit pack
+`;
+  const taken = '  use "set.fettle"\n';
+  const of = (...steps: [string, string]): string[] =>
+    judged({ 'gear.fettle': job('measure play limit 0.2..0.5 mm', ...steps), 'set.fettle': set }).said;
+  expect(of('', taken)).toEqual([]);
+  expect(of(taken, '')).toEqual([
+    expect.stringMatching(/^out-of-sequence: in set\.fettle line 2, step set: this step is to follow `read`/),
+    expect.stringMatching(/^out-of-sequence: in set\.fettle line 3, step set: `play` is measured only below/),
+  ]);
+});
+
 test('names of steps clash as within one file, and steps taken in twice are told of', () => {
   const clash = judged({
     'gear.fettle': main.replace('step lay', 'step close'),

@@ -34,6 +34,7 @@ import { oddSize } from './odd-size.ts';
 import { oddThread } from './odd-thread.ts';
 import { orderOfPhases } from './order-of-phases.ts';
 import { outOfReach } from './out-of-reach.ts';
+import { outOfSequence } from './out-of-sequence.ts';
 import { overProof } from './over-proof.ts';
 import { pressShort } from './press-short.ts';
 import { renewRefitted } from './renew-refitted.ts';
@@ -103,6 +104,7 @@ export const allChecks: readonly Check[] = [
   unknownName,
   declaredTwice,
   orderOfPhases,
+  outOfSequence,
   lateWarning,
   unwarned,
   longText,
