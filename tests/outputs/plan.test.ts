@@ -186,6 +186,13 @@ describe('fettle plan', () => {
         expect(plan.rows.find((other) => other.id === id)!.finish).toBeLessThanOrEqual(each.start + 1e-6);
     }
   });
+  it('warns where the procedure has errors: a wait that cannot be read is not in the plan', () => {
+    const { stdout, stderr, status } = run('samples/irrigation-pump.fettle');
+    expect(status).toBe(0);
+    expect(stderr).toMatch(/irrigation-pump\.fettle: \d+ errors in the procedure, so the plan may lack something/);
+    expect(stdout).toContain('Critical path');
+    expect(run('samples/winch-reducer.fettle').stderr).toBe('');
+  });
   it.each([
     [['samples/winch-reducer.fettle', '--crew', '0'], '--crew'],
     [['samples/winch-reducer.fettle', '--start', 'tomorrow'], 'ISO'],

@@ -1,4 +1,4 @@
-import { defaultSettings, type Settings } from '../checks/check.ts';
+import { defaultSettings, type Finding, type Settings } from '../checks/check.ts';
 import { type Judged, judge } from '../checks/run.ts';
 import { bind, type Model } from '../model/model.ts';
 import { readProject } from '../project/settings.ts';
@@ -6,6 +6,7 @@ import { UsageError } from './command.ts';
 import { readSource } from './files.ts';
 import { Loader } from './load.ts';
 import { projectFor, settingsIn } from './project.ts';
+import { complain } from './streams.ts';
 
 /**
  * The one file that a command works on, bound and judged. @throws {UsageError} where none, or several, or no readable one is
@@ -37,4 +38,13 @@ export function refuseDeclarations(path: string, { head, steps, piece }: Model):
     );
   if (head === undefined && steps.length === 0)
     throw new UsageError(`${path} holds declarations only: name a file with a \`procedure\``);
+}
+
+/** Says on the standard error that what was made of a procedure with errors may not be whole. */
+export function complainOfErrors(path: string, findings: readonly Finding[], what: string): void {
+  const errors = findings.filter(({ severity }) => severity === 'error').length;
+  if (errors > 0)
+    complain(
+      `${path}: ${errors} error${errors === 1 ? '' : 's'} in the procedure, so ${what} may lack something: run \`fettle check\``,
+    );
 }

@@ -3,8 +3,8 @@ import { kitCsv } from '../../outputs/kit-csv.ts';
 import { kitText } from '../../outputs/kit-text.ts';
 import { caution } from '../../outputs/text.ts';
 import { type Command, exit, UsageError } from '../command.ts';
-import { openProcedure } from '../procedure.ts';
-import { complain, write } from '../streams.ts';
+import { complainOfErrors, openProcedure } from '../procedure.ts';
+import { write } from '../streams.ts';
 
 const formats = ['text', 'csv', 'json'];
 
@@ -39,11 +39,7 @@ export const kit: Command = {
       default:
         await write(`${kitText(list)}\n${caution}\n`);
     }
-    const errors = judged.findings.filter(({ severity }) => severity === 'error').length;
-    if (errors > 0)
-      complain(
-        `${path}: ${errors} error${errors === 1 ? '' : 's'} in the procedure, so the list may lack something: run \`fettle check\``,
-      );
+    complainOfErrors(path, judged.findings, 'the list');
     return exit.well;
   },
 };

@@ -2,7 +2,7 @@ import { isDay } from '../../outputs/kit.ts';
 import { planOf, planSvg, planText } from '../../outputs/plan.ts';
 import { caution } from '../../outputs/text.ts';
 import { type Command, exit, UsageError } from '../command.ts';
-import { openProcedure } from '../procedure.ts';
+import { complainOfErrors, openProcedure } from '../procedure.ts';
 import { write } from '../streams.ts';
 
 const formats = ['text', 'json', 'svg'];
@@ -28,7 +28,7 @@ export const plan: Command = {
     const crew = Number(args.one('crew') ?? 1);
     if (!Number.isInteger(crew) || crew < 1 || crew > 99)
       throw new UsageError('--crew takes a whole number from 1 to 99');
-    const { path, model } = openProcedure('plan', args.operands, { withSteps: true });
+    const { path, model, judged } = openProcedure('plan', args.operands, { withSteps: true });
     const code = args.one('code');
     if (code !== undefined && !model.codes.includes(code))
       throw new UsageError(`${path} does not apply to ${code}: it names ${model.codes.join(', ') || 'no code'}`);
@@ -47,6 +47,7 @@ export const plan: Command = {
       default:
         await write(`${title}\n\n${planText(planned, start)}\n${caution}\n`);
     }
+    complainOfErrors(path, judged.findings, 'the plan');
     return exit.well;
   },
 };
