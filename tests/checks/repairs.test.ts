@@ -4,6 +4,10 @@ import type { Repair } from '../../server/src/checks/check.ts';
 import { defaultSettings } from '../../server/src/checks/check.ts';
 import { judgeFiles } from './fixtures.ts';
 
+/** The codes of all findings. */
+const codesIn = (text: string): string[] =>
+  judgeFiles([{ name: 'example.fettle', text }])[0]!.judged.findings.map(({ code }) => code);
+
 /** Every repair of the findings of `code`, each with the text that it leaves. */
 function repairsIn(text: string, code: string): { title: string; safe: boolean; after: string }[] {
   const { model, judged } = judgeFiles([{ name: 'example.fettle', text }])[0]!;
@@ -320,6 +324,71 @@ describe('what is missing goes back where it came from in the mirror', () => {
     const [repair] = repairsIn(text, 'left-open');
     expect(repair!.title).toBe('Connect hose in the mirrored place');
     expect(changed(text, repair!.after)).toEqual(['    step close', '+     connect hose']);
+  });
+  test('what can hurt goes back below a warning, its own where none stands above the place', () => {
+    const text = (...lines: string[]): string =>
+      stack(
+        'part hose "Hose" hazard pressure',
+        'teardown',
+        '  step open',
+        '    remove cover',
+        '    warning "Oil can spray out. Bleed the line."',
+        '    disconnect hose',
+        ...closing,
+        ...lines,
+      );
+    const own = '+     warning "Trapped pressure can pierce skin. Release it and prove it gone."';
+    for (const [lines, added] of [
+      [['    fit cover'], ['    step close', own, '+     connect hose']],
+      [
+        ['    fit cover', '    warning "Oil can spray out."', '    do "Look."'],
+        ['    step close', own, '+     connect hose'],
+      ],
+      [
+        ['    warning "Oil can spray out."', '    fit cover'],
+        ['      warning "Oil can spray out."', '+     connect hose'],
+      ],
+    ] as const) {
+      const before = text(...lines);
+      const [repair] = repairsIn(before, 'left-open');
+      expect(changed(before, repair!.after)).toEqual(added);
+      expect(codesIn(repair!.after)).toEqual([]);
+    }
+  });
+  test('what is to be filled and can hurt, too', () => {
+    const acid =
+      'supply acid "Acid" 1.8 L hazard chemical\nteardown\n  step open\n    warning "Burns."\n    drain acid\n';
+    const text = `${acid}reassembly\n  step close\n    do "Look."\n`;
+    const after = repairsIn(text, 'left-open')[0]!.after;
+    expect(changed(text, after)).toEqual([
+      '      do "Look."',
+      '+     warning "Chemicals irritate skin and eyes. Wear gloves and goggles."',
+      '+     fill acid 1.8 L',
+    ]);
+    expect(codesIn(after)).toEqual([]);
+  });
+  test('what was swapped in goes where the old one came off, and not above the swap', () => {
+    const text = `part cover "Cover"
+part seal "Seal" behind cover
+part old-wheel "Wheel" behind cover
+part new-wheel "New wheel"
+part bush "Bush" behind old-wheel
+teardown
+  step open
+    remove cover
+    remove seal
+    remove old-wheel
+    remove bush
+reassembly
+  step build
+    fit bush
+    swap old-wheel for new-wheel
+    fit seal
+    fit cover
+`;
+    const [repair] = repairsIn(text, 'left-off');
+    expect(changed(text, repair!.after)).toEqual(['      swap old-wheel for new-wheel', '+     fit new-wheel']);
+    expect(codesIn(repair!.after)).toEqual([]);
   });
   test('what was drained is filled at the end of the reassembly, or of its own later step', () => {
     const oil = 'supply oil "Oil" 1.8 L\n';

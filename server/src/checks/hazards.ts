@@ -41,9 +41,7 @@ function declaredDanger(statement: Statement, part: Hazards, supply: Hazards, to
     if (hazards === undefined) return;
     danger ??= {
       words: `${hazards.join(' and ')} of \`${text}\``,
-      messages: hazards.map(
-        (hazard) => messageByHazard[hazard] ?? "This work can injure you. Follow the maker's precautions.",
-      ),
+      messages: hazards.map(messageOf),
     };
   });
   return danger;
@@ -91,6 +89,25 @@ const messageByHazard: Readonly<Record<string, string>> = {
   chemical: 'Chemicals irritate skin and eyes. Wear gloves and goggles.',
   weight: 'A falling part can crush. Keep hands and feet clear.',
 };
+
+const messageOf = (hazard: string): string =>
+  messageByHazard[hazard] ?? "This work can injure you. Follow the maker's precautions.";
+
+/**
+ * `lines` that work on the part or supply `name`, below a warning of each of its hazards where no safety message stands in
+ * `step` above the offset `before`.
+ */
+export function warned(
+  model: Model,
+  name: string,
+  lines: readonly string[],
+  step: Step | undefined,
+  before = Number.POSITIVE_INFINITY,
+): readonly string[] {
+  const hazards = hazardsIn(model.parts).get(name) ?? hazardsIn(model.supplies).get(name) ?? [];
+  const isTold = step !== undefined && statementsIn(step).some((each) => isSafetyMessage(each) && each.start < before);
+  return isTold ? lines : [...hazards.map((hazard) => `warning "${messageOf(hazard)}"`), ...lines];
+}
 
 /** A hazardous statement of a step, with the safety messages around it. */
 export interface Hazardous {

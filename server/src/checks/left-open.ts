@@ -6,6 +6,7 @@ import { owedAtEnd } from './at-end.ts';
 import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertInStep } from './edits.ts';
 import { forCodes } from './for-codes.ts';
+import { warned } from './hazards.ts';
 import { insertMirrored } from './mirrored.ts';
 
 export const leftOpen: Check = {
@@ -50,10 +51,11 @@ reassembly
     // What is drained after the reassembly is filled in its own step.
     const step = drains !== undefined && last !== undefined && drains.index > last.index ? drains : last;
     if (amount === '' || step === undefined) return [];
+    const lines = warned(model, subject, [`fill ${subject} ${amount}`], step.step);
     return [
       {
         title: `Fill ${subject}`,
-        edits: [insertInStep(model.tree, step.step, forCodes(model, finding, [`fill ${subject} ${amount}`]), 'last')],
+        edits: [insertInStep(model.tree, step.step, forCodes(model, finding, lines), 'last')],
         safe: false,
       },
     ];

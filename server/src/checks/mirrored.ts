@@ -1,17 +1,18 @@
-import type { Statement, Use } from '../../../grammar/syntax.ts';
+import type { Statement, Step, Use } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import { isOwn, type Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import type { Edit, Finding } from './check.ts';
 import { insertAfter, insertBefore, insertInStep, newlineOf } from './edits.ts';
 import { blocksAround, codesOf, forCodes } from './for-codes.ts';
+import { warned } from './hazards.ts';
 
 const goesBack: ReadonlySet<string> = new Set(['fit', 'connect']);
 
 /**
  * Where `lines` that put `part` back belong: above the first refitting of something that came off before it, else
  * behind the last refitting of something that came off after it, else at the end of the reassembly. They are for the codes
- * of `finding`, and stand in an alternative only where the part came off in it.
+ * of `finding`, stand in an alternative only where the part came off in it, and below a warning where the part can hurt.
  */
 export function insertMirrored(
   model: Model,
@@ -21,37 +22,41 @@ export function insertMirrored(
   bare: readonly string[],
 ): Edit {
   const { tree } = model;
-  const { removals, refittings } = turnsOf(variant);
+  const { removals, laid, refittings } = turnsOf(variant);
   const removal = removals.get(part) ?? -1;
-  const lines = forCodes(model, finding, bare);
+  /** For a step, as far as the offset `before`; without one, for a step of their own. */
+  const within = (step?: Step, before?: number): readonly string[] =>
+    forCodes(model, finding, warned(model, part, bare, step, before));
   const cameOff = variant.entries[removal]?.statement;
-  const beside = (place: Statement): [Statement, readonly string[]] => {
+  const beside = (place: Statement, where: 'start' | 'end'): [Statement, readonly string[]] => {
     const at = openTo(place, cameOff, codesOf(model, finding));
-    return [at, forCodes(model, finding, bare, at)];
+    return [at, forCodes(model, finding, warned(model, part, bare, at.chunk.item as Step, at[where]), at)];
   };
   let last: Statement | Use | undefined;
-  for (let i = firstBehind(refittings, removal); i < refittings.length; i++) {
+  for (let i = firstBehind(refittings, laid.get(part) ?? removal); i < refittings.length; i++) {
     const { statement, cameOff: since } = refittings[i]!;
     if (statement.name?.text === part) continue;
     // What a shared file puts back is put back where its steps are taken in.
     const place = statement.chunk.uri === tree.uri ? statement : model.takenIn.get(statement.chunk);
     if (place === undefined) continue;
     if (since < removal)
-      return place.kind === 'use' ? besideUse(model, place, lines, 'above') : insertBefore(tree, ...beside(place));
+      return place.kind === 'use'
+        ? besideUse(model, place, within, 'above')
+        : insertBefore(tree, ...beside(place, 'start'));
     last = place;
   }
   if (last !== undefined)
-    return last.kind === 'use' ? besideUse(model, last, lines, 'below') : insertAfter(tree, ...beside(last));
+    return last.kind === 'use' ? besideUse(model, last, within, 'below') : insertAfter(tree, ...beside(last, 'end'));
   const from = variant.entries[removal]?.step;
   const step = model.steps.findLast((entry) => entry.phase === 'reassembly' && isOwn(model, entry));
   // What comes off after the reassembly goes back in its own step.
   if (from !== undefined && step !== undefined && from.index > step.index)
-    return insertInStep(tree, from.step, lines, 'last');
-  if (step !== undefined) return insertInStep(tree, step.step, lines, 'last');
+    return insertInStep(tree, from.step, within(from.step), 'last');
+  if (step !== undefined) return insertInStep(tree, step.step, within(step.step), 'last');
   const phase = model.phases.find((line) => line.kind === 'reassembly');
   const newline = newlineOf(tree);
   const opening = phase === undefined ? [...(/[\r\n]$/.test(tree.text) ? [''] : ['', '']), 'reassembly'] : [''];
-  const body = ['  step put-back "Put it back"', ...lines.map((line) => `    ${line}`)];
+  const body = ['  step put-back "Put it back"', ...within().map((line) => `    ${line}`)];
   if (phase !== undefined) {
     const edit = insertAfter(
       tree,
@@ -78,20 +83,30 @@ function openTo(place: Statement, cameOff: Statement | undefined, codes: readonl
 }
 
 /** In the step next to a `use` that takes in steps, or in one of its own. */
-function besideUse(model: Model, use: Use, lines: readonly string[], where: 'above' | 'below'): Edit {
+function besideUse(
+  model: Model,
+  use: Use,
+  within: (step?: Step, before?: number) => readonly string[],
+  where: 'above' | 'below',
+): Edit {
   const { tree, steps } = model;
   const neighbour = tree.chunks[tree.chunks.indexOf(use.chunk) + (where === 'above' ? -1 : 1)]?.item;
-  if (neighbour?.kind === 'step') return insertInStep(tree, neighbour, lines, where === 'above' ? 'last' : 'first');
+  if (neighbour?.kind === 'step')
+    return where === 'above'
+      ? insertInStep(tree, neighbour, within(neighbour), 'last')
+      : insertInStep(tree, neighbour, within(neighbour, 0), 'first');
   const taken = new Set(steps.map(({ step }) => step.name?.text));
   let name = 'put-back';
   for (let n = 2; taken.has(name); n++) name = `put-back-${n}`;
-  const step = [`step ${name} "Put it back"`, ...lines.map((line) => `  ${line}`)];
+  const step = [`step ${name} "Put it back"`, ...within().map((line) => `  ${line}`)];
   return where === 'above' ? insertBefore(tree, use, step) : insertAfter(tree, use, step);
 }
 
 interface Turns {
   /** Entry at which each part last came off. */
   readonly removals: ReadonlyMap<string, number>;
+  /** Entry at which a part was swapped in: it goes where the old one came off, though not above that. */
+  readonly laid: ReadonlyMap<string, number>;
   /** What puts such a part back, in the order of the text. */
   readonly refittings: readonly { readonly index: number; readonly statement: Statement; readonly cameOff: number }[];
 }
@@ -102,8 +117,17 @@ function turnsOf({ entries }: Variant): Turns {
   let known = turns.get(entries);
   if (known === undefined) {
     const removals = new Map<string, number>();
+    const laid = new Map<string, number>();
     entries.forEach(({ actions }, index) => {
-      for (const { verb, along, part } of actions) if (verb === 'remove' && !along) removals.set(part, index);
+      let old: number | undefined;
+      for (const { verb, along, part } of actions) {
+        if (verb === 'remove' && !along) removals.set(part, index);
+        else if (verb === 'swap-out') old = removals.get(part);
+        else if (verb === 'swap-in') {
+          removals.set(part, old ?? index);
+          laid.set(part, index);
+        }
+      }
     });
     const refittings = entries.flatMap(({ role, statement }, index) => {
       const cameOff = removals.get(statement.name?.text ?? '');
@@ -111,7 +135,7 @@ function turnsOf({ entries }: Variant): Turns {
         ? [{ index, statement, cameOff }]
         : [];
     });
-    known = { removals, refittings };
+    known = { removals, laid, refittings };
     turns.set(entries, known);
   }
   return known;
