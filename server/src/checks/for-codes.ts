@@ -31,21 +31,24 @@ export const behindAlternatives = (statement: Statement): Statement =>
 export const codesOf = (model: Model, { data }: Finding): readonly string[] =>
   (data?.['codes'] as readonly string[] | undefined) ?? model.codes;
 
-/** True where no code but those of `finding` sees `statement`. */
-export const isOnlyFor = (model: Model, finding: Finding, statement: Statement): boolean =>
-  elsewhere(model, finding, blocksAround(statement)).length === 0;
-
-function elsewhere(model: Model, finding: Finding, around: readonly Around[]): readonly string[] {
-  const codes = codesOf(model, finding);
-  const names = around.flatMap(({ block }) => (block.codes === undefined ? [] : [block.codes]));
-  return model.codes.filter(
-    (code) => !codes.includes(code) && names.every((each) => each.some(({ text }) => text === code)),
-  );
+/** The codes that see `statement`; where none is given, those that see the end of a step. */
+export function codesAt(model: Model, statement: Statement | undefined): readonly string[] {
+  if (statement === undefined || model.codes.length === 0) return model.codes;
+  const blocks = blocksAround(statement).flatMap(({ block }) => (block.codes === undefined ? [] : [block.codes]));
+  return model.codes.filter((code) => blocks.every((names) => names.some(({ text }) => text === code)));
 }
 
-/** `lines`, in a `for` where other codes than those of `finding` would see them beside `at`, or at the end of a step. */
+const isSeenByOthers = (model: Model, finding: Finding, at: Statement | undefined): boolean => {
+  const codes = codesOf(model, finding);
+  return codesAt(model, at).some((code) => !codes.includes(code));
+};
+
+/** True where no code but those of `finding` sees `statement`. */
+export const isOnlyFor = (model: Model, finding: Finding, statement: Statement): boolean =>
+  !isSeenByOthers(model, finding, statement);
+
+/** `lines`, in a `for` where other codes than those of `finding` would see them beside `at`. */
 export function forCodes(model: Model, finding: Finding, lines: readonly string[], at?: Statement): readonly string[] {
-  if (lines.length === 0 || elsewhere(model, finding, at === undefined ? [] : blocksAround(at)).length === 0)
-    return lines;
+  if (lines.length === 0 || !isSeenByOthers(model, finding, at)) return lines;
   return [`for ${codesOf(model, finding).join(', ')}`, ...lines.map((line) => `  ${line}`), 'end'];
 }

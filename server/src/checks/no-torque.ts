@@ -2,6 +2,7 @@ import type { Declaration, Statement, Step } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
 import { statementsIn } from '../model/statements.ts';
 import { type Check, named, related } from './check.ts';
+import { codesAt } from './for-codes.ts';
 
 export const noTorque: Check = {
   code: 'no-torque',
@@ -30,14 +31,18 @@ reassembly
       for (const statement of statementsIn(step)) {
         const name = statement.name;
         const part = partWithout(model, statement);
-        if (name === undefined || part === undefined || isTorqued(step, name.text)) continue;
+        if (name === undefined || part === undefined) continue;
+        const without = codesWithout(model, step, statement);
+        if (without === undefined) continue;
+        // A `for` that names no code of the head is told of elsewhere.
+        const isForAll = without.length === 0 || without.length === model.codes.length;
         const threaded = part.thread !== undefined;
         yield {
           span: name,
           severity: threaded ? 'error' : 'warning',
-          message: `${named(name.text)} is tightened, but no torque is given here or declared: write \`to 25 N·m\` (the maker's figure) behind it, or \`torque\` in its declaration${threaded ? '' : ', or `by hand`'}.`,
+          message: `${isForAll ? '' : `for ${without.join(', ')}: `}${named(name.text)} is tightened, but no torque is given here or declared: write \`to 25 N·m\` (the maker's figure) behind it, or \`torque\` in its declaration${threaded ? '' : ', or `by hand`'}.`,
           related: related(part.name, `${named(name.text)} is declared here`),
-          data: { subject: name.text },
+          data: { subject: name.text, ...(!isForAll && { codes: without }) },
         };
       }
     }
@@ -54,8 +59,14 @@ function partWithout(model: Model, { kind, name, byHand, broken }: Statement): D
 const leavesOpen = (model: Model, step: Step): boolean =>
   statementsIn(step).some((statement) => partWithout(model, statement) !== undefined);
 
-/** Whether the step says to which torque the part is tightened, in any of its statements. */
-const isTorqued = (step: Step, part: string): boolean =>
-  statementsIn(step).some(
-    ({ kind, name, to, stages }) => kind === 'tighten' && name?.text === part && (to ?? stages) !== undefined,
+/** The codes for which no statement of the step says to which torque the part is tightened; nothing where one does for all. */
+function codesWithout(model: Model, step: Step, tightening: Statement): readonly string[] | undefined {
+  const torqued = statementsIn(step).filter(
+    ({ kind, name, to, stages }) =>
+      kind === 'tighten' && name?.text === tightening.name?.text && (to ?? stages) !== undefined,
   );
+  if (torqued.length === 0) return codesAt(model, tightening);
+  const told = new Set(torqued.flatMap((each) => codesAt(model, each)));
+  const without = codesAt(model, tightening).filter((code) => !told.has(code));
+  return without.length === 0 ? undefined : without;
+}
