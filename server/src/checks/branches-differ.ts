@@ -3,6 +3,7 @@ import type { Variant } from '../ledger/ledger.ts';
 import { describe, type FluidState, type PartState } from '../ledger/state.ts';
 import { type Check, eachVariant, named, type Raw } from './check.ts';
 import { insertAfter } from './edits.ts';
+import { forCodes } from './for-codes.ts';
 
 export const branchesDiffer: Check = {
   code: 'branches-differ',
@@ -58,7 +59,12 @@ reassembly
     const { statements, text, keyword } = branches[shorter]!;
     const last = statements.at(-1);
     if (missing.length === 0) return [];
-    const lines = missing.map((statement) => spanText(statement));
+    const lines = forCodes(
+      model,
+      finding,
+      missing.map((statement) => spanText(statement)),
+      block,
+    );
     const edit =
       last === undefined
         ? insertAfter(
@@ -69,7 +75,7 @@ reassembly
         : insertAfter(model.tree, last, lines);
     return [
       {
-        title: `Complete the shorter branch: ${lines.join(', ')}`,
+        title: `Complete the shorter branch: ${missing.map(spanText).join(', ')}`,
         edits: [edit],
         safe: false,
       },

@@ -7,68 +7,122 @@ import { insertAfter, insertBefore, insertInStep, newlineOf } from './edits.ts';
 import { blocksAround, codesOf, forCodes } from './for-codes.ts';
 import { warned } from './hazards.ts';
 
-const goesBack: ReadonlySet<string> = new Set(['fit', 'connect']);
+const goesBack: ReadonlySet<string> = new Set(['fit', 'connect', 'tighten']);
 
 /**
  * Where `lines` that put `part` back belong: above the first refitting of something that came off before it, else
- * behind the last refitting of something that came off after it, else at the end of the reassembly. They are for the codes
- * of `finding`, stand in an alternative only where the part came off in it, and below a warning where the part can hurt.
+ * behind the last refitting of something that came off after it, else at the end of the reassembly; though behind what it
+ * holds or covers, and above what holds or covers it. They are for the codes of `finding`, stand in an alternative only
+ * where the part came off in it, and below a warning where the part can hurt.
  */
 export function insertMirrored(
   model: Model,
   variant: Variant,
   part: string,
   finding: Finding,
-  bare: readonly string[],
+  lines: readonly string[],
 ): Edit {
   const { tree } = model;
-  const { removals, laid, refittings } = turnsOf(variant);
+  const { removals, laid, refittings, places } = turnsOf(variant);
   const removal = removals.get(part) ?? -1;
+  const cameOff = variant.entries[removal]?.statement;
   /** For a step, as far as the offset `before`; without one, for a step of their own. */
   const within = (step?: Step, before?: number): readonly string[] =>
-    forCodes(model, finding, warned(model, part, bare, step, before));
-  const cameOff = variant.entries[removal]?.statement;
+    forCodes(model, finding, warned(model, part, lines, step, before));
   const beside = (place: Statement, where: 'start' | 'end'): [Statement, readonly string[]] => {
     const at = openTo(place, cameOff, codesOf(model, finding));
-    return [at, forCodes(model, finding, warned(model, part, bare, at.chunk.item as Step, at[where]), at)];
+    return [at, forCodes(model, finding, warned(model, part, lines, at.chunk.item as Step, at[where]), at)];
   };
-  let last: Statement | Use | undefined;
-  for (let i = firstBehind(refittings, laid.get(part) ?? removal); i < refittings.length; i++) {
-    const { statement, cameOff: since } = refittings[i]!;
-    if (statement.name?.text === part) continue;
-    // What a shared file puts back is put back where its steps are taken in.
-    const place = statement.chunk.uri === tree.uri ? statement : model.takenIn.get(statement.chunk);
-    if (place === undefined) continue;
-    if (since < removal)
-      return place.kind === 'use'
-        ? besideUse(model, place, within, 'above')
-        : insertBefore(tree, ...beside(place, 'start'));
-    last = place;
+  // What a shared file puts back is put back where its steps are taken in.
+  const placeOf = (i: number): Statement | Use | undefined => {
+    const statement = refittings[i]?.statement;
+    if (statement === undefined || statement.name?.text === part) return undefined;
+    return statement.chunk.uri === tree.uri ? statement : model.takenIn.get(statement.chunk);
+  };
+  const from = firstBehind(refittings, Math.max(removal, laid.get(part) ?? -1));
+  const turns = (names: Iterable<string>): readonly number[] =>
+    [...names].flatMap((name) => (places.get(name) ?? []).filter((i) => i >= from && placeOf(i) !== undefined));
+  const { covered, covers } = aroundIt(model, variant, part);
+  const lowest = Math.max(-1, ...turns(covered));
+  const highest = Math.min(refittings.length, ...turns(covers));
+  let last = -1;
+  let next = from;
+  for (; next < highest; next++) {
+    if (placeOf(next) === undefined) continue;
+    if (next > lowest && refittings[next]!.cameOff < removal) break;
+    last = next;
   }
-  if (last !== undefined)
-    return last.kind === 'use' ? besideUse(model, last, within, 'below') : insertAfter(tree, ...beside(last, 'end'));
-  const from = variant.entries[removal]?.step;
+  const above = last >= 0 && last === lowest ? undefined : placeOf(next);
+  if (above !== undefined)
+    return above.kind === 'use'
+      ? besideUse(model, above, within, 'above')
+      : insertBefore(tree, ...beside(above, 'start'));
+  const behind = placeOf(last);
+  if (behind !== undefined)
+    return behind.kind === 'use'
+      ? besideUse(model, behind, within, 'below')
+      : insertAfter(tree, ...beside(behind, 'end'));
+  const since = variant.entries[removal]?.step;
   const step = model.steps.findLast((entry) => entry.phase === 'reassembly' && isOwn(model, entry));
   // What comes off after the reassembly goes back in its own step.
-  if (from !== undefined && step !== undefined && from.index > step.index)
-    return insertInStep(tree, from.step, within(from.step), 'last');
-  if (step !== undefined) return insertInStep(tree, step.step, within(step.step), 'last');
+  const home = since !== undefined && step !== undefined && since.index > step.index ? since : step;
+  if (home !== undefined) return insertInStep(tree, home.step, within(home.step), 'last');
   const phase = model.phases.find((line) => line.kind === 'reassembly');
   const newline = newlineOf(tree);
   const opening = phase === undefined ? [...(/[\r\n]$/.test(tree.text) ? [''] : ['', '']), 'reassembly'] : [''];
   const body = ['  step put-back "Put it back"', ...within().map((line) => `    ${line}`)];
-  if (phase !== undefined) {
-    const edit = insertAfter(
-      tree,
-      phase,
-      body.map((line) => line),
-    );
-    return edit;
-  }
+  if (phase !== undefined) return insertAfter(tree, phase, body);
   const end = tree.text.length;
   const proving = model.phases.find((line) => line.kind === 'proving');
   if (proving !== undefined) return insertBefore(tree, proving, ['reassembly', ...body, '']);
   return { uri: tree.uri, start: end, end, text: `${[...opening, ...body].join(newline)}${newline}` };
+}
+
+const relations = new Beside<Model['parts'], ReadonlyMap<string, readonly string[]>>();
+
+/** By part, what it holds or covers, and what those carry. */
+function coveredBy({ parts }: Model): ReadonlyMap<string, readonly string[]> {
+  let found = relations.get(parts);
+  if (found === undefined) {
+    const table = new Map<string, string[]>();
+    const add = (key: string, name: string): void => {
+      const known = table.get(key);
+      if (known === undefined) table.set(key, [name]);
+      else known.push(name);
+    };
+    parts.forEach(({ heldBy, behind, carriedBy }, name) => {
+      for (const { text } of [...heldBy, ...behind, ...(parts.get(carriedBy?.text ?? '')?.behind ?? [])])
+        add(text, name);
+    });
+    found = table;
+    relations.set(parts, found);
+  }
+  return found;
+}
+
+/** What `part`, or what it was swapped in for, holds or covers, and what holds or covers it. */
+function aroundIt(
+  model: Model,
+  { swaps }: Variant,
+  part: string,
+): { readonly covered: ReadonlySet<string>; readonly covers: ReadonlySet<string> } {
+  const names = [part];
+  swaps.forEach((now, old) => {
+    if (now === part) names.push(old);
+  });
+  const today = (name: string): string[] => {
+    const now = swaps.get(name);
+    return now === undefined ? [name] : [name, now];
+  };
+  return {
+    covered: new Set(names.flatMap((name) => coveredBy(model).get(name) ?? []).flatMap(today)),
+    covers: new Set(
+      names
+        .map((name) => model.parts.get(name))
+        .flatMap((each) => [...(each?.heldBy ?? []), ...(each?.behind ?? [])])
+        .flatMap(({ text }) => today(text)),
+    ),
+  };
 }
 
 /** `place`, or the first block around it that is not for all of `codes`, or an alternative other than `cameOff` stands in. */
@@ -103,12 +157,14 @@ function besideUse(
 }
 
 interface Turns {
-  /** Entry at which each part last came off. */
+  /** Entry at which each part last came off; of one that was swapped in, that at which the old one did. */
   readonly removals: ReadonlyMap<string, number>;
   /** Entry at which a part was swapped in: it goes where the old one came off, though not above that. */
   readonly laid: ReadonlyMap<string, number>;
-  /** What puts such a part back, in the order of the text. */
+  /** What puts such a part back or tightens it, in the order of the text. */
   readonly refittings: readonly { readonly index: number; readonly statement: Statement; readonly cameOff: number }[];
+  /** Where among those each part is, by itself or along with another. */
+  readonly places: ReadonlyMap<string, readonly number[]>;
 }
 
 /** Reckoned once a replay: thousands of findings may ask for a place. */
@@ -135,7 +191,16 @@ function turnsOf({ entries }: Variant): Turns {
         ? [{ index, statement, cameOff }]
         : [];
     });
-    known = { removals, laid, refittings };
+    const places = new Map<string, number[]>();
+    refittings.forEach(({ index }, i) => {
+      for (const { verb, part } of entries[index]!.actions)
+        if (verb === 'fit' || verb === 'tighten' || verb === 'hand-tighten') {
+          const known = places.get(part);
+          if (known === undefined) places.set(part, [i]);
+          else known.push(i);
+        }
+    });
+    known = { removals, laid, refittings, places };
     turns.set(entries, known);
   }
   return known;

@@ -3,7 +3,7 @@ import type { Blocker, Variant } from '../ledger/ledger.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { actionsThat, type Check, eachVariant, named, type Raw, related, type Statement } from './check.ts';
 import { insertAfter, insertBefore, removeLine, tightenLine } from './edits.ts';
-import { blocksAround } from './for-codes.ts';
+import { blocksAround, codesOf, forCodes, isOnlyFor } from './for-codes.ts';
 
 export const stillHeld: Check = {
   code: 'still-held',
@@ -37,7 +37,9 @@ reassembly
     const held = finding.data?.['holders'] as Pick<Blocker, 'part' | 'on'>[];
     const holders = held.map(({ part }) => part);
     const part = String(finding.data?.['subject']);
-    for (const { entries } of ledger.variants) {
+    const codes = codesOf(model, finding);
+    for (const { code, entries } of ledger.variants) {
+      if (code !== undefined && !codes.includes(code)) continue;
       const at = entries.findIndex((entry) => entry.actions.some((action) => action.name === finding.span));
       if (at < 0) continue;
       const refit = (name: string): Statement | undefined =>
@@ -57,17 +59,29 @@ reassembly
       // What comes off below, with what loosens it, is moved up; a block of its own says when it does.
       const below = holders.map((holder) => turnsBelow(entries, at, holder));
       const moved = below.flatMap(({ statements }) => statements);
-      if (moved.some((each) => each.chunk.uri !== model.tree.uri || !inSameBranch(each, statement))) return [];
+      if (
+        moved.some(
+          (each) =>
+            each.chunk.uri !== model.tree.uri || !inSameBranch(each, statement) || !isOnlyFor(model, finding, each),
+        )
+      )
+        return [];
       const before = insertBefore(
         model.tree,
         statement,
-        below.flatMap(({ statements, removed }, i) => {
-          const { part: holder, on } = held[i]!;
-          return [...statements.map(spanText), ...(removed < on ? [`remove ${holder}`] : [])];
-        }),
+        forCodes(
+          model,
+          finding,
+          below.flatMap(({ statements, removed }, i) => {
+            const { part: holder, on } = held[i]!;
+            return [...statements.map(spanText), ...(removed < on ? [`remove ${holder}`] : [])];
+          }),
+          statement,
+        ),
       );
       const edits = [before, ...moved.map((each) => removeLine(model.tree, each))];
-      if (back !== undefined && alsoBack.length > 0) edits.push(insertAfter(model.tree, back, alsoBack));
+      if (back !== undefined && alsoBack.length > 0)
+        edits.push(insertAfter(model.tree, back, forCodes(model, finding, alsoBack, back)));
       return [{ title: `Remove ${holders.join(', ')} first`, edits, safe: false }];
     }
     return [];

@@ -1,0 +1,159 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, test } from 'vitest';
+import { parse } from '../../grammar/parser.ts';
+import { repairsFor } from '../../server/src/checks/all.ts';
+import { defaultSettings, type Finding } from '../../server/src/checks/check.ts';
+import { patched } from '../../server/src/checks/mend.ts';
+import { judge } from '../../server/src/checks/run.ts';
+import { bind, type Resolve } from '../../server/src/model/model.ts';
+
+const samples = join(import.meta.dirname, '../../samples');
+const uri = 'file:///samples/unit.fettle';
+const resolve: Resolve = (path) => parse(`file:///samples/${path}`, readFileSync(join(samples, path), 'utf8'));
+
+const judged = (text: string) => {
+  const model = bind(parse(uri, text), resolve);
+  return { model, ...judge(model) };
+};
+const told = ({ findings }: { findings: readonly Finding[] }): string[] =>
+  findings
+    .filter(({ severity }) => severity === 'error' || severity === 'warning')
+    .map(({ code, message }) => `${code}: ${message}`);
+
+function mended(text: string, code: string): string {
+  const { model, ledger, findings } = judged(text);
+  const finding = findings.find((each) => each.code === code)!;
+  expect(finding, code).toBeDefined();
+  const [repair] = repairsFor(finding, { model, ledger, settings: defaultSettings });
+  return patched(text, repair!.edits);
+}
+
+/** What puts something back in the reassembly: without it, that is left off, left open or not replaced. */
+const putsBack = /^ {4,}(?:fit(?: new)?|connect) /;
+
+describe.each(['centrifugal-clutch', 'chain-hoist-brake', 'gear-pump', 'winch-reducer'])('in %s', (name) => {
+  const text = readFileSync(join(samples, `${name}.fettle`), 'utf8');
+  const lines = text.split('\n');
+  const before = new Set(told(judged(text)));
+
+  test('what one line would put back is put back by the repair where it harms nothing', { timeout: 60_000 }, () => {
+    let repaired = 0;
+    lines.forEach((line, i) => {
+      if (!putsBack.test(line)) return;
+      const without = lines.filter((_, at) => at !== i).join('\n');
+      const { model, ledger, findings } = judged(without);
+      for (const finding of findings) {
+        if (!['left-off', 'left-open', 'not-replaced'].includes(finding.code)) continue;
+        const [repair] = repairsFor(finding, { model, ledger, settings: defaultSettings });
+        const after = judged(patched(without, repair!.edits));
+        const errors = told({ findings }).filter((each) => !each.startsWith(`${finding.code}: ${finding.message}`));
+        const known = new Set([...before, ...errors]);
+        expect(
+          told(after).filter((each) => !known.has(each)),
+          `line ${i + 1}: ${line}`,
+        ).toEqual([]);
+        repaired++;
+      }
+    });
+    expect(repaired).toBeGreaterThan(10);
+  });
+});
+
+test.each([
+  [
+    'behind what it holds or covers, and what tightens that',
+    'left-off',
+    `part cover "Cover"
+part screw x2 "Screw" behind cover thread M6 class 8.8 torque 9 N·m
+part lid "Lid"
+teardown
+  step open
+    remove lid
+    remove cover
+    remove screw
+reassembly
+  step close
+    fit lid
+    fit screw
+    tighten screw
+`,
+    '    tighten screw\n    fit cover\n',
+  ],
+  [
+    'above what holds or covers it, though that came off later',
+    'left-off',
+    `part cover "Cover"
+part ring "Ring" behind cover
+part pin "Pin"
+teardown
+  step open
+    remove cover
+    remove ring
+    remove pin
+reassembly
+  step close
+    fit cover
+    fit pin
+`,
+    '    fit ring\n    fit cover\n',
+  ],
+  [
+    'above what was swapped in for its cover',
+    'left-off',
+    `part old "Old cover"
+part longer "Longer cover"
+part ring "Ring" behind old
+teardown
+  step open
+    remove old
+    remove ring
+    swap old for longer
+reassembly
+  step close
+    fit longer
+`,
+    '    fit ring\n    fit longer\n',
+  ],
+  [
+    'what was swapped in goes where the old one would, behind what sits behind it',
+    'left-off',
+    `part old "Old cover"
+part longer "Longer cover"
+part ring "Ring" behind old
+part lid "Lid"
+teardown
+  step open
+    remove lid
+    remove old
+    remove ring
+    swap old for longer
+reassembly
+  step close
+    fit ring
+    fit lid
+`,
+    '    fit ring\n    fit longer\n    fit lid\n',
+  ],
+  [
+    'with a warning where the part can hurt and none stands above',
+    'left-off',
+    `part spring "Spring" hazard spring
+teardown
+  step open
+    caution "It flies."
+    remove spring
+reassembly
+  step close
+    do "Wipe it"
+`,
+    `    do "Wipe it"
+    warning "A loaded spring can fly out and injure eyes. Wear goggles."
+    fit spring
+`,
+  ],
+])('%s', (_, code, text, expected) => {
+  const after = mended(text, code);
+  expect(after).toContain(expected);
+  expect(told(judged(after))).toEqual([]);
+});
