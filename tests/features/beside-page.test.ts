@@ -202,6 +202,22 @@ describe.each([
   });
 });
 
+describe('the white sheet in a dark editor', { timeout: 60_000 }, () => {
+  test('shows the code of a finding', async () => {
+    const { page } = await open();
+    // What the editor gives every view in a theme of high contrast.
+    await page.evaluate(`{
+      const sheet = new CSSStyleSheet();
+      sheet.replaceSync('@layer vscode-default { code { color: #fff; background-color: #000; } }');
+      document.adoptedStyleSheets = [sheet];
+    }`);
+    await content(page, cardPage(await snapshotOf(unit.replace('    fit seal\n', '')), params));
+    const shown = 'getComputedStyle(document.querySelector(".findings code"))';
+    expect(await page.evaluate(`${shown}.color`)).toBe('rgb(0, 0, 0)');
+    expect(await page.evaluate(`${shown}.backgroundColor`)).toBe('rgba(0, 0, 0, 0)');
+  });
+});
+
 describe('a drawing beside the text', { timeout: 60_000 }, () => {
   test('is enlarged and fitted by its buttons, and marks the part whose declaration has the cursor', async () => {
     const { page } = await open();
@@ -217,6 +233,28 @@ describe('a drawing beside the text', { timeout: 60_000 }, () => {
     await expect.poll(() => page.locator('g.here title').textContent()).toBe('Cover: comes off in turn 2');
     await page.locator('g.part', { hasText: 'Seal' }).click();
     expect((await said(page)).at(-1)).toEqual({ type: 'go', line: lineOf('part seal "Seal" behind cover') });
+  });
+
+  test('wider than its frame begins with the first part, follows the cursor across, and stays where it is over an edit', async () => {
+    const { page } = await open();
+    await page.setViewportSize({ width: 500, height: 700 });
+    const names = Array.from({ length: 12 }, (_, i) => `part p${'abcdefghijkl'[i]} "Part ${i}"`);
+    // All side by side, and below them what they hold.
+    const wide = `${names.join('\n')}\npart lid "Lid" held by ${names.map((name) => name.split(' ')[1]).join(', ')}\n`;
+    await content(page, diagramPage(await snapshotOf(wide)));
+    const isSeen = async (title: string): Promise<boolean> => {
+      const { x, width } = (await page.locator('g.part', { hasText: title }).boundingBox())!;
+      return x >= 0 && x + width <= 500;
+    };
+    await expect.poll(() => isSeen('Part 0')).toBe(true);
+    for (const line of [11, 0, 6, 12]) {
+      await tell(page, { type: 'cursor', line });
+      await expect.poll(() => isSeen(line === 12 ? 'Lid' : `Part ${line}`)).toBe(true);
+    }
+    const { x } = (await page.locator('g.part', { hasText: 'Lid' }).boundingBox())!;
+    await content(page, diagramPage(await snapshotOf(wide.replace('"Lid"', '"Lids"'))));
+    await page.locator('g.part', { hasText: 'Lids' }).waitFor();
+    expect((await page.locator('g.part', { hasText: 'Lids' }).boundingBox())!.x).toBeCloseTo(x, 0);
   });
 
   test('takes the colours of the editor', async () => {

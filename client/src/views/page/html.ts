@@ -32,6 +32,7 @@ const escaped = (text: string): string => text.replace(/[&<>"]/g, (sign) => sign
 const style = `
 html { scroll-padding: 3em; }
 body { margin: 0; padding: 0; color: var(--vscode-editor-foreground); background: var(--vscode-editor-background); font-family: var(--vscode-font-family); font-size: var(--vscode-font-size); }
+code { padding: 0; color: inherit; background: none; }
 main { padding: 0 16px 24px; }
 .job-card main { padding: 0; }
 #tools { position: sticky; top: 0; z-index: 1; display: flex; gap: 6px; padding: 8px 16px; background: var(--vscode-editor-background); }

@@ -21,8 +21,15 @@ interface Element {
   querySelectorAll(selector: string): Iterable<Element>;
   setAttribute(name: string, value: string): void;
   removeAttribute(name: string): void;
-  getBoundingClientRect(): { readonly top: number; readonly bottom: number; readonly width: number };
-  scrollIntoView(options: { block: 'center' }): void;
+  scrollLeft: number;
+  getBoundingClientRect(): {
+    readonly top: number;
+    readonly bottom: number;
+    readonly left: number;
+    readonly right: number;
+    readonly width: number;
+  };
+  scrollIntoView(options: { block: 'center' | 'nearest'; inline: 'center' }): void;
 }
 interface Happening {
   readonly target: Element;
@@ -65,6 +72,7 @@ window.addEventListener('message', ({ data }) => {
 
 function show(sheet: string, body: string, state: PageState): void {
   const scroll = shown ? window.scrollY : (host.getState()?.scroll ?? 0);
+  const across = frame()?.scrollLeft;
   const written = answers();
   style.textContent = sheet;
   page.innerHTML = body;
@@ -76,8 +84,12 @@ function show(sheet: string, body: string, state: PageState): void {
   for (const place of page.querySelectorAll('[data-line], [data-finding-line]'))
     if (place.querySelector('input, [data-line]') === null && place.closest('svg') === null) place.tabIndex = 0;
   for (const heading of page.querySelectorAll('.step > header')) heading.tabIndex = 0;
-  tools.hidden = page.querySelector('[data-zooms]') === null;
+  const drawn = frame();
+  tools.hidden = drawn === null;
   enlarge();
+  if (drawn !== null && across !== undefined) drawn.scrollLeft = across;
+  // The first part may be far from the corner.
+  else drawn?.querySelector('.part')?.scrollIntoView({ block: 'nearest', inline: 'center' });
   mark(!shown && scroll === 0);
   if (scroll > 0) window.scrollTo(0, scroll);
   shown = true;
@@ -117,8 +129,10 @@ function mark(follow: boolean): void {
   }
   const first = places.find((place) => lineOf(place) === nearest);
   if (first === undefined || !follow) return;
-  const { top, bottom } = first.getBoundingClientRect();
-  if (top < 0 || bottom > window.innerHeight) first.scrollIntoView({ block: 'center' });
+  const { top, bottom, left, right } = first.getBoundingClientRect();
+  const room = first.closest('[data-zooms]')?.getBoundingClientRect();
+  const isAside = room !== undefined && (left < room.left || right > room.right);
+  if (top < 0 || bottom > window.innerHeight || isAside) first.scrollIntoView({ block: 'center', inline: 'center' });
 }
 
 function go({ target }: Happening): boolean {
@@ -161,12 +175,13 @@ window.addEventListener(
 
 // --- drawings -------------------------------------------------------------------------------------------------------------
 
+const frame = (): Element | null => page.querySelector('[data-zooms]');
 const drawing = (): Element | null => page.querySelector('[data-zooms] > svg');
 const natural = (svg: Element, side: string): number => Number(svg.attributes.getNamedItem(side)?.value);
 
 function fitting(): number {
   const svg = drawing();
-  const room = page.querySelector('[data-zooms]')?.getBoundingClientRect().width;
+  const room = frame()?.getBoundingClientRect().width;
   return svg === null || room === undefined ? 1 : Math.min(1, (room - 4) / natural(svg, 'width'));
 }
 
