@@ -77,8 +77,8 @@ export const styleOf = (paper: Paper, running: string): string => `
 .job-card .step { break-inside: avoid; border-top: 0.6mm solid #000; padding: 2mm 0 4mm; }
 .job-card h2 + .step { border-top: 0; }
 .job-card .step > header { display: flex; flex-wrap: wrap; gap: 0 4mm; justify-content: space-between; align-items: baseline; break-inside: avoid; break-after: avoid; }
-.job-card .step h3 { flex: 1 1 60%; }
-.job-card .number { display: inline-block; min-width: 7mm; padding: 0.3mm 1mm; margin-right: 1.5mm; border: 0.5mm solid #000; text-align: center; }
+.job-card .step h3 { flex: 1 1 60%; display: flex; align-items: baseline; }
+.job-card .number { flex: none; min-width: 7mm; padding: 0.3mm 1mm; margin-right: 2.5mm; border: 0.5mm solid #000; text-align: center; }
 .job-card .statement, .job-card .safety, .job-card .choose { break-inside: avoid; margin-top: 1.8mm; }
 .job-card .statement { display: flex; flex-wrap: wrap; gap: 1mm 5mm; }
 .job-card .statement > label { flex: 0 1 auto; }
