@@ -1,5 +1,6 @@
 import { isPhase } from '../../../grammar/heads.ts';
-import type { Chunk, SyntaxTree } from '../../../grammar/syntax.ts';
+import type { Chunk, Step, SyntaxTree } from '../../../grammar/syntax.ts';
+import type { PhaseWord } from '../../../grammar/tokens.ts';
 import { stepsOfChunk } from '../model/statements.ts';
 import { type Check, listed, named, type Raw, related } from './check.ts';
 
@@ -77,6 +78,10 @@ reassembly
 };
 
 const hasSteps = (file: SyntaxTree): boolean => file.chunks.some((chunk) => stepsOfChunk(chunk).length > 0);
+
+/** The steps of a shared file for `phase`. */
+export const stepsFor = (file: SyntaxTree, phase: PhaseWord): readonly Step[] =>
+  (stepsByPhase(file).get(phase) ?? []).flatMap(stepsOfChunk);
 
 /** The chunks with steps of a file, by the phase that they stand under. */
 function stepsByPhase({ chunks }: SyntaxTree): ReadonlyMap<string, readonly Chunk[]> {

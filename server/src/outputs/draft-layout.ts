@@ -182,7 +182,6 @@ export class Layout {
 
   /** Steps of their own at a slot between steps; the phase is opened where there is none. */
   between(slot: Slot, steps: readonly NewStep[]): Insertion {
-    const { tree } = this.model;
     const { eol } = this;
     const body = steps
       .map(({ name, title, takes, lines }) =>
@@ -192,6 +191,17 @@ export class Layout {
         ].join(eol),
       )
       .join(eol + eol);
+    return this.betweenSteps(slot, body);
+  }
+
+  /** A `use` at a slot between steps. */
+  taking(slot: Slot, path: string): Insertion {
+    return this.betweenSteps(slot, `  use ${quoted(path)}`);
+  }
+
+  private betweenSteps(slot: Slot, body: string): Insertion {
+    const { tree } = this.model;
+    const { eol } = this;
     const phase = this.model.phases.find((line) => line.kind === 'reassembly');
     const before = this.steps[slot.nextStep - 1];
     const anchor = before === undefined ? phase?.chunk : this.chunkOf(before);

@@ -10,6 +10,7 @@ import { coat, fill, wait } from './draft-fluids.ts';
 import { lacksWrench } from './draft-lines.ts';
 import { putBack, reopen, tighten } from './draft-parts.ts';
 import { warn } from './draft-safety.ts';
+import { takeIn } from './draft-sequences.ts';
 import { DraftState } from './draft-state.ts';
 
 export interface Draft {
@@ -50,6 +51,7 @@ function complete(state: DraftState): boolean {
   return [
     () => state.write(reopen),
     () => state.write(completeBranches),
+    () => takeInAll(state),
     () => state.carryOut(putBack),
     () => state.carryOut(coat),
     () => state.carryOut(tighten),
@@ -57,6 +59,12 @@ function complete(state: DraftState): boolean {
     () => state.write(wait),
     () => state.write(warn),
   ].reduce((written, phase) => phase() || written, false);
+}
+
+function takeInAll(state: DraftState): boolean {
+  let written = false;
+  while (state.write(takeIn)) written = true;
+  return written;
 }
 
 /**
