@@ -663,3 +663,26 @@ test('the winch goes together as its author wrote it, where the two need agree',
   expect(places).toEqual([...places].sort((a, b) => a - b));
   expect(text).toContain('  step fill-oil "Reverse of: Drain the oil"');
 });
+
+test('a code that has waited for the cure before its filling does not wait once more at the end', () => {
+  const { text } = drafted(`procedure job "Job"
+  applies to A, B, C
+part screw x2 "Screw" thread M4 class 8.8 threadlock torque 2.8 N·m
+supply locker "Thread locker" cure 3 h
+supply coolant "Coolant" 3 L
+teardown
+  step drain
+    identify "Read the code."
+    for C
+      drain coolant
+    end
+  step open
+    remove screw
+`);
+  expect(text.match(/^ *for .*(?:\n *wait .*)/gm)?.map((lines) => lines.trim().split(/\s*\n\s*/))).toEqual([
+    ['for C', 'wait 3 h "Thread locker cures"'],
+    ['for A, B', 'wait 3 h "Thread locker cures"'],
+  ]);
+  expect(text.match(/\bwait /g)).toHaveLength(2);
+  expect(drafted(text).edits).toEqual([]);
+});

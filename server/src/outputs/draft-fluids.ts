@@ -137,6 +137,7 @@ interface Cure {
   readonly supply: string;
   /** Seconds still to wait. */
   readonly short: number;
+  readonly variant: Variant;
 }
 
 /** Time to cure ahead of the first load, and at the end where nothing loads what was applied here. */
@@ -144,22 +145,32 @@ export const wait: TextPhase = {
   amiss: (draft) => curesOf(draft).reduce((sum, { short }) => sum + short, 0),
   insertions(draft) {
     const { layout, model } = draft;
-    const waits = new Map<Statement | undefined, { seconds: number; supplies: Set<string> }>();
-    for (const { loading, supply, short } of curesOf(draft)) {
+    const waits = new Map<Statement | undefined, { seconds: number; supplies: Set<string>; variants: Set<Variant> }>();
+    for (const { loading, supply, short, variant } of curesOf(draft)) {
       const here = loading !== undefined && layout.placeOf(loading) !== undefined ? loading : undefined;
-      const known = waits.get(here) ?? { seconds: 0, supplies: new Set<string>() };
-      waits.set(here, { seconds: Math.max(known.seconds, short), supplies: known.supplies.add(supply) });
+      const known = waits.get(here) ?? { seconds: 0, supplies: new Set<string>(), variants: new Set<Variant>() };
+      waits.set(here, {
+        seconds: Math.max(known.seconds, short),
+        supplies: known.supplies.add(supply),
+        variants: known.variants.add(variant),
+      });
     }
-    return [...waits].map(([loading, { seconds, supplies }]) => {
+    return [...waits].map(([loading, { seconds, supplies, variants }]) => {
       const titles = [...supplies].map((supply) => model.supplies.get(supply)?.title?.value ?? supply);
       const said =
         titles.length === 1 ? `${titles[0]} cures` : `${titles.slice(0, -1).join(', ')} and ${titles.at(-1)} cure`;
-      const line = `wait ${timeText(draft, seconds, supplies)} ${quoted(short(said) ? said : 'What was applied cures')}`;
-      if (loading !== undefined && loading.chunk.uri === model.tree.uri) return layout.above(loading, [line]);
+      const wait = `wait ${timeText(draft, seconds, supplies)} ${quoted(short(said) ? said : 'What was applied cures')}`;
+      // Where other codes load here they have waited.
+      const there = draft.ledger.variants.filter(
+        ({ entries }) => loading === undefined || entries.some(({ statement }) => statement === loading),
+      );
+      const codes = [...variants].map(({ code }) => code);
+      const lines = variants.size < there.length ? [`for ${codes.join(', ')}`, `  ${wait}`, 'end'] : [wait];
+      if (loading !== undefined && loading.chunk.uri === model.tree.uri) return layout.above(loading, lines);
       // A shared file is not written into: ahead of its steps.
       const before = (loading === undefined ? undefined : layout.placeOf(loading)) ?? Number.POSITIVE_INFINITY;
       const slot = layout.slots.findLast(({ inside, place }) => inside === undefined && place < before);
-      return layout.between(slot ?? layout.slots.at(-1)!, [draft.newStep('let-cure', 'Let it cure', [line])]);
+      return layout.between(slot ?? layout.slots.at(-1)!, [draft.newStep('let-cure', 'Let it cure', lines)]);
     });
   },
 };
@@ -167,7 +178,12 @@ export const wait: TextPhase = {
 /** Cures that lack time. Of what is drafted here only `wait` counts: the times of its steps are estimates. */
 function curesOf(draft: DraftState): Cure[] {
   return draft.ledger.variants.flatMap((variant) => [
-    ...variant.earlyLoads.map(({ supply, loading, cure, elapsed }) => ({ loading, supply, short: cure - elapsed })),
+    ...variant.earlyLoads.map(({ supply, loading, cure, elapsed }) => ({
+      loading,
+      supply,
+      short: cure - elapsed,
+      variant,
+    })),
     ...variant.entries.flatMap(({ statement, role }, i): Cure[] => {
       const supply = statement.name?.text ?? '';
       const ours = (statement.targets ?? []).some((target) => draft.coats.has(`${supply} ${target.text}`));
@@ -181,7 +197,7 @@ function curesOf(draft: DraftState): Cure[] {
         (sum, each) => sum + (each.statement.kind === 'wait' ? (siValueOf(each.statement.amount, 'time') ?? 0) : 0),
         0,
       );
-      return waited + 1e-6 < cure ? [{ loading: behind[load]?.statement, supply, short: cure - waited }] : [];
+      return waited + 1e-6 < cure ? [{ loading: behind[load]?.statement, supply, short: cure - waited, variant }] : [];
     }),
   ]);
 }
