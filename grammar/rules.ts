@@ -187,7 +187,9 @@ export class Rules extends EmbeddedActionsParser {
       return number;
     });
   }
-  private countOf(token: IToken): Count {
+  /** Nobody counts none: `x0` is told of and stands for no count. */
+  private countOf(token: IToken): Count | undefined {
+    if (Number(token.image.slice(1)) === 0) return undefined;
     // Hundreds of digits would be Infinity.
     return { ...this.span(token), value: Math.min(Number(token.image.slice(1)), Number.MAX_SAFE_INTEGER) };
   }

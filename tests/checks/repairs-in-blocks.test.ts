@@ -367,3 +367,18 @@ reassembly
     'the order does not name each of the 4 holes of `bolt` once: hole 6 left out; 1 does not stand behind `at holes`.',
   ]);
 });
+
+test.each([
+  [
+    'unwarned',
+    'part ring "Ring"\nteardown\n  heat ring to 80 °C\n',
+    '  warning "Hot parts burn skin. Wear heat-proof gloves."\n  heat ring to 80 °C\n',
+  ],
+  [
+    'left-off',
+    'part lid "Lid" hazard weight\npart pin "Pin"\nteardown\n  step open\n    caution "Heavy."\n    remove lid\n    remove pin\nreassembly\n  fit pin\n',
+    '  fit pin\n  warning "A falling part can crush. Keep hands and feet clear."\n  fit lid\n',
+  ],
+])('%s where no step is open yet', (code, text, expected) => {
+  expect(mends(text, code)[0]).toContain(expected);
+});

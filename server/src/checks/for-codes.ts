@@ -1,5 +1,6 @@
 import type { Branch, Statement, Step } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
+import { stepsOfChunk } from '../model/statements.ts';
 import type { Finding } from './check.ts';
 
 export interface Around {
@@ -7,10 +8,14 @@ export interface Around {
   readonly branch: Branch;
 }
 
+/** The step of `statement`; behind a declaration or a phase line, what takes its place. */
+export const stepOf = ({ chunk }: Statement): Step | undefined => stepsOfChunk(chunk)[0];
+
 /** The blocks that `statement` stands in, outermost first, each with its branch. */
-export function blocksAround({ chunk, start, end }: Statement): readonly Around[] {
+export function blocksAround(statement: Statement): readonly Around[] {
+  const { start, end } = statement;
   const around: Around[] = [];
-  let inner: readonly Statement[] | undefined = (chunk.item as Step | undefined)?.statements;
+  let inner: readonly Statement[] | undefined = stepOf(statement)?.statements;
   while (inner !== undefined) {
     const block: Statement | undefined = inner.find(
       (each) => each.branches !== undefined && each.start < start && end <= each.end,

@@ -4,7 +4,7 @@ import { isOwn, type Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import type { Edit, Finding } from './check.ts';
 import { insertAfter, insertBefore, insertInStep, newlineOf } from './edits.ts';
-import { blocksAround, codesOf, forCodes } from './for-codes.ts';
+import { blocksAround, codesOf, forCodes, stepOf } from './for-codes.ts';
 import { warned } from './hazards.ts';
 
 const goesBack: ReadonlySet<string> = new Set(['fit', 'connect', 'tighten']);
@@ -31,7 +31,7 @@ export function insertMirrored(
     forCodes(model, finding, warned(model, part, lines, step, before));
   const beside = (place: Statement, where: 'start' | 'end'): [Statement, readonly string[]] => {
     const at = openTo(place, cameOff, codesOf(model, finding));
-    return [at, forCodes(model, finding, warned(model, part, lines, at.chunk.item as Step, at[where]), at)];
+    return [at, forCodes(model, finding, warned(model, part, lines, stepOf(at), at[where]), at)];
   };
   // What a shared file puts back is put back where its steps are taken in.
   const placeOf = (i: number): Statement | Use | undefined => {

@@ -1,7 +1,6 @@
-import type { Step } from '../../../grammar/syntax.ts';
 import type { Check, Raw } from './check.ts';
 import { insertBefore } from './edits.ts';
-import { blocksAround } from './for-codes.ts';
+import { blocksAround, stepOf } from './for-codes.ts';
 import { hazardousIn, hazardousOf, messagesFor } from './hazards.ts';
 
 export const unwarned: Check = {
@@ -45,7 +44,7 @@ reassembly
     if (hit === undefined) return [];
     const { statement } = hit;
     // None in the step is warned of; below the first of them a warning would be late for that one.
-    const others = hazardousIn(model, statement.chunk.item as Step).map((each) => each.statement);
+    const others = hazardousIn(model, stepOf(statement)!).map((each) => each.statement);
     const first = others[0]!;
     const ways = blocksAround(statement);
     const at = blocksAround(first).find(({ branch }) => !ways.some((way) => way.branch === branch))?.block ?? first;
