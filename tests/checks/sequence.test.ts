@@ -47,7 +47,7 @@ reassembly
 test('steps count as if they were written there', () => {
   const { model, said, ledger } = judged({ 'gear.fettle': main, 'common/close.fettle': close });
   expect(said).toEqual([]);
-  expect(model.steps.map(({ step, phase, index }) => `${index} ${phase} ${step.name?.text}`)).toEqual([
+  expect(model.steps.map(({ step, phase }, place) => `${place} ${phase} ${step.name?.text}`)).toEqual([
     '0 teardown open',
     '1 reassembly lay',
     '2 reassembly close',

@@ -51,10 +51,14 @@ describe.each(filesIn(''))('%s', (name) => {
     const { steps } = one.snapshot.model;
     const own = steps.filter(({ step }) => step.chunk.uri === one.snapshot.tree.uri);
     let moves = 0;
-    for (const [i, { step, phase, index }] of own.entries()) {
+    for (const [i, entry] of own.entries()) {
+      const { step, phase } = entry;
       const next = own[i + 1];
       // Two steps with a sequence between them are no run.
-      const run = next !== undefined && next.phase === phase && next.index === index + 1 ? next.step : undefined;
+      const run =
+        next !== undefined && next.phase === phase && steps.indexOf(next) === steps.indexOf(entry) + 1
+          ? next.step
+          : undefined;
       for (const until of [step, run]) {
         if (until === undefined) continue;
         const { start } = one.snapshot.rangeOf(step.keyword!);

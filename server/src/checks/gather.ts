@@ -4,7 +4,7 @@ import type { Entry, Ledger, Variant } from '../ledger/ledger.ts';
 import { namesChanged } from '../model/amended.ts';
 import { changedChunks } from '../model/changed-chunks.ts';
 import { isDeclaration } from '../model/mentions.ts';
-import { isOwn, type Model, type StepEntry } from '../model/model.ts';
+import { isOwn, type Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { chunksNaming } from '../model/occurrences.ts';
 import { allChecks } from './all.ts';
@@ -196,11 +196,9 @@ function within(context: Context, touched: ReadonlySet<number>): Context {
   const chunks = order.map((c) => tree.chunks[c]!);
   const starts = order.map((c) => tree.starts[c]!);
   const seen = new Set([...chunks, ...takenIn.keys()]);
-  return partOf(
-    context,
-    new PartOfTree(tree, chunks, starts),
-    steps.filter(({ step }) => seen.has(step.chunk)),
-  );
+  const places: number[] = [];
+  for (const [place, { step }] of steps.entries()) if (seen.has(step.chunk)) places.push(place);
+  return partOf(context, new PartOfTree(tree, chunks, starts), places);
 }
 
 /** Characters of a stretch: the nodes that they make fit in the processor's near memory. */
@@ -211,7 +209,7 @@ const stretchLength = 16_000;
  * long file each would fetch all of it anew. In one where steps of other files stand in between.
  */
 function* stretchesOf(context: Context): Generator<Context> {
-  const { tree, steps, takenIn, piece } = context.model;
+  const { tree, takenIn, piece } = context.model;
   const { chunks, starts, text } = tree;
   if (piece || takenIn.size > 0 || text.length < 2 * stretchLength) {
     yield context;
@@ -226,13 +224,16 @@ function* stretchesOf(context: Context): Generator<Context> {
       step += (item?.kind === 'step' ? 1 : 0) + (strayStep === undefined ? 0 : 1);
     } while (to < chunks.length && starts[to]! - starts[from]! < stretchLength);
     const stretch = new PartOfTree(tree, chunks.slice(from, to), starts.slice(from, to));
-    yield partOf(context, stretch, steps.slice(firstStep, step));
+    const places: number[] = [];
+    for (let place = firstStep; place < step; place++) places.push(place);
+    yield partOf(context, stretch, places);
     from = to;
   }
 }
 
-/** The same context, of which only the chunks of `tree` and the statements of `steps` can be seen. */
-function partOf({ model, ledger, settings }: Context, tree: SyntaxTree, steps: readonly StepEntry[]): Context {
+/** The same context, of which only the chunks of `tree` and the steps at `places` can be seen. */
+function partOf({ model, ledger, settings }: Context, tree: SyntaxTree, places: readonly number[]): Context {
+  const steps = places.map((place) => model.steps[place]!);
   const ownDeclarations: Declaration[] = [];
   for (const { item } of tree.chunks) if (isDeclaration(item)) ownDeclarations.push(item);
   const part: Model = { ...model, tree, steps, ownDeclarations };
@@ -241,7 +242,7 @@ function partOf({ model, ledger, settings }: Context, tree: SyntaxTree, steps: r
   const variants = ledger.variants.map((variant) => {
     let seen = shared.get(variant.entries);
     if (seen === undefined) {
-      const records = steps.map(({ index }) => variant.records[index]!);
+      const records = places.map((place) => variant.records[place]!);
       const entries: Entry[] = [];
       for (const record of records) for (const entry of record.entries) entries.push(entry);
       seen = { records, entries };

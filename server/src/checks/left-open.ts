@@ -1,6 +1,6 @@
 import { walk } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
-import { countOf, isOwn, type Model } from '../model/model.ts';
+import { countOf, isOwn, type Model, placeOfStep } from '../model/model.ts';
 import { written } from '../model/quantity.ts';
 import { owedAtEnd } from './at-end.ts';
 import { type Check, eachVariant, named, type Raw, related } from './check.ts';
@@ -49,7 +49,10 @@ reassembly
     const last =
       model.steps.findLast((entry) => entry.phase === 'reassembly' && isOwn(model, entry)) ?? model.steps.at(-1);
     // What is drained after the reassembly is filled in its own step.
-    const step = drains !== undefined && last !== undefined && drains.index > last.index ? drains : last;
+    const step =
+      drains !== undefined && last !== undefined && placeOfStep(model, drains) > placeOfStep(model, last)
+        ? drains
+        : last;
     if (amount === '' || step === undefined) return [];
     const lines = warned(model, subject, [`fill ${subject} ${amount}`], step.step);
     return [

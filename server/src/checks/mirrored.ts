@@ -1,6 +1,6 @@
 import type { Statement, Step, Use } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
-import { isOwn, type Model } from '../model/model.ts';
+import { isOwn, type Model, placeOfStep } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import type { Edit, Finding } from './check.ts';
 import { insertAfter, insertBefore, insertInStep, newlineOf } from './edits.ts';
@@ -65,7 +65,7 @@ export function insertMirrored(
   const since = variant.entries[removal]?.step;
   const step = model.steps.findLast((entry) => entry.phase === 'reassembly' && isOwn(model, entry));
   // What comes off after the reassembly goes back in its own step.
-  const home = since !== undefined && step !== undefined && since.index > step.index ? since : step;
+  const home = since !== undefined && step !== undefined && placeOfStep(model, since) > placeOfStep(model, step) ? since : step;
   if (home !== undefined) return insertInStep(tree, home.step, within(home.step), 'last');
   const phase = model.phases.find((line) => line.kind === 'reassembly');
   const newline = newlineOf(tree);

@@ -1,4 +1,4 @@
-import type { StepEntry } from '../model/model.ts';
+import { placeOfStep, type StepEntry } from '../model/model.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Check, type Context, named, type Raw, related, type Statement } from './check.ts';
 
@@ -28,17 +28,17 @@ reassembly
     shim pack gap play endplay 0.1..0.2 mm from 0.1 mm
     fit pack`,
   *run({ model }): Generator<Raw> {
-    for (const { step, index } of model.steps.filter(waits)) {
-      for (const name of step.after) {
+    for (const entry of model.steps.filter(waits)) {
+      for (const name of entry.step.after) {
         const target = model.stepNames.get(name.text);
-        if (target === undefined || target.index < index) continue;
+        if (target === undefined || placeOfStep(model, target) < placeOfStep(model, entry)) continue;
         yield {
           span: name,
           message:
-            target.index === index
+            target === entry
               ? 'this step is to follow itself: correct the name behind `after`.'
               : `this step is to follow ${named(name.text)}, which stands below it: move it there, or correct \`after\`.`,
-          related: target.index === index ? [] : related(target.step.name, `${named(name.text)} stands here`),
+          related: target === entry ? [] : related(target.step.name, `${named(name.text)} stands here`),
         };
       }
     }
@@ -62,7 +62,7 @@ function* unreadGaps(model: Context['model']): Generator<Raw> {
     const { gap } = shim;
     const measure = taken.get(gap?.text ?? '');
     if (gap === undefined || measure === undefined) continue;
-    if (measure.chunk !== shim.chunk) order ??= new Map(model.steps.map(({ step, index }) => [step.chunk, index]));
+    if (measure.chunk !== shim.chunk) order ??= new Map(model.steps.map(({ step }, place) => [step.chunk, place]));
     const isLater =
       measure.chunk === shim.chunk ? measure.start > shim.start : order!.get(measure.chunk)! > order!.get(shim.chunk)!;
     if (!isLater) continue;

@@ -1,7 +1,7 @@
 import type { Step } from '../../../grammar/syntax.ts';
 import { type Ledger, type StepRecord, toldApart } from '../ledger/ledger.ts';
 import { missing, on, type PartState } from '../ledger/state.ts';
-import type { StepEntry } from '../model/model.ts';
+import { placeOfStep, type StepEntry } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 
 export interface Tally {
@@ -11,10 +11,11 @@ export interface Tally {
 const nothing: Tally = { off: 0, back: 0 };
 
 /** Pieces that a step takes off and puts back, for the code for which it moves most. */
-export function tallyOf({ variants }: Ledger, { index }: StepEntry): Tally {
+export function tallyOf({ model, variants }: Ledger, entry: StepEntry): Tally {
   let most = nothing;
+  const place = placeOfStep(model, entry);
   for (const { records } of toldApart(variants)) {
-    const tally = moved(records[index]!);
+    const tally = moved(records[place]!);
     if (tally.off + tally.back > most.off + most.back) most = tally;
   }
   return most;

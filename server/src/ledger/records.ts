@@ -266,24 +266,13 @@ export function joinedEntries(
   if (replayed.some((r) => records[r]!.entries.length !== known.records[r]!.entries.length)) return allEntries(records);
   // A list of its own even where both are empty: variants that share one are taken for alike.
   const entries = known.entries.slice();
+  let at = 0;
+  let place = 0;
   for (const r of replayed) {
-    const { entries: now } = records[r]!;
-    const at = firstOf(known.entries, r);
-    for (let e = 0; e < now.length; e++) entries[at + e] = now[e]!;
+    while (place < r) at += records[place++]!.entries.length;
+    for (const [e, entry] of records[r]!.entries.entries()) entries[at + e] = entry;
   }
   return entries;
-}
-
-/** Where the entries of the step at `index` begin; entries stand in the order of the steps. */
-function firstOf(entries: readonly Entry[], index: number): number {
-  let low = 0;
-  let high = entries.length;
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if (entries[middle]!.step.index < index) low = middle + 1;
-    else high = middle;
-  }
-  return low;
 }
 
 export const tellsOfBranches = ({ aside }: StepRecord): boolean =>

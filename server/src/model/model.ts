@@ -14,6 +14,7 @@ import type { PhaseWord } from '../../../grammar/tokens.ts';
 import { leadsOn, loopFree } from './loop-free.ts';
 import { isDeclaration, isPhaseLine } from './mentions.ts';
 import { modelOf, type References } from './names.ts';
+import { noted } from './noted.ts';
 import { carryOccurrences } from './occurrences.ts';
 import { isPiece } from './piece.ts';
 import { rebind } from './rebind.ts';
@@ -23,11 +24,10 @@ import { stockOf } from './stock.ts';
 import { Survey } from './survey.ts';
 import { unknownAmong } from './unknown.ts';
 
-/** A step in the order of the text, with the phase it stands in. */
+/** A step, with the phase it stands in. */
 export interface StepEntry {
   readonly step: Step;
   readonly phase: PhaseWord | undefined;
-  readonly index: number;
 }
 
 /** What a name is bound to: a declaration, a step, the `measure` that takes a reading, or a code in the head. */
@@ -173,10 +173,7 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
   const add = (chunk: Chunk, phase: PhaseWord | undefined, use?: Use): void => {
     for (const step of stepsOfChunk(chunk)) {
       const known = earlier?.steps[steps.length];
-      const entry =
-        known !== undefined && known.step === step && known.phase === phase
-          ? known
-          : { step, phase, index: steps.length };
+      const entry = known !== undefined && known.step === step && known.phase === phase ? known : { step, phase };
       steps.push(entry);
       if (step.name !== undefined) {
         const first = stepNames.get(step.name.text);
@@ -271,6 +268,12 @@ export const chunksOf = ({ tree, takenIn }: Model): readonly Chunk[] =>
 export function placeIn({ tree, takenIn }: Model, span: Span): Span | undefined {
   return span.chunk.uri === tree.uri ? span : takenIn.get(span.chunk)?.path;
 }
+
+const stepPlaces = noted(
+  (steps: readonly StepEntry[]): ReadonlyMap<StepEntry, number> => new Map(steps.map((entry, place) => [entry, place])),
+);
+/** Where `entry` stands among the steps of its model, counted from 0. */
+export const placeOfStep = ({ steps }: Model, entry: StepEntry): number => stepPlaces(steps).get(entry)!;
 
 /** False for a step that is taken in from a shared file. */
 export const isOwn = ({ tree }: Model, { step }: StepEntry): boolean => step.chunk.uri === tree.uri;

@@ -90,7 +90,7 @@ function sequenceAfter(
     if (isPhaseLine(bone) && isPhaseLine(is)) phases = phases.with(phases.indexOf(bone), is);
     if (bone.kind !== 'step' || is.kind !== 'step') continue;
     const at = steps.findIndex(({ step }) => step === bone);
-    const entry: StepEntry = { step: is, phase: steps[at]!.phase, index: at };
+    const entry: StepEntry = { step: is, phase: steps[at]!.phase };
     steps = steps.with(at, entry);
     const old = bone.name?.text;
     const name = is.name?.text;

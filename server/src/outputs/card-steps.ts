@@ -6,7 +6,7 @@ import { holesTightened, patternOf } from '../checks/holes.ts';
 import { shimmingOf } from '../checks/shimming.ts';
 import { wrenchUse } from '../checks/wrenches.ts';
 import { countHoles, tighteningOrder } from '../mechanics/index.ts';
-import type { StepEntry } from '../model/model.ts';
+import { placeOfStep, type StepEntry } from '../model/model.ts';
 import { fromSI } from '../model/quantity.ts';
 import { computedTorque, counted, spoken, torqueInBoth } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
@@ -25,7 +25,8 @@ type Signal = keyof typeof signalWords;
 const isSignal = (kind: string): kind is Signal => Object.hasOwn(signalWords, kind);
 
 /** A step with its number, title, time and statements. */
-export function stepCard(bench: Bench, { step, index }: StepEntry): Html {
+export function stepCard(bench: Bench, entry: StepEntry): Html {
+  const { step } = entry;
   const title = step.title?.value ?? step.name?.text;
   const facts: Content[] = [
     step.takes !== undefined && html`<b>${spoken(step.takes)}</b>`,
@@ -36,7 +37,7 @@ export function stepCard(bench: Bench, { step, index }: StepEntry): Html {
       )}`,
   ].filter((fact) => fact !== false);
   return html`<article class="step" data-line="${bench.lineOf(headOf(step))}">
-<header><h3><span class="number">${index + 1}</span> ${title === undefined ? 'Statements outside any step' : own(title)}</h3>${facts.length > 0 && html`<p class="facts">${joined(facts, ' · ')}</p>`}</header>
+<header><h3><span class="number">${placeOfStep(bench.model, entry) + 1}</span> ${title === undefined ? 'Statements outside any step' : own(title)}</h3>${facts.length > 0 && html`<p class="facts">${joined(facts, ' · ')}</p>`}</header>
 ${list(bench, step.statements, step.statements.length > 0 ? 'Nothing to do on this unit.' : 'Nothing is written in this step.')}
 </article>
 `;
@@ -46,7 +47,7 @@ const headOf = (step: Step): Step | Statement => (step.keyword === undefined ? (
 
 function followed(bench: Bench, name: string): Content {
   const entry = bench.model.stepNames.get(name);
-  return entry === undefined ? own(name) : `step ${entry.index + 1}`;
+  return entry === undefined ? own(name) : `step ${placeOfStep(bench.model, entry) + 1}`;
 }
 
 function list(bench: Bench, statements: readonly Statement[], otherwise: string): Html {

@@ -1,4 +1,5 @@
 import { walk } from '../../../grammar/syntax.ts';
+import { placeOfStep } from '../model/model.ts';
 import type { Bench } from './card-bench.ts';
 import { type Html, html, own, tick } from './card-html.ts';
 import { sizeOf } from './kit.ts';
@@ -15,7 +16,7 @@ interface Lying {
 function traysOf(bench: Bench): Map<string, Lying[]> {
   const trays = new Map<string, Map<string, Lying>>();
   const fits = fitsOf(bench);
-  for (const { step, index } of bench.model.steps) {
+  for (const [index, { step }] of bench.model.steps.entries()) {
     for (const statement of walk(step.statements)) {
       const place = statement.keep?.value;
       const part = statement.name?.text;
@@ -53,8 +54,9 @@ function fitsOf(bench: Bench): Map<string | undefined, Map<string, number[]>> {
       for (const { part, verb, acted } of actions) {
         if (verb !== 'fit' || acted === 0) continue;
         const steps = own.get(part);
-        if (steps === undefined) own.set(part, [step.index]);
-        else steps.push(step.index);
+        const place = placeOfStep(bench.model, step);
+        if (steps === undefined) own.set(part, [place]);
+        else steps.push(place);
       }
     }
   }

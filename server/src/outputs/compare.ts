@@ -3,7 +3,7 @@ import { type DeclarationWord, declarationWords } from '../../../grammar/tokens.
 import { type Finding, lineOf, type Severity } from '../checks/check.ts';
 import { pathTo } from '../checks/elsewhere.ts';
 import type { Judged } from '../checks/run.ts';
-import type { Model, StepEntry } from '../model/model.ts';
+import { type Model, placeOfStep, type StepEntry } from '../model/model.ts';
 import {
   declarationsOf,
   type Fact,
@@ -538,7 +538,7 @@ class Comparer {
 
   private movedSteps(pairs: readonly { old: StepInfo; now: StepInfo }[]): void {
     const samePhase = pairs.filter(({ old, now }) => old.entry.phase === now.entry.phase);
-    const order = samePhase.map(({ old }) => old.entry.index);
+    const order = samePhase.map(({ old }) => placeOfStep(this.old.model, old.entry));
     for (const { moved, anchor, side } of movesIn(order)) {
       const { now } = samePhase[moved]!;
       const other = samePhase[anchor]!.now;

@@ -1,7 +1,7 @@
 import type { Declaration, Quantity, Statement } from '../../../grammar/syntax.ts';
 import { type Unit, unitOf } from '../../../grammar/units.ts';
 import { type Action, type Ledger, toldApart, type Variant } from '../ledger/ledger.ts';
-import { countOf, type Model, type StepEntry } from '../model/model.ts';
+import { countOf, type Model, placeOfStep, type StepEntry } from '../model/model.ts';
 import { extentOf, fromSI, say, siValueOf } from '../model/quantity.ts';
 import { spoken, torqueInBoth } from './amounts.ts';
 
@@ -116,6 +116,7 @@ export function kit(model: Model, ledger: Ledger, options: KitOptions = {}): Kit
   };
   const gather = <T extends object>(of: (job: Job) => Iterable<Coded<T>>) =>
     byCodes(
+      model,
       jobs.flatMap((job) => [...of(job)]),
       jobs.length,
     );
@@ -155,10 +156,10 @@ const present = <K extends string, V>(key: K, value: V | undefined): { [P in K]?
 const severalOf = (declaration: Declaration | undefined): number | undefined =>
   countOf(declaration) > 1 ? countOf(declaration) : undefined;
 
-export const placeOf = ({ step, index }: StepEntry): KitPlace => ({
-  step: index + 1,
-  name: step.name?.text,
-  title: step.title?.value,
+const placeOf = (model: Model, entry: StepEntry): KitPlace => ({
+  step: placeOfStep(model, entry) + 1,
+  name: entry.step.name?.text,
+  title: entry.step.title?.value,
 });
 
 /** The day `seconds` before another, rounded to the earlier one; nothing where the calendar ends. */
@@ -492,7 +493,7 @@ function inBoth(value: number, unit: Unit): string {
 }
 
 /** What all codes need alike stands once; where they differ, each difference has its own line. */
-function byCodes<T extends object>(lines: readonly Coded<T>[], codes: number): Merged<T>[] {
+function byCodes<T extends object>(model: Model, lines: readonly Coded<T>[], codes: number): Merged<T>[] {
   const groups = new Map<string, { line: T; codes: string[]; uses: Use[] }>();
   for (const { code, uses, ...rest } of lines) {
     const key = JSON.stringify(rest);
@@ -506,7 +507,7 @@ function byCodes<T extends object>(lines: readonly Coded<T>[], codes: number): M
       ...line,
       ...(own.length === 0 || own.length === codes ? {} : { codes: own }),
       uses,
-      places: placesOf(uses),
+      places: placesOf(model, uses),
       when: isOpen(line)
         ? [...new Set(uses.filter(({ optional }) => optional).flatMap(({ when }) => when.slice(-1)))]
         : [],
@@ -518,8 +519,8 @@ function byCodes<T extends object>(lines: readonly Coded<T>[], codes: number): M
 const isOpen = (line: { onlyIf?: boolean; perhaps?: number; amount?: { more: number } }): boolean =>
   line.onlyIf === true || (line.perhaps ?? 0) > 0 || (line.amount?.more ?? 0) > 0;
 
-const placesOf = (uses: readonly Use[]): KitPlace[] =>
-  [...new Set(uses.map(({ step }) => step))].sort((a, b) => a.index - b.index).map(placeOf);
+const placesOf = (model: Model, uses: readonly Use[]): KitPlace[] =>
+  [...new Set(uses.map(({ step }) => step))].map((entry) => placeOf(model, entry)).sort((a, b) => a.step - b.step);
 
 function threadsOf(model: Model, jobs: readonly Job[]): KitThread[] {
   const turned = new Set<string>();
@@ -546,7 +547,8 @@ function unnamedIn(model: Model, jobs: readonly Job[]): Kit['unnamed'] {
     const need = statement.using === undefined || statement.using.length === 0 ? needOf(model, statement) : undefined;
     if (need === undefined) continue;
     const places = needs.get(need) ?? new Map<number, KitPlace>();
-    needs.set(need, places.set(step.index, placeOf(step)));
+    const place = placeOf(model, step);
+    needs.set(need, places.set(place.step, place));
   }
   return [...needs].map(([need, places]) => ({ need, places: [...places.values()] }));
 }

@@ -1,7 +1,7 @@
 import { type Statement, walk } from '../../../grammar/syntax.ts';
 import type { Severity } from '../checks/check.ts';
 import { type Activity, crewSchedule, plan as criticalPathPlan, type PlanProblem } from '../mechanics/index.ts';
-import type { Model, StepEntry } from '../model/model.ts';
+import { type Model, placeOfStep, type StepEntry } from '../model/model.ts';
 import { siValueOf } from '../model/quantity.ts';
 import { referencesOf } from '../model/references.ts';
 import { escapeMarkup } from './markup.ts';
@@ -52,7 +52,7 @@ export function planOf(
   const notes: string[] = [];
   const activities: Activity[] = [];
   const about = new Map<string, { kind: PlanRow['kind']; title: string; phase: string | undefined }>();
-  const idOf = (entry: StepEntry): string => entry.step.name?.text ?? `step ${entry.index + 1}`;
+  const idOf = (entry: StepEntry): string => entry.step.name?.text ?? `step ${placeOfStep(model, entry) + 1}`;
   const lastOf = new Map<StepEntry, string>();
   const touched: { entry: StepEntry; parts: ReadonlySet<string> }[] = [];
   const ordered = new Set<string>();
@@ -76,7 +76,7 @@ export function planOf(
       for (const name of step.after) {
         const target = model.stepNames.get(name.text);
         if (target === undefined) continue;
-        if (target.index >= entry.index)
+        if (placeOfStep(model, target) >= placeOfStep(model, entry))
           return {
             severity: 'error',
             message: `step ${id} stands above ${name.text}, which it is to follow: move it, or correct \`after\``,
