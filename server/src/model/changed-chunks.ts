@@ -1,15 +1,38 @@
 import type { SyntaxTree } from '../../../grammar/syntax.ts';
+import type { Model } from './model.ts';
 
-/** Where two trees of one file differ: chunks `from` to `to` of the one, to `until` of the other. */
-export function changedChunks(before: SyntaxTree, now: SyntaxTree): { from: number; to: number; until: number } {
-  const shorter = Math.min(before.chunks.length, now.chunks.length);
+/** Where two lists differ: items `from` to `to` of the one, to `until` of the other. */
+export interface Changed {
+  readonly from: number;
+  readonly to: number;
+  readonly until: number;
+}
+
+function changedIn<T>(before: readonly T[], now: readonly T[]): Changed {
+  const shorter = Math.min(before.length, now.length);
   let from = 0;
-  while (from < shorter && before.chunks[from] === now.chunks[from]) from++;
-  let to = before.chunks.length;
-  let until = now.chunks.length;
-  while (to > from && until > from && before.chunks[to - 1] === now.chunks[until - 1]) {
+  while (from < shorter && before[from] === now[from]) from++;
+  let to = before.length;
+  let until = now.length;
+  while (to > from && until > from && before[to - 1] === now[until - 1]) {
     to--;
     until--;
   }
   return { from, to, until };
+}
+
+/** Where the chunks of two trees of one file differ. */
+export const changedChunks = (before: SyntaxTree, now: SyntaxTree): Changed => changedIn(before.chunks, now.chunks);
+
+/** Where the steps of two models of one file differ. */
+export const changedSteps = (before: Model, now: Model): Changed => changedIn(before.steps, now.steps);
+
+/** Steps beyond which it is quicker to replay all than to tell which stand where, where some came or went. */
+const mostChanged = 64;
+
+/** True where the steps of the one can be told again in the other. */
+export function areStepsNear(before: Model, now: Model): boolean {
+  if (before.steps.length === now.steps.length) return true;
+  const { from, to, until } = changedSteps(before, now);
+  return Math.max(to, until) - from <= mostChanged;
 }

@@ -1,5 +1,5 @@
-import type { Chunk, Declaration, Name, SyntaxTree } from '../../../grammar/syntax.ts';
-import { declarationWords } from '../../../grammar/tokens.ts';
+import type { Chunk, Declaration, Head, Name, PhaseLine, Step, SyntaxTree, Use } from '../../../grammar/syntax.ts';
+import { declarationWords, type PhaseWord } from '../../../grammar/tokens.ts';
 import { amended, exchanged } from './amended.ts';
 import { changedChunks } from './changed-chunks.ts';
 import { loopFree, stayFree } from './loop-free.ts';
@@ -8,6 +8,7 @@ import type { DeclarationKind, Model, StepEntry } from './model.ts';
 import { modelOf, type Names } from './names.ts';
 import { chunksNaming } from './occurrences.ts';
 import { isPiece } from './piece.ts';
+import { stepsOfChunk } from './statements.ts';
 import { carryKinds, type Edited, type Missing, missingIn, resurvey, type Tables } from './survey.ts';
 import { unknownAmong } from './unknown.ts';
 
@@ -15,15 +16,15 @@ import { unknownAmong } from './unknown.ts';
 const mostRebound = 16;
 
 /**
- * The model after an edit that left head, `use` lines, phases and the number of steps in place; nothing where it did more
- * than that, went far, or declared a name twice. The outcome is that of binding anew.
+ * The model after an edit that left head, `use` lines and phases in place; nothing where it did more than that, went far, or
+ * declared a name twice. The outcome is that of binding anew.
  */
 export function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]): Model | undefined {
   if (earlier.duplicates.length > 0) return undefined;
   const { from, to, until } = changedChunks(earlier.tree, tree);
   if (Math.max(to, until) - from > mostRebound) return undefined;
   const edited: Edited = { before: earlier.tree.chunks.slice(from, to), now: tree.chunks.slice(from, until) };
-  const sequence = sequenceAfter(earlier, edited);
+  const sequence = sequenceAfter(earlier, edited, tree, from, until);
   const declared = declaredAfter(earlier, edited, tree, until);
   if (sequence === undefined || declared === undefined) return undefined;
   const { phases, steps, stepNames } = sequence;
@@ -74,37 +75,84 @@ export function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxT
   return model;
 }
 
-/** Phases and steps after an edit, and the names that steps had or have now; nothing where it did more than change them in place. */
+/** Phases and steps after an edit, and names that steps had or have now; nothing where head, `use` lines or phases came or went. */
 function sequenceAfter(
   earlier: Model,
   { before, now }: Edited,
+  tree: SyntaxTree,
+  from: number,
+  until: number,
 ): (Pick<Model, 'phases' | 'steps' | 'stepNames'> & { readonly renamed: readonly string[] }) | undefined {
-  const bones = bonesOf(before);
-  const standing = bonesOf(now);
-  if (bones.length !== standing.length || !bones.every((bone, i) => isAlike(bone, standing[i]!))) return undefined;
-  let { phases, steps, stepNames } = earlier;
-  const renamed: string[] = [];
-  for (const [i, bone] of bones.entries()) {
+  const fixed = fixedIn(before);
+  const standing = fixedIn(now);
+  if (fixed.length !== standing.length || !fixed.every((item, i) => isAlike(item, standing[i]!))) return undefined;
+  let { phases } = earlier;
+  for (const [i, line] of fixed.entries()) {
     const is = standing[i]!;
-    if (bone === is) continue;
-    if (isPhaseLine(bone) && isPhaseLine(is)) phases = phases.with(phases.indexOf(bone), is);
-    if (bone.kind !== 'step' || is.kind !== 'step') continue;
-    const at = steps.findIndex(({ step }) => step === bone);
-    const entry: StepEntry = { step: is, phase: steps[at]!.phase };
-    steps = steps.with(at, entry);
-    const old = bone.name?.text;
-    const name = is.name?.text;
-    if (old === undefined && name === undefined) continue;
-    // Where the name of a step without one belongs among the others is not known here.
-    if (old === undefined || name === undefined) return undefined;
-    if (old === name) stepNames = amended(stepNames, new Map([[name, entry]]));
-    else {
-      if (stepNames.has(name)) return undefined;
-      stepNames = exchanged(stepNames, { outgoing: [old], incoming: [name], next: undefined }, () => entry);
-      renamed.push(old, name);
+    if (line !== is && isPhaseLine(line) && isPhaseLine(is)) phases = phases.with(phases.indexOf(line), is);
+  }
+  const gone = new Set(before.flatMap(stepsOfChunk));
+  const old = gone.size === 0 ? [] : earlier.steps.filter(({ step }) => gone.has(step));
+  const entries: StepEntry[] = [];
+  let phase: PhaseWord | undefined;
+  let isKnown = false;
+  for (const chunk of now) {
+    if (isPhaseLine(chunk.item)) {
+      phase = chunk.item.kind;
+      isKnown = true;
+    }
+    for (const step of stepsOfChunk(chunk)) {
+      if (!isKnown) phase = phaseAbove(tree, from);
+      isKnown = true;
+      entries.push(old.find((entry) => entry.step === step && entry.phase === phase) ?? { step, phase });
     }
   }
+  const { takenIn } = earlier;
+  // Steps that are taken in may stand in between.
+  if (takenIn.size > 0 && old.length !== entries.length) return undefined;
+  const steps =
+    takenIn.size === 0
+      ? spliced(earlier.steps, old, entries, () => stepFrom(earlier, tree, until))
+      : earlier.steps.map((entry) => (gone.has(entry.step) ? entries[old.indexOf(entry)]! : entry));
+  const outgoing = namedSteps(old);
+  const incoming = namedSteps(entries);
+  if (incoming.size < entries.filter(({ step }) => step.name !== undefined).length) return undefined;
+  if (isSameList([...outgoing.keys()], [...incoming.keys()])) {
+    const changed = [...incoming].filter(([name, entry]) => outgoing.get(name) !== entry);
+    const stepNames = changed.length === 0 ? earlier.stepNames : amended(earlier.stepNames, new Map(changed));
+    return { phases, steps, stepNames, renamed: [] };
+  }
+  if ([...incoming.keys()].some((name) => earlier.stepNames.has(name) && !outgoing.has(name))) return undefined;
+  const next = stepFrom(earlier, tree, until, (step) => step.name !== undefined)?.step.name?.text;
+  const exchange = { outgoing: [...outgoing.keys()], incoming: [...incoming.keys()], next };
+  const stepNames = exchanged(earlier.stepNames, exchange, (name) => incoming.get(name)!);
+  const renamed = [...outgoing.keys(), ...incoming.keys()].filter((name) => outgoing.has(name) !== incoming.has(name));
   return { phases, steps, stepNames, renamed };
+}
+
+const namedSteps = (entries: readonly StepEntry[]): ReadonlyMap<string, StepEntry> =>
+  new Map(entries.flatMap((entry) => (entry.step.name === undefined ? [] : [[entry.step.name.text, entry]])));
+
+function phaseAbove({ chunks }: SyntaxTree, place: number): PhaseWord | undefined {
+  for (let c = place - 1; c >= 0; c--) {
+    const { item } = chunks[c]!;
+    if (isPhaseLine(item)) return item.kind;
+  }
+  return undefined;
+}
+
+/** The first step in the chunks from `place` on, of those that are `asked` for. */
+function stepFrom(
+  { steps }: Model,
+  { chunks }: SyntaxTree,
+  place: number,
+  asked: (step: Step) => boolean = () => true,
+): StepEntry | undefined {
+  for (let c = place; c < chunks.length; c++) {
+    const found = stepsOfChunk(chunks[c]!).find(asked);
+    if (found !== undefined) return steps.find(({ step }) => step === found);
+  }
+  return undefined;
 }
 
 interface Declared {
@@ -149,17 +197,14 @@ function declaredAfter(earlier: Model, { before, now }: Edited, tree: SyntaxTree
   return { tables, was, is, renamed };
 }
 
-type Bone = NonNullable<Chunk['item']>;
+type Fixed = Head | Use | PhaseLine;
 
-/** What has to stay in place: head, `use` lines, phases and steps, in the order of the text. */
-const bonesOf = (chunks: readonly Chunk[]): readonly Bone[] =>
-  chunks.flatMap(({ item, strayStep }) => [
-    ...(item === undefined || isDeclaration(item) ? [] : [item]),
-    ...(strayStep === undefined ? [] : [strayStep]),
-  ]);
+/** What has to stay in place. */
+const fixedIn = (chunks: readonly Chunk[]): readonly Fixed[] =>
+  chunks.flatMap(({ item }) => (item === undefined || item.kind === 'step' || isDeclaration(item) ? [] : [item]));
 
-const isAlike = (before: Bone, now: Bone): boolean =>
-  before === now || (before.kind === now.kind && now.kind !== 'procedure' && now.kind !== 'use');
+const isAlike = (before: Fixed, now: Fixed): boolean =>
+  before === now || (before.kind === now.kind && isPhaseLine(now));
 
 const declaredIn = (chunks: readonly Chunk[]): readonly Declaration[] =>
   chunks.flatMap(({ item }) => (isDeclaration(item) ? [item] : []));
