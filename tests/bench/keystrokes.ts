@@ -14,6 +14,7 @@ const works = {
   Count: typing(text, '    fit cover-bolt-80 x', '1'),
   TitleOfPart: typing(text, 'part cover-80 "Cover', 's'),
   CountOfPart: typing(text, 'part cover-bolt-80 x', '1'),
+  NewStep: typing(text, 'no burrs"\n\n', '  step look-80 "Look"\n    inspect shaft-80\n'),
 };
 const figures: Record<string, number> = {};
 const times = await medians({ fresh: () => fresh(text), ...works }, { each: 10 });

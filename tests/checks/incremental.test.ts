@@ -113,6 +113,17 @@ function expectSame(now: Result, resolve?: Resolve): void {
   if (JSON.stringify(mine) !== JSON.stringify(should)) expect(mine).toEqual(should);
 }
 
+/** The one change that makes `now` of `before`. */
+function between(before: string, now: string): Change {
+  expect(now).not.toBe(before);
+  let start = 0;
+  while (before[start] === now[start]) start++;
+  let behind = 0;
+  while (before.at(-1 - behind) === now.at(-1 - behind) && Math.min(before.length, now.length) - behind > start)
+    behind++;
+  return { start, end: before.length - behind, text: now.slice(start, now.length - behind) };
+}
+
 const edits = fc.array(edit, { minLength: 1, maxLength: 5 });
 /** Edits as they are typed: a letter, a word, a digit, or a few taken away. */
 const typed = fc.array(
@@ -276,7 +287,7 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
     }
   });
 
-  test('declarations put in, taken out, renamed and moved', { timeout: 60_000 * Math.max(1, effort) }, () => {
+  test('declarations and steps put in, taken out, renamed and moved', { timeout: 60_000 * Math.max(1, effort) }, () => {
     const name = fc.constantFrom('lid', 'seal', 'ring', 'bolt', 'oil', 'Iid');
     const clause = fc.oneof(
       fc.tuple(fc.constantFrom('behind', 'held by', 'carried by'), name).map((words) => words.join(' ')),
@@ -318,9 +329,15 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
     const change = fc.record({
       place: fc.nat(),
       length: fc.constantFrom(0, 1, 1, 1, 2),
-      lines: fc.array(fc.oneof({ weight: 4, arbitrary: part }, { weight: 2, arbitrary: other }, statement, step), {
-        maxLength: 2,
-      }),
+      lines: fc.array(
+        fc.oneof({ weight: 4, arbitrary: part }, { weight: 2, arbitrary: other }, statement, {
+          weight: 3,
+          arbitrary: step,
+        }),
+        {
+          maxLength: 2,
+        },
+      ),
       back: fc.constantFrom(0, 0, 0, 1, 2),
     });
     fc.assert(
@@ -352,19 +369,54 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
     const text = bench.replace('fit gear-1\n', 'fit gear-1\n    inspect cover-3\n');
     const before = fresh(text);
     const edited = text.replace(old, by);
-    expect(edited).not.toBe(text);
-    let start = 0;
-    while (text[start] === edited[start]) start++;
-    let behind = 0;
-    while (
-      text.at(-1 - behind) === edited.at(-1 - behind) &&
-      text.length - behind > start &&
-      edited.length - behind > start
-    )
-      behind++;
-    const now = after(before, { start, end: text.length - behind, text: edited.slice(start, edited.length - behind) });
+    const now = after(before, between(text, edited));
     expectSame(now);
     expect(now.model.steps).toBe(before.model.steps);
+  });
+
+  describe.each([
+    ['one code', bench],
+    [
+      'codes that see other steps',
+      bench.replace('to BU-1', 'to BU-1, BU-2').replace(/^ {4}clean .*$/m, '    for BU-2\n$&\n    end'),
+    ],
+  ])('for %s', (_, text) => {
+    const strip = /^ {2}step strip-1 .*\n(?: {4}.*\n)+/m;
+    test.each([
+      ['put in', /^(?= {2}step strip-1)/m, '  step look-1 "Look"\n    inspect shaft-2\n'],
+      ['put in without a name', /^(?= {2}step strip-1)/m, '  step "Look"\n    inspect shaft-2\n'],
+      ['taken out', /^ {2}step know .*\n {4}.*\n/m, ''],
+      ['renamed', 'step strip-1', 'step bare-1'],
+      ['cut in two', '    remove gear-1\n', '  step rest-1\n    remove gear-1\n'],
+      ['made one with the step above', /^ {2}step strip-1 .*\n/m, ''],
+    ] as const)('a step %s leaves those that have nothing to do with it as they were', (_, old, by) => {
+      const before = fresh(text);
+      const edited = text.replace(old, by);
+      const now = after(before, between(text, edited));
+      expectSame(now);
+      const again = after(now, between(edited, text));
+      expectSame(again);
+      for (const [one, other] of [
+        [before, now],
+        [now, again],
+      ] as const) {
+        const kept = new Set(one.judged.ledger.variants.flatMap(({ records }) => records));
+        const { records } = other.judged.ledger.variants[0]!;
+        const others = records.filter(
+          ({ step: { step } }) => !/^(look|strip|bare|rest|open|build|close|know)-?1?$/.test(step.name?.text ?? 'look'),
+        );
+        expect(others.length).toBeGreaterThan(3);
+        for (const record of others) expect(kept).toContain(record);
+      }
+    });
+
+    test('a step moved past another', () => {
+      const [step] = strip.exec(text)!;
+      const edited = text.replace(step, '').replace(/^(?= {2}step open-1)/m, step);
+      const before = fresh(text);
+      expectSame(after(before, between(text, edited)));
+      expectSame(after(fresh(edited), between(edited, text)));
+    });
   });
 
   test('a step for one code, which does nothing', () => {

@@ -1,5 +1,6 @@
 import { lineFinder, type Name, type Span, type Statement, type SyntaxTree } from '../../../grammar/syntax.ts';
 import type { Action, Entry, Ledger, Variant, Verb } from '../ledger/ledger.ts';
+import { type Changed, changedSteps, placeBefore } from '../model/changed-chunks.ts';
 import type { Model } from '../model/model.ts';
 import { Beside, noted } from '../model/noted.ts';
 
@@ -212,11 +213,21 @@ function takeUp(byStep: Map<number, readonly Action[]>, { records }: Variant, pl
   else byStep.delete(place);
 }
 
+/** The same by the places where steps stand now, without those that went. */
+function shifted<Value>(byStep: Map<number, Value>, { from, to, until }: Changed): Map<number, Value> {
+  if (to === until) return byStep;
+  const now = new Map<number, Value>();
+  for (const [place, value] of byStep)
+    if (place < from || place >= to) now.set(place < from ? place : place + until - to, value);
+  return now;
+}
+
 /**
  * What was picked of the actions before an edit is kept for `now`, and no longer for `before`, but for the steps that were
- * replayed. Both have the same number of variants and of steps.
+ * replayed. Both have the same number of variants.
  */
 export function carryPicked(before: Ledger, now: Ledger): void {
+  const changed = changedSteps(before.model, now.model);
   for (const [v, variant] of now.variants.entries()) {
     if (picked.get(variant) !== undefined) continue;
     const old = before.variants[v]!;
@@ -225,8 +236,12 @@ export function carryPicked(before: Ledger, now: Ledger): void {
       picked.set(variant, new Map());
       continue;
     }
-    const replayed = [...variant.records.keys()].filter((place) => variant.records[place] !== old.records[place]);
-    for (const [pick, byStep] of byPicker) {
+    const replayed = [...variant.records.keys()].filter(
+      (place) => variant.records[place] !== old.records[placeBefore(changed, place)],
+    );
+    for (const [pick, known] of byPicker) {
+      const byStep = shifted(known, changed);
+      byPicker.set(pick, byStep);
       try {
         for (const place of replayed) takeUp(byStep, variant, place, pick);
       } catch {

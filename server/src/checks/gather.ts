@@ -2,7 +2,7 @@ import type { Chunk, Declaration, Name, SyntaxTree } from '../../../grammar/synt
 import { stepsAsking } from '../ledger/asking.ts';
 import type { Entry, Ledger, Variant } from '../ledger/ledger.ts';
 import { namesChanged } from '../model/amended.ts';
-import { changedChunks } from '../model/changed-chunks.ts';
+import { areStepsNear, changedChunks, changedSteps, placeBefore } from '../model/changed-chunks.ts';
 import { isDeclaration } from '../model/mentions.ts';
 import { isOwn, type Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
@@ -104,7 +104,7 @@ const comparable = (before: Context, now: Context): boolean =>
   !before.model.piece &&
   !now.model.piece &&
   before.model.tree.uri === now.model.tree.uri &&
-  before.model.steps.length === now.model.steps.length &&
+  areStepsNear(before.model, now.model) &&
   before.ledger.variants.length === now.ledger.variants.length &&
   before.ledger.variants.every(({ code }, i) => code === now.ledger.variants[i]!.code) &&
   namesChanged(before.model.tools, now.model.tools).length === 0;
@@ -125,6 +125,7 @@ function touchedChunks(before: Context, now: Context): Set<number> {
   if (changed.size > 0) spread(changed, model);
   for (const name of changed) for (const c of chunksNaming(model.tree, name)) touched.add(c);
   const steps = new Set<number>();
+  const moved = changedSteps(before.model, model);
   // Codes that see the same procedure share its replay.
   const seen = new Map<Variant['records'], Variant['records']>();
   for (const [v, variant] of ledger.variants.entries()) {
@@ -132,7 +133,7 @@ function touchedChunks(before: Context, now: Context): Set<number> {
     const old = before.ledger.variants[v]!.records;
     if (seen.get(records) === old) continue;
     seen.set(records, old);
-    for (let s = 0; s < records.length; s++) if (records[s] !== old[s]) steps.add(s);
+    for (let s = 0; s < records.length; s++) if (records[s] !== old[placeBefore(moved, s)]) steps.add(s);
     for (const name of changed) for (const s of stepsAsking(variant, name)) steps.add(s);
   }
   // Steps of this file stand in the order of their chunks; those of others are always looked at.

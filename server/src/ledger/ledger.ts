@@ -1,4 +1,5 @@
 import { namesChanged } from '../model/amended.ts';
+import { areStepsNear } from '../model/changed-chunks.ts';
 import type { Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { statementsIn } from '../model/statements.ts';
@@ -21,7 +22,7 @@ export interface Ledger {
  */
 export function replay(model: Model, earlier?: Ledger): Ledger {
   const codes = model.codes.length > 0 ? model.codes : [undefined];
-  const alike = earlier !== undefined && earlier.model.steps.length === model.steps.length ? earlier : undefined;
+  const alike = earlier !== undefined && areStepsNear(earlier.model, model) ? earlier : undefined;
   const changed = alike === undefined ? new Set<string>() : changedNames(alike.model, model);
   const runFor = (code: string | undefined): Variant => {
     const known = alike?.variants.find((variant) => variant.code === code);

@@ -1,8 +1,17 @@
 import { amended, exchangeBetween, exchanged, namesAmended, namesChanged } from '../model/amended.ts';
-import type { Model } from '../model/model.ts';
+import { type Changed, changedSteps } from '../model/changed-chunks.ts';
+import type { Model, StepEntry } from '../model/model.ts';
 import { carryAsking, stepsAsking } from './asking.ts';
 import { earlyLoadsOf, leavesCures } from './cures.ts';
-import { branchesIn, joinedEntries, nothingAside, type StepRecord, tellsOfBranches, type Variant } from './records.ts';
+import {
+  allEntries,
+  branchesIn,
+  joinedEntries,
+  nothingAside,
+  StepRecord,
+  tellsOfBranches,
+  type Variant,
+} from './records.ts';
 import { Replay } from './replay.ts';
 import { startAgain } from './start.ts';
 import { type PartState, sameFields } from './state.ts';
@@ -11,8 +20,8 @@ import { Unit } from './unit.ts';
 const nobody: readonly never[] = [];
 
 /**
- * The replay of `model` for `code`, where `known` is that of `before`, which has the same number of steps and declares the
- * names in `changed` otherwise.
+ * The replay of `model` for `code`, where `known` is that of `before`, whose steps are near, and which declares the names in
+ * `changed` otherwise.
  */
 export function rerun(
   model: Model,
@@ -30,17 +39,18 @@ export function rerun(
   const values = new Map<string, PartState | undefined>();
   for (const name of namesChanged(known.initial, unit.initial)) dirty.add(name);
   for (const name of dirty) values.set(name, unit.initial.get(name));
-  const { steps } = model;
+  const aligned = align(before, known, model);
+  const { steps } = aligned;
   /** By place, 1 for steps that may come out otherwise, or that did something besides their entries. */
   const due = new Uint8Array(steps.length);
   for (let i = 0; i < steps.length; i++)
-    if (steps[i] !== before.steps[i] || known.records[i]!.aside !== nothingAside) due[i] = 1;
+    if (steps[i] !== aligned.records[i]!.step || aligned.records[i]!.aside !== nothingAside) due[i] = 1;
   /** Names whose steps are due already: one part may come out otherwise in every step. */
   const marked = new Set<string>();
   const markAsking = (name: string): void => {
     if (marked.has(name)) return;
     marked.add(name);
-    for (const i of stepsAsking(known, name)) due[i] = 1;
+    for (const place of stepsAsking(known, name)) due[aligned.placeOfKnown(place)] = 1;
   };
   // What else a step can ask about, as it was at the same place before.
   const old = new Unit(before);
@@ -52,20 +62,20 @@ export function rerun(
     for (const carrier of new Set([...unit.seated.keys(), ...old.seated.keys()]))
       if (!sameList(unit.seated.get(carrier), old.seated.get(carrier))) dirty.add(carrier);
   for (const name of dirty) markAsking(name);
-  const records = known.records.slice();
+  const records = aligned.records.slice();
   /** Places of the steps that were replayed. */
   const replayed: number[] = [];
   let branches: Pick<Variant, 'otherFluids' | 'disagreements'> | undefined = known;
   const stateBefore = (part: string, at: number): PartState | undefined => {
     for (let i = at - 1; i >= 0; i--) {
-      const state = known.records[i]!.outputs.get(part);
+      const state = aligned.records[i]!.outputs.get(part);
       if (state !== undefined) return state;
     }
     return known.initial.get(part);
   };
   for (let i = 0; i < steps.length; i++) {
     if (due[i] === 0) continue;
-    const record = known.records[i]!;
+    const record = aligned.records[i]!;
     if (record.step === steps[i] && !record.asksAny(dirty)) {
       unit.take(record);
       old.take(record);
@@ -131,10 +141,47 @@ export function rerun(
     final = states;
   }
   const earlyLoads = leavesCures(before, model) ? known.earlyLoads : earlyLoadsOf(model, run.applies);
-  const entries = joinedEntries(records, known, replayed);
+  const { changed: span } = aligned;
+  if (span.to > span.until) records.splice(span.until, span.to - span.until);
+  const entries = span.to === span.until ? joinedEntries(records, known, replayed) : allEntries(records);
   const now = run.variant(records, entries, final, earlyLoads, branches ?? branchesIn(records));
-  carryAsking(known, now, replayed);
+  carryAsking(known, now, replayed, span);
   return now;
+}
+
+/** Stands for a step that came, before it came, and for one that went, when it is gone. */
+const noStep: StepEntry = {
+  step: {
+    chunk: { uri: '', text: '', comments: [], issues: [], lostWords: [] },
+    start: 0,
+    end: 0,
+    kind: 'step',
+    after: [],
+    statements: [],
+  },
+  phase: undefined,
+};
+const noRecord = new StepRecord(noStep, [], nothingAside, [], []);
+
+/** Steps now and records before, of which those at one place are of the same step. */
+interface Aligned {
+  readonly steps: readonly StepEntry[];
+  readonly records: readonly StepRecord[];
+  readonly changed: Changed;
+  /** Where the record at `place` of those before stands now. */
+  placeOfKnown(place: number): number;
+}
+
+function align(before: Model, { records }: Variant, now: Model): Aligned {
+  const changed = changedSteps(before, now);
+  const { to, until } = changed;
+  const came = until - to;
+  return {
+    steps: came < 0 ? now.steps.toSpliced(until, 0, ...new Array<StepEntry>(-came).fill(noStep)) : now.steps,
+    records: came > 0 ? records.toSpliced(to, 0, ...new Array<StepRecord>(came).fill(noRecord)) : records,
+    changed,
+    placeOfKnown: (place) => (came > 0 && place >= to ? place + came : place),
+  };
 }
 
 function* namesSet({ outputs, aside }: StepRecord): Generator<string> {

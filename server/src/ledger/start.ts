@@ -1,5 +1,6 @@
 import type { Declaration, Statement } from '../../../grammar/syntax.ts';
 import { amended, exchangeBetween, exchanged, namesAmended, namesChanged } from '../model/amended.ts';
+import { changedSteps } from '../model/changed-chunks.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { chunksNaming } from '../model/occurrences.ts';
@@ -22,7 +23,7 @@ export function startOf(model: Model, code: string | undefined): Initial {
 }
 
 /**
- * The same, after an edit that left the number of steps: what has stayed as it was in `known`, where `before` began, is
+ * The same, after an edit: what has stayed as it was in `known`, where `before` began, is
  * the same state, and the same map where all has.
  */
 export function startAgain(model: Model, code: string | undefined, before: Model, known: Initial): Initial {
@@ -179,7 +180,7 @@ function isStock(name: string, model: Model, code: string | undefined): boolean 
   return stock.names().has(name);
 }
 
-/** Names that other things come by than before. `before` and `now` have the same number of steps. */
+/** Names that other things come by than before. */
 function comingOtherwise(before: Model, now: Model, code: string | undefined): ReadonlySet<string> {
   const comings = (statements: readonly Statement[]): [how: Coming, name: string][] => {
     const told: [Coming, string][] = [];
@@ -187,11 +188,13 @@ function comingOtherwise(before: Model, now: Model, code: string | undefined): R
     return told;
   };
   const names = new Set<string>();
-  for (const [i, { step }] of now.steps.entries()) {
-    const old = before.steps[i]!.step;
+  const { from, to, until } = changedSteps(before, now);
+  for (let i = from; i < Math.max(to, until); i++) {
+    const old = i < to ? before.steps[i]!.step : undefined;
+    const step = i < until ? now.steps[i]!.step : undefined;
     if (old === step) continue;
-    const was = comings(old.statements);
-    const is = comings(step.statements);
+    const was = comings(old?.statements ?? []);
+    const is = comings(step?.statements ?? []);
     if (was.length === is.length && was.every(([how, name], c) => how === is[c]![0] && name === is[c]![1])) continue;
     for (const [, name] of [...was, ...is]) names.add(name);
   }

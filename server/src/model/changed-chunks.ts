@@ -21,6 +21,12 @@ function changedIn<T>(before: readonly T[], now: readonly T[]): Changed {
   return { from, to, until };
 }
 
+/** Where the item at `place` now stood before; below zero for one that came. One that stands in the stead of another counts as that. */
+export function placeBefore({ from, to, until }: Changed, place: number): number {
+  if (place >= until) return place - (until - to);
+  return place < from || to === until ? place : -1;
+}
+
 /** Where the chunks of two trees of one file differ. */
 export const changedChunks = (before: SyntaxTree, now: SyntaxTree): Changed => changedIn(before.chunks, now.chunks);
 
