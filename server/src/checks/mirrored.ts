@@ -65,7 +65,8 @@ export function insertMirrored(
   const since = variant.entries[removal]?.step;
   const step = model.steps.findLast((entry) => entry.phase === 'reassembly' && isOwn(model, entry));
   // What comes off after the reassembly goes back in its own step.
-  const home = since !== undefined && step !== undefined && placeOfStep(model, since) > placeOfStep(model, step) ? since : step;
+  const home =
+    since !== undefined && step !== undefined && placeOfStep(model, since) > placeOfStep(model, step) ? since : step;
   if (home !== undefined) return insertInStep(tree, home.step, within(home.step), 'last');
   const phase = model.phases.find((line) => line.kind === 'reassembly');
   const newline = newlineOf(tree);
