@@ -50,7 +50,8 @@ describe('counts since all were on', () => {
     [[pin], ['remove pin x3'], 'pin', { taken: 3, back: 0, cameOff: true }],
     [[pin], ['remove pin x3', 'fit pin x2'], 'pin', { taken: 3, back: 2 }],
     [[pin], ['remove pin x3', 'fit pin x3'], 'pin', { taken: 0, back: 0, cameOff: true }],
-    [[pin], ['remove pin x0'], 'pin', { taken: 0, cameOff: false }],
+    // Nobody takes none: that is told of by the reader of the text, and the count counts for nothing.
+    [[pin], ['remove pin x0'], 'pin', { taken: 4, cameOff: true }],
     [[pin], ['clean pin'], 'pin', { taken: 0, cameOff: false, marked: false }],
     [[pin], ['mark pin'], 'pin', { marked: true }],
     [[pin], ['remove pin', 'discard pin x1', 'fit pin'], 'pin', { taken: 4, back: 3, scrap: 1 }],
