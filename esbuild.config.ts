@@ -33,16 +33,16 @@ const clientApart: Plugin = {
     onResolve({ filter: /^\.\/desktop-client\.ts$/ }, () => ({ path: './client.cjs', external: true })),
 };
 
-/** Leaves out the words and examples of a check that stand on its page alone; throws where one is written in a way that it cannot read. */
+/** Leaves out the reason and the examples of a check that stand on its page alone; throws where one is written in a way that it cannot read. */
 const withoutPages: Plugin = {
   name: 'without-pages',
   setup: ({ onLoad }) =>
     onLoad({ filter: /\/server\/src\/checks\/[a-z-]+\.ts$/ }, async ({ path }) => {
       const contents = (await readFile(path, 'utf8')).replace(
-        /^ {2}(fires|why|bad|good):\s+(?:`[^`]*`|'(?:[^'\\\n]|\\.)*'|"(?:[^"\\\n]|\\.)*"),$/gm,
+        /^ {2}(why|bad|good):\s+(?:`[^`]*`|'(?:[^'\\\n]|\\.)*'|"(?:[^"\\\n]|\\.)*"),$/gm,
         "  $1: '',",
       );
-      const left = /^ {2}(?:fires|why|bad|good):(?! '',$).*/m.exec(contents)?.[0];
+      const left = /^ {2}(?:why|bad|good):(?! '',$).*/m.exec(contents)?.[0];
       if (left !== undefined) throw new Error(`${path}: \`${left.trim()}\` is no single text: write it as one.`);
       return { contents, loader: 'ts' };
     }),

@@ -69,6 +69,38 @@ describe('hover', () => {
     expect(await range('imperial')).toBe('- range 5..40 N·m (3.69..29.5 lbf·ft)');
   });
 
+  it('tells what a thread and a class or grade amount to', async () => {
+    // ISO 898-1, tables 4 and 6 (from memory): M8 has a stress area of 36.6 mm², and class 8.8 a proof load of 21 200 N.
+    const bolt = [
+      '**M8x1.25** ISO metric thread, coarse',
+      '- pitch 1.25 mm, stress area 36.6 mm²',
+      '- class 8.8: proof load 21.2 kN',
+    ];
+    expect(unlinked(await shown('thread M¦8 class'))).toEqual(bolt);
+    expect(unlinked(await shown('class 8¦.8 torque'))).toEqual(bolt);
+    // ASME B1.1 (from memory): 1/4-20 UNC has a stress area of 0.0318 in², which is 20.5 mm²; SAE J429 lists 2700 lbf for it in grade 5 (85 ksi), rounded.
+    const { snapshot, position, textDocument, site } = await scene('part pin "Pin" thread 1/4-2¦0 grade 5\n');
+    const found = await hover.answer(snapshot, { textDocument, position }, site);
+    expect(unlinked((found!.contents as { value: string }).value)).toEqual([
+      '**1/4-20** unified thread, coarse',
+      '- 20 threads per inch (pitch 1.27 mm), stress area 20.5 mm²',
+      '- grade 5: proof load 2705 lbf',
+    ]);
+  });
+
+  it('tells what the check looks for that a `fettle-allow` names', async () => {
+    const allow = async (line: string) => {
+      const { snapshot, position, textDocument, site } = await scene(`# ${line}\npart pin "Pin"\n`);
+      const found = await hover.answer(snapshot, { textDocument, position }, site);
+      return found === null ? undefined : [(found.contents as { value: string }).value, found.range?.start.character];
+    };
+    const [said, from] = (await allow('fettle-allow never-¦used: a spare'))!;
+    expect(said).toBe('`never-used` – Fires when nothing refers to a declaration.');
+    expect(from).toBe(15);
+    expect(await allow('fettle-allow no-such-¦check: a spare')).toBeUndefined();
+    expect(await allow('fettle-allow never-used: a sp¦are')).toBeUndefined();
+  });
+
   it('links to the lines', async () => {
     expect(await shown('fit bo¦lt')).toContain('[line 12](file:///bench/unit.fettle#L12)');
   });

@@ -54,5 +54,14 @@ describe('the server in a browser', () => {
     const pulled = answer(2);
     send({ id: 2, method: 'textDocument/diagnostic', params: { textDocument: { uri } } });
     expect(brief(((await pulled).result as { items: never[] }).items)).toEqual(['4:11-16 left-off']);
+    // What a check looks for goes with it: it is shown where a `fettle-allow` is written.
+    const allow = { uri: 'memfs:/bench/allow.fettle', languageId: 'fettle', version: 1, text: '# fettle-allow ' };
+    send({ method: 'textDocument/didOpen', params: { textDocument: allow } });
+    const completed = answer(3);
+    const position = { line: 0, character: 15 };
+    send({ id: 3, method: 'textDocument/completion', params: { textDocument: { uri: allow.uri }, position } });
+    const { items } = (await completed).result as { items: { documentation: { value: string } }[] };
+    expect(items.length).toBeGreaterThan(40);
+    for (const { documentation } of items) expect(documentation.value).toMatch(/^Fires when \S.*\.$/);
   });
 });

@@ -13,11 +13,16 @@ import {
   walk,
 } from '../../../grammar/syntax.ts';
 import { endOf } from '../../../grammar/tokens.ts';
+import { checkOf } from '../checks/all.ts';
+import type { Settings } from '../checks/check.ts';
+import { fastenerOf } from '../checks/fastening.ts';
 import { counterpart } from '../checks/mixed-units.ts';
 import { type Action, stateBefore, toldApart, type Variant } from '../ledger/ledger.ts';
 import { describe, missing } from '../ledger/state.ts';
+import { KSI } from '../mechanics/strength.ts';
+import { INCH, threadGeometry } from '../mechanics/threads.ts';
 import { countOf, type Model } from '../model/model.ts';
-import { unitsOfKind, written, writtenIn } from '../model/quantity.ts';
+import { figure, unitsOfKind, written, writtenIn } from '../model/quantity.ts';
 import { counted } from '../outputs/wording.ts';
 import type { ShownUnits } from '../settings.ts';
 import type { Snapshot } from '../workspace.ts';
@@ -48,6 +53,13 @@ export function hoverAt(snapshot: Snapshot, offset: number, units: ShownUnits = 
       const lines = aboutUse(snapshot, item);
       if (lines.length > 0) return { lines, span: item.path };
     }
+    const check = checkAt(chunk, at);
+    if (check !== undefined) return check;
+    if (item?.kind === 'part') {
+      const span = [item.thread, item.propertyClass, item.grade].find((each) => each && contains(each, at));
+      const lines = span === undefined ? [] : aboutThread(item, snapshot.settings);
+      if (lines.length > 0) return { lines, span: span! };
+    }
     const quantity = quantityAt(chunk, at);
     const lines = quantity === undefined ? [] : aboutQuantity(quantity);
     if (lines.length > 0) return { lines, span: quantity! };
@@ -69,6 +81,39 @@ function aboutUse(snapshot: Snapshot, use: Use): string[] {
       const title = step.title === undefined ? '' : ` ${escaped(step.title.value)}`;
       return `- ${lineLink(snapshot, step.keyword ?? step)}: ${name}${title}`;
     }),
+  ];
+}
+
+/** The check that a `fettle-allow` names. */
+function checkAt(chunk: Chunk, at: number): Said | undefined {
+  const comment = chunk.comments.find((each) => contains(each, at));
+  const named = /^(#\s*fettle-allow\s+)([a-z-]+)/.exec(comment?.text ?? '');
+  const check = checkOf(named?.[2] ?? '');
+  if (check === undefined) return undefined;
+  const start = comment!.start + named![1]!.length;
+  const span = { chunk, start, end: start + check.code.length };
+  return contains(span, at) ? { lines: [`\`${check.code}\` – Fires when ${check.fires}`], span } : undefined;
+}
+
+/** What the thread of a part is, and the load that its class or grade proves. */
+function aboutThread(part: Declaration, settings: Settings): string[] {
+  const { thread, strength, loads } = fastenerOf(part, settings);
+  const geometry = thread && threadGeometry(thread);
+  if (thread === undefined || geometry === undefined) return [];
+  const { designation, system, series, pitch } = thread;
+  const step = `pitch ${figure(pitch, 4)} mm`;
+  const metric = system === 'metric';
+  const { propertyClass, grade } = part;
+  const named = propertyClass === undefined ? `grade ${grade?.image}` : `class ${propertyClass.image}`;
+  const proof = strength?.covered ? loads?.proof : undefined;
+  return [
+    `**${designation}** ${metric ? 'ISO metric' : 'unified'} thread${series === undefined ? '' : `, ${series}`}`,
+    `- ${metric ? step : `${figure(INCH / pitch, 4)} threads per inch (${step})`}, stress area ${figure(geometry.stressArea, 3)} mm²`,
+    ...(proof === undefined
+      ? []
+      : [
+          `- ${named}: proof load ${metric ? `${figure(proof / 1000, 3)} kN` : `${figure((1000 * proof) / KSI / INCH ** 2, 3)} lbf`}`,
+        ]),
   ];
 }
 
