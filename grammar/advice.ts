@@ -53,6 +53,8 @@ export interface Stopped extends ChunkTokens {
 /** Which clause of the node was meant where another one stands, as `mendOf` gives it. */
 export function clauseMeant(here: Stopped, word: string, at: number): Advice | undefined {
   const { kind } = here.node!;
+  const fraction = fractionMeant(here, at);
+  if (fraction !== undefined) return fraction;
   if (isDeclaration(kind)) {
     if (word === 'torque' && here.allowed.has('range')) return write('range');
     return word === 'quantity' ? propertyMeant(here, at) : undefined;
@@ -107,6 +109,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   const { image, tokenType: type } = token;
   const before = here.tokens[at - 1];
   const { kind } = here.node!;
+  const fraction = fractionMeant(here, at);
+  if (fraction !== undefined) return fraction;
   if (expected === 'a name' && type === NumberToken && before !== undefined && !touches(token, here.tokens[at + 1])) {
     if (isDeclaration(before.image) || before.image === 'step')
       return [`a name begins with a letter, as \`${before.image}-${image}\` does`];
@@ -279,6 +283,18 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   if (isNumber(token) && next !== undefined && endOf(token) === next.startOffset && before?.tokenType !== NumberToken)
     return ['a name begins with a letter'];
   return [''];
+}
+
+/** `3/4 in`, `1 1/4 in`, `1-1/4 in` */
+function fractionMeant(here: Stopped, at: number): Advice | undefined {
+  const slash = here.tokens[at]!.tokenType === Slash ? at : at + 1;
+  if (here.tokens[slash]?.tokenType !== Slash) return undefined;
+  const [over, under] = [here.tokens[slash - 1], here.tokens[slash + 1]];
+  const whole = slash === at || over?.tokenType === DashedNumber ? '' : `${here.tokens[at - 1]?.image}-`;
+  const said = /^(?:([0-9]+)-)?([0-9]+)\/([0-9]+)$/.exec(`${whole}${over?.image}/${under?.image}`);
+  if (said === null) return undefined;
+  const value = Number(said[1] ?? 0) + Number(said[2]) / Number(said[3]);
+  return Number.isFinite(value) ? [`a fraction is written \`${Number(value.toFixed(4))}\``] : undefined;
 }
 
 /** `20 to 30 N·m` */

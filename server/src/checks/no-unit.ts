@@ -3,8 +3,9 @@ import { exampleOf, pointUnits, type QuantityPlace, quantitiesOf } from '../mode
 import { written } from '../model/quantity.ts';
 import type { Check, Raw } from './check.ts';
 
-/** `5 to 100 N·m`: a range written with a word is told of as one. */
-const beginsRange = ({ chunk, end }: Span): boolean => chunk.text.startsWith(' to ', end);
+/** `5 to 100 N·m`, `1 1/4 in`: a range written with a word, or a fraction, is told of as one. */
+const isTold = ({ chunk, end }: Span): boolean =>
+  /^(?: to |(?:[ -][0-9]+)?\/[0-9])/.test(chunk.text.slice(end, end + 12));
 const lacksUnit = ({ quantity: { unit, restated } }: QuantityPlace): boolean =>
   unit === undefined || (restated !== undefined && restated.unit === undefined);
 
@@ -19,7 +20,7 @@ export const noUnit: Check = {
   good: 'part bolt "Bolt" thread M8 class 8.8 torque 25 N·m',
   *run({ model }): Generator<Raw> {
     for (const { quantity, kinds, where } of quantitiesOf(model).filter(lacksUnit)) {
-      if (quantity.unit === undefined && !beginsRange(quantity)) {
+      if (quantity.unit === undefined && !isTold(quantity)) {
         yield {
           span: quantity,
           message: `${written(quantity)} has no unit, and ${where} needs one: write it as in ${exampleOf(kinds)}.`,
