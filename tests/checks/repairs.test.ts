@@ -367,6 +367,23 @@ describe('what is missing goes back where it came from in the mirror', () => {
     ]);
     expect(codesIn(after)).toEqual([]);
   });
+  test('also beside statements that stand in no step', () => {
+    const text = `part cover "Cover"
+part hose "Hose" hazard pressure
+teardown
+  remove cover
+  disconnect hose
+reassembly
+  fit cover
+`;
+    const own = 'warning "Trapped pressure can pierce skin. Release it and prove it gone."';
+    expect(changed(text, repairsIn(text, 'left-open')[0]!.after)).toEqual([
+      '  reassembly',
+      `+   ${own}`,
+      '+   connect hose',
+    ]);
+    expect(changed(text, repairsIn(text, 'unwarned')[0]!.after)).toEqual(['    remove cover', `+   ${own}`]);
+  });
   test('what was swapped in goes where the old one came off, and not above the swap', () => {
     const text = `part cover "Cover"
 part seal "Seal" behind cover
