@@ -291,7 +291,8 @@ function fractionMeant(here: Stopped, at: number): Advice | undefined {
   if (here.tokens[slash]?.tokenType !== Slash) return undefined;
   const [over, under] = [here.tokens[slash - 1], here.tokens[slash + 1]];
   const whole = slash === at || over?.tokenType === DashedNumber ? '' : `${here.tokens[at - 1]?.image}-`;
-  const said = /^(?:([0-9]+)-)?([0-9]+)\/([0-9]+)$/.exec(`${whole}${over?.image}/${under?.image}`);
+  const written = `${whole}${over?.image}/${under?.image}`;
+  const said = /^(?:([0-9]+)-)?([0-9]+)\/([0-9]+)$/.exec(written);
   if (said === null) return undefined;
   const value = Number(said[1] ?? 0) + Number(said[2]) / Number(said[3]);
   return Number.isFinite(value) ? [`a fraction is written \`${Number(value.toFixed(4))}\``] : undefined;
