@@ -87,7 +87,7 @@ export const severities: Readonly<Record<string, Severity>> = {
   'no-file': 'error',
   'use-loop': 'error',
   'steps-unused': 'warning',
-  'out-of-sequence': 'warning',
+  'gap-unread': 'warning',
 };
 
 /** Severity by the contract, or by the check itself where the contract does not know it. */

@@ -8,6 +8,7 @@ import { countShort } from './count-short.ts';
 import { declaredTwice } from './declared-twice.ts';
 import { fewHoles } from './few-holes.ts';
 import { fillDiffers } from './fill-differs.ts';
+import { gapUnread } from './gap-unread.ts';
 import { hiddenText } from './hidden-text.ts';
 import { idleAllow } from './idle-allow.ts';
 import { lateWarning } from './late-warning.ts';
@@ -34,7 +35,6 @@ import { oddSize } from './odd-size.ts';
 import { oddThread } from './odd-thread.ts';
 import { orderOfPhases } from './order-of-phases.ts';
 import { outOfReach } from './out-of-reach.ts';
-import { outOfSequence } from './out-of-sequence.ts';
 import { overProof } from './over-proof.ts';
 import { pressShort } from './press-short.ts';
 import { renewRefitted } from './renew-refitted.ts';
@@ -104,7 +104,7 @@ export const allChecks: readonly Check[] = [
   unknownName,
   declaredTwice,
   orderOfPhases,
-  outOfSequence,
+  gapUnread,
   lateWarning,
   unwarned,
   longText,
