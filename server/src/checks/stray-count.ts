@@ -67,8 +67,9 @@ function countedBehindHolder({ ownDeclarations }: Model): readonly Declaration[]
 }
 
 function isCountedBehindHolder({ chunk, count, heldBy }: Declaration): boolean {
-  const end = heldBy?.at(-1)?.end;
-  if (count === undefined || end === undefined || count.start < end || count.value < 2) return false;
+  if (count === undefined || heldBy.length === 0) return false;
+  const { end } = heldBy.at(-1)!;
+  if (count.start < end || count.value < 2) return false;
   return /^[ \t]+$/.test(chunk.text.slice(end, count.start));
 }
 
