@@ -419,6 +419,17 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
     });
   });
 
+  test('a phase line in the place of one of the same words, which stands where another stood', () => {
+    const text = 'part lid "Lid"\nteardown # one\n  step open\n    remove lid\nteardown # two\n';
+    const before = fresh(text);
+    const [first, last] = ['teardown # one\n', 'teardown # three\n'];
+    const start = text.indexOf(first);
+    const shorter = reparse(before.tree, { start, end: text.indexOf('teardown # two'), text: '' });
+    const end = shorter.text.length;
+    const tree = reparse(shorter, { start: end, end, text: last });
+    expectSame(from(before.model, before.judged.ledger, tree));
+  });
+
   test('a step for one code, which does nothing', () => {
     const text = 'procedure p "P"\n  applies to A-1, B-1\nteardown\n  step look\n';
     const now = after(fresh(text), { start: text.length, end: text.length, text: '    for A-1\n    end\n' });

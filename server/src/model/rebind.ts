@@ -86,11 +86,8 @@ function sequenceAfter(
   const fixed = fixedIn(before);
   const standing = fixedIn(now);
   if (fixed.length !== standing.length || !fixed.every((item, i) => isAlike(item, standing[i]!))) return undefined;
-  let { phases } = earlier;
-  for (const [i, line] of fixed.entries()) {
-    const is = standing[i]!;
-    if (line !== is && isPhaseLine(line) && isPhaseLine(is)) phases = phases.with(phases.indexOf(line), is);
-  }
+  const lines = fixed.filter(isPhaseLine);
+  const phases = spliced(earlier.phases, lines, standing.filter(isPhaseLine), () => undefined);
   const gone = new Set(before.flatMap(stepsOfChunk));
   const old = gone.size === 0 ? [] : earlier.steps.filter(({ step }) => gone.has(step));
   const entries: StepEntry[] = [];
