@@ -218,12 +218,7 @@ function fit(
         ? good
         : good + old || before.scrap;
   const acted = Math.min(wanted ?? available, available);
-  let rest = acted;
-  const take = (count: number): number => {
-    const taken = Math.min(count, rest);
-    rest -= taken;
-    return taken;
-  };
+  const take = takerOf(acted);
   let refittedOld = 0;
   let refittedScrap = 0;
   let { off, fresh: new_, spoiled, scrap, stranded, settled, inStock } = before;
@@ -315,12 +310,7 @@ function swap(unit: Unit, statement: Statement, mark: Mark, before: PartState): 
   const available = bench;
   // An old part that is still on is told of, then taken as off, so that one slip gives one finding.
   const acted = Math.min(wanted ?? (bench > 0 ? bench : on(before)), bench > 0 ? bench : on(before));
-  let rest = acted;
-  const take = (count: number): number => {
-    const taken = Math.min(count, rest);
-    rest -= taken;
-    return taken;
-  };
+  const take = takerOf(acted);
   const after = before.copy();
   after.spoiled -= take(before.spoiled);
   after.off -= take(before.off);
@@ -378,12 +368,7 @@ function omit(unit: Unit, statement: Statement, mark: Mark, before: PartState): 
   const available = missing(before) + before.stranded + before.settled;
   const wanted = written(statement.count);
   const acted = Math.min(wanted ?? available, available);
-  let rest = acted;
-  const take = (count: number): number => {
-    const taken = Math.min(count, rest);
-    rest -= taken;
-    return taken;
-  };
+  const take = takerOf(acted);
   const after = before.copy();
   after.off -= take(before.off);
   after.fresh -= take(before.fresh);
@@ -462,6 +447,16 @@ function fluid(unit: Unit, statement: Statement, mark: Mark): void {
 
 const thatCameOff = (blockers: readonly Blocker[]): readonly Blocker[] =>
   blockers.length === 0 ? nobody : blockers.filter(({ cameOff }) => cameOff);
+
+/** Gives of each lot what is still wanted of the `pieces`. */
+function takerOf(pieces: number): (lot: number) => number {
+  let rest = pieces;
+  return (lot) => {
+    const taken = Math.min(lot, rest);
+    rest -= taken;
+    return taken;
+  };
+}
 
 /** `xN` */
 const written = (count: { readonly value: number } | undefined): number | undefined =>

@@ -13,7 +13,7 @@ import type {
 import type { PhaseWord } from '../../../grammar/tokens.ts';
 import { leadsOn, loopFree } from './loop-free.ts';
 import { isDeclaration, isPhaseLine } from './mentions.ts';
-import { modelOf, type References } from './names.ts';
+import { codeNamesOf, modelOf, type References } from './names.ts';
 import { noted } from './noted.ts';
 import { carryOccurrences } from './occurrences.ts';
 import { isPiece } from './piece.ts';
@@ -225,8 +225,7 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
   survey.visitShared(files, takenIn);
   const piece = isPiece(tree, head, phases);
   const { readings, fasteners, unused, byKind, ahead, missing, stock } = survey.finish();
-  const codeNames = new Map<string, Name>();
-  for (const code of head?.codes ?? []) if (!codeNames.has(code.text)) codeNames.set(code.text, code);
+  const codeNames = codeNamesOf(head);
   const measures = head?.measures?.text;
   const names = { tables, stepNames, readings, codeNames, lost };
   const unknown = unknownAmong(missing, names, tree, piece);

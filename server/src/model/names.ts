@@ -1,4 +1,4 @@
-import type { Name, Statement } from '../../../grammar/syntax.ts';
+import type { Head, Name, Statement } from '../../../grammar/syntax.ts';
 import { isDeclaration } from './mentions.ts';
 import type { Definition, Model, StepEntry } from './model.ts';
 import { type Reference, referencesOf, referencesOfDeclaration, referencesOfStep } from './references.ts';
@@ -12,6 +12,13 @@ export interface Names {
   readonly readings: ReadonlyMap<string, Statement>;
   readonly codeNames: ReadonlyMap<string, Name>;
   readonly lost: ReadonlySet<string>;
+}
+
+/** Codes of the head, each where it stands first. */
+export function codeNamesOf(head: Head | undefined): ReadonlyMap<string, Name> {
+  const names = new Map<string, Name>();
+  for (const code of head?.codes ?? []) if (!names.has(code.text)) names.set(code.text, code);
+  return names;
 }
 
 type Rest = Omit<Model, 'parts' | 'tools' | 'supplies' | 'patterns' | 'stepNames' | 'readings' | 'references' | 'lost'>;

@@ -5,7 +5,7 @@ import { changedChunks } from './changed-chunks.ts';
 import { loopFree, stayFree } from './loop-free.ts';
 import { isDeclaration, isPhaseLine } from './mentions.ts';
 import type { DeclarationKind, Model, StepEntry } from './model.ts';
-import { modelOf, type Names } from './names.ts';
+import { codeNamesOf, modelOf, type Names } from './names.ts';
 import { chunksNaming } from './occurrences.ts';
 import { isPiece } from './piece.ts';
 import { stepsOfChunk } from './statements.ts';
@@ -44,8 +44,7 @@ export function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxT
   const surveyed = resurvey(earlier, edited, tables, files, doubtful);
   if (surveyed === undefined) return undefined;
   const { readings, fasteners, unused } = surveyed;
-  const codeNames = new Map<string, Name>();
-  for (const code of head?.codes ?? []) if (!codeNames.has(code.text)) codeNames.set(code.text, code);
+  const codeNames = codeNamesOf(head);
   const names: Names = { tables, stepNames, readings, codeNames, lost };
   const model = modelOf(names, {
     tree,
