@@ -187,8 +187,14 @@ export function actionsOf(variant: Variant): readonly Action[] {
 
 type Picker = (action: Action) => boolean;
 
-/** By picker, the actions that it takes, by the place of their step. */
-type Picked = Map<Picker, Map<number, readonly Action[]>>;
+/** The actions that a picker takes. */
+interface Pick {
+  /** By the place of their step. */
+  readonly byStep: Map<number, readonly Action[]>;
+  /** In order, where they have been asked for since they last became others. */
+  inOrder: readonly Action[] | undefined;
+}
+type Picked = Map<Picker, Pick>;
 /** Of replays after an edit alone: to sort by steps what is gone through once would cost more than it spares. */
 const picked = new Beside<Variant, Picked>();
 
@@ -196,21 +202,23 @@ const picked = new Beside<Variant, Picked>();
 export function actionsWhere(variant: Variant, pick: Picker): readonly Action[] {
   const byPicker = picked.get(variant);
   if (byPicker === undefined) return actionsOf(variant).filter(pick);
-  let byStep = byPicker.get(pick);
-  if (byStep === undefined) {
-    byStep = new Map();
-    for (const place of variant.records.keys()) takeUp(byStep, variant, place, pick);
-    byPicker.set(pick, byStep);
+  let known = byPicker.get(pick);
+  if (known === undefined) {
+    known = { byStep: new Map(), inOrder: undefined };
+    for (const place of variant.records.keys()) takeUp(known, variant, place, pick);
+    byPicker.set(pick, known);
   }
-  const places = [...byStep.keys()].sort((a, b) => a - b);
-  return places.flatMap((place) => byStep.get(place)!);
+  const { byStep } = known;
+  known.inOrder ??= [...byStep.keys()].sort((a, b) => a - b).flatMap((place) => byStep.get(place)!);
+  return known.inOrder;
 }
 
-function takeUp(byStep: Map<number, readonly Action[]>, { records }: Variant, place: number, pick: Picker): void {
+function takeUp(known: Pick, { records }: Variant, place: number, pick: Picker): void {
   const taken: Action[] = [];
   for (const { actions } of records[place]!.entries) for (const action of actions) if (pick(action)) taken.push(action);
-  if (taken.length > 0) byStep.set(place, taken);
-  else byStep.delete(place);
+  if (taken.length > 0) known.byStep.set(place, taken);
+  else if (!known.byStep.delete(place)) return;
+  known.inOrder = undefined;
 }
 
 /** The same by the places where steps stand now, without those that went. */
@@ -239,11 +247,12 @@ export function carryPicked(before: Ledger, now: Ledger): void {
     const replayed = [...variant.records.keys()].filter(
       (place) => variant.records[place] !== old.records[placeBefore(changed, place)],
     );
-    for (const [pick, known] of byPicker) {
-      const byStep = shifted(known, changed);
-      byPicker.set(pick, byStep);
+    for (const [pick, { byStep, inOrder }] of byPicker) {
+      const moved = shifted(byStep, changed);
+      const known = { byStep: moved, inOrder: moved.size === byStep.size ? inOrder : undefined };
+      byPicker.set(pick, known);
       try {
-        for (const place of replayed) takeUp(byStep, variant, place, pick);
+        for (const place of replayed) takeUp(known, variant, place, pick);
       } catch {
         // The check that picks so is to break off by itself, and to be told of.
         byPicker.delete(pick);

@@ -1,7 +1,7 @@
 import type { Quantity } from '../../../grammar/syntax.ts';
 import type { Unit } from '../../../grammar/units.ts';
 import type { Variant } from '../ledger/ledger.ts';
-import type { Fill } from '../ledger/state.ts';
+import type { Fill, FluidState } from '../ledger/state.ts';
 import type { Model } from '../model/model.ts';
 import { extentOf, fromSI, roundingStep, say, saysTheSame, toSI, written } from '../model/quantity.ts';
 import { type Check, eachVariant, named, type Raw, related } from './check.ts';
@@ -52,22 +52,25 @@ function filledBy(amount: Quantity | undefined, wanted: Unit | undefined): { low
   return { low: extent.low - half, high: extent.high + half };
 }
 
+function isFilledAsDeclared({ lastFill, fills }: FluidState, declared: Quantity | undefined): boolean {
+  const amount = lastFill?.statement.amount;
+  if (amount === undefined || declared === undefined || amount.unit?.unit === undefined) return false;
+  return fills !== undefined && fills.earlier === undefined && saysTheSame(amount, declared);
+}
+
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   // The other branches count where nothing was filled after they met.
   const others = variant.otherFluids.filter(({ supply, merged }) => variant.fluids.get(supply)?.fills === merged.fills);
-  const ends = [...variant.fluids, ...others.map(({ supply, state }) => [supply, state] as const)];
+  const ends: (readonly [supply: string, state: FluidState])[] = [];
+  // Nearly every fluid is filled once, as declared.
+  for (const end of variant.fluids) if (!isFilledAsDeclared(end[1], model.supplies.get(end[0])?.amount)) ends.push(end);
+  for (const { supply, state } of others) ends.push([supply, state]);
   for (const [supply, state] of ends) {
     const fill = state.lastFill?.statement;
     const unit = fill?.amount?.unit?.unit;
     if (fill?.amount === undefined || unit === undefined || state.drained || variant.unsure.has(supply)) continue;
     const declared = model.supplies.get(supply)?.amount;
-    if (
-      declared !== undefined &&
-      state.fills !== undefined &&
-      state.fills.earlier === undefined &&
-      saysTheSame(fill.amount, declared)
-    )
-      continue;
+    if (isFilledAsDeclared(state, declared)) continue;
     const extent = extentOf(declared);
     if (declared !== undefined && (extent === undefined || extent.kind !== unit.kind)) continue;
     if (declared === undefined && state.out === 0) continue;

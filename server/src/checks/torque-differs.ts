@@ -1,3 +1,4 @@
+import type { Declaration } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import { branchPaths, exclusive, type Path } from '../model/branches.ts';
 import type { Model } from '../model/model.ts';
@@ -68,14 +69,27 @@ function angleText(angle: Statement['angle']): string {
   return extent === undefined ? '' : `${extent.low.toFixed(6)}..${extent.high.toFixed(6)}`;
 }
 
+/** True, too, where either states no torque. */
+function isAsDeclared(statement: Statement, part: Declaration | undefined): boolean {
+  const torque = lastTorque(statement);
+  if (part?.torque === undefined || torque === undefined) return true;
+  return part.angle === undefined && statement.angle === undefined && sameTorque(torque, part.torque);
+}
+
 function* inVariant(
   variant: Variant,
   model: Model,
   pathOf: (statement: Statement) => Path | undefined,
 ): Generator<Raw> {
+  const tightenings = actionsWhere(variant, isTightening);
+  // Nearly every part is tightened as declared.
+  const suspects = new Set<string>();
+  for (const { part, statement } of tightenings)
+    if (!isAsDeclared(statement, model.parts.get(part))) suspects.add(part);
+  if (suspects.size === 0) return;
   const passes = new Map<string, Statement[]>();
-  for (const action of actionsWhere(variant, isTightening)) {
-    if (variant.unsure.has(action.part) || action.statement.broken) continue;
+  for (const action of tightenings) {
+    if (!suspects.has(action.part) || variant.unsure.has(action.part) || action.statement.broken) continue;
     const known = passes.get(action.part);
     if (known === undefined) passes.set(action.part, [action.statement]);
     else if (!known.includes(action.statement)) known.push(action.statement);
@@ -86,9 +100,8 @@ function* inVariant(
     if (declared === undefined) continue;
     for (const [i, statement] of statements.entries()) {
       const torque = lastTorque(statement);
-      if (torque === undefined) continue;
+      if (torque === undefined || isAsDeclared(statement, part)) continue;
       const same = sameTorque(torque, declared);
-      if (same && part?.angle === undefined && statement.angle === undefined) continue;
       const final = !statements.slice(i + 1).some((later) => !exclusive(pathOf(statement), pathOf(later)));
       if (!same) {
         const now = extentOf(torque);
