@@ -1,4 +1,6 @@
 import type { Statement, Step } from '../../../grammar/syntax.ts';
+import { namesChanged } from '../model/amended.ts';
+import { changedSteps } from '../model/changed-chunks.ts';
 import type { Model, StepEntry } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { siValueOf } from '../model/quantity.ts';
@@ -65,18 +67,31 @@ function momentsIn(statements: readonly Statement[]): readonly Moment[] {
 
 /** True where an edit from `before` to `now` cannot have changed what `earlyLoadsOf` gives. */
 export function leavesCures(before: Model, now: Model): boolean {
-  if (before.supplies !== now.supplies || before.steps.length !== now.steps.length) return false;
-  for (let i = 0; i < now.steps.length; i++) {
-    const old = before.steps[i]!;
-    const entry = now.steps[i]!;
-    if (old === entry) continue;
-    if (old.phase !== entry.phase) return false;
-    if (old.step === entry.step) continue;
-    const was = keptTimelineOf(old.step);
-    const is = keptTimelineOf(entry.step);
-    if (was.takes !== is.takes || was.moments.length + is.moments.length > 0) return false;
-  }
-  return true;
+  const curesOtherwise = (name: string): boolean => {
+    const [old, supply] = [before.supplies.get(name), now.supplies.get(name)];
+    return (
+      (old === undefined) !== (supply === undefined) || siValueOf(old?.cure, 'time') !== siValueOf(supply?.cure, 'time')
+    );
+  };
+  if (namesChanged(before.supplies, now.supplies).some(curesOtherwise)) return false;
+  const { from, to, until } = changedSteps(before, now);
+  const was = before.steps.slice(from, to).filter(bearsOnCures);
+  const is = now.steps.slice(from, until).filter(bearsOnCures);
+  return (
+    was.length === is.length &&
+    was.every((old, i) => {
+      const entry = is[i]!;
+      if (old.phase !== entry.phase) return false;
+      if (old.step === entry.step) return true;
+      const [earlier, later] = [keptTimelineOf(old.step), keptTimelineOf(entry.step)];
+      return earlier.takes === later.takes && earlier.moments.length + later.moments.length === 0;
+    })
+  );
+}
+
+function bearsOnCures({ step }: StepEntry): boolean {
+  const { takes, moments } = keptTimelineOf(step);
+  return takes !== 0 || moments.length > 0;
 }
 
 /** Loadings that come before a cure has run. `applies` tells which `for` blocks hold. Linear in statements that matter. */
