@@ -32,6 +32,11 @@ describe('a file of many stretches', () => {
     expect(new Set(places).size).toBe(units);
   });
 
+  it('tells once of what is wrong in the head', () => {
+    const text = clean.replace(/^(procedure \S+ )"[^"]*"/, `$1"${'word '.repeat(30)}"`);
+    expect(judged(text).findings.map(({ code }) => code)).toEqual(['long-text']);
+  });
+
   it('tells of a byte order mark in every chunk but the first', () => {
     const text = `\ufeff${clean.replace(/\n(?=part|supply|pattern)/g, '\n\ufeff')}`;
     const { findings, ledger } = judged(text);

@@ -109,8 +109,12 @@ function longTexts(model: Model, most: number): readonly Text[] {
     // A word and the blank behind it are two signs at least.
     if (text !== undefined && text.value.length > 2 * most && wordsIn(text) > most) long.push(text);
   };
-  look(model.head?.title);
-  look(model.head?.codePlate);
+  const { head, tree } = model;
+  // It stands in one of the stretches of a long file.
+  if (head !== undefined && tree.chunks.includes(head.chunk)) {
+    look(head.title);
+    look(head.codePlate);
+  }
   for (const { title, spec } of model.ownDeclarations) {
     look(title);
     look(spec);
