@@ -430,6 +430,47 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
     expectSame(from(before.model, before.judged.ledger, tree));
   });
 
+  test('parts that change places on the carrier that is discarded', () => {
+    const [one, other] = ['part wheel carried by drum\n', 'part gear carried by drum\n'];
+    const rest = 'teardown\n  step open\n    remove drum\n    discard drum\n';
+    const before = fresh(`part drum\n${one}${other}${rest}`);
+    expectSame(after(before, { start: 10, end: 10 + one.length + other.length, text: `${other}${one}` }));
+  });
+
+  test.each(['x3', 'x1 "Filler lid"'])('a part changed (%s) in a step whose branches fill unlike', (by) => {
+    const text = `supply oil 2 L
+part lid x2
+teardown
+  step open
+    drain oil
+    remove lid
+reassembly
+  step close
+    fit lid
+    either "From the can"
+      fill oil 2 L
+    or "From the drum"
+      fill oil 5 L
+    end
+  step rest
+    omit oil "It is full."
+`;
+    const start = text.indexOf('x2');
+    const before = fresh(text);
+    expect(before.judged.findings.map(({ code }) => code)).toContain('fill-differs');
+    expectSame(after(before, { start, end: start + 2, text: by }));
+  });
+
+  test('the first of many fills', () => {
+    const fills = Array.from({ length: 20_000 }, (_, i) => `  step s-${i}\n    fill oil 1 L\n`).join('');
+    const text = `supply oil 1 L\nproving\n${fills}`;
+    const start = text.indexOf('L\n', text.indexOf('fill')) + 1;
+    const [was, is] = [fresh(text), fresh(`${text.slice(0, start)} "Slowly."${text.slice(start)}`)];
+    const now = after(was, { start, end: start, text: ' "Slowly."' });
+    const told = ({ judged }: Result): readonly string[] => judged.findings.map(({ message }) => message);
+    expect(told(now)).toEqual(told(is));
+  });
+
   test('a step for one code, which does nothing', () => {
     const text = 'procedure p "P"\n  applies to A-1, B-1\nteardown\n  step look\n';
     const now = after(fresh(text), { start: text.length, end: text.length, text: '    for A-1\n    end\n' });
@@ -496,6 +537,21 @@ describe('with steps that are taken in from another file', () => {
       ),
       { numRuns: 120 * effort },
     );
+  });
+
+  test('a step moved past the line that takes in others', () => {
+    const resolve = resolving(parse(sharedUri, 'teardown\n  step inner\n    remove seal\n'));
+    const step = '  step open\n    remove lid\n';
+    const use = '  use "shared.fettle"\n';
+    const text = `part lid\npart seal behind lid\nteardown\n${step}${use}  step look\n`;
+    const before = fresh(text, resolve);
+    const start = text.indexOf(step);
+    const without = reparse(before.tree, { start, end: start + step.length, text: '' });
+    const end = start + use.length;
+    const tree = reparse(without, { start: end, end, text: step });
+    const now = from(before.model, before.judged.ledger, tree, resolve);
+    expectSame(now, resolve);
+    expect(now.judged.findings.map(({ code }) => code)).toContain('out-of-reach');
   });
 
   test.each([

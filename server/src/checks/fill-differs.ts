@@ -60,7 +60,9 @@ function isFilledAsDeclared({ lastFill, fills }: FluidState, declared: Quantity 
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   // The other branches count where nothing was filled after they met.
-  const others = variant.otherFluids.filter(({ supply, merged }) => variant.fluids.get(supply)?.fills === merged.fills);
+  const others = variant.otherFluids.filter(
+    ({ supply, merged }) => variant.fluids.get(supply)?.fills?.statement === merged.fills?.statement,
+  );
   const ends: (readonly [supply: string, state: FluidState])[] = [];
   // Nearly every fluid is filled once, as declared.
   for (const end of variant.fluids) if (!isFilledAsDeclared(end[1], model.supplies.get(end[0])?.amount)) ends.push(end);

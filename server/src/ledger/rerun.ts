@@ -14,7 +14,7 @@ import {
 } from './records.ts';
 import { Replay } from './replay.ts';
 import { startAgain } from './start.ts';
-import { type PartState, sameFields } from './state.ts';
+import { fluidComparer, type PartState, sameFields } from './state.ts';
 import { Unit } from './unit.ts';
 
 const nobody: readonly never[] = [];
@@ -66,6 +66,7 @@ export function rerun(
   /** Places of the steps that were replayed. */
   const replayed: number[] = [];
   let branches: Pick<Variant, 'otherFluids' | 'disagreements'> | undefined = known;
+  const sameFluids = fluidComparer();
   const stateBefore = (part: string, at: number): PartState | undefined => {
     for (let i = at - 1; i >= 0; i--) {
       const state = aligned.records[i]!.outputs.get(part);
@@ -104,7 +105,7 @@ export function rerun(
       if (
         changed.has(part) ||
         !(was === is || (was !== undefined && is !== undefined && sameFields(was, is))) ||
-        !sameFields(unit.fluids.now.get(part), old.fluids.now.get(part)) ||
+        !sameFluids(unit.fluids.now.get(part), old.fluids.now.get(part)) ||
         unit.swaps.now.get(part) !== old.swaps.now.get(part) ||
         !sameList(unit.swappedFor.now.get(part), old.swappedFor.now.get(part)) ||
         unit.unsure.has(part) !== old.unsure.has(part) ||

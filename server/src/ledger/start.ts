@@ -38,7 +38,7 @@ export function startAgain(model: Model, code: string | undefined, before: Model
     return alike ? old : initialState(model, part, stock, shared);
   };
   const otherwise = namesChanged(before.parts, model.parts);
-  if (before.parts !== model.parts) carrySeats(before.parts, model.parts, otherwise);
+  if (before.parts !== model.parts) carrySeats(before.parts, model.parts);
   const exchange = exchangeBetween(before.parts, model.parts);
   if (exchange !== undefined || namesAmended(before.parts, model.parts) !== undefined) {
     const asked = new Set([...doubtful, ...otherwise]);
@@ -126,11 +126,19 @@ export function seatsIn(parts: Model['parts']): ReadonlyMap<string, readonly str
   return known;
 }
 
-/** Where parts sit as they sat, that is known already: only those `otherwise` are declared anew. */
-function carrySeats(before: Model['parts'], now: Model['parts'], otherwise: readonly string[]): void {
+/** Where parts sit as they sat, and are listed as they were, that is known already. */
+function carrySeats(before: Model['parts'], now: Model['parts']): void {
   const known = seats.get(before);
-  const isSame = (name: string): boolean => before.get(name)?.carriedBy?.text === now.get(name)?.carriedBy?.text;
-  if (known !== undefined && otherwise.every(isSame)) seats.set(now, known);
+  if (known === undefined) return;
+  const carrierIn = (parts: Model['parts'], name: string): string | undefined => parts.get(name)?.carriedBy?.text;
+  const exchange = exchangeBetween(before, now);
+  const isKept =
+    exchange === undefined
+      ? namesAmended(before, now)?.every((name) => carrierIn(before, name) === carrierIn(now, name))
+      : [...exchange.outgoing, ...exchange.incoming].every(
+          (name) => (carrierIn(before, name) ?? carrierIn(now, name)) === undefined,
+        );
+  if (isKept) seats.set(now, known);
 }
 
 /** Goes through `statements` and those of their branches that hold for `code`, in the order of the text. */

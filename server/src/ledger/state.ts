@@ -186,7 +186,7 @@ export interface FluidState {
   readonly lastFill?: Mark;
 }
 
-/** Alike in every field; marks and fills are the same where they name the same nodes of the tree. */
+/** Alike in every field; marks are the same where they name the same nodes of the tree. */
 export function sameFields(a: object | undefined, b: object | undefined): boolean {
   if (a === b) return true;
   if (a === undefined || b === undefined) return false;
@@ -200,6 +200,31 @@ export function sameFields(a: object | undefined, b: object | undefined): boolea
     if ('chunk' in one || !sameFields(one, other)) return false;
   }
   return true;
+}
+
+/**
+ * Tells whether two states of a fluid are alike in every field. Rows of fills that it has told apart it does not follow
+ * again: of a long one, every fill is asked about.
+ */
+export function fluidComparer(): (a: FluidState | undefined, b: FluidState | undefined) => boolean {
+  const toldApart = new Map<Fill, Fill>();
+  const sameFills = (a: Fill | undefined, b: Fill | undefined): boolean => {
+    let one = a;
+    let other = b;
+    while (one !== other) {
+      if (!one || !other || one.statement !== other.statement || toldApart.get(one) === other) {
+        if (a && b) toldApart.set(a, b);
+        return false;
+      }
+      one = one.earlier;
+      other = other.earlier;
+    }
+    return true;
+  };
+  return (a, b) => {
+    if (a === undefined || b === undefined) return a === b;
+    return sameFields({ ...a, fills: undefined }, { ...b, fills: undefined }) && sameFills(a.fills, b.fills);
+  };
 }
 
 /** Alike for the author: a replaced part equals one that is off and good. */

@@ -104,8 +104,9 @@ function sequenceAfter(
     }
   }
   const { takenIn } = earlier;
-  // Steps that are taken in may stand in between.
-  if (takenIn.size > 0 && old.length !== entries.length) return undefined;
+  // Steps that are taken in may stand in between: here, or where one comes or goes.
+  const bringsIn = takenIn.size > 0 && fixed.some(({ kind }) => kind === 'use');
+  if (takenIn.size > 0 && (bringsIn || old.length !== entries.length)) return undefined;
   const steps =
     takenIn.size === 0
       ? spliced(earlier.steps, old, entries, () => stepFrom(earlier, tree, until))
