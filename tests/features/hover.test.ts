@@ -101,6 +101,68 @@ describe('hover', () => {
     expect(await allow('fettle-allow never-used: a sp¦are')).toBeUndefined();
   });
 
+  it('tells what a hazard asks of the steps that work on the part', async () => {
+    expect(unlinked(await shown('hazard wei¦ght'))).toEqual([
+      '`weight` – what can hurt about `cover`: a safety message stands above the work in each step that works on it.',
+      '- such as: A falling part can crush. Keep hands and feet clear.',
+      '- worked on without one: line 14, step `open`; line 20, step `close`',
+    ]);
+    const { snapshot, position, textDocument, site } = await scene(
+      [
+        'supply degreaser "Degreaser" hazard chemi¦cal',
+        'part lid "Lid" hazard heat, spring',
+        'teardown',
+        '  step one',
+        '    caution "Chemicals irritate skin and eyes. Wear gloves and goggles."',
+        '    apply degreaser to lid',
+        '    clean lid using degreaser',
+        '',
+      ].join('\n'),
+    );
+    const found = await hover.answer(snapshot, { textDocument, position }, site);
+    expect(unlinked((found!.contents as { value: string }).value)).toEqual([
+      '`chemical` – what can hurt about `degreaser`: a safety message stands above the work in each step that works on it.',
+      '- such as: Chemicals irritate skin and eyes. Wear gloves and goggles.',
+      '- warned of: line 6, step `one`',
+    ]);
+    expect(found!.range).toEqual({ start: { line: 0, character: 36 }, end: { line: 0, character: 44 } });
+  });
+
+  it('tells of how many a count is, and where they are', async () => {
+    expect(unlinked(await shown('bolt x¦8'))).toEqual(['`x8` – how many of `bolt` there are', '- At the start: 8 on']);
+    expect(unlinked(await shown('remove bolt x¦6'))).toEqual(['`x6` – of 8 `bolt` in all', '- Here: 8 on']);
+    expect(unlinked(await shown('remove bolt x2¦ using'))).toEqual([
+      '`x2` – of 8 `bolt` in all',
+      '- Here: 2 on; 6 off',
+    ]);
+    const { snapshot, position, textDocument, site } = await scene(
+      [
+        'procedure pump "Pump"',
+        '  applies to A, B',
+        'part bolt x8 "Bolt"',
+        'part plate "Plate"',
+        'teardown',
+        '  step one',
+        '    for B',
+        '      remove bolt x4',
+        '    end',
+        '    remove plate with bolt x¦4',
+        '    shim plate gap play endplay 0.1 mm from 0.1 mm x3',
+        '',
+      ].join('\n'),
+    );
+    const told = async (line: number, character: number) => {
+      const found = await hover.answer(snapshot, { textDocument, position: { line, character } }, site);
+      return found === null ? undefined : unlinked((found.contents as { value: string }).value);
+    };
+    expect(await told(position.line, position.character)).toEqual([
+      '`x4` – of 8 `bolt` in all',
+      '- for A: Here: 8 on',
+      '- for B: Here: 4 on; 4 off',
+    ]);
+    expect(await told(10, 52)).toEqual(['`x3` – shims of 0.1 mm at hand']);
+  });
+
   it('links to the lines', async () => {
     expect(await shown('fit bo¦lt')).toContain('[line 12](file:///bench/unit.fettle#L12)');
   });

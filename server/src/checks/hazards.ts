@@ -81,7 +81,8 @@ const messageByNature: Readonly<Record<string, string>> = {
   press: 'Parts under force can fly off and injure. Wear eye protection and stand aside.',
   support: 'A falling part can crush. Keep hands and feet clear.',
 };
-const messageByHazard: Readonly<Record<string, string>> = {
+/** A safety message for each hazard that can be declared: hazard, consequence, avoidance. */
+export const messageByHazard: Readonly<Record<string, string>> = {
   heat: 'Hot parts burn skin. Let them cool or wear heat-proof gloves.',
   pressure: 'Trapped pressure can pierce skin. Release it and prove it gone.',
   spring: 'A loaded spring can fly out and injure eyes. Wear goggles.',

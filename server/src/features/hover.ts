@@ -2,6 +2,7 @@ import type { Hover, HoverParams } from 'vscode-languageserver';
 import { read } from '../../../grammar/heads.ts';
 import {
   type Chunk,
+  type Count,
   contains,
   type Declaration,
   type Quantity,
@@ -16,6 +17,7 @@ import { endOf } from '../../../grammar/tokens.ts';
 import { checkOf } from '../checks/all.ts';
 import type { Settings } from '../checks/check.ts';
 import { fastenerOf } from '../checks/fastening.ts';
+import { hazardousIn, messageByHazard } from '../checks/hazards.ts';
 import { counterpart } from '../checks/mixed-units.ts';
 import { type Action, stateBefore, toldApart, type Variant } from '../ledger/ledger.ts';
 import { describe, missing } from '../ledger/state.ts';
@@ -23,6 +25,7 @@ import { KSI } from '../mechanics/strength.ts';
 import { INCH, threadGeometry } from '../mechanics/threads.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { figure, unitsOfKind, written, writtenIn } from '../model/quantity.ts';
+import { referencesOf } from '../model/references.ts';
 import { counted } from '../outputs/wording.ts';
 import type { ShownUnits } from '../settings.ts';
 import type { Snapshot } from '../workspace.ts';
@@ -60,6 +63,8 @@ export function hoverAt(snapshot: Snapshot, offset: number, units: ShownUnits = 
       const lines = span === undefined ? [] : aboutThread(item, snapshot.settings);
       if (lines.length > 0) return { lines, span: span! };
     }
+    const said = hazardAt(snapshot, chunk, at) ?? countAt(snapshot, chunk, at, offset);
+    if (said !== undefined) return said;
     const quantity = quantityAt(chunk, at);
     const lines = quantity === undefined ? [] : aboutQuantity(quantity);
     if (lines.length > 0) return { lines, span: quantity! };
@@ -115,6 +120,84 @@ function aboutThread(part: Declaration, settings: Settings): string[] {
           `- ${named}: proof load ${metric ? `${figure(proof / 1000, 3)} kN` : `${figure((1000 * proof) / KSI / INCH ** 2, 3)} lbf`}`,
         ]),
   ];
+}
+
+/** The word behind `hazard`: what it asks of the steps, and which of them do it. */
+function hazardAt(snapshot: Snapshot, { item }: Chunk, at: number): Said | undefined {
+  if (item?.kind !== 'part' && item?.kind !== 'tool' && item?.kind !== 'supply') return undefined;
+  const span = item.hazards.find((each) => contains(each, at));
+  const { name, kind } = item;
+  if (span === undefined || name === undefined) return undefined;
+  const message = messageByHazard[span.text];
+  if (message === undefined) return undefined;
+  const { model } = snapshot;
+  const places = (isWarned: boolean): string =>
+    model.steps
+      .flatMap(({ step }) =>
+        hazardousIn(model, step)
+          .filter(({ warnedBefore }) => warnedBefore === isWarned)
+          .filter(({ statement }) =>
+            referencesOf(statement).some((each) => each.kind === kind && each.name.text === name.text),
+          )
+          .map(({ statement }) => `${lineLink(snapshot, statement)}${stepName(step)}`),
+      )
+      .join('; ');
+  const bare = places(false);
+  const warned = places(true);
+  return {
+    lines: [
+      `\`${span.text}\` – what can hurt about \`${name.text}\`: a safety message stands above the work in each step that works on it.`,
+      `- such as: ${escaped(message)}`,
+      ...(bare === '' ? [] : [`- worked on without one: ${bare}`]),
+      ...(warned === '' ? [] : [`- warned of: ${warned}`]),
+    ],
+    span,
+  };
+}
+
+/** `x4`: of how many, and where the pieces are. */
+function countAt(snapshot: Snapshot, { item, strayStep }: Chunk, at: number, offset: number): Said | undefined {
+  const isHere = (each: { readonly count?: Count | undefined }): boolean =>
+    each.count !== undefined && contains(each.count, at);
+  if (item?.kind === 'part' || item?.kind === 'tool' || item?.kind === 'supply') {
+    if (isHere(item) && item.name !== undefined) {
+      const states = item.kind === 'part' ? whereabouts(snapshot, item.name.text, offset) : [];
+      return {
+        lines: [`\`x${item.count!.value}\` – how many of \`${item.name.text}\` there are`, ...states],
+        span: item.count!,
+      };
+    }
+  }
+  for (const span of [...spansAt(item, at), ...spansAt(strayStep, at)]) {
+    if (!('keyword' in span && 'broken' in span)) continue;
+    const statement = span as Statement;
+    const shim = statement.stock?.find(isHere);
+    if (shim !== undefined) {
+      const { count, thickness } = shim;
+      return { lines: [`\`x${count!.value}\` – shims of ${escaped(written(thickness))} at hand`], span: count! };
+    }
+    const one = isHere(statement) ? statement : statement.together?.find(isHere);
+    const part = one?.name && snapshot.model.parts.get(one.name.text);
+    if (part === undefined) continue;
+    const { text } = one!.name!;
+    return {
+      lines: [
+        `\`x${one!.count!.value}\` – of ${countOf(part)} \`${text}\` in all`,
+        ...whereabouts(snapshot, text, offset),
+      ],
+      span: one!.count!,
+    };
+  }
+  return undefined;
+}
+
+/** Where the pieces of a part are right before the place of the cursor, for each code for which they are elsewhere. */
+function whereabouts(snapshot: Snapshot, part: string, offset: number): string[] {
+  const variants = toldApart(snapshot.ledger.variants);
+  const states = variants.map((variant) => here(snapshot, variant, part, offset));
+  return states.every((state) => state === states[0])
+    ? states.slice(0, 1).flatMap((state) => (state === '' ? [] : [`- ${state}`]))
+    : states.map((state, v) => `- for ${escaped(variants[v]!.code ?? '')}: ${state}`);
 }
 
 function quantityAt(chunk: Chunk, at: number): Quantity | undefined {
