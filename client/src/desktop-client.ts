@@ -1,5 +1,6 @@
 import type { ExtensionContext } from 'vscode';
 import { LanguageClient, TransportKind } from 'vscode-languageclient/node';
+import { restarting } from './crashes.ts';
 import { clientOptions, language } from './options.ts';
 import { serverFlags } from './server-flags.ts';
 
@@ -11,10 +12,11 @@ export function makeClient(context: ExtensionContext): LanguageClient {
     transport: TransportKind.ipc,
     options: { execArgv: [...serverFlags, ...flags] },
   });
-  return new LanguageClient(
+  const client: LanguageClient = new LanguageClient(
     language,
     'Fettle',
     { run: server(), debug: server('--nolazy', '--inspect=6009', '--enable-source-maps') },
-    clientOptions(context),
+    { ...clientOptions(context), errorHandler: restarting(() => client) },
   );
+  return client;
 }

@@ -1,5 +1,6 @@
 import { type ExtensionContext, l10n, Uri } from 'vscode';
 import { BrowserMessageReader, BrowserMessageWriter, LanguageClient } from 'vscode-languageclient/browser';
+import { restarting } from './crashes.ts';
 import { clientOptions, language } from './options.ts';
 
 /** What is used of the browser's own; the project's types are those of Node. */
@@ -21,7 +22,11 @@ export function makeClient(context: ExtensionContext): LanguageClient {
     // Not the worker itself: the editor's stand-in for `Worker` makes what `instanceof Worker` denies.
     return { reader: new BrowserMessageReader(worker), writer: new BrowserMessageWriter(worker) };
   };
-  return new LanguageClient(language, 'Fettle', startWorker, clientOptions(context));
+  const client: LanguageClient = new LanguageClient(language, 'Fettle', startWorker, {
+    ...clientOptions(context),
+    errorHandler: restarting(() => client),
+  });
+  return client;
 }
 
 export const endWorker = (): void => worker?.terminate();

@@ -126,6 +126,29 @@ describe('The packed extension', () => {
     await eventually(() => shown(document.uri), marked(document));
     await followsEdits(document);
   });
+
+  it('whose server dies over and over offers to start it again', async () => {
+    const { document } = await open(fixture);
+    await eventually(() => shown(document.uri), marked(document));
+    const { client } = (await activated()).exports;
+    await vscode.commands.executeCommand('notifications.clearAll');
+    let killed: unknown;
+    // It may die four times; the test above may have taken one of them.
+    for (let tries = 0; client.isRunning(); tries++) {
+      assert(tries < 5, 'It is started again without end.');
+      killed = client.serverProcess;
+      assert(client.serverProcess?.kill('SIGKILL'));
+      const end = Date.now() + 3000;
+      while (Date.now() < end && !(client.isRunning() && client.serverProcess !== killed))
+        await new Promise((again) => setTimeout(again, 50));
+    }
+    // The button is there as soon as the message is.
+    await eventually(async () => {
+      await vscode.commands.executeCommand('notification.acceptPrimaryAction');
+      return client.isRunning() && client.serverProcess !== killed;
+    }, true);
+    await followsEdits(document);
+  });
 });
 
 /** Old squiggles may outlive a dead server: only new ones after an edit show that the new server checks. */
