@@ -101,6 +101,7 @@ noteFrom('keystrokes.ts');
 process.stdout.write('\nAsked for after a keystroke in 10,000 lines: medians of 30\n');
 const asked = await askedAfterKeystroke(text, 'clean shaft-80 "Bare metal');
 for (const [name, value] of Object.entries(asked)) note(`${name}AfterKeystrokeMs10k`, value);
+note('coloursAfterLetterOfNameMs10k', (await askedAfterKeystroke(text, 'part shaft-80')).colours!);
 
 process.stdout.write('\nGrowth, fresh, in a process with the flags of the server\n');
 noteFrom('growth.ts', ...process.argv.slice(2));

@@ -12,6 +12,7 @@ import { type Chunk, chunkAt, lineStarts, type Statement } from '../../../gramma
 import { toldApart } from '../ledger/ledger.ts';
 import { missing, type PartState } from '../ledger/state.ts';
 import type { Model } from '../model/model.ts';
+import { isNamedAlike } from '../model/naming.ts';
 import { Beside } from '../model/noted.ts';
 import type { NameKind } from '../model/references.ts';
 import { statementsIn, stepsOfChunk } from '../model/statements.ts';
@@ -48,15 +49,15 @@ interface Token {
   readonly statement: Statement | undefined;
 }
 
-const known = new Beside<Chunk, { readonly naming: Model['naming']; readonly tokens: readonly Token[] }>();
+const known = new Beside<Chunk, { naming: Model['naming']; readonly tokens: readonly Token[] }>();
 
 /** In the order of the text; kept, as nearly all chunks are as they were at the keystroke before. */
 function tokensOf(model: Model, chunk: Chunk): readonly Token[] {
   let kept = known.get(chunk);
-  if (kept?.naming !== model.naming) {
+  if (kept === undefined || !isNamedAlike(model, chunk, kept.naming)) {
     kept = { naming: model.naming, tokens: findTokens(model, chunk) };
     known.set(chunk, kept);
-  }
+  } else kept.naming = model.naming;
   return kept.tokens;
 }
 

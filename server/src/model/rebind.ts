@@ -6,6 +6,7 @@ import { loopFree, stayFree } from './loop-free.ts';
 import { isDeclaration, isPhaseLine } from './mentions.ts';
 import type { DeclarationKind, Model, StepEntry } from './model.ts';
 import { codeNamesOf, modelOf, type Names } from './names.ts';
+import { renaming } from './naming.ts';
 import { chunksNaming } from './occurrences.ts';
 import { isPiece } from './piece.ts';
 import { stepsOfChunk } from './statements.ts';
@@ -31,7 +32,7 @@ export function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxT
   const { tables, was, is } = declared;
   /** What stands elsewhere may mean something else by them. */
   const doubtful = new Set([...sequence.renamed, ...declared.renamed]);
-  const sameNames = doubtful.size === 0;
+  const renamed: ReadonlySet<string> = new Set(doubtful);
 
   const lost = lostAfter(earlier, edited, files);
   for (const word of lost) if (!earlier.lost.has(word)) doubtful.add(word);
@@ -65,7 +66,7 @@ export function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxT
     useTroubles: [],
     fasteners,
     unused,
-    naming: sameNames ? earlier.naming : {},
+    naming: renamed.size === 0 ? earlier.naming : renaming(earlier.naming, renamed),
   });
   const inPlace = was.length === is.length && is.every((each, i) => isCalledAlike(each, was[i]!));
   const placed = inPlace ? is.filter((each, i) => !standAlike(each, was[i]!)) : is;
