@@ -2,8 +2,8 @@ import fc from 'fast-check';
 import { expect, it } from 'vitest';
 import { encodedTokens } from '../../server/src/features/semantic-tokens.ts';
 import type { Snapshot } from '../../server/src/workspace.ts';
+import { cursor, scene } from '../features/scene.ts';
 import { edit, placed, procedureText } from '../fuzz/generate.ts';
-import { cursor, scene } from './scene.ts';
 
 /** Multiplies the number of random inputs. */
 const effort = Number(process.env.RUNS ?? 1);
