@@ -135,6 +135,105 @@ reassembly
     expect(minutes(planned(text, { code: 'B-2' }).duration)).toBe(36);
   });
 
+  describe('keeps the order that the author wrote within a step', () => {
+    const waiting = (body: string, options = {}) =>
+      planned(
+        `procedure p "P"
+  applies to A-1, B-2
+supply locker "Thread locker"
+reassembly
+  step s "Close it" takes 30 min
+${body}
+  step t takes 5 min
+    do "Go on."`,
+        options,
+      ).rows.map(({ kind, title, start, finish }) => [kind, title, minutes(start), minutes(finish)]);
+
+    it('a wait that comes first stands before the work', () =>
+      expect(waiting('    caution "Hot."\n    wait 60 min "It cools."\n    do "Open it."')).toEqual([
+        ['wait', 'It cools.', 0, 60],
+        ['work', 'Close it', 60, 90],
+        ['work', 't', 90, 95],
+      ]));
+
+    it('a wait in the middle parts the work, by the number of its statements', () =>
+      expect(
+        waiting('    do "One."\n    wait 60 min "Cures."\n    notice "Clean."\n    do "Two."\n    do "Three."'),
+      ).toEqual([
+        ['work', 'Close it', 0, 10],
+        ['wait', 'Cures.', 10, 70],
+        ['work', 'Close it, goes on', 70, 90],
+        ['work', 't', 90, 95],
+      ]));
+
+    it('says that it shared out the time', () => {
+      const { notes, handsOn, rows } = planned(
+        'teardown\n  step s takes 30 min\n    do "One."\n    wait 1 h\n    do "Two."',
+      );
+      expect(notes).toEqual([expect.stringContaining('step s waits between its statements')]);
+      expect(minutes(handsOn)).toBe(30);
+      expect(rows.map(({ id, after }) => [id, after])).toEqual([
+        ['s', []],
+        ['s, wait', ['s']],
+        ['s, goes on', ['s, wait']],
+      ]);
+    });
+
+    it('what follows a step waits for its last stretch, and what is ordered for it for its first', () => {
+      const plan = planned(
+        `part seal "Seal" renew lead 2 h
+reassembly
+  step s takes 10 min
+    wait 1 h
+    fit new seal
+  step t takes 5 min after s
+    do "Go on."`,
+        { crew: 3 },
+      );
+      expect(minutes(row(plan, 's, wait').start)).toBe(120);
+      expect(row(plan, 't').after).toEqual(['s']);
+      expect(minutes(row(plan, 't').start)).toBe(190);
+    });
+
+    it('where there is nothing but the wait, the time of the step comes first', () =>
+      expect(waiting('    notice "Keep it warm."\n    wait 12 h "Cures."')).toEqual([
+        ['work', 'Close it', 0, 30],
+        ['wait', 'Cures.', 30, 750],
+        ['work', 't', 750, 755],
+      ]));
+
+    it('each wait has its own words', () =>
+      expect(
+        waiting('    do "One."\n    wait 10 min "Sets."\n    wait 20 min "Cures."').map(([, title]) => title),
+      ).toEqual(['Close it', 'Sets.', 'Cures.', 't']));
+
+    it('without a code, the waits of the code that waits longest count: no unit is of two codes', () =>
+      expect(
+        waiting(
+          '    do "One."\n    for A-1\n      wait 60 min "Cures."\n    end\n    for B-2\n      wait 90 min "Dries."\n    end',
+        ),
+      ).toEqual([
+        ['work', 'Close it', 0, 30],
+        ['wait', 'Dries.', 30, 120],
+        ['work', 't', 120, 125],
+      ]));
+  });
+
+  it('orders nothing that only other codes need', () => {
+    const text = `procedure p "P"
+  applies to A-1, B-2
+part seal "Seal" renew lead 10 d
+reassembly
+  step s takes 10 min
+    for B-2
+      fit new seal
+    end`;
+    const ids = (options: object) => planned(text, options).rows.map(({ id }) => id);
+    expect(ids({ code: 'A-1' })).toEqual(['s']);
+    expect(ids({ code: 'B-2' })).toEqual(['order seal', 's']);
+    expect(ids({})).toEqual(['order seal', 's']);
+  });
+
   it('says which step follows one below it', () => {
     const fault = planOf(
       bind(parse('file:///p.fettle', 'teardown\n  step a after b\n    do "A."\n  step b\n    do "B."')),

@@ -1,9 +1,10 @@
-import { type Statement, walk } from '../../../grammar/syntax.ts';
+import type { Statement } from '../../../grammar/syntax.ts';
 import type { Severity } from '../checks/check.ts';
 import { type Activity, crewSchedule, plan as criticalPathPlan, type PlanProblem } from '../mechanics/index.ts';
 import { type Model, placeOfStep, type StepEntry } from '../model/model.ts';
 import { siValueOf } from '../model/quantity.ts';
 import { referencesOf } from '../model/references.ts';
+import { isSafety } from './facts.ts';
 import { escapeMarkup } from './markup.ts';
 
 /** One bar of the plan. Times in seconds from the start of the work. */
@@ -42,7 +43,7 @@ export interface PlanFault {
  * Work, waits and lead times of a procedure as a schedule. A step follows the one above it, unless it states `after`: then it
  * follows those, and every earlier step that works on a part of its own or on what holds, covers or carries one.
  * Reassembly begins when teardown is finished, proving when reassembly is.
- * What states a lead time is ordered when the work begins, unless all is `inStock`.
+ * Within a step, work and waits keep the order of the text. What states a lead time is ordered when the work begins, unless all is `inStock`.
  */
 export function planOf(
   model: Model,
@@ -63,12 +64,7 @@ export function planOf(
   for (const entry of model.steps) {
     const { step } = entry;
     const id = unique(idOf(entry), about);
-    const statements = walk(step.statements).filter(
-      (statement) =>
-        statement.kind !== 'for' ||
-        options.code === undefined ||
-        (statement.codes ?? []).some((code) => code.text === options.code),
-    );
+    const statements = statementsFor(step.statements, options.code);
     const parts = partsOf(model, statements);
     const previous = touched.at(-1)?.entry;
     const after: string[] = [];
@@ -103,19 +99,26 @@ export function planOf(
     const takes = siValueOf(step.takes, 'time');
     if (takes === undefined && statements.length > 0)
       notes.push(`step ${id} states no time: it counts as none; add \`takes\``);
-    add(
-      { id, duration: takes ?? 0, after: [...new Set(after)], hands: 1 },
-      'work',
-      step.title?.value ?? id,
-      entry.phase,
-    );
-    const wait = waitOf(step.statements, options.code);
-    lastOf.set(entry, id);
-    if (wait > 0) {
-      const waiting = unique(`${id}, wait`, about);
-      add({ id: waiting, duration: wait, after: [id], hands: 0 }, 'wait', waitTitle(statements) ?? 'Wait', entry.phase);
-      lastOf.set(entry, waiting);
+    const stretches = stretchesOf(step.statements, takes ?? 0, codesOf(model, options.code));
+    const [first, ...more] = stretches.filter(({ kind }) => kind === 'work');
+    if (more.length > 0)
+      notes.push(
+        `step ${id} waits between its statements: its time is shared out evenly over them; make them steps of their own to plan them closer`,
+      );
+    const title = step.title?.value ?? id;
+    let before = [...new Set(after)];
+    for (const stretch of stretches) {
+      const goesOn = stretch.kind === 'work' && stretch !== first;
+      const own = stretch === first ? id : unique(goesOn ? `${id}, goes on` : `${id}, wait`, about);
+      add(
+        { id: own, duration: stretch.duration, after: before, hands: stretch.kind === 'work' ? 1 : 0 },
+        stretch.kind,
+        stretch.kind === 'wait' ? (stretch.title ?? 'Wait') : goesOn ? `${title}, goes on` : title,
+        entry.phase,
+      );
+      before = [own];
     }
+    lastOf.set(entry, before[0]!);
     touched.push({ entry, parts });
   }
   const network = criticalPathPlan(activities);
@@ -169,21 +172,84 @@ function problemText(problem: PlanProblem): string {
   }
 }
 
-/** Waits of a step: of alternatives, the longest branch counts. */
-function waitOf(statements: readonly Statement[], code: string | undefined): number {
-  let total = 0;
-  for (const statement of statements) {
-    if (statement.kind === 'wait') total += siValueOf(statement.amount, 'time') ?? 0;
-    if (statement.branches === undefined) continue;
-    if (statement.kind === 'for' && code !== undefined && !(statement.codes ?? []).some((each) => each.text === code))
-      continue;
-    total += Math.max(0, ...statement.branches.map((branch) => waitOf(branch.statements, code)));
-  }
-  return total;
+/** The statements and what stands in them, without what is for other codes than `code`. */
+function statementsFor(statements: readonly Statement[], code: string | undefined): Statement[] {
+  return statements.flatMap((statement) =>
+    isFor(statement, code)
+      ? [statement, ...(statement.branches ?? []).flatMap((branch) => statementsFor(branch.statements, code))]
+      : [],
+  );
 }
 
-const waitTitle = (statements: readonly Statement[]): string | undefined =>
-  statements.find((statement) => statement.kind === 'wait')?.text?.value;
+const isFor = (statement: Statement, code: string | undefined): boolean =>
+  statement.kind !== 'for' || code === undefined || (statement.codes ?? []).some((each) => each.text === code);
+
+/** The codes that a plan is made for, one after the other. */
+const codesOf = (model: Model, code: string | undefined): readonly (string | undefined)[] =>
+  code !== undefined || model.codes.length === 0 ? [code] : model.codes;
+
+/** Work or a wait of one step; seconds. */
+interface Stretch {
+  readonly kind: 'work' | 'wait';
+  readonly duration: number;
+  readonly title?: string | undefined;
+}
+
+/**
+ * Work and waits of a step in the order of the text, for the code that waits longest. `takes` (s) is shared out evenly over the
+ * statements that are work; where there are none, or it is zero, there is one stretch of work.
+ */
+function stretchesOf(
+  statements: readonly Statement[],
+  takes: number,
+  codes: readonly (string | undefined)[],
+): readonly Stretch[] {
+  const told = longest(codes.map((code) => piecesOf(statements, code)));
+  const work = told.reduce((sum, piece) => sum + piece.work, 0);
+  const stretches: Stretch[] = [];
+  let done = 0;
+  let since = 0;
+  const close = (): void => {
+    if (done > since) stretches.push({ kind: 'work', duration: (takes * (done - since)) / work });
+    since = done;
+  };
+  for (const { work: count, wait, title } of told) {
+    if (takes > 0 || done === 0) done += count;
+    if (wait <= 0) continue;
+    close();
+    stretches.push({ kind: 'wait', duration: wait, title });
+  }
+  close();
+  return work === 0 ? [{ kind: 'work', duration: takes }, ...stretches] : stretches;
+}
+
+/** What one statement comes to: a wait (s), or work, counted in statements. */
+interface Piece {
+  readonly work: number;
+  readonly wait: number;
+  readonly title?: string | undefined;
+}
+
+/** Of alternatives, the one that waits longest. */
+function piecesOf(statements: readonly Statement[], code: string | undefined): readonly Piece[] {
+  return statements.flatMap((statement): readonly Piece[] => {
+    if (!isFor(statement, code) || isSafety(statement)) return [];
+    if (statement.branches !== undefined)
+      return longest(statement.branches.map((branch) => piecesOf(branch.statements, code)));
+    if (statement.kind !== 'wait') return [{ work: 1, wait: 0 }];
+    return [{ work: 0, wait: siValueOf(statement.amount, 'time') ?? 0, title: statement.text?.value }];
+  });
+}
+
+/** The way with the longest waits, then with most work. */
+function longest(ways: readonly (readonly Piece[])[]): readonly Piece[] {
+  const sum = (way: readonly Piece[], of: 'wait' | 'work'): number =>
+    way.reduce((total, piece) => total + piece[of], 0);
+  return ways.reduce<readonly Piece[]>((best, way) => {
+    const more = sum(way, 'wait') - sum(best, 'wait') || sum(way, 'work') - sum(best, 'work');
+    return more > 0 ? way : best;
+  }, []);
+}
 
 function partsOf(model: Model, statements: readonly Statement[]): Set<string> {
   const parts = new Set<string>();

@@ -20,7 +20,8 @@ export const plan: Command = {
   },
   details: [
     'A step follows the one above it; one with `after` follows those steps and whatever works on the same parts.',
-    'Waits need no hands. Of alternatives, the longest wait counts.',
+    'Waits need no hands, and stand where the step has them: `takes` is shared out over what is done before and after.',
+    'Of alternatives, and of what only some codes need, the longest wait counts.',
   ],
   example: 'fettle plan samples/winch-reducer.fettle --start 2027-03-01T07:00 --crew 2',
   async run(args) {
