@@ -11,10 +11,40 @@ test('export writes one procedure, what it uses with it, and tells of errors', (
   expect({ status, err }).toEqual({ status: 0, err: '' });
   expect(JSON.parse(out)).toMatchObject({ format: 'fettle-procedure', parts: [{ name: 'cover' }], steps: [{}, {}] });
   const faulty = fettle(['export', '--format', 'json', 'c.fettle'], { cwd });
-  expect(faulty).toMatchObject({ status: 0, err: 'fettle: c.fettle: 1 error in the procedure: run `fettle check`\n' });
+  expect(faulty).toMatchObject({
+    status: 0,
+    err:
+      'fettle: c.fettle:4:12: `cover` comes off here and none of it is back on by the end: `fit` it, or `omit` it with the reason.\n' +
+      'fettle: c.fettle: 1 error in the procedure: run `fettle check`\n',
+  });
   expect(JSON.parse(faulty.out).steps[0].statements).toEqual([{ kind: 'remove', name: 'cover', pieces: 1 }]);
   expect(fettle(['export', 'gone.fettle'], { cwd })).toMatchObject({ status: 2, out: '' });
   expect(fettle(['export', '--format', 'xml', 'a.fettle'], { cwd }).err).toContain('there is no value of --format xml');
+});
+
+// Other programs end a text at a NUL, and nobody sees it in the file.
+test.each([
+  ['export', ''],
+  ['kit', ', so the list may lack something'],
+  ['plan', ', so the plan may lack something'],
+  ['card', ': the card says not to use it'],
+])('%s names file, line and remedy of a NUL, and of the first error', (command, consequence) => {
+  const procedure = good.replace('part cover', 'procedure job "Job"\npart cover');
+  const cwd = folder({
+    'seen.fettle': procedure,
+    'text.fettle': procedure.replace('"Cover"', '"Co\0ver"'),
+    'line.fettle': procedure.replace('remove cover', 'remove co\0ver'),
+  });
+  expect(fettle([command, 'seen.fettle'], { cwd }).err).toBe('');
+  expect(fettle([command, 'text.fettle'], { cwd }).err).toBe(
+    'fettle: text.fettle:2:15: U+0000 (a NUL) in this text is not seen: take it out.\n',
+  );
+  const { err } = fettle([command, 'line.fettle'], { cwd });
+  expect(err.split('\n').slice(0, 2)).toEqual([
+    'fettle: line.fettle:5:14: U+0000 (a NUL) in this line is not seen: take it out.',
+    'fettle: line.fettle:5:12: no part is called `co`: declare it with `part`.',
+  ]);
+  expect(err).toMatch(new RegExp(`^fettle: line\\.fettle: \\d+ errors? in the procedure${consequence}`, 'm'));
 });
 
 test('stats counts files by pattern, sums them, and tells what it cannot use', () => {

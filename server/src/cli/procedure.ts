@@ -1,10 +1,14 @@
-import { defaultSettings, type Finding, type Settings } from '../checks/check.ts';
+import { defaultSettings, type Settings } from '../checks/check.ts';
+import { hiddenText } from '../checks/hidden-text.ts';
 import { type Judged, judge } from '../checks/run.ts';
 import { bind, type Model } from '../model/model.ts';
+import { Places } from '../outputs/report.ts';
+import { counted, visible } from '../outputs/wording.ts';
 import { readProject } from '../project/settings.ts';
 import { UsageError } from './command.ts';
 import { readSource } from './files.ts';
 import { Loader } from './load.ts';
+import { namer } from './paths.ts';
 import { projectFor, settingsIn } from './project.ts';
 import { complain } from './streams.ts';
 
@@ -40,11 +44,21 @@ export function refuseDeclarations(path: string, { head, steps, piece }: Model):
     throw new UsageError(`${path} holds declarations only: name a file with a \`procedure\``);
 }
 
-/** Says on the standard error that what was made of a procedure with errors may not be whole. */
-export function complainOfErrors(path: string, findings: readonly Finding[], what: string): void {
-  const errors = findings.filter(({ severity }) => severity === 'error').length;
-  if (errors > 0)
-    complain(
-      `${path}: ${errors} error${errors === 1 ? '' : 's'} in the procedure, so ${what} may lack something: run \`fettle check\``,
-    );
+/**
+ * Says on the standard error what may be wrong with what was made of a procedure: characters that nobody sees go on in it, and errors
+ * have a `consequence`, said behind their count. The first of each is told with its place.
+ */
+export function complainOfFindings(
+  { path, model, judged: { findings } }: ReturnType<typeof openProcedure>,
+  consequence: string,
+): void {
+  const errors = findings.filter(({ severity }) => severity === 'error');
+  const places = new Places(model, namer(path, path));
+  for (const finding of new Set([findings.find(({ code }) => code === hiddenText.code), errors[0]])) {
+    if (finding === undefined) continue;
+    const { file, range } = places.ofSpan(finding.span);
+    complain(`${visible(file)}:${range.start.line + 1}:${range.start.character + 1}: ${visible(finding.message)}`);
+  }
+  if (errors.length > 0)
+    complain(`${visible(path)}: ${counted(errors.length, 'error')} in the procedure${consequence}`);
 }

@@ -1,10 +1,9 @@
 import { card as cardOf } from '../../outputs/card.ts';
 import { isDay } from '../../outputs/kit.ts';
-import { counted } from '../../outputs/text.ts';
 import { type Command, exit, UsageError } from '../command.ts';
 import { writeOutput } from '../output.ts';
-import { openProcedure } from '../procedure.ts';
-import { complain, write } from '../streams.ts';
+import { complainOfFindings, openProcedure } from '../procedure.ts';
+import { write } from '../streams.ts';
 
 const papers = ['a4', 'letter'];
 
@@ -28,7 +27,8 @@ export const card: Command = {
     const start = args.one('start');
     if (start !== undefined && !isDay(start))
       throw new UsageError(`--start ${start} is no day of the calendar: write it as in 2027-03-01`);
-    const { path, model, judged } = openProcedure('card', args.operands, { withSteps: true });
+    const opened = openProcedure('card', args.operands, { withSteps: true });
+    const { path, model, judged } = opened;
     const code = args.one('code');
     if (code !== undefined && !model.codes.includes(code))
       throw new UsageError(`${path} does not apply to ${code}: it names ${model.codes.join(', ') || 'no code'}`);
@@ -45,11 +45,7 @@ export const card: Command = {
       const unusable = writeOutput(output, page);
       if (unusable !== undefined) throw new UsageError(`${output}: ${unusable.reason}`);
     }
-    const errors = judged.findings.filter(({ severity }) => severity === 'error').length;
-    if (errors === 0) return exit.well;
-    complain(
-      `${path}: ${counted(errors, 'error')} in the procedure: the card says not to use it; run \`fettle check\``,
-    );
-    return exit.found;
+    complainOfFindings(opened, ': the card says not to use it; run `fettle check`');
+    return judged.findings.some(({ severity }) => severity === 'error') ? exit.found : exit.well;
   },
 };

@@ -1,8 +1,7 @@
 import { exported } from '../../outputs/export.ts';
-import { visible } from '../../outputs/text.ts';
 import { type Command, exit } from '../command.ts';
-import { openProcedure } from '../procedure.ts';
-import { complain, write } from '../streams.ts';
+import { complainOfFindings, openProcedure } from '../procedure.ts';
+import { write } from '../streams.ts';
 
 export const exportModel: Command = {
   name: 'export',
@@ -17,13 +16,9 @@ export const exportModel: Command = {
   ],
   example: 'fettle export samples/gear-pump.fettle',
   async run(args) {
-    const { path, model, judged } = openProcedure('export', args.operands);
-    await write(`${JSON.stringify(exported(model, judged.ledger), undefined, 2)}\n`);
-    const errors = judged.findings.filter(({ severity }) => severity === 'error').length;
-    if (errors > 0)
-      complain(
-        `${visible(path)}: ${errors === 1 ? '1 error' : `${errors} errors`} in the procedure: run \`fettle check\``,
-      );
+    const opened = openProcedure('export', args.operands);
+    await write(`${JSON.stringify(exported(opened.model, opened.judged.ledger), undefined, 2)}\n`);
+    complainOfFindings(opened, ': run `fettle check`');
     return exit.well;
   },
 };

@@ -3,7 +3,7 @@ import { kitCsv } from '../../outputs/kit-csv.ts';
 import { kitText } from '../../outputs/kit-text.ts';
 import { caution } from '../../outputs/text.ts';
 import { type Command, exit, UsageError } from '../command.ts';
-import { complainOfErrors, openProcedure } from '../procedure.ts';
+import { complainOfFindings, openProcedure } from '../procedure.ts';
 import { write } from '../streams.ts';
 
 const formats = ['text', 'csv', 'json'];
@@ -24,7 +24,8 @@ export const kit: Command = {
   example: 'fettle kit samples/winch-reducer.fettle --start 2027-03-01',
   async run(args) {
     const start = dayOf(args.one('start'));
-    const { path, model, judged } = openProcedure('kit', args.operands, { withSteps: true });
+    const opened = openProcedure('kit', args.operands, { withSteps: true });
+    const { path, model, judged } = opened;
     const code = args.one('code');
     if (code !== undefined && !model.codes.includes(code))
       throw new UsageError(`${path} does not apply to ${code}: it names ${model.codes.join(', ') || 'no code'}`);
@@ -39,7 +40,7 @@ export const kit: Command = {
       default:
         await write(`${kitText(list)}\n${caution}\n`);
     }
-    complainOfErrors(path, judged.findings, 'the list');
+    complainOfFindings(opened, ', so the list may lack something: run `fettle check`');
     return exit.well;
   },
 };

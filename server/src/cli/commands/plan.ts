@@ -2,7 +2,7 @@ import { isDay } from '../../outputs/kit.ts';
 import { planOf, planSvg, planText } from '../../outputs/plan.ts';
 import { caution } from '../../outputs/text.ts';
 import { type Command, exit, UsageError } from '../command.ts';
-import { complainOfErrors, openProcedure } from '../procedure.ts';
+import { complainOfFindings, openProcedure } from '../procedure.ts';
 import { write } from '../streams.ts';
 
 const formats = ['text', 'json', 'svg'];
@@ -29,7 +29,8 @@ export const plan: Command = {
     const crew = Number(args.one('crew') ?? 1);
     if (!Number.isInteger(crew) || crew < 1 || crew > 99)
       throw new UsageError('--crew takes a whole number from 1 to 99');
-    const { path, model, judged } = openProcedure('plan', args.operands, { withSteps: true });
+    const opened = openProcedure('plan', args.operands, { withSteps: true });
+    const { path, model } = opened;
     const code = args.one('code');
     if (code !== undefined && !model.codes.includes(code))
       throw new UsageError(`${path} does not apply to ${code}: it names ${model.codes.join(', ') || 'no code'}`);
@@ -48,7 +49,7 @@ export const plan: Command = {
       default:
         await write(`${title}\n\n${planText(planned, start)}\n${caution}\n`);
     }
-    complainOfErrors(path, judged.findings, 'the plan');
+    complainOfFindings(opened, ', so the plan may lack something: run `fettle check`');
     return exit.well;
   },
 };
