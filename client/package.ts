@@ -1,7 +1,6 @@
 /** `npm run package`: packs what `.vscodeignore` lets through into fettle-VERSION.vsix; fails when it is too big or incomplete. */
 import { cp, readFile, rm, stat, writeFile } from 'node:fs/promises';
 import { join, relative } from 'node:path';
-import zlib from 'node:zlib';
 import { createVSIX, listFiles, PackageManager } from '@vscode/vsce';
 
 const limitKB = 1000;
@@ -60,12 +59,6 @@ await writeFile(join(stage, '.vscodeignore'), '');
 await writeFile(join(stage, 'README.md'), packedReadme(await readFile(join(root, 'README.md'), 'utf8')));
 
 const packagePath = join(root, `${manifest.name}-${manifest.version}.vsix`);
-// The packer names no level, and the middle one is taken then.
-zlib.DeflateRaw = class extends zlib.DeflateRaw {
-  constructor() {
-    super({ level: 9 });
-  }
-};
 await createVSIX({
   cwd: stage,
   packagePath,
