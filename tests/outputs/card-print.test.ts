@@ -10,11 +10,19 @@ import { openSample, openText } from './opened.ts';
 
 /** Pages and PDFs to look at; git ignores them. */
 const pictures = join(root, '.cache/card');
-const made = (name: string, paper: Paper = 'a4'): string => {
-  const { model, judged } = name === 'hostile' ? openText(hostileText) : openSample(name);
-  return card(model, judged.ledger, { findings: judged.findings, paper, file: `${name}.fettle` });
-};
-const names = ['winch-reducer', 'gear-pump', 'chain-hoist-brake', 'centrifugal-clutch', 'irrigation-pump', 'hostile'];
+const written = ({ model, judged }: ReturnType<typeof openText>, paper: Paper, file: string): string =>
+  card(model, judged.ledger, { findings: judged.findings, paper, file });
+const made = (name: string, paper: Paper = 'a4'): string =>
+  written(name === 'hostile' ? openText(hostileText) : openSample(name), paper, `${name}.fettle`);
+const names = [
+  'winch-reducer',
+  'gear-pump',
+  'chain-hoist-brake',
+  'centrifugal-clutch',
+  'irrigation-pump',
+  'yard-blower',
+  'hostile',
+];
 const papers = ['a4', 'letter'] as const;
 /** CSS pixels and points of a millimetre: an inch is 25.4 mm, 96 px or 72 pt. */
 const px = 96 / 25.4;
@@ -137,13 +145,30 @@ describe.each(names)('%s', (name) => {
     await page.context().close();
   });
 
+  it.each(papers)('prints on %s with no tray and no thing to have split, over sheets or columns', async (paper) => {
+    const { page } = await show(browser, made(name, paper));
+    const ids = Object.keys(await page.evaluate<object>(`measure.mark('.unit, .tray, .have > li', 'f', 0)`));
+    const edges = new Map(
+      sheetsOf(await page.pdf({ preferCSSPageSize: true })).flatMap(({ words }, sheet) =>
+        words.flatMap(({ text, left }) =>
+          [...text.matchAll(/qf\d+q[az]/g)].map(([word]): [string, string] => [
+            word,
+            `sheet ${sheet + 1}, ${left.toFixed(0)} pt`,
+          ]),
+        ),
+      ),
+    );
+    expect(ids.length).toBeGreaterThan(0);
+    for (const id of ids) expect(edges.get(`${id}z`), id).toBe(edges.get(`${id}a`) ?? 'seen');
+    await page.context().close();
+  });
+
   it.each(papers)('prints on %s with nothing clipped, lost, or outside the margins', async (paper) => {
     const { page } = await show(browser, made(name, paper));
     const pdf = await page.pdf({ preferCSSPageSize: true });
     writeFileSync(join(pictures, `${name}-${paper}.pdf`), pdf);
     const sheets = sheetsOf(pdf);
     expect(sheets.length).toBeGreaterThan(1);
-    const body: string[] = [];
     for (const [i, { width, height, words }] of sheets.entries()) {
       expect(width / pt).toBeCloseTo(sheet[paper].width, 0);
       expect(height / pt).toBeCloseTo(sheet[paper].height, 0);
@@ -152,18 +177,31 @@ describe.each(names)('%s', (name) => {
         expect(word.right, word.text).toBeLessThanOrEqual(width - (margin.right - 0.5) * pt);
         expect(word.top, word.text).toBeGreaterThan(0);
         expect(word.bottom, word.text).toBeLessThan(height);
-        const running = word.bottom <= margin.top * pt || word.top >= height - margin.bottom * pt;
-        if (!running) body.push(word.text);
       }
       const text = words.map((word) => word.text).join(' ');
       expect(text).toContain(`Page ${i + 1} of ${sheets.length}`);
       expect(text).toContain('data, local codes and licensed practice prevail.');
       expect(words.length, `sheet ${i + 1} is bare`).toBeGreaterThan(15);
     }
-    expect(surplus(body.join(''), await page.evaluate<string>('measure.text()'))).toEqual({});
+    // What is signed stands on the sheet that says what prevails.
+    expect(sheets.at(-1)!.words.map(({ text }) => text)).toContain('Signature');
+    const text = await page.evaluate<string>('measure.text()');
+    // The heads of long steps stand there once a sheet.
+    expect(Object.values(surplus(bodyOf(sheets), text)).filter((more) => more < 0)).toEqual([]);
+    await page.addStyleTag({ content: '@media print { .job-card .step > header { display: table-row-group } }' });
+    expect(surplus(bodyOf(sheetsOf(await page.pdf({ preferCSSPageSize: true }))), text)).toEqual({});
     await page.context().close();
   });
 });
+
+/** What stands between the margins at top and bottom. */
+const bodyOf = (sheets: readonly Sheet[]): string =>
+  sheets
+    .flatMap(({ height, words }) =>
+      words.filter(({ top, bottom }) => bottom > margin.top * pt && top < height - margin.bottom * pt),
+    )
+    .map(({ text }) => text)
+    .join('');
 
 /** Letters and figures that one text has more often than another, and how much more; ligatures are taken apart, case is not told. */
 function surplus(text: string, other: string): Record<string, number> {
@@ -180,13 +218,63 @@ function surplus(text: string, other: string): Record<string, number> {
   return Object.fromEntries(Object.entries(counts).filter(([, more]) => more !== 0));
 }
 
-/** The sheet on which each marking word stands. */
+/** The sheet on which each marking word stands first: the head of a long step stands on each of its sheets. */
 function placesOf(sheets: readonly Sheet[]): Map<string, number> {
   const at = new Map<string, number>();
   for (const [i, { words }] of sheets.entries())
-    for (const { text } of words) for (const [word] of text.matchAll(/q[si]\d+q[az]/g)) at.set(word, i + 1);
+    for (const { text } of words)
+      for (const [word] of text.matchAll(/q[si]\d+q[az]/g)) if (!at.has(word)) at.set(word, i + 1);
   return at;
 }
+
+describe('a step that is longer than a sheet', () => {
+  const messages = 34;
+  const text = `procedure long "Long"
+teardown
+  step lead "Lead up to it"
+    do "Begin."
+  step strip "Strip the long rack"
+    danger "A loaded spring will kill. Release it first."
+    caution "Sharp edges cut hands. Wear gloves."
+${Array.from({ length: messages }, (_, i) => `    do "Undo clip ${i}."\n    warning "Clip ${i} can fly off. Wear goggles."\n    do "Take off clip ${i}."`).join('\n')}
+`;
+
+  it.each(papers)('on %s, no message stands on another sheet than the work below it', async (paper) => {
+    for (const more of [0, 1, 2]) {
+      const longer = text.replace('    do "Begin."\n', '    do "Begin."\n'.repeat(more + 1));
+      const { page } = await show(browser, written(openText(longer), paper, 'long.fettle'));
+      const items = Object.keys(
+        await page.evaluate<Record<string, number>>(`measure.mark('.statement, .safety', 'i', 0)`),
+      );
+      const isMessage = await page.evaluate<boolean[]>(
+        `[...document.querySelectorAll('.statement, .safety')].map((item) => item.classList.contains('safety'))`,
+      );
+      const at = placesOf(sheetsOf(await page.pdf({ preferCSSPageSize: true })));
+      const sheets = items.map((id) => at.get(`${id}a`));
+      expect(new Set(sheets).size).toBeGreaterThan(2);
+      const parted = isMessage.flatMap((message, i) => (message && sheets[i] !== sheets[i + 1] ? [i] : []));
+      expect(parted, `${more} more above`).toEqual([]);
+      await page.context().close();
+    }
+  });
+
+  it.each(papers)(
+    'on %s, each sheet of it begins with its number, its title and the messages above all its work',
+    async (paper) => {
+      const { page } = await show(browser, written(openText(text), paper, 'long.fettle'));
+      const sheets = sheetsOf(await page.pdf({ preferCSSPageSize: true })).map(({ words }) =>
+        words.map((word) => word.text).join(' '),
+      );
+      const ofStep = sheets.filter((sheet) => /Undo clip|Take off clip/.test(sheet));
+      expect(ofStep.length).toBeGreaterThan(2);
+      for (const sheet of ofStep)
+        expect(sheet).toMatch(
+          /2 Strip the long rack .*DANGER A loaded spring will kill\. Release it first\. CAUTION Sharp edges cut hands\. Wear gloves\. .*clip/,
+        );
+      await page.context().close();
+    },
+  );
+});
 
 it('reads without script, and runs none of the author’s under its own policy', async () => {
   const { page } = await show(browser, made('hostile'), { javaScriptEnabled: false, bypassCSP: false });

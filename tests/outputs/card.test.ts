@@ -667,3 +667,8 @@ describe('the command', () => {
     expect(existsSync(join(cwd, 'c.html'))).toBe(true);
   });
 });
+
+it('counts one step as one', () => {
+  const { model, judged } = openText('teardown\n  step look\n    do "Look."');
+  expect(card(model, judged.ledger, { findings: [] })).toContain('<p>Job card: 1 step</p>');
+});

@@ -6,7 +6,8 @@ const cssText = (text: string): string =>
 
 /**
  * The card's only style sheet. Black on white, nothing told by colour; no text under 11 pt; boxes of 5 mm for gloved
- * hands. A step is kept on one page where it fits, else it breaks between statements.
+ * hands. A step is kept on one page where it fits, else it breaks between statements, and its head, with the messages above all its
+ * work, stands again on each page.
  */
 export const styleOf = (paper: Paper, running: string): string => `
 @page { size: ${paper === 'letter' ? 'letter' : 'A4'} portrait; margin: 14mm 12mm 16mm 18mm;
@@ -26,7 +27,8 @@ export const styleOf = (paper: Paper, running: string): string => `
 .job-card code { font: inherit; font-family: ui-monospace, "Liberation Mono", monospace; }
 .job-card :is(.value, .count) { white-space: nowrap; }
 .job-card > header p { margin-top: 1mm; }
-.job-card > footer { margin-top: 6mm; padding-top: 2mm; border-top: 0.6mm solid #000; break-inside: avoid; }
+.job-card .closing { break-inside: avoid; }
+.job-card footer { margin-top: 6mm; padding-top: 2mm; border-top: 0.6mm solid #000; }
 
 /* Boxes and lines to write on */
 .job-card label { display: flex; gap: 2.5mm; align-items: flex-start; }
@@ -63,11 +65,11 @@ export const styleOf = (paper: Paper, running: string): string => `
 .job-card tr { break-inside: avoid; }
 .job-card td .value { white-space: normal; }
 .job-card .kit h3 { margin: 3mm 0 1mm; font-size: 11pt; }
-.job-card .have { columns: 2; column-gap: 6mm; }
+.job-card :is(.have, .tray-map) { display: grid; grid-template-columns: 1fr 1fr; align-items: start; column-gap: 6mm; }
 .job-card .have li { break-inside: avoid; padding-bottom: 1.6mm; }
 .job-card .kit > p { margin-top: 1.5mm; }
 .job-card .trays > p { break-after: avoid; }
-.job-card .tray-map { columns: 2; column-gap: 4mm; margin-top: 2mm; }
+.job-card .tray-map { column-gap: 4mm; margin-top: 2mm; }
 .job-card .tray { break-inside: avoid; border: 0.4mm solid #000; padding: 1.5mm 2.5mm; margin-bottom: 3mm; }
 .job-card .tray ul { margin: 1mm 0; }
 .job-card .tray ul li { padding-left: 4mm; text-indent: -4mm; }
@@ -76,7 +78,9 @@ export const styleOf = (paper: Paper, running: string): string => `
 /* Steps */
 .job-card .step { break-inside: avoid; border-top: 0.6mm solid #000; padding: 2mm 0 4mm; }
 .job-card h2 + .step { border-top: 0; }
-.job-card .step > header { display: flex; flex-wrap: wrap; gap: 0 4mm; justify-content: space-between; align-items: baseline; break-inside: avoid; break-after: avoid; }
+.job-card .step > header { break-inside: avoid; break-after: avoid; }
+.job-card .heading { display: flex; flex-wrap: wrap; gap: 0 4mm; justify-content: space-between; align-items: baseline; padding-bottom: 1mm; }
+.job-card .heading + .statements > :first-child, .job-card header:not(:has(ul)) + .statements > :first-child { margin-top: 0.8mm; }
 .job-card .step h3 { flex: 1 1 60%; display: flex; align-items: baseline; }
 .job-card .number { flex: none; min-width: 7mm; padding: 0.3mm 1mm; margin-right: 2.5mm; border: 0.5mm solid #000; text-align: center; }
 .job-card .statement, .job-card .safety, .job-card .choose { break-inside: avoid; margin-top: 1.8mm; }
@@ -90,7 +94,7 @@ export const styleOf = (paper: Paper, running: string): string => `
 .job-card .clauses { color: #222; }
 .job-card .clauses::before { content: "– "; }
 .job-card .empty { margin-top: 1.8mm; font-style: italic; }
-.job-card .safety { border: 0.5mm solid #000; padding: 1.2mm 2.5mm; }
+.job-card .safety { break-after: avoid; border: 0.5mm solid #000; padding: 1.2mm 2.5mm; }
 .job-card .safety strong { letter-spacing: 0.06em; margin-right: 1.5mm; }
 .job-card :is(.danger, .warning) { border-width: 1mm; font-weight: 600; }
 .job-card :is(.danger, .warning) strong { font-size: 12.5pt; font-weight: 800; }
@@ -112,6 +116,10 @@ export const styleOf = (paper: Paper, running: string): string => `
   .job-card { max-width: 190mm; margin: 0 auto; padding: 6mm clamp(3mm, 4vw, 10mm); }
   .job-card [data-line]:target { outline: 0.8mm solid #000; }
 }
-@media screen and (max-width: 130mm) { .job-card :is(.tray-map, .have) { columns: 1; } }
-@media print { .job-card .unseen { display: none; } }
+@media screen and (max-width: 130mm) { .job-card :is(.tray-map, .have) { grid-template-columns: 1fr; } }
+@media print {
+  .job-card .unseen { display: none; }
+  .job-card .step { display: table; width: 100%; table-layout: fixed; }
+  .job-card .step > header { display: table-header-group; }
+}
 `;

@@ -10,6 +10,7 @@ import { type Paper, styleOf } from './card-style.ts';
 import { trayMap } from './card-trays.ts';
 import { kit } from './kit.ts';
 import { escapeMarkup } from './markup.ts';
+import { counted } from './wording.ts';
 
 export type { Paper } from './card-style.ts';
 
@@ -53,17 +54,17 @@ export function cardParts(model: Model, ledger: Ledger, options: CardOptions): C
   const time = timeOf(bench);
   const body = html`<div class="job-card">
 <header><h1>${own(title)}</h1>
-<p>Job card${codes.length > 0 && html` for <b>${own(codes.join(', '))}</b>`}${model.steps.length > 0 && `: ${model.steps.length} steps`}${time !== undefined && `, ${time} of work`}</p></header>
+<p>Job card${codes.length > 0 && html` for <b>${own(codes.join(', '))}</b>`}${model.steps.length > 0 && `: ${counted(model.steps.length, 'step')}`}${time !== undefined && `, ${time} of work`}</p></header>
 <main>
 ${findingsSection(bench, options.findings)}${unitSection(bench)}${safetySection()}${kitSection(list)}${trayMap(bench)}${phases(bench)}<section class="closing"><h2>Hand over</h2>
 <p>Every box is ticked, or struck out with the reason beside it. All readings are filled in.</p>
-${signature()}</section>
-</main>
+${signature()}
 <footer><p><b>The maker’s data, local codes and licensed practice prevail</b> over this card and over every figure computed on it. It does not replace training for the work.</p>${
     options.file !== undefined &&
     html`
 <p>Made from ${own(options.file)}.</p>`
-  }</footer>
+  }</footer></section>
+</main>
 </div>`;
   const running = [head?.name?.text, codes.join(', ')].filter((each) => each !== undefined && each !== '').join(' – ');
   return { title, style: styleOf(options.paper ?? 'a4', running.slice(0, 70)), body: body.markup };
