@@ -14,6 +14,9 @@ const works = {
   Count: typing(text, '    fit cover-bolt-80 x', '1'),
   TitleOfPart: typing(text, 'part cover-80 "Cover', 's'),
   CountOfPart: typing(text, 'part cover-bolt-80 x', '1'),
+  TitleOfProcedure: typing(text, 'procedure big-unit "Overhaul', 's'),
+  CodeOfHead: typing(text, 'applies to BU-1', '1'),
+  RangeOfTool: typing(text, 'range 5..100', '0'),
   NewStep: typing(text, 'no burrs"\n\n', '  step look-80 "Look"\n    inspect shaft-80\n'),
 };
 const figures: Record<string, number> = {};

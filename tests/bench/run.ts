@@ -33,6 +33,8 @@ const goals: Readonly<Record<string, number>> = {
   keystrokeInCountVsFresh10k: 0.05,
   keystrokeInTitleOfPartVsFresh10k: 0.05,
   keystrokeInCountOfPartVsFresh10k: 0.05,
+  keystrokeInTitleOfProcedureVsFresh10k: 0.05,
+  keystrokeInCodeOfHeadVsFresh10k: 0.05,
   keystrokeInPartOfEveryStepVsFresh20kSteps: 1.3,
   perLineGrowth1kTo100k: 1.3,
   perStatementGrowthAdversarial: 1.3,

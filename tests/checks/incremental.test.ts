@@ -357,6 +357,94 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
     );
   });
 
+  test('heads and tools edited line by line', { timeout: 60_000 * Math.max(1, effort) }, () => {
+    const line = fc.constantFrom(
+      'procedure p "P"',
+      'procedure other',
+      '  applies to A-1',
+      '  applies to A-2, A-3',
+      '  applies to A-1, A-2',
+      '  code plate "On the foot"',
+      '  measures metric',
+      '  measures imperial',
+      'tool wrench "Wrench" range 40..200 N·m',
+      'tool wrench "Torque wrench" range 5..100 N·m',
+      'tool wrench "Wrench" range 5..100 N·m hazard charge',
+      'tool small range 5..50 N·m',
+      'tool small hazard heat',
+      'part bolt x4 "Bolt" thread M8 class 8.8 torque 25 lbf·ft',
+      'supply oil 1 L',
+      'oil',
+      '',
+    );
+    const job = [
+      'part bolt x4 "Bolt" thread M8 class 8.8 torque 18 lbf·ft',
+      'part lid "Lid" held by bolt',
+      'teardown',
+      '  step off',
+      '    remove bolt',
+      '    remove lid',
+      'reassembly',
+      '  step on',
+      '    fit lid',
+      '    fit bolt',
+      '    tighten bolt using wrench order star',
+      '    do "Blow dry" using small',
+    ];
+    const singled = job.toSpliced(job.indexOf('    remove bolt'), 0, '    for A-2', '    remove lid', '    end');
+    const source = fc
+      .tuple(fc.array(line, { maxLength: 6 }), fc.constantFrom(job, singled))
+      .map(([lines, rest]) => ['procedure p "P"', ...lines, ...rest].join('\n'));
+    const change = fc.record({
+      place: fc.nat(7),
+      length: fc.constantFrom(0, 1, 1, 1, 2),
+      lines: fc.array(line, { maxLength: 2 }),
+      back: fc.constantFrom(0, 0, 0, 1, 2),
+    });
+    fc.assert(
+      fc.property(source, fc.array(change, { minLength: 1, maxLength: 8 }), (text, changes) => {
+        const versions = [fresh(text)];
+        for (const { place, length, lines, back } of changes) {
+          const before = versions.at(Math.max(-versions.length, -1 - back))!;
+          const were = before.tree.text.split('\n');
+          const start = were.slice(0, 1 + place).join('\n').length;
+          const end = were.slice(0, 1 + place + length).join('\n').length;
+          versions.push(after(before, { start, end, text: lines.map((each) => `\n${each}`).join('') }));
+          expectSame(versions.at(-1)!);
+        }
+      }),
+      { numRuns: 300 * effort },
+    );
+  });
+
+  test('the tool that is named for a wrench out of range', () => {
+    const text = bench.replace('range 5..100', 'range 40..200').replace('\npart', '\ntool small range 5..50 N·m\npart');
+    const narrow = text.replace('5..50', '5..20');
+    const named = ({ judged }: Result): boolean =>
+      judged.findings.some(({ message }) => message.endsWith('use `small`.'));
+    const before = fresh(text);
+    expect(named(before)).toBe(true);
+    const now = after(before, between(text, narrow));
+    expect(named(now)).toBe(false);
+    expectSame(now);
+    expectSame(after(now, between(narrow, text)));
+  });
+
+  test.each([
+    ['the title of the procedure', '"Overhaul', '"Repair'],
+    ['where the code stands', '  measures', '  code plate "On the foot"\n  measures'],
+    ['a code', 'to BU-1', 'to BU-10'],
+    ['a code more', 'to BU-1', 'to BU-1, BU-2'],
+    ['the title of a tool', '"Torque wrench"', '"Wrench"'],
+  ])('%s leaves all steps as they were', (_, old, by) => {
+    const before = fresh(bench);
+    const now = after(before, between(bench, bench.replace(old, by)));
+    expectSame(now);
+    const recordsOf = ({ judged }: Result) => judged.ledger.variants[0]!.records;
+    expect(recordsOf(now).length).toBeGreaterThan(3);
+    for (const [place, record] of recordsOf(now).entries()) expect(record).toBe(recordsOf(before)[place]);
+  });
+
   test.each([
     ['put in', 'supply oil-1', 'part strap-1 "Strap" behind cover-1\nsupply oil-1'],
     ['put in that is named further down', 'supply oil-1', 'part cover-3 "Strap"\nsupply oil-1'],

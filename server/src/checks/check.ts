@@ -101,6 +101,8 @@ export interface Check {
    * has of its statements, and from the declarations that its names lead to: then an edit elsewhere leaves it as it is.
    */
   readonly local?: true | ((context: Context) => boolean);
+  /** Set for a local check that names tools which nothing leads to: it is asked again where any is declared otherwise, or elsewhere. */
+  readonly namesOtherTools?: true;
   /** The smallest text that gives exactly one finding of this check, and the same mended. */
   readonly bad: string;
   readonly good: string;
@@ -232,15 +234,15 @@ function shifted<Value>(byStep: Map<number, Value>, { from, to, until }: Changed
 
 /**
  * What was picked of the actions before an edit is kept for `now`, and no longer for `before`, but for the steps that were
- * replayed. Both have the same number of variants.
+ * replayed.
  */
 export function carryPicked(before: Ledger, now: Ledger): void {
   const changed = changedSteps(before.model, now.model);
   for (const [v, variant] of now.variants.entries()) {
     if (picked.get(variant) !== undefined) continue;
-    const old = before.variants[v]!;
-    const byPicker = picked.handOn(old, variant);
-    if (byPicker === undefined) {
+    const old = before.variants[v];
+    const byPicker = old && picked.handOn(old, variant);
+    if (old === undefined || byPicker === undefined) {
       picked.set(variant, new Map());
       continue;
     }

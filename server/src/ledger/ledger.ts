@@ -2,7 +2,7 @@ import { namesChanged } from '../model/amended.ts';
 import { areStepsNear } from '../model/changed-chunks.ts';
 import type { Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
-import { statementsIn } from '../model/statements.ts';
+import { statementsOf } from '../model/statements.ts';
 import type { Variant } from './records.ts';
 import { Replay } from './replay.ts';
 import { rerun } from './rerun.ts';
@@ -24,11 +24,14 @@ export function replay(model: Model, earlier?: Ledger): Ledger {
   const codes = model.codes.length > 0 ? model.codes : [undefined];
   const alike = earlier !== undefined && areStepsNear(earlier.model, model) ? earlier : undefined;
   const changed = alike === undefined ? new Set<string>() : changedNames(alike.model, model);
+  const isForAll = !singlesOut(model) && (alike === undefined || !singlesOut(alike.model));
   const runFor = (code: string | undefined): Variant => {
-    const known = alike?.variants.find((variant) => variant.code === code);
+    // Where no step is for some codes only, it is no matter which they are.
+    const known = isForAll ? alike?.variants[0] : alike?.variants.find((variant) => variant.code === code);
     return known === undefined ? new Replay(model, code).run() : rerun(model, code, alike!.model, known, changed);
   };
-  const singled = codes.length < 2 ? new Set<string>() : codesOfBlocks(model);
+  const singled = new Set<string>();
+  for (const block of statementsOf(model, 'for')) for (const { text } of block.codes ?? []) singled.add(text);
   // Codes that no `for` names see the same procedure.
   let plain: Variant | undefined;
   return {
@@ -46,13 +49,8 @@ export function unplayed(model: Model): Ledger {
   return { model, variants: [new Replay({ ...model, steps: [] }, undefined).run()] };
 }
 
-/** Codes that a `for` names. */
-function codesOfBlocks({ steps }: Model): Set<string> {
-  const codes = new Set<string>();
-  for (const { step } of steps)
-    for (const statement of statementsIn(step)) for (const { text } of statement.codes ?? []) codes.add(text);
-  return codes;
-}
+/** True where some statements are for some codes only. */
+export const singlesOut = (model: Model): boolean => statementsOf(model, 'for').length > 0;
 
 /** Names of parts and supplies that are declared otherwise than before, or became fasteners, or ceased to be. */
 function changedNames(before: Model, now: Model): Set<string> {

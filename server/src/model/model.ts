@@ -13,7 +13,7 @@ import type {
 import type { PhaseWord } from '../../../grammar/tokens.ts';
 import { leadsOn, loopFree } from './loop-free.ts';
 import { isDeclaration, isPhaseLine } from './mentions.ts';
-import { codeNamesOf, modelOf, type References } from './names.ts';
+import { codeNamesOf, headFieldsOf, modelOf, type References } from './names.ts';
 import { noted } from './noted.ts';
 import { carryOccurrences } from './occurrences.ts';
 import { isPiece } from './piece.ts';
@@ -226,16 +226,13 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
   const piece = isPiece(tree, head, phases);
   const { readings, fasteners, unused, byKind, ahead, missing, stock } = survey.finish();
   const codeNames = codeNamesOf(head);
-  const measures = head?.measures?.text;
   const names = { tables, stepNames, readings, codeNames, lost };
   const unknown = unknownAmong(missing, names, tree, piece);
   const model = modelOf(names, {
     tree,
     files,
-    head,
+    ...headFieldsOf(head, codeNames),
     extraHeads,
-    codes: [...codeNames.keys()],
-    measures: measures === 'metric' || measures === 'imperial' ? measures : undefined,
     phases,
     steps,
     sequences,

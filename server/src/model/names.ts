@@ -21,6 +21,19 @@ export function codeNamesOf(head: Head | undefined): ReadonlyMap<string, Name> {
   return names;
 }
 
+/** What a model has of its head. */
+export function headFieldsOf(
+  head: Head | undefined,
+  codeNames: ReadonlyMap<string, Name>,
+): Pick<Model, 'head' | 'codes' | 'measures'> {
+  const measures = head?.measures?.text;
+  return {
+    head,
+    codes: [...codeNames.keys()],
+    measures: measures === 'metric' || measures === 'imperial' ? measures : undefined,
+  };
+}
+
 type Rest = Omit<Model, 'parts' | 'tools' | 'supplies' | 'patterns' | 'stepNames' | 'readings' | 'references' | 'lost'>;
 
 export function modelOf(names: Names, rest: Rest): Model {

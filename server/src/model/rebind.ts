@@ -5,7 +5,7 @@ import { changedChunks } from './changed-chunks.ts';
 import { loopFree, stayFree } from './loop-free.ts';
 import { isDeclaration, isPhaseLine } from './mentions.ts';
 import type { DeclarationKind, Model, StepEntry } from './model.ts';
-import { codeNamesOf, modelOf, type Names } from './names.ts';
+import { codeNamesOf, headFieldsOf, modelOf, type Names } from './names.ts';
 import { renaming } from './naming.ts';
 import { chunksNaming } from './occurrences.ts';
 import { isPiece } from './piece.ts';
@@ -17,8 +17,8 @@ import { unknownAmong } from './unknown.ts';
 const mostRebound = 16;
 
 /**
- * The model after an edit that left head, `use` lines and phases in place; nothing where it did more than that, went far, or
- * declared a name twice. The outcome is that of binding anew.
+ * The model after an edit that left `use` lines and phases in place, and no head came or went; nothing where it did more than
+ * that, went far, or declared a name twice. The outcome is that of binding anew.
  */
 export function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]): Model | undefined {
   if (earlier.duplicates.length > 0) return undefined;
@@ -28,7 +28,7 @@ export function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxT
   const sequence = sequenceAfter(earlier, edited, tree, from, until);
   const declared = declaredAfter(earlier, edited, tree, until);
   if (sequence === undefined || declared === undefined) return undefined;
-  const { phases, steps, stepNames } = sequence;
+  const { head, phases, steps, stepNames } = sequence;
   const { tables, was, is } = declared;
   /** What stands elsewhere may mean something else by them. */
   const doubtful = new Set([...sequence.renamed, ...declared.renamed]);
@@ -37,7 +37,10 @@ export function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxT
   const lost = lostAfter(earlier, edited, files);
   for (const word of lost) if (!earlier.lost.has(word)) doubtful.add(word);
   for (const word of earlier.lost) if (!lost.has(word)) doubtful.add(word);
-  const { head, extraHeads, codes, measures, sequences, takenIn, targets } = earlier;
+  const { sequences, takenIn, targets } = earlier;
+  const codeNames = codeNamesOf(head);
+  for (const code of earlier.codes) if (!codeNames.has(code)) doubtful.add(code);
+  for (const code of codeNames.keys()) if (!earlier.codes.includes(code)) doubtful.add(code);
   // Which names count in steps that are taken in, the survey of all knows.
   if (doubtful.size > 0 && takenIn.size > 0) return undefined;
   const piece = isPiece(tree, head, phases);
@@ -45,15 +48,12 @@ export function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxT
   const surveyed = resurvey(earlier, edited, tables, files, doubtful);
   if (surveyed === undefined) return undefined;
   const { readings, fasteners, unused } = surveyed;
-  const codeNames = codeNamesOf(head);
   const names: Names = { tables, stepNames, readings, codeNames, lost };
   const model = modelOf(names, {
     tree,
     files,
-    head,
-    extraHeads,
-    codes,
-    measures,
+    ...headFieldsOf(head, codeNames),
+    extraHeads: earlier.extraHeads,
     phases,
     steps,
     sequences,
@@ -82,10 +82,13 @@ function sequenceAfter(
   tree: SyntaxTree,
   from: number,
   until: number,
-): (Pick<Model, 'phases' | 'steps' | 'stepNames'> & { readonly renamed: readonly string[] }) | undefined {
+): (Pick<Model, 'head' | 'phases' | 'steps' | 'stepNames'> & { readonly renamed: readonly string[] }) | undefined {
   const fixed = fixedIn(before);
   const standing = fixedIn(now);
   if (fixed.length !== standing.length || !fixed.every((item, i) => isAlike(item, standing[i]!))) return undefined;
+  const head = standing.find(isHead) ?? earlier.head;
+  // Which of several comes first, and is called like it, is for the survey of all to tell.
+  if (head !== earlier.head && earlier.extraHeads.length > 0) return undefined;
   const lines = fixed.filter(isPhaseLine);
   const phases = spliced(earlier.phases, lines, standing.filter(isPhaseLine), () => undefined);
   const gone = new Set(before.flatMap(stepsOfChunk));
@@ -118,14 +121,14 @@ function sequenceAfter(
   if (isSameList([...outgoing.keys()], [...incoming.keys()])) {
     const changed = [...incoming].filter(([name, entry]) => outgoing.get(name) !== entry);
     const stepNames = changed.length === 0 ? earlier.stepNames : amended(earlier.stepNames, new Map(changed));
-    return { phases, steps, stepNames, renamed: [] };
+    return { head, phases, steps, stepNames, renamed: [] };
   }
   if ([...incoming.keys()].some((name) => earlier.stepNames.has(name) && !outgoing.has(name))) return undefined;
   const next = stepFrom(earlier, tree, until, (step) => step.name !== undefined)?.step.name?.text;
   const exchange = { outgoing: [...outgoing.keys()], incoming: [...incoming.keys()], next };
   const stepNames = exchanged(earlier.stepNames, exchange, (name) => incoming.get(name)!);
   const renamed = [...outgoing.keys(), ...incoming.keys()].filter((name) => outgoing.has(name) !== incoming.has(name));
-  return { phases, steps, stepNames, renamed };
+  return { head, phases, steps, stepNames, renamed };
 }
 
 const namedSteps = (entries: readonly StepEntry[]): ReadonlyMap<string, StepEntry> =>
@@ -202,7 +205,9 @@ const fixedIn = (chunks: readonly Chunk[]): readonly Fixed[] =>
   chunks.flatMap(({ item }) => (item === undefined || item.kind === 'step' || isDeclaration(item) ? [] : [item]));
 
 const isAlike = (before: Fixed, now: Fixed): boolean =>
-  before === now || (before.kind === now.kind && isPhaseLine(now));
+  before === now || (before.kind === now.kind && (isPhaseLine(now) || isHead(now)));
+
+const isHead = (item: Fixed): item is Head => item.kind === 'procedure';
 
 const declaredIn = (chunks: readonly Chunk[]): readonly Declaration[] =>
   chunks.flatMap(({ item }) => (isDeclaration(item) ? [item] : []));
