@@ -64,6 +64,8 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
   const tool = 'a tool stands behind `using`';
   if (kind === 'replace' && (word === 'by' || word === 'with')) {
     const { name } = here.node as Statement;
+    const last = newOne(here, at, name?.text);
+    if (last !== undefined) return [`\`replace\` brings a new one, take ${here.shownFrom(at, last)} out`, '', last];
     const swap = `\`swap ${name?.text ?? 'PART'} for …\` puts another part in its place`;
     return [word === 'by' ? swap : `${swap}, ${tool}`];
   }
@@ -71,7 +73,8 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
   if (range !== undefined) return range;
   if (here.seen.has(word)) return undefined;
   if (kind === 'fill' || kind === 'drain') {
-    if ((word === 'with' || word === 'to') && isUnit(here.tokens[here.endOfQuantity(at + 1) ?? at])) return takeOut;
+    if (word !== 'with' && word !== 'to') return undefined;
+    return isUnit(here.tokens[here.endOfQuantity(at + 1) ?? at]) ? takeOut : levelMeant(here);
   }
   if (word === 'with' && here.allowed.has('using') && next?.tokenType === Word) return [tool, 'using'];
   if (word === 'with' && here.allowed.has('to') && isNumber(next)) return write('to');
@@ -158,7 +161,9 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   }
   if (type === Comma || image === 'and') {
     const { name } = here.node as Statement;
-    if (name !== undefined && before?.startOffset === name.start + here.base && isStatement(kind))
+    const follows = here.onLine(at + 1);
+    const isList = follows === undefined || !isKeyword(follows);
+    if (isList && name !== undefined && before?.startOffset === name.start + here.base && isStatement(kind))
       return [`\`${kind}\` takes one ${supplied.has(kind) ? 'supply' : 'part'}, give each a line of its own`];
     if (type === Comma && isDeclaration(kind) && before?.startOffset === (name?.start ?? -1) + here.base)
       return ['a declaration has one name, give each one of its own'];
@@ -244,8 +249,10 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
     );
     if (near !== undefined && near !== image) return [`perhaps \`${near}\` was meant`, near];
   }
-  const word = type === Word && expected === '' ? wordMeant(here, at) : undefined;
-  if (word !== undefined) return [word];
+  if (type === Word && expected === '') {
+    const word = kind === 'fill' && !here.seen.has('quantity') ? levelMeant(here)?.[0] : wordMeant(here, at);
+    if (word !== undefined) return [word];
+  }
   if (type === NumberToken && here.allowed.has('xN') && isCount(here, at))
     return [`a count is written \`x${image}\``, `x${image}`];
   if (type.name === 'OpenBracket' && here.allowed.has('xN') && here.tokens[at + 2]?.tokenType.name === 'CloseBracket')
@@ -283,6 +290,26 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   if (isNumber(token) && next !== undefined && endOf(token) === next.startOffset && before?.tokenType !== NumberToken)
     return ['a name begins with a letter'];
   return [''];
+}
+
+/** `replace gasket with new`, `replace gasket by a new one`: the last word that says what `replace` does by itself. */
+function newOne(here: Stopped, at: number, name: string | undefined): number | undefined {
+  const fresh = here.behindFillers(at + 1);
+  if (here.onLine(fresh)?.image !== 'new') return undefined;
+  const behind = here.onLine(fresh + 1);
+  if (behind === undefined || isKeyword(behind) || isClauseWord(behind, here.allowed)) return fresh;
+  return behind.image === name || /^ones?$/.test(behind.image) ? fresh + 1 : undefined;
+}
+
+/** `fill oil to the mark` */
+function levelMeant(here: Stopped): Advice | undefined {
+  if (here.seen.has('text')) return undefined;
+  const quoted = 'words for the reader stand in quotes';
+  return [
+    here.node!.kind === 'fill' && !here.seen.has('quantity')
+      ? `\`fill\` needs a quantity such as \`1.8 L\`, ${quoted}`
+      : quoted,
+  ];
 }
 
 /** `3/4 in`, `1 1/4 in`, `1-1/4 in` */

@@ -50,6 +50,7 @@ import {
   Comma,
   CommaNumber,
   endOf,
+  isKeyword,
   isLineFirst,
   isNumber,
   isUnit,
@@ -290,18 +291,24 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
         this.waitFor(from, endOfHead(++h));
         continue;
       }
+      if (this.isCodesOfHead(from) && h + 1 === lastHead) {
+        this.codesOfHead(from, next);
+        continue;
+      }
       this.proseFollows = h + 1 < lastHead && this.isProse(next, firstHead, lastHead);
+      const told = this.chunk.issues.length;
       this.segment(from, next < last ? this.withoutMark(from, next) : next);
-      if (!this.proseFollows) continue;
-      this.tell(
-        next,
-        'a text in double quotes',
-        shown(this.tokens[next]!),
-        `words for the reader stand in quotes${codeOnly.test(this.onLine(next + 1)?.image ?? '') && !isUnit(this.onLine(next + 2)) ? ', what is for one code ends with `end`' : ''}`,
-        atNextLine,
-      );
+      if (this.proseFollows)
+        this.tell(
+          next,
+          'a text in double quotes',
+          shown(this.tokens[next]!),
+          `words for the reader stand in quotes${codeOnly.test(this.onLine(next + 1)?.image ?? '') && !isUnit(this.onLine(next + 2)) ? ', what is for one code ends with `end`' : ''}`,
+          atNextLine,
+        );
+      else if (this.chunk.issues.length === told || h + 1 === lastHead || !this.isInSentence(from, next)) continue;
       const line = this.nextLine(next, last);
-      if (isStatement(this.tokens[from]!.image)) this.noteLost(this.open.at(-1)!, this.wordsBetween(next + 1, line));
+      if (isStatement(this.tokens[from]!.image)) this.noteLost(this.open.at(-1)!, this.wordsBetween(this.proseFollows ? next + 1 : next, line));
       this.forgetIssues(next + 1, line);
       while (h + 1 < lastHead && this.heads[h + 1]! < line) h++;
       const rest = endOfHead(h);
@@ -339,6 +346,8 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
         if (count < 1 || count > maxCount)
           this.tell(i, `a count from 1 to ${maxCount}`, shown(token), 'correct the count', behindIt);
       } else if (type === ReservedName) {
+        // `replace gasket with new`: `with` is told of as none of its clauses.
+        if (token.image === 'new' && this.isForeignWith(i - 1)) continue;
         this.tell(
           i,
           'a name',
@@ -467,15 +476,7 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
       const head: Head = { ...place, kind: 'procedure', codes: [] };
       this.chunk.item = rules.head = head;
       this.run(from, to, head, headForm);
-      const beyond = head.codes[mostCodes];
-      if (beyond !== undefined) {
-        // The job is replayed and told code by code.
-        this.chunk.issues.push({
-          ...beyond,
-          message: `a procedure covers ${mostCodes} codes at most: split it; reading left out this code and those behind it`,
-        });
-        head.codes.length = mostCodes;
-      }
+      this.limitCodes(head);
     } else if (word === 'use') {
       const use: Use = { ...place, kind: 'use' };
       this.chunk.item = rules.use = use;
@@ -494,6 +495,47 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
       this.chunk.item = phase;
       this.phaseLine(from, to);
     }
+  }
+
+  /** The job is replayed and told code by code. */
+  private limitCodes(head: Head): void {
+    const beyond = head.codes[mostCodes];
+    if (beyond === undefined) return;
+    this.chunk.issues.push({
+      ...beyond,
+      message: `a procedure covers ${mostCodes} codes at most: split it; reading left out this code and those behind it`,
+    });
+    head.codes.length = mostCodes;
+  }
+
+  /** `for DW-40` right behind the head; the caller knows that no statement follows. */
+  private isCodesOfHead(from: number): boolean {
+    return (
+      this.tokens[from]!.tokenType === k.for &&
+      this.chunk.item?.kind === 'procedure' &&
+      this.chunk.strayStep === undefined &&
+      codeLike.test(this.tokens[from + 1]?.image ?? '')
+    );
+  }
+
+  /** Reads the codes behind `for` as those behind `applies to`, and the clauses of the head behind them. */
+  private codesOfHead(from: number, to: number): void {
+    const head = this.chunk.item as Head;
+    this.tell(from, '`applies to`', '`for`', 'codes of the unit stand behind it', behindIt, 'applies to');
+    const opening = { kind: 'for' } as Statement;
+    rules.statement = opening;
+    const end = this.nextLine(from, to);
+    this.node = head;
+    this.allowed = headForm.allowed;
+    const stop = this.attempt(from, end, rules.blockOpening);
+    head.codes.push(...(opening.codes ?? []));
+    this.limitCodes(head);
+    let next = stop?.at ?? end;
+    if (stop !== undefined && !isClauseWord(this.tokens[next]!, headForm.allowed)) {
+      for (const name of this.wordsBetween(next, end)) this.chunk.lostWords.push(name.text);
+      next = end;
+    }
+    while (next < to) next = this.nextLines(from, next, to, head, headForm);
   }
 
   private phaseLine(from: number, to: number): void {
@@ -652,6 +694,24 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
       else if (image === 'end') open--;
     }
     return open > 0;
+  }
+
+  /**
+   * `fill oil to the mark`: behind a trouble on its line, a word that stands behind an article, or has no name behind it,
+   * begins no statement.
+   */
+  private isInSentence(from: number, at: number): boolean {
+    const { image } = this.tokens[at]!;
+    if (!isStatement(this.tokens[from]!.image) || !isStatement(image) || this.lineFirst(at)) return false;
+    return /^(?:an?|the)$/i.test(this.tokens[at - 1]!.image) || (!isNameless(image) && this.onLine(at + 1) === undefined);
+  }
+
+  /** `with` at `i`, in a statement that has no such clause. */
+  private isForeignWith(i: number): boolean {
+    if (this.tokens[i]?.tokenType !== k.with) return false;
+    let head = i - 1;
+    while (head > 0 && this.onLine(head) && !isKeyword(this.tokens[head]!)) head--;
+    return !statementForms.get(this.tokens[head]?.image ?? '')?.allowed.has('with');
   }
 
   /** What was told of the tokens between is no trouble of its own. */
@@ -861,8 +921,20 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
     node.broken = true;
     if (word === 'quantity' && this.allowed.has('xN') && this.tokens[at - 1]?.tokenType === Word)
       this.countUnsure = isStatement(node.kind);
+    this.foreignAt = at;
     if (!this.isTroubled(at - 1, at))
       this.issue(token, this.tokens[meant?.[2] ?? at]!, trouble(...reason, behindIt), replacement);
+  }
+
+  /** The last clause on the line being read that was told of as none of the node's; -1 if there is none. */
+  private foreignAt = -1;
+
+  /** Whether what stands at `at` belongs to a clause that was told of: it goes with it. */
+  private isOfForeign(at: number): boolean {
+    if (this.foreignAt < 0 || this.foreignAt >= at) return false;
+    for (let i = this.foreignAt + 1; i < at; i++)
+      if (this.lineFirst(i) || isClauseWord(this.tokens[i]!, this.allowed)) return false;
+    return at === this.tokens.length || !this.lineFirst(at);
   }
 
   /** A number that was told of, and can be nothing but a count, counts; of a statement, what it acts on stays unsure. */
@@ -944,7 +1016,7 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
           : this.lineFirst(to)
             ? ['the end of the line', atNextLine]
             : [shown(next), 'there'];
-      if (!this.isTroubled(to - 1, to - 1))
+      if (!this.isTroubled(to - 1, to - 1) && !this.isOfForeign(to - 1) && this.foreignAt !== to - 1)
         this.issue(last, last, trouble(`${stop.expected || 'more'} behind ${shown(last)}`, found, '', where));
       return to;
     }
@@ -970,6 +1042,7 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
   private attemptWhole(from: number, to: number, form: Form): Stop | undefined {
     this.seen.clear();
     this.foreignLine = -1;
+    this.foreignAt = -1;
     this.countUnsure = false;
     const stop = this.attempt(from, to, form.rule);
     return this.foreignLine < 0 ? stop : { at: this.foreignLine, expected: '' };
@@ -989,6 +1062,7 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
     if (this.isTroubled(stop.at - 1, next - 1)) return;
     const token = this.tokens[stop.at]!;
     const before = this.tokens[stop.at - 1];
+    if (this.isOfForeign(stop.at)) return;
     // What stands behind a clause that was told of as none of this node goes with it.
     if (before !== undefined && this.chunk.issues.at(-1)?.start === before.startOffset - this.base) return;
     const [mend, replacement, last = stop.at] =

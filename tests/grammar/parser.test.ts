@@ -492,6 +492,12 @@ step ${name} after ${name}, ${name}
 describe('what was most likely meant is said', () => {
   const inStep = (statement: string): string => `step s\n  ${statement}\n`;
   test.each<[string, string, string?]>([
+    [
+      'procedure p "P"\n  for DW-40, DW-40B\n  code plate "Rib"\n  measures metric\n',
+      'expected `applies to`, found `for`: codes of the unit stand behind it',
+      'applies to',
+    ],
+    ['procedure p for DW-40 "P" measures metric\n', 'expected `applies to`, found `for`', 'applies to'],
     ['procedure p Refit the actuator', 'found `Refit`: a text stands in double quotes'],
     ['procedure p "P" applies to GA1 and GA2', 'found `and`: names in a list are parted by commas', ','],
     ['part b "B" held by a and c', 'found `and`: names in a list are parted by commas', ','],
@@ -541,6 +547,17 @@ describe('what was most likely meant is said', () => {
     [inStep('fill with 1.8..2 L of the oil'), 'found `with`: write `fill oil 1.8..2 L`', 'oil 1.8..2 L'],
     [inStep('fill oil with 1.8 L'), 'found `with`: take it out', ''],
     [inStep('fill oil to 1.8 L'), 'found `to`: take it out', ''],
+    [inStep('fill oil to the mark'), 'found `to`: `fill` needs a quantity such as `1.8 L`, words for the reader stand in'],
+    [inStep('fill oil to mark'), 'found `to`: `fill` needs a quantity'],
+    [inStep('fill oil up to the mark "Cold"'), 'found `up`: `fill` needs a quantity'],
+    [inStep('fill oil until it overflows'), 'found `until`: `fill` needs a quantity'],
+    [inStep('drain oil to the mark'), 'found `to`: words for the reader stand in quotes'],
+    [inStep('clean a and inspect'), 'found `and`: write what follows as a statement of its own'],
+    [inStep('remove a near the mark'), 'found `near`: a text stands in double quotes'],
+    [inStep('replace a with new'), 'found `with`: `replace` brings a new one, take `with new` out', ''],
+    [inStep('replace a with a new one'), 'found `with`: `replace` brings a new one, take `with a new one` out', ''],
+    [inStep('replace a by new a "Dry"'), 'found `by`: `replace` brings a new one, take `by new a` out', ''],
+    [inStep('replace a with new b'), 'found `with`: `swap a for …` puts another part in its place'],
     [inStep('fit b by hand'), 'found `by`: it belongs to `tighten`, write `tighten b by hand` below'],
     [inStep('fit b hand tight'), 'found `hand`: write `tighten b by hand` below'],
     [inStep('tighten b finger-tight'), 'found `finger-tight`: write `by hand`', 'by hand'],
@@ -650,6 +667,26 @@ describe('what was most likely meant is said', () => {
     expect(issue(text)).toContain(said);
     const [{ replacement: given }] = read(text).chunks.flatMap(({ issues }) => issues) as [SyntaxIssue];
     expect(given).toBe(replacement);
+  });
+
+  test('codes of the unit count where `for` stands for `applies to`', () => {
+    const tree = read('procedure p "P"\n  for DW-40, 40B\n  code plate "Rib"\n  measures metric\npart a\n');
+    const { codes, codePlate, measures } = tree.chunks[0]!.item as Head;
+    expect([names(codes), codePlate?.value, measures?.text, tree.chunks[0]!.strayStep]).toEqual([
+      ['DW-40', '40B'],
+      'Rib',
+      'metric',
+      undefined,
+    ]);
+    expect(issuesOf(read('procedure p\n  for DW-40\n    remove a\n  end\n'))[0]).toContain('expected a step, found `for`');
+  });
+
+  test('a word of a sentence without quotes begins no statement', () => {
+    const text = inStep('fill oil to the mark on b\n  fit c');
+    expect(statementsOf(read(text)).map(({ kind, lost }) => [kind, names(lost)])).toEqual([
+      ['fill', ['the', 'mark', 'on', 'b']],
+      ['fit', []],
+    ]);
   });
 
   test('names behind what could be read are left alone', () => {

@@ -53,18 +53,31 @@ reassembly
   },
 };
 
-/** Where each of `parts` went back on for the last time before `behind`, in that order. */
+/** Where each of `parts` went back on for the last time before `behind`, by itself or with its carrier, in that order. */
 function lastFitsBefore(variant: Variant, parts: readonly string[], behind: Action): ReadonlyMap<string, Name> {
   const fits = new Map<string, Name>();
+  const seats = new Map(parts.flatMap((part) => carriersOf(variant, part).map((carrier) => [carrier, part] as const)));
   for (const { actions } of variant.entries) {
     if (actions.includes(behind)) break;
     for (const { verb, part, acted, name } of actions) {
-      if (verb !== 'fit' || acted === 0 || !parts.includes(part)) continue;
-      fits.delete(part);
-      fits.set(part, name);
+      if (verb !== 'fit' || acted === 0) continue;
+      const told = parts.includes(part) ? part : seats.get(part);
+      if (told === undefined) continue;
+      fits.delete(told);
+      fits.set(told, name);
     }
   }
   return fits;
+}
+
+/** What carries `part` at the end, from the nearest on. */
+function carriersOf(variant: Variant, part: string): string[] {
+  const carriers: string[] = [];
+  for (let next = part; ; next = carriers.at(-1)!) {
+    const by = variant.final.get(next)?.carried[0]?.by;
+    if (by === undefined || by === part || carriers.includes(by)) return carriers;
+    carriers.push(by);
+  }
 }
 
 const known = new Beside<Model['parts'], readonly Raw[]>();

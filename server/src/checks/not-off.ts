@@ -1,5 +1,5 @@
 import type { Variant } from '../ledger/ledger.ts';
-import { on } from '../ledger/state.ts';
+import { on, type PartState } from '../ledger/state.ts';
 import type { Model } from '../model/model.ts';
 import { type Action, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
 
@@ -39,11 +39,16 @@ reassembly
 const isShort = ({ verb, available, wanted, unsure }: Action): boolean =>
   !unsure && (verb === 'fit' ? available === 0 : available < (wanted ?? 1));
 
+/** What was to be replaced or discarded while it was on, and has not come off since: that was told of there. */
+const wasToldOn = (state: PartState): boolean =>
+  on(state) > 0 && state.cameOff && state.lastOff === undefined && state.lastBack === undefined;
+
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   for (const action of actionsWhere(variant, isShort)) {
     const done = needsOff[action.verb];
     if (done === undefined) continue;
     const state = action.before;
+    if (action.verb === 'fit' && wasToldOn(state)) continue;
     const why =
       action.available > 0
         ? `only ${action.available} of ${named(action.part)} ${action.available === 1 ? 'is' : 'are'} off`

@@ -1,5 +1,5 @@
 import type { QuantityKind } from '../../../grammar/units.ts';
-import { exampleOf, pointUnits, type QuantityPlace, quantitiesOf } from '../model/quantities.ts';
+import { exampleOf, pointUnits, type QuantityPlace, quantitiesOf, supplied } from '../model/quantities.ts';
 import { written } from '../model/quantity.ts';
 import type { Check, Raw } from './check.ts';
 
@@ -27,7 +27,7 @@ export const wrongKind: Check = {
       if (unit !== undefined && kinds.length > 0 && !kinds.includes(unit.kind)) {
         yield {
           span: quantity,
-          message: `${written(quantity)} is ${article(unit.kind)}, but ${where} takes ${kinds.map(article).join(' or ')}, such as ${exampleOf(kinds)}${unit.kind === 'time' && where.endsWith(' supply') ? `; of a time to cure, write \`cure ${written(quantity)}\`` : ''}.`,
+          message: `${written(quantity)} is ${article(unit.kind)}, but ${where} takes ${kinds.map(article).join(' or ')}, such as ${exampleOf(kinds)}${unit.kind === 'time' && kinds === supplied ? `; of a time to cure, write \`cure ${written(quantity)}\`` : ''}.`,
           related: [],
         };
       }

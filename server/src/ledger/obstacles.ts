@@ -36,6 +36,40 @@ function blockerOf(unit: Unit, part: string, state: PartState | undefined): Bloc
   return pieces === 0 ? undefined : { part, on: pieces, cameOff: state!.cameOff };
 }
 
+/** Of the pieces of `state`, those that went off with a carrier and left `part` behind. */
+function goneFrom(unit: Unit, state: PartState, part: string): number {
+  let gone = 0;
+  for (const { by, count } of state.carried) if (hasLeft(unit, by, part, none)) gone += count;
+  return gone;
+}
+
+/** Whether `carrier`, or what carries that, is off the unit, and `part` does not sit on it. */
+function hasLeft(unit: Unit, carrier: string, part: string, visited: ReadonlySet<string>): boolean {
+  const state = unit.state(carrier);
+  if (state === undefined || visited.has(carrier) || carrier === part) return false;
+  if (on(state) === 0 && !state.stock && !sitsOn(unit, part, carrier, none)) return true;
+  if (state.carried.length === 0) return false;
+  const seen = new Set([...visited, carrier]);
+  return state.carried.some(({ by }) => hasLeft(unit, by, part, seen));
+}
+
+function sitsOn(unit: Unit, part: string, carrier: string, visited: ReadonlySet<string>): boolean {
+  const carried = unit.state(part)?.carried ?? nobody;
+  if (carried.length === 0) return false;
+  const seen = new Set([...visited, part]);
+  return carried.some(({ by }) => by === carrier || (!seen.has(by) && sitsOn(unit, by, carrier, seen)));
+}
+
+/** Whether what carries the pieces of `state`, and not `part`, has been off the unit. */
+function cameOffAlong(unit: Unit, state: PartState, part: string, visited: ReadonlySet<string>): boolean {
+  return state.carried.some(({ by }) => {
+    const carrier = unit.state(by);
+    if (carrier === undefined || visited.has(by) || by === part) return false;
+    if (carrier.cameOff && !sitsOn(unit, part, by, none)) return true;
+    return cameOffAlong(unit, carrier, part, new Set([...visited, by]));
+  });
+}
+
 /** What holds `part` and is on; `along` comes along. */
 export function holdersOf(unit: Unit, part: string, along: ReadonlySet<string>): readonly Blocker[] {
   let holders: Blocker[] | undefined;
@@ -74,7 +108,11 @@ function addHolder(
   const blocker = blockerOf(unit, holder, state);
   if (blocker === undefined) return holders;
   // A captive fastener stays on the part that it holds; loosened, it holds no longer.
-  if (state!.tight + state!.snug === 0 && state!.carried.some((carried) => carried.by === part)) return holders;
+  if (state!.tight + state!.snug === 0 && state!.carried.length > 0) {
+    if (state!.carried.some((carried) => carried.by === part)) return holders;
+    // Loosened, it went off with another part.
+    if (goneFrom(unit, state!, part) >= blocker.on) return holders;
+  }
   return withBlocker(holders, blocker);
 }
 
@@ -141,7 +179,15 @@ function addCover(
   const state = unit.state(cover);
   if (along.has(cover) || cover === part || cover === itself) return covers;
   const blocker = blockerOf(unit, cover, state);
-  return blocker === undefined ? covers : withBlocker(covers, blocker);
+  if (blocker === undefined) return covers;
+  if (state!.carried.length === 0) return withBlocker(covers, blocker);
+  const there = blocker.on - goneFrom(unit, state!, part);
+  if (there <= 0) return covers;
+  return withBlocker(covers, {
+    part: cover,
+    on: there,
+    cameOff: blocker.cameOff || cameOffAlong(unit, state!, part, none),
+  });
 }
 
 function withBlocker(blockers: Blocker[] | undefined, blocker: Blocker): Blocker[] {

@@ -10,7 +10,7 @@ export interface Blocker {
   readonly part: string;
   /** Pieces on. */
   readonly on: number;
-  /** It came off earlier and was put back. */
+  /** It, or what carries it and covers the same, came off earlier and was put back. */
   readonly cameOff: boolean;
 }
 

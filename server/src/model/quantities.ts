@@ -49,7 +49,8 @@ const angle: readonly QuantityKind[] = ['angle'];
 const temperature: readonly QuantityKind[] = ['temperature'];
 const force: readonly QuantityKind[] = ['force'];
 const contents: readonly QuantityKind[] = ['volume', 'mass'];
-const supplied: readonly QuantityKind[] = ['volume', 'mass', 'length'];
+/** What the quantity of a supply may be; no other place has this list. */
+export const supplied: readonly QuantityKind[] = ['volume', 'mass', 'length'];
 const any: readonly QuantityKind[] = [];
 
 function place(
