@@ -1,6 +1,7 @@
+import type { Statement } from '../../../grammar/syntax.ts';
 import { statementsIn } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
-import { hazardousOf, isSafetyMessage } from './hazards.ts';
+import { type Hazardous, hazardousOf, isSafetyMessage } from './hazards.ts';
 
 export const lateWarning: Check = {
   code: 'late-warning',
@@ -29,12 +30,25 @@ reassembly
     heat race to 100 °C
     fit race`,
   *run({ model }): Generator<Raw> {
-    for (const { statement, hazard, warnedBefore, warnedLater } of hazardousOf(model)) {
-      if (warnedBefore || warnedLater === undefined) continue;
+    // A message that comes late is one slip, however much it is late for.
+    const late = new Map<Statement, Hazardous[]>();
+    for (const each of hazardousOf(model)) {
+      if (each.warnedBefore || each.warnedLater === undefined) continue;
+      const others = late.get(each.warnedLater);
+      if (others === undefined) late.set(each.warnedLater, [each]);
+      else others.push(each);
+    }
+    for (const [message, [first, ...others]] of late) {
+      const { statement, hazard } = first!;
       yield {
         span: statement.name ?? statement.keyword,
-        message: `${hazard} can hurt here, and the safety message comes only later in this step: move ${named(warnedLater.kind)} above this line.`,
-        related: related(warnedLater.keyword, 'the safety message'),
+        message: `${hazard} can hurt here, and the safety message comes only later in this step: move ${named(message.kind)} above this line.`,
+        related: [
+          ...related(message.keyword, 'the safety message'),
+          ...others.flatMap((other) =>
+            related(other.statement.name ?? other.statement.keyword, `it comes too late for ${other.hazard}, too`),
+          ),
+        ],
         data: { subject: statement.kind },
       };
     }
@@ -45,7 +59,7 @@ reassembly
       );
       for (let i = last + 1; i < statements.length; i++) {
         const statement = statements[i]!;
-        if (statement.branches !== undefined) continue;
+        if (statement.branches !== undefined || late.has(statement)) continue;
         yield {
           span: statement.keyword,
           message: `this ${named(statement.kind)} stands behind everything it could warn of in its step: move it above the work, or into the next step.`,
