@@ -308,7 +308,8 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
         );
       else if (this.chunk.issues.length === told || h + 1 === lastHead || !this.isInSentence(from, next)) continue;
       const line = this.nextLine(next, last);
-      if (isStatement(this.tokens[from]!.image)) this.noteLost(this.open.at(-1)!, this.wordsBetween(this.proseFollows ? next + 1 : next, line));
+      if (isStatement(this.tokens[from]!.image))
+        this.noteLost(this.open.at(-1)!, this.wordsBetween(this.proseFollows ? next + 1 : next, line));
       this.forgetIssues(next + 1, line);
       while (h + 1 < lastHead && this.heads[h + 1]! < line) h++;
       const rest = endOfHead(h);
@@ -703,7 +704,9 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
   private isInSentence(from: number, at: number): boolean {
     const { image } = this.tokens[at]!;
     if (!isStatement(this.tokens[from]!.image) || !isStatement(image) || this.lineFirst(at)) return false;
-    return /^(?:an?|the)$/i.test(this.tokens[at - 1]!.image) || (!isNameless(image) && this.onLine(at + 1) === undefined);
+    return (
+      /^(?:an?|the)$/i.test(this.tokens[at - 1]!.image) || (!isNameless(image) && this.onLine(at + 1) === undefined)
+    );
   }
 
   /** `with` at `i`, in a statement that has no such clause. */

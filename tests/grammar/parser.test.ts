@@ -547,7 +547,10 @@ describe('what was most likely meant is said', () => {
     [inStep('fill with 1.8..2 L of the oil'), 'found `with`: write `fill oil 1.8..2 L`', 'oil 1.8..2 L'],
     [inStep('fill oil with 1.8 L'), 'found `with`: take it out', ''],
     [inStep('fill oil to 1.8 L'), 'found `to`: take it out', ''],
-    [inStep('fill oil to the mark'), 'found `to`: `fill` needs a quantity such as `1.8 L`, words for the reader stand in'],
+    [
+      inStep('fill oil to the mark'),
+      'found `to`: `fill` needs a quantity such as `1.8 L`, words for the reader stand in',
+    ],
     [inStep('fill oil to mark'), 'found `to`: `fill` needs a quantity'],
     [inStep('fill oil up to the mark "Cold"'), 'found `up`: `fill` needs a quantity'],
     [inStep('fill oil until it overflows'), 'found `until`: `fill` needs a quantity'],
@@ -678,7 +681,9 @@ describe('what was most likely meant is said', () => {
       'metric',
       undefined,
     ]);
-    expect(issuesOf(read('procedure p\n  for DW-40\n    remove a\n  end\n'))[0]).toContain('expected a step, found `for`');
+    expect(issuesOf(read('procedure p\n  for DW-40\n    remove a\n  end\n'))[0]).toContain(
+      'expected a step, found `for`',
+    );
   });
 
   test('a word of a sentence without quotes begins no statement', () => {

@@ -3,7 +3,8 @@ import type { CodeAction, CreateFile, TextDocumentEdit } from 'vscode-languagese
 import { format } from '../../grammar/printer.ts';
 import { fullClient } from '../../server/src/features/feature.ts';
 import { sharedSteps } from '../../server/src/features/shared-steps.ts';
-import { describe as said } from '../../server/src/ledger/state.ts';
+import { type Fill, describe as said } from '../../server/src/ledger/state.ts';
+import { written } from '../../server/src/model/quantity.ts';
 import { card } from '../../server/src/outputs/card.ts';
 import { kit } from '../../server/src/outputs/kit.ts';
 import { planOf, planText } from '../../server/src/outputs/plan.ts';
@@ -16,6 +17,11 @@ const shared = Object.fromEntries(filesIn('common').map((name) => [name, textOf(
 const inAnyOrder = (_: string, value: unknown): unknown =>
   Array.isArray(value) && value.every((each) => typeof each === 'string') ? [...value].sort() : value;
 
+const amountsOf = (fill: Fill | undefined): string =>
+  fill === undefined
+    ? 'none'
+    : `${fill.statement.amount === undefined ? '?' : written(fill.statement.amount)}, ${amountsOf(fill.earlier)}`;
+
 /** All that the bench and the office get, whatever file the steps stand in. */
 function outcome({ model, ledger, judged }: Snapshot) {
   const plan = planOf(model);
@@ -23,7 +29,7 @@ function outcome({ model, ledger, judged }: Snapshot) {
     ends: ledger.variants.map(({ code, final, fluids }) => [
       code,
       [...final].map(([part, state]) => `${part}: ${said(state)}`).sort(),
-      [...fluids].map(([supply, { out, in: filled }]) => `${supply}: ${out} ${filled}`).sort(),
+      [...fluids].map(([supply, { out, fills }]) => `${supply}: ${out} ${amountsOf(fills)}`).sort(),
     ]),
     // Rows go by the declarations, which stand elsewhere now.
     kit: Object.entries(kit(model, ledger)).map(([name, rows]) => [

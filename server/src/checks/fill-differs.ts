@@ -12,7 +12,8 @@ export const fillDiffers: Check = {
   code: 'fill-differs',
   severity: 'warning',
   section: 'Coming back',
-  fires: 'the fills of a fluid do not add up to its declared quantity, or to what was drained where none is declared.',
+  fires:
+    'the fills of a fluid do not add up to its declared quantity, or to what was drained where none is declared; what was drained again after a flush does not count.',
   why: 'Too little oil starves the upper bearing, too much drives it past the seals.',
   bad: `supply oil "Gear oil" 1.8 L
 teardown
@@ -43,8 +44,13 @@ function* each(last: Fill | undefined): Generator<Fill> {
   for (let fill = last; fill !== undefined; fill = fill.earlier) yield fill;
 }
 
+interface Spread {
+  readonly low: number;
+  readonly high: number;
+}
+
 /** What one fill may mean, in SI: in another unit than `wanted`, it stands for all that rounds to it. */
-function filledBy(amount: Quantity | undefined, wanted: Unit | undefined): { low: number; high: number } {
+function filledBy(amount: Quantity | undefined, wanted: Unit | undefined): Spread {
   const extent = extentOf(amount);
   const unit = amount?.unit?.unit;
   if (extent === undefined || unit === undefined) return { low: 0, high: 0 };
@@ -56,6 +62,11 @@ function isFilledAsDeclared({ lastFill, fills }: FluidState, declared: Quantity 
   const amount = lastFill?.statement.amount;
   if (amount === undefined || declared === undefined || amount.unit?.unit === undefined) return false;
   return fills !== undefined && fills.earlier === undefined && saysTheSame(amount, declared);
+}
+
+function sumOf(fills: readonly Fill[], wanted: Unit | undefined): Spread {
+  const each = fills.map(({ statement }) => filledBy(statement.amount, wanted));
+  return { low: each.reduce((sum, { low }) => sum + low, 0), high: each.reduce((sum, { high }) => sum + high, 0) };
 }
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
@@ -75,24 +86,36 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     if (isFilledAsDeclared(state, declared)) continue;
     const extent = extentOf(declared);
     if (declared !== undefined && (extent === undefined || extent.kind !== unit.kind)) continue;
-    if (declared === undefined && state.out === 0) continue;
-    const low = extent?.low ?? state.out;
-    const high = extent?.high ?? state.out;
+    const all = [...each(state.fills)];
+    // What was filled in to flush and drained again is not in the unit.
+    const turn = all.findIndex(({ drained, earlier }) => drained && earlier !== undefined);
+    const held = all.at(-1)!.out;
+    if (declared === undefined && held === 0) continue;
+    const low = extent?.low ?? held;
+    const high = extent?.high ?? held;
     const wanted = (declared ?? state.lastDrain?.statement.amount)?.unit?.unit;
-    const filled = [...each(state.fills)].map(({ statement }) => filledBy(statement.amount, wanted));
-    const least = filled.reduce((sum, { low }) => sum + low, 0);
-    const most = filled.reduce((sum, { high }) => sum + high, 0);
-    const slack = 1e-9 * Math.max(high, most);
-    if (most >= low - slack && least <= high + slack) continue;
-    const onlyFill = filled.length === 1;
-    const digits = digitsApart(fromSI(state.in, unit), fromSI(most < low ? low : high, unit), 4);
-    const is = say(fromSI(state.in, unit), unit, digits);
-    const should = declared === undefined ? say(fromSI(state.out, unit), unit, digits) : written(declared);
+    const since = turn < 0 ? all : all.slice(0, turn + 1);
+    const total = sumOf(all, wanted);
+    const last = sumOf(since, wanted);
+    const slack = 1e-9 * Math.max(high, total.high);
+    const fits = (sum: Spread, less = 0): boolean => sum.high - less >= low - slack && sum.low - less <= high + slack;
+    if (fits(last)) continue;
+    // Part of it may have been drained, and a declaration may be what all of it takes.
+    if (turn >= 0 && (fits(total, state.out - held) || (declared !== undefined && fits(total)))) continue;
+    const onlyFill = since.length === 1;
+    const filled = (last.low + last.high) / 2;
+    const digits = digitsApart(fromSI(filled, unit), fromSI(last.high < low ? low : high, unit), 4);
+    const is = say(fromSI(filled, unit), unit, digits);
+    const should = declared === undefined ? say(fromSI(held, unit), unit, digits) : written(declared);
     yield {
       span: fill.amount,
-      message: `${named(supply)} is filled with ${is}${onlyFill ? '' : ' in all'}, but ${should} ${declared === undefined ? 'was drained' : 'is declared'}: fill ${should}${declared === undefined ? '' : ', or correct the declaration'}.`,
+      message: `${named(supply)} is filled with ${is}${onlyFill ? '' : ' in all'}${turn < 0 ? '' : ' since it was last drained'}, but ${should} ${declared === undefined ? 'was drained' : 'is declared'}: fill ${should}${declared === undefined ? '' : ', or correct the declaration'}.`,
       related:
-        declared === undefined ? related(state.lastDrain?.name, 'drained here') : related(declared, 'declared here'),
+        declared !== undefined
+          ? related(declared, 'declared here')
+          : turn < 0
+            ? related(state.lastDrain?.name, 'drained here')
+            : [],
       data: { subject: supply, should: onlyFill && declared !== undefined ? written(declared) : '' },
     };
   }

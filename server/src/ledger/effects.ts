@@ -18,7 +18,7 @@ import type { Unit } from './unit.ts';
 
 const nobody: readonly never[] = [];
 const none: ReadonlySet<string> = new Set();
-export const noFluid: FluidState = { drained: false, filled: false, out: 0, in: 0 };
+export const noFluid: FluidState = { drained: false, filled: false, out: 0 };
 
 /** Does to `unit` what `statement` itself says, not what its branches say. */
 export function effect(unit: Unit, statement: Statement): void {
@@ -439,8 +439,7 @@ function fluid(unit: Unit, statement: Statement, mark: Mark): void {
     ...before,
     drained: false,
     filled: true,
-    in: before.in + amount,
-    fills: { statement, earlier: before.fills },
+    fills: { statement, earlier: before.fills, drained: before.drained, out: before.out },
     lastFill: mark,
   });
 }

@@ -172,6 +172,10 @@ export function limitShares(state: Pieces): void {
 export interface Fill {
   readonly statement: Statement;
   readonly earlier: Fill | undefined;
+  /** It was drained since the earlier one. */
+  readonly drained: boolean;
+  /** SI sum of what was drained before, with a quantity. */
+  readonly out: number;
 }
 
 export interface FluidState {
@@ -179,7 +183,6 @@ export interface FluidState {
   readonly filled: boolean;
   /** SI sum of what was drained with a quantity. */
   readonly out: number;
-  readonly in: number;
   /** Every `fill`, the last one first. */
   readonly fills?: Fill;
   readonly lastDrain?: Mark;
