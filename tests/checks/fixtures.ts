@@ -88,6 +88,7 @@ export const severities: Readonly<Record<string, Severity>> = {
   'use-loop': 'error',
   'steps-unused': 'warning',
   'gap-unread': 'warning',
+  'no-locker': 'information',
 };
 
 /** Severity by the contract, or by the check itself where the contract does not know it. */

@@ -24,6 +24,7 @@ import { neverUsed } from './never-used.ts';
 import { nextDoor } from './next-door.ts';
 import { noClass } from './no-class.ts';
 import { noLimit } from './no-limit.ts';
+import { noLocker } from './no-locker.ts';
 import { noOrder } from './no-order.ts';
 import { noShim } from './no-shim.ts';
 import { noTorque } from './no-torque.ts';
@@ -85,6 +86,7 @@ export const allChecks: readonly Check[] = [
   torqueDiffers,
   overProof,
   underClamp,
+  noLocker,
   noClass,
   oddThread,
   toolRange,

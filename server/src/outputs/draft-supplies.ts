@@ -1,4 +1,5 @@
 import { type Declaration, type Statement, type Text, walk } from '../../../grammar/syntax.ts';
+import { locks } from '../checks/no-locker.ts';
 import type { Model } from '../model/model.ts';
 import { siValueOf } from '../model/quantity.ts';
 
@@ -7,7 +8,6 @@ export interface Coat {
   readonly part: string;
 }
 
-const locks = /\bthread[- ]?lock|\block(?:er|ing)\b/i;
 const seals = /\b(?:seal(?:ant|er|ing)|jointing)\b/i;
 
 /**
