@@ -218,8 +218,12 @@ teardown
       text += `    ${item.insertText as string}\n`;
     }
     const { judged } = (await scene({ 'winch.fettle': text, ...shared })).snapshot;
-    // What is left is what no reading of the teardown can know: words of warning, and what was not used.
-    expect([...new Set(judged.findings.map(({ code }) => code))].sort()).toEqual(['never-used', 'unwarned']);
+    // What is left is what no reading of the teardown can know: words of warning, what was not used, which locker goes on.
+    expect([...new Set(judged.findings.map(({ code }) => code))].sort()).toEqual([
+      'never-used',
+      'no-locker',
+      'unwarned',
+    ]);
   });
 
   it('completes a line that is begun in the same way, and no other', async () => {
