@@ -151,6 +151,38 @@ describe('files', () => {
     expect(report.files.map(({ file }: { file: string }) => file)).toEqual(names);
   });
 
+  // Nobody would hear of a procedure that a pattern passes over.
+  test('that a pattern finds but nobody can read are told of, and the others are checked', () => {
+    const cwd = folder({ 'a.fettle': good });
+    symlinkSync('loop.fettle', join(cwd, 'loop.fettle'));
+    symlinkSync('gone.fettle', join(cwd, 'dangling.fettle'));
+    for (const command of ['check', 'stats']) {
+      const { status, out, err } = fettle([command, '*.fettle'], { cwd });
+      expect(status).toBe(2);
+      expect(err.trim().split('\n')).toEqual([
+        'fettle: dangling.fettle: no such file: check the name, and the folder that it counts from',
+        'fettle: loop.fettle: is a link that leads round in a circle: name the file itself',
+      ]);
+      expect(out).toContain(command === 'check' ? '1 file checked: nothing found' : 'a.fettle\n');
+    }
+  });
+
+  test.skipIf(ordinary === undefined)('in a folder that nobody may read are told of by a pattern', () => {
+    const cwd = folder({ 'a.fettle': good, 'open/locked/b.fettle': good });
+    chmodSync(join(cwd, 'open/locked'), 0o000);
+    try {
+      const { status, err, out } = fettle(['check', '**/*.fettle'], { cwd, as: ordinary });
+      expect(err).toBe('fettle: open/locked: is a folder that may not be read: check its permissions\n');
+      expect(status).toBe(2);
+      expect(out).toContain('1 file checked');
+      expect(fettle(['check', 'open/locked/b.fettle'], { cwd, as: ordinary }).err).toBe(
+        'fettle: open/locked/b.fettle: may not be read: check its permissions\n',
+      );
+    } finally {
+      chmodSync(join(cwd, 'open/locked'), 0o755);
+    }
+  });
+
   test('may be named by a pattern, which a file of that very name outranks', () => {
     const cwd = folder({
       'b.fettle': good,

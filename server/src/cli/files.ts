@@ -1,9 +1,11 @@
 import {
+  accessSync,
   closeSync,
   constants,
   existsSync,
   fstatSync,
   globSync,
+  lstatSync,
   openSync,
   readSync,
   type Stats,
@@ -28,15 +30,40 @@ export interface Unusable {
 const passedOver: ReadonlySet<string> = new Set(['node_modules', '.git']);
 
 /**
- * The files that a pattern (`*`, `**`, `?`, `[…]`, `{…}`) fits, by name, for callers whose shell does not expand it.
- * Gives back what is no pattern, names a file as it stands, or fits none.
+ * The files that a pattern (`*`, `**`, `?`, `[…]`, `{…}`) fits, by name, for callers whose shell does not expand it, with the links and
+ * folders that cannot be followed: {@link readSource} says why. Gives back what is no pattern, names a file as it stands, or fits none.
  */
 export function filesOf(operand: string): string[] {
   if (!/[*?[{]/.test(operand) || existsSync(operand)) return [operand];
-  const found = globSync(operand, { exclude: (path) => passedOver.has(basename(path)) })
-    .filter((path) => statSync(path, { throwIfNoEntry: false })?.isFile())
-    .sort();
-  return found.length === 0 ? [operand] : found;
+  const locked = new Set<string>();
+  const exclude = (path: string): boolean => {
+    if (passedOver.has(basename(path))) return true;
+    if (isLocked(path)) locked.add(path);
+    return false;
+  };
+  const found = globSync(operand, { exclude }).filter((path) => {
+    try {
+      return statSync(path).isFile();
+    } catch {
+      return true;
+    }
+  });
+  return found.length + locked.size === 0 ? [operand] : [...found, ...locked].sort();
+}
+
+/** True for a folder that may not be looked into. */
+function isLocked(path: string): boolean {
+  try {
+    if (!lstatSync(path).isDirectory()) return false;
+  } catch {
+    return false;
+  }
+  try {
+    accessSync(path, constants.R_OK | constants.X_OK);
+    return false;
+  } catch {
+    return true;
+  }
 }
 
 /** In bytes; 0 where that cannot be told. */
@@ -55,7 +82,9 @@ export function sizeOf(path: string): number {
 export function readSource(path: string): Source | Unusable {
   let descriptor: number | undefined;
   try {
-    const refusal = refusalOf(statSync(path));
+    const refusal = isLocked(path)
+      ? { reason: 'is a folder that may not be read: check its permissions' }
+      : refusalOf(statSync(path));
     if (refusal !== undefined) return refusal;
     // O_NONBLOCK: a FIFO may have taken the file's place since.
     descriptor = openSync(path, constants.O_RDONLY | (constants.O_NONBLOCK ?? 0));
