@@ -130,7 +130,6 @@ describe('choosing', () => {
     expect(codes('--only', 'never-used,left-off')).toEqual([1, ['never-used', 'left-off'], 2]);
     expect(codes('--off', 'left-off')).toEqual([0, ['never-used'], 1]);
     expect(codes('--off', 'left-off', '--off', 'never-used')).toEqual([0, [], 0]);
-    expect(codes('--only', 'left-off', '--off', 'left-off')).toEqual([0, [], 0]);
   });
 
   test('--max-warnings', () => {
@@ -149,6 +148,33 @@ describe('files', () => {
     const names = ['./sub/../sub/b.fettle', 'a.fettle', join(cwd, 'a.fettle'), 'a.fettle'];
     const { report } = jsonOf(names, { cwd });
     expect(report.files.map(({ file }: { file: string }) => file)).toEqual(names);
+  });
+
+  // As from a variable of a CI job that is not set: it would pass everything.
+  test('are refused where the options leave no check to run', () => {
+    const cwd = folder({ 'bad.fettle': bad });
+    for (const options of [
+      ['--only', ''],
+      ['--only', ','],
+      ['--only', 'left-off', '--off', 'left-off'],
+    ])
+      expect(fettle(['check', ...options, 'bad.fettle'], { cwd })).toMatchObject({
+        status: 2,
+        out: '',
+        err: expect.stringMatching(/^fettle: .*no check .*name/),
+      });
+    expect(fettle(['check', '--off', '', 'bad.fettle'], { cwd }).status).toBe(1);
+  });
+
+  // The logs of CI servers show colours, and are no terminals.
+  test('are coloured where FORCE_COLOR says so, and NO_COLOR does not', () => {
+    const cwd = folder({ 'bad.fettle': bad });
+    const coloured = (env: Record<string, string | undefined>) =>
+      fettle(['check', 'bad.fettle'], { cwd, env: { NO_COLOR: undefined, FORCE_COLOR: undefined, ...env } as never });
+    expect(coloured({}).out).not.toContain('\u001b');
+    expect(coloured({ FORCE_COLOR: '1' }).out).toContain('\u001b[31m');
+    expect(coloured({ FORCE_COLOR: '0' }).out).not.toContain('\u001b');
+    expect(coloured({ NO_COLOR: '1', FORCE_COLOR: '1' }).out).not.toContain('\u001b');
   });
 
   // Nobody would hear of a procedure that a pattern passes over.

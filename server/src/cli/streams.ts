@@ -15,9 +15,13 @@ export function complain(message: string): void {
 export const faultOf = (error: unknown): string =>
   `a fault of Fettle, not of the file: please report it\n${error instanceof Error ? error.stack : String(error)}`;
 
-/** How text may be laid out; NO_COLOR and FORCE_COLOR are heeded by `hasColors`. */
+/** How text may be laid out: with colours on a terminal that has them, or where FORCE_COLOR says so; NO_COLOR outranks it. */
 export const terminal = (): { colour: boolean; width: number } => ({
-  colour: process.stdout.isTTY === true && process.stdout.hasColors(),
+  colour:
+    !process.env.NO_COLOR &&
+    (process.env.FORCE_COLOR === undefined
+      ? process.stdout.isTTY === true && process.stdout.hasColors()
+      : !['0', 'false'].includes(process.env.FORCE_COLOR)),
   width: Math.max(40, process.stdout.columns ?? 120),
 });
 

@@ -221,7 +221,10 @@ async function codesOf(args: Arguments): Promise<Set<string> | undefined> {
       if (!all.includes(code)) throw new UsageError(unknown('check', code, all, 'fettle explain'));
   const only = args.has('only') ? args.all('only') : all;
   const off = args.all('off');
-  return new Set(only.filter((code) => !off.includes(code)));
+  const left = only.filter((code) => !off.includes(code));
+  if (left.length === 0)
+    throw new UsageError('--only and --off leave no check to run: name one, as in --only left-off');
+  return new Set(left);
 }
 
 /** @throws {UsageError} */
