@@ -285,6 +285,16 @@ describe('fettle plan', () => {
         expect(plan.rows.find((other) => other.id === id)!.finish).toBeLessThanOrEqual(each.start + 1e-6);
     }
   });
+  it('tells times on the clock of the start: one with an offset from UTC came out on another clock', () => {
+    const first = (start: string) =>
+      run('samples/gear-pump.fettle', '--in-stock', '--start', start).stdout.split('\n')[2];
+    for (const zone of ['', 'Z', '+02:00', '-08:00'])
+      expect(first(`2027-03-01T07:00${zone}`)).toMatch(/^2027-03-01 07:00 /);
+    const json = (start: string) =>
+      JSON.parse(run('samples/gear-pump.fettle', '--format', 'json', '--start', start).stdout).start;
+    expect(json('2027-03-01T07:00+02:00')).toBe('2027-03-01T05:00:00.000Z');
+    expect(json('2027-03-01T07:00')).toBe('2027-03-01T07:00:00.000Z');
+  });
   it('warns where the procedure has errors: a wait that cannot be read is not in the plan', () => {
     const { stdout, stderr, status } = run('samples/irrigation-pump.fettle');
     expect(status).toBe(0);

@@ -40,28 +40,31 @@ export const plan: Command = {
     switch (args.one('format')) {
       case 'json':
         await write(
-          `${JSON.stringify({ file: path, start: start?.toISOString() ?? null, ...planned, caution }, undefined, 2)}\n`,
+          `${JSON.stringify({ file: path, start: start?.moment.toISOString() ?? null, ...planned, caution }, undefined, 2)}\n`,
         );
         break;
       case 'svg':
-        await write(planSvg(planned, start, title));
+        await write(planSvg(planned, start?.clock, title));
         break;
       default:
-        await write(`${title}\n\n${planText(planned, start)}\n${caution}\n`);
+        await write(`${title}\n\n${planText(planned, start?.clock)}\n${caution}\n`);
     }
     complainOfFindings(opened, ', so the plan may lack something: run `fettle check`');
     return exit.well;
   },
 };
 
-/** A time without a zone is taken as it stands, so that the plan reads the same on every machine. */
-function startOf(text: string | undefined): Date | undefined {
+/**
+ * The moment, and what the clock shows then, as if it were UTC. A time without an offset is taken as it stands, so that the plan reads
+ * the same on every machine.
+ */
+function startOf(text: string | undefined): { moment: Date; clock: Date } | undefined {
   if (text === undefined) return undefined;
-  const shape = /^\d{4}-\d{2}-\d{2}(?:T\d{2}:\d{2}(?::\d{2})?(?:Z|[+-]\d{2}:\d{2})?)?$/;
-  const start = new Date(/T/.test(text) && !/(?:Z|[+-]\d{2}:\d{2})$/.test(text) ? `${text}Z` : text);
-  if (!shape.test(text) || Number.isNaN(start.getTime()))
+  const shape = /^(\d{4}-\d{2}-\d{2})(?:(T\d{2}:\d{2}(?::\d{2})?)(Z|[+-]\d{2}:\d{2})?)?$/;
+  const [, day = '', time = 'T00:00', offset = 'Z'] = shape.exec(text) ?? [];
+  const moment = new Date(`${day}${time}${offset}`);
+  if (Number.isNaN(moment.getTime()))
     throw new UsageError(`--start ${text} is no ISO time: write it as in 2027-03-01T07:00`);
-  if (!isDay(text.slice(0, 10)))
-    throw new UsageError(`--start ${text} is no day of the calendar: write it as in 2027-03-01T07:00`);
-  return start;
+  if (!isDay(day)) throw new UsageError(`--start ${text} is no day of the calendar: write it as in 2027-03-01T07:00`);
+  return { moment, clock: new Date(`${day}${time}Z`) };
 }
