@@ -1,5 +1,14 @@
 import { execFileSync, spawnSync } from 'node:child_process';
-import { chmodSync, closeSync, ftruncateSync, openSync, readFileSync, symlinkSync, writeFileSync } from 'node:fs';
+import {
+  chmodSync,
+  closeSync,
+  existsSync,
+  ftruncateSync,
+  openSync,
+  readFileSync,
+  symlinkSync,
+  writeFileSync,
+} from 'node:fs';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { describe, expect, test } from 'vitest';
@@ -148,6 +157,40 @@ describe('files', () => {
     const names = ['./sub/../sub/b.fettle', 'a.fettle', join(cwd, 'a.fettle'), 'a.fettle'];
     const { report } = jsonOf(names, { cwd });
     expect(report.files.map(({ file }: { file: string }) => file)).toEqual(names);
+  });
+
+  // Not 1, which would say that all was checked, and no trace of the program's inside.
+  test.skipIf(!existsSync('/dev/full')).each([['check'], ['export']])(
+    'that find no room end %s with a clear word',
+    (command) => {
+      const cwd = folder({ 'a.fettle': good });
+      const full = openSync('/dev/full', 'w');
+      const { status, stderr } = spawnSync(
+        process.execPath,
+        [join(root, 'server/src/cli/main.ts'), command, 'a.fettle'],
+        {
+          cwd,
+          encoding: 'utf8',
+          stdio: ['ignore', full, 'pipe'],
+        },
+      );
+      closeSync(full);
+      expect(stderr).toBe('fettle: the output does not fit, the disk is full: free some space\n');
+      expect(status).toBe(2);
+    },
+  );
+
+  test.skipIf(!existsSync('/dev/full'))('end as they would where nothing can be complained of', () => {
+    const cwd = folder({ 'a.fettle': good });
+    const full = openSync('/dev/full', 'w');
+    const { status, stdout } = spawnSync(
+      process.execPath,
+      [join(root, 'server/src/cli/main.ts'), 'check', 'gone.fettle', 'a.fettle'],
+      { cwd, encoding: 'utf8', stdio: ['ignore', 'pipe', full] },
+    );
+    closeSync(full);
+    expect(stdout).toContain('1 file checked: nothing found; 1 file could not be used');
+    expect(status).toBe(2);
   });
 
   // As from a variable of a CI job that is not set: it would pass everything.

@@ -1,5 +1,6 @@
 import { once } from 'node:events';
 import { constants } from 'node:os';
+import { exit } from './command.ts';
 
 /** Writes to the standard output, waiting where the reader is slow. */
 export async function write(text: string | Uint8Array): Promise<void> {
@@ -27,11 +28,18 @@ export const terminal = (): { colour: boolean; width: number } => ({
 
 /**
  * Ends without a word when the reader has read enough (`fettle check … | head`), with the code that shells give a program
- * which a closed pipe ends: not everything was checked, so 0 would be a lie.
+ * which a closed pipe ends: not everything was checked, so 0 would be a lie. Where nothing can be written for another reason, that is
+ * said; where nobody can be told, the work goes on.
  */
 export function endWithReader(): void {
   process.stdout.on('error', (error: NodeJS.ErrnoException) => {
-    if (error.code !== 'EPIPE') throw error;
-    process.exit(128 + constants.signals.SIGPIPE);
+    if (error.code === 'EPIPE') process.exit(128 + constants.signals.SIGPIPE);
+    complain(
+      error.code === 'ENOSPC'
+        ? 'the output does not fit, the disk is full: free some space'
+        : `the output cannot be written (${error.message}): check where it goes`,
+    );
+    process.exit(exit.unusable);
   });
+  process.stderr.on('error', () => {});
 }
