@@ -159,6 +159,80 @@ function runScript(text: string, script: readonly { start: number; length: numbe
   }
 }
 
+/** Procedures of few names, which stand for much. */
+const someName = fc.constantFrom('lid', 'seal', 'ring', 'bolt', 'oil', 'Iid');
+const clause = fc.oneof(
+  fc.tuple(fc.constantFrom('behind', 'held by', 'carried by'), someName).map((words) => words.join(' ')),
+  fc.constantFrom('x4', 'torque 9 N·m', 'renew', 'index', 'holes ring'),
+);
+const part = fc.tuple(someName, clause, clause).map((words) => `part ${words.join(' ')}`);
+const other = fc.oneof(
+  someName.map((each) => `supply ${each} 1 L`),
+  someName.map((each) => `tool ${each}`),
+  someName.map((each) => `pattern ${each} circle 4 diameter 90 mm`),
+  fc.constantFrom('part', 'p', 'prat lid', 'part lid behind', '# A comment', ''),
+);
+const statement = fc
+  .tuple(
+    fc.constantFrom(
+      'remove',
+      'fit',
+      'fit new',
+      'tighten',
+      'loosen',
+      'omit',
+      'drain',
+      'swap lid for',
+      'measure',
+      'do "Look." using',
+    ),
+    someName,
+  )
+  .map((words) => `    ${words.join(' ')}`);
+const step = fc
+  .tuple(someName, fc.constantFrom('', ' after seal', ' after bolt'), fc.array(statement, { maxLength: 4 }))
+  .map(([called, behind, lines]) => [`  step ${called}${behind}`, ...lines].join('\n'));
+const declarations = fc.array(fc.oneof({ weight: 3, arbitrary: part }, other), { maxLength: 7 });
+const procedureLines = fc
+  .tuple(declarations, fc.array(step, { maxLength: 3 }), fc.array(step, { maxLength: 3 }))
+  .map(([declared, off, on]) => ['procedure p "P"', ...declared, 'teardown', ...off, 'reassembly', ...on].join('\n'));
+const lineChange = fc.record({
+  place: fc.nat(),
+  length: fc.constantFrom(0, 1, 1, 1, 2),
+  lines: fc.array(
+    fc.oneof({ weight: 4, arbitrary: part }, { weight: 2, arbitrary: other }, statement, {
+      weight: 3,
+      arbitrary: step,
+    }),
+    {
+      maxLength: 2,
+    },
+  ),
+  back: fc.constantFrom(0, 0, 0, 1, 2),
+});
+
+interface LineChange {
+  readonly place: number;
+  readonly length: number;
+  readonly lines: readonly string[];
+  /** Versions before the last. */
+  readonly back: number;
+}
+
+/** Changes whole lines, not the first. */
+function runLines(text: string, changes: readonly LineChange[], resolve?: Resolve): void {
+  const versions = [fresh(text, resolve)];
+  for (const { place, length, lines, back } of changes) {
+    const before = versions.at(Math.max(-versions.length, -1 - back))!;
+    const were = before.tree.text.split('\n');
+    const at = 1 + (place % were.length);
+    const start = were.slice(0, at).join('\n').length;
+    const end = were.slice(0, at + length).join('\n').length;
+    versions.push(after(before, { start, end, text: lines.map((line) => `\n${line}`).join('') }, resolve));
+    expectSame(versions.at(-1)!, resolve);
+  }
+}
+
 const bench = procedureOf({ lines: 130, seed: 3 });
 
 describe('after any edits, tree, model, ledger and findings are those of a fresh reading', () => {
@@ -288,71 +362,10 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
   });
 
   test('declarations and steps put in, taken out, renamed and moved', { timeout: 60_000 * Math.max(1, effort) }, () => {
-    const name = fc.constantFrom('lid', 'seal', 'ring', 'bolt', 'oil', 'Iid');
-    const clause = fc.oneof(
-      fc.tuple(fc.constantFrom('behind', 'held by', 'carried by'), name).map((words) => words.join(' ')),
-      fc.constantFrom('x4', 'torque 9 N·m', 'renew', 'index', 'holes ring'),
-    );
-    const part = fc.tuple(name, clause, clause).map((words) => `part ${words.join(' ')}`);
-    const other = fc.oneof(
-      name.map((each) => `supply ${each} 1 L`),
-      name.map((each) => `tool ${each}`),
-      name.map((each) => `pattern ${each} circle 4 diameter 90 mm`),
-      fc.constantFrom('part', 'p', 'prat lid', 'part lid behind', '# A comment', ''),
-    );
-    const statement = fc
-      .tuple(
-        fc.constantFrom(
-          'remove',
-          'fit',
-          'fit new',
-          'tighten',
-          'loosen',
-          'omit',
-          'drain',
-          'swap lid for',
-          'measure',
-          'do "Look." using',
-        ),
-        name,
-      )
-      .map((words) => `    ${words.join(' ')}`);
-    const step = fc
-      .tuple(name, fc.constantFrom('', ' after seal', ' after bolt'), fc.array(statement, { maxLength: 4 }))
-      .map(([called, behind, lines]) => [`  step ${called}${behind}`, ...lines].join('\n'));
-    const declarations = fc.array(fc.oneof({ weight: 3, arbitrary: part }, other), { maxLength: 7 });
-    const source = fc
-      .tuple(declarations, fc.array(step, { maxLength: 3 }), fc.array(step, { maxLength: 3 }))
-      .map(([declared, off, on]) =>
-        ['procedure p "P"', ...declared, 'teardown', ...off, 'reassembly', ...on].join('\n'),
-      );
-    const change = fc.record({
-      place: fc.nat(),
-      length: fc.constantFrom(0, 1, 1, 1, 2),
-      lines: fc.array(
-        fc.oneof({ weight: 4, arbitrary: part }, { weight: 2, arbitrary: other }, statement, {
-          weight: 3,
-          arbitrary: step,
-        }),
-        {
-          maxLength: 2,
-        },
-      ),
-      back: fc.constantFrom(0, 0, 0, 1, 2),
-    });
     fc.assert(
-      fc.property(source, fc.array(change, { minLength: 1, maxLength: 8 }), (text, changes) => {
-        const versions = [fresh(text)];
-        for (const { place, length, lines, back } of changes) {
-          const before = versions.at(Math.max(-versions.length, -1 - back))!;
-          const were = before.tree.text.split('\n');
-          const at = 1 + (place % were.length);
-          const start = were.slice(0, at).join('\n').length;
-          const end = were.slice(0, at + length).join('\n').length;
-          versions.push(after(before, { start, end, text: lines.map((line) => `\n${line}`).join('') }));
-          expectSame(versions.at(-1)!);
-        }
-      }),
+      fc.property(procedureLines, fc.array(lineChange, { minLength: 1, maxLength: 8 }), (text, changes) =>
+        runLines(text, changes),
+      ),
       { numRuns: 400 * effort },
     );
   });
@@ -402,17 +415,7 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
       back: fc.constantFrom(0, 0, 0, 1, 2),
     });
     fc.assert(
-      fc.property(source, fc.array(change, { minLength: 1, maxLength: 8 }), (text, changes) => {
-        const versions = [fresh(text)];
-        for (const { place, length, lines, back } of changes) {
-          const before = versions.at(Math.max(-versions.length, -1 - back))!;
-          const were = before.tree.text.split('\n');
-          const start = were.slice(0, 1 + place).join('\n').length;
-          const end = were.slice(0, 1 + place + length).join('\n').length;
-          versions.push(after(before, { start, end, text: lines.map((each) => `\n${each}`).join('') }));
-          expectSame(versions.at(-1)!);
-        }
-      }),
+      fc.property(source, fc.array(change, { minLength: 1, maxLength: 8 }), (text, changes) => runLines(text, changes)),
       { numRuns: 300 * effort },
     );
   });
@@ -624,6 +627,40 @@ describe('with steps that are taken in from another file', () => {
         },
       ),
       { numRuns: 120 * effort },
+    );
+  });
+
+  test('declarations and steps put in, taken out, renamed and moved', { timeout: 60_000 * Math.max(1, effort) }, () => {
+    const shared = `part washer behind lid
+tool bar
+teardown
+  step inner after seal
+    remove ring
+    loosen bolt
+    measure oil
+  step
+    drain oil
+    omit seal
+reassembly
+  step outer after lid
+    fit lid
+    tighten bolt to 9 N·m
+    choose shims for oil from 1 mm
+    do "Look." using ring, bar
+`;
+    const resolve = resolving(parse(sharedUri, shared));
+    const source = fc
+      .tuple(procedureLines, fc.array(fc.nat(), { minLength: 1, maxLength: 3 }))
+      .map(([text, places]) => {
+        const lines = text.split('\n');
+        for (const place of places) lines.splice(1 + (place % lines.length), 0, 'use "shared.fettle"');
+        return lines.join('\n');
+      });
+    fc.assert(
+      fc.property(source, fc.array(lineChange, { minLength: 1, maxLength: 8 }), (text, changes) =>
+        runLines(text, changes, resolve),
+      ),
+      { numRuns: 300 * effort },
     );
   });
 

@@ -41,8 +41,6 @@ export function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxT
   const codeNames = codeNamesOf(head);
   for (const code of earlier.codes) if (!codeNames.has(code)) doubtful.add(code);
   for (const code of codeNames.keys()) if (!earlier.codes.includes(code)) doubtful.add(code);
-  // Which names count in steps that are taken in, the survey of all knows.
-  if (doubtful.size > 0 && takenIn.size > 0) return undefined;
   const piece = isPiece(tree, head, phases);
   if (piece !== earlier.piece) return undefined;
   const surveyed = resurvey(earlier, edited, tables, files, doubtful);
@@ -71,7 +69,7 @@ export function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxT
   const inPlace = was.length === is.length && is.every((each, i) => isCalledAlike(each, was[i]!));
   const placed = inPlace ? is.filter((each, i) => !standAlike(each, was[i]!)) : is;
   if (loopFree.get(earlier) === true && stayFree(placed, tree, tables)) loopFree.set(model, true);
-  if (takenIn.size === 0) carryKinds(earlier, model, edited);
+  carryKinds(earlier, model, edited);
   return model;
 }
 
@@ -107,14 +105,9 @@ function sequenceAfter(
       entries.push(old.find((entry) => entry.step === step && entry.phase === phase) ?? { step, phase });
     }
   }
-  const { takenIn } = earlier;
-  // Steps that are taken in may stand in between: here, or where one comes or goes.
-  const bringsIn = takenIn.size > 0 && fixed.some(({ kind }) => kind === 'use');
-  if (takenIn.size > 0 && (bringsIn || old.length !== entries.length)) return undefined;
-  const steps =
-    takenIn.size === 0
-      ? spliced(earlier.steps, old, entries, () => stepFrom(earlier, tree, until))
-      : earlier.steps.map((entry) => (gone.has(entry.step) ? entries[old.indexOf(entry)]! : entry));
+  // Steps that are taken in would stand in between.
+  if (earlier.takenIn.size > 0 && fixed.some(({ kind }) => kind === 'use')) return undefined;
+  const steps = spliced(earlier.steps, old, entries, () => stepFrom(earlier, tree, until));
   const outgoing = namedSteps(old);
   const incoming = namedSteps(entries);
   if (incoming.size < entries.filter(({ step }) => step.name !== undefined).length) return undefined;
@@ -142,14 +135,17 @@ function phaseAbove({ chunks }: SyntaxTree, place: number): PhaseWord | undefine
   return undefined;
 }
 
-/** The first step in the chunks from `place` on, of those that are `asked` for. */
+/** The first step in the chunks from `place` on, or in what they take in, of those that are `asked` for. */
 function stepFrom(
-  { steps }: Model,
+  { steps, sequences }: Model,
   { chunks }: SyntaxTree,
   place: number,
   asked: (step: Step) => boolean = () => true,
 ): StepEntry | undefined {
   for (let c = place; c < chunks.length; c++) {
+    const { item } = chunks[c]!;
+    const taken = item?.kind === 'use' ? sequences.get(item)?.steps.find(({ step }) => asked(step)) : undefined;
+    if (taken !== undefined) return taken;
     const found = stepsOfChunk(chunks[c]!).find(asked);
     if (found !== undefined) return steps.find(({ step }) => step === found);
   }
@@ -268,14 +264,17 @@ function missingAfter(
   const missing: [place: number, Missing][] = [];
   let c = 0;
   const { chunks } = earlier.tree;
+  const { takenIn } = earlier;
   for (const each of earlier.unknown) {
+    if (takenIn.has(each.name.chunk)) continue;
     while (c < chunks.length && chunks[c] !== each.name.chunk) c++;
     if (c >= from && c < to) continue;
     const place = c < from ? c : c + until - to;
     if (!places.has(place)) missing.push([place, each]);
   }
   for (const place of places) for (const each of missingIn([tree.chunks[place]!], tables)) missing.push([place, each]);
-  return missing.sort(([a], [b]) => a - b).map(([, each]) => each);
+  const own = missing.sort(([a], [b]) => a - b).map(([, each]) => each);
+  return takenIn.size === 0 ? own : [...own, ...missingIn([...takenIn.keys()], tables)];
 }
 
 const isSameList = (a: readonly unknown[], b: readonly unknown[]): boolean =>
