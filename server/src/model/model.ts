@@ -128,9 +128,13 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
   const targets = new Map<Use, SyntaxTree>();
   const broughtIn = gather(tree, resolve, files, useTroubles, targets);
   if (earlier !== undefined) carryOccurrences(earlier.tree, tree);
-  if (earlier !== undefined && useTroubles.length === 0 && earlier.useTroubles.length === 0) {
+  if (earlier !== undefined) {
+    const { files: were, useTroubles: troubled } = earlier;
     const same =
-      files.length === earlier.files.length && files.every((file, i) => i === 0 || file === earlier.files[i]);
+      files.length === were.length &&
+      files.every((file, i) => i === 0 || file === were[i]) &&
+      useTroubles.length === troubled.length &&
+      useTroubles.every((each, i) => isSameTrouble(each, troubled[i]!));
     const model = same ? rebind(tree, earlier, files) : undefined;
     if (model !== undefined) return model;
   }
@@ -255,6 +259,9 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
   }
   return model;
 }
+
+const isSameTrouble = (a: UseTrouble, b: UseTrouble): boolean =>
+  a.use === b.use && a.trouble === b.trouble && a.reason === b.reason && a.inner === b.inner;
 
 /** The chunks of this file, and those of shared files whose steps it takes in. */
 export const chunksOf = ({ tree, takenIn }: Model): readonly Chunk[] =>

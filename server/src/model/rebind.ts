@@ -18,13 +18,15 @@ const mostRebound = 16;
 
 /**
  * The model after an edit that left `use` lines and phases in place, and no head came or went; nothing where it did more than
- * that, went far, or declared a name twice. The outcome is that of binding anew.
+ * that, went far, or touched a name that is declared twice. The outcome is that of binding anew.
  */
 export function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxTree[]): Model | undefined {
-  if (earlier.duplicates.length > 0) return undefined;
   const { from, to, until } = changedChunks(earlier.tree, tree);
   if (Math.max(to, until) - from > mostRebound) return undefined;
   const edited: Edited = { before: earlier.tree.chunks.slice(from, to), now: tree.chunks.slice(from, until) };
+  const { duplicates } = earlier;
+  if (duplicates.some(({ name, first }) => [name, first].some(({ chunk }) => edited.before.includes(chunk))))
+    return undefined;
   const sequence = sequenceAfter(earlier, edited, tree, from, until);
   const declared = declaredAfter(earlier, edited, tree, until);
   if (sequence === undefined || declared === undefined) return undefined;
@@ -32,6 +34,7 @@ export function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxT
   const { tables, was, is } = declared;
   /** What stands elsewhere may mean something else by them. */
   const doubtful = new Set([...sequence.renamed, ...declared.renamed]);
+  if (duplicates.some(({ name }) => doubtful.has(name.text))) return undefined;
   const renamed: ReadonlySet<string> = new Set(doubtful);
 
   const lost = lostAfter(earlier, edited, files);
@@ -60,8 +63,8 @@ export function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxT
     piece,
     ownDeclarations: spliced(earlier.ownDeclarations, was, is, () => declarationFrom(tree, until)),
     unknown: unknownAmong(missingAfter(earlier, tree, doubtful, tables), names, tree, piece),
-    duplicates: [],
-    useTroubles: [],
+    duplicates,
+    useTroubles: earlier.useTroubles,
     fasteners,
     unused,
     naming: renamed.size === 0 ? earlier.naming : renaming(earlier.naming, renamed),
@@ -117,7 +120,8 @@ function sequenceAfter(
     return { head, phases, steps, stepNames, renamed: [] };
   }
   if ([...incoming.keys()].some((name) => earlier.stepNames.has(name) && !outgoing.has(name))) return undefined;
-  const next = stepFrom(earlier, tree, until, (step) => step.name !== undefined)?.step.name?.text;
+  const isListed = (step: Step): boolean => earlier.stepNames.get(step.name?.text ?? '')?.step === step;
+  const next = stepFrom(earlier, tree, until, isListed)?.step.name?.text;
   const exchange = { outgoing: [...outgoing.keys()], incoming: [...incoming.keys()], next };
   const stepNames = exchanged(earlier.stepNames, exchange, (name) => incoming.get(name)!);
   const renamed = [...outgoing.keys(), ...incoming.keys()].filter((name) => outgoing.has(name) !== incoming.has(name));
@@ -187,7 +191,7 @@ function declaredAfter(earlier: Model, { before, now }: Edited, tree: SyntaxTree
     if (incoming.some((name) => tables[kind].has(name) && !old.has(name))) return undefined;
     for (const name of outgoing) if (!entries.has(name)) renamed.push(name);
     for (const name of incoming) if (!old.has(name)) renamed.push(name);
-    const next = declarationFrom(tree, until, (each) => each.kind === kind && each.name !== undefined);
+    const next = declarationFrom(tree, until, (each) => tables[kind].get(each.name?.text ?? '') === each);
     const exchange = { outgoing, incoming, next: next?.name?.text };
     tables[kind] = exchanged(tables[kind], exchange, (name) => entries.get(name)!);
   }

@@ -90,7 +90,7 @@ export class Survey {
   private readonly measured: Statement[] = [];
   /** What was not declared when it was met. */
   private readonly open: Mention[] = [];
-  private singlesOut = false;
+  private readonly singling: Statement[] = [];
 
   /** False where `declaration`, which has a name, is not the first of its kind by that name. Its chunk is visited before. */
   declare(declaration: Declaration): boolean {
@@ -142,10 +142,11 @@ export class Survey {
       byKind: new Map([
         ['tighten', this.tightened],
         ['measure', this.measured],
+        ['for', this.singling],
       ]),
       ahead,
       missing,
-      stock: this.singlesOut ? undefined : stock,
+      stock: this.singling.length > 0 ? undefined : stock,
     };
   }
 
@@ -180,7 +181,7 @@ export class Survey {
     const name = statement.name?.text;
     if (kind === 'tighten') this.tightened.push(statement);
     else if (kind === 'measure') this.measured.push(statement);
-    else if (kind === 'for') this.singlesOut = true;
+    else if (kind === 'for') this.singling.push(statement);
     if (takesReading(statement)) {
       if (!this.readings.has(name!)) this.readings.set(name!, statement);
     } else if (turns(statement)) this.markOf(name!).bits |= turned;
