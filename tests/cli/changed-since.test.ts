@@ -3,7 +3,7 @@ import { symlinkSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { Repository } from './repository.ts';
-import { fettle, folder, good } from './run.ts';
+import { bad, fettle, folder, good } from './run.ts';
 
 const use = (path: string) => `use "${path}"\n`;
 /** `a` uses `shared`, which uses `deep/more`; `b` stands alone; `sub/c` uses `deep/more` alone. */
@@ -97,14 +97,59 @@ describe('what cannot be asked of git is refused with its remedy', () => {
   });
 
   test.each([
-    ['check', '--changed-since', 'HEAD', 'b.fettle'],
+    ['check', '--changed-since', 'main', 'b.fettle'],
     ['compare', 'HEAD:b.fettle', 'b.fettle'],
   ])('in a repository without a commit: %s', (...args) => {
     const cwd = folder({ 'b.fettle': good });
     execFileSync('git', ['init', '--quiet', cwd]);
     const { status, out, err } = fettle(args, { cwd });
     expect({ status, out }).toEqual({ status: 2, out: '' });
-    expect(err).toMatch(/^fettle: \S+ has no commit yet, so there is no HEAD: commit first, or name files alone\n$/);
+    expect(err).toMatch(
+      /^fettle: \S+ has no commit yet, so there is no (?:HEAD|main): commit first, or name files alone\n$/,
+    );
+  });
+
+  // As a clone that CI made with `filter: tree:0` has none: nothing was found to have changed, and all ended well.
+  test('in a clone that lacks what git needs to tell', () => {
+    const origin = repository();
+    origin.write({ 'b.fettle': bad });
+    origin.git('commit', '--all', '--message', 'spoil');
+    origin.git('config', 'uploadpack.allowFilter', 'true');
+    const cwd = folder();
+    execFileSync('git', ['clone', '--quiet', '--filter=tree:0', `file://${origin.path}`, cwd]);
+    const { status, out, err } = fettle(['check', '--changed-since', 'HEAD~1', 'b.fettle'], { cwd });
+    expect({ status, out }).toEqual({ status: 2, out: '' });
+    expect(err).toMatch(
+      /^fettle: git cannot tell what changed since HEAD~1 \(fatal: .*\): clone without a filter, or name files alone\n$/,
+    );
+    const compared = fettle(['compare', 'HEAD~1:b.fettle', 'b.fettle'], { cwd });
+    expect(compared.status).toBe(2);
+    expect(compared.err).toMatch(
+      /^fettle: HEAD~1:b\.fettle: git cannot tell \(.*\): clone without a filter, or fetch it/,
+    );
+  });
+
+  test('in clones without the texts of the past, or without the past', () => {
+    const origin = repository();
+    origin.write({ 'b.fettle': bad });
+    origin.git('commit', '--all', '--message', 'spoil');
+    origin.git('config', 'uploadpack.allowFilter', 'true');
+    const clone = (how: string): string => {
+      const cwd = folder();
+      execFileSync('git', ['clone', '--quiet', how, `file://${origin.path}`, cwd]);
+      return cwd;
+    };
+    const blobless = clone('--filter=blob:none');
+    expect(fettle(['check', '--changed-since', 'HEAD~1', 'b.fettle'], { cwd: blobless }).status).toBe(1);
+    expect(fettle(['compare', 'HEAD~1:b.fettle', 'b.fettle'], { cwd: blobless }).err).toMatch(
+      /^fettle: HEAD~1:b\.fettle: git cannot tell \(fatal: .*\): clone without a filter, or fetch it with `git fetch --refetch`\n$/,
+    );
+    expect(fettle(['compare', 'HEAD~1:gone.fettle', 'b.fettle'], { cwd: blobless }).err).toContain(
+      'no such file in HEAD~1',
+    );
+    expect(fettle(['check', '--changed-since', 'HEAD~1', 'b.fettle'], { cwd: clone('--depth=1') }).err).toBe(
+      'fettle: git knows no revision HEAD~1 in this clone, which is shallow: fetch more of the history, as with `git fetch --unshallow`\n',
+    );
   });
 
   test('outside of a repository', () => {

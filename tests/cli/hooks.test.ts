@@ -1,10 +1,10 @@
 import { spawnSync } from 'node:child_process';
-import { readFileSync } from 'node:fs';
+import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { readProject } from '../../server/src/project/settings.ts';
 import { Repository } from './repository.ts';
-import { bad, good, root } from './run.ts';
+import { bad, folder, good, root } from './run.ts';
 
 const readme = readFileSync(join(root, 'README.md'), 'utf8');
 const review = /^## In review\n([\s\S]*?)^## /m.exec(readme)![1]!;
@@ -73,6 +73,17 @@ describe('a hook', () => {
     expect(status).toBe(1);
     expect(out).toContain('user.fettle:4:12 error unknown-name');
     expect(out).not.toContain('old.fettle');
+  });
+
+  test('lets the first commit of a repository through, or not', () => {
+    const cwd = folder({ 'a.fettle': good });
+    spawnSync('git', ['init', '--quiet', cwd]);
+    expect(run('fettle-check', cwd)).toEqual({ status: 0, out: '', err: '' });
+    writeFileSync(join(cwd, 'a.fettle'), bad);
+    expect(run('fettle-check', cwd)).toMatchObject({
+      status: 1,
+      out: expect.stringContaining('a.fettle:4:12 error left-off'),
+    });
   });
 
   test('lays files out', () => {

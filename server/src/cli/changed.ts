@@ -15,7 +15,7 @@ import type { Loader } from './load.ts';
  * through others, or its project file. Gone counts as changed. @throws {UsageError}
  */
 export function changedSince(name: string, names: readonly string[], loader: Loader): string[] {
-  const revision = new Revision(name);
+  const revision = new Revision(name, '.', { unborn: true });
   const changed = revision.changed(['.fettle', projectFile]);
   const differs = (path: string): boolean => changed.has(real(path)) || changed.has(linked(path));
   return names.filter((each) => {

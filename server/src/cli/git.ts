@@ -14,16 +14,23 @@ export class Revision {
   /** As the caller named it. */
   readonly name: string;
   private readonly top: string;
-  private readonly commit: string;
+  /** Nothing where there is no commit yet: before the first one, `HEAD` stands for no files at all. */
+  private readonly commit: string | undefined;
 
-  /** @throws {UsageError} where `folder` lies in no repository, or that has no such revision. */
-  constructor(name: string, folder = '.') {
+  /** @throws {UsageError} where `folder` lies in no repository, or that has no such revision; `HEAD` may be `unborn`. */
+  constructor(name: string, folder = '.', { unborn = false } = {}) {
     this.name = name;
     this.top = topOf(folder);
     const found = git(this.top, ['rev-parse', '--verify', '--quiet', '--end-of-options', `${name}^{commit}`]);
-    if (found === undefined && git(this.top, ['rev-list', '--max-count=1', '--all'])?.length === 0)
+    const none = found === undefined && git(this.top, ['rev-list', '--max-count=1', '--all'])?.length === 0;
+    if (none && unborn && name === 'HEAD') return;
+    if (none)
       throw new UsageError(
         `${visible(this.top)} has no commit yet, so there is no ${visible(name)}: commit first, or name files alone`,
+      );
+    if (found === undefined && git(this.top, ['rev-parse', '--is-shallow-repository'])?.toString().trim() === 'true')
+      throw new UsageError(
+        `git knows no revision ${visible(name)} in this clone, which is shallow: fetch more of the history, as with \`git fetch --unshallow\``,
       );
     if (found === undefined)
       throw new UsageError(`git knows no revision ${visible(name)}: name a commit, branch or tag, as in HEAD or main`);
@@ -36,7 +43,15 @@ export class Revision {
     if (inside === undefined) return { reason: 'lies outside of the git repository: name a file in it' };
     if (/[\r\n]/.test(inside)) return { reason: 'has a line break in its name: rename it' };
     // A link in the revision is followed within it.
-    const answer = git(this.top, ['cat-file', '--batch', '--follow-symlinks'], `${this.commit}:${inside}\n`);
+    const { out: answer, fault } = ask(
+      this.top,
+      ['cat-file', '--batch', '--follow-symlinks'],
+      `${this.commit}:${inside}\n`,
+    );
+    if (fault !== undefined)
+      return {
+        reason: `git cannot tell (${visible(fault)}): clone without a filter, or fetch it with \`git fetch --refetch\``,
+      };
     const end = answer?.indexOf(10) ?? -1;
     const [, id, type, size] = /^([0-9a-f]+) (\w+) (\d+)$/.exec(answer?.subarray(0, end).toString() ?? '') ?? [];
     if (answer === undefined || id === undefined || type === undefined)
@@ -71,13 +86,25 @@ export class Revision {
 
   /**
    * Absolute paths of all files ending in `ending` that differ from the revision, were added, or are gone; files that git
-   * is told to ignore are left out.
+   * is told to ignore are left out. @throws {UsageError} where git cannot tell, as in a clone that lacks objects.
    */
   changed(endings: readonly string[]): Set<string> {
     const specs = endings.map((ending) => `:(glob)**/*${ending}`);
-    const list = (args: readonly string[]): string[] =>
-      (git(this.top, [...args, '--', ...specs])?.toString() ?? '').split('\0').filter((name) => name !== '');
-    const differing = list(['diff', '--name-only', '--no-renames', '--no-ext-diff', '-z', this.commit]);
+    const list = (args: readonly string[]): string[] => {
+      const { out, fault } = ask(this.top, [...args, '--', ...specs]);
+      if (out === undefined)
+        throw new UsageError(
+          `git cannot tell what changed since ${visible(this.name)} (${visible(fault ?? '')}): clone without a filter, or name files alone`,
+        );
+      return out
+        .toString()
+        .split('\0')
+        .filter((name) => name !== '');
+    };
+    const differing =
+      this.commit === undefined
+        ? list(['ls-files', '--full-name', '-z'])
+        : list(['diff', '--name-only', '--no-renames', '--no-ext-diff', '-z', this.commit]);
     const unknown = list(['ls-files', '--others', '--exclude-standard', '--full-name', '-z']);
     return new Set([...differing, ...unknown].map((name) => join(this.top, name)));
   }
@@ -131,6 +158,7 @@ function ask(folder: string, args: readonly string[], input = ''): { readonly ou
   } catch (error) {
     const { code, stderr } = error as NodeJS.ErrnoException & { stderr?: Buffer };
     if (code === 'ENOENT') throw new UsageError('git cannot be run: install it, or name files instead of a revision');
-    return { fault: stderr?.toString().split('\n', 1)[0] ?? '' };
+    const lines = (stderr?.toString() ?? '').split('\n').filter((line) => line !== '');
+    return { fault: lines.find((line) => line.startsWith('fatal:')) ?? lines[0] ?? (error as Error).message };
   }
 }
