@@ -152,6 +152,18 @@ describe('what cannot be asked of git is refused with its remedy', () => {
     );
   });
 
+  // What changed in one, the outer repository does not know.
+  test('counts all files of a repository within, as of a submodule', () => {
+    const outer = repository();
+    outer.commit({ 'uses.fettle': 'use "module/sub/x.fettle"\n' });
+    outer.write({ 'module/sub/x.fettle': bad });
+    execFileSync('git', ['init', '--quiet', join(outer.path, 'module')]);
+    const { status, out } = fettle(['check', '--changed-since', 'HEAD', '**/*.fettle'], { cwd: outer.path });
+    expect(out).toContain('module/sub/x.fettle:4:12 error left-off');
+    expect(out).toContain('2 files checked');
+    expect(status).toBe(1);
+  });
+
   test('outside of a repository', () => {
     const cwd = folder({ 'b.fettle': good });
     const { status, err } = fettle(['check', '--changed-since', 'HEAD', 'b.fettle'], {

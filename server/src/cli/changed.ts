@@ -12,12 +12,13 @@ import type { Loader } from './load.ts';
 
 /**
  * Of `names`, those whose findings may differ from the revision's: the file itself changed, or one that it uses, directly or
- * through others, or its project file. Gone counts as changed. @throws {UsageError}
+ * through others, or its project file. Gone counts as changed, and so does all in a repository within. @throws {UsageError}
  */
 export function changedSince(name: string, names: readonly string[], loader: Loader): string[] {
   const revision = new Revision(name, '.', { unborn: true });
   const changed = revision.changed(['.fettle', projectFile]);
-  const differs = (path: string): boolean => changed.has(real(path)) || changed.has(linked(path));
+  const differs = (path: string): boolean =>
+    changed.has(real(path)) || changed.has(linked(path)) || revision.isFurtherIn(path);
   return names.filter((each) => {
     const path = resolvePath(each);
     if (!revision.holds(path))

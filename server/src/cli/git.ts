@@ -1,5 +1,5 @@
 import { execFileSync } from 'node:child_process';
-import { realpathSync } from 'node:fs';
+import { existsSync, realpathSync } from 'node:fs';
 import { basename, dirname, join, relative, resolve, sep } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import { parse } from '../../../grammar/parser.ts';
@@ -11,6 +11,7 @@ import { decoded, type Source, sizeLimit, type Unusable } from './files.ts';
 
 /** A repository at one revision. */
 export class Revision {
+  private readonly nested = new Map<string, boolean>();
   /** As the caller named it. */
   readonly name: string;
   private readonly top: string;
@@ -112,6 +113,16 @@ export class Revision {
   /** True where the file at `path` lies in the repository. */
   holds(path: string): boolean {
     return this.inside(path) !== undefined;
+  }
+
+  /** True where the file at `path` lies in a repository within this one, such as a submodule: of its changes this one knows nothing. */
+  isFurtherIn(path: string): boolean {
+    for (let folder = dirname(real(resolve(path))); folder.length > this.top.length; folder = dirname(folder)) {
+      const known = this.nested.get(folder) ?? existsSync(join(folder, '.git'));
+      this.nested.set(folder, known);
+      if (known) return true;
+    }
+    return false;
   }
 
   /** Relative to the top of the repository, with slashes; nothing where it lies outside. */
