@@ -1,17 +1,14 @@
-import { alike } from '../../../grammar/alike.ts';
-import type { Chunk, Declaration, Name, SyntaxTree } from '../../../grammar/syntax.ts';
-import { stepsAsking } from '../ledger/asking.ts';
+import type { Chunk, Declaration, SyntaxTree } from '../../../grammar/syntax.ts';
 import { type Entry, type Ledger, singlesOut, type Variant } from '../ledger/ledger.ts';
-import { namesChanged } from '../model/amended.ts';
-import { areStepsNear, changedChunks, changedSteps, placeBefore } from '../model/changed-chunks.ts';
+import { areStepsNear, changedChunks } from '../model/changed-chunks.ts';
 import { isDeclaration } from '../model/mentions.ts';
-import { isOwn, type Model } from '../model/model.ts';
+import type { Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
-import { chunksNaming } from '../model/occurrences.ts';
-import { allChecks, checkOf } from './all.ts';
+import { allChecks } from './all.ts';
 import { type Check, type Context, carryPicked, type Finding, type Raw } from './check.ts';
 import { shownAt } from './elsewhere.ts';
 import { onlyTextsDiffer } from './only-texts.ts';
+import { touchedChunks } from './touched.ts';
 
 /** What the checks of a context found, in no order of the text. Findings stand in this file only. */
 export interface Gathered {
@@ -60,7 +57,7 @@ export function gather(context: Context, earlier?: Ledger): Gathered {
   };
   const old = earlier === undefined ? undefined : known.get(earlier);
   const before = old !== undefined && comparable(old.context, context) ? old : undefined;
-  const touched = before === undefined ? undefined : touchedChunks(before, context);
+  const touched = before === undefined ? undefined : touchedChunks(before.context, context, before.byChunk);
   if (before !== undefined) carryPicked(before.context.ledger, ledger);
   const local: Finding[] = [];
   const checks = allChecks.filter(({ code }) => !settings.off.includes(code));
@@ -112,92 +109,6 @@ const comparable = (before: Context, now: Context): boolean =>
 const haveSameCodes = (before: Ledger, now: Ledger): boolean =>
   before.variants.length === now.variants.length &&
   before.variants.every(({ code }, i) => code === now.variants[i]!.code);
-
-/** Indexes of chunks whose findings may be others now. */
-function touchedChunks({ context: before, byChunk }: Local, now: Context): Set<number> {
-  const { model, ledger } = now;
-  const { chunks } = model.tree;
-  const { from, to, until } = changedChunks(before.model.tree, model.tree);
-  // Whether the text begins with a mark is asked of the first chunk, and of the one that has been the first.
-  const touched = new Set<number>([0]);
-  const first = before.model.tree.chunks[0]!;
-  if (chunks[0] !== first && chunks.includes(first)) touched.add(chunks.indexOf(first));
-  for (let c = from; c < until; c++) touched.add(c);
-  const changed = new Set<string>();
-  for (const table of ['parts', 'supplies', 'patterns', 'readings'] as const)
-    for (const name of namesChanged(before.model[table], model[table])) changed.add(name);
-  const otherTools = toolsOtherwise(before.model, model);
-  for (const name of otherTools) changed.add(name);
-  // What head and tools mean is asked in many places, and where they stand told with what was found there.
-  if (before.model.head !== model.head || before.model.tools !== model.tools) {
-    const gone = new Set<Chunk | undefined>();
-    if (before.model.head !== model.head) gone.add(before.model.head?.chunk);
-    for (const name of namesChanged(before.model.tools, model.tools)) gone.add(before.model.tools.get(name)?.chunk);
-    const isDoubtful = ({ code, related }: Finding): boolean =>
-      (before.model.tools !== model.tools && checkOf(code)?.namesOtherTools === true) ||
-      related.some(({ span }) => gone.has(span.chunk));
-    for (const [c, findings] of byChunk.entries())
-      if ((c < from || c >= to) && findings.some(isDoubtful)) touched.add(c < from ? c : c + until - to);
-  }
-  if (changed.size > 0) spread(changed, model);
-  for (const name of changed) for (const c of chunksNaming(model.tree, name)) touched.add(c);
-  const steps = new Set<number>();
-  const moved = changedSteps(before.model, model);
-  // Codes that see the same procedure share its replay.
-  const seen = new Map<Variant['records'], Variant['records']>();
-  for (const [v, variant] of ledger.variants.entries()) {
-    const { records } = variant;
-    const old = (before.ledger.variants[v] ?? before.ledger.variants[0]!).records;
-    if (seen.get(records) === old) continue;
-    seen.set(records, old);
-    for (let s = 0; s < records.length; s++) if (records[s] !== old[placeBefore(moved, s)]) steps.add(s);
-    for (const name of changed) for (const s of stepsAsking(variant, name)) steps.add(s);
-  }
-  // Steps of this file stand in the order of their chunks; those of others are always looked at.
-  let c = 0;
-  for (const s of [...steps].sort((a, b) => a - b)) {
-    const entry = model.steps[s]!;
-    if (!isOwn(model, entry)) continue;
-    c = chunks.indexOf(entry.step.chunk, c);
-    touched.add(c);
-  }
-  return touched;
-}
-
-/** Tools that are declared otherwise, in more than their titles: the steps of a whole job may use one. */
-function toolsOtherwise({ tools }: Model, now: Model): readonly string[] {
-  const isOtherwise = (name: string): boolean => {
-    const [old, tool] = [tools.get(name), now.tools.get(name)];
-    return old === undefined || tool === undefined || !alike(old, tool, isPlaceOrTitle);
-  };
-  return namesChanged(tools, now.tools).filter(isOtherwise);
-}
-
-const isPlaceOrTitle = (node: object, field: string): boolean =>
-  field === 'start' || field === 'end' || (field === 'title' && 'kind' in node);
-
-/** Adds the names of declarations that refer to changed ones, on and on. */
-function spread(changed: Set<string>, model: Model): void {
-  const take = ({ item }: Chunk): void => {
-    if (isDeclaration(item) && item.name !== undefined && isRelatedTo(changed, item)) changed.add(item.name.text);
-  };
-  const { tree, files } = model;
-  for (let size = -1; size !== changed.size; ) {
-    size = changed.size;
-    // What is added meanwhile is come by, too.
-    for (const name of changed) for (const c of chunksNaming(tree, name)) take(tree.chunks[c]!);
-    for (const file of files.slice(1)) file.chunks.forEach(take);
-  }
-}
-
-const isAmong = (names: ReadonlySet<string>, name: Name | undefined): boolean =>
-  name !== undefined && names.has(name.text);
-
-const isRelatedTo = (names: ReadonlySet<string>, { heldBy, behind, carriedBy, holes }: Declaration): boolean =>
-  isAmong(names, carriedBy) ||
-  isAmong(names, holes) ||
-  heldBy.some((each) => isAmong(names, each)) ||
-  behind.some((each) => isAmong(names, each));
 
 /** A tree of which only some chunks can be seen. */
 class PartOfTree implements SyntaxTree {
