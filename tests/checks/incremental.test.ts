@@ -9,6 +9,7 @@ import { stepsAsking } from '../../server/src/ledger/asking.ts';
 import { type Ledger, replay, toldApart } from '../../server/src/ledger/ledger.ts';
 import { bind, type Model, type Resolve } from '../../server/src/model/model.ts';
 import { chunksNaming } from '../../server/src/model/occurrences.ts';
+import { trail } from '../../server/src/outputs/trail.ts';
 import { procedureOf } from '../bench/procedures.ts';
 import { edit, mutated, placed, procedureText } from '../fuzz/generate.ts';
 
@@ -106,6 +107,9 @@ function expectSame(now: Result, resolve?: Resolve): void {
       listed: listed(model, judged.ledger),
       whereabouts: whereabouts(tree, judged.ledger),
       picked: plain(pickedIn(judged.ledger), trees),
+      trails: judged.ledger.variants.map((variant) =>
+        [variant.entries.length >> 1, variant.entries.length].map((at) => plain(trail(model, variant, at), trees)),
+      ),
     };
   };
   const mine = whole(now);

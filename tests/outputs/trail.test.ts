@@ -1,9 +1,11 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { reparse } from '../../grammar/incremental.ts';
 import { walk } from '../../grammar/syntax.ts';
-import { stateBefore } from '../../server/src/ledger/ledger.ts';
+import { judge } from '../../server/src/checks/run.ts';
+import { replay, stateBefore } from '../../server/src/ledger/ledger.ts';
 import { on } from '../../server/src/ledger/state.ts';
-import { countOf } from '../../server/src/model/model.ts';
+import { bind, countOf } from '../../server/src/model/model.ts';
 import { draft } from '../../server/src/outputs/draft.ts';
 import { type Trail, type TrailGroup, trail } from '../../server/src/outputs/trail.ts';
 import { teardownOf } from './draft-generate.ts';
@@ -46,6 +48,31 @@ const after = (text: string, code?: string): Record<string, string> =>
   Object.fromEntries(trailsOf(openText(text), code));
 
 describe('the parts trail', () => {
+  test('after an edit above tells each lot as before', () => {
+    const text = `part seal x2 "Seal"
+part lid x4 "Lid"
+teardown
+  step off
+    remove seal
+    remove lid keep in "bag A"
+  step judge
+    if "They are worn"
+      discard lid
+    else
+      clean lid
+    end
+    remove seal
+reassembly
+  step on
+    fit lid x1`;
+    const before = openText(text);
+    const start = text.indexOf('x2');
+    const tree = reparse(before.model.tree, { start, end: start + 2, text: 'x3' });
+    const model = bind(tree, undefined, before.model);
+    const now = { model, judged: judge(model, undefined, replay(model, before.judged.ledger), before.judged.ledger) };
+    expect(trailsOf(now)).toEqual(trailsOf(openText(tree.text)));
+  });
+
   test('tells each lot by where it was put, the latest first', () => {
     expect(
       after(`part bolt x10 "Bolt" thread M8

@@ -227,23 +227,26 @@ function tracesOf(variant: Variant): ReadonlyMap<PartState, Trace> {
   const known = kept.get(variant);
   if (known !== undefined) return known;
   const traces = new Map<PartState, Trace>();
+  const latest = new Map<string, Trace>();
   for (const { statement, role, actions, changes } of variant.entries) {
     for (const { part, before, after } of changes) {
-      if (traces.has(after)) continue;
+      const was = latest.get(part) ?? untouched;
+      // A step that an edit has left alone holds a state of its own, alike to the one that the steps above it came to.
+      if (!traces.has(before)) traces.set(before, was);
+      let trace = traces.get(after);
       // Where branches meet, a part may be given the state of one of them but for its mark.
-      const alike = role === 'merged' ? likeIn(traces, after) : undefined;
-      if (alike !== undefined) {
-        traces.set(after, alike);
-        continue;
+      if (role === 'merged') trace ??= likeIn(traces, after);
+      if (trace === undefined) {
+        const more = old(after) - old(before);
+        const fitted = actions.find((action) => action.part === part && action.verb === 'fit')?.acted ?? 0;
+        trace = {
+          lots: more > 0 ? [...was.lots, lot(more, statement)] : less(was.lots, -more),
+          // Pieces that were never off are the first to come off.
+          back: Math.min(was.back + fitted, on(after)),
+        };
       }
-      const { lots, back } = traces.get(before) ?? untouched;
-      const more = old(after) - old(before);
-      const fitted = actions.find((action) => action.part === part && action.verb === 'fit')?.acted ?? 0;
-      traces.set(after, {
-        lots: more > 0 ? [...lots, lot(more, statement)] : less(lots, -more),
-        // Pieces that were never off are the first to come off.
-        back: Math.min(back + fitted, on(after)),
-      });
+      traces.set(after, trace);
+      latest.set(part, trace);
     }
   }
   kept.set(variant, traces);
