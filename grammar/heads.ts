@@ -1,4 +1,5 @@
 import type { IToken } from 'chevrotain';
+import type { SyntaxTree } from './syntax.ts';
 import {
   asName,
   blockPartWords,
@@ -32,6 +33,11 @@ export const isPhase = isOneOf(phaseWords);
 export const isStatement = isOneOf(statementWords);
 export const isBlock = isOneOf(blockWords);
 export const isBlockPart = isOneOf(blockPartWords);
+/** True where a phase line stands above the chunk at `place`: a `use` there takes in steps. */
+export const standsInPhase = ({ chunks }: SyntaxTree, place: number): boolean => {
+  for (let c = place - 1; c >= 0; c--) if (isPhase(chunks[c]!.item?.kind ?? '')) return true;
+  return false;
+};
 export const beginsChunk = (word: string): boolean =>
   word === 'procedure' || word === 'use' || word === 'step' || isDeclaration(word) || isPhase(word);
 /** Statements that act on nothing that has a name. */

@@ -1,6 +1,6 @@
 import { alike } from './alike.ts';
 import { parseChunks } from './parser.ts';
-import { type Chunk, chunkAt, type SyntaxTree } from './syntax.ts';
+import { type Chunk, chunkAt, LazyTree, type SyntaxTree, textOf } from './syntax.ts';
 
 /** A replacement of the text from `start` to `end` (UTF-16 offsets, exclusive) by `text`. */
 export interface Change {
@@ -45,7 +45,8 @@ export function reparse(tree: SyntaxTree, change: Change): SyntaxTree {
   function splice(resume: number, fresh: { chunks: Chunk[]; starts: number[] }, taken: number): SyntaxTree {
     const read = fresh.chunks.slice(0, taken);
     keepAlike(chunks.slice(first, resume), read);
-    return new EditedTree(uri, chunks.slice(0, first).concat(read, chunks.slice(resume)), shifted(first + taken));
+    // Few that look at a tree after a keystroke ask for its text.
+    return new LazyTree(uri, chunks.slice(0, first).concat(read, chunks.slice(resume)), shifted(first + taken));
 
     /** All starts; those from `behind` on have moved. */
     function shifted(behind: number): number[] {
@@ -54,27 +55,6 @@ export function reparse(tree: SyntaxTree, change: Change): SyntaxTree {
       if (moved !== 0) for (let i = behind; i < all.length; i++) all[i]! += moved;
       return all;
     }
-  }
-}
-
-const textOf = (chunks: readonly Chunk[]): string => chunks.map(({ text }) => text).join('');
-
-/** Its text is put together when it is first asked for: few that look at a tree after a keystroke do. */
-class EditedTree implements SyntaxTree {
-  readonly uri: string;
-  readonly chunks: readonly Chunk[];
-  readonly starts: readonly number[];
-  #text: string | undefined;
-
-  constructor(uri: string, chunks: readonly Chunk[], starts: readonly number[]) {
-    this.uri = uri;
-    this.chunks = chunks;
-    this.starts = starts;
-  }
-
-  get text(): string {
-    this.#text ??= textOf(this.chunks);
-    return this.#text;
   }
 }
 

@@ -1,5 +1,5 @@
 import type { IToken } from 'chevrotain';
-import { isPhase, read } from './heads.ts';
+import { isPhase, read, standsInPhase } from './heads.ts';
 import { parse } from './parser.ts';
 import { type Chunk, chunkAt, lineFinder, type Statement, type SyntaxTree } from './syntax.ts';
 import {
@@ -113,12 +113,6 @@ function linesOf(tree: SyntaxTree, c: number): string[] {
   }
   return entries.flatMap((entry) => (entry.blankBefore ? ['', ...entry.lines] : entry.lines));
 }
-
-/** True where chunk `c` stands below a phase line: a `use` there takes in steps. */
-const standsInPhase = ({ chunks }: SyntaxTree, c: number): boolean => {
-  for (let at = c - 1; at >= 0; at--) if (isPhase(chunks[at]!.item?.kind ?? '')) return true;
-  return false;
-};
 
 /** True where nothing but the phase line stands in the chunk. */
 const endsWithPhase = (chunk: Chunk): boolean =>

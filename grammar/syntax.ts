@@ -254,6 +254,32 @@ export interface SyntaxTree {
   readonly starts: readonly number[];
 }
 
+/**
+ * A tree whose text is put together when it is first asked for. Where it shows only some of the chunks of a `whole`, its
+ * text is that of the whole.
+ */
+export class LazyTree implements SyntaxTree {
+  readonly uri: string;
+  readonly chunks: readonly Chunk[];
+  readonly starts: readonly number[];
+  readonly #whole: SyntaxTree | undefined;
+  #text: string | undefined;
+
+  constructor(uri: string, chunks: readonly Chunk[], starts: readonly number[], whole?: SyntaxTree) {
+    this.uri = uri;
+    this.chunks = chunks;
+    this.starts = starts;
+    this.#whole = whole;
+  }
+
+  get text(): string {
+    this.#text ??= this.#whole?.text ?? textOf(this.chunks);
+    return this.#text;
+  }
+}
+
+export const textOf = (chunks: readonly Chunk[]): string => chunks.map(({ text }) => text).join('');
+
 /** Offsets of `span` in the whole text of `tree`. */
 export function offsetsOf(tree: SyntaxTree, span: Span): { start: number; end: number } {
   const base = tree.starts[indexOf(tree, span.chunk)] ?? 0;

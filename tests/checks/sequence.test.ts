@@ -153,6 +153,9 @@ ${above}  use "middle.fettle"
   // The same file's steps of another phase came in by another line.
   const elsewhere = outer('').replace('teardown\n', `teardown\n${allow}`);
   expect(codes({ 'common/outer.fettle': elsewhere })).toEqual([['no-order'], []]);
+  // It counts at the end of a line above the phase, too.
+  const atLine = `part rag "Rag" # fettle-allow no-order: six bolts by hand\nreassembly\n  use "middle.fettle"\n`;
+  expect(codes({ 'common/outer.fettle': atLine })).toEqual([[], ['no-order']]);
   // Nor what has come in by a line of the procedure itself, above.
   const twice = main.replace(/ {2}use .*/, '  use "common/close.fettle"\n  use "common/outer.fettle"');
   expect(codes({ 'gear.fettle': twice, 'common/outer.fettle': outer(allow) })).toEqual([

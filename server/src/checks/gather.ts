@@ -1,4 +1,4 @@
-import type { Chunk, Declaration, SyntaxTree } from '../../../grammar/syntax.ts';
+import { type Chunk, type Declaration, LazyTree, type SyntaxTree } from '../../../grammar/syntax.ts';
 import { type Entry, type Ledger, singlesOut, type Variant } from '../ledger/ledger.ts';
 import { areStepsNear, changedChunks } from '../model/changed-chunks.ts';
 import { isDeclaration } from '../model/mentions.ts';
@@ -110,26 +110,6 @@ const haveSameCodes = (before: Ledger, now: Ledger): boolean =>
   before.variants.length === now.variants.length &&
   before.variants.every(({ code }, i) => code === now.variants[i]!.code);
 
-/** A tree of which only some chunks can be seen. */
-class PartOfTree implements SyntaxTree {
-  readonly uri: string;
-  readonly chunks: readonly Chunk[];
-  readonly starts: readonly number[];
-  readonly #whole: SyntaxTree;
-
-  constructor(whole: SyntaxTree, chunks: readonly Chunk[], starts: readonly number[]) {
-    this.uri = whole.uri;
-    this.chunks = chunks;
-    this.starts = starts;
-    this.#whole = whole;
-  }
-
-  /** Of the whole. */
-  get text(): string {
-    return this.#whole.text;
-  }
-}
-
 /** The same context, of which only the chunks `touched` can be seen, and all that is taken in from other files. */
 function within(context: Context, touched: ReadonlySet<number>): Context {
   const { tree, steps, takenIn } = context.model;
@@ -139,7 +119,7 @@ function within(context: Context, touched: ReadonlySet<number>): Context {
   const seen = new Set([...chunks, ...takenIn.keys()]);
   const places: number[] = [];
   for (const [place, { step }] of steps.entries()) if (seen.has(step.chunk)) places.push(place);
-  return partOf(context, new PartOfTree(tree, chunks, starts), places);
+  return partOf(context, new LazyTree(tree.uri, chunks, starts, tree), places);
 }
 
 /** Characters of a stretch: the nodes that they make fit in the processor's near memory. */
@@ -164,7 +144,7 @@ function* stretchesOf(context: Context): Generator<Context> {
       const { item, strayStep } = chunks[to++]!;
       step += (item?.kind === 'step' ? 1 : 0) + (strayStep === undefined ? 0 : 1);
     } while (to < chunks.length && starts[to]! - starts[from]! < stretchLength);
-    const stretch = new PartOfTree(tree, chunks.slice(from, to), starts.slice(from, to));
+    const stretch = new LazyTree(tree.uri, chunks.slice(from, to), starts.slice(from, to), tree);
     const places: number[] = [];
     for (let place = firstStep; place < step; place++) places.push(place);
     yield partOf(context, stretch, places);

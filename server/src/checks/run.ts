@@ -1,8 +1,8 @@
-import { isPhase } from '../../../grammar/heads.ts';
+import { standsInPhase } from '../../../grammar/heads.ts';
 import { type Chunk, offsetsOf, type Span, type SyntaxTree, type Use, walk } from '../../../grammar/syntax.ts';
-import { declarationWords } from '../../../grammar/tokens.ts';
 import { type Ledger, replay, unplayed } from '../ledger/ledger.ts';
 import { bringersOf } from '../model/bringers.ts';
+import { isDeclaration } from '../model/mentions.ts';
 import type { Model } from '../model/model.ts';
 import { stepsOfChunk } from '../model/statements.ts';
 import { checkOf } from './all.ts';
@@ -162,13 +162,12 @@ function targetOf(tree: SyntaxTree, comment: Span, model?: Model): Target | unde
     if (place.start >= start && (best === undefined || place.start < best.start)) best = place;
   };
   const from = tree.chunks.indexOf(comment.chunk);
-  const phaseSeen = phaseAt(tree, from) !== undefined;
   for (let c = from; c < tree.chunks.length && best === undefined; c++) {
     const chunk = tree.chunks[c]!;
     const item = chunk.item;
-    if (item !== undefined && isDeclaration(item.kind)) offer(offsetsOf(tree, item));
+    if (isDeclaration(item)) offer(offsetsOf(tree, item));
     // Of a shared file it is not known here which lines take in steps; one below a phase does, if any.
-    if (item?.kind === 'use' && (model === undefined ? phaseSeen : model.sequences.has(item)))
+    if (item?.kind === 'use' && (model === undefined ? standsInPhase(tree, c) : model.sequences.has(item)))
       offer({ ...offsetsOf(tree, item), use: item });
     for (const step of stepsOfChunk(chunk)) {
       for (const statement of walk(step.statements)) {
@@ -180,9 +179,3 @@ function targetOf(tree: SyntaxTree, comment: Span, model?: Model): Target | unde
   }
   return best && { ...best, start };
 }
-
-/** The phase line that the chunk at `index` stands below, or holds. */
-const phaseAt = ({ chunks }: SyntaxTree, index: number): Chunk | undefined =>
-  chunks.slice(0, index + 1).findLast(({ item }) => isPhase(item?.kind ?? ''));
-
-const isDeclaration = (kind: string): boolean => (declarationWords as readonly string[]).includes(kind);

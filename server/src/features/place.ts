@@ -1,5 +1,14 @@
 import type { IToken } from 'chevrotain';
-import { hazards, isBlock, isDeclaration, isNameless, isPhase, isStatement, read } from '../../../grammar/heads.ts';
+import {
+  hazards,
+  isBlock,
+  isDeclaration,
+  isNameless,
+  isPhase,
+  isStatement,
+  read,
+  standsInPhase,
+} from '../../../grammar/heads.ts';
 import { chunkAt } from '../../../grammar/syntax.ts';
 import {
   Close,
@@ -86,7 +95,7 @@ export function placeAt(snapshot: Snapshot, offset: number): Place {
   const blank = line.slice(0, line.length - typed.length).trim() === '';
   const reading = segment === undefined ? undefined : readOn(segment, tokens.slice(head! + 1));
   if (reading === undefined || (blank && !reading.open)) {
-    const inPhase = segment === 'use' && tree.chunks.slice(0, index).some(({ item }) => isPhase(item?.kind ?? ''));
+    const inPhase = segment === 'use' && standsInPhase(tree, index);
     const section = inPhase ? 'phase' : sectionOf(segment);
     const place = at({ kind: 'line', section, blocks: openBlocks(tokens, heads) }, undefined, from);
     // The head and declarations are often written over several lines.

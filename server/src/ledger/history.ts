@@ -2,7 +2,7 @@ import { Beside } from '../model/noted.ts';
 import type { Variant } from './records.ts';
 import type { PartState } from './state.ts';
 
-/** The state of `part` before the entry at `index` (after it, with `index + 1`). Walks back from there. */
+/** The state of `part` before the entry at `index` (after it, with `index + 1`). */
 export function stateBefore(variant: Variant, part: string, index: number): PartState | undefined {
   const history = historyOf(variant).get(part);
   if (history === undefined) return variant.initial.get(part);

@@ -34,8 +34,9 @@ export function rerun(
   const { unit } = run;
   unit.initial = startAgain(model, code, before, known.initial);
   unit.seat();
-  /** Names that stand otherwise than they stood at the same place before, with what differs of the part. */
+  /** Names that stand otherwise than they stood at the same place before. */
   const dirty = new Set<string>(changed);
+  /** Of these, where the part is, if that may be what differs. */
   const values = new Map<string, PartState | undefined>();
   for (const name of namesChanged(known.initial, unit.initial)) dirty.add(name);
   for (const name of dirty) values.set(name, unit.initial.get(name));
@@ -83,12 +84,9 @@ export function rerun(
       continue;
     }
     unit.tallies.clear();
-    unit.fetch = (part) =>
-      dirty.has(part) && values.has(part)
-        ? values.get(part)
-        : record.inputs.has(part)
-          ? record.inputs.get(part)
-          : stateBefore(part, i);
+    const stateUntil = (part: string): PartState | undefined =>
+      record.inputs.has(part) ? record.inputs.get(part) : stateBefore(part, i);
+    unit.fetch = (part) => (values.has(part) ? values.get(part) : stateUntil(part));
     const now = run.replay(steps[i]!);
     records[i] = now;
     replayed.push(i);
@@ -96,15 +94,11 @@ export function rerun(
     old.take(record);
     const touched = new Set([...namesSet(record), ...namesSet(now)]);
     for (const part of touched) {
-      const was = record.outputs.has(part)
-        ? record.outputs.get(part)
-        : record.inputs.has(part)
-          ? record.inputs.get(part)
-          : stateBefore(part, i);
+      const was = record.outputs.get(part) ?? stateUntil(part);
       const is = now.outputs.get(part) ?? unit.fetch(part);
       if (
         changed.has(part) ||
-        !(was === is || (was !== undefined && is !== undefined && sameFields(was, is))) ||
+        !sameFields(was, is) ||
         !sameFluids(unit.fluids.now.get(part), old.fluids.now.get(part)) ||
         unit.swaps.now.get(part) !== old.swaps.now.get(part) ||
         !sameList(unit.swappedFor.now.get(part), old.swappedFor.now.get(part)) ||
@@ -120,27 +114,7 @@ export function rerun(
       }
     }
   }
-  let { final } = known;
-  const exchange = exchangeBetween(known.initial, unit.initial);
-  if (namesAmended(known.initial, unit.initial) !== undefined) {
-    const amendments = new Map<string, PartState>();
-    for (const [name, state] of values)
-      if (dirty.has(name) && final.has(name) && final.get(name) !== state) amendments.set(name, state!);
-    if (amendments.size > 0) final = amended(final, amendments);
-  } else if (exchange !== undefined) {
-    const stateOf = (name: string): PartState => (dirty.has(name) && values.get(name)) || known.final.get(name)!;
-    const staying = new Map<string, PartState>();
-    for (const name of values.keys()) {
-      const stays = final.has(name) && unit.initial.has(name) && !exchange.incoming.includes(name);
-      if (stays && stateOf(name) !== final.get(name)) staying.set(name, stateOf(name));
-    }
-    final = exchanged(final, exchange, stateOf, staying);
-  } else {
-    const states = new Map<string, PartState>();
-    for (const name of unit.initial.keys())
-      states.set(name, (dirty.has(name) && values.has(name) ? values.get(name) : known.final.get(name))!);
-    final = states;
-  }
+  const final = finalAfter(known, unit.initial, values);
   const earlyLoads = leavesCures(before, model) ? known.earlyLoads : earlyLoadsOf(model, run.applies);
   const { changed: span } = aligned;
   if (span.to > span.until) records.splice(span.until, span.to - span.until);
@@ -148,6 +122,26 @@ export function rerun(
   const now = run.variant(records, entries, final, earlyLoads, branches ?? branchesIn(records));
   carryAsking(known, now, replayed, span);
   return now;
+}
+
+/** Where the parts are at the end, in the order of `initial`: as in `known`, but for those in `values`. */
+function finalAfter(
+  { initial: before, final }: Variant,
+  initial: Variant['initial'],
+  values: ReadonlyMap<string, PartState | undefined>,
+): Variant['final'] {
+  const stateOf = (name: string): PartState => values.get(name) ?? final.get(name)!;
+  const staying = [...values.keys()].filter((name) => final.has(name) && initial.has(name));
+  const others = (names: readonly string[]): ReadonlyMap<string, PartState> =>
+    new Map(names.filter((name) => stateOf(name) !== final.get(name)).map((name) => [name, stateOf(name)]));
+  if (namesAmended(before, initial) !== undefined) {
+    const amendments = others(staying);
+    return amendments.size === 0 ? final : amended(final, amendments);
+  }
+  const exchange = exchangeBetween(before, initial);
+  if (exchange === undefined) return new Map([...initial.keys()].map((name) => [name, stateOf(name)]));
+  const inPlace = staying.filter((name) => !exchange.incoming.includes(name));
+  return exchanged(final, exchange, stateOf, others(inPlace));
 }
 
 /** Stands for a step that came, before it came, and for one that went, when it is gone. */

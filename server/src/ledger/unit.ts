@@ -1,5 +1,5 @@
-import { isPhase } from '../../../grammar/heads.ts';
 import type { Declaration } from '../../../grammar/syntax.ts';
+import { isPhaseLine } from '../model/mentions.ts';
 import { chunksOf, type Model, type StepEntry } from '../model/model.ts';
 import { Batch, Journal } from './journal.ts';
 import {
@@ -109,8 +109,7 @@ export class Unit {
     // Lines behind a phase that could not be read, above its first step.
     if (this.model.lost.size > 0)
       for (const { item, lostWords } of chunksOf(this.model))
-        if (lostWords.length > 0 && item !== undefined && isPhase(item.kind))
-          for (const word of lostWords) this.unsure.add(word);
+        if (lostWords.length > 0 && isPhaseLine(item)) for (const word of lostWords) this.unsure.add(word);
     this.seated = seatsIn(this.model.parts);
   }
 

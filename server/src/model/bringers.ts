@@ -1,5 +1,5 @@
-import { isPhase } from '../../../grammar/heads.ts';
 import type { Chunk, SyntaxTree, Use } from '../../../grammar/syntax.ts';
+import { isPhaseLine } from './mentions.ts';
 import type { Model } from './model.ts';
 
 /**
@@ -18,7 +18,7 @@ function* chainsFrom({ sequences, targets }: Model, own: Use): Generator<readonl
     let within: string | undefined;
     const inner: (readonly Use[])[] = [];
     for (const { item } of target!.chunks) {
-      if (item !== undefined && isPhase(item.kind)) within = item.kind;
+      if (isPhaseLine(item)) within = item.kind;
       else if (item?.kind === 'use' && within === phase && targets.has(item)) inner.push([...chain, item]);
     }
     // In the order of the text: of two lines that bring a step, the upper one does.

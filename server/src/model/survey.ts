@@ -207,7 +207,7 @@ export function missingIn(chunks: readonly Chunk[], tables: Tables): readonly Mi
   return missing;
 }
 
-/** Chunks that an edit has put in the place of as many others. */
+/** Chunks that an edit has put in the place of others. */
 export interface Edited {
   readonly before: readonly Chunk[];
   readonly now: readonly Chunk[];
