@@ -556,6 +556,18 @@ reassembly
     expectSame(after(before, { start, end: start + 2, text: by }));
   });
 
+  test('drains that change places below a third', () => {
+    const turns = ['1 L', '2 L', '3 L'].map(
+      (out, i) => `  step s-${i}\n    drain oil ${out}\n  step t-${i}\n    fill oil 9 L\n`,
+    );
+    const text = `supply oil\nproving\n${turns.join('')}`;
+    const before = fresh(text);
+    const [first, second] = [text.indexOf('1 L'), text.indexOf('2 L')];
+    const once = reparse(before.tree, { start: first, end: first + 1, text: '2' });
+    const tree = reparse(once, { start: second, end: second + 1, text: '1' });
+    expectSame(from(before.model, before.judged.ledger, tree));
+  });
+
   test('the first of many fills', () => {
     const fills = Array.from({ length: 20_000 }, (_, i) => `  step s-${i}\n    fill oil 1 L\n`).join('');
     const text = `supply oil 1 L\nproving\n${fills}`;

@@ -215,7 +215,7 @@ export function fluidComparer(): (a: FluidState | undefined, b: FluidState | und
     let one = a;
     let other = b;
     while (one !== other) {
-      if (!one || !other || one.statement !== other.statement || toldApart.get(one) === other) {
+      if (!one || !other || !isSameFill(one, other) || toldApart.get(one) === other) {
         if (a && b) toldApart.set(a, b);
         return false;
       }
@@ -229,6 +229,9 @@ export function fluidComparer(): (a: FluidState | undefined, b: FluidState | und
     return sameFields({ ...a, fills: undefined }, { ...b, fills: undefined }) && sameFills(a.fills, b.fills);
   };
 }
+
+const isSameFill = (a: Fill, b: Fill): boolean =>
+  a.statement === b.statement && a.drained === b.drained && a.out === b.out;
 
 /** Alike for the author: a replaced part equals one that is off and good. */
 export const samePart = (a: PartState, b: PartState): boolean =>
