@@ -64,6 +64,29 @@ it('kept over letters of a declared name are those found anew, also where only s
   expect(told(await type(end - 1, 0, 'r'))).toEqual(await colours(text));
 });
 
+it('kept of a code that goes from the head is let go', async () => {
+  const text = `procedure pump "Pump"
+  applies to P-1, P-2
+part cover "Cover"
+teardown
+  step open
+    remove cover
+  step look
+    for P-2
+      inspect cover
+    end
+`;
+  const { workspace, uri, snapshot } = await scene(text + cursor);
+  snapshot.judged;
+  expect(encodedTokens(snapshot)).toEqual(await colours(text));
+  const at = text.indexOf(', P-2');
+  const { document } = snapshot.file;
+  const range = { start: document.positionAt(at), end: document.positionAt(at + 5) };
+  workspace.didChange(uri, 2, [{ range, text: '' }]);
+  const now = (await workspace.snapshot(uri))!;
+  expect(encodedTokens(now)).toEqual(await colours(text.replace(', P-2', '')));
+});
+
 it('kept over any edits are those found anew', async () => {
   await fc.assert(
     fc.asyncProperty(procedureText(), fc.array(edit, { minLength: 1, maxLength: 6 }), async (start, edits) => {

@@ -79,7 +79,7 @@ export interface Model {
   readonly patterns: ReadonlyMap<string, Declaration>;
   readonly stepNames: ReadonlyMap<string, StepEntry>;
   readonly readings: ReadonlyMap<string, Statement>;
-  /** The same object only where an edit has left the names in these six tables as they were. */
+  /** The same object only where an edit has left the names in these six tables, and the codes, as they were. */
   readonly naming: object;
   readonly phases: readonly PhaseLine[];
   /** Steps of this file, and where a `use` stands in a phase those that it takes in. */

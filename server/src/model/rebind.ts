@@ -10,7 +10,7 @@ import { renaming } from './naming.ts';
 import { chunksNaming } from './occurrences.ts';
 import { isPiece } from './piece.ts';
 import { stepsOfChunk } from './statements.ts';
-import { carryKinds, type Edited, type Missing, missingIn, resurvey, type Tables } from './survey.ts';
+import { carryKinds, differing, type Edited, type Missing, missingIn, resurvey, type Tables } from './survey.ts';
 import { unknownAmong } from './unknown.ts';
 
 /** Chunks from the first that an edit changed to the last: beyond these, to look up what each names takes longer than to bind anew. */
@@ -32,18 +32,17 @@ export function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxT
   if (sequence === undefined || declared === undefined) return undefined;
   const { head, phases, steps, stepNames } = sequence;
   const { tables, was, is } = declared;
+  const codeNames = codeNamesOf(head);
+  const codes = differing(new Set(earlier.codes), new Set(codeNames.keys()));
+  const renamed: ReadonlySet<string> = new Set([...sequence.renamed, ...declared.renamed, ...codes]);
+  if (duplicates.some(({ name }) => renamed.has(name.text))) return undefined;
   /** What stands elsewhere may mean something else by them. */
-  const doubtful = new Set([...sequence.renamed, ...declared.renamed]);
-  if (duplicates.some(({ name }) => doubtful.has(name.text))) return undefined;
-  const renamed: ReadonlySet<string> = new Set(doubtful);
+  const doubtful = new Set(renamed);
 
   const lost = lostAfter(earlier, edited, files);
   for (const word of lost) if (!earlier.lost.has(word)) doubtful.add(word);
   for (const word of earlier.lost) if (!lost.has(word)) doubtful.add(word);
   const { sequences, takenIn, targets } = earlier;
-  const codeNames = codeNamesOf(head);
-  for (const code of earlier.codes) if (!codeNames.has(code)) doubtful.add(code);
-  for (const code of codeNames.keys()) if (!earlier.codes.includes(code)) doubtful.add(code);
   const piece = isPiece(tree, head, phases);
   if (piece !== earlier.piece) return undefined;
   const surveyed = resurvey(earlier, edited, tables, files, doubtful);

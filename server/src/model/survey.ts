@@ -286,7 +286,7 @@ function statementsOfChunks(chunks: readonly Chunk[]): readonly Statement[] {
 }
 
 /** What is in one of the two only. */
-const differing = (a: ReadonlySet<string>, b: ReadonlySet<string>): string[] => [
+export const differing = (a: ReadonlySet<string>, b: ReadonlySet<string>): string[] => [
   ...[...a].filter((each) => !b.has(each)),
   ...[...b].filter((each) => !a.has(each)),
 ];
