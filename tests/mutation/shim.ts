@@ -138,3 +138,25 @@ expect.stringMatching = (wanted: RegExp): Like => new Like((value) => wanted.tes
 expect.arrayContaining = (wanted: readonly unknown[]): Like =>
   new Like((value) => wanted.every((each) => (value as unknown[]).some((one) => equal(one, each))));
 expect.any = (kind: { readonly name: string }): Like => new Like((value) => typeof value === kind.name.toLowerCase());
+
+let spied: (() => void)[] = [];
+export const vi = {
+  /** The method goes on doing what it does; its calls are noted. */
+  spyOn(of: object, name: string): { readonly mock: { readonly calls: readonly unknown[][] } } {
+    const own = of as Record<string, (...args: unknown[]) => unknown>;
+    const method = own[name]!;
+    const calls: unknown[][] = [];
+    own[name] = function (this: unknown, ...args: unknown[]): unknown {
+      calls.push(args);
+      return method.apply(this, args);
+    };
+    spied.push(() => {
+      own[name] = method;
+    });
+    return { mock: { calls } };
+  },
+  restoreAllMocks(): void {
+    for (const restore of spied) restore();
+    spied = [];
+  },
+};

@@ -1,7 +1,10 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { expect, test } from 'vitest';
 import { reasonFor } from './equivalent.ts';
 import { masked, mutantsOf } from './mutants.ts';
-import { attempt, sample, shown } from './run.ts';
+import { attempt, sample, shown, testsFor } from './run.ts';
+import * as shim from './shim.ts';
 
 test('texts, comments, patterns and types are no place for a mutant', () => {
   const source = `import { a } from 'b - c';
@@ -35,6 +38,16 @@ test('a mutant that changes nothing is known by its file and its line', () => {
 test('the sample is the same for the same seed', () => {
   expect(sample(5, 1).map(shown)).toEqual(sample(5, 1).map(shown));
   expect(sample(5, 1).map(shown)).not.toEqual(sample(5, 2).map(shown));
+});
+
+test('what the tests that judge mutants take from vitest stands in for it', () => {
+  const files = ['checks', 'ledger', 'mechanics'].flatMap((folder) => testsFor(`server/src/${folder}/`));
+  expect(files.length).toBeGreaterThan(20);
+  for (const file of new Set(files)) {
+    const [, names = ''] =
+      /import \{([^}]*)\} from 'vitest'/.exec(readFileSync(join(import.meta.dirname, '../..', file), 'utf8')) ?? [];
+    for (const name of names.split(',')) expect(Object.keys(shim), file).toContain(name.trim());
+  }
 });
 
 test('a mutant that changes what a check says is caught, and the code as it stands is not', async () => {
