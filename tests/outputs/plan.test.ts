@@ -166,6 +166,17 @@ ${body}
         ['work', 't', 90, 95],
       ]));
 
+    it('shares out whole minutes, so that times and durations agree', () =>
+      expect(waiting('    do "One."\n    do "Two."\n    do "Three."\n    wait 60 min\n    do "Four."')).toEqual([
+        ['work', 'Close it', 0, 23],
+        ['wait', 'Wait', 23, 83],
+        ['work', 'Close it, goes on', 83, 90],
+        ['work', 't', 90, 95],
+      ]));
+
+    it('keeps seconds and their fractions', () =>
+      expect(planned('teardown\n  step s takes 1.5 s\n    do "One."\n    wait 1 s\n    do "Two."').handsOn).toBe(1.5));
+
     it('says that it shared out the time', () => {
       const { notes, handsOn, rows } = planned(
         'teardown\n  step s takes 30 min\n    do "One."\n    wait 1 h\n    do "Two."',

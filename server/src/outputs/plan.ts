@@ -209,8 +209,13 @@ function stretchesOf(
   const stretches: Stretch[] = [];
   let done = 0;
   let since = 0;
+  /** In whole minutes where `takes` is, so that what is told adds up. */
+  const until = (count: number): number => {
+    const share = (takes * count) / work;
+    return takes % 60 === 0 ? Math.round(share / 60) * 60 : share;
+  };
   const close = (): void => {
-    if (done > since) stretches.push({ kind: 'work', duration: (takes * (done - since)) / work });
+    if (done > since) stretches.push({ kind: 'work', duration: until(done) - until(since) });
     since = done;
   };
   for (const { work: count, wait, title } of told) {
