@@ -39,10 +39,10 @@ export function stepCard(bench: Bench, entry: StepEntry): Html {
   // Messages above all work belong to the head, which stands again on each page of a long step.
   const work = step.statements.findIndex(({ kind }) => !isSignal(kind));
   const messages = step.statements.slice(0, Math.max(0, work));
-  return html`<article class="step" data-line="${bench.lineOf(headOf(step))}">
+  return html`<div class="kept"><article class="step" data-line="${bench.lineOf(headOf(step))}">
 <header><div class="heading"><h3><span class="number">${placeOfStep(bench.model, entry) + 1}</span> ${title === undefined ? 'Statements outside any step' : own(title)}</h3>${facts.length > 0 && html`<p class="facts">${joined(facts, ' · ')}</p>`}</div>${messages.length > 0 && html`<ul class="statements">${messages.map((message) => item(bench, message))}</ul>`}</header>
 ${list(bench, step.statements.slice(messages.length), step.statements.length > 0 ? 'Nothing to do on this unit.' : 'Nothing is written in this step.')}
-</article>
+</article></div>
 `;
 }
 

@@ -76,8 +76,9 @@ export const styleOf = (paper: Paper, running: string): string => `
 .job-card .tray ul li::before { content: "– "; }
 
 /* Steps */
-.job-card .step { break-inside: avoid; border-top: 0.6mm solid #000; padding: 2mm 0 4mm; }
-.job-card h2 + .step { border-top: 0; }
+.job-card .kept { break-inside: avoid; }
+.job-card .step { border-top: 0.6mm solid #000; padding: 2mm 0 4mm; }
+.job-card h2 + .kept > .step { border-top: 0; }
 .job-card .step > header { break-inside: avoid; break-after: avoid; }
 .job-card .heading { display: flex; flex-wrap: wrap; gap: 0 4mm; justify-content: space-between; align-items: baseline; padding-bottom: 1mm; }
 .job-card .heading + .statements > :first-child, .job-card header:not(:has(ul)) + .statements > :first-child { margin-top: 0.8mm; }
