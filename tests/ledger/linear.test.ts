@@ -156,4 +156,23 @@ describe('work grows with the text, not with its square', () => {
     };
     expect(cost(800) / cost(200)).toBeLessThan(4.4);
   });
+
+  test('a part on a chain of as many carriers as a file may list', () => {
+    const n = 20_000;
+    const text = [
+      'part cover "Cover"',
+      ...Array.from({ length: n }, (_, i) => `part p${i} "Part" carried by p${i + 1}`),
+      `part p${n} "Part" behind cover`,
+      'teardown',
+      '  step s',
+      '    discard p0',
+      '    remove p0',
+      '',
+    ].join('\n');
+    const [discard, remove] = replay(bind(parse('test.fettle', text))).variants[0]!.entries.flatMap(
+      ({ actions }) => actions,
+    );
+    expect(discard!.available).toBe(0);
+    expect(remove!.covers.map(({ part }) => part)).toEqual(['cover']);
+  });
 });

@@ -149,11 +149,18 @@ function discard(unit: Unit, statement: Statement, mark: Mark, before: PartState
   if (acted > 0) strand(unit, part, mark);
 }
 
-/** True when the part, or what carries it, is off the unit. */
-function isOff(unit: Unit, part: string, visited: ReadonlySet<string> = none): boolean {
-  const state = unit.state(part);
-  if (state === undefined || state.stock || visited.has(part)) return false;
-  return on(state) === 0 || state.carried.some(({ by }) => isOff(unit, by, new Set([...visited, part])));
+/** True when the part, or what carries it, is off the unit. Without recursion: a chain may be as long as the parts list. */
+function isOff(unit: Unit, part: string): boolean {
+  const seen = new Set<string>();
+  const open = [part];
+  for (let next = open.pop(); next !== undefined; next = open.pop()) {
+    const state = unit.state(next);
+    if (state === undefined || state.stock || seen.has(next)) continue;
+    if (on(state) === 0) return true;
+    seen.add(next);
+    for (const { by } of state.carried) open.push(by);
+  }
+  return false;
 }
 
 /** When no piece of `carrier` is left, what still sits on it is stranded. */

@@ -123,32 +123,25 @@ export function coversOf(
   along: ReadonlySet<string> = none,
   itself?: string,
 ): readonly Blocker[] {
-  return distinct(coversFrom(unit, part, along, itself, undefined, undefined));
-}
-
-function coversFrom(
-  unit: Unit,
-  part: string,
-  along: ReadonlySet<string>,
-  itself: string | undefined,
-  visited: Set<string> | undefined,
-  found: Blocker[] | undefined,
-): Blocker[] | undefined {
-  const { declaration, state } = unit.tally(part);
-  let covers = found;
-  if (unit.swappedFor.now.has(part))
-    for (const place of placesOf(unit, part)) covers = coversAt(unit, place, part, along, itself, covers);
-  else covers = coversAt(unit, declaration, part, along, itself, covers);
-  if (state === undefined) return covers;
-  for (const { by } of state.carried) {
-    const carrier = unit.state(by);
-    if (carrier === undefined || on(carrier) === 0) continue;
+  let covers: Blocker[] | undefined;
+  // Nearly no part sits on another: then nothing is listed.
+  let visited: Set<string> | undefined;
+  let carriers: string[] | undefined;
+  for (let at: string | undefined = part; at !== undefined; at = carriers?.pop()) {
+    const { declaration, state } = unit.tally(at);
+    if (at !== part || visited !== undefined) {
+      if (state === undefined || on(state) === 0 || visited!.has(at)) continue;
+      visited!.add(at);
+    }
+    if (unit.swappedFor.now.has(at))
+      for (const place of placesOf(unit, at)) covers = coversAt(unit, place, at, along, itself, covers);
+    else covers = coversAt(unit, declaration, at, along, itself, covers);
+    if (state === undefined || state.carried.length === 0) continue;
     visited ??= new Set([part]);
-    if (visited.has(by)) continue;
-    visited.add(by);
-    covers = coversFrom(unit, by, along, itself, visited, covers);
+    carriers ??= [];
+    for (let c = state.carried.length - 1; c >= 0; c--) carriers.push(state.carried[c]!.by);
   }
-  return covers;
+  return distinct(covers);
 }
 
 function coversAt(
