@@ -71,6 +71,12 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
   }
   const range = rangeMeant(here, at);
   if (range !== undefined) return range;
+  const shape = here.behindFillers(at + 1);
+  // `in stages 10 N·m, 20 N·m in a star pattern`
+  if (word === 'in' && /^(?:star|spiral)$/.test(here.onLine(shape)?.image ?? '')) {
+    const last = here.onLine(shape + 1)?.image === 'pattern' ? shape + 1 : shape;
+    if (!here.seen.has('order')) return [...write(`order ${here.tokens[shape]!.image}`), last];
+  }
   if (here.seen.has(word)) return undefined;
   if (kind === 'fill' || kind === 'drain') {
     if (word !== 'with' && word !== 'to') return undefined;

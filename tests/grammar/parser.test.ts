@@ -581,6 +581,8 @@ describe('what was most likely meant is said', () => {
     [inStep('remove b (4)'), 'found `(`: a count is written `x4`', 'x4'],
     ['part b "B" thread M8 x 1.25', 'found `x`: a thread is written without blanks, `M8x1.25`'],
     [inStep('tighten b in star pattern'), 'found `star`: write `order star`'],
+    [inStep('tighten b in stages 5 N·m, 9 N·m in star pattern'), 'found it again: write `order star`', 'order star'],
+    [inStep('tighten b in stages 5 N·m, 9 N·m in a spiral'), 'found it again: write `order spiral`', 'order spiral'],
     [inStep('tighten b in a star pattern'), 'found `a`: write `order star`'],
     [inStep('tighten b in two stages'), 'found `two`: `in stages` names the torque of each'],
     [inStep('tighten b in stages of 10 N·m, 20 N·m'), 'found `of`: take it out', ''],

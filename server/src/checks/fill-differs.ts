@@ -64,6 +64,12 @@ function isFilledAsDeclared({ lastFill, fills }: FluidState, declared: Quantity 
   return fills !== undefined && fills.earlier === undefined && saysTheSame(amount, declared);
 }
 
+/** Where one is in pints and the other in quarts, which of the two gallons each is of. */
+function pints(filled: Unit, wanted: Unit | undefined): string {
+  if (wanted?.symbol === 'pt' && filled.symbol === 'qt') return ' (imperial; `qt` is the US quart)';
+  return wanted?.symbol === 'qt' && filled.symbol === 'pt' ? ' (US; `pt` is the imperial pint)' : '';
+}
+
 function sumOf(fills: readonly Fill[], wanted: Unit | undefined): Spread {
   const each = fills.map(({ statement }) => filledBy(statement.amount, wanted));
   return { low: each.reduce((sum, { low }) => sum + low, 0), high: each.reduce((sum, { high }) => sum + high, 0) };
@@ -109,7 +115,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const should = declared === undefined ? say(fromSI(held, unit), unit, digits) : written(declared);
     yield {
       span: fill.amount,
-      message: `${named(supply)} is filled with ${is}${onlyFill ? '' : ' in all'}${turn < 0 ? '' : ' since it was last drained'}, but ${should} ${declared === undefined ? 'was drained' : 'is declared'}: fill ${should}${declared === undefined ? '' : ', or correct the declaration'}.`,
+      message: `${named(supply)} is filled with ${is}${onlyFill ? '' : ' in all'}${turn < 0 ? '' : ' since it was last drained'}, but ${should} ${declared === undefined ? 'was drained' : 'is declared'}: fill ${should}${pints(unit, wanted)}${declared === undefined ? '' : ', or correct the declaration'}.`,
       related:
         declared !== undefined
           ? related(declared, 'declared here')

@@ -5,6 +5,7 @@ import { chunksOf, type Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { type Check, named } from './check.ts';
 import { removeLine } from './edits.ts';
+import { nameMeant } from './unknown-name.ts';
 
 const known = new Beside<Model['unused'], { own: Model['ownDeclarations']; unused: readonly Declaration[] }>();
 
@@ -50,6 +51,8 @@ reassembly
     const lost = new Set(model.lost);
     for (const chunk of chunksOf(model))
       if (chunk.issues.length > 0) for (const word of mentionsOf(chunk).unread) lost.add(word);
+    // `unknown-name` tells of what was misspelt, with the name that was meant.
+    if (model.useTroubles.length === 0) for (const unknown of model.unknown) lost.add(nameMeant(unknown) ?? '');
     for (const declaration of unused) {
       const name = declaration.name;
       if (name === undefined || lost.has(name.text)) continue;

@@ -57,6 +57,9 @@ function nearlyWithBlank({ chunk, text, end }: Name, candidates: readonly string
   return { said: `a name has no blanks, did you mean ${named(near)}?`, written: near, end: until, until };
 }
 
+/** The name that was most likely meant, if any. */
+export const nameMeant = (unknown: UnknownName): string | undefined => remedyOf(unknown)?.written;
+
 function remedyOf(unknown: UnknownName): Remedy | undefined {
   const { name, candidates } = unknown;
   const remedy = withBlanks(name, candidates) ?? filling(unknown);

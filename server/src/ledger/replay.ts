@@ -141,6 +141,7 @@ export class Replay {
       for (const joined of before) {
         this.unit.doubt(this.unit.asks(joined));
         this.unit.doubt(this.unit.asks(joined.toLowerCase()));
+        if (joined.endsWith('s')) this.unit.doubt(this.unit.asks(joined.slice(0, -1)));
       }
       before = [text, ...before].slice(0, longestName - 1);
     }
