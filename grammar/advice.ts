@@ -71,6 +71,7 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
   }
   const range = rangeMeant(here, at);
   if (range !== undefined) return range;
+  if (word === 'at' && /^(?:least|most)$/.test(next?.image ?? '')) return takeOutTo(here, at, at + 1);
   const shape = here.behindFillers(at + 1);
   // `in stages 10 N·m, 20 N·m in a star pattern`
   if (word === 'in' && /^(?:star|spiral)$/.test(here.onLine(shape)?.image ?? '')) {
@@ -120,6 +121,14 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   const { kind } = here.node!;
   const fraction = fractionMeant(here, at);
   if (fraction !== undefined) return fraction;
+  const marking = markingMeant(here, at, expected);
+  if (marking !== undefined) return marking;
+  if (expected === 'a number' && type === Word) {
+    // `then a further 90°`, `lead time 2 d`
+    let last = at;
+    while (last < at + 3 && here.onLine(last + 1)?.tokenType === Word) last++;
+    if (isNumber(here.onLine(last + 1))) return takeOutTo(here, at, last);
+  }
   if (expected === 'a name' && type === NumberToken && before !== undefined && !touches(token, here.tokens[at + 1])) {
     if (isDeclaration(before.image) || before.image === 'step')
       return [`a name begins with a letter, as \`${before.image}-${image}\` does`];
@@ -139,14 +148,30 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     const lead = expected.slice(1, -1);
     if (lead === 'from' && image === 'to') return ['what carries it now stands first, as in `from A to B`'];
     if (leads.test(`\`${image}\``)) return [`write ${expected}`, lead];
+    // `apply thread locker to bolt`
+    if (
+      lead === 'to' &&
+      kind === 'apply' &&
+      type === Word &&
+      here.onLine(at + 1)?.image === 'to' &&
+      before?.tokenType === Word
+    )
+      return [`a name is one word, such as \`${before.image}-${image}\``];
     if ((type === Word && image !== 'and') || type === Text) return [`write ${expected} before it`, `${lead} ${image}`];
   }
   if (expected === '`hand`' && isAngle(here, at)) return ['an angle stands behind `then`'];
   if (expected === '`stages`' && /^(?:star|spiral)$/.test(here.onLine(here.behindFillers(at))?.image ?? ''))
     return [`write \`order ${here.tokens[here.behindFillers(at)]!.image}\``];
+  if (expected === '`stages`' && type === Word && here.onLine(at + 1)?.tokenType === Word)
+    return ['`in stages` names the torque of each'];
   if (expected === '`stages`' && (isNumber(token) || here.onLine(at + 1)?.tokenType === k.stages))
     return ['`in stages` names the torque of each'];
   if (isUnit(before)) {
+    const [value, share] = [Number(here.tokens[at - 2]?.image), Number(here.tokens[at + 1]?.image)];
+    if (type === PlusMinus && here.onLine(at + 2)?.image === '%' && value * share > 0)
+      return [
+        `a tolerance is written in the unit, as in \`${value} ± ${Number(((value * share) / 100).toPrecision(3))} ${before.image}\``,
+      ];
     if (type === PlusMinus || type === To) return ['the unit stands once, behind both numbers'];
     if (isNumber(token) && isUnit(here.tokens[at + 1])) return ['write it in one unit'];
   }
@@ -164,6 +189,11 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   if (/^(?:and|plus|\+)$/.test(image) && here.allowed.has(isStatement(kind) ? 'then' : 'torque')) {
     if (isAngle(here, at + 1)) return ['an angle stands behind `then`', 'then'];
     if (here.onLine(at + 1)?.tokenType === k.then) return takeOut;
+  }
+  if ((type === Comma || image === 'and') && expected === '') {
+    const clause = here.onLine(at + 1);
+    if (clause !== undefined && isContextual(clause.image) && isClauseWord(clause, here.allowed))
+      return type === Comma ? ['no comma stands between clauses, take it out', ''] : takeOut;
   }
   if (type === Comma || image === 'and') {
     const { name } = here.node as Statement;
@@ -188,6 +218,7 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   const { kind } = here.node!;
   const follows = here.onLine(at + 1);
   if (expected === 'a number' && type === k.max) return takeOut;
+  if (kind === 'pattern' && image === 'holes') return takeOut;
   if (fillers.has(image)) {
     const leadsOn =
       follows?.tokenType === Text
@@ -201,12 +232,29 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
     if (/^(?:star|spiral)$/.test(image) && here.allowed.has('order')) return write(`order ${image}`);
     if (image === 'new' && kind === 'fit') return [`write \`fit new ${(here.node as Statement).name?.text}\``];
     if (/^(?:new|single-use)$/.test(image) && here.allowed.has('renew')) return write('renew');
+    if (/^single$/i.test(image) && follows?.image === 'use' && here.allowed.has('renew'))
+      return ['write `renew`', 'renew', at + 1];
+    if (
+      type.name === 'OpenBracket' &&
+      follows?.tokenType === Word &&
+      here.allowed.has('text') &&
+      !here.seen.has('text')
+    )
+      return quoteIt;
     if (here.allowed.has('held') && follows?.tokenType === Word) {
       if (image === 'by') return write('held by');
       if (/^(?:under|below|beneath|in|inside|on|onto)$/.test(image))
         return ['write `behind`, or `carried by` where it sits on it'];
     }
     const unit = unitOf(here.tokens[here.endOfQuantity(at + 1) ?? at]!.image);
+    const near =
+      type === Word
+        ? nearest(
+            image,
+            [...here.allowed].filter((word) => word.length > 3),
+          )
+        : undefined;
+    if (near !== undefined && isNumber(follows)) return [`perhaps \`${near}\` was meant`, near];
     if (type === Word && unit !== undefined && here.allowed.has('quantity') && !here.seen.has('quantity'))
       return takeOut;
     const place = placeMeant(here, at);
@@ -275,6 +323,11 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
       const listed = image.replaceAll('-', before.tokenType === k.order ? ' ' : ', ');
       return [`write \`${listed}\``, listed];
     }
+    const name = (here.node as Statement).name;
+    if (isStatement(kind) && here.allowed.has('xN') && before?.startOffset === (name?.start ?? -1) + here.base) {
+      const [from, to] = image.split('-').map(Number) as [number, number];
+      if (to > from) return [`pieces have no numbers, a count is written \`x${to - from + 1}\``];
+    }
     if (/^[0-9]+-[0-9]+$/.test(image)) {
       const range = image.replace('-', '..');
       return [`a range is written \`${range}\``, range];
@@ -296,6 +349,22 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   if (isNumber(token) && next !== undefined && endOf(token) === next.startOffset && before?.tokenType !== NumberToken)
     return ['a name begins with a letter'];
   return [''];
+}
+
+const takeOutTo = (here: Stopped, at: number, last: number): Advice =>
+  last === at ? takeOut : [`take ${here.shownFrom(at, last)} out`, '', last];
+
+/** `6206-2RS`, `"6206-2RS"` forgotten behind `number` */
+function markingMeant(here: Stopped, at: number, expected: string): Advice | undefined {
+  if (here.tokens[at]!.tokenType !== DashedNumber || !here.allowed.has('number')) return undefined;
+  let last = at;
+  while (touches(here.tokens[last]!, here.onLine(last + 1))) last++;
+  if (last === at) return undefined;
+  const marking = `"${here.written(at, last)}"`;
+  if (expected === 'a text in double quotes') return [`write \`${marking}\``, marking, last];
+  return expected === '' && !here.seen.has('number')
+    ? [`write \`number ${marking}\``, `number ${marking}`, last]
+    : undefined;
 }
 
 /** `replace gasket with new`, `replace gasket by a new one`: the last word that says what `replace` does by itself. */
@@ -323,7 +392,8 @@ function fractionMeant(here: Stopped, at: number): Advice | undefined {
   const slash = here.tokens[at]!.tokenType === Slash ? at : at + 1;
   if (here.tokens[slash]?.tokenType !== Slash) return undefined;
   const [over, under] = [here.tokens[slash - 1], here.tokens[slash + 1]];
-  const whole = slash === at || over?.tokenType === DashedNumber ? '' : `${here.tokens[at - 1]?.image}-`;
+  const isWhole = slash !== at && over?.tokenType !== DashedNumber && isNumber(here.tokens[at - 1]);
+  const whole = isWhole ? `${here.tokens[at - 1]!.image}-` : '';
   const written = `${whole}${over?.image}/${under?.image}`;
   const said = /^(?:([0-9]+)-)?([0-9]+)\/([0-9]+)$/.exec(written);
   if (said === null) return undefined;
@@ -372,6 +442,10 @@ function propertyMeant(here: Stopped, at: number): Advice | undefined {
   }
   if (kind === 'angle' && isUnit(here.tokens[at - 1]) && here.tokens[at - 3]?.tokenType === k.torque)
     return lead('then');
+  if (kind === undefined && here.node!.kind === 'pattern' && !here.seen.has('circle') && /^[0-9]+$/.test(image)) {
+    if (behind?.image === 'holes') here.trouble(last + 1);
+    return lead('circle');
+  }
   const { seen } = here;
   let words: readonly string[] = propertiesFor[kind ?? ''] ?? [];
   if (kind === 'length' && seen.has('thread')) words = ['length'];
@@ -391,7 +465,11 @@ function wordMeant(here: Stopped, at: number): string | undefined {
   // `the` is told of where names are looked up; `a` may well be one.
   if (isBehindName && name.text !== 'a' && fillers.has(name.text.toLowerCase())) return undefined;
   const line = here.tokens.slice(at, here.nextLine(at, here.tokens.length));
-  if (!line.filter((token) => here.isOwn(token)).some(({ tokenType }) => tokenType === Text))
+  const hasText = line.some(
+    (token, i) =>
+      token.tokenType === Text && here.isOwn(token) && !/^(?:in|see|number|spec)$/.test(line[i - 1]?.image ?? ''),
+  );
+  if (!hasText)
     return here.allowed.has('text') && !here.seen.has('text') ? 'a text stands in double quotes' : undefined;
   return isBehindName ? `a name is one word, such as \`${name.text}-${here.tokens[at]!.image}\`` : undefined;
 }
@@ -432,7 +510,8 @@ export function isCount(here: Stopped, at: number): boolean {
     /^[0-9]+$/.test(token.image) &&
     (before?.tokenType === Word || before?.tokenType === Text) &&
     !isUnit(here.tokens[at + 1]) &&
-    next !== To
+    next !== To &&
+    next !== Slash
   );
 }
 

@@ -109,6 +109,11 @@ export function read(text: string): Read {
           continue;
         }
       }
+      // `single use`
+      if (word === 'use' && isSingleUse(text, tokens, i)) {
+        asName(token, Word);
+        continue;
+      }
       const lineFirst = here !== 'free' && isLineFirst(text, token.startOffset);
       const isName =
         here === 'step' || here === 'after'
@@ -155,9 +160,21 @@ export function read(text: string): Read {
     if (type === Times && list === 'name') continue;
     list = 'free';
     if (type === Text) titled = true;
-    if (type.name === word && isContextual(word)) slot = slotBehind(word, segment);
+    // `circle 6 holes diameter 100 mm`: what a part says, and no name follows.
+    if (type === k.holes && segment === 'pattern') asName(token, Word);
+    else if (type.name === word && isContextual(word)) slot = slotBehind(word, segment);
   }
   return { tokens, comments, heads, codes };
+}
+
+function isSingleUse(text: string, tokens: readonly IToken[], i: number): boolean {
+  const next = tokens[i + 1]?.tokenType;
+  return (
+    tokens[i - 1]?.tokenType === Word &&
+    /^single$/i.test(tokens[i - 1]!.image) &&
+    !isLineFirst(text, tokens[i]!.startOffset) &&
+    next !== Text
+  );
 }
 
 /** A step has one name; all other names may be lists. */

@@ -14,7 +14,7 @@ export const alsoSaid: Readonly<Partial<Record<StatementWord, readonly string[]>
   notice: ['note'],
   remove: ['detach', 'dismount', 'extract', 'pull', 'take', 'uninstall', 'unbolt', 'withdraw'],
   replace: ['exchange', 'renew'],
-  tighten: ['fasten', 'torque'],
+  tighten: ['fasten', 'retighten', 'retorque', 'torque'],
 };
 const meant = new Map(
   Object.entries(alsoSaid).flatMap(([word, others]) => others.map((other) => [other, word] as const)),
@@ -22,6 +22,9 @@ const meant = new Map(
 
 /** The statement that does what `word` says elsewhere, if any. */
 export const statementFor = (word: string): string | undefined => meant.get(word.toLowerCase());
+
+/** What the trade says for putting a supply on a part. Common usage, no source. */
+export const applies: ReadonlySet<string> = new Set(['coat', 'grease', 'lube', 'lubricate', 'oil', 'smear']);
 
 const phases = new Map([
   ['disassembly', 'teardown'],

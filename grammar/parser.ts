@@ -27,7 +27,7 @@ import {
   read,
 } from './heads.ts';
 import { maxCount, maxNesting, mostCodes } from './limits.ts';
-import { fillers, phaseFor, statementFor } from './meant.ts';
+import { applies, fillers, phaseFor, statementFor } from './meant.ts';
 import { nearest } from './nearest.ts';
 import { type ClauseKeeper, Rules } from './rules.ts';
 import type {
@@ -250,12 +250,13 @@ const behindIt = 'behind it';
 
 /** Tokens that are, or may be, a trouble by themselves. */
 const suspects: boolean[] = [];
-for (const type of [OpenText, CommaNumber, PointNumber, To, UnknownUnit, Times, ReservedName])
+for (const type of [OpenText, CommaNumber, PointNumber, To, UnknownUnit, Times, ReservedName, NumberToken])
   suspects[type.tokenTypeIdx!] = true;
 const clausesSeen = new Set<string>();
 
 class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
   private readonly heads: readonly number[];
+  private readonly codes: ReadonlySet<number>;
   /** Open blocks, innermost last. */
   private readonly blocks: Statement[] = [];
   /** Blocks that are open beyond `maxNesting`. */
@@ -273,6 +274,7 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
   constructor(text: string, chunk: Chunk, base: number, source: Read) {
     super(text, chunk, base, source.tokens);
     this.heads = source.heads;
+    this.codes = source.codes;
   }
 
   read(first: number, last: number, firstHead: number, lastHead: number): void {
@@ -346,9 +348,25 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
         const count = Number(token.image.slice(1));
         if (count < 1 || count > maxCount)
           this.tell(i, `a count from 1 to ${maxCount}`, shown(token), 'correct the count', behindIt);
+      } else if (type === NumberToken) {
+        // `0.1-0.3`
+        const before = this.tokens[i - 1];
+        if (!/^[-−]/.test(token.image) || !isNumber(before) || !touches(before!, token) || this.codes.has(i)) continue;
+        const range = `..${token.image.slice(1)}`;
+        this.tell(i, '`..`', shown(token), 'a range is written with two points', behindIt, range);
       } else if (type === ReservedName) {
         // `replace gasket with new`: `with` is told of as none of its clauses.
         if (token.image === 'new' && this.isForeignWith(i - 1)) continue;
+        const behind = this.onLine(i + 1);
+        const before = this.tokens[i - 1]!;
+        // `measure end play`
+        if (behind?.tokenType === Word && isStatementOrDeclaration(before) && !fillers.has(behind.image)) {
+          const joined = `${token.image}-${behind.image}`;
+          const found = `the reserved word ${shown(token)}`;
+          this.trouble(i).add(i + 1);
+          this.issue(token, behind, trouble('a name', found, `write \`${joined}\``, behindIt), joined);
+          continue;
+        }
         this.tell(
           i,
           'a name',
@@ -392,12 +410,28 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
       return;
     }
     const head = before !== undefined && fillers.has(before.image) ? this.tokens[i - 3] : before;
+    if (this.filledFirst(head, i, meant)) return;
+    const isWhole = !touches(number, token) && /^[0-9]+$/.test(number.image);
+    // `held by 4 bolts`, `fit cover with 4 bolts`
+    if (isWhole && meant === undefined && /^(?:by|behind|with)$/.test(before?.image ?? '')) {
+      const turned = before!.tokenType === k.with ? `${token.image} x${number.image}` : undefined;
+      const mend =
+        turned === undefined
+          ? `how many there are is declared with \`${token.image}\``
+          : `a count stands behind the name, \`${turned}\``;
+      this.trouble(i - 1).add(i);
+      this.issue(number, token, trouble('a name', shown(number), mend, behindIt), turned);
+      return;
+    }
     if (head !== undefined && head.tokenType !== k.wait && isStatementOrDeclaration(head)) {
       this.trouble(i - 1).add(i);
-      if (!touches(number, token) && /^[0-9]+$/.test(number.image)) {
-        const turned = `${token.image} x${number.image}`;
+      if (isWhole) {
+        const at = this.behindFillers(i);
+        const name = this.onLine(at) ?? token;
+        const turned = `${name.image} x${number.image}`;
         const mend = `a count stands behind the name, \`${turned}\``;
-        this.issue(number, token, trouble('a name', shown(number), mend, behindIt), turned);
+        this.trouble(at);
+        this.issue(number, name, trouble('a name', shown(number), mend, behindIt), turned);
         return;
       }
       const found = `\`${number.image}${token.image}\``;
@@ -409,6 +443,12 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
       this.trouble(i - 1).add(i);
       this.issue(number, token, trouble('a unit', shown(token), `a count is written \`${count}\``, behindIt), count);
     } else {
+      if (/^w(?:ee)?ks?$/i.test(token.image) && number.tokenType === NumberToken) {
+        const days = `${Number((Number(number.image) * 7).toFixed(2))} d`;
+        this.trouble(i);
+        this.issue(number, token, trouble('a unit', shown(token), `write \`${days}\``, behindIt), days);
+        return;
+      }
       const near = meant === undefined ? nearest(token.image, clauseWords) : undefined;
       this.tell(
         i,
@@ -423,6 +463,20 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
         meant ?? near,
       );
     }
+  }
+
+  /** `fill 2 litres of oil`, whose unit at `i` is not written as Fettle does. */
+  private filledFirst(head: IToken | undefined, i: number, meant: string | undefined): boolean {
+    if (meant === undefined || (head?.tokenType !== k.fill && head?.tokenType !== k.drain)) return false;
+    const at = this.behindFillers(i + 1);
+    const name = this.onLine(at);
+    if (name?.tokenType !== Word) return false;
+    const number = this.tokens[i - 1]!;
+    const turned = `${name.image} ${number.image} ${meant}`;
+    for (let each = i - 1; each <= at; each++) this.trouble(each);
+    const mend = `write \`${head.image} ${turned}\``;
+    this.issue(number, name, trouble('a name', shown(number), mend, behindIt), turned);
+    return true;
   }
 
   private tell(i: number, expected: string, found: string, mend: string, where: string, replacement?: string): void {
@@ -1138,7 +1192,11 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
           trouble(
             inStep ? 'a statement' : 'a declaration, phase or step',
             shown(token),
-            near === undefined ? 'the line is left out' : `perhaps \`${near}\` was meant`,
+            near !== undefined
+              ? `perhaps \`${near}\` was meant`
+              : inStep && applies.has(token.image.toLowerCase()) && this.onLine(i + 1)?.tokenType === Word
+                ? `write \`apply SUPPLY to ${this.tokens[i + 1]!.image}\``
+                : 'the line is left out',
             atNextLine,
           ),
           near,

@@ -114,6 +114,8 @@ const habits: Readonly<Record<string, string>> = {
   litres: 'L',
   liter: 'L',
   liters: 'L',
+  ltr: 'L',
+  ltrs: 'L',
   ml: 'mL',
   cc: 'mL',
   quart: 'qt',
@@ -152,6 +154,7 @@ const habits: Readonly<Record<string, string>> = {
   lbs: 'lb',
   pound: 'lb',
   pounds: 'lb',
+  gr: 'g',
   gram: 'g',
   grams: 'g',
 };

@@ -545,6 +545,55 @@ describe('what was most likely meant is said', () => {
     [inStep('fill 1.8 L oil'), 'expected a name, found `1.8`: write `fill oil 1.8 L`', 'oil 1.8 L'],
     [inStep('drain 1.8 L of oil "Warm"'), 'found `1.8`: write `drain oil 1.8 L`', 'oil 1.8 L'],
     [inStep('fill with 1.8..2 L of the oil'), 'found `with`: write `fill oil 1.8..2 L`', 'oil 1.8..2 L'],
+    ['part b "B" 6206-2RS', 'found `6206-2`: write `number "6206-2RS"`', 'number "6206-2RS"'],
+    ['part b "B" number 6206-2RS', 'expected a text in double quotes, found `6206-2`: write', '"6206-2RS"'],
+    ['supply s "S" cures 24 h', 'found `cures`: perhaps `cure` was meant', 'cure'],
+    ['pattern r circle 6 holes diameter 100 mm', 'found `holes`: take it out', ''],
+    ['pattern r 6 holes diameter 100 mm', 'found `6`: write `circle 6`', 'circle 6'],
+    ['part b "B" single use', 'found `single`: write `renew`', 'renew'],
+    ['part b "B" lead time 2 d', 'expected a number, found `time`: take it out', ''],
+    ['part b "B" lead 2 weeks', 'expected a unit, found `weeks`: write `14 d`', '14 d'],
+    ['part b "B" torque 25 N·m ±10%', 'found `±`: a tolerance is written in the unit, as in `25 ± 2.5 N·m`'],
+    ['part b "B" torque 25 N·m, oiled', 'found `,`: no comma stands between clauses, take it out', ''],
+    ['part b "B" held by 4 bolts', 'expected a name, found `4`: how many there are is declared with `bolts`'],
+    [
+      'part b "B" interference 0.01-0.03 mm',
+      'expected `..`, found `-0.03`: a range is written with two points',
+      '..0.03',
+    ],
+    ['tool t "T" 1/2 in drive', 'a fraction is written `0.5`'],
+    [inStep('apply thread locker to b'), 'expected `to`, found `locker`: a name is one word, such as `thread-locker`'],
+    [
+      inStep('tighten b to 25 N·m in two passes'),
+      'expected `stages`, found `two`: `in stages` names the torque of each',
+    ],
+    [inStep('tighten b to 25 N·m then turn 90°'), 'expected a number, found `turn`: take it out', ''],
+    [inStep('tighten b to 25 N·m then a further 90°'), 'found `a`: take `a further` out', ''],
+    [
+      inStep('fit b with 4 bolts'),
+      'expected a name, found `4`: a count stands behind the name, `bolts x4`',
+      'bolts x4',
+    ],
+    [inStep('wait at least 30 min'), 'found `at`: take `at least` out', ''],
+    [
+      inStep('measure gap limit 0.1-0.2 mm'),
+      'expected `..`, found `-0.2`: a range is written with two points',
+      '..0.2',
+    ],
+    [
+      inStep('measure end play max 0.2 mm'),
+      'expected a name, found the reserved word `end`: write `end-play`',
+      'end-play',
+    ],
+    [inStep('remove 2 of b'), 'expected a name, found `2`: a count stands behind the name, `b x2`', 'b x2'],
+    [inStep('fill 2 litres of oil'), 'expected a name, found `2`: write `fill oil 2 L`', 'oil 2 L'],
+    [inStep('remove b carefully, keep in "bag"'), 'found `carefully`: a text stands in double quotes'],
+    [inStep('remove b and keep in "bag"'), 'found `and`: take it out', ''],
+    [inStep('remove b 1-4'), 'found `1-4`: pieces have no numbers, a count is written `x4`'],
+    [inStep('fit b (long side out)'), 'found `(`: a text stands in double quotes'],
+    [inStep('grease b'), 'found `grease`: write `apply SUPPLY to b`'],
+    [inStep('retighten b'), 'found `retighten`: perhaps `tighten` was meant', 'tighten'],
+    ['part b "B" torque 2 ltr', 'found `ltr`: write `L`', 'L'],
     [inStep('fill oil with 1.8 L'), 'found `with`: take it out', ''],
     [inStep('fill oil to 1.8 L'), 'found `to`: take it out', ''],
     [
@@ -672,6 +721,11 @@ describe('what was most likely meant is said', () => {
     expect(issue(text)).toContain(said);
     const [{ replacement: given }] = read(text).chunks.flatMap(({ issues }) => issues) as [SyntaxIssue];
     expect(given).toBe(replacement);
+  });
+
+  test('a diameter behind `holes` counts', () => {
+    for (const text of ['pattern r circle 6 holes diameter 100 mm\n', 'pattern r 6 holes diameter 100 mm\n'])
+      expect(show((read(text).chunks[0]!.item as Declaration).pattern?.diameter)).toBe('100 mm');
   });
 
   test('codes of the unit count where `for` stands for `applies to`', () => {
