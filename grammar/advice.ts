@@ -176,6 +176,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     if (isNumber(token) && isUnit(here.tokens[at + 1])) return ['write it in one unit'];
   }
   if (before?.tokenType === k.at && isNumber(token) && here.allowed.has('to')) return ['a torque stands behind `to`'];
+  if (image === 'torque' && before?.tokenType === k.to)
+    return ['without `to` the declared torque is meant, take `to torque` out'];
   if (image === 'torque' && here.allowed.has('to')) return write('to');
   if (type.name === 'InchThread' || /^M[0-9]+(?:x[0-9.]+)?$/.test(image))
     return expected === '' && here.allowed.has('thread') ? write(`thread ${image}`) : undefined;
@@ -443,8 +445,9 @@ function propertyMeant(here: Stopped, at: number): Advice | undefined {
   if (kind === 'angle' && isUnit(here.tokens[at - 1]) && here.tokens[at - 3]?.tokenType === k.torque)
     return lead('then');
   if (kind === undefined && here.node!.kind === 'pattern' && !here.seen.has('circle') && /^[0-9]+$/.test(image)) {
-    if (behind?.image === 'holes') here.trouble(last + 1);
-    return lead('circle');
+    if (behind?.image !== 'holes') return lead('circle');
+    here.trouble(last + 1);
+    return [...lead('circle'), last + 1];
   }
   const { seen } = here;
   let words: readonly string[] = propertiesFor[kind ?? ''] ?? [];

@@ -61,8 +61,14 @@ reassembly
     const { span } = finding;
     const [title, end] =
       replacement === ''
-        ? ['Take it out', span.end + (span.chunk.text[span.end] === ' ' ? 1 : 0)]
+        ? // One blank stays between what stands around it.
+          [
+            'Take it out',
+            span.end + (isBlank(span.chunk.text[span.start - 1]) && span.chunk.text[span.end] === ' ' ? 1 : 0),
+          ]
         : [`Write ${replacement}`, span.end];
     return [{ title, edits: [replaceSpan(model.tree, { ...span, end }, replacement)], safe: false }];
   },
 };
+
+const isBlank = (sign: string | undefined): boolean => sign === undefined || /\s/.test(sign);
