@@ -136,11 +136,11 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
       return [`name the ${supplied.has(kind) ? 'supply' : kind === 'measure' ? 'reading' : 'part'} before it`];
   }
   if (expected === 'a name' && type === Text && before !== undefined) {
-    const slug = image
-      .slice(1, -1)
-      .toLowerCase()
-      .replace(/[^\p{L}\d]+/gu, '-')
-      .replace(/^[-\d]+|-+$/g, '');
+    const slug = slugOf(image);
+    if (isStatement(kind) && slug !== '')
+      return /^"[\p{L}\d-]+"$/u.test(image)
+        ? [`a name stands without quotes, write \`${slug}\``, slug]
+        : [`write one before it, such as \`${slug}\``];
     if (slug !== '' && slug.length < 40 && !isReserved(slug) && before.image === kind && !isStatement(kind))
       return [`write one before it, such as \`${slug}\``, `${slug} ${image}`];
   }
@@ -221,6 +221,8 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   const follows = here.onLine(at + 1);
   if (expected === 'a number' && type === k.max) return takeOut;
   if (kind === 'pattern' && image === 'holes') return takeOut;
+  if (kind === 'if' && /^(?=.*\p{Lu})(?=.*\p{N})[\p{L}\p{N}-]+$/u.test(image))
+    return [`what is for one code stands behind \`for\`, write \`for ${image}\``];
   if (fillers.has(image)) {
     const leadsOn =
       follows?.tokenType === Text
@@ -273,6 +275,10 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
       return [`write ${here.shownFrom(at, last, 'takes ')}`, `takes ${image}`];
   }
   if (type === Word) {
+    if (/^(?:count|qty|quantity)$/i.test(image) && next?.tokenType === NumberToken && here.allowed.has('xN')) {
+      here.countMeant(next);
+      return [`a count is written \`x${next.image}\``, `x${next.image}`, at + 1];
+    }
     if (/^X[0-9]+$/.test(image)) return [`a count is written \`x${image.slice(1)}\``, `x${image.slice(1)}`];
     if (/^x$/i.test(image) && next?.tokenType === NumberToken) {
       if (before !== undefined && /^M[0-9]+$/.test(before.image) && here.seen.has('thread'))
@@ -352,6 +358,14 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
     return ['a name begins with a letter'];
   return [''];
 }
+
+/** The name that somebody who wrote the text `image` in place of one most likely gave. */
+export const slugOf = (image: string): string =>
+  image
+    .slice(1, -1)
+    .toLowerCase()
+    .replace(/[^\p{L}\d]+/gu, '-')
+    .replace(/^[-\d]+|-+$/g, '');
 
 const takeOutTo = (here: Stopped, at: number, last: number): Advice =>
   last === at ? takeOut : [`take ${here.shownFrom(at, last)} out`, '', last];

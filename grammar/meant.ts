@@ -28,9 +28,13 @@ export const applies: ReadonlySet<string> = new Set(['coat', 'grease', 'lube', '
 
 const phases = new Map([
   ['disassembly', 'teardown'],
+  ['disassemble', 'teardown'],
+  ['dismantle', 'teardown'],
   ['dismantling', 'teardown'],
   ['strip', 'teardown'],
   ['assembly', 'reassembly'],
+  ['re-assembly', 'reassembly'],
+  ['reassemble', 'reassembly'],
   ['refitting', 'reassembly'],
   ['testing', 'proving'],
 ]);

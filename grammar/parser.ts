@@ -7,6 +7,7 @@ import {
   mendOf,
   type Node,
   type Stopped,
+  slugOf,
   strayMend,
   touches,
   whatFollows,
@@ -297,6 +298,12 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
         this.codesOfHead(from, next);
         continue;
       }
+      if (this.wordOfHead(from, next)) continue;
+      if (this.isKindOfEnd(from, firstHead, lastHead)) {
+        this.tell(from, 'a statement', shown(this.tokens[from]!), '`end` stands alone, take it out', behindIt, '');
+        if (from + 1 < next) this.unreadable(from + 1, next);
+        continue;
+      }
       this.proseFollows = h + 1 < lastHead && this.isProse(next, firstHead, lastHead);
       const told = this.chunk.issues.length;
       this.segment(from, next < last ? this.withoutMark(from, next) : next);
@@ -438,7 +445,7 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
       this.issue(number, token, trouble('a name', found, 'a name begins with a letter', behindIt));
       return;
     }
-    if (/^[xX]$/.test(token.image) && number.tokenType === NumberToken) {
+    if (/^(?:x|off|pcs?|pieces?|ea|nos)$/i.test(token.image) && /^[0-9]+$/.test(number.image)) {
       const count = `x${number.image}`;
       this.trouble(i - 1).add(i);
       this.issue(number, token, trouble('a unit', shown(token), `a count is written \`${count}\``, behindIt), count);
@@ -571,6 +578,50 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
       this.chunk.strayStep === undefined &&
       codeLike.test(this.tokens[from + 1]?.image ?? '')
     );
+  }
+
+  /** `apply to DW-40`, `measure metric` in the head. */
+  private wordOfHead(from: number, to: number): boolean {
+    const { item, strayStep } = this.chunk;
+    const { tokenType } = this.tokens[from]!;
+    const behind = this.onLine(from + 1);
+    if (item?.kind !== 'procedure' || strayStep !== undefined || behind === undefined) return false;
+    const head = item as { -readonly [Field in keyof Head]: Head[Field] };
+    let next = from + 2;
+    if (tokenType === k.measure && /^(?:metric|imperial)$/.test(behind.image)) {
+      this.tell(from, 'a clause of the head', '`measure`', 'perhaps `measures` was meant', behindIt, 'measures');
+      head.measures ??= this.nameAt(behind);
+    } else if (tokenType === k.apply && behind.image === 'to' && this.onLine(next)?.image !== 'to') {
+      this.tell(from, 'a clause of the head', '`apply`', 'perhaps `applies` was meant', behindIt, 'applies');
+      for (; this.onLine(next)?.tokenType === Word; next += 2) {
+        head.codes.push(this.nameAt(this.tokens[next]!));
+        if (this.onLine(next + 1)?.tokenType !== Comma) break;
+      }
+      this.limitCodes(head);
+      next = this.nextLine(from, to);
+    } else return false;
+    this.node = head;
+    this.allowed = headForm.allowed;
+    while (next < to) next = this.nextLines(from, next, to, head, headForm);
+    return true;
+  }
+
+  /** `end if`, where more blocks begin than end: what kind of block ends is said by none. */
+  private isKindOfEnd(at: number, firstHead: number, lastHead: number): boolean {
+    if (!isBlock(this.tokens[at]!.image) || this.lineFirst(at) || this.tokens[at - 1]?.tokenType !== k.end)
+      return false;
+    return this.onLine(at + 1) === undefined && this.openBlocks(firstHead, lastHead) > 0;
+  }
+
+  /** How many more blocks begin than end. */
+  private openBlocks(firstHead: number, lastHead: number): number {
+    let open = 0;
+    for (let h = firstHead; h < lastHead; h++) {
+      const { image } = this.tokens[this.heads[h]!]!;
+      if (isBlock(image)) open++;
+      else if (image === 'end') open--;
+    }
+    return open;
   }
 
   /** Reads the codes behind `for` as those behind `applies to`, and the clauses of the head behind them. */
@@ -734,6 +785,7 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
   private isProse(at: number, firstHead: number, lastHead: number): boolean {
     const { tokenType } = this.tokens[at]!;
     if ((tokenType !== k.for && tokenType !== k.if) || this.lineFirst(at)) return false;
+    if (this.isKindOfEnd(at, firstHead, lastHead)) return false;
     const behind = this.tokens[at + 1];
     if (tokenType === k.if ? behind?.tokenType === Text : codeLike.test(behind?.image ?? '')) return false;
     // `for dw-x clean cover`
@@ -742,13 +794,7 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
     const act = this.onLine(list);
     if (tokenType === k.for && act !== undefined && isStatementOrDeclaration(act) && isNamed(this.onLine(list + 1)))
       return false;
-    let open = 0;
-    for (let h = firstHead; h < lastHead; h++) {
-      const { image } = this.tokens[this.heads[h]!]!;
-      if (isBlock(image)) open++;
-      else if (image === 'end') open--;
-    }
-    return open > 0;
+    return this.openBlocks(firstHead, lastHead) > 0;
   }
 
   /**
@@ -757,10 +803,23 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
    */
   private isInSentence(from: number, at: number): boolean {
     const { image } = this.tokens[at]!;
-    if (!isStatement(this.tokens[from]!.image) || !isStatement(image) || this.lineFirst(at)) return false;
+    const word = this.tokens[from]!.image;
+    if (this.lineFirst(at)) return false;
+    let line = at - 1;
+    while (line > from && !this.lineFirst(line)) line--;
+    // `// fit it later`
+    if (this.isComment(line)) return true;
+    if (!isStatement(word) || !isStatement(image)) return false;
+    // `do not fit it yet`
+    if (needsText.has(word) && this.open.at(-1)?.text === undefined && line === from) return true;
     return (
       /^(?:an?|the)$/i.test(this.tokens[at - 1]!.image) || (!isNameless(image) && this.onLine(at + 1) === undefined)
     );
+  }
+
+  /** `//`, `--` or `/*` at the begin of a line */
+  private isComment(i: number): boolean {
+    return /^(?:\/\/|--|\/\*)/.test(this.text.slice(this.tokens[i]!.startOffset, this.tokens[i]!.startOffset + 2));
   }
 
   /** `with` at `i`, in a statement that has no such clause. */
@@ -796,9 +855,18 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
   private withoutMark(from: number, next: number): number {
     const mark = next - 1;
     const sign = this.tokens[mark]!;
-    if (mark === from || sign.tokenType !== Stray || this.lineFirst(next)) return next;
-    const first = sign.image === '.' && isNumber(this.tokens[mark - 1]) ? mark - 1 : mark;
-    if (first === from || !this.lineFirst(first) || !/^[-.*•–]$/.test(sign.image)) return next;
+    const isBracket = sign.image === ')';
+    if (mark === from || (sign.tokenType !== Stray && !isBracket) || this.lineFirst(next)) return next;
+    const before = this.tokens[mark - 1];
+    const isNumbered =
+      ((sign.image === '.' || isBracket) && isNumber(before)) || (isBracket && /^[a-z]$/i.test(before?.image ?? ''));
+    const first = isNumbered ? mark - 1 : mark;
+    // `( 0 N·m` and `)` on the line below
+    for (let i = first - 1; isBracket && i > from; i--) {
+      if (this.tokens[i]!.tokenType.name === 'CloseBracket') break;
+      if (this.tokens[i]!.tokenType.name === 'OpenBracket') return next;
+    }
+    if (first === from || !this.lineFirst(first) || !(isNumbered || /^[-.*•–]$/.test(sign.image))) return next;
     const mend = `${first < mark ? 'lines have no numbers, ' : ''}take it out`;
     const token = this.tokens[first]!;
     this.issue(token, sign, trouble('a statement', shown(token), mend, behindIt), '');
@@ -1139,6 +1207,9 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
       this.tokens[stopped]?.tokenType !== NumberToken;
     if (understood && statement.kind !== 'swap' && statement.kind !== 'transfer') return;
     statement.words = this.wordsBetween(from + 1, to);
+    const first = this.onLine(from + 1);
+    // `fit "Front gear"`
+    if (first?.tokenType === Text) statement.words.push({ ...this.spanOf(first), text: slugOf(first.image) });
   }
 
   /** Names on a line behind what could be read of it. */
@@ -1170,6 +1241,14 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
       const last = this.tokens[next - 1]!;
       const words = this.wordsBetween(i, next);
       const inStep = this.chunk.item?.kind === 'step' || this.chunk.strayStep !== undefined;
+      if (next === i + 1 && this.blocks.length > 0 && /^end-?(?:either|for|if)$/i.test(token.image)) {
+        const block = this.blocks.pop()!;
+        block.closing = this.spanOf(token);
+        (block as Node).end = block.closing.end;
+        this.issue(token, token, trouble('a statement', shown(token), 'write `end`', behindIt), 'end');
+        i = next;
+        continue;
+      }
       if (inStep) {
         this.open.push({
           ...this.spanOf(token, last),
@@ -1184,6 +1263,27 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
         const other =
           (inStep ? (token.image === 'new' ? 'fit new' : statementFor(token.image)) : undefined) ??
           (next === i + 1 ? phaseFor(token.image) : undefined);
+        const leads = this.onLine(next) !== undefined && /^(?:also|and|finally|next|now|then)$/i.test(token.image);
+        const isSplit = next === i + 2 && isPhase(`${token.image}${last.image}`.toLowerCase());
+        const told: readonly [string, string, IToken?] | undefined =
+          leads && next === i + 1
+            ? ['take it out', '']
+            : isSplit
+              ? [
+                  `perhaps \`${`${token.image}${last.image}`.toLowerCase()}\` was meant`,
+                  `${token.image}${last.image}`.toLowerCase(),
+                  last,
+                ]
+              : this.isComment(i) && token.image !== '-'
+                ? ['a comment begins with `#`', '#', this.tokens[i + 1]!]
+                : undefined;
+        if (told !== undefined) {
+          const expected = inStep ? 'a statement' : 'a declaration, phase or step';
+          const where = leads ? behindIt : atNextLine;
+          this.issue(token, told[2] ?? token, trouble(expected, shown(token), told[0], where), told[1]);
+          i = next;
+          continue;
+        }
         const near =
           other ?? (token.tokenType === Word ? nearest(token.image, inStep ? wordsOfStep : reservedWords) : undefined);
         this.issue(
@@ -1201,6 +1301,15 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
           ),
           near,
         );
+        // What follows goes with the head that was not read.
+        let line = next;
+        for (; near === 'procedure' && line < to && headClauses.includes(this.tokens[line]!.image); ) {
+          const end = this.nextLine(line, to);
+          for (const word of this.wordsBetween(line, end)) this.chunk.lostWords.push(word.text);
+          line = end;
+        }
+        i = line;
+        continue;
       }
       i = next;
     }

@@ -545,6 +545,35 @@ describe('what was most likely meant is said', () => {
     [inStep('fill 1.8 L oil'), 'expected a name, found `1.8`: write `fill oil 1.8 L`', 'oil 1.8 L'],
     [inStep('drain 1.8 L of oil "Warm"'), 'found `1.8`: write `drain oil 1.8 L`', 'oil 1.8 L'],
     [inStep('fill with 1.8..2 L of the oil'), 'found `with`: write `fill oil 1.8..2 L`', 'oil 1.8..2 L'],
+    [
+      'Procedure p "P"\n  applies to A1, A2\n  code plate "Rib"\n  measures metric\n',
+      'found `Procedure`: perhaps `procedure` was meant',
+      'procedure',
+    ],
+    [
+      'procedure p "P"\n  apply to A1, A2\n  measures metric\n',
+      'found `apply`: perhaps `applies` was meant',
+      'applies',
+    ],
+    ['procedure p "P"\n  measure metric\n', 'found `measure`: perhaps `measures` was meant', 'measures'],
+    ['part b 4 off "B"', 'expected a unit, found `off`: a count is written `x4`', 'x4'],
+    ['part b 4pcs "B"', 'expected a unit, found `pcs`: a count is written `x4`', 'x4'],
+    ['part b qty 4 "B"', 'found `qty`: a count is written `x4`', 'x4'],
+    ['tear down\n', 'found `tear`: perhaps `teardown` was meant', 'teardown'],
+    ['step s\n  remove b\nre-assembly\n', 'found `re-assembly`: perhaps `reassembly` was meant', 'reassembly'],
+    ['step s\n  remove b\nreassemble\n', 'found `reassemble`: perhaps `reassembly` was meant', 'reassembly'],
+    ['dismantle\n', 'found `dismantle`: perhaps `teardown` was meant', 'teardown'],
+    [inStep('if A-41\n    fit b\n  end'), 'found `A-41`: what is for one code stands behind `for`, write `for A-41`'],
+    [inStep('if "x"\n    fit b\n  end if'), 'expected a statement, found `if`: `end` stands alone, take it out', ''],
+    [inStep('if "x"\n    fit b\n  endif'), 'expected a statement, found `endif`: write `end`', 'end'],
+    [inStep('fit "gear"'), 'expected a name, found `"gear"`: a name stands without quotes, write `gear`', 'gear'],
+    [inStep('fit "Front gear"'), 'expected a name, found `"Front gear"`: write one before it'],
+    [inStep('and fit b'), 'expected a statement, found `and`: take it out', ''],
+    [inStep('identify "A"\n  now fit b'), 'expected a statement, found `now`: take it out', ''],
+    [inStep('3) fit b'), 'found `3`: lines have no numbers, take it out', ''],
+    [inStep('do not fit b yet'), 'found `not`: a text stands in double quotes'],
+    [inStep('warning support the cover'), 'expected a text in double quotes, found none'],
+    [inStep('// fit it'), 'expected a statement, found `/`: a comment begins with `#`', '#'],
     ['part b "B" 6206-2RS', 'found `6206-2`: write `number "6206-2RS"`', 'number "6206-2RS"'],
     ['part b "B" number 6206-2RS', 'expected a text in double quotes, found `6206-2`: write', '"6206-2RS"'],
     ['supply s "S" cures 24 h', 'found `cures`: perhaps `cure` was meant', 'cure'],
@@ -721,6 +750,18 @@ describe('what was most likely meant is said', () => {
     expect(issue(text)).toContain(said);
     const [{ replacement: given }] = read(text).chunks.flatMap(({ issues }) => issues) as [SyntaxIssue];
     expect(given).toBe(replacement);
+  });
+
+  test('the statement behind a word that was told of counts', () => {
+    for (const line of ['and fit b', '3) fit b']) expect(statementsOf(read(inStep(line))).at(-1)!.name?.text).toBe('b');
+    for (const line of ['do not fit b yet', '// fit b', 'warning support the b'])
+      expect(statementsOf(read(inStep(line))).some(({ kind }) => kind === 'fit' || kind === 'support')).toBe(false);
+  });
+
+  test('the head is read although a word of it was told of', () => {
+    const head = (text: string) => read(text).chunks[0]!.item as Head;
+    expect(names(head('procedure p\n  apply to A1, A2\n').codes)).toEqual(['A1', 'A2']);
+    expect(head('procedure p\n  measure metric\n').measures?.text).toBe('metric');
   });
 
   test('a diameter behind `holes` counts', () => {

@@ -134,6 +134,7 @@ export class Replay {
     let before = statement.name === undefined ? [] : [statement.name.text];
     for (const { text } of words) {
       this.unit.doubt(this.unit.asks(text));
+      this.unit.doubt(this.unit.asks(text.toLowerCase()));
       // `4 bolts`
       if (text.endsWith('s')) this.unit.doubt(this.unit.asks(text.slice(0, -1)));
       // `seal ring` may stand for `seal-ring`, whose own name may be in capitals.
