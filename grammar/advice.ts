@@ -275,7 +275,12 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
       return [`write ${here.shownFrom(at, last, 'takes ')}`, `takes ${image}`];
   }
   if (type === Word) {
-    if (/^(?:count|qty|quantity)$/i.test(image) && next?.tokenType === NumberToken && here.allowed.has('xN')) {
+    if (
+      /^(?:count|qty|quantity)$/i.test(image) &&
+      next?.tokenType === NumberToken &&
+      here.allowed.has('xN') &&
+      !here.seen.has('xN')
+    ) {
       here.countMeant(next);
       return [`a count is written \`x${next.image}\``, `x${next.image}`, at + 1];
     }

@@ -719,6 +719,7 @@ describe('what was most likely meant is said', () => {
     [inStep('tighten a in 3 stages'), 'expected `stages`, found `3`: `in stages` names the torque of each'],
     [inStep('wait for 20 min'), 'expected a time such as `60 min`, found `for`: take it out', ''],
     [inStep('wait 1 h 30 min'), 'expected one quantity, found a second: write both as one, in one unit'],
+    ['part b x1 "B" qty 2', 'found `qty`; reading'],
     ['part b x2 x3', 'expected one count, found a second: the first counts'],
     ['part top cover "Top cover"', 'found `cover`: a name is one word, such as `top-cover`'],
     ['part b big x2 "B"', 'found `big`: a name is one word, such as `b-big`'],

@@ -96,13 +96,12 @@ function* oddTorques(places: readonly TorquePlace[], settings: Settings): Genera
       const value = fromSI(newtonMetres, unit);
       return say(value, unit, digitsApart(value, number.value));
     };
-    const readings = odd.slips
-      .slice(0, 2)
-      .map((slip) =>
-        slip.kind === 'slipped decimal'
-          ? `a slipped decimal (${show(slip.torque)})`
-          : `a swapped unit (${number.image} ${slip.unit})`,
-      );
+    const likely = odd.slips.slice(0, 2);
+    const decimals = likely.flatMap((slip) => (slip.kind === 'slipped decimal' ? [show(slip.torque)] : []));
+    const readings = likely.flatMap((slip) => {
+      if (slip.kind !== 'slipped decimal') return [`a swapped unit (${number.image} ${slip.unit})`];
+      return show(slip.torque) === decimals[0] ? [`a slipped decimal (${decimals.join(' or ')})`] : [];
+    });
     const guess = readings.length === 0 ? 'check the number and its unit' : `probably ${readings.join(' or ')}`;
     yield {
       span: torque,
