@@ -1203,7 +1203,10 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
     const { name, count } = statement;
     const understood =
       name !== undefined &&
-      (count !== undefined || stopped > this.indexOf(name.start + this.base) + 1) &&
+      (count !== undefined ||
+        stopped > this.indexOf(name.start + this.base) + 1 ||
+        // `remove chain and bar`: the name ends there.
+        /^(?:,|and|&)$/.test(this.tokens[stopped]?.image ?? '')) &&
       this.tokens[stopped]?.tokenType !== NumberToken;
     if (understood && statement.kind !== 'swap' && statement.kind !== 'transfer') return;
     statement.words = this.wordsBetween(from + 1, to);
