@@ -175,4 +175,24 @@ describe('work grows with the text, not with its square', () => {
     expect(discard!.available).toBe(0);
     expect(remove!.covers.map(({ part }) => part)).toEqual(['cover']);
   });
+
+  test('what sits behind a part on such a chain', () => {
+    const n = 20_000;
+    const text = [
+      'part spring "Spring" behind p0',
+      ...Array.from({ length: n }, (_, i) => `part p${i} "Part" carried by p${i + 1}`),
+      `part p${n} "Part"`,
+      'teardown',
+      '  step s',
+      '    remove spring',
+      `    remove p${n}`,
+      '    remove spring',
+      '',
+    ].join('\n');
+    const removals = replay(bind(parse('test.fettle', text))).variants[0]!.entries.flatMap(({ actions }) => actions);
+    expect(removals[0]!.covers.map(({ part }) => part)).toEqual(['p0']);
+    const again = text.replace('    remove spring\n', '');
+    const [, spring] = replay(bind(parse('test.fettle', again))).variants[0]!.entries.flatMap(({ actions }) => actions);
+    expect(spring!.covers).toEqual([]);
+  });
 });

@@ -72,11 +72,11 @@ function lastFitsBefore(variant: Variant, parts: readonly string[], behind: Acti
 
 /** What carries `part` at the end, from the nearest on. */
 function carriersOf(variant: Variant, part: string): string[] {
-  const carriers: string[] = [];
-  for (let next = part; ; next = carriers.at(-1)!) {
-    const by = variant.final.get(next)?.carried[0]?.by;
-    if (by === undefined || by === part || carriers.includes(by)) return carriers;
-    carriers.push(by);
+  const carriers = new Set<string>();
+  for (let next: string | undefined = part; ; ) {
+    next = variant.final.get(next)?.carried[0]?.by;
+    if (next === undefined || next === part || carriers.has(next)) return [...carriers];
+    carriers.add(next);
   }
 }
 

@@ -36,39 +36,40 @@ function blockerOf(unit: Unit, part: string, state: PartState | undefined): Bloc
   return pieces === 0 ? undefined : { part, on: pieces, cameOff: state!.cameOff };
 }
 
+/** What carries the pieces of `state`, one on the other, without what `part` sits on as well; a chain may be thousands long. */
+function carriersApart(unit: Unit, carried: PartState['carried'], part: string): readonly string[] {
+  const own = carriersAbove(unit, unit.state(part)?.carried ?? nobody, none);
+  return [...carriersAbove(unit, carried, own)].filter((carrier) => carrier !== part);
+}
+
+/** What carries, one on the other, from `carried` on; nothing beyond `except`. */
+function carriersAbove(unit: Unit, carried: PartState['carried'], except: ReadonlySet<string>): ReadonlySet<string> {
+  const above = new Set<string>();
+  const queue = carried.map(({ by }) => by);
+  for (let next = queue.pop(); next !== undefined; next = queue.pop()) {
+    if (above.has(next) || except.has(next)) continue;
+    above.add(next);
+    for (const { by } of unit.state(next)?.carried ?? nobody) queue.push(by);
+  }
+  return above;
+}
+
 /** Of the pieces of `state`, those that went off with a carrier and left `part` behind. */
-function goneFrom(unit: Unit, state: PartState, part: string): number {
+function goneFrom(unit: Unit, { carried }: PartState, part: string): number {
   let gone = 0;
-  for (const { by, count } of state.carried) if (hasLeft(unit, by, part, none)) gone += count;
+  for (const each of carried) {
+    const isOff = carriersApart(unit, [each], part).some((carrier) => {
+      const state = unit.state(carrier);
+      return state !== undefined && on(state) === 0 && !state.stock;
+    });
+    if (isOff) gone += each.count;
+  }
   return gone;
 }
 
-/** Whether `carrier`, or what carries that, is off the unit, and `part` does not sit on it. */
-function hasLeft(unit: Unit, carrier: string, part: string, visited: ReadonlySet<string>): boolean {
-  const state = unit.state(carrier);
-  if (state === undefined || visited.has(carrier) || carrier === part) return false;
-  if (on(state) === 0 && !state.stock && !sitsOn(unit, part, carrier, none)) return true;
-  if (state.carried.length === 0) return false;
-  const seen = new Set([...visited, carrier]);
-  return state.carried.some(({ by }) => hasLeft(unit, by, part, seen));
-}
-
-function sitsOn(unit: Unit, part: string, carrier: string, visited: ReadonlySet<string>): boolean {
-  const carried = unit.state(part)?.carried ?? nobody;
-  if (carried.length === 0) return false;
-  const seen = new Set([...visited, part]);
-  return carried.some(({ by }) => by === carrier || (!seen.has(by) && sitsOn(unit, by, carrier, seen)));
-}
-
 /** Whether what carries the pieces of `state`, and not `part`, has been off the unit. */
-function cameOffAlong(unit: Unit, state: PartState, part: string, visited: ReadonlySet<string>): boolean {
-  return state.carried.some(({ by }) => {
-    const carrier = unit.state(by);
-    if (carrier === undefined || visited.has(by) || by === part) return false;
-    if (carrier.cameOff && !sitsOn(unit, part, by, none)) return true;
-    return cameOffAlong(unit, carrier, part, new Set([...visited, by]));
-  });
-}
+const cameOffAlong = (unit: Unit, { carried }: PartState, part: string): boolean =>
+  carriersApart(unit, carried, part).some((carrier) => unit.state(carrier)?.cameOff === true);
 
 /** What holds `part` and is on; `along` comes along. */
 export function holdersOf(unit: Unit, part: string, along: ReadonlySet<string>): readonly Blocker[] {
@@ -179,7 +180,7 @@ function addCover(
   return withBlocker(covers, {
     part: cover,
     on: there,
-    cameOff: blocker.cameOff || cameOffAlong(unit, state!, part, none),
+    cameOff: blocker.cameOff || cameOffAlong(unit, state!, part),
   });
 }
 
