@@ -242,7 +242,11 @@ function announced(client: Client): ServerCapabilities {
     textDocumentSync: { openClose: true, change: TextDocumentSyncKind.Incremental, save: { includeText: false } },
     workspace: { workspaceFolders: { supported: true, changeNotifications: true } },
   };
-  for (const { feature } of features) Object.assign(capabilities, feature.capability);
+  for (const { feature } of features) {
+    const { workspace, ...own } = feature.capability;
+    Object.assign(capabilities, own);
+    Object.assign(capabilities.workspace!, workspace);
+  }
   // Findings are pulled or pushed, never both.
   if (!client.pullsDiagnostics) delete capabilities.diagnosticProvider;
   return capabilities;

@@ -1,9 +1,9 @@
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { pathToFileURL } from 'node:url';
+import { fileURLToPath, pathToFileURL } from 'node:url';
 import { expect, it, onTestFinished } from 'vitest';
-import type { WorkspaceDiagnosticReport } from 'vscode-languageserver';
+import type { InitializeResult, WorkspaceDiagnosticReport } from 'vscode-languageserver';
 import { Client, pulling } from './client.ts';
 
 function folder(): string {
@@ -36,5 +36,27 @@ it.each([true, false])('folders come and go with their findings, announced: %s',
   expect(await files()).toEqual([`${first}/unit.fettle`, `${second}/unit.fettle`]);
   await change([], [first]);
   expect(await files()).toEqual([`${second}/unit.fettle`]);
+  expect(await client.end()).toBe(0);
+});
+
+it('files that are renamed take the `use` lines along that lead to them', async () => {
+  const home = folder();
+  writeFileSync(join(fileURLToPath(home), 'user.fettle'), '# Uses it\nuse "unit.fettle"\n');
+  const client = new Client();
+  const { capabilities } = (await client.initialize(pulling, [home])) as InitializeResult;
+  expect(capabilities.workspace).toEqual({
+    workspaceFolders: { supported: true, changeNotifications: true },
+    fileOperations: { willRename: { filters: expect.any(Array) } },
+  });
+  const files = [{ oldUri: `${home}/unit.fettle`, newUri: `${home}/deep/one.fettle` }];
+  const start = { line: 1, character: 4 };
+  expect(await client.request('workspace/willRenameFiles', { files })).toEqual({
+    documentChanges: [
+      {
+        textDocument: { uri: `${home}/user.fettle`, version: null },
+        edits: [{ range: { start, end: { line: 1, character: 17 } }, newText: '"deep/one.fettle"' }],
+      },
+    ],
+  });
   expect(await client.end()).toBe(0);
 });

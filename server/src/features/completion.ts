@@ -7,7 +7,7 @@ import {
   CompletionTriggerKind,
   InsertTextFormat,
 } from 'vscode-languageserver';
-import { URI, Utils } from 'vscode-uri';
+import { URI } from 'vscode-uri';
 import { isDeclaration } from '../../../grammar/heads.ts';
 import snippetFile from '../../../grammar/snippets.json' with { type: 'json' };
 import type { Declaration } from '../../../grammar/syntax.ts';
@@ -25,6 +25,7 @@ import { type Client, feature, type Site } from './feature.ts';
 import { factsOf, markup } from './hover.ts';
 import { type Place, placeAt } from './place.ts';
 import { type Moment, momentsAt, partsInUnreadLines, statesOf } from './replayed.ts';
+import { usePath } from './use-path.ts';
 import {
   blockHelp,
   clauseHelp,
@@ -585,7 +586,6 @@ const coarseThreads = [
 
 /** Files of the workspace, as paths from this one: first those that hold steps for this phase, or declarations alone. */
 async function pathProposals(snapshot: Snapshot, offset: number, { workspace, token }: Site): Promise<Proposal[]> {
-  const home = Utils.dirname(URI.parse(snapshot.file.key)).path;
   const phase = snapshot.model.phases.findLast((each) => snapshot.offsetAt(snapshot.rangeOf(each).start) < offset);
   const found: Proposal[] = [];
   for (const key of await workspace.allKeys()) {
@@ -593,20 +593,12 @@ async function pathProposals(snapshot: Snapshot, offset: number, { workspace, to
     if (key === snapshot.file.key) continue;
     const target = URI.parse(key);
     if (target.scheme !== URI.parse(snapshot.file.key).scheme) continue;
-    const label = relative(home, target.path);
+    const label = usePath(snapshot.file.key, key);
     const model = (await workspace.snapshot(key))?.model;
     const holds = phase === undefined || model?.steps.some((step) => step.phase === phase.kind);
     found.push({ label, kind: CompletionItemKind.File, rank: model?.head !== undefined ? 6 : holds ? 1 : 3 });
   }
   return found;
-}
-
-function relative(from: string, to: string): string {
-  const a = from.split('/').filter((each) => each !== '');
-  const b = to.split('/').filter((each) => each !== '');
-  let common = 0;
-  while (common < a.length && common < b.length - 1 && a[common] === b[common]) common++;
-  return [...a.slice(common).map(() => '..'), ...b.slice(common)].join('/');
 }
 
 /** Checks that found something below first. */

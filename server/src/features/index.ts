@@ -22,6 +22,7 @@ import { partsTrail } from './parts-trail.ts';
 import { planView } from './plan-view.ts';
 import { references } from './references.ts';
 import { prepareRename, rename } from './rename.ts';
+import { renameFiles } from './rename-files.ts';
 import { selectionRange } from './selection-range.ts';
 import { semanticTokens, semanticTokensDelta, semanticTokensRange } from './semantic-tokens.ts';
 import { signatureHelp } from './signature-help.ts';
@@ -39,6 +40,7 @@ const table: readonly (readonly [file: string, ...Feature[]])[] = [
   ['references.ts', references],
   ['document-highlight.ts', documentHighlight],
   ['rename.ts', prepareRename, rename],
+  ['rename-files.ts', renameFiles],
   ['linked-editing.ts', linkedEditingRange],
   ['code-action.ts', codeAction, codeActionResolve],
   ['formatting.ts', formatting, rangeFormatting, onTypeFormatting],

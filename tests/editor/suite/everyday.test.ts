@@ -69,6 +69,26 @@ describe('A rename', () => {
   });
 });
 
+describe('A file that is renamed', () => {
+  it('takes the `use` lines along that lead to it, without a new finding', async () => {
+    const { document } = await open(fixture);
+    await eventually(() => shown(document.uri), marked(document));
+    const at = (path: string) => vscode.Uri.joinPath(document.uri, '..', path);
+    const move = async (from: string, to: string) => {
+      const edit = new vscode.WorkspaceEdit();
+      edit.renameFile(at(from), at(to));
+      assert(await vscode.workspace.applyEdit(edit));
+    };
+    await move('common/fasteners.fettle', 'screws.fettle');
+    await eventually(() => /^use "screws\.fettle"$/m.test(document.getText()), true);
+    await eventually(() => shown(document.uri), marked(document));
+    await move('screws.fettle', 'common/fasteners.fettle');
+    await eventually(() => /^use "common\/fasteners\.fettle"$/m.test(document.getText()), true);
+    await eventually(() => shown(document.uri), marked(document));
+    await document.save();
+  });
+});
+
 describe('Saving', () => {
   afterEach(async () => {
     await setting('editor.formatOnSave', undefined);
