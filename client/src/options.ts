@@ -16,7 +16,7 @@ export const clientOptions = ({
   initializationOptions: {
     files: true,
     changes: true,
-    commands: ['fettle.draftReassembly', 'fettle.openCard'],
+    commands: ['fettle.draftReassembly', 'fettle.openCard', 'editor.action.triggerSuggest'],
     home: extensionUri.toString(),
     // Where the index may be kept, as `fettle.index.cache` says. What strangers wrote leaves nothing behind.
     ...(storageUri?.scheme === 'file' && workspace.isTrusted ? { storage: storageUri.toString() } : {}),

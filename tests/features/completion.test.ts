@@ -35,6 +35,66 @@ const itemsAt = async (text: string) => {
 };
 const at = async (text: string): Promise<string[]> => (await itemsAt(text)).map(({ label }) => label);
 
+describe('statements at the beginning of a line', () => {
+  const firstAt = async (text: string) => (await at(text)).slice(0, 5);
+
+  it('begin with those that the phase is mostly made of', async () => {
+    expect(await firstAt(`${head}teardown\n  step open\n    ¦`)).toEqual([
+      'remove',
+      'disconnect',
+      'loosen',
+      'drain',
+      'mark',
+    ]);
+    expect(await firstAt(`${opened}reassembly\n  step close\n    ¦`)).toEqual([
+      'fit',
+      'tighten',
+      'apply',
+      'connect',
+      'fill',
+    ]);
+    expect((await firstAt(`${opened}inspection\n  step look\n    ¦`))[0]).toBe('clean');
+    expect((await firstAt(`${opened}proving\n  step run\n    ¦`))[0]).toBe('check');
+    // What closes a block goes first.
+    expect((await firstAt(`${head}teardown\n  step open\n    if "worn"\n      ¦`)).slice(0, 3)).toEqual([
+      'else',
+      'end',
+      'remove',
+    ]);
+  });
+});
+
+describe('what asks for a name', () => {
+  const suggesting = { commands: new Set(['editor.action.triggerSuggest']) };
+  const take = async (text: string, label: string, client = suggesting) => {
+    const { snapshot, offset, site } = await scene(text, client);
+    const item = (await completionsAt(snapshot, offset, site)).find((each) => each.label === label);
+    return [item?.textEdit?.newText, item?.command?.command];
+  };
+  const again = 'editor.action.triggerSuggest';
+
+  it('leaves its place empty and opens the list there, where there are names and the client does that', async () => {
+    const line = `${head}teardown\n  step open\n    ¦`;
+    expect(await take(line, 'remove')).toEqual(['remove $1', again]);
+    expect(await take(line, 'drain')).toEqual([`drain $1 \${2:1} L`, again]);
+    expect(await take(line, 'swap')).toEqual([`swap $1 for \${2:new}`, again]);
+    expect(await take(line, 'for')).toEqual(['for $1\n  $0\nend', again]);
+    expect(await take(`${head}part lid ¦`, 'held by')).toEqual(['held by $1', again]);
+    expect(await take(`${head}part lid ¦`, 'holes')).toEqual(['holes $1', again]);
+    expect(await take(`${head}¦`, 'use')).toEqual(['use "$1"', again]);
+  });
+
+  it('has a word to be replaced there elsewhere, as does what names something new', async () => {
+    expect(await take('teardown\n  step open\n    ¦', 'remove')).toEqual([`remove \${1:part}`, undefined]);
+    expect(await take('part lid ¦', 'holes')).toEqual([`holes \${1:pattern}`, undefined]);
+    const line = `${head}teardown\n  step open\n    ¦`;
+    expect(await take(line, 'measure')).toEqual([`measure \${1:reading} limit \${2:0.1}..\${3:0.3} mm`, undefined]);
+    expect(await take(line, 'check')).toEqual([`check "\${1:What must hold}"`, undefined]);
+    expect(await take(line, 'remove', { commands: new Set() })).toEqual([`remove \${1:part}`, undefined]);
+    expect(await take(`${head}¦`, 'part')).toEqual([`part \${1:name} "\${2:What it is}"`, undefined]);
+  });
+});
+
 describe('names by what the replay says at that place', () => {
   it('offers behind `fit` only what is off there, and what was used up as new', async () => {
     expect(await at(`${opened}reassembly\n  step close\n    fit ¦`)).toEqual(['bolt', 'cover', 'new gasket']);

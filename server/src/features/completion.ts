@@ -11,7 +11,13 @@ import { URI } from 'vscode-uri';
 import { isDeclaration } from '../../../grammar/heads.ts';
 import snippetFile from '../../../grammar/snippets.json' with { type: 'json' };
 import type { Declaration } from '../../../grammar/syntax.ts';
-import { declarationWords, phaseWords, statementWords } from '../../../grammar/tokens.ts';
+import {
+  declarationWords,
+  type PhaseWord,
+  phaseWords,
+  type StatementWord,
+  statementWords,
+} from '../../../grammar/tokens.ts';
 import type { QuantityKind, Unit } from '../../../grammar/units.ts';
 import { allChecks } from '../checks/all.ts';
 import { counterpart } from '../checks/mixed-units.ts';
@@ -50,8 +56,12 @@ interface Proposal {
   /** What is written, in the signs of the protocol; only for clients that take those. */
   readonly snippet?: string;
   readonly filter?: string;
+  /** What is to be filled in first is one of several names that are known. */
+  readonly asks?: boolean;
   /** Lower comes first. */
   readonly rank?: number;
+  /** Within a rank; what has none comes later, by its label. */
+  readonly order?: number;
   readonly deprecated?: boolean;
 }
 
@@ -81,10 +91,15 @@ export async function completionsAt(snapshot: Snapshot, offset: number, site: Si
   return found;
 }
 
+/** Opens the list once more, where the client lets completions run it: its name in the editor, as the protocol has none. */
+const suggest = 'editor.action.triggerSuggest';
+
 function itemOf(proposal: Proposal, range: Range, client: Client): CompletionItem {
-  const { label, kind, detail, about, body, filter, rank = 5, deprecated } = proposal;
+  const { label, kind, detail, about, body, filter, rank = 5, order = '', deprecated } = proposal;
   const filled = client.snippets && body !== undefined && /<[^<>]*>/.test(body) ? snippetOf(body) : undefined;
-  const snippet = proposal.snippet ?? filled;
+  const goesOn = filled !== undefined && proposal.asks === true && client.commands.has(suggest);
+  // The list goes by the word before the cursor: a word that waits there to be replaced would hide all names.
+  const snippet = proposal.snippet ?? (goesOn ? filled.replace(/\$\{1:[^{}]*\}/, '$1') : filled);
   const newText = snippet ?? (body === undefined ? label : plainOf(body, label));
   return {
     label,
@@ -92,9 +107,10 @@ function itemOf(proposal: Proposal, range: Range, client: Client): CompletionIte
     ...(detail === undefined ? {} : { detail }),
     ...(about === undefined || about.length === 0 ? {} : { documentation: markup(about, client) }),
     ...(filter === undefined ? {} : { filterText: filter }),
-    sortText: `${rank}${label}`,
+    sortText: `${rank}${order}${label}`,
     insertTextFormat: snippet === undefined ? InsertTextFormat.PlainText : InsertTextFormat.Snippet,
     textEdit: { range, newText },
+    ...(goesOn ? { command: { title: 'Suggest', command: suggest } } : {}),
     ...(deprecated === true ? { tags: [CompletionItemTag.Deprecated] } : {}),
   };
 }
@@ -150,6 +166,42 @@ const about = (help: string | undefined): string[] => (help === undefined ? [] :
 
 // --- the start of a line ----------------------------------------------------------------------------------------------
 
+/** The statements that a phase is mostly made of, the most frequent first: at most ten. */
+const usualIn: Readonly<Record<PhaseWord, readonly StatementWord[]>> = {
+  teardown: ['remove', 'disconnect', 'loosen', 'drain', 'mark', 'discard', 'warning'],
+  inspection: ['clean', 'inspect', 'measure', 'replace', 'discard'],
+  reassembly: ['fit', 'tighten', 'apply', 'connect', 'fill', 'clean', 'wait', 'warning'],
+  proving: ['check', 'fill', 'do', 'sign', 'warning'],
+};
+
+/** Whether what `body` asks for first is a name of which some are known. */
+function asksForName(model: Model, body: string | undefined, label: string): boolean {
+  // These give a name to something new.
+  if (label === 'measure' || label === 'applies to') return false;
+  switch (/<([^<>]*)>/.exec(body ?? '')?.[1]) {
+    case 'part':
+    case 'fastener':
+    case 'old':
+      return model.parts.size > 0;
+    case 'tool':
+      return model.tools.size > 0;
+    case 'supply':
+      return model.supplies.size > 0;
+    case 'pattern':
+      return model.patterns.size > 0;
+    case 'step':
+      return model.stepNames.size > 0;
+    case 'reading':
+      return model.readings.size > 0;
+    case 'code':
+      return model.codes.length > 0;
+    case 'file.fettle':
+      return true;
+    default:
+      return false;
+  }
+}
+
 function lineProposals(
   snapshot: Snapshot,
   offset: number,
@@ -159,8 +211,20 @@ function lineProposals(
   const { model } = snapshot;
   const found: Proposal[] = [];
   const propose = (word: string, entry: WordHelp | undefined, kind: CompletionItemKind, rank: number): void => {
-    found.push({ label: word, kind, body: entry?.body, about: about(entry?.help), rank });
+    const order = rank === 3 ? usual.indexOf(word) : -1;
+    found.push({
+      label: word,
+      kind,
+      body: entry?.body,
+      about: about(entry?.help),
+      rank,
+      ...(order < 0 ? {} : { order }),
+      asks: asksForName(model, entry?.body, word),
+    });
   };
+  // Phases come once each and in their order.
+  const here = model.phases.findLast((phase) => snapshot.offsetAt(snapshot.rangeOf(phase).start) < offset);
+  const usual: readonly string[] = section === 'step' && here !== undefined ? usualIn[here.kind] : [];
   if (section === 'step') {
     for (const word of statementWords) propose(word, statementHelp[word], CompletionItemKind.Keyword, 3);
     for (const word of ['either', 'if', ...(model.codes.length > 0 ? ['for'] : [])])
@@ -179,8 +243,6 @@ function lineProposals(
     if (model.phases.length > 0 && blocks.length === 0)
       propose('use', headHelp['use'], CompletionItemKind.Keyword, section === 'phase' ? 2 : 6);
   }
-  // Phases come once each and in their order.
-  const here = model.phases.findLast((phase) => snapshot.offsetAt(snapshot.rangeOf(phase).start) < offset);
   const next = model.phases.find((phase) => snapshot.offsetAt(snapshot.rangeOf(phase).start) >= offset);
   const from = here === undefined ? 0 : phaseWords.indexOf(here.kind) + 1;
   const to = next === undefined ? phaseWords.length : phaseWords.indexOf(next.kind);
@@ -277,13 +339,15 @@ function clauseProposals(snapshot: Snapshot, offset: number, place: Place): Prop
       });
       return;
     }
-    const entry = clauseHelp.get(clause);
+    const label = spelled[clause] ?? clause;
+    const body = bodyOf(snapshot.model, place, clause) ?? clauseHelp.get(clause)?.body ?? spelled[clause];
     found.push({
-      label: spelled[clause] ?? clause,
+      label,
       kind: CompletionItemKind.Keyword,
-      body: bodyOf(snapshot.model, place, clause) ?? entry?.body ?? spelled[clause],
+      body,
       about: about(helpOf(clause, segment)),
       rank: i < 4 ? 2 : 3,
+      asks: asksForName(snapshot.model, body, label),
     });
   });
   return found;

@@ -24,7 +24,7 @@ export interface Client {
   readonly labelOffsets: boolean;
   /** Folder that holds the help pages, by `initializationOptions.home`; findings then link to theirs. */
   readonly home: string | undefined;
-  /** Commands of its own that it lets lenses run, by `initializationOptions.commands`. */
+  /** Commands that it lets lenses and completions run, by `initializationOptions.commands`. */
   readonly commands: ReadonlySet<string>;
 }
 
