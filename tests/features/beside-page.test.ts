@@ -222,7 +222,7 @@ describe('a drawing beside the text', { timeout: 60_000 }, () => {
   test('is enlarged and fitted by its buttons, and marks the part whose declaration has the cursor', async () => {
     const { page } = await open();
     await content(page, diagramPage(await snapshotOf(unit)));
-    const width = async (): Promise<number> => (await page.locator('svg').boundingBox())!.width;
+    const width = async (): Promise<number> => (await page.locator('.drawing svg').boundingBox())!.width;
     const natural = await width();
     await page.getByRole('button', { name: 'Larger' }).click();
     expect(await width()).toBeCloseTo(natural * 1.25, 0);
@@ -255,6 +255,23 @@ describe('a drawing beside the text', { timeout: 60_000 }, () => {
     await content(page, diagramPage(await snapshotOf(wide.replace('"Lid"', '"Lids"'))));
     await page.locator('g.part', { hasText: 'Lids' }).waitFor();
     expect((await page.locator('g.part', { hasText: 'Lids' }).boundingBox())!.x).toBeCloseTo(x, 0);
+  });
+
+  test('says what its arrows mean where it can be read, however far the drawing is scrolled', async () => {
+    const { page } = await open();
+    await page.setViewportSize({ width: 500, height: 700 });
+    const names = Array.from({ length: 12 }, (_, i) => `p${'abcdefghijkl'[i]}`);
+    const wide = `${names.map((name) => `part ${name} "Part"\n`).join('')}part lid "Lid" held by ${names.join(', ')}\n`;
+    await content(page, diagramPage(await snapshotOf(wide)));
+    await tell(page, { type: 'cursor', line: 12 });
+    for (const words of ['Big number', 'Solid arrow', 'Dashed arrow', 'Dotted arrow']) {
+      const { x, width } = (await page.getByText(words).boundingBox())!;
+      expect([words, x >= 0 && x + width <= 500]).toEqual([words, true]);
+    }
+    const arrow = "getComputedStyle(document.querySelector('.key svg path'))";
+    await page.evaluate("document.documentElement.style.setProperty('--vscode-editor-foreground', 'rgb(10, 20, 30)')");
+    await expect.poll(() => page.evaluate(`${arrow}.stroke`)).toBe('rgb(10, 20, 30)');
+    expect(await page.evaluate(`${arrow}.markerEnd`)).toContain('#head');
   });
 
   test('takes the colours of the editor', async () => {

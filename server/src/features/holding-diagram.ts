@@ -1,6 +1,7 @@
 import {
   type Diagram,
   type DiagramPart,
+  diagramKey,
   diagramOf,
   diagramSvg,
   diagramText,
@@ -17,10 +18,11 @@ import { feature } from './feature.ts';
 const style = `
 .drawing { overflow: auto; border: 1px solid var(--vscode-widget-border, currentColor); }
 .drawing svg { display: block; }
-.drawing .heading { display: none; }
 .drawing .paper { fill: var(--vscode-editor-background); }
 .drawing .ink { fill: var(--vscode-editor-foreground); }
-.drawing .line { stroke: var(--vscode-editor-foreground); }
+.drawing .line, .key .line { stroke: var(--vscode-editor-foreground); }
+.key { padding: 0; list-style: none; }
+.key svg { margin-right: 8px; vertical-align: middle; }
 .drawing [data-line] { cursor: pointer; }
 .drawing [data-line]:hover rect, .drawing .here rect { stroke-width: 3.5; }
 .parts { columns: 34em; padding-left: 3em; }
@@ -37,10 +39,15 @@ export function diagramPage(snapshot: Snapshot): Page {
     snapshot.isOwn(declaration) ? snapshot.rangeOf(declaration).start.line : undefined;
   const refused = tooMuch(diagram);
   const svg =
-    refused !== undefined ? undefined : diagramSvg(diagram, { title, lineOf, layout: layoutOf(snapshot, diagram) });
+    refused !== undefined
+      ? undefined
+      : diagramSvg(diagram, { title, lineOf, layout: layoutOf(snapshot, diagram), bare: true });
   const drawing =
     svg !== undefined
-      ? `<div class="drawing" data-zooms role="region" aria-label="Drawing" tabindex="0">${svg}</div>`
+      ? `<ul class="key">${diagramKey()
+          .map(({ svg: picture = '', words }) => `<li>${picture}${escapeMarkup(words)}</li>`)
+          .join('')}</ul>
+<div class="drawing" data-zooms role="region" aria-label="Drawing" tabindex="0">${svg}</div>`
       : `<p>${parts.length === 0 ? 'No part is declared.' : `This file states ${refused}. The list has all of them.`}</p>`;
   const list = diagramText(diagram).map((words, i) => {
     const line = lineOf(parts[i]!);

@@ -135,6 +135,8 @@ export interface SvgOptions {
   readonly lineOf?: (part: DiagramPart) => number | undefined;
   /** What {@link layOut} gave for the same parts and links. */
   readonly layout?: Layout;
+  /** Neither heading nor {@link diagramKey}, as the page around it has them. */
+  readonly bare?: boolean;
 }
 
 /** Where linked parts and the lines between them go; by far the most of a drawing's cost. */
@@ -147,7 +149,7 @@ export type Layout = readonly Group[];
  */
 export function diagramSvg(
   diagram: Diagram,
-  { title, lineOf = () => undefined, layout: given }: SvgOptions,
+  { title, lineOf = () => undefined, layout: given, bare = false }: SvgOptions,
 ): string | undefined {
   const { parts, links } = diagram;
   if (parts.length === 0 || tooMuch(diagram) !== undefined) return undefined;
@@ -181,7 +183,7 @@ export function diagramSvg(
     ]),
   );
   const legendHeight = 104;
-  const top = margin + legendHeight;
+  const top = bare ? margin : margin + legendHeight;
   const corners = new Map<string, Place>(alone);
   for (const { group, at } of placed)
     for (const [part, place] of group.places) corners.set(part, { x: at.x + place.x, y: at.y + place.y });
@@ -209,7 +211,7 @@ export function diagramSvg(
 <desc id="diagram-text">${escapeMarkup(diagramText(diagram).join('\n'))}</desc>
 <defs><marker id="head" viewBox="0 0 10 10" refX="9.5" refY="5" markerWidth="9" markerHeight="9" markerUnits="userSpaceOnUse" orient="auto"><path class="ink" d="M0 0.8 10 5 0 9.2z"/></marker></defs>
 <rect class="paper" width="${width}" height="${height}" fill="#fff"/>
-${legend(title)}<g transform="translate(${margin} ${top})">
+${bare ? '' : legend(title)}<g transform="translate(${margin} ${top})">
 ${lines.join('\n')}
 ${heading}${boxes.join('\n')}
 </g>
@@ -360,23 +362,37 @@ function drawn(part: DiagramPart, { x, y }: Place, line: number | undefined): st
   }${tspans.join('')}<text class="ink" x="${left}" y="${round(from + height - 2)}" font-size="${smallSize}">${escapeMarkup(small)}</text></g>`;
 }
 
+const turnsKey = 'Big number: the order in which the teardown takes parts off. No number: it does not.';
+const arrowKeys: readonly (readonly [Link, string])[] = [
+  ['holds', 'Solid arrow: holds the part that it points to (held by).'],
+  ['covers', 'Dashed arrow: covers the part that it points to (behind).'],
+  ['carries', 'Dotted arrow: carries the part that it points to (carried by).'],
+];
+const arrowLength = 46;
+
+/** What numbers and arrows mean, for a page with a `bare` drawing: each as a picture, if any, with its words. */
+export const diagramKey = (): readonly { readonly svg?: string; readonly words: string }[] => [
+  { words: turnsKey },
+  ...arrowKeys.map(([kind, words]) => ({
+    svg: `<svg width="${arrowLength + 2}" height="12" aria-hidden="true">${sample(kind, 0, 6)}</svg>`,
+    words,
+  })),
+];
+
+const sample = (kind: Link, x: number, y: number): string =>
+  arrow(kind, 'right', [
+    { x, y },
+    { x: x + arrowLength, y },
+  ]);
+
 function legend(title: string): string {
-  const rows: [Link, string][] = [
-    ['holds', 'Solid arrow: holds the part that it points to (held by).'],
-    ['covers', 'Dashed arrow: covers the part that it points to (behind).'],
-    ['carries', 'Dotted arrow: carries the part that it points to (carried by).'],
-  ];
   const [name = ''] = wrapped(`${title}: what holds what`, 640, 17 * bold, 1);
   return `<text class="ink heading" x="${margin}" y="${margin + 14}" font-size="17" font-weight="bold">${escapeMarkup(name)}</text>
-<text class="ink" x="${margin}" y="${margin + 36}">Big number: the order in which the teardown takes parts off. No number: it does not.</text>
-${rows
+<text class="ink" x="${margin}" y="${margin + 36}">${turnsKey}</text>
+${arrowKeys
   .map(([kind, words], i) => {
     const y = margin + 50 + i * 16;
-    const line = arrow(kind, 'right', [
-      { x: margin, y },
-      { x: margin + 46, y },
-    ]);
-    return `${line}<text class="ink" x="${margin + 56}" y="${y + 4}">${words}</text>\n`;
+    return `${sample(kind, margin, y)}<text class="ink" x="${margin + 56}" y="${y + 4}">${words}</text>\n`;
   })
   .join('')}`;
 }
