@@ -397,6 +397,9 @@ function difference(old: readonly string[], wanted: readonly string[], offset: n
   return edits;
 }
 
+/** A line with words in it is worth this many blank ones: edits are to leave the words where they are. */
+const worth = 8;
+
 /** The longest common run of lines that differ in blanks at most. */
 function matches(from: readonly string[], to: readonly string[]): [number, number][] {
   if (from.length * to.length > maxPairs) return [];
@@ -408,7 +411,7 @@ function matches(from: readonly string[], to: readonly string[]): [number, numbe
     for (let j = right.length - 1; j >= 0; j--)
       longest[i * width + j] =
         left[i] === right[j]
-          ? longest[(i + 1) * width + j + 1]! + 1
+          ? longest[(i + 1) * width + j + 1]! + (left[i] === '' ? 1 : worth)
           : Math.max(longest[(i + 1) * width + j]!, longest[i * width + j + 1]!);
   const pairs: [number, number][] = [];
   for (let i = 0, j = 0; i < left.length && j < right.length; ) {

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { CodeAction, TextDocumentEdit } from 'vscode-languageserver';
 import { allChecks } from '../../server/src/checks/all.ts';
-import { codeActionResolve, codeActionsAt, fixAllKind } from '../../server/src/features/code-action.ts';
+import { codeAction, codeActionResolve, codeActionsAt, fixAllKind } from '../../server/src/features/code-action.ts';
 import { fullClient } from '../../server/src/features/feature.ts';
 import { repairsOf } from '../../server/src/features/mend.ts';
 import { applied, type Scene, scene } from './scene.ts';
@@ -124,5 +124,40 @@ describe('code actions', () => {
     const one = await scene(text);
     const [first] = actionsFor(one, ['quickfix'], { ...late, documentChanges: false });
     expect(Object.keys(first!.edit!.changes!)).toEqual([one.uri]);
+  });
+});
+
+describe('a `use` whose file is not there', () => {
+  const offered = async (
+    files: Record<string, string>,
+  ): Promise<[title: string, text: string, preferred: boolean][]> => {
+    const one = await scene(files);
+    const { snapshot, textDocument, site } = one;
+    const params = { textDocument, range: everywhere(snapshot.text), context: { diagnostics: [], only: ['quickfix'] } };
+    const actions = (await codeAction.answer(snapshot, params, site)) as CodeAction[];
+    return actions
+      .filter(({ diagnostics }) => diagnostics?.[0]?.code === 'no-file')
+      .map((action) => [action.title, applied(snapshot.text, editsOf(action) as never), action.isPreferred === true]);
+  };
+  const shared = 'part bolt "Bolt"\n';
+
+  it('is led to one of the same name elsewhere, or else to one that is spelled nearly alike', async () => {
+    expect(await offered({ 'a/unit.fettle': '# Moved\nuse "bolts.fettle¦"\n', 'common/bolts.fettle': shared })).toEqual(
+      [['Use `../common/bolts.fettle`', '# Moved\nuse "../common/bolts.fettle"\n', true]],
+    );
+    expect(
+      await offered({ 'unit.fettle': 'use "common/blots.fettle¦"\n', 'common/bolts.fettle': shared, 'z.fettle': '' }),
+    ).toEqual([['Use `common/bolts.fettle`', 'use "common/bolts.fettle"\n', true]]);
+  });
+
+  it('is offered several of one name, the nearest first, and none that is used already or nothing like it', async () => {
+    const all = { 'unit.fettle': 'use "bolts.fettle¦"\n', 'old/bolts.fettle': shared, 'a/b/bolts.fettle': shared };
+    expect((await offered(all)).map(([title, , preferred]) => [title, preferred])).toEqual([
+      ['Use `old/bolts.fettle`', false],
+      ['Use `a/b/bolts.fettle`', false],
+    ]);
+    const used = { ...all, 'unit.fettle': 'use "bolts.fettle¦"\nuse "old/bolts.fettle"\n' };
+    expect((await offered(used)).map(([title]) => title)).toEqual(['Use `a/b/bolts.fettle`']);
+    expect(await offered({ 'unit.fettle': 'use "bolts.fettle¦"\n', 'common/gears.fettle': shared })).toEqual([]);
   });
 });

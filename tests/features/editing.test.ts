@@ -168,6 +168,16 @@ describe('formatting', () => {
       'part cover "Cover"\nteardown\n  step open\n    remove cover\n    ',
     );
   });
+
+  it('moves a phase line to the left where work stands below it, too, and leaves the line of the cursor', async () => {
+    const above = 'part cover "Cover"\n\nteardown\n  step open\n    remove cover\n';
+    for (const below of ['', '    clean cover\n', '  step close\n    fit cover\n']) {
+      const { snapshot, offset } = await scene(`${above}      reassembly\n        ¦\n${below}`);
+      expect(applied(snapshot.text, onTypeEdits(snapshot, offset) as never)).toBe(
+        `${above}\nreassembly\n        \n${below}`,
+      );
+    }
+  });
 });
 
 describe('inline completion', () => {

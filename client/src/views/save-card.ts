@@ -32,7 +32,7 @@ async function saveCard(site: Site, pages: Pages, given: Uri | undefined, to: Ur
     (await window.showSaveDialog({
       title: l10n.t('Save the job card as a page to print'),
       saveLabel: l10n.t('Save the card'),
-      defaultUri: source.scheme === 'untitled' ? undefined : Uri.joinPath(source, '..', name),
+      defaultUri: placeOf(source, name),
       filters: { HTML: ['html'] },
     }));
   if (target === undefined) return;
@@ -48,4 +48,11 @@ async function saveCard(site: Site, pages: Pages, given: Uri | undefined, to: Ur
   void show(said, ...(here ? [print] : [])).then((answer) => {
     if (answer === print) void env.openExternal(target);
   });
+}
+
+/** Beside the procedure; one that lies nowhere yet has its card offered in the workspace. */
+function placeOf(source: Uri, name: string): Uri | undefined {
+  if (source.scheme !== 'untitled') return Uri.joinPath(source, '..', name);
+  const folder = workspace.workspaceFolders?.[0];
+  return folder && Uri.joinPath(folder.uri, name);
 }

@@ -3,7 +3,7 @@ import { URI } from 'vscode-uri';
 import { keyOf, type Snapshot } from '../workspace.ts';
 import { type FileEdits, type TextPatch, textEditsOf, workspaceEditOf } from './edits.ts';
 import { wideFeature } from './feature.ts';
-import { usePath } from './use-path.ts';
+import { usePath, writtenPath } from './use-path.ts';
 
 /** Where files are about to lie. */
 type Move = (key: string) => string;
@@ -37,8 +37,8 @@ function followed(snapshot: Snapshot, move: Move): TextPatch[] {
     if (place.scheme !== scheme || place.authority !== authority) continue;
     const path = usePath(from, to);
     if (path === usePath(file.key, target.uri)) continue;
-    const written = (value.startsWith('./') && !path.startsWith('../') ? `./${path}` : path).replace(/["\\]/g, '\\$&');
-    patches.push({ start: tree.starts[c]! + start, end: tree.starts[c]! + end, text: `"${written}"` });
+    const text = writtenPath(value.startsWith('./') && !path.startsWith('../') ? `./${path}` : path);
+    patches.push({ start: tree.starts[c]! + start, end: tree.starts[c]! + end, text });
   }
   return patches;
 }

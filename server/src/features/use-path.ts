@@ -10,3 +10,6 @@ export function usePath(from: string, to: string): string {
 }
 
 const foldersIn = (path: string): string[] => path.split('/').filter((each) => each !== '');
+
+/** The path as a text of the language. */
+export const writtenPath = (path: string): string => `"${path.replace(/["\\]/g, '\\$&')}"`;
