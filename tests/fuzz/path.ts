@@ -201,6 +201,7 @@ async function asksEverything(workspace: Workspace, random: Random): Promise<voi
     context: { diagnostics: [], includeDeclaration: true, triggerKind: 1 },
     data: { uri, version: snapshot.file.version },
     item: { uri, data: { uri } },
+    files: [{ oldUri: uri, newUri: 'file:///elsewhere/unit.fettle' }],
     uri,
   };
   for (const { method, feature } of features) {
