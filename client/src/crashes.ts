@@ -12,9 +12,12 @@ const minutes = 3;
 export function restarting(client: () => BaseLanguageClient): ErrorHandler {
   let deaths: number[] = [];
   return {
-    error: (_error, _message, count) => ({
-      action: count !== undefined && count <= 3 ? ErrorAction.Continue : ErrorAction.Shutdown,
-    }),
+    // What is on its way to a server that died fails, often several times before its end is heard of: to shut down then would be for good.
+    error: (error, _message, count) => {
+      const isGone = /^(?:ERR_IPC_CHANNEL_CLOSED|EPIPE)$/.test((error as { code?: string }).code ?? '');
+      const goesOn = isGone || (count !== undefined && count <= 3);
+      return { action: goesOn ? ErrorAction.Continue : ErrorAction.Shutdown, handled: isGone };
+    },
     closed: () => {
       const now = Date.now();
       deaths = [...deaths.filter((each) => now - each <= minutes * 60_000), now];

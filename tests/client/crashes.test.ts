@@ -88,3 +88,11 @@ it('names the command as the palette does', async () => {
   while (bundle.told.length === 0) handler.closed();
   expect(bundle.told[0]![0]).toContain(`“${category}: ${words[title.replaceAll('%', '') as 'restart.title']}”`);
 });
+
+it('what fails on its way to a server that died keeps it from being started again as little as it interrupts the user', () => {
+  const handler = bundle.restarting(() => client);
+  const closed = Object.assign(new Error('Channel closed'), { code: 'ERR_IPC_CHANNEL_CLOSED' });
+  expect(handler.error(closed, undefined, 20)).toEqual({ action: 1, handled: true });
+  expect(handler.error(new Error('not a message'), undefined, 3)).toEqual({ action: 1, handled: false });
+  expect(handler.error(new Error('not a message'), undefined, 4)).toEqual({ action: 2, handled: false });
+});
