@@ -408,7 +408,12 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
 
   private reportUnit(i: number): void {
     const token = this.tokens[i]!;
-    const number = this.tokens[i - 1]!;
+    const number = this.tokens[i - 1];
+    // `°x` opens the text.
+    if (number === undefined) {
+      this.tellUnit(i);
+      return;
+    }
     const meant = unitMeant(token.image);
     const before = this.tokens[i - 2];
     if (before?.tokenType === k.step) {
@@ -456,20 +461,26 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
         this.issue(number, token, trouble('a unit', shown(token), `write \`${days}\``, behindIt), days);
         return;
       }
-      const near = meant === undefined ? nearest(token.image, clauseWords) : undefined;
-      this.tell(
-        i,
-        'a unit',
-        shown(token),
-        meant !== undefined
-          ? `write \`${meant}\``
-          : near !== undefined
-            ? `perhaps \`${near}\` was meant`
-            : 'write one that Fettle knows, such as `N·m`, `mm` or `min`',
-        behindIt,
-        meant ?? near,
-      );
+      this.tellUnit(i);
     }
+  }
+
+  private tellUnit(i: number): void {
+    const token = this.tokens[i]!;
+    const meant = unitMeant(token.image);
+    const near = meant === undefined ? nearest(token.image, clauseWords) : undefined;
+    this.tell(
+      i,
+      'a unit',
+      shown(token),
+      meant !== undefined
+        ? `write \`${meant}\``
+        : near !== undefined
+          ? `perhaps \`${near}\` was meant`
+          : 'write one that Fettle knows, such as `N·m`, `mm` or `min`',
+      behindIt,
+      meant ?? near,
+    );
   }
 
   /** `fill 2 litres of oil`, whose unit at `i` is not written as Fettle does. */

@@ -382,6 +382,10 @@ describe('numbers and units', () => {
     expect((tree.chunks[0]!.item as Declaration).index).toBeDefined();
   });
 
+  test('a unit nobody knows opens the text', () => {
+    expect(issue('°f')).toContain('`°f`');
+  });
+
   test('a unit nobody knows', () => {
     expect(issue('part b torque 25 zorkmid')).toBe(
       'zorkmid: expected a unit, found `zorkmid`: write one that Fettle knows, such as `N·m`, `mm` or `min`; reading went on behind it',
