@@ -28,7 +28,7 @@ export function shell(options: {
 const signs: Readonly<Record<string, string>> = { '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;' };
 const escaped = (text: string): string => text.replace(/[&<>"]/g, (sign) => signs[sign]!);
 
-/** The place of the cursor is told by an outline and a bar, not by colour alone. */
+/** The place of the cursor is told by an outline and a bar, not by colour alone; a bar as high as its line would leave a hair above that. */
 const style = `
 html { scroll-padding: 3em; }
 body { margin: 0; padding: 0; color: var(--vscode-editor-foreground); background: var(--vscode-editor-background); font-family: var(--vscode-font-family); font-size: var(--vscode-font-size); }
@@ -42,6 +42,6 @@ button:hover { background: var(--vscode-button-secondaryHoverBackground); }
 :focus-visible { outline: 2px solid var(--vscode-focusBorder); outline-offset: 2px; }
 li[data-line], li[data-finding-line], .step[data-line] > header, .job-card [data-line] { cursor: pointer; }
 li[data-line]:hover:not(.here), li[data-finding-line]:hover, .step > header:hover { outline: 1px dashed currentColor; outline-offset: 3px; }
-.job-card .here, li.here { outline: 2px solid currentColor; outline-offset: 3px; box-shadow: -9px 0 0 0 currentColor; }
+.job-card .here, li.here { outline: 2px solid currentColor; outline-offset: 3px; box-shadow: -10px 0 0 -1px currentColor; }
 .job-card .step.here { outline-offset: 0; }
 `;
