@@ -409,12 +409,12 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
   private reportUnit(i: number): void {
     const token = this.tokens[i]!;
     const number = this.tokens[i - 1];
+    const meant = unitMeant(token.image);
     // `°x` opens the text.
     if (number === undefined) {
-      this.tellUnit(i);
+      this.tellUnit(i, meant);
       return;
     }
-    const meant = unitMeant(token.image);
     const before = this.tokens[i - 2];
     if (before?.tokenType === k.step) {
       this.trouble(i);
@@ -461,13 +461,12 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
         this.issue(number, token, trouble('a unit', shown(token), `write \`${days}\``, behindIt), days);
         return;
       }
-      this.tellUnit(i);
+      this.tellUnit(i, meant);
     }
   }
 
-  private tellUnit(i: number): void {
+  private tellUnit(i: number, meant: string | undefined): void {
     const token = this.tokens[i]!;
-    const meant = unitMeant(token.image);
     const near = meant === undefined ? nearest(token.image, clauseWords) : undefined;
     this.tell(
       i,
@@ -1278,16 +1277,13 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
           (inStep ? (token.image === 'new' ? 'fit new' : statementFor(token.image)) : undefined) ??
           (next === i + 1 ? phaseFor(token.image) : undefined);
         const leads = this.onLine(next) !== undefined && /^(?:also|and|finally|next|now|then)$/i.test(token.image);
-        const isSplit = next === i + 2 && isPhase(`${token.image}${last.image}`.toLowerCase());
+        const joined = `${token.image}${last.image}`.toLowerCase();
+        const isSplit = next === i + 2 && isPhase(joined);
         const told: readonly [string, string, IToken?] | undefined =
           leads && next === i + 1
             ? ['take it out', '']
             : isSplit
-              ? [
-                  `perhaps \`${`${token.image}${last.image}`.toLowerCase()}\` was meant`,
-                  `${token.image}${last.image}`.toLowerCase(),
-                  last,
-                ]
+              ? [`perhaps \`${joined}\` was meant`, joined, last]
               : this.isComment(i) && token.image !== '-'
                 ? ['a comment begins with `#`', '#', this.tokens[i + 1]!]
                 : undefined;
@@ -1317,7 +1313,7 @@ class ChunkReader extends ChunkTokens implements ClauseKeeper, Stopped {
         );
         // What follows goes with the head that was not read.
         let line = next;
-        for (; near === 'procedure' && line < to && headClauses.includes(this.tokens[line]!.image); ) {
+        while (near === 'procedure' && line < to && headClauses.includes(this.tokens[line]!.image)) {
           const end = this.nextLine(line, to);
           for (const word of this.wordsBetween(line, end)) this.chunk.lostWords.push(word.text);
           line = end;

@@ -82,14 +82,16 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   );
   const ends: (readonly [supply: string, state: FluidState])[] = [];
   // Nearly every fluid is filled once, as declared.
-  for (const end of variant.fluids) if (!isFilledAsDeclared(end[1], model.supplies.get(end[0])?.amount)) ends.push(end);
-  for (const { supply, state } of others) ends.push([supply, state]);
+  const look = (supply: string, state: FluidState): void => {
+    if (!isFilledAsDeclared(state, model.supplies.get(supply)?.amount)) ends.push([supply, state]);
+  };
+  for (const [supply, state] of variant.fluids) look(supply, state);
+  for (const { supply, state } of others) look(supply, state);
   for (const [supply, state] of ends) {
     const fill = state.lastFill?.statement;
     const unit = fill?.amount?.unit?.unit;
     if (fill?.amount === undefined || unit === undefined || state.drained || variant.unsure.has(supply)) continue;
     const declared = model.supplies.get(supply)?.amount;
-    if (isFilledAsDeclared(state, declared)) continue;
     const extent = extentOf(declared);
     if (declared !== undefined && (extent === undefined || extent.kind !== unit.kind)) continue;
     const all = [...each(state.fills)];

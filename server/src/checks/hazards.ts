@@ -1,6 +1,6 @@
 import type { Statement, Step } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
-import { Beside } from '../model/noted.ts';
+import { Beside, noted } from '../model/noted.ts';
 import { eachReference } from '../model/references.ts';
 import { statementsIn } from '../model/statements.ts';
 
@@ -48,25 +48,18 @@ function declaredDanger(statement: Statement, part: Hazards, supply: Hazards, to
 }
 
 type Hazards = ReadonlyMap<string, readonly string[]>;
-const declared = new Beside<Model['parts'], Hazards>();
-
 /** Words behind `hazard`, by name; most declarations have none. */
-function hazardsIn(table: Model['parts']): Hazards {
-  let found = declared.get(table);
-  if (found === undefined) {
-    const all = new Map<string, readonly string[]>();
-    table.forEach(({ hazards }, name) => {
-      if (hazards.length > 0)
-        all.set(
-          name,
-          hazards.map((hazard) => hazard.text),
-        );
-    });
-    found = all;
-    declared.set(table, found);
-  }
-  return found;
-}
+const hazardsIn = noted((table: Model['parts']): Hazards => {
+  const all = new Map<string, readonly string[]>();
+  table.forEach(({ hazards }, name) => {
+    if (hazards.length > 0)
+      all.set(
+        name,
+        hazards.map((hazard) => hazard.text),
+      );
+  });
+  return all;
+});
 
 /** What can hurt in `statement`, in words; nothing where nothing does. */
 export const hazardOf = (model: Model, statement: Statement): string | undefined => dangerOf(model, statement)?.words;

@@ -1,7 +1,7 @@
 import type { Declaration } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
-import { Beside } from '../model/noted.ts';
+import { noted } from '../model/noted.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Action, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
 
@@ -38,22 +38,14 @@ reassembly
   },
 };
 
-const known = new Beside<Model['parts'], ReadonlyMap<string, Declaration>>();
-const none: ReadonlyMap<string, Declaration> = new Map();
-
-/** Parts that are declared `threadlock`, by name; most procedures have none. */
-function lockedIn(parts: Model['parts']): ReadonlyMap<string, Declaration> {
-  let found = known.get(parts);
-  if (found === undefined) {
-    const locked = new Map<string, Declaration>();
-    parts.forEach((part, name) => {
-      if (part.condition?.text === 'threadlock') locked.set(name, part);
-    });
-    found = locked.size === 0 ? none : locked;
-    known.set(parts, found);
-  }
-  return found;
-}
+/** Parts that are declared `threadlock`, by name. */
+const lockedIn = noted((parts: Model['parts']): ReadonlyMap<string, Declaration> => {
+  const locked = new Map<string, Declaration>();
+  parts.forEach((part, name) => {
+    if (part.condition?.text === 'threadlock') locked.set(name, part);
+  });
+  return locked;
+});
 
 const isOldFit = ({ verb, fresh, acted, before, unsure }: Action): boolean =>
   verb === 'fit' && !fresh && !unsure && acted > before.fresh;

@@ -82,9 +82,11 @@ export function sizeOf(path: string): number {
 export function readSource(path: string): Source | Unusable {
   let descriptor: number | undefined;
   try {
-    const refusal = isLocked(path)
-      ? { reason: 'is a folder that may not be read: check its permissions' }
-      : refusalOf(statSync(path));
+    const found = statSync(path);
+    const refusal =
+      found.isDirectory() && isLocked(path)
+        ? { reason: 'is a folder that may not be read: check its permissions' }
+        : refusalOf(found);
     if (refusal !== undefined) return refusal;
     // O_NONBLOCK: a FIFO may have taken the file's place since.
     descriptor = openSync(path, constants.O_RDONLY | (constants.O_NONBLOCK ?? 0));

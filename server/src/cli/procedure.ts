@@ -34,6 +34,16 @@ export function openProcedure(
   return { path, model, settings, judged: judge(model, settings) };
 }
 
+/** What `openProcedure` gives. */
+type Opened = ReturnType<typeof openProcedure>;
+
+/** `code`, for which a card, kit or plan is asked. @throws {UsageError} where the procedure does not cover it. */
+export function coveredCode(code: string | undefined, { path, model }: Opened): string | undefined {
+  if (code !== undefined && !model.codes.includes(code))
+    throw new UsageError(`${path} does not apply to ${code}: it names ${model.codes.join(', ') || 'no code'}`);
+  return code;
+}
+
 /** @throws {UsageError} where there is no procedure to tell of. */
 export function refuseDeclarations(path: string, { head, steps, piece }: Model): void {
   if (piece)
@@ -48,10 +58,7 @@ export function refuseDeclarations(path: string, { head, steps, piece }: Model):
  * Says on the standard error what may be wrong with what was made of a procedure: characters that nobody sees go on in it, and errors
  * have a `consequence`, said behind their count. The first of each is told with its place.
  */
-export function complainOfFindings(
-  { path, model, judged: { findings } }: ReturnType<typeof openProcedure>,
-  consequence: string,
-): void {
+export function complainOfFindings({ path, model, judged: { findings } }: Opened, consequence: string): void {
   const errors = findings.filter(({ severity }) => severity === 'error');
   const places = new Places(model, namer(path, path));
   for (const finding of new Set([findings.find(({ code }) => code === hiddenText.code), errors[0]])) {

@@ -12,7 +12,7 @@ import { diagnosticOf } from './diagnostics.ts';
 import { draftActionAt, draftEdit, draftKind } from './draft-command.ts';
 import { difference, fileEditsOf, textEditsOf, workspaceEditOf } from './edits.ts';
 import { type Client, feature, type Site, wideFeature } from './feature.ts';
-import { isLostFile, lostFileActions } from './lost-file.ts';
+import { lostFileActions } from './lost-file.ts';
 import { mended, repairsOf } from './mend.ts';
 import { refactorsAt } from './refactor.ts';
 
@@ -141,9 +141,7 @@ export const codeAction = feature<CodeActionParams, CodeAction[]>(
   async (snapshot, params, { client, workspace }) => {
     const { range, context } = params;
     const lost = wanted(context.only, CodeActionKind.QuickFix)
-      ? findingsIn(snapshot, snapshot.offsetAt(range.start), snapshot.offsetAt(range.end)).filter((finding) =>
-          isLostFile(snapshot, finding),
-        )
+      ? findingsIn(snapshot, snapshot.offsetAt(range.start), snapshot.offsetAt(range.end))
       : [];
     const found = await Promise.all(lost.map((finding) => lostFileActions(snapshot, finding, client, workspace)));
     return [...found.flat(), ...codeActionsAt(snapshot, params, client)];

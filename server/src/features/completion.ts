@@ -174,32 +174,26 @@ const usualIn: Readonly<Record<PhaseWord, readonly StatementWord[]>> = {
   proving: ['check', 'fill', 'do', 'sign', 'warning'],
 };
 
+/** Where the names are that stand for what a body asks for. */
+const tableOf = {
+  part: 'parts',
+  fastener: 'parts',
+  old: 'parts',
+  tool: 'tools',
+  supply: 'supplies',
+  pattern: 'patterns',
+  step: 'stepNames',
+  reading: 'readings',
+} as const;
+
 /** Whether what `body` asks for first is a name of which some are known. */
 function asksForName(model: Model, body: string | undefined, label: string): boolean {
   // These give a name to something new.
   if (label === 'measure' || label === 'applies to') return false;
-  switch (/<([^<>]*)>/.exec(body ?? '')?.[1]) {
-    case 'part':
-    case 'fastener':
-    case 'old':
-      return model.parts.size > 0;
-    case 'tool':
-      return model.tools.size > 0;
-    case 'supply':
-      return model.supplies.size > 0;
-    case 'pattern':
-      return model.patterns.size > 0;
-    case 'step':
-      return model.stepNames.size > 0;
-    case 'reading':
-      return model.readings.size > 0;
-    case 'code':
-      return model.codes.length > 0;
-    case 'file.fettle':
-      return true;
-    default:
-      return false;
-  }
+  const asked = /<([^<>]*)>/.exec(body ?? '')?.[1] ?? '';
+  if (asked === 'code') return model.codes.length > 0;
+  if (asked === 'file.fettle') return true;
+  return Object.hasOwn(tableOf, asked) && model[tableOf[asked as keyof typeof tableOf]].size > 0;
 }
 
 function lineProposals(

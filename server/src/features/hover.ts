@@ -23,6 +23,7 @@ import { type Action, stateBefore, toldApart, type Variant } from '../ledger/led
 import { describe, missing } from '../ledger/state.ts';
 import { KSI } from '../mechanics/strength.ts';
 import { INCH, threadGeometry } from '../mechanics/threads.ts';
+import { isDeclaration } from '../model/mentions.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { figure, unitsOfKind, written, writtenIn } from '../model/quantity.ts';
 import { referencesOf } from '../model/references.ts';
@@ -124,7 +125,7 @@ function aboutThread(part: Declaration, settings: Settings): string[] {
 
 /** The word behind `hazard`: what it asks of the steps, and which of them do it. */
 function hazardAt(snapshot: Snapshot, { item }: Chunk, at: number): Said | undefined {
-  if (item?.kind !== 'part' && item?.kind !== 'tool' && item?.kind !== 'supply') return undefined;
+  if (!isDeclaration(item)) return undefined;
   const span = item.hazards.find((each) => contains(each, at));
   const { name, kind } = item;
   if (span === undefined || name === undefined) return undefined;
@@ -159,14 +160,12 @@ function hazardAt(snapshot: Snapshot, { item }: Chunk, at: number): Said | undef
 function countAt(snapshot: Snapshot, { item, strayStep }: Chunk, at: number, offset: number): Said | undefined {
   const isHere = (each: { readonly count?: Count | undefined }): boolean =>
     each.count !== undefined && contains(each.count, at);
-  if (item?.kind === 'part' || item?.kind === 'tool' || item?.kind === 'supply') {
-    if (isHere(item) && item.name !== undefined) {
-      const states = item.kind === 'part' ? whereabouts(snapshot, item.name.text, offset) : [];
-      return {
-        lines: [`\`x${item.count!.value}\` – how many of \`${item.name.text}\` there are`, ...states],
-        span: item.count!,
-      };
-    }
+  if (isDeclaration(item) && isHere(item) && item.name !== undefined) {
+    const states = item.kind === 'part' ? whereabouts(snapshot, item.name.text, offset) : [];
+    return {
+      lines: [`\`x${item.count!.value}\` – how many of \`${item.name.text}\` there are`, ...states],
+      span: item.count!,
+    };
   }
   for (const span of [...spansAt(item, at), ...spansAt(strayStep, at)]) {
     if (!('keyword' in span && 'broken' in span)) continue;

@@ -12,19 +12,19 @@ import { usePath, writtenPath } from './use-path.ts';
 /** Files of one name that are offered. */
 const mostOffered = 3;
 
-/** Of a path behind `use` in the snapshot's own file that leads to no file. */
-export const isLostFile = (snapshot: Snapshot, finding: Finding): boolean =>
-  finding.code === noFile.code && useAt(snapshot, finding)?.path !== undefined;
-
-/** Files of the workspace that a `use` may mean whose own is not there: those of the same name, else one that is spelled nearly alike. */
+/**
+ * Files of the workspace that a `use` of the snapshot's own file may mean whose own is not there: those of the same name, else one
+ * that is spelled nearly alike. None for other findings.
+ */
 export async function lostFileActions(
   snapshot: Snapshot,
   finding: Finding,
   client: Client,
   workspace: Pick<Workspace, 'allKeys'>,
 ): Promise<CodeAction[]> {
-  const path = useAt(snapshot, finding)?.path;
-  if (path === undefined) return [];
+  const { item } = finding.span.chunk;
+  const path = item?.kind === 'use' ? item.path : undefined;
+  if (finding.code !== noFile.code || !snapshot.isOwn(finding.span) || path === undefined) return [];
   const { file, tree } = snapshot;
   const { scheme, authority } = URI.parse(file.key);
   const others = new Set<string>();
@@ -49,11 +49,6 @@ export async function lostFileActions(
       client,
     ),
   }));
-}
-
-function useAt(snapshot: Snapshot, { span }: Finding) {
-  const { item } = span.chunk;
-  return snapshot.isOwn(span) && item?.kind === 'use' ? item : undefined;
 }
 
 const nameIn = (path: string): string => path.split('/').at(-1)!;

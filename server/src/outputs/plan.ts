@@ -1,5 +1,6 @@
 import type { Statement } from '../../../grammar/syntax.ts';
 import type { Severity } from '../checks/check.ts';
+import { appliesTo } from '../ledger/start.ts';
 import { type Activity, crewSchedule, plan as criticalPathPlan, type PlanProblem } from '../mechanics/index.ts';
 import { type Model, placeOfStep, type StepEntry } from '../model/model.ts';
 import { siValueOf } from '../model/quantity.ts';
@@ -175,14 +176,11 @@ function problemText(problem: PlanProblem): string {
 /** The statements and what stands in them, without what is for other codes than `code`. */
 function statementsFor(statements: readonly Statement[], code: string | undefined): Statement[] {
   return statements.flatMap((statement) =>
-    isFor(statement, code)
+    appliesTo(statement, code)
       ? [statement, ...(statement.branches ?? []).flatMap((branch) => statementsFor(branch.statements, code))]
       : [],
   );
 }
-
-const isFor = (statement: Statement, code: string | undefined): boolean =>
-  statement.kind !== 'for' || code === undefined || (statement.codes ?? []).some((each) => each.text === code);
 
 /** The codes that a plan is made for, one after the other. */
 const codesOf = (model: Model, code: string | undefined): readonly (string | undefined)[] =>
@@ -238,7 +236,7 @@ interface Piece {
 /** Of alternatives, the one that waits longest. */
 function piecesOf(statements: readonly Statement[], code: string | undefined): readonly Piece[] {
   return statements.flatMap((statement): readonly Piece[] => {
-    if (!isFor(statement, code) || isSafety(statement)) return [];
+    if (!appliesTo(statement, code) || isSafety(statement)) return [];
     if (statement.branches !== undefined)
       return longest(statement.branches.map((branch) => piecesOf(branch.statements, code)));
     if (statement.kind !== 'wait') return [{ work: 1, wait: 0 }];

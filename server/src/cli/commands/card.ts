@@ -2,7 +2,7 @@ import { card as cardOf } from '../../outputs/card.ts';
 import { isDay } from '../../outputs/kit.ts';
 import { type Command, exit, UsageError } from '../command.ts';
 import { writeOutput } from '../output.ts';
-import { complainOfFindings, openProcedure } from '../procedure.ts';
+import { complainOfFindings, coveredCode, openProcedure } from '../procedure.ts';
 import { write } from '../streams.ts';
 
 const papers = ['a4', 'letter'];
@@ -29,9 +29,7 @@ export const card: Command = {
       throw new UsageError(`--start ${start} is no day of the calendar: write it as in 2027-03-01`);
     const opened = openProcedure('card', args.operands, { withSteps: true });
     const { path, model, judged } = opened;
-    const code = args.one('code');
-    if (code !== undefined && !model.codes.includes(code))
-      throw new UsageError(`${path} does not apply to ${code}: it names ${model.codes.join(', ') || 'no code'}`);
+    const code = coveredCode(args.one('code'), opened);
     const page = cardOf(model, judged.ledger, {
       findings: judged.findings,
       paper: args.one('paper') === 'letter' ? 'letter' : 'a4',

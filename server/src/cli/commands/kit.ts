@@ -3,7 +3,7 @@ import { kitCsv } from '../../outputs/kit-csv.ts';
 import { kitText } from '../../outputs/kit-text.ts';
 import { caution } from '../../outputs/text.ts';
 import { type Command, exit, UsageError } from '../command.ts';
-import { complainOfFindings, openProcedure } from '../procedure.ts';
+import { complainOfFindings, coveredCode, openProcedure } from '../procedure.ts';
 import { write } from '../streams.ts';
 
 const formats = ['text', 'csv', 'json'];
@@ -26,9 +26,7 @@ export const kit: Command = {
     const start = dayOf(args.one('start'));
     const opened = openProcedure('kit', args.operands, { withSteps: true });
     const { path, model, judged } = opened;
-    const code = args.one('code');
-    if (code !== undefined && !model.codes.includes(code))
-      throw new UsageError(`${path} does not apply to ${code}: it names ${model.codes.join(', ') || 'no code'}`);
+    const code = coveredCode(args.one('code'), opened);
     const list = kitOf(model, judged.ledger, { start, code });
     switch (args.one('format')) {
       case 'csv':

@@ -2,7 +2,7 @@ import { isDay } from '../../outputs/kit.ts';
 import { planOf, planSvg, planText } from '../../outputs/plan.ts';
 import { caution } from '../../outputs/text.ts';
 import { type Command, exit, UsageError } from '../command.ts';
-import { complainOfFindings, openProcedure } from '../procedure.ts';
+import { complainOfFindings, coveredCode, openProcedure } from '../procedure.ts';
 import { write } from '../streams.ts';
 
 const formats = ['text', 'json', 'svg'];
@@ -31,9 +31,7 @@ export const plan: Command = {
       throw new UsageError('--crew takes a whole number from 1 to 99');
     const opened = openProcedure('plan', args.operands, { withSteps: true });
     const { path, model } = opened;
-    const code = args.one('code');
-    if (code !== undefined && !model.codes.includes(code))
-      throw new UsageError(`${path} does not apply to ${code}: it names ${model.codes.join(', ') || 'no code'}`);
+    const code = coveredCode(args.one('code'), opened);
     const planned = planOf(model, { crew, inStock: args.has('in-stock'), ...(code === undefined ? {} : { code }) });
     if ('message' in planned) throw new UsageError(`${path}: ${planned.message}`);
     const title = model.head?.title?.value ?? model.head?.name?.text ?? path;
