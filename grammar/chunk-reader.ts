@@ -1,0 +1,703 @@
+import type { IToken } from 'chevrotain';
+import { isClauseWord, type Node, strayMend } from './advice.ts';
+import { shown } from './chunk-tokens.ts';
+import { clausesOf, headClauses, needsText, propertiesOf, stepClauses } from './clauses.ts';
+import { hazards, isBlock, isBlockPart, isDeclaration, isNameless, isPhase, isStatement, type Read } from './heads.ts';
+import { maxNesting, mostCodes } from './limits.ts';
+import { applies, phaseFor, statementFor } from './meant.ts';
+import { nearest } from './nearest.ts';
+import { type Form, NodeReader, noClauses, rules } from './node-reader.ts';
+import type { Branch, Chunk, Declaration, Head, Name, PhaseLine, Statement, Step, Use } from './syntax.ts';
+import { atNextLine, behindIt, isStatementOrDeclaration, trouble } from './token-troubles.ts';
+import {
+  type BlockWord,
+  blockPartWords,
+  blockWords,
+  Comma,
+  endOf,
+  isNumber,
+  isUnit,
+  keyword as k,
+  reservedWords,
+  type StatementWord,
+  Stray,
+  statementWords,
+  Text,
+  Word,
+} from './tokens.ts';
+
+const headForm: Form = {
+  rule: rules.procedureHead,
+  clauses: rules.headClauses,
+  allowed: new Set(headClauses),
+};
+const useForm: Form = { rule: rules.useLine, allowed: noClauses };
+const stepForm: Form = {
+  rule: rules.stepLine,
+  clauses: rules.stepClauses,
+  allowed: new Set(stepClauses),
+};
+const openingForm: Form = { rule: rules.blockOpening, allowed: noClauses };
+const blockPartForm: Form = { rule: rules.blockPart, allowed: noClauses };
+const declarationForms = new Map<string, Form>(
+  Object.entries(propertiesOf).map(([word, allowed]) => [
+    word,
+    { rule: rules.declarationLine, clauses: rules.properties, allowed: new Set(allowed) },
+  ]),
+);
+const statementForms = new Map<string, Form>(
+  Object.entries(clausesOf).map(([word, allowed]) => [
+    word,
+    { rule: ruleOf(word as StatementWord), clauses: rules.clauses, allowed: new Set(allowed) },
+  ]),
+);
+
+/** Reads one chunk: its segments, each from one leading keyword to the next, and the blocks that they open and close. */
+export class ChunkReader extends NodeReader {
+  private readonly heads: readonly number[];
+  /** Open blocks, innermost last. */
+  private readonly blocks: Statement[] = [];
+  /** Blocks that are open beyond `maxNesting`. */
+  private tooDeep = 0;
+
+  constructor(text: string, chunk: Chunk, base: number, source: Read) {
+    super(text, chunk, base, source);
+    this.heads = source.heads;
+  }
+
+  read(first: number, last: number, firstHead: number, lastHead: number): void {
+    rules.chunk = this.chunk;
+    rules.base = this.base;
+    rules.keeper = this;
+    this.reportTokens(first, last);
+    const before = firstHead < lastHead ? this.heads[firstHead]! : last;
+    if (before > first) this.unreadable(first, before);
+    const endOfHead = (h: number): number => (h + 1 < lastHead ? this.heads[h + 1]! : last);
+    for (let h = firstHead; h < lastHead; h++) {
+      const from = this.heads[h]!;
+      const next = endOfHead(h);
+      this.proseFollows = false;
+      if (this.isWaitFor(from, next)) {
+        this.waitFor(from, endOfHead(++h));
+        continue;
+      }
+      if (this.isCodesOfHead(from) && h + 1 === lastHead) {
+        this.codesOfHead(from, next);
+        continue;
+      }
+      if (this.wordOfHead(from, next)) continue;
+      if (this.isKindOfEnd(from, firstHead, lastHead)) {
+        this.tell(from, 'a statement', shown(this.tokens[from]!), '`end` stands alone, take it out', behindIt, '');
+        if (from + 1 < next) this.unreadable(from + 1, next);
+        continue;
+      }
+      this.proseFollows = h + 1 < lastHead && this.isProse(next, firstHead, lastHead);
+      const told = this.chunk.issues.length;
+      this.segment(from, next < last ? this.withoutMark(from, next) : next);
+      if (this.proseFollows)
+        this.tell(
+          next,
+          'a text in double quotes',
+          shown(this.tokens[next]!),
+          `words for the reader stand in quotes${codeOnly.test(this.onLine(next + 1)?.image ?? '') && !isUnit(this.onLine(next + 2)) ? ', what is for one code ends with `end`' : ''}`,
+          atNextLine,
+        );
+      else if (this.chunk.issues.length === told || h + 1 === lastHead || !this.isInSentence(from, next)) continue;
+      const line = this.nextLine(next, last);
+      if (isStatement(this.tokens[from]!.image))
+        this.noteLost(this.open.at(-1)!, this.wordsBetween(this.proseFollows ? next + 1 : next, line));
+      this.forgetIssues(next + 1, line);
+      while (h + 1 < lastHead && this.heads[h + 1]! < line) h++;
+      const rest = endOfHead(h);
+      if (line < rest) this.unreadable(line, rest);
+    }
+    this.closeBlocks(0, 'the step ends');
+    const { issues } = this.chunk;
+    if (issues.length > 1) issues.sort((a, b) => a.start - b.start);
+  }
+
+  // --- segments: from one leading keyword to the next -----------------------------------------------------------------
+
+  private segment(from: number, to: number): void {
+    const token = this.tokens[from]!;
+    // The name of a keyword is the keyword itself, and one string for all.
+    const word = token.tokenType.name;
+    if (isStatement(word) || isBlock(word)) {
+      this.statement(word, from, to);
+      return;
+    }
+    if (isBlockPart(word)) {
+      this.blockPart(from, to);
+      return;
+    }
+    const keyword = this.spanOf(token);
+    const place = { chunk: this.chunk, start: keyword.start, end: keyword.end, keyword };
+    if (word === 'procedure') {
+      const head: Head = { ...place, kind: 'procedure', codes: [] };
+      this.chunk.item = rules.head = head;
+      this.run(from, to, head, headForm);
+      this.limitCodes(head);
+    } else if (word === 'use') {
+      const use: Use = { ...place, kind: 'use' };
+      this.chunk.item = rules.use = use;
+      this.run(from, to, use, useForm);
+    } else if (word === 'step') {
+      const step: Step = { ...place, kind: 'step', after: [], statements: [] };
+      this.chunk.item = rules.step = step;
+      this.run(from, to, step, stepForm);
+    } else if (isDeclaration(word)) {
+      const declaration: Declaration = { ...place, kind: word, heldBy: [], behind: [], hazards: [], broken: false };
+      this.chunk.item = rules.declaration = declaration;
+      this.run(from, to, declaration, declarationForms.get(word)!);
+      for (const hazard of declaration.hazards) if (!hazards.includes(hazard.text)) this.reportHazard(hazard);
+    } else if (isPhase(word)) {
+      const phase: PhaseLine = { ...place, kind: word };
+      this.chunk.item = phase;
+      this.phaseLine(from, to);
+    }
+  }
+
+  /** The job is replayed and told code by code. */
+  private limitCodes(head: Head): void {
+    const beyond = head.codes[mostCodes];
+    if (beyond === undefined) return;
+    this.chunk.issues.push({
+      ...beyond,
+      message: `a procedure covers ${mostCodes} codes at most: split it; reading left out this code and those behind it`,
+    });
+    head.codes.length = mostCodes;
+  }
+
+  /** `for DW-40` right behind the head; the caller knows that no statement follows. */
+  private isCodesOfHead(from: number): boolean {
+    return (
+      this.tokens[from]!.tokenType === k.for &&
+      this.chunk.item?.kind === 'procedure' &&
+      this.chunk.strayStep === undefined &&
+      codeLike.test(this.tokens[from + 1]?.image ?? '')
+    );
+  }
+
+  /** `apply to DW-40`, `measure metric` in the head. */
+  private wordOfHead(from: number, to: number): boolean {
+    const { item, strayStep } = this.chunk;
+    const { tokenType } = this.tokens[from]!;
+    const behind = this.onLine(from + 1);
+    if (item?.kind !== 'procedure' || strayStep !== undefined || behind === undefined) return false;
+    const head = item as { -readonly [Field in keyof Head]: Head[Field] };
+    let next = from + 2;
+    if (tokenType === k.measure && /^(?:metric|imperial)$/.test(behind.image)) {
+      this.tell(from, 'a clause of the head', '`measure`', 'perhaps `measures` was meant', behindIt, 'measures');
+      head.measures ??= this.nameAt(behind);
+    } else if (tokenType === k.apply && behind.image === 'to' && this.onLine(next)?.image !== 'to') {
+      this.tell(from, 'a clause of the head', '`apply`', 'perhaps `applies` was meant', behindIt, 'applies');
+      for (; this.onLine(next)?.tokenType === Word; next += 2) {
+        head.codes.push(this.nameAt(this.tokens[next]!));
+        if (this.onLine(next + 1)?.tokenType !== Comma) break;
+      }
+      this.limitCodes(head);
+      next = this.nextLine(from, to);
+    } else return false;
+    this.node = head;
+    this.allowed = headForm.allowed;
+    while (next < to) next = this.nextLines(from, next, to, head, headForm);
+    return true;
+  }
+
+  /** `end if`, where more blocks begin than end: what kind of block ends is said by none. */
+  private isKindOfEnd(at: number, firstHead: number, lastHead: number): boolean {
+    if (!isBlock(this.tokens[at]!.image) || this.lineFirst(at) || this.tokens[at - 1]?.tokenType !== k.end)
+      return false;
+    return this.onLine(at + 1) === undefined && this.openBlocks(firstHead, lastHead) > 0;
+  }
+
+  /** How many more blocks begin than end. */
+  private openBlocks(firstHead: number, lastHead: number): number {
+    let open = 0;
+    for (let h = firstHead; h < lastHead; h++) {
+      const { image } = this.tokens[this.heads[h]!]!;
+      if (isBlock(image)) open++;
+      else if (image === 'end') open--;
+    }
+    return open;
+  }
+
+  /** Reads the codes behind `for` as those behind `applies to`, and the clauses of the head behind them. */
+  private codesOfHead(from: number, to: number): void {
+    const head = this.chunk.item as Head;
+    this.tell(from, '`applies to`', '`for`', 'codes of the unit stand behind it', behindIt, 'applies to');
+    const opening = { kind: 'for' } as Statement;
+    rules.statement = opening;
+    const end = this.nextLine(from, to);
+    this.node = head;
+    this.allowed = headForm.allowed;
+    const stop = this.attempt(from, end, rules.blockOpening);
+    head.codes.push(...(opening.codes ?? []));
+    this.limitCodes(head);
+    let next = stop?.at ?? end;
+    if (stop !== undefined && !isClauseWord(this.tokens[next]!, headForm.allowed)) {
+      for (const name of this.wordsBetween(next, end)) this.chunk.lostWords.push(name.text);
+      next = end;
+    }
+    while (next < to) next = this.nextLines(from, next, to, head, headForm);
+  }
+
+  private phaseLine(from: number, to: number): void {
+    const line = this.nextLine(from, to);
+    if (line > from + 1) {
+      const found = this.tokens[from + 1]!;
+      if (!this.isTroubled(from + 1, line - 1))
+        this.issue(
+          found,
+          found,
+          trouble(
+            'a step',
+            shown(found),
+            found.tokenType === Stray ? strayMend : 'write `step` and its name',
+            atNextLine,
+          ),
+        );
+      for (const name of this.wordsBetween(from + 1, line)) this.chunk.lostWords.push(name.text);
+    }
+    if (line < to) this.unreadable(line, to);
+  }
+
+  private reportHazard(hazard: Name): void {
+    const near = nearest(hazard.text, hazards);
+    this.chunk.issues.push({
+      ...hazard,
+      message: trouble(
+        'a hazard',
+        `\`${hazard.text}\``,
+        near === undefined ? `write one of ${hazards.join(', ')}` : `perhaps \`${near}\` was meant`,
+        behindIt,
+      ),
+      ...(near === undefined ? {} : { replacement: near }),
+    });
+  }
+
+  /** The list that the next statement goes to. */
+  private get open(): Statement[] {
+    const block = this.blocks.at(-1);
+    return block === undefined ? this.step().statements : block.branches!.at(-1)!.statements;
+  }
+
+  private step(): Step {
+    const item = this.chunk.item;
+    if (item?.kind === 'step') return item;
+    const step: Step = {
+      chunk: this.chunk,
+      start: 0,
+      end: this.chunk.text.length,
+      kind: 'step',
+      after: [],
+      statements: [],
+    };
+    // A statement behind a declaration, a phase line or the head belongs to a step that nobody opened.
+    if (item === undefined) this.chunk.item = step;
+    else {
+      this.chunk.strayStep ??= step;
+      return this.chunk.strayStep;
+    }
+    return step;
+  }
+
+  /** `clauses` is where its clauses begin, where something stands between that does not belong there. */
+  private statement(word: StatementWord | BlockWord, from: number, to: number, clauses?: number): void {
+    const token = this.tokens[from]!;
+    if (this.chunk.item?.kind !== 'step' && this.chunk.strayStep === undefined) {
+      const mend =
+        this.chunk.item?.kind === 'use'
+          ? '`use` ended the step above, write `step NAME` above this line'
+          : 'a statement stands in a step, write `step NAME` above it';
+      if (!this.chunk.issues.some(({ replacement }) => replacement === 'step'))
+        this.tell(from, 'a step', shown(token), mend, 'with it');
+    }
+    const keyword = this.spanOf(token);
+    const statement: Statement = {
+      chunk: this.chunk,
+      start: keyword.start,
+      end: keyword.end,
+      kind: word,
+      keyword,
+      broken: false,
+    };
+    this.open.push(statement);
+    if (isBlock(word)) {
+      this.blockOpening(statement, from, to);
+      return;
+    }
+    rules.statement = statement;
+    const form = statementForms.get(word)!;
+    if ((word === 'fill' || word === 'drain') && this.quantityFirst(statement, from, to, form)) return;
+    if (clauses === undefined) this.run(from, to, statement, form);
+    else {
+      this.run(clauses, to, statement, { ...form, rule: rules.clauses });
+      statement.broken = true;
+    }
+    // What stands behind it is no part.
+    if (statement.together !== undefined && !form.allowed.has('with')) {
+      this.noteLost(
+        statement,
+        statement.together.map(({ name }) => name),
+      );
+      delete statement.together;
+    }
+    const { stages, angle } = statement;
+    if (stages !== undefined && statement.to === undefined && angle?.unit?.unit?.kind === 'torque') {
+      const then = this.indexOf(angle.start + this.base) - 1;
+      this.tell(then, '`,`', '`then`', 'stages are parted by commas', behindIt, ',');
+      stages.push(angle);
+      delete statement.angle;
+      statement.broken = true;
+    }
+    statement.broken ||= this.proseFollows;
+    if (statement.broken) return;
+    const missing =
+      needsText.has(word) && statement.text === undefined
+        ? 'a text in double quotes'
+        : word === 'wait' && statement.amount === undefined
+          ? 'a time such as `60 min`'
+          : word === 'fill' && statement.amount === undefined
+            ? 'a quantity such as `1.8 L`'
+            : (word === 'heat' || word === 'cool') && statement.to === undefined
+              ? '`to` and a temperature'
+              : word === 'tighten' && statement.angle !== undefined && statement.to === undefined
+                ? '`to 40 N·m` before `then`'
+                : undefined;
+    if (missing === undefined) return;
+    statement.broken = true;
+    this.chunk.issues.push({
+      ...keyword,
+      message: trouble(missing, 'none', `\`${word}\` needs it`, 'at the next statement'),
+    });
+  }
+
+  /** The words behind the statement being read begin no alternatives. */
+  private proseFollows = false;
+
+  /**
+   * `inspect shaft for wear`, `check if it turns`: what would open a block, behind a statement on its line, where there are
+   * more of these than are closed.
+   */
+  private isProse(at: number, firstHead: number, lastHead: number): boolean {
+    const { tokenType } = this.tokens[at]!;
+    if ((tokenType !== k.for && tokenType !== k.if) || this.lineFirst(at)) return false;
+    if (this.isKindOfEnd(at, firstHead, lastHead)) return false;
+    const behind = this.tokens[at + 1];
+    if (tokenType === k.if ? behind?.tokenType === Text : codeLike.test(behind?.image ?? '')) return false;
+    // `for dw-x clean cover`
+    let list = at + 2;
+    while (this.tokens[list]?.tokenType === Comma) list += 2;
+    const act = this.onLine(list);
+    if (tokenType === k.for && act !== undefined && isStatementOrDeclaration(act) && isNamed(this.onLine(list + 1)))
+      return false;
+    return this.openBlocks(firstHead, lastHead) > 0;
+  }
+
+  /**
+   * `fill oil to the mark`: behind a trouble on its line, a word that stands behind an article, or has no name behind it,
+   * begins no statement.
+   */
+  private isInSentence(from: number, at: number): boolean {
+    const { image } = this.tokens[at]!;
+    const word = this.tokens[from]!.image;
+    if (this.lineFirst(at)) return false;
+    let line = at - 1;
+    while (line > from && !this.lineFirst(line)) line--;
+    // `// fit it later`
+    if (this.isComment(line)) return true;
+    if (!isStatement(word) || !isStatement(image)) return false;
+    // `do not fit it yet`
+    if (needsText.has(word) && this.open.at(-1)?.text === undefined && line === from) return true;
+    return (
+      /^(?:an?|the)$/i.test(this.tokens[at - 1]!.image) || (!isNameless(image) && this.onLine(at + 1) === undefined)
+    );
+  }
+
+  /** `//`, `--` or `/*` at the begin of a line */
+  private isComment(i: number): boolean {
+    return /^(?:\/\/|--|\/\*)/.test(this.text.slice(this.tokens[i]!.startOffset, this.tokens[i]!.startOffset + 2));
+  }
+
+  /** What was told of the tokens between is no trouble of its own. */
+  private forgetIssues(from: number, to: number): void {
+    if (from >= to) return;
+    const start = this.tokens[from]!.startOffset - this.base;
+    const end = endOf(this.tokens[to - 1]!) - this.base;
+    const { issues } = this.chunk;
+    const others = issues.filter((issue) => issue.start < start || issue.start >= end);
+    issues.splice(0, issues.length, ...others);
+  }
+
+  /** `wait for 20 min`: the `for` opens no block of one code. */
+  private isWaitFor(from: number, next: number): boolean {
+    return (
+      next === from + 1 &&
+      this.tokens[from]!.tokenType === k.wait &&
+      this.tokens[next]?.tokenType === k.for &&
+      !this.lineFirst(next) &&
+      isNumber(this.tokens[next + 1])
+    );
+  }
+
+  /** Where the segment ends without the number or dash that stands before the word of the next: `1. remove bolt`. */
+  private withoutMark(from: number, next: number): number {
+    const mark = next - 1;
+    const sign = this.tokens[mark]!;
+    const isBracket = sign.image === ')';
+    if (mark === from || (sign.tokenType !== Stray && !isBracket) || this.lineFirst(next)) return next;
+    const before = this.tokens[mark - 1];
+    const isNumbered =
+      ((sign.image === '.' || isBracket) && isNumber(before)) || (isBracket && /^[a-z]$/i.test(before?.image ?? ''));
+    const first = isNumbered ? mark - 1 : mark;
+    // `( 0 N·m` and `)` on the line below
+    for (let i = first - 1; isBracket && i > from; i--) {
+      if (this.tokens[i]!.tokenType.name === 'CloseBracket') break;
+      if (this.tokens[i]!.tokenType.name === 'OpenBracket') return next;
+    }
+    if (first === from || !this.lineFirst(first) || !(isNumbered || /^[-.*•–]$/.test(sign.image))) return next;
+    const mend = `${first < mark ? 'lines have no numbers, ' : ''}take it out`;
+    const token = this.tokens[first]!;
+    this.issue(token, sign, trouble('a statement', shown(token), mend, behindIt), '');
+    return first;
+  }
+
+  /** `fill 1.8 L oil`, `drain 1.8 L of oil`, `fill with 1.8 L of oil` */
+  private quantityFirst(statement: Statement, from: number, to: number, form: Form): boolean {
+    const number = this.behindFillers(from + 1);
+    const unit = this.endOfQuantity(number);
+    if (unit === undefined || !isUnit(this.onLine(unit))) return false;
+    const last = this.behindFillers(unit + 1);
+    const name = this.onLine(last);
+    let next = last + 1;
+    if (name?.tokenType !== Word || (next < to && this.onLine(next) && !isClauseWord(this.tokens[next]!, form.allowed)))
+      return false;
+    const first = this.tokens[from + 1]!;
+    const meant = `${name.image} ${this.written(number, unit)}`;
+    if (!this.isTroubled(from + 1, last))
+      this.issue(
+        first,
+        name,
+        trouble(
+          'a name',
+          shown(first),
+          `write ${this.shownFrom(number, unit, `${statement.kind} ${name.image} `)}`,
+          behindIt,
+        ),
+        meant,
+      );
+    statement.broken = true;
+    statement.words = this.wordsBetween(from + 1, next);
+    (statement as Node).end = endOf(name) - this.base;
+    this.node = statement;
+    this.allowed = form.allowed;
+    this.seen.clear();
+    while (next < to) next = this.nextLines(from, next, to, statement, form);
+    return true;
+  }
+
+  private waitFor(from: number, to: number): void {
+    this.tell(from + 1, 'a time such as `60 min`', '`for`', 'take it out', behindIt, '');
+    this.statement('wait', from, to, from + 2);
+  }
+
+  private blockOpening(statement: Statement, from: number, to: number): void {
+    const branch: { keyword: Branch['keyword']; text?: Branch['text']; statements: Statement[] } = {
+      keyword: statement.keyword,
+      statements: [],
+    };
+    statement.branches = [branch];
+    if (this.tooDeep > 0 || this.blocks.length >= maxNesting) {
+      this.tooDeep++;
+      statement.broken = true;
+      this.tell(
+        from,
+        `at most ${maxNesting} alternatives within each other`,
+        'one more',
+        'turn the inner ones into steps of their own',
+        behindIt,
+      );
+    } else this.blocks.push(statement);
+    const told = statement.broken;
+    rules.statement = statement;
+    this.run(from, to, statement, openingForm);
+    branch.text = statement.text;
+    statement.broken ||= told;
+  }
+
+  /** `or`, `else`, `end` */
+  private blockPart(from: number, to: number): void {
+    const token = this.tokens[from]!;
+    const word = token.image;
+    const keyword = this.spanOf(token);
+    const part: Statement = { ...keyword, kind: 'unknown', keyword, broken: false };
+    rules.statement = part;
+    if (this.tooDeep > 0) {
+      if (word === 'end') this.tooDeep--;
+      this.run(from, to, part, blockPartForm);
+      return;
+    }
+    const opens = word === 'or' ? 'either' : word === 'else' ? 'if' : undefined;
+    const fits = (block: Statement): boolean =>
+      opens === undefined || (block.kind === opens && !(opens === 'if' && block.branches!.length > 1));
+    const depth = this.blocks.findLastIndex(fits);
+    if (depth < 0) {
+      this.tell(
+        from,
+        opens === undefined ? '`either`, `if` or `for` before it' : `an open \`${opens}\` before it`,
+        shown(token),
+        opens === undefined
+          ? 'it closes nothing, take it out'
+          : `it parts the branches of \`${opens}\` and nothing else`,
+        behindIt,
+      );
+      this.run(from, to, part, blockPartForm);
+      return;
+    }
+    this.closeBlocks(depth + 1, `\`${word}\``);
+    const block = this.blocks[depth]!;
+    if (word === 'end') {
+      this.blocks.pop();
+      block.closing = keyword;
+      this.run(from, to, part, blockPartForm);
+    } else {
+      const branch: { keyword: Branch['keyword']; text?: Branch['text']; statements: Statement[] } = {
+        keyword,
+        statements: [],
+      };
+      block.branches!.push(branch);
+      this.run(from, to, part, blockPartForm);
+      branch.text = part.text;
+    }
+    (block as { end: number }).end = part.end;
+  }
+
+  /** Closes the blocks from `depth` on, whose `end` is missing. */
+  private closeBlocks(depth: number, before: string): void {
+    while (this.blocks.length > depth) {
+      const block = this.blocks.pop()!;
+      const last = block.branches!.at(-1)!.statements.at(-1);
+      if (last !== undefined && last.end > block.end) (block as { end: number }).end = last.end;
+      this.chunk.issues.push({
+        ...block.keyword,
+        message: trouble(
+          `the \`end\` of this \`${block.kind}\``,
+          `none before ${before}`,
+          'write `end` behind its last statement',
+          'as if it stood there',
+        ),
+      });
+      block.broken = true;
+    }
+  }
+
+  /** Lines that begin with no known word: each is one unknown statement. */
+  protected override unreadable(from: number, to: number, reason?: string): void {
+    for (let i = from; i < to; ) {
+      const next = this.nextLine(i, to);
+      const token = this.tokens[i]!;
+      const last = this.tokens[next - 1]!;
+      const words = this.wordsBetween(i, next);
+      const inStep = this.chunk.item?.kind === 'step' || this.chunk.strayStep !== undefined;
+      if (next === i + 1 && this.blocks.length > 0 && /^end-?(?:either|for|if)$/i.test(token.image)) {
+        const block = this.blocks.pop()!;
+        block.closing = this.spanOf(token);
+        (block as Node).end = block.closing.end;
+        this.issue(token, token, trouble('a statement', shown(token), 'write `end`', behindIt), 'end');
+        i = next;
+        continue;
+      }
+      if (inStep) {
+        this.open.push({
+          ...this.spanOf(token, last),
+          kind: 'unknown',
+          keyword: this.spanOf(token),
+          words,
+          broken: true,
+        });
+      } else for (const word of words) this.chunk.lostWords.push(word.text);
+      if (i === from && reason !== undefined) this.issue(token, token, reason);
+      else if (!this.isTroubled(i, next - 1)) {
+        const other =
+          (inStep ? (token.image === 'new' ? 'fit new' : statementFor(token.image)) : undefined) ??
+          (next === i + 1 ? phaseFor(token.image) : undefined);
+        const leads = this.onLine(next) !== undefined && /^(?:also|and|finally|next|now|then)$/i.test(token.image);
+        const joined = `${token.image}${last.image}`.toLowerCase();
+        const isSplit = next === i + 2 && isPhase(joined);
+        const told: readonly [string, string, IToken?] | undefined =
+          leads && next === i + 1
+            ? ['take it out', '']
+            : isSplit
+              ? [`perhaps \`${joined}\` was meant`, joined, last]
+              : this.isComment(i) && token.image !== '-'
+                ? ['a comment begins with `#`', '#', this.tokens[i + 1]!]
+                : undefined;
+        if (told !== undefined) {
+          const expected = inStep ? 'a statement' : 'a declaration, phase or step';
+          const where = leads ? behindIt : atNextLine;
+          this.issue(token, told[2] ?? token, trouble(expected, shown(token), told[0], where), told[1]);
+          i = next;
+          continue;
+        }
+        const near =
+          other ?? (token.tokenType === Word ? nearest(token.image, inStep ? wordsOfStep : reservedWords) : undefined);
+        this.issue(
+          token,
+          token,
+          trouble(
+            inStep ? 'a statement' : 'a declaration, phase or step',
+            shown(token),
+            near !== undefined
+              ? `perhaps \`${near}\` was meant`
+              : inStep && applies.has(token.image.toLowerCase()) && this.onLine(i + 1)?.tokenType === Word
+                ? `write \`apply SUPPLY to ${this.tokens[i + 1]!.image}\``
+                : 'the line is left out',
+            atNextLine,
+          ),
+          near,
+        );
+        // What follows goes with the head that was not read.
+        let line = next;
+        while (near === 'procedure' && line < to && headClauses.includes(this.tokens[line]!.image)) {
+          const end = this.nextLine(line, to);
+          for (const word of this.wordsBetween(line, end)) this.chunk.lostWords.push(word.text);
+          line = end;
+        }
+        i = line;
+        continue;
+      }
+      i = next;
+    }
+  }
+}
+
+const wordsOfStep = [...statementWords, ...blockWords, ...blockPartWords, 'step'];
+/** How codes are stamped on units; words for a reader seldom look so. */
+const codeLike = /^(?=.*\p{Lu})(?=.*\p{N})[\p{L}\p{N}-]+$/u;
+/** What may be a code, or an abbreviation. */
+const codeOnly = /^[\p{Lu}\p{N}-]{2,}$/u;
+const isNamed = (token: IToken | undefined): boolean => token?.tokenType === Word;
+
+function ruleOf(word: StatementWord): () => void {
+  switch (word) {
+    case 'fit':
+      return rules.fitStatement;
+    case 'swap':
+      return rules.swapStatement;
+    case 'transfer':
+      return rules.transferStatement;
+    case 'try':
+      return rules.tryStatement;
+    case 'apply':
+      return rules.applyStatement;
+    case 'shim':
+      return rules.shimStatement;
+    case 'drain':
+    case 'fill':
+    case 'measure':
+      return rules.namedStatement;
+    default:
+      return isNameless(word) ? rules.bareStatement : rules.partStatement;
+  }
+}

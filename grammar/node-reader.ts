@@ -1,0 +1,316 @@
+import { EOF, type IToken } from 'chevrotain';
+import {
+  clauseMeant,
+  isClauseWord,
+  isCount,
+  meantBy,
+  mendOf,
+  type Node,
+  type Stopped,
+  slugOf,
+  whatFollows,
+} from './advice.ts';
+import { shown } from './chunk-tokens.ts';
+import { repeatable, rivalsOf } from './clauses.ts';
+import { isBlock, isDeclaration, isStatement } from './heads.ts';
+import { maxCount } from './limits.ts';
+import { type ClauseKeeper, Rules } from './rules.ts';
+import type { Declaration, Name, Statement } from './syntax.ts';
+import { atNextLine, behindIt, TokenTroubles, trouble } from './token-troubles.ts';
+import { Comma, endOf, NumberToken, Text, Word } from './tokens.ts';
+import { unitOf } from './units.ts';
+
+/** How often reading starts anew within one line that has troubles. */
+const maxRestarts = 8;
+
+export const rules = new Rules();
+export const noClauses: ReadonlySet<string> = new Set();
+
+/** How one kind of node is read. */
+export interface Form {
+  /** The whole of it, from its keyword on. */
+  readonly rule: () => void;
+  /** The clauses alone, to go on with behind a trouble. */
+  readonly clauses?: () => void;
+  readonly allowed: ReadonlySet<string>;
+}
+
+/** Where a rule stopped, and what it wanted there; nothing where it had all it needs. */
+interface Stop {
+  readonly at: number;
+  readonly expected: string;
+}
+
+/** One for all readers: it is emptied for each node. */
+const clausesSeen = new Set<string>();
+
+/** Reads one node by its rule, and goes on where the rule stops. */
+export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, Stopped {
+  /** Clauses of the node being read that have stood already. */
+  readonly seen = clausesSeen;
+  allowed: ReadonlySet<string> = noClauses;
+  node: Node | undefined;
+  /** The first token of a line that begins with a clause which cannot be one of this node, and why; -1 if there is none. */
+  private foreignLine = -1;
+  private foreignReason = '';
+  /** The last clause on the line being read that was told of as none of the node's; -1 if there is none. */
+  private foreignAt = -1;
+  /** A number stands where a count belongs: what the statement acts on is not known. */
+  private countUnsure = false;
+
+  /** Lines that belong to no node, with the reason where it is known. */
+  protected abstract unreadable(from: number, to: number, reason?: string): void;
+
+  /** Asked by the rules before each clause is read. */
+  clause(word: string, token: IToken): void {
+    const node = this.node!;
+    const foreign = !this.allowed.has(word);
+    const again = this.seen.has(word) && !repeatable.has(word);
+    const rival = rivalsOf.get(word)?.find((other) => this.seen.has(other));
+    if (!foreign && !again && rival === undefined) {
+      this.seen.add(word);
+      return;
+    }
+    if (this.foreignLine >= 0) return;
+    const at = this.indexOf(token.startOffset);
+    const found = word === 'text' || word === 'quantity' || word === 'xN' ? shown(token) : `\`${word}\``;
+    const count =
+      word === 'quantity' &&
+      this.allowed.has('xN') &&
+      isCount(this, at) &&
+      (node as Statement | Declaration).count === undefined
+        ? `x${token.image}`
+        : undefined;
+    const told = foreign
+      ? {
+          expected: whatFollows(this),
+          found,
+          mend: `${word === 'text' ? 'a text' : word === 'quantity' ? 'a bare quantity' : found} does not belong to \`${node.kind}\``,
+        }
+      : !again
+        ? { expected: `\`${rival}\` or ${found}`, found: 'both', mend: 'take one of them out' }
+        : (twice[word] ?? { expected: `${found} once`, found: 'it again', mend: 'the first counts' });
+    const meant = foreign || again ? clauseMeant(this, word, at) : undefined;
+    const mend = count !== undefined ? `a count is written \`${count}\`` : (meant?.[0] ?? told.mend);
+    const replacement = count ?? meant?.[1];
+    const reason = [told.expected, told.found, mend] as const;
+    if (count !== undefined) this.countMeant(token);
+    if (this.lineFirst(at)) {
+      this.foreignLine = at;
+      this.foreignReason = trouble(...reason, atNextLine);
+      return;
+    }
+    node.broken = true;
+    if (word === 'quantity' && this.allowed.has('xN') && this.tokens[at - 1]?.tokenType === Word)
+      this.countUnsure = isStatement(node.kind);
+    this.foreignAt = at;
+    if (!this.isTroubled(at - 1, at))
+      this.issue(token, this.tokens[meant?.[2] ?? at]!, trouble(...reason, behindIt), replacement);
+  }
+
+  /** Whether what stands at `at` belongs to a clause that was told of: it goes with it. */
+  private isOfForeign(at: number): boolean {
+    if (this.foreignAt < 0 || this.foreignAt >= at) return false;
+    for (let i = this.foreignAt + 1; i < at; i++)
+      if (this.lineFirst(i) || isClauseWord(this.tokens[i]!, this.allowed)) return false;
+    return at === this.tokens.length || !this.lineFirst(at);
+  }
+
+  /** A number that was told of, and can be nothing but a count, counts; of a statement, what it acts on stays unsure. */
+  countMeant(number: IToken): void {
+    const node = this.node as Declaration;
+    if (!isDeclaration(node.kind)) return;
+    node.count ??= { ...this.spanOf(number), value: Math.min(Number(number.image), maxCount) };
+  }
+
+  protected run(from: number, to: number, node: Node, form: Form): void {
+    const told = this.chunk.issues.length;
+    this.node = node;
+    this.allowed = form.allowed;
+    let end = to;
+    let stop = this.attemptWhole(from, to, form);
+    let reason: string | undefined;
+    if (stop !== undefined) {
+      // A line that begins with a word which does not go on with this node is a statement of its own.
+      let line = Math.min(stop.at, to - 1);
+      while (line > from && !this.lineFirst(line)) line--;
+      if (line > from && !this.goesOn(line, stop, form.allowed)) {
+        if (line === this.foreignLine) reason = this.foreignReason;
+        this.chunk.issues.length = told;
+        end = line;
+        clear(node);
+        stop = this.attemptWhole(from, end, form);
+      }
+    }
+    let next = stop === undefined ? end : this.recover(from, from, end, node, form, stop);
+    node.end = endOf(this.tokens[next - 1]!) - this.base;
+    if (this.countUnsure) (node as Statement).words = this.wordsBetween(from + 1, next);
+    while (next < to) next = this.nextLines(from, next, to, node, form, next === end ? reason : undefined);
+  }
+
+  /** Reads on behind a line that had troubles: clauses of the same node, or a line that cannot be read. */
+  protected nextLines(from: number, first: number, to: number, node: Node, form: Form, reason?: string): number {
+    let end = this.nextLine(first, to);
+    if (reason === undefined && form.clauses !== undefined && isClauseWord(this.tokens[first]!, form.allowed)) {
+      while (end < to && this.tokens[end - 1]!.tokenType === Comma) end = this.nextLine(end, to);
+      const told = this.chunk.issues.length;
+      this.foreignLine = -1;
+      const stop = this.attempt(first, end, form.clauses);
+      if (this.foreignLine !== first) {
+        const next = stop === undefined ? end : this.recover(from, first, end, node, form, stop);
+        node.end = endOf(this.tokens[next - 1]!) - this.base;
+        return next;
+      }
+      this.chunk.issues.length = told;
+      reason = this.foreignReason;
+    }
+    this.unreadable(first, end, reason);
+    return end;
+  }
+
+  private goesOn(line: number, stop: Stop, allowed: ReadonlySet<string>): boolean {
+    if (line === this.foreignLine) return false;
+    const token = this.tokens[line]!;
+    if (isClauseWord(token, allowed)) return true;
+    if (line === stop.at) return false;
+    return (
+      this.tokens[line - 1]!.tokenType === Comma || !/^\p{L}/u.test(token.image) || unitOf(token.image) !== undefined
+    );
+  }
+
+  /** Reads what can be read behind `stop` on its line, which is part of `first` to `to`; the first token behind that line. */
+  private recover(from: number, first: number, to: number, node: Node, form: Form, stop: Stop): number {
+    node.broken = true;
+    this.noteWords(node, from, to, stop.at);
+    const { allowed, clauses } = form;
+    const isClause = (i: number): boolean => clauses !== undefined && isClauseWord(this.tokens[i]!, allowed);
+    if (stop.at >= to) {
+      const last = this.tokens[to - 1]!;
+      const next = this.tokens[to];
+      const [found, where] =
+        next === undefined
+          ? ['the end of the file', 'to the end']
+          : this.lineFirst(to)
+            ? ['the end of the line', atNextLine]
+            : [shown(next), 'there'];
+      if (!this.isTroubled(to - 1, to - 1) && !this.isOfForeign(to - 1) && this.foreignAt !== to - 1)
+        this.issue(last, last, trouble(`${stop.expected || 'more'} behind ${shown(last)}`, found, '', where));
+      return to;
+    }
+    const end = this.nextLine(stop.at, to);
+    let next = stop.at > first && isClause(stop.at) ? stop.at : stop.at + 1;
+    while (next < end && !isClause(next)) next++;
+    const lost = this.wordsBetween(stop.at, next);
+    this.reportStop(stop, next, next < end ? `at ${shown(this.tokens[next]!)}` : atNextLine);
+    const quiet = this.chunk.issues.length;
+    for (let tries = 0; next < end && tries < maxRestarts; tries++) {
+      const again = this.attempt(next, end, clauses!);
+      next = again === undefined ? end : Math.max(again.at, next + 1);
+      const skipped = next;
+      while (next < end && !isClause(next)) next++;
+      lost.push(...this.wordsBetween(skipped, next));
+    }
+    lost.push(...this.wordsBetween(next, end));
+    this.noteLost(node, lost);
+    this.chunk.issues.length = quiet;
+    return end;
+  }
+
+  private attemptWhole(from: number, to: number, form: Form): Stop | undefined {
+    this.seen.clear();
+    this.foreignLine = -1;
+    this.foreignAt = -1;
+    this.countUnsure = false;
+    const stop = this.attempt(from, to, form.rule);
+    return this.foreignLine < 0 ? stop : { at: this.foreignLine, expected: '' };
+  }
+
+  /** Runs `rule` over the tokens; nothing where all were read, else the place it stopped at and what it wanted. */
+  protected attempt(from: number, to: number, rule: () => void): Stop | undefined {
+    const error = rules.read(rule, this.tokens, from, to);
+    if (error === undefined) return undefined;
+    const at = error.token.tokenType === EOF ? to : this.indexOf(error.token.startOffset);
+    const inside = error.message === '' ? undefined : expectedIn[error.context.ruleStack.at(-1) ?? ''];
+    return { at: Math.min(at, to), expected: inside ?? error.message };
+  }
+
+  private reportStop(stop: Stop, next: number, where: string): void {
+    // One trouble a place: a stray unit or a reserved name has been told of already.
+    if (this.isTroubled(stop.at - 1, next - 1)) return;
+    const token = this.tokens[stop.at]!;
+    const before = this.tokens[stop.at - 1];
+    if (this.isOfForeign(stop.at)) return;
+    // What stands behind a clause that was told of as none of this node goes with it.
+    if (before !== undefined && this.chunk.issues.at(-1)?.start === before.startOffset - this.base) return;
+    const [mend, replacement, last = stop.at] =
+      meantBy(this, stop.at, stop.expected) ?? mendOf(this, stop.at, stop.expected);
+    const expected = stop.expected === '' ? whatFollows(this) : stop.expected;
+    this.issue(token, this.tokens[last]!, trouble(expected, shown(token), mend, where), replacement);
+  }
+
+  /** Names on a statement whose effect cannot be told: the ledger leaves them alone. */
+  private noteWords(node: Node, from: number, to: number, stopped: number): void {
+    const statement = node as Statement;
+    if (!isBlock(node.kind) && !isStatement(node.kind)) return;
+    const { name, count } = statement;
+    const understood =
+      name !== undefined &&
+      (count !== undefined ||
+        stopped > this.indexOf(name.start + this.base) + 1 ||
+        // `remove chain and bar`: the name ends there.
+        /^(?:,|and|&)$/.test(this.tokens[stopped]?.image ?? '')) &&
+      this.tokens[stopped]?.tokenType !== NumberToken;
+    if (understood && statement.kind !== 'swap' && statement.kind !== 'transfer') return;
+    statement.words = this.wordsBetween(from + 1, to);
+    const first = this.onLine(from + 1);
+    // `fit "Front gear"`
+    if (first?.tokenType === Text) statement.words.push({ ...this.spanOf(first), text: slugOf(first.image) });
+  }
+
+  /** Names on a line behind what could be read of it. */
+  protected noteLost(node: Node, lost: readonly Name[]): void {
+    if (lost.length === 0) return;
+    if (isDeclaration(node.kind) || node.kind === 'procedure') {
+      for (const { text } of lost) this.chunk.lostWords.push(text);
+    } else if (isStatement(node.kind)) {
+      const statement = node as Statement;
+      if (statement.words === undefined) statement.lost = [...(statement.lost ?? []), ...lost];
+    }
+  }
+
+  protected wordsBetween(from: number, to: number): Name[] {
+    const words: Name[] = [];
+    for (let i = from; i < to; i++) {
+      const token = this.tokens[i]!;
+      // `ring 2` may stand for `ring-2`.
+      if (/^\p{L}|^[0-9]+$/u.test(token.image)) words.push(this.nameAt(token));
+    }
+    return words;
+  }
+}
+
+/** What to say of a clause that stands again. */
+const twice: Readonly<Record<string, { expected: string; found: string; mend: string }>> = {
+  text: { expected: 'one text', found: 'a second', mend: 'join the two' },
+  xN: { expected: 'one count', found: 'a second', mend: 'the first counts' },
+  quantity: { expected: 'one quantity', found: 'a second', mend: 'write both as one, in one unit' },
+};
+/** What to say where a rule stopped within one of these. */
+const expectedIn: Readonly<Record<string, string>> = {
+  codes: 'a code such as `DW-40`',
+  codeStart: 'a code such as `DW-40`',
+  threadName: 'a thread such as `M8x1.25` or `1/4-20`',
+  order: '`star`, `spiral` or hole numbers',
+};
+
+const lasting: ReadonlySet<string> = new Set(['chunk', 'start', 'end', 'kind', 'keyword', 'branches', 'statements']);
+/** Takes from `node` what was read, so that it can be read again. */
+function clear(node: Node): void {
+  const fields = node as unknown as Record<string, unknown>;
+  for (const [field, value] of Object.entries(fields)) {
+    if (lasting.has(field)) continue;
+    if (Array.isArray(value) && !(isStatement(node.kind) || isBlock(node.kind))) value.length = 0;
+    else delete fields[field];
+  }
+  if (isStatement(node.kind) || isBlock(node.kind) || isDeclaration(node.kind)) node.broken = false;
+}

@@ -1,0 +1,268 @@
+import type { IToken } from 'chevrotain';
+import { touches } from './advice.ts';
+import { ChunkTokens, shown } from './chunk-tokens.ts';
+import { clausesOf, propertiesOf } from './clauses.ts';
+import { isBlock, isBlockPart, isDeclaration, isPhase, isStatement, type Read } from './heads.ts';
+import { maxCount } from './limits.ts';
+import { fillers } from './meant.ts';
+import { nearest } from './nearest.ts';
+import type { Chunk, Name } from './syntax.ts';
+import {
+  CommaNumber,
+  endOf,
+  isKeyword,
+  isNumber,
+  keyword as k,
+  NumberToken,
+  OpenText,
+  PointNumber,
+  ReservedName,
+  Times,
+  To,
+  UnknownUnit,
+  Word,
+} from './tokens.ts';
+import { unitMeant } from './units.ts';
+
+/** What is said of a trouble. */
+export const trouble = (expected: string, found: string, mend: string, where: string): string =>
+  `expected ${expected}, found ${found}${mend === '' ? '' : `: ${mend}`}; reading went on ${where}`;
+export const atNextLine = 'at the next line';
+export const behindIt = 'behind it';
+
+/** Tokens that are, or may be, a trouble by themselves. */
+const suspects: boolean[] = [];
+for (const type of [OpenText, CommaNumber, PointNumber, To, UnknownUnit, Times, ReservedName, NumberToken])
+  suspects[type.tokenTypeIdx!] = true;
+
+/** The troubles of a chunk: those that single tokens are by themselves, and which tokens have been told of. */
+export class TokenTroubles extends ChunkTokens {
+  private readonly codes: ReadonlySet<number>;
+  /** Indexes of tokens that have been told of. */
+  private troubled: Set<number> | undefined;
+
+  constructor(text: string, chunk: Chunk, base: number, source: Read) {
+    super(text, chunk, base, source.tokens);
+    this.codes = source.codes;
+  }
+
+  protected reportTokens(first: number, last: number): void {
+    for (let i = first; i < last; i++) {
+      const token = this.tokens[i]!;
+      const type = token.tokenType;
+      if (!suspects[token.tokenTypeIdx]) continue;
+      if (type === OpenText)
+        this.tell(i, 'a closing `"`', 'the end of the line', 'a text ends on its line', atNextLine);
+      else if (type === CommaNumber) this.reportComma(i);
+      else if (type === PointNumber) {
+        const whole = token.image.replace('.', '0.');
+        const before = this.tokens[i - 1];
+        const joined = before !== undefined && endOf(before) === token.startOffset ? before.image : undefined;
+        // `m8X1.25`, `M8-1.25`
+        const [, size, pitch] = /^M(\d+)[x×-](\d+)$/i.exec(joined ?? '') ?? [];
+        const remedy = size === undefined ? whole : `M${size}x${pitch}${token.image}`;
+        const mends = joined === undefined ? whole : undefined;
+        this.tell(i, 'a digit before the point', shown(token), `write \`${remedy}\``, behindIt, mends);
+      } else if (type === To && token.image !== '..')
+        this.tell(i, '`..`', shown(token), 'a range is written with two points', behindIt, '..');
+      else if (type === UnknownUnit) this.reportUnit(i);
+      else if (type === Times) {
+        const count = Number(token.image.slice(1));
+        if (count < 1 || count > maxCount)
+          this.tell(i, `a count from 1 to ${maxCount}`, shown(token), 'correct the count', behindIt);
+      } else if (type === NumberToken) {
+        // `0.1-0.3`
+        const before = this.tokens[i - 1];
+        if (!/^[-−]/.test(token.image) || !isNumber(before) || !touches(before!, token) || this.codes.has(i)) continue;
+        const range = `..${token.image.slice(1)}`;
+        this.tell(i, '`..`', shown(token), 'a range is written with two points', behindIt, range);
+      } else if (type === ReservedName) {
+        // `replace gasket with new`: `with` is told of as none of its clauses.
+        if (token.image === 'new' && this.isForeignWith(i - 1)) continue;
+        const behind = this.onLine(i + 1);
+        const before = this.tokens[i - 1]!;
+        // `measure end play`
+        if (behind?.tokenType === Word && isStatementOrDeclaration(before) && !fillers.has(behind.image)) {
+          const joined = `${token.image}-${behind.image}`;
+          const found = `the reserved word ${shown(token)}`;
+          this.trouble(i).add(i + 1);
+          this.issue(token, behind, trouble('a name', found, `write \`${joined}\``, behindIt), joined);
+          continue;
+        }
+        this.tell(
+          i,
+          'a name',
+          `the reserved word ${shown(token)}`,
+          token.image === 'new'
+            ? '`new` stands only right behind `fit`'
+            : `it begins a ${roleOf(token.image)} and cannot be a name, choose another such as \`${token.image}-1\``,
+          behindIt,
+        );
+      }
+    }
+  }
+
+  private reportComma(i: number): void {
+    const token = this.tokens[i]!;
+    const listed = token.image.replaceAll(',', ', ');
+    const point = token.image.replace(',', '.');
+    const single = !/,.*,/.test(token.image);
+    const before = this.tokens[i - 1]?.tokenType;
+    if (before === k.holes || before === k.order || (before?.name === 'OpenBracket' && single))
+      this.tell(i, 'a blank behind the comma', shown(token), `write \`${listed}\``, behindIt, listed);
+    else
+      this.tell(
+        i,
+        'a decimal point',
+        `the comma in ${shown(token)}`,
+        single ? `write \`${point}\`, or \`${listed}\` for a list` : `write \`${listed}\` for a list`,
+        behindIt,
+        single ? point : undefined,
+      );
+  }
+
+  private reportUnit(i: number): void {
+    const token = this.tokens[i]!;
+    const number = this.tokens[i - 1];
+    const meant = unitMeant(token.image);
+    // `°x` opens the text.
+    if (number === undefined) {
+      this.tellUnit(i, meant);
+      return;
+    }
+    const before = this.tokens[i - 2];
+    if (before?.tokenType === k.step) {
+      this.trouble(i);
+      this.tell(i - 1, 'a name', shown(number), 'take it out', behindIt, '');
+      return;
+    }
+    const head = before !== undefined && fillers.has(before.image) ? this.tokens[i - 3] : before;
+    if (this.filledFirst(head, i, meant)) return;
+    const isWhole = !touches(number, token) && /^[0-9]+$/.test(number.image);
+    // `held by 4 bolts`, `fit cover with 4 bolts`
+    if (isWhole && meant === undefined && /^(?:by|behind|with)$/.test(before?.image ?? '')) {
+      const turned = before!.tokenType === k.with ? `${token.image} x${number.image}` : undefined;
+      const mend =
+        turned === undefined
+          ? `how many there are is declared with \`${token.image}\``
+          : `a count stands behind the name, \`${turned}\``;
+      this.trouble(i - 1).add(i);
+      this.issue(number, token, trouble('a name', shown(number), mend, behindIt), turned);
+      return;
+    }
+    if (head !== undefined && head.tokenType !== k.wait && isStatementOrDeclaration(head)) {
+      this.trouble(i - 1).add(i);
+      if (isWhole) {
+        const at = this.behindFillers(i);
+        const name = this.onLine(at) ?? token;
+        const turned = `${name.image} x${number.image}`;
+        const mend = `a count stands behind the name, \`${turned}\``;
+        this.trouble(at);
+        this.issue(number, name, trouble('a name', shown(number), mend, behindIt), turned);
+        return;
+      }
+      const found = `\`${number.image}${token.image}\``;
+      this.issue(number, token, trouble('a name', found, 'a name begins with a letter', behindIt));
+      return;
+    }
+    if (/^(?:x|off|pcs?|pieces?|ea|nos)$/i.test(token.image) && /^[0-9]+$/.test(number.image)) {
+      const count = `x${number.image}`;
+      this.trouble(i - 1).add(i);
+      this.issue(number, token, trouble('a unit', shown(token), `a count is written \`${count}\``, behindIt), count);
+    } else {
+      if (/^w(?:ee)?ks?$/i.test(token.image) && number.tokenType === NumberToken) {
+        const days = `${Number((Number(number.image) * 7).toFixed(2))} d`;
+        this.trouble(i);
+        this.issue(number, token, trouble('a unit', shown(token), `write \`${days}\``, behindIt), days);
+        return;
+      }
+      this.tellUnit(i, meant);
+    }
+  }
+
+  private tellUnit(i: number, meant: string | undefined): void {
+    const token = this.tokens[i]!;
+    const near = meant === undefined ? nearest(token.image, clauseWords) : undefined;
+    this.tell(
+      i,
+      'a unit',
+      shown(token),
+      meant !== undefined
+        ? `write \`${meant}\``
+        : near !== undefined
+          ? `perhaps \`${near}\` was meant`
+          : 'write one that Fettle knows, such as `N·m`, `mm` or `min`',
+      behindIt,
+      meant ?? near,
+    );
+  }
+
+  /** `fill 2 litres of oil`, whose unit at `i` is not written as Fettle does. */
+  private filledFirst(head: IToken | undefined, i: number, meant: string | undefined): boolean {
+    if (meant === undefined || (head?.tokenType !== k.fill && head?.tokenType !== k.drain)) return false;
+    const at = this.behindFillers(i + 1);
+    const name = this.onLine(at);
+    if (name?.tokenType !== Word) return false;
+    const number = this.tokens[i - 1]!;
+    const turned = `${name.image} ${number.image} ${meant}`;
+    for (let each = i - 1; each <= at; each++) this.trouble(each);
+    const mend = `write \`${head.image} ${turned}\``;
+    this.issue(number, name, trouble('a name', shown(number), mend, behindIt), turned);
+    return true;
+  }
+
+  /** `with` at `i`, in a statement that has no such clause. */
+  private isForeignWith(i: number): boolean {
+    if (this.tokens[i]?.tokenType !== k.with) return false;
+    let head = i - 1;
+    while (head > 0 && this.onLine(head) && !isKeyword(this.tokens[head]!)) head--;
+    const word = this.tokens[head]?.image ?? '';
+    return !(isStatement(word) && clausesOf[word].includes('with'));
+  }
+
+  protected tell(i: number, expected: string, found: string, mend: string, where: string, replacement?: string): void {
+    const token = this.tokens[i]!;
+    this.trouble(i);
+    this.issue(token, token, trouble(expected, found, mend, where), replacement);
+  }
+
+  protected issue(first: IToken, last: IToken, message: string, replacement?: string): void {
+    this.chunk.issues.push({
+      ...this.spanOf(first, last),
+      message,
+      ...(replacement === undefined ? {} : { replacement }),
+    });
+  }
+
+  trouble(i: number): Set<number> {
+    this.troubled ??= new Set();
+    return this.troubled.add(i);
+  }
+
+  protected isTroubled(first: number, last: number): boolean {
+    if (this.troubled !== undefined) for (let i = first; i <= last; i++) if (this.troubled.has(i)) return true;
+    return false;
+  }
+
+  protected spanOf(first: IToken, last: IToken = first): { chunk: Chunk; start: number; end: number } {
+    return { chunk: this.chunk, start: first.startOffset - this.base, end: endOf(last) - this.base };
+  }
+
+  protected nameAt(token: IToken): Name {
+    return { ...this.spanOf(token), text: token.image };
+  }
+}
+
+const clauseWords = [
+  ...new Set([...Object.values(clausesOf), ...Object.values(propertiesOf), 'takes', 'after'].flat()),
+].filter((word) => /^[a-z]{3,}$/.test(word) && word !== 'text' && word !== 'quantity');
+
+export const isStatementOrDeclaration = ({ image, tokenType }: IToken): boolean =>
+  tokenType.name === image && (isStatement(image) || isDeclaration(image));
+
+function roleOf(word: string): string {
+  if (isDeclaration(word) || word === 'use' || word === 'procedure') return 'declaration';
+  if (isPhase(word)) return 'phase';
+  if (word === 'step') return 'step';
+  return isBlock(word) || isBlockPart(word) ? 'block of alternatives' : 'statement';
+}
