@@ -103,6 +103,8 @@ export interface Check {
   readonly local?: true | ((context: Context) => boolean);
   /** Set for a local check that names tools which nothing leads to: it is asked again where any is declared otherwise, or elsewhere. */
   readonly namesOtherTools?: true;
+  /** Set for a local check that asks how the tools are declared which a step names. */
+  readonly asksAboutTools?: true;
   /** The smallest text that gives exactly one finding of this check, and the same mended. */
   readonly bad: string;
   readonly good: string;

@@ -8,7 +8,7 @@ import { allChecks } from './all.ts';
 import { type Check, type Context, carryPicked, type Finding, type Raw } from './check.ts';
 import { shownAt } from './elsewhere.ts';
 import { onlyTextsDiffer } from './only-texts.ts';
-import { touchedChunks } from './touched.ts';
+import { asksAboutTools, type Touched, touchedChunks } from './touched.ts';
 
 /** What the checks of a context found, in no order of the text. Findings stand in this file only. */
 export interface Gathered {
@@ -28,6 +28,7 @@ interface Local {
 
 const known = new Beside<Ledger, Local>();
 const none: readonly Finding[] = [];
+const noChunks: Model['takenIn'] = new Map();
 
 /**
  * Runs every check. Of an `earlier` ledger of the same file that was gone through with the same settings, the findings of
@@ -67,9 +68,14 @@ export function gather(context: Context, earlier?: Ledger): Gathered {
   if (!kept) for (const check of wholeChecks) run(check, () => check.run(context), whole, whole);
   const localChecks = checks.filter((check) => isLocal(check, context));
   const partlyLocal = checks.filter(({ runLocally }) => runLocally !== undefined);
-  for (const part of touched === undefined ? stretchesOf(context) : [within(context, touched)]) {
+  for (const part of touched === undefined ? stretchesOf(context) : [within(context, touched.all)]) {
     for (const check of localChecks) run(check, () => check.run(part), local);
     for (const check of partlyLocal) run(check, () => check.runLocally!(part), local);
+  }
+  if (touched !== undefined && touched.byTools.size > 0) {
+    // What is taken in has been looked at.
+    const part = within(context, touched.byTools, noChunks);
+    for (const check of localChecks) if (check.asksAboutTools === true) run(check, () => check.run(part), local);
   }
   if (faults.length > 0 && touched !== undefined) return gather(context);
   const byChunk = distribute(model.tree, local, before, touched);
@@ -111,8 +117,8 @@ const haveSameCodes = (before: Ledger, now: Ledger): boolean =>
   before.variants.every(({ code }, i) => code === now.variants[i]!.code);
 
 /** The same context, of which only the chunks `touched` can be seen, and all that is taken in from other files. */
-function within(context: Context, touched: ReadonlySet<number>): Context {
-  const { tree, steps, takenIn } = context.model;
+function within(context: Context, touched: ReadonlySet<number>, takenIn = context.model.takenIn): Context {
+  const { tree, steps } = context.model;
   const order = [...touched].sort((a, b) => a - b);
   const chunks = order.map((c) => tree.chunks[c]!);
   const starts = order.map((c) => tree.starts[c]!);
@@ -178,7 +184,7 @@ function distribute(
   { chunks }: SyntaxTree,
   local: readonly Finding[],
   before: Local | undefined,
-  touched: ReadonlySet<number> | undefined,
+  touched: Touched | undefined,
 ): readonly (readonly Finding[])[] {
   const found = new Map<Chunk, Finding[]>();
   for (const finding of local) {
@@ -186,16 +192,17 @@ function distribute(
     if (list === undefined) found.set(finding.span.chunk, [finding]);
     else list.push(finding);
   }
-  if (before === undefined || touched === undefined) return chunks.map((chunk) => found.get(chunk) ?? none);
+  const foundIn = (c: number): readonly Finding[] => found.get(chunks[c]!) ?? none;
+  if (before === undefined || touched === undefined) return chunks.map((_, c) => foundIn(c));
   const old = before.context.model.tree.chunks;
   const moved = old.length - chunks.length;
-  if (moved === 0) {
-    const byChunk = before.byChunk.slice();
-    for (const c of touched) byChunk[c] = found.get(chunks[c]!) ?? none;
-    return byChunk;
-  }
-  return chunks.map((chunk, c) => {
-    if (touched.has(c)) return found.get(chunk) ?? none;
-    return before.byChunk[old[c] === chunk ? c : c + moved]!;
-  });
+  const keptIn = (c: number): readonly Finding[] => before.byChunk[old[c] === chunks[c] ? c : c + moved]!;
+  const byChunk: (readonly Finding[])[] =
+    moved === 0 ? before.byChunk.slice() : chunks.map((_, c) => (touched.all.has(c) ? none : keptIn(c)));
+  for (const c of touched.all) byChunk[c] = foundIn(c);
+  for (const c of touched.byTools) byChunk[c] = withoutTools(keptIn(c)).concat(foundIn(c));
+  return byChunk;
 }
+
+const withoutTools = (findings: readonly Finding[]): readonly Finding[] =>
+  findings.length === 0 ? none : findings.filter((finding) => !asksAboutTools(finding));

@@ -10,8 +10,16 @@ import { chunksNaming } from '../model/occurrences.ts';
 import { checkOf } from './all.ts';
 import type { Context, Finding } from './check.ts';
 
-/** Places of the chunks whose findings may be others than in `byChunk`, which lists those of the chunks before. */
-export function touchedChunks(before: Context, now: Context, byChunk: readonly (readonly Finding[])[]): Set<number> {
+/** Places of chunks whose findings may be others than before an edit. */
+export interface Touched {
+  /** For any check. */
+  readonly all: ReadonlySet<number>;
+  /** For those that ask about tools, and no other. */
+  readonly byTools: ReadonlySet<number>;
+}
+
+/** What an edit has touched; `byChunk` lists the findings of the chunks before. */
+export function touchedChunks(before: Context, now: Context, byChunk: readonly (readonly Finding[])[]): Touched {
   const { model, ledger } = now;
   const { chunks } = model.tree;
   const { from, to, until } = changedChunks(before.model.tree, model.tree);
@@ -23,11 +31,15 @@ export function touchedChunks(before: Context, now: Context, byChunk: readonly (
   const changed = new Set<string>();
   for (const table of ['parts', 'supplies', 'patterns', 'readings'] as const)
     for (const name of namesChanged(before.model[table], model[table])) changed.add(name);
-  for (const name of toolsOtherwise(before.model, model)) changed.add(name);
+  const byTools = new Set<number>();
   const isDoubtful = doubtAbout(before.model, model);
-  if (isDoubtful !== undefined)
-    for (const [c, findings] of byChunk.entries())
-      if ((c < from || c >= to) && findings.some(isDoubtful)) touched.add(c < from ? c : c + until - to);
+  if (isDoubtful !== undefined) {
+    for (const [place, findings] of byChunk.entries()) {
+      if (place >= from && place < to) continue;
+      const c = place < from ? place : place + until - to;
+      for (const finding of findings) if (isDoubtful(finding)) (asksAboutTools(finding) ? byTools : touched).add(c);
+    }
+  }
   if (changed.size > 0) spread(changed, model);
   for (const name of changed) for (const c of chunksNaming(model.tree, name)) touched.add(c);
   const steps = new Set<number>();
@@ -50,8 +62,14 @@ export function touchedChunks(before: Context, now: Context, byChunk: readonly (
     c = chunks.indexOf(entry.step.chunk, c);
     touched.add(c);
   }
-  return touched;
+  for (const name of toolsOtherwise(before.model, model))
+    for (const c of chunksNaming(model.tree, name)) byTools.add(c);
+  for (const each of touched) byTools.delete(each);
+  return { all: touched, byTools };
 }
+
+/** True of what a check found that asks about tools. */
+export const asksAboutTools = ({ code }: Finding): boolean => checkOf(code)?.asksAboutTools === true;
 
 /**
  * Tells findings that name a tool, or point to a head or tool, that is no longer the same; nothing where all are. What these
