@@ -1,8 +1,9 @@
 import fc from 'fast-check';
-import { describe, expect, test } from 'vitest';
+import { describe, expect, test, vi } from 'vitest';
 import { type Change, reparse } from '../../grammar/incremental.ts';
 import { parse } from '../../grammar/parser.ts';
 import { type Chunk, offsetsOf, type Span, type SyntaxTree } from '../../grammar/syntax.ts';
+import { allChecks } from '../../server/src/checks/all.ts';
 import { actionsThat, defaultSettings } from '../../server/src/checks/check.ts';
 import { type Judged, judge } from '../../server/src/checks/run.ts';
 import { stepsAsking } from '../../server/src/ledger/asking.ts';
@@ -407,6 +408,8 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
       '    fit bolt',
       '    tighten bolt using wrench order star',
       '    do "Blow dry" using small',
+      '    warning "Wear goggles."',
+      '    do "Turn the lid by hand."',
     ];
     const singled = job.toSpliced(job.indexOf('    remove bolt'), 0, '    for A-2', '    remove lid', '    end');
     const source = fc
@@ -435,6 +438,22 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
     expect(named(now)).toBe(false);
     expectSame(now);
     expectSame(after(now, between(narrow, text)));
+  });
+
+  // What it asks of other checks would take as long as a fresh reading of all steps that use it.
+  test('the range of a tool has only checks asked again that look at tools', () => {
+    const before = fresh(bench);
+    const spies = allChecks.map((check) => vi.spyOn(check, 'run'));
+    after(before, between(bench, bench.replace('range 5..100', 'range 5..150')));
+    const steps = (code: string): number =>
+      Math.max(
+        ...spies[allChecks.findIndex((check) => check.code === code)]!.mock.calls.map(
+          ([{ model }]) => model.steps.length,
+        ),
+      );
+    expect(steps('unwarned')).toBe(before.model.steps.filter(({ step }) => /^close-/.test(step.name!.text)).length);
+    expect(steps('bad-order')).toBe(0);
+    for (const spy of spies) spy.mockRestore();
   });
 
   test.each([

@@ -11,7 +11,6 @@ export const adapterSettingCheck: Check = {
   severity: 'information',
   section: 'Tightening',
   local: true,
-  asksAboutTools: true,
   fires: 'an adapter on the wrench changes its reading; the message gives the setting to dial in.',
   why: 'An extension lengthens the lever: dialled in as it stands, the torque comes out too high.',
   bad: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m
