@@ -18,6 +18,7 @@ import {
   TextDocumentSyncKind,
 } from 'vscode-languageserver';
 import { URI } from 'vscode-uri';
+import { keyOf } from './addresses.ts';
 import { clientFiles, eitherFiles } from './client-files.ts';
 import { diagnosticsOf, projectDiagnosticsOf, resultsOf } from './features/diagnostics.ts';
 import { type Client, clientOf, type Feature, type Progress, type Site } from './features/feature.ts';
@@ -25,7 +26,8 @@ import { features } from './features/index.ts';
 import { projectFile } from './project/lookup.ts';
 import { changed } from './requests.ts';
 import { defaultPreferences, judgingPreferences, readPreferences } from './settings.ts';
-import { type Files, type Keeper, keyOf, type SourceFile, type TextChange, Workspace } from './workspace.ts';
+import type { Keeper, SourceFile, TextChange } from './snapshot.ts';
+import { type Files, Workspace } from './workspace.ts';
 
 /** Milliseconds from an edit to its findings, at least: edits that come as one are judged as one. */
 const pause = 12;

@@ -1,6 +1,6 @@
 /** Keeps the index of closed files from one run of the server to the next. For Node. */
 import { digestOf, keepSealed, openSealed, retainSealed, type SealedFolder, sealedEntry } from './sealed.ts';
-import type { Keeper, Kept } from './workspace.ts';
+import type { Keeper, Kept } from './snapshot.ts';
 
 /**
  * Keeps entries in `folder`, which is made where there is none, one a file. `program` is a digest of the server: what another

@@ -3,7 +3,7 @@
  * count from 0, and an answer is null where there is no such file.
  */
 import type { TrailGroup } from './outputs/trail.ts';
-import type { Position, Range } from './workspace.ts';
+import type { Position, Range } from './snapshot.ts';
 
 export const requests = {
   /** {@link TrailParams} → {@link PartsTrail} */

@@ -3,7 +3,7 @@ import { outlineOf } from '../../server/src/features/document-symbol.ts';
 import { foldingRangesOf } from '../../server/src/features/folding-range.ts';
 import { hintsIn } from '../../server/src/features/inlay-hint.ts';
 import { encodedTokens } from '../../server/src/features/semantic-tokens.ts';
-import type { Snapshot } from '../../server/src/workspace.ts';
+import type { Snapshot } from '../../server/src/snapshot.ts';
 import { scene } from '../features/scene.ts';
 import { behind } from './core.ts';
 import { median } from './measure.ts';

@@ -9,7 +9,7 @@ import { cardPage } from '../../server/src/features/card-view.ts';
 import { diagramPage } from '../../server/src/features/holding-diagram.ts';
 import { planPage } from '../../server/src/features/plan-view.ts';
 import type { Page as Shown } from '../../server/src/requests.ts';
-import type { Snapshot } from '../../server/src/workspace.ts';
+import type { Snapshot } from '../../server/src/snapshot.ts';
 import { launch, show, violations } from '../browser/chromium.ts';
 import { hostileText } from '../outputs/hostile.ts';
 import { scene } from './scene.ts';

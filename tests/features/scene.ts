@@ -1,7 +1,8 @@
 import type { CancellationToken } from 'vscode-languageserver';
 import { type Client, fullClient, type Site } from '../../server/src/features/feature.ts';
 import { defaultPreferences } from '../../server/src/settings.ts';
-import { type Files, type Position, type Range, type Snapshot, Workspace } from '../../server/src/workspace.ts';
+import type { Position, Range, Snapshot } from '../../server/src/snapshot.ts';
+import { type Files, Workspace } from '../../server/src/workspace.ts';
 
 /** Marks the cursor in a text; two of them mark a selection. */
 export const cursor = '¦';

@@ -4,6 +4,7 @@ import { pathToFileURL } from 'node:url';
 import fc from 'fast-check';
 import { describe, expect, it, vi } from 'vitest';
 import type { Diagnostic, Location, SymbolInformation } from 'vscode-languageserver';
+import { keyOf } from '../../server/src/addresses.ts';
 import { leftOff } from '../../server/src/checks/left-off.ts';
 import { disk } from '../../server/src/disk.ts';
 import { fullClient, type Site } from '../../server/src/features/feature.ts';
@@ -12,7 +13,7 @@ import { reportsOf } from '../../server/src/features/workspace-diagnostics.ts';
 import { workspaceSymbol } from '../../server/src/features/workspace-symbol.ts';
 import { openKeeper } from '../../server/src/keeper.ts';
 import { defaultPreferences, readPreferences } from '../../server/src/settings.ts';
-import { type Files, keyOf, Workspace } from '../../server/src/workspace.ts';
+import { type Files, Workspace } from '../../server/src/workspace.ts';
 import { harm } from '../cli/harm.ts';
 import { bad, folder, good, mixed } from '../cli/run.ts';
 

@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it, vi } from 'vitest';
 import type { Location, SymbolInformation, TextEdit, WorkspaceEdit } from 'vscode-languageserver';
+import { keyOf } from '../../server/src/addresses.ts';
 import { namingAt } from '../../server/src/features/at.ts';
 import { workspaceEditOf } from '../../server/src/features/edits.ts';
 import { fullClient, type Site } from '../../server/src/features/feature.ts';
@@ -8,7 +9,8 @@ import { references } from '../../server/src/features/references.ts';
 import { rename, renamed } from '../../server/src/features/rename.ts';
 import { workspaceSymbol } from '../../server/src/features/workspace-symbol.ts';
 import { defaultPreferences } from '../../server/src/settings.ts';
-import { type Files, keyOf, Snapshot, SourceFile, Workspace } from '../../server/src/workspace.ts';
+import { Snapshot, SourceFile } from '../../server/src/snapshot.ts';
+import { type Files, Workspace } from '../../server/src/workspace.ts';
 import { folder, memory } from './scene.ts';
 
 const token = { isCancellationRequested: false, onCancellationRequested: () => ({ dispose: () => {} }) };

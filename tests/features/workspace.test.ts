@@ -6,9 +6,11 @@ import { pathToFileURL } from 'node:url';
 import fc from 'fast-check';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { parse } from '../../grammar/parser.ts';
+import { targetOf } from '../../server/src/addresses.ts';
 import { disk } from '../../server/src/disk.ts';
 import { defaultPreferences, readPreferences } from '../../server/src/settings.ts';
-import { type Files, type SourceFile, targetOf, Workspace } from '../../server/src/workspace.ts';
+import type { SourceFile } from '../../server/src/snapshot.ts';
+import { type Files, Workspace } from '../../server/src/workspace.ts';
 import { shape } from '../grammar/tree.ts';
 import { folder, memory } from './scene.ts';
 

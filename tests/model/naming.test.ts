@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { expect, it } from 'vitest';
 import { encodedTokens } from '../../server/src/features/semantic-tokens.ts';
-import type { Snapshot } from '../../server/src/workspace.ts';
+import type { Snapshot } from '../../server/src/snapshot.ts';
 import { cursor, scene } from '../features/scene.ts';
 import { edit, placed, procedureText } from '../fuzz/generate.ts';
 

@@ -8,7 +8,7 @@ import { written } from '../../server/src/model/quantity.ts';
 import { card } from '../../server/src/outputs/card.ts';
 import { kit } from '../../server/src/outputs/kit.ts';
 import { planOf, planText } from '../../server/src/outputs/plan.ts';
-import type { Snapshot } from '../../server/src/workspace.ts';
+import type { Snapshot } from '../../server/src/snapshot.ts';
 import { applied, folder, scene } from '../features/scene.ts';
 import { filesIn, textOf } from './samples.ts';
 

@@ -8,7 +8,7 @@ import {
   referencesOfStep,
 } from '../model/references.ts';
 import { stepsOfChunk } from '../model/statements.ts';
-import type { Snapshot } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
 
 /** A name in the text, and what it stands for. */
 export interface Naming {

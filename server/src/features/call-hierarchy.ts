@@ -8,7 +8,7 @@ import type {
 } from 'vscode-languageserver';
 import type { Declaration, Name } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
-import type { Snapshot } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
 import { namingAt } from './at.ts';
 import { symbolKinds } from './document-symbol.ts';
 import { feature, wideFeature } from './feature.ts';

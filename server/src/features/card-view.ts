@@ -1,7 +1,7 @@
 import type { CardOptions } from '../outputs/card.ts';
 import { card, cardParts } from '../outputs/card.ts';
 import { type CardFile, type CardParams, type Page, requests } from '../requests.ts';
-import type { Snapshot } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
 import { feature } from './feature.ts';
 
 const optionsOf = (snapshot: Snapshot, { code, paper }: CardParams): CardOptions => ({

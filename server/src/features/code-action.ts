@@ -7,7 +7,7 @@ import {
 } from 'vscode-languageserver';
 import { offsetsOf } from '../../../grammar/syntax.ts';
 import type { Finding } from '../checks/check.ts';
-import type { Snapshot } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
 import { diagnosticOf } from './diagnostics.ts';
 import { draftActionAt, draftEdit, draftKind } from './draft-command.ts';
 import { difference, fileEditsOf, textEditsOf, workspaceEditOf } from './edits.ts';

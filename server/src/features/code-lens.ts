@@ -1,6 +1,6 @@
 import type { CodeLens, CodeLensParams, Command } from 'vscode-languageserver';
 import { owedAtEnd } from '../checks/at-end.ts';
-import type { Snapshot } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
 import { type Client, feature } from './feature.ts';
 import { tallyOf } from './tally.ts';
 

@@ -4,7 +4,7 @@ import { bind } from '../model/model.ts';
 import { compare } from '../outputs/compare.ts';
 import { compareText } from '../outputs/compare-text.ts';
 import { type ComparedText, type CompareParams, requests } from '../requests.ts';
-import type { Snapshot } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
 import { feature } from './feature.ts';
 
 /** What changed in the job from an earlier text of the file to this one, both judged by today's settings. */

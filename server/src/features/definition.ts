@@ -1,7 +1,7 @@
 import type { DefinitionParams, Location, LocationLink } from 'vscode-languageserver';
 import { contains, type Span } from '../../../grammar/syntax.ts';
 import { nameOfDefinition } from '../model/model.ts';
-import type { Snapshot } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
 import { chunksAt, namingAt } from './at.ts';
 import { feature } from './feature.ts';
 

@@ -5,11 +5,13 @@ import {
   type DocumentDiagnosticParams,
   type DocumentDiagnosticReport,
 } from 'vscode-languageserver';
+import { isVersion } from '../addresses.ts';
 import type { Finding, Severity } from '../checks/check.ts';
 import { faultCode } from '../checks/run.ts';
 import { helpHref } from '../outputs/help.ts';
 import type { ProjectProblem } from '../project/settings.ts';
-import { isVersion, type Range, type Snapshot, type SourceFile, type Workspace } from '../workspace.ts';
+import type { Range, Snapshot, SourceFile } from '../snapshot.ts';
+import type { Workspace } from '../workspace.ts';
 import { type Client, feature } from './feature.ts';
 
 export const source = 'fettle';

@@ -1,6 +1,6 @@
 import type { DocumentLink, DocumentLinkParams } from 'vscode-languageserver';
 import { stepsOfChunk } from '../model/statements.ts';
-import type { Snapshot } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
 import { feature } from './feature.ts';
 
 /** `use` paths lead to their files, names behind `after` to their steps. */

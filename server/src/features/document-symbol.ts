@@ -9,7 +9,7 @@ import type { DeclarationWord } from '../../../grammar/tokens.ts';
 import { written } from '../model/quantity.ts';
 import { stepsOfChunk } from '../model/statements.ts';
 import { counted } from '../outputs/wording.ts';
-import type { Snapshot } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
 import { feature } from './feature.ts';
 
 export const symbolKinds = {

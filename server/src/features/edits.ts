@@ -1,7 +1,7 @@
 import type { TextEdit, WorkspaceEdit } from 'vscode-languageserver';
 import type { Edit } from '../checks/check.ts';
 import type { TextPatch } from '../checks/mend.ts';
-import type { Range, Snapshot, SourceFile } from '../workspace.ts';
+import type { Range, Snapshot, SourceFile } from '../snapshot.ts';
 import type { Client } from './feature.ts';
 
 export { disjoint, patched, type TextPatch } from '../checks/mend.ts';

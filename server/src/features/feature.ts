@@ -1,6 +1,7 @@
 import type { CancellationToken, ClientCapabilities, ServerCapabilities } from 'vscode-languageserver';
 import type { Preferences } from '../settings.ts';
-import type { Snapshot, Workspace } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
+import type { Workspace } from '../workspace.ts';
 
 /** What the client can take; everything the features ask of its capabilities. */
 export interface Client {

@@ -1,7 +1,7 @@
 import { type FoldingRange, FoldingRangeKind, type FoldingRangeParams } from 'vscode-languageserver';
 
 import { statementsIn, stepsOfChunk } from '../model/statements.ts';
-import type { Snapshot } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
 import { extentOf } from './document-symbol.ts';
 import { feature } from './feature.ts';
 

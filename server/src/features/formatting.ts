@@ -5,7 +5,7 @@ import type {
   TextEdit,
 } from 'vscode-languageserver';
 import { formatEdits } from '../../../grammar/printer.ts';
-import type { Snapshot } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
 import { textEditsOf } from './edits.ts';
 import { feature } from './feature.ts';
 

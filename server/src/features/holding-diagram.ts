@@ -11,7 +11,7 @@ import {
 } from '../outputs/diagram.ts';
 import { escapeMarkup } from '../outputs/markup.ts';
 import { type FileParams, type Page, requests } from '../requests.ts';
-import type { Snapshot } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
 import { feature } from './feature.ts';
 
 /** In the colours of the editor; the drawing scrolls within its own frame. */

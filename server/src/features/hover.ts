@@ -29,7 +29,7 @@ import { figure, unitsOfKind, written, writtenIn } from '../model/quantity.ts';
 import { referencesOf } from '../model/references.ts';
 import { counted } from '../outputs/wording.ts';
 import type { ShownUnits } from '../settings.ts';
-import type { Snapshot } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
 import { chunksAt, type Naming, namingAt, spansAt, statementAt } from './at.ts';
 import { type Client, feature } from './feature.ts';
 import { moveOf } from './moves.ts';

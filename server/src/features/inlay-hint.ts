@@ -6,7 +6,7 @@ import { counterpart } from '../checks/mixed-units.ts';
 import { quantitiesIn } from '../model/quantities.ts';
 import { convert, figure, writtenIn } from '../model/quantity.ts';
 import type { ShownUnits } from '../settings.ts';
-import type { Snapshot } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
 import { feature } from './feature.ts';
 import { owedAfterSteps, tallyOf } from './tally.ts';
 

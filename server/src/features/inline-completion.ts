@@ -5,7 +5,7 @@ import { stateBefore, type Variant, type Verb } from '../ledger/ledger.ts';
 import { on, onBench, type PartState } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { written } from '../model/quantity.ts';
-import type { Snapshot } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
 import { feature } from './feature.ts';
 import { placeAt } from './place.ts';
 import { momentsAt, partsInUnreadLines, stepAt } from './replayed.ts';

@@ -1,6 +1,6 @@
 import type { LinkedEditingRangeParams, LinkedEditingRanges } from 'vscode-languageserver';
 import { nameOfDefinition } from '../model/model.ts';
-import type { Snapshot } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
 import { namingAt, occurrencesOf } from './at.ts';
 import { feature } from './feature.ts';
 

@@ -1,6 +1,6 @@
 import { repairsFor } from '../checks/all.ts';
 import type { Finding, Repair } from '../checks/check.ts';
-import type { Snapshot } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
 
 export { mended } from '../checks/mend.ts';
 

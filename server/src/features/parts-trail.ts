@@ -5,7 +5,7 @@ import { placeIn } from '../model/model.ts';
 import { stepsOfChunk } from '../model/statements.ts';
 import { type Trail, type TrailItem, trail } from '../outputs/trail.ts';
 import { type PartsTrail, requests, type TrailParams, type TrailPart, type TrailView } from '../requests.ts';
-import type { Position, Snapshot } from '../workspace.ts';
+import type { Position, Snapshot } from '../snapshot.ts';
 import { chunksAt } from './at.ts';
 import { feature } from './feature.ts';
 import { entriesOf, momentsAt } from './replayed.ts';

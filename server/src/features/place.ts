@@ -24,7 +24,7 @@ import {
 } from '../../../grammar/tokens.ts';
 import { type Unit as KnownUnit, type QuantityKind, unitOf, units } from '../../../grammar/units.ts';
 import type { NameKind } from '../model/references.ts';
-import type { Snapshot } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
 
 /** What belongs at a place in the text. */
 export type Want =

@@ -1,7 +1,7 @@
 import { escapeMarkup } from '../outputs/markup.ts';
 import { planOf, planSvg, planText } from '../outputs/plan.ts';
 import { type FileParams, type Page, requests } from '../requests.ts';
-import type { Snapshot } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
 import { feature } from './feature.ts';
 
 /** The chart is drawn black on white: its greys and hatchings mean something. */

@@ -7,7 +7,7 @@ import { phaseWords } from '../../../grammar/tokens.ts';
 import { tightenLine } from '../checks/edits.ts';
 import { countOf } from '../model/model.ts';
 import { referencesOfDeclaration } from '../model/references.ts';
-import type { Snapshot, SourceFile } from '../workspace.ts';
+import type { Snapshot, SourceFile } from '../snapshot.ts';
 import { namingAt } from './at.ts';
 import { extentOf } from './document-symbol.ts';
 import { type TextPatch, textEditsOf, workspaceEditOf } from './edits.ts';

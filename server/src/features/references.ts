@@ -1,7 +1,8 @@
 import type { Location, ReferenceParams } from 'vscode-languageserver';
 import type { Name } from '../../../grammar/syntax.ts';
 import { type Definition, nameOfDefinition } from '../model/model.ts';
-import type { Snapshot, SourceFile, Workspace } from '../workspace.ts';
+import type { Snapshot, SourceFile } from '../snapshot.ts';
+import type { Workspace } from '../workspace.ts';
 import { namingAt, occurrencesOf } from './at.ts';
 import { feature, type Site } from './feature.ts';
 

@@ -1,6 +1,7 @@
 import type { RenameFilesParams, WorkspaceEdit } from 'vscode-languageserver';
 import { URI } from 'vscode-uri';
-import { keyOf, type Snapshot } from '../workspace.ts';
+import { keyOf } from '../addresses.ts';
+import type { Snapshot } from '../snapshot.ts';
 import { type FileEdits, type TextPatch, textEditsOf, workspaceEditOf } from './edits.ts';
 import { wideFeature } from './feature.ts';
 import { usePath, writtenPath } from './use-path.ts';

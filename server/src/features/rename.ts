@@ -10,7 +10,7 @@ import { parse } from '../../../grammar/parser.ts';
 import { isReserved } from '../../../grammar/tokens.ts';
 import type { Definition, Model } from '../model/model.ts';
 import type { NameKind } from '../model/references.ts';
-import type { Snapshot, SourceFile } from '../workspace.ts';
+import type { Snapshot, SourceFile } from '../snapshot.ts';
 import { definitionOf, namingAt, occurrencesOf } from './at.ts';
 import { type FileEdits, workspaceEditOf } from './edits.ts';
 import { feature } from './feature.ts';

@@ -3,7 +3,7 @@ import { stateBefore, type Variant } from '../ledger/ledger.ts';
 import type { PartState } from '../ledger/state.ts';
 import type { Model } from '../model/model.ts';
 import { stepsOfChunk } from '../model/statements.ts';
-import type { Snapshot } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
 
 /** Index of the first entry of the replay that lies behind a place in the text. */
 export interface Moment {

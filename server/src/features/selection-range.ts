@@ -1,7 +1,7 @@
 import type { SelectionRange, SelectionRangeParams } from 'vscode-languageserver';
 import { isPhase } from '../../../grammar/heads.ts';
 import { contains, type Statement, type Text } from '../../../grammar/syntax.ts';
-import type { Snapshot } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
 import { chunksAt, spansAt } from './at.ts';
 import { extentOf } from './document-symbol.ts';
 import { feature } from './feature.ts';

@@ -16,7 +16,8 @@ import { isNamedAlike } from '../model/naming.ts';
 import { Beside } from '../model/noted.ts';
 import type { NameKind } from '../model/references.ts';
 import { statementsIn, stepsOfChunk } from '../model/statements.ts';
-import type { Snapshot, Workspace } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
+import type { Workspace } from '../workspace.ts';
 import { namingsOf } from './at.ts';
 import { feature } from './feature.ts';
 

@@ -5,7 +5,7 @@ import type { Chunk, Declaration, Step, SyntaxTree } from '../../../grammar/synt
 import { mentionsOf } from '../model/mentions.ts';
 import type { Model } from '../model/model.ts';
 import { sharedComment } from '../model/piece.ts';
-import type { Snapshot } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
 import { extentOf } from './document-symbol.ts';
 import { difference, patched, type TextPatch, textEditsOf } from './edits.ts';
 import type { Client } from './feature.ts';

@@ -1,5 +1,5 @@
 import type { SignatureHelp, SignatureHelpParams, SignatureInformation } from 'vscode-languageserver';
-import type { Snapshot } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
 import { followersOf } from './clauses.ts';
 import { type Client, feature } from './feature.ts';
 import { markup } from './hover.ts';

@@ -3,7 +3,7 @@ import type {
   WorkspaceDiagnosticReport,
   WorkspaceDocumentDiagnosticReport,
 } from 'vscode-languageserver';
-import { keyOf } from '../workspace.ts';
+import { keyOf } from '../addresses.ts';
 import { diagnosticsOf, projectDiagnosticsOf, resultsOf } from './diagnostics.ts';
 import { type Progress, type Site, wideFeature } from './feature.ts';
 import { namesOf } from './workspace-symbol.ts';

@@ -1,7 +1,7 @@
 import type { SymbolInformation, SymbolKind, WorkspaceSymbolParams } from 'vscode-languageserver';
 import type { Name } from '../../../grammar/syntax.ts';
 import { stepsOfChunk } from '../model/statements.ts';
-import type { Snapshot } from '../workspace.ts';
+import type { Snapshot } from '../snapshot.ts';
 import { symbolKinds } from './document-symbol.ts';
 import { wideFeature } from './feature.ts';
 
