@@ -1,4 +1,4 @@
-import type { Quantity } from '../../../grammar/syntax.ts';
+import type { Declaration, Quantity, Statement } from '../../../grammar/syntax.ts';
 import { type Unit, unitOf } from '../../../grammar/units.ts';
 import { extentOf, fromSI, say, writtenIn } from '../model/quantity.ts';
 
@@ -46,4 +46,24 @@ export { counted } from './wording.ts';
 /** `1, 2 and 5` */
 export function listed(items: readonly (string | number)[]): string {
   return items.length < 2 ? String(items[0] ?? '') : `${items.slice(0, -1).join(', ')} and ${items.at(-1)}`;
+}
+
+/** `M12 × 60 mm` */
+export function sizeOf(part: Declaration | undefined): string | undefined {
+  const length = part?.length === undefined ? undefined : spoken(part.length);
+  if (part?.thread === undefined) return length;
+  return length === undefined ? part.thread.text : `${part.thread.text} × ${length}`;
+}
+
+/** The name of a reading, for people. */
+export const readingTitle = (name: string): string => name.replace(/-/g, ' ');
+
+/** `, 0.40 to 0.80 mm` */
+export function limitsOf({ limit, min, max }: Statement): string {
+  const said = [
+    limit === undefined ? '' : spoken(limit),
+    min === undefined ? '' : `at least ${spoken(min)}`,
+    max === undefined ? '' : `at most ${spoken(max)}`,
+  ].filter((each) => each !== '');
+  return said.length === 0 ? '' : `, ${said.join(', ')}`;
 }

@@ -1,8 +1,8 @@
 import { walk } from '../../../grammar/syntax.ts';
 import { placeOfStep } from '../model/model.ts';
+import { sizeOf } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
 import { type Html, html, own, tick } from './card-html.ts';
-import { sizeOf } from './kit.ts';
 
 interface Lying {
   readonly part: string;

@@ -1,9 +1,8 @@
 import type { Declaration, Name, Quantity, Statement } from '../../../grammar/syntax.ts';
 import { lastTorque, sameTorque } from '../checks/torques.ts';
-import { spoken, torqueInBoth } from './amounts.ts';
+import { limitsOf, readingTitle, sizeOf, spoken, torqueInBoth } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
 import { type Content, html, joined, own } from './card-html.ts';
-import { limitsOf, readingTitle, sizeOf } from './kit.ts';
 
 /** A statement as an imperative sentence, without its text and clauses. */
 export function sentence(bench: Bench, statement: Statement): Content {

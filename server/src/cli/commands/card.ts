@@ -1,5 +1,5 @@
 import { card as cardOf } from '../../outputs/card.ts';
-import { isDay } from '../../outputs/kit.ts';
+import { isDay } from '../../outputs/days.ts';
 import { type Command, exit, UsageError } from '../command.ts';
 import { writeOutput } from '../output.ts';
 import { complainOfFindings, coveredCode, openProcedure } from '../procedure.ts';

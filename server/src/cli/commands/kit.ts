@@ -1,4 +1,5 @@
-import { isDay, kit as kitOf } from '../../outputs/kit.ts';
+import { isDay } from '../../outputs/days.ts';
+import { kit as kitOf } from '../../outputs/kit.ts';
 import { kitCsv } from '../../outputs/kit-csv.ts';
 import { kitText } from '../../outputs/kit-text.ts';
 import { caution } from '../../outputs/text.ts';

@@ -1,4 +1,4 @@
-import { isDay } from '../../outputs/kit.ts';
+import { isDay } from '../../outputs/days.ts';
 import { planOf, planSvg, planText } from '../../outputs/plan.ts';
 import { caution } from '../../outputs/text.ts';
 import { type Command, exit, UsageError } from '../command.ts';

@@ -1,0 +1,319 @@
+import type { Declaration, Quantity, Statement } from '../../../grammar/syntax.ts';
+import { type Unit, unitOf } from '../../../grammar/units.ts';
+import type { Action, Variant } from '../ledger/ledger.ts';
+import { countOf, type Model, type StepEntry } from '../model/model.ts';
+import { extentOf, fromSI, say, siValueOf } from '../model/quantity.ts';
+import { sizeOf, spoken, torqueInBoth } from './amounts.ts';
+import type { KitExtra, KitLine, KitPart, KitSupply, KitTool } from './kit.ts';
+
+export const present = <K extends string, V>(key: K, value: V | undefined): { [P in K]?: V } =>
+  value === undefined ? {} : ({ [key]: value } as { [P in K]: V });
+
+const severalOf = (declaration: Declaration | undefined): number | undefined =>
+  countOf(declaration) > 1 ? countOf(declaration) : undefined;
+
+export const titleOf = (model: Model, part: string): string => model.parts.get(part)?.title?.value ?? part;
+
+/** A statement that applies, with what the alternatives around it say. */
+export interface Use {
+  readonly statement: Statement;
+  readonly step: StepEntry;
+  readonly when: readonly string[];
+  readonly optional: boolean;
+}
+
+/** How much every alternative needs, and how much one may need at most. */
+interface Range {
+  readonly sure: number;
+  readonly most: number;
+}
+
+const nothing: Range = { sure: 0, most: 0 };
+type Tally = Map<string, Range>;
+export type Coded<T> = T & { readonly code: string | undefined; readonly uses: readonly Use[] };
+export type Merged<T> = T & { readonly uses: readonly Use[]; readonly codes?: readonly string[] } & Pick<
+    KitLine,
+    'places' | 'when'
+  >;
+/** A line before it is known which codes, and which of their steps, it is for. */
+type Unplaced<T extends KitLine> = Omit<T, 'codes' | 'places' | 'when' | 'orderBy' | 'statements' | 'once'>;
+export type Needed = Unplaced<KitLine>;
+
+/** What the job of one code takes, summed over its statements. */
+export class Job {
+  readonly uses: readonly Use[];
+  private readonly model: Model;
+  private readonly variant: Variant;
+  private readonly actions = new Map<Statement, readonly Action[]>();
+
+  constructor(model: Model, variant: Variant) {
+    this.model = model;
+    this.variant = variant;
+    for (const entry of variant.entries)
+      if (entry.role === 'statement') this.actions.set(entry.statement, entry.actions);
+    this.uses = model.steps.flatMap((step) => [...this.usesIn(step, step.step.statements, [], false)]);
+  }
+
+  get code(): string | undefined {
+    return this.variant.code;
+  }
+
+  private *usesIn(
+    step: StepEntry,
+    statements: readonly Statement[],
+    when: readonly string[],
+    optional: boolean,
+  ): Generator<Use> {
+    for (const statement of statements) {
+      if (!this.applies(statement)) continue;
+      if (statement.branches === undefined) yield { statement, step, when, optional };
+      const alternative = statement.kind !== 'for';
+      for (const branch of statement.branches ?? []) {
+        const text = branch.text?.value;
+        yield* this.usesIn(
+          step,
+          branch.statements,
+          alternative && text !== undefined ? [...when, text] : when,
+          optional || alternative,
+        );
+      }
+    }
+  }
+
+  private applies(statement: Statement): boolean {
+    return (
+      statement.kind !== 'for' ||
+      this.code === undefined ||
+      (statement.codes ?? []).some(({ text }) => text === this.code)
+    );
+  }
+
+  /** Sums over a sequence; of alternatives, the least is sure and the greatest possible. */
+  private tally(amountsOf: (statement: Statement) => Iterable<readonly [key: string, amount: number]>): Tally {
+    const sequence = (statements: readonly Statement[]): Tally => {
+      const total: Tally = new Map();
+      const add = (key: string, { sure, most }: Range): void => {
+        const before = total.get(key) ?? nothing;
+        total.set(key, { sure: before.sure + sure, most: before.most + most });
+      };
+      for (const statement of statements) {
+        if (!this.applies(statement)) continue;
+        if (statement.branches === undefined) {
+          for (const [key, amount] of amountsOf(statement)) add(key, { sure: amount, most: amount });
+          continue;
+        }
+        const branches = statement.branches.map((branch) => sequence(branch.statements));
+        if (statement.kind === 'if' && branches.length === 1) branches.push(new Map());
+        for (const key of new Set(branches.flatMap((branch) => [...branch.keys()]))) {
+          const ranges = branches.map((branch) => branch.get(key) ?? nothing);
+          add(key, {
+            sure: Math.min(...ranges.map(({ sure }) => sure)),
+            most: Math.max(...ranges.map(({ most }) => most)),
+          });
+        }
+      }
+      return total;
+    };
+    return sequence(this.model.steps.flatMap(({ step }) => step.statements));
+  }
+
+  /** The statements that need a thing, by its name. */
+  private usesBy(namesOf: (statement: Statement) => string | readonly string[]): Map<string, Use[]> {
+    const index = new Map<string, Use[]>();
+    for (const use of this.uses) {
+      for (const name of new Set([namesOf(use.statement)].flat())) {
+        const known = index.get(name);
+        if (known === undefined) index.set(name, [use]);
+        else known.push(use);
+      }
+    }
+    return index;
+  }
+
+  private line(name: string, declaration: Declaration | undefined, uses: readonly Use[], onlyIf: boolean) {
+    const seconds = siValueOf(declaration?.lead, 'time');
+    return {
+      code: this.code,
+      name,
+      title: declaration?.title?.value ?? name,
+      onlyIf,
+      uses,
+      ...present('marking', declaration?.number?.value),
+      ...(seconds === undefined || seconds <= 0 ? {} : { lead: { seconds, text: spoken(declaration!.lead!) } }),
+    };
+  }
+
+  *parts(): Generator<Coded<Unplaced<KitPart>>> {
+    const drawn = new Map<Statement, [part: string, pieces: number, how: KitPart['how'][number]][]>();
+    for (const { statement } of this.uses) {
+      const pieces = (this.actions.get(statement) ?? []).flatMap(
+        (action): [string, number, KitPart['how'][number]][] => {
+          if (action.verb === 'swap-in') return [[action.part, action.acted, 'swap in']];
+          if (action.verb === 'replace') return [[action.part, action.acted, 'replace']];
+          // What `replace` or `swap` laid on the bench is no further piece.
+          const fromBench = Math.max(0, action.before.fresh - action.after.fresh);
+          // Nor can an old or scrapped one do where it is put back by mistake.
+          const pieces = action.fresh ? action.acted - fromBench : action.refittedOld + action.refittedScrap;
+          return action.verb === 'fit' ? [[action.part, pieces, 'fit new']] : [];
+        },
+      );
+      if (pieces.some(([, count]) => count > 0)) drawn.set(statement, pieces);
+    }
+    const tally = this.tally(function* (statement) {
+      for (const [part, count] of drawn.get(statement) ?? []) yield [part, count];
+    });
+    const byPart = this.usesBy((statement) => (drawn.get(statement) ?? []).map(([part]) => part));
+    for (const [name, { sure, most }] of tally) {
+      if (most === 0) continue;
+      const uses = byPart.get(name) ?? [];
+      const declaration = this.model.parts.get(name);
+      yield {
+        ...this.line(name, declaration, uses, sure === 0),
+        count: sure,
+        perhaps: most - sure,
+        how: [
+          ...new Set(
+            uses.flatMap(({ statement }) =>
+              drawn.get(statement)!.flatMap(([part, , how]) => (part === name ? [how] : [])),
+            ),
+          ),
+        ],
+        ...present('size', sizeOf(declaration)),
+      };
+    }
+  }
+
+  *tools(): Generator<Coded<Unplaced<KitTool>>> {
+    const using = (statement: Statement): string[] => (statement.using ?? []).map(({ text }) => text);
+    const tally = this.tally(function* (statement) {
+      for (const tool of using(statement)) yield [tool, 1];
+    });
+    const byTool = this.usesBy(using);
+    for (const [name, { sure }] of tally) {
+      const uses = byTool.get(name) ?? [];
+      const declaration = this.model.tools.get(name);
+      const range = declaration?.range;
+      yield {
+        ...this.line(name, declaration, uses, sure === 0),
+        ...present('count', severalOf(declaration)),
+        ...present('range', range === undefined ? undefined : torqueInBoth(range)),
+        hazards: (declaration?.hazards ?? []).map(({ text }) => text),
+      };
+    }
+  }
+
+  *supplies(): Generator<Coded<Unplaced<KitSupply>>> {
+    const taken = (statement: Statement): string | undefined =>
+      statement.kind === 'fill' || statement.kind === 'apply' ? statement.name?.text : undefined;
+    const amounts = this.tally(function* (statement) {
+      const extent = statement.kind === 'fill' ? extentOf(statement.amount) : undefined;
+      if (extent !== undefined && statement.name !== undefined)
+        yield [statement.name.text, (extent.low + extent.high) / 2];
+    });
+    const needed = this.tally(function* (statement) {
+      const name = taken(statement);
+      if (name !== undefined) yield [name, 1];
+    });
+    const bySupply = this.usesBy((statement) => taken(statement) ?? []);
+    for (const [name, { sure }] of needed) {
+      const uses = bySupply.get(name) ?? [];
+      const fills = uses.filter(({ statement }) => statement.kind === 'fill').map(({ statement }) => statement);
+      const declaration = this.model.supplies.get(name);
+      yield {
+        ...this.line(name, declaration, uses, sure === 0),
+        ...present('count', severalOf(declaration)),
+        ...present('amount', totalOf(fills, amounts.get(name) ?? nothing, declaration?.amount)),
+        ...present('spec', declaration?.spec?.value),
+        ...present('cure', declaration?.cure === undefined ? undefined : spoken(declaration.cure)),
+        hazards: (declaration?.hazards ?? []).map(({ text }) => text),
+        appliedTo: [
+          ...new Set(
+            uses.flatMap(({ statement }) =>
+              statement.kind === 'apply' ? (statement.targets ?? []).map(({ text }) => titleOf(this.model, text)) : [],
+            ),
+          ),
+        ],
+        filled: fills.length > 0,
+      };
+    }
+  }
+
+  *extras(): Generator<Coded<Pick<KitExtra, 'what' | 'why'>>> {
+    for (const use of this.uses) {
+      const { statement } = use;
+      const place = { code: this.code, uses: [use] };
+      const { extension, stock, name } = statement;
+      const title =
+        name === undefined ? '' : (this.model.supplies.get(name.text)?.title?.value ?? titleOf(this.model, name.text));
+      if (extension?.length !== undefined) {
+        const on = extension.on === undefined ? '' : ` on a wrench of ${spoken(extension.on)}`;
+        yield {
+          ...place,
+          what: `Torque wrench adapter, ${spoken(extension.length)}${on}`,
+          why: `to tighten ${title}`,
+        };
+      }
+      if (stock !== undefined && stock.length > 0) {
+        const pieces = stock.map(
+          ({ thickness, count }) => `${spoken(thickness)}${count === undefined ? '' : ` × ${count.value}`}`,
+        );
+        yield {
+          ...place,
+          what: `Shims ${pieces.join(', ')}`,
+          why: `to choose ${title} from`,
+        };
+      }
+      if (statement.kind === 'drain') {
+        const amount = statement.amount ?? this.model.supplies.get(name?.text ?? '')?.amount;
+        yield {
+          ...place,
+          what: `Vessel${amount === undefined ? '' : ` for ${spoken(amount)}`}`,
+          why: `to catch ${title}`,
+        };
+      }
+    }
+  }
+}
+
+/** Fills that state no quantity take the declared one; without fills, what is declared counts. */
+function totalOf(
+  fills: readonly Statement[],
+  { sure, most }: Range,
+  declared: Quantity | undefined,
+): KitSupply['amount'] {
+  const open = fills.length === 0 || fills.some(({ amount }) => extentOf(amount) === undefined);
+  const stated = extentOf(declared);
+  const whole = stated === undefined ? 0 : stated.high;
+  const written = fills.find(({ amount }) => extentOf(amount) !== undefined)?.amount ?? declared;
+  const unit = (declared ?? written)?.unit?.unit;
+  const least = open ? Math.max(sure, whole) : sure;
+  const greatest = open ? Math.max(most, whole) : most;
+  if (unit === undefined || greatest <= 0) return undefined;
+  const value = fromSI(least, unit);
+  const more = fromSI(greatest, unit) - value;
+  return { value, more, unit: unit.symbol, text: amountText(least, greatest, unit, declared ?? written) };
+}
+
+function amountText(least: number, greatest: number, unit: Unit, written: Quantity | undefined): string {
+  const extent = extentOf(written);
+  const asWritten = extent !== undefined && Math.abs(extent.high - greatest) <= 1e-9 * Math.abs(greatest);
+  const most = asWritten ? spoken(written!) : inBoth(greatest, unit);
+  if (greatest - least <= 1e-9 * greatest) return most;
+  return least === 0 ? most : `${inBoth(least, unit)}, perhaps ${most}`;
+}
+
+const otherUnits: Readonly<Record<string, string>> = {
+  L: 'qt',
+  mL: 'pt',
+  qt: 'L',
+  pt: 'L',
+  g: 'lb',
+  kg: 'lb',
+  lb: 'kg',
+};
+
+function inBoth(value: number, unit: Unit): string {
+  const other = unitOf(otherUnits[unit.symbol] ?? '');
+  const own = say(fromSI(value, unit), unit);
+  return other === undefined ? own : `${own} (${say(fromSI(value, other), other)})`;
+}
