@@ -6,6 +6,7 @@ import { judge } from '../../server/src/checks/run.ts';
 import { Loader } from '../../server/src/cli/load.ts';
 import { bind, type Model } from '../../server/src/model/model.ts';
 import { type Draft, draft } from '../../server/src/outputs/draft.ts';
+import { originsOf, Relations } from '../../server/src/outputs/draft-relations.ts';
 import { root } from '../cli/run.ts';
 import { openText } from './opened.ts';
 
@@ -685,4 +686,21 @@ teardown
   ]);
   expect(text.match(/\bwait /g)).toHaveLength(2);
   expect(drafted(text).edits).toEqual([]);
+});
+
+test('what covers the first of a chain of 8,000 carriers covers the last, and nothing covers itself', () => {
+  const count = 8000;
+  const parts = Array.from({ length: count }, (_, i) =>
+    i === 0 ? 'part p0 "Root" behind lid' : `part p${i} "Part ${i}" carried by p${i - 1}`,
+  );
+  const { model, judged } = openText(`part lid "Lid" carried by p3999\n${parts.join('\n')}
+teardown
+  step open "Open it" takes 20 min
+    remove lid
+    remove p0
+`);
+  const relations = new Relations(model, judged.ledger.variants[0]!, originsOf(model));
+  expect([...relations.blockers(`p${count - 1}`)]).toEqual(['lid']);
+  expect([...relations.blockers('p1')]).toEqual(['lid']);
+  expect([...relations.blockers('lid')]).toEqual([]);
 });

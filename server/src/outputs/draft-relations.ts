@@ -27,6 +27,8 @@ export class Relations {
   private readonly removals = new Map<string, Origin>();
   private readonly predecessors = new Map<string, string[]>();
   private readonly known = new Map<string, ReadonlySet<string>>();
+  private readonly covering = new Map<string, ReadonlySet<string>>();
+  private readonly carrying = new Map<string, readonly string[]>();
   private readonly holding = new Map<string, readonly string[]>();
   private readonly places = new Map<string, readonly Declaration[]>();
 
@@ -47,23 +49,49 @@ export class Relations {
   blockers(part: string): ReadonlySet<string> {
     let blockers = this.known.get(part);
     if (blockers === undefined) {
-      blockers = new Set([...this.covers(part, new Set()), ...this.holders(part)]);
+      blockers = new Set([...this.covers(part), ...this.holders(part)]);
       this.known.set(part, blockers);
     }
     return blockers;
   }
 
-  /** While a part's carrier is on, what the carrier sits behind covers the part as well. */
-  private covers(part: string, visited: Set<string>): string[] {
-    if (visited.has(part)) return [];
-    visited.add(part);
-    const carriers = (this.variant.final.get(part)?.carried ?? [])
-      .flatMap(({ by }) => this.chain(by))
-      .filter((carrier) => this.goesBack(carrier));
-    return [
-      ...this.named(part, ({ behind }) => behind),
-      ...carriers.flatMap((carrier) => this.covers(carrier, visited)),
-    ].filter((cover) => cover !== part);
+  /** While a part's carrier is on, what the carrier sits behind covers the part as well. A long chain of carriers is walked without recursion. */
+  private covers(part: string): ReadonlySet<string> {
+    const begun = new Set<string>();
+    const open = [part];
+    for (let name = open.at(-1); name !== undefined; name = open.at(-1)) {
+      begun.add(name);
+      const carriers = this.covering.has(name) ? [] : this.carriers(name);
+      const ahead = carriers.filter((carrier) => !this.covering.has(carrier) && !begun.has(carrier));
+      if (ahead.length > 0) {
+        open.push(...ahead.toReversed());
+        continue;
+      }
+      open.pop();
+      if (!this.covering.has(name)) this.covering.set(name, this.coversBy(name, carriers));
+    }
+    return this.covering.get(part)!;
+  }
+
+  private coversBy(part: string, carriers: readonly string[]): ReadonlySet<string> {
+    const own = this.named(part, ({ behind }) => behind);
+    const further = carriers.flatMap((carrier) => this.covering.get(carrier) ?? []);
+    // Most parts of a chain add nothing: they share what covers their carrier.
+    const [only] = further;
+    if (own.length === 0 && further.length === 1 && !only!.has(part)) return only!;
+    return new Set([...own, ...further.flatMap((covers) => [...covers])].filter((cover) => cover !== part));
+  }
+
+  /** What carries `part` at the end and goes back, with what was swapped in for it. */
+  private carriers(part: string): readonly string[] {
+    let carriers = this.carrying.get(part);
+    if (carriers === undefined) {
+      carriers = (this.variant.final.get(part)?.carried ?? [])
+        .flatMap(({ by }) => this.chain(by))
+        .filter((carrier) => this.goesBack(carrier));
+      this.carrying.set(part, carriers);
+    }
+    return carriers;
   }
 
   /** What `holder` holds. */
