@@ -185,7 +185,7 @@ describe('an entry that is not what was kept counts for nothing', () => {
     const before = fresh[names.indexOf('bad.fettle')]! as Opinion;
     expect(before.findings).not.toEqual([]);
     // True in all but what was found.
-    const nothing: Opinion = { findings: [], prints: [], text: '' };
+    const nothing: Opinion = { findings: [], prints: [], text: '', blank: false };
     const forge = (place: string): void =>
       new Cache(orderOf(place).cache!).keep(name, bad, defaultSettings, nothing, new Uses());
     const other = join(folder(), 'kept');

@@ -283,6 +283,21 @@ describe('files', () => {
     expect([status, report.files]).toEqual([0, [{ file: 'empty.fettle', findings: [] }]]);
   });
 
+  test('has no findings where it is empty, which is said, be it a file or the standard input', () => {
+    const cwd = folder({ 'empty.fettle': '', 'blank.fettle': ' \n\n', 'comment.fettle': '# To be written\n' });
+    const said = ': is empty, so there was nothing to check: look at what was to write it\n';
+    for (const more of [[], ['--quiet'], ['--format', 'sarif']]) {
+      for (const name of ['empty.fettle', 'blank.fettle', '-']) {
+        const { status, err } = fettle(['check', name, ...more], { cwd, input: '' });
+        expect([status, err], name).toEqual([0, `fettle: ${name}${said}`]);
+      }
+      expect(fettle(['check', 'comment.fettle', ...more], { cwd }).err).toBe('');
+    }
+    const cached = ['check', 'empty.fettle', '--cache', 'kept'];
+    for (const { err } of [fettle(cached, { cwd }), fettle(cached, { cwd })])
+      expect(err).toBe(`fettle: empty.fettle${said}`);
+  });
+
   test('come in by the standard input under a name, which `use` counts from', () => {
     const cwd = folder({ 'sub/parts.fettle': 'part cover "Cover"\n' });
     const input = `use "parts.fettle"\n${bad.slice(bad.indexOf('\n') + 1)}`;

@@ -69,6 +69,12 @@ const faults: [string, number, string][] = [
   ['{"off": ["syntax"]}', 1, 'syntax cannot be off'],
   ['{"severities": {"left-of": "error"}}', 1, '"left-of" is no check of Fettle: did you mean "left-off"?'],
   ['{"severities": {"left-off": "eror"}}', 1, '"eror" cannot be the severity of left-off: did you mean "error"?'],
+  [
+    '{"severities": {"long-text": "off"}}',
+    1,
+    '"off" is no severity: to leave long-text out, list it in off, as in "off": ["long-text"]',
+  ],
+  ['{"severities": {"syntax": "off"}}', 1, 'syntax cannot be off: what cannot be read is not checked'],
   ['{"severities": ["left-off"]}', 1, 'severities takes an object, { … }, not a list'],
   ['{"measures": "mertic"}', 1, '"mertic" cannot be measures: did you mean "metric"?'],
   ['{"measures": true}', 1, 'measures takes one of metric, imperial, not true'],

@@ -36,6 +36,9 @@ export function openCache(folder: string, wanted: unknown): CachePlace {
   }
 }
 
+/** What is kept of an opinion. */
+type Findings = Pick<Opinion, 'findings' | 'prints'>;
+
 /** A file that was used: its path, where links led, and its text's digest. */
 type Used = readonly [path: string, real: string, digest: string];
 
@@ -71,18 +74,18 @@ export class Cache {
     this.place = place;
   }
 
-  find(name: string, text: string, settings: Settings): Omit<Opinion, 'text'> | undefined {
+  find(name: string, text: string, settings: Settings): Findings | undefined {
     const body = sealedEntry(this.place, this.entryOf(name), this.keyOf(name, text, settings));
     if (body === undefined) return undefined;
     // Sealed by us: it has the shape that `keep` gave it.
-    const { used, findings, prints } = JSON.parse(body) as Pick<Opinion, 'findings' | 'prints'> & { used: Used[] };
+    const { used, findings, prints } = JSON.parse(body) as Findings & { used: Used[] };
     return used.every(([path, real, digest]) => this.textDigest(path) === digest && realPath(path) === real)
       ? { findings, prints }
       : undefined;
   }
 
   /** Silent where it cannot be written: the next run has more to do, that is all. */
-  keep(name: string, text: string, settings: Settings, { findings, prints }: Opinion, uses: Uses): void {
+  keep(name: string, text: string, settings: Settings, { findings, prints }: Findings, uses: Uses): void {
     if (!uses.isWhole) return;
     const body = JSON.stringify({ used: [...uses.found.values()], findings, prints });
     try {

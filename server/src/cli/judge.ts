@@ -37,6 +37,8 @@ export interface Opinion {
   readonly prints: readonly Fingerprint[];
   /** Of the file; empty where nothing was found, or nobody asks. */
   readonly text: string;
+  /** There is nothing in the file but blanks. */
+  readonly blank: boolean;
 }
 
 /** A file may be mended apart from all others only where it uses none of them. */
@@ -72,7 +74,11 @@ export class Judge {
   private remembered(name: string, source: Source, settings: Settings): Opinion {
     const known = this.cache?.find(name, source.text, settings);
     if (known !== undefined)
-      return { ...known, text: this.order.withText && known.findings.length > 0 ? source.text : '' };
+      return {
+        ...known,
+        text: this.order.withText && known.findings.length > 0 ? source.text : '',
+        blank: isBlank(source),
+      };
     const uses = new Uses();
     const opinion = this.judge(name, source, settings, uses);
     // A fault may lie in the moment, as where memory ran out.
@@ -96,6 +102,9 @@ export class Judge {
       }),
       prints: withPrints ? told.map((finding) => fingerprintOf(model, finding)) : [],
       text: withText && told.length > 0 ? source.text : '',
+      blank: isBlank(source),
     };
   }
 }
+
+const isBlank = ({ text }: Source): boolean => text.trim() === '';

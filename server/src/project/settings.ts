@@ -52,6 +52,13 @@ const keys: Readonly<Record<string, Read<Partial<Settings>>>> = {
   severities: (node, fail, key) => {
     const found = members(node, fail, key, (name, value) => {
       const known = knownCode(name.value, name, fail);
+      if (value.value === 'off' && known !== undefined)
+        return fail(
+          value,
+          known === 'syntax'
+            ? syntaxOff
+            : `"off" is no severity: to leave ${known} out, list it in off, as in "off": ["${known}"]`,
+        );
       const severity = oneOf(severities)(value, fail, `the severity of ${name.value}`);
       return known === undefined ? undefined : severity;
     });
@@ -197,10 +204,12 @@ const oneOf =
     return fail(node, `"${value}" cannot be ${key}: ${meant(value, choices)}`);
   };
 
+const syntaxOff = 'syntax cannot be off: what cannot be read is not checked';
+
 const code: Read<string> = (node, fail, key) => {
   const word: unknown = getNodeValue(node);
   if (typeof word !== 'string') return fail(node, `${key} takes codes of checks, not ${nameOf(node)}`);
-  if (word === 'syntax') return fail(node, 'syntax cannot be off: what cannot be read is not checked');
+  if (word === 'syntax') return fail(node, syntaxOff);
   return knownCode(word, node, fail);
 };
 

@@ -157,6 +157,11 @@ export const check: Command = {
         await refuse(name, outcome.reason);
         continue;
       }
+      // Most likely what should have written it failed: that must not pass for a procedure without faults.
+      if (outcome.blank) {
+        progress.clear();
+        complain(`${visible(name)}: is empty, so there was nothing to check: look at what was to write it`);
+      }
       const told = review.leaves(name, outcome.findings, outcome.prints);
       for (const { severity } of told) total[severity]++;
       await tell(writer.file({ file: name, findings: told }, outcome.text));
