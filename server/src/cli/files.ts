@@ -5,13 +5,13 @@ import {
   existsSync,
   fstatSync,
   globSync,
-  lstatSync,
   openSync,
+  readdirSync,
   readSync,
   type Stats,
   statSync,
 } from 'node:fs';
-import { basename } from 'node:path';
+import { basename, dirname } from 'node:path';
 import { lineFinder } from '../../../grammar/syntax.ts';
 
 export const sizeLimit = 16 * 1024 * 1024;
@@ -36,9 +36,15 @@ const passedOver: ReadonlySet<string> = new Set(['node_modules', '.git']);
 export function filesOf(operand: string): string[] {
   if (!/[*?[{]/.test(operand) || existsSync(operand)) return [operand];
   const locked = new Set<string>();
+  const folders = new Map<string, ReadonlySet<string>>();
   const exclude = (path: string): boolean => {
-    if (passedOver.has(basename(path))) return true;
-    if (isLocked(path)) locked.add(path);
+    const name = basename(path);
+    if (passedOver.has(name)) return true;
+    const parent = dirname(path);
+    // One look at a folder tells which of its names are folders: nearly none of them is, and to ask each costs more than the walk.
+    const among = folders.get(parent) ?? foldersIn(parent);
+    folders.set(parent, among);
+    if (among.has(name) && isLocked(path)) locked.add(path);
     return false;
   };
   const found = globSync(operand, { exclude }).filter((path) => {
@@ -51,15 +57,20 @@ export function filesOf(operand: string): string[] {
   return found.length + locked.size === 0 ? [operand] : [...found, ...locked].sort();
 }
 
-/** True for a folder that may not be looked into. */
-function isLocked(path: string): boolean {
+/** Names of the folders in a folder, without links to any; none where it may not be read. */
+function foldersIn(path: string): ReadonlySet<string> {
   try {
-    if (!lstatSync(path).isDirectory()) return false;
+    const entries = readdirSync(path, { withFileTypes: true });
+    return new Set(entries.flatMap((entry) => (entry.isDirectory() ? entry.name : [])));
   } catch {
-    return false;
+    return new Set();
   }
+}
+
+/** True for a folder that may not be looked into. */
+function isLocked(folder: string): boolean {
   try {
-    accessSync(path, constants.R_OK | constants.X_OK);
+    accessSync(folder, constants.R_OK | constants.X_OK);
     return false;
   } catch {
     return true;
