@@ -170,7 +170,7 @@ export function statedTorquesOf(model: Model): readonly TorquePlace[] {
     for (const torque of torquesOtherThan(part.torque, statement)) {
       places.push({
         torque,
-        angle: torque === statement.to ? statement.angle : undefined,
+        angle: torque === lastTorque(statement) ? statement.angle : undefined,
         part,
         final: torque === lastTorque(statement) && lastOf.get(statement.name!.text) === statement,
       });

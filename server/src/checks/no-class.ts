@@ -44,6 +44,16 @@ reassembly
     ),
 };
 
+/** Classes of nuts (ISO 898-2) and the strongest class of bolts that each goes with; from memory. */
+const nutClasses: ReadonlyMap<string, string> = new Map([
+  ['5', '5.8'],
+  ['6', '6.8'],
+  ['8', '8.8'],
+  ['9', '9.8'],
+  ['10', '10.9'],
+  ['12', '12.9'],
+]);
+
 function* unjudged(places: readonly TorquePlace[], settings: Settings): Generator<Raw> {
   for (const { torque, part } of places) {
     if (part.broken) continue;
@@ -57,7 +67,9 @@ function* unjudged(places: readonly TorquePlace[], settings: Settings): Generato
         : stated === undefined
           ? `add ${thread?.system === 'unified' ? '`grade`' : '`class`'} to ${named(name)}`
           : part.propertyClass !== undefined
-            ? `${stated.image} is no class Fettle knows (${PROPERTY_CLASSES.join(', ')})`
+            ? nutClasses.has(stated.image)
+              ? `${stated.image} is a class of nuts: write that of the bolt or stud that it goes on, such as ${nutClasses.get(stated.image)}`
+              : `${stated.image} is no class Fettle knows (${PROPERTY_CLASSES.join(', ')})`
             : `${stated.image} is no grade Fettle knows (${SAE_GRADES.join(', ')})`;
     yield {
       span: stated ?? torque,
