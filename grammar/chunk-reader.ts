@@ -575,21 +575,47 @@ export class ChunkReader extends NodeReader {
 
   /** Closes the blocks from `depth` on, whose `end` is missing. */
   private closeBlocks(depth: number, before: string): void {
+    // Of `if … else if … end`
+    let inner = 0;
     while (this.blocks.length > depth) {
       const block = this.blocks.pop()!;
       const last = block.branches!.at(-1)!.statements.at(-1);
       if (last !== undefined && last.end > block.end) (block as { end: number }).end = last.end;
+      block.broken = true;
+      const isChained = last !== undefined && this.isElseIf(block, last);
+      if (!isChained) inner = 0;
+      const outer = this.blocks.at(-1);
+      if (this.blocks.length > depth && this.isElseIf(outer!, block)) {
+        inner++;
+        continue;
+      }
+      const mend =
+        inner > 0 || isChained
+          ? `an \`if\` behind \`else\` has an \`end\` of its own, write ${inner === 0 ? 'one' : inner + 1} more`
+          : 'write `end` behind its last statement';
+      inner = 0;
       this.chunk.issues.push({
         ...block.keyword,
         message: trouble(
           `the \`end\` of this \`${block.kind}\``,
           `none before ${before}`,
-          'write `end` behind its last statement',
+          mend,
           'as if it stood there',
         ),
       });
-      block.broken = true;
     }
+  }
+
+  /** True where `inner` is the `if` of an `else if` of `block`, in one line. */
+  private isElseIf(block: Statement, inner: Statement): boolean {
+    const { keyword, statements } = block.branches!.at(-1)!;
+    if (block.kind !== 'if' || inner.kind !== 'if' || statements[0] !== inner || keyword === block.keyword)
+      return false;
+    return !this.chunk.text.slice(keyword!.end, inner.start).includes('\n');
+  }
+
+  private blockPartFor({ image }: IToken): string | undefined {
+    return this.blocks.at(-1)?.kind === 'if' && /^otherwise$/i.test(image) ? 'else' : undefined;
   }
 
   /** Lines that begin with no known word: each is one unknown statement. */
@@ -620,8 +646,11 @@ export class ChunkReader extends NodeReader {
       if (i === from && reason !== undefined) this.issue(token, token, reason);
       else if (!this.isTroubled(i, next - 1)) {
         const other =
-          (inStep ? (token.image === 'new' ? 'fit new' : statementFor(token.image)) : undefined) ??
-          (next === i + 1 ? phaseFor(token.image) : undefined);
+          (inStep
+            ? token.image === 'new'
+              ? 'fit new'
+              : (statementFor(token.image) ?? this.blockPartFor(token))
+            : undefined) ?? (next === i + 1 ? phaseFor(token.image) : undefined);
         const leads = this.onLine(next) !== undefined && /^(?:also|and|finally|next|now|then)$/i.test(token.image);
         const joined = `${token.image}${last.image}`.toLowerCase();
         const isSplit = next === i + 2 && isPhase(joined);

@@ -114,9 +114,23 @@ const oddAt = kept(({ thread, strength }, said) => {
 /** Clamp load of `torque` (N·m) on the fastener over its friction band. */
 export const clampOf = (fastener: Fastener, torque: number): ClampBand | undefined => clampAt(fastener, `${torque}`);
 
-/** What is odd about a torque of `value` in `unit` on the fastener; nothing where it can be. */
-export const oddTorqueOf = (fastener: Fastener, value: number, unit: TorqueUnit): OddTorque | undefined =>
-  oddAt(fastener, `${value} ${unit}`);
+/**
+ * Threads of nuts that set the play of bearings and of setting screws, which may be turned ever so lightly: thick, and at
+ * least so many pitches to a diameter. Coarse ones have 11 at most (M64x6). Common practice, no source.
+ */
+const adjusts = ({ diameter, pitch }: Thread): boolean => diameter >= 18 && diameter >= 12 * pitch;
+
+/** What is odd about a torque in the text; nothing where it can be. */
+export function oddTorqueAt({ torque, angle, part, final }: TorquePlace, settings: Settings): OddTorque | undefined {
+  const fastener = fastenerOf(part, settings);
+  const unit = torque.unit?.unit;
+  const number = torque.numbers[0];
+  if (fastener.thread === undefined || unit?.kind !== 'torque' || number === undefined) return undefined;
+  const odd = oddAt(fastener, `${number.value} ${unit.symbol as TorqueUnit}`);
+  if (odd?.size !== 'too small') return odd;
+  // A lower stage, or a torque that an angle follows, may be as light as one likes.
+  return !final || angle !== undefined || adjusts(fastener.thread) ? undefined : odd;
+}
 
 /** A torque in the text, with the part it turns. */
 export interface TorquePlace {
@@ -200,7 +214,7 @@ const isAlike = (a: readonly unknown[], b: readonly unknown[]): boolean =>
   a === b || (a.length === b.length && a.every((each, i) => each === b[i]));
 
 /** N·m at the upper and lower end of what the quantity allows. */
-export function torqueEnds(quantity: Quantity): { low: number; high: number } | undefined {
+export function torqueEnds(quantity: Quantity | undefined): { low: number; high: number } | undefined {
   const extent = extentOf(quantity);
   return extent?.kind === 'torque' ? extent : undefined;
 }

@@ -1,10 +1,9 @@
 import type { Declaration } from '../../../grammar/syntax.ts';
 import type { QuantityKind } from '../../../grammar/units.ts';
-import type { Thread, TorqueUnit } from '../mechanics/index.ts';
 import { type QuantityPlace, quantitiesOf } from '../model/quantities.ts';
 import { extentOf, figure, fromSI, say, siValueOf, written } from '../model/quantity.ts';
 import type { Check, Raw, Settings } from './check.ts';
-import { declaredTorquesOf, fastenerOf, oddTorqueOf, statedTorquesOf, type TorquePlace } from './fastening.ts';
+import { declaredTorquesOf, fastenerOf, oddTorqueAt, statedTorquesOf, type TorquePlace } from './fastening.ts';
 import { digitsApart } from './rounding.ts';
 
 /** Interference may be below zero: that is clearance. */
@@ -16,12 +15,6 @@ const shortest = 0.3;
 
 /** No fit of ISO 286 has an interference of a twentieth of its bore; from memory, the closest is 2 % (zc8 to 3 mm). */
 const widest = 0.05;
-
-/**
- * Threads of nuts that set the play of bearings and of setting screws, which may be turned ever so lightly: thick, and at
- * least so many pitches to a diameter. Coarse ones have 11 at most (M64x6). Common practice, no source.
- */
-const adjusts = ({ diameter, pitch }: Thread): boolean => diameter >= 18 && diameter >= 12 * pitch;
 
 export const oddSize: Check = {
   code: 'odd-size',
@@ -91,15 +84,12 @@ const maybeOdd = ({ quantity: { form, numbers } }: QuantityPlace): boolean =>
   form === 'range' || (numbers[0]?.value ?? 0) < 0;
 
 function* oddTorques(places: readonly TorquePlace[], settings: Settings): Generator<Raw> {
-  for (const { torque, angle, part, final } of places) {
-    const fastener = fastenerOf(part, settings);
-    const unit = torque.unit?.unit;
-    const number = torque.numbers[0];
-    if (fastener.thread === undefined || unit?.kind !== 'torque' || number === undefined) continue;
-    const odd = oddTorqueOf(fastener, number.value, unit.symbol as TorqueUnit);
+  for (const place of places) {
+    const odd = oddTorqueAt(place, settings);
     if (odd === undefined) continue;
-    // A lower stage, or a torque that an angle follows, may be as light as one likes.
-    if (odd.size === 'too small' && (!final || angle !== undefined || adjusts(fastener.thread))) continue;
+    const { torque, part } = place;
+    const unit = torque.unit!.unit!;
+    const number = torque.numbers[0]!;
     const show = (newtonMetres: number): string => {
       const value = fromSI(newtonMetres, unit);
       return say(value, unit, digitsApart(value, number.value));

@@ -33,7 +33,7 @@ reassembly
     // The first of them is enough: one phase line mends them all.
     const outside = model.steps.find(({ step, phase }) => phase === undefined && step.keyword !== undefined);
     // A phase line that could not be read is told of there.
-    const isUnread = outside !== undefined && [...model.lost].some(standsForPhase);
+    const isUnread = outside !== undefined && isPhaseAmong([...model.lost]);
     if (outside?.step.keyword !== undefined && !isUnread) {
       yield {
         span: outside.step.keyword,
@@ -65,5 +65,11 @@ reassembly
     }
   },
 };
+
+/** In one word, or in two as in `tear down`. */
+const isPhaseAmong = (words: readonly string[]): boolean =>
+  words.some(standsForPhase) || words.some((word, i) => isPhase(`${word}${words[i + 1] ?? ''}`.toLowerCase()));
+
+const isPhase = (word: string): boolean => phaseWords.some((phase) => phase === word);
 
 const standsForPhase = (word: string): boolean => (phaseFor(word) ?? nearest(word, phaseWords)) !== undefined;

@@ -1,7 +1,7 @@
-import type { Declaration } from '../../../grammar/syntax.ts';
+import type { Declaration, Quantity } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import { branchPaths, exclusive, type Path } from '../model/branches.ts';
-import type { Model } from '../model/model.ts';
+import { countOf, type Model } from '../model/model.ts';
 import { extentOf, written } from '../model/quantity.ts';
 import {
   type Action,
@@ -23,7 +23,7 @@ export const torqueDiffers: Check = {
   severity: 'warning',
   section: 'Tightening',
   fires:
-    "a part's last tightening and its declaration give different torques or angles; earlier, lower passes are free.",
+    "a part's last tightening and its declaration give different torques or angles, or the last leaves some pieces at what an earlier, lower pass gave them; else such passes are free.",
   why: 'One of the two figures is wrong, and the mechanic cannot know which.',
   bad: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m
 teardown
@@ -88,6 +88,7 @@ function* inVariant(
     if (!isAsDeclared(statement, model.parts.get(part))) suspects.add(part);
   if (suspects.size === 0) return;
   const passes = new Map<string, Statement[]>();
+  const toldOf = new Set<string>();
   for (const action of tightenings) {
     if (!suspects.has(action.part) || variant.unsure.has(action.part) || action.statement.broken) continue;
     const known = passes.get(action.part);
@@ -97,7 +98,8 @@ function* inVariant(
   for (const [name, statements] of passes) {
     const part = model.parts.get(name);
     const declared = part?.torque;
-    if (declared === undefined) continue;
+    // What is loose at the end is told of by `left-loose`: it has no last torque.
+    if (declared === undefined || isSlack(variant, name)) continue;
     for (const [i, statement] of statements.entries()) {
       const torque = lastTorque(statement);
       if (torque === undefined || isAsDeclared(statement, part)) continue;
@@ -109,6 +111,7 @@ function* inVariant(
         const higher = now !== undefined && should !== undefined && now.low > should.high;
         // Stages that miss the declaration are told of by `stage-falls`.
         if ((final || higher) && !(statement.to === undefined && statement.stages !== undefined)) {
+          toldOf.add(name);
           yield {
             span: torque,
             message: `${named(name)} is tightened to ${written(torque)}, but ${written(declared)} is declared: make the two agree.`,
@@ -123,6 +126,7 @@ function* inVariant(
         angleText(part?.angle) !== angleText(statement.angle) &&
         (statement.to !== undefined || statement.angle !== undefined)
       ) {
+        toldOf.add(name);
         yield {
           span: statement.angle ?? torque,
           message: `${named(name)} is tightened ${statement.angle === undefined ? 'with no angle' : `then ${written(statement.angle)}`}, but ${part?.angle === undefined ? 'no angle is declared' : `\`then ${written(part.angle)}\` is declared`}: make the two agree.`,
@@ -132,4 +136,56 @@ function* inVariant(
       }
     }
   }
+  const isInBranch = (statement: Statement): boolean => (pathOf(statement)?.length ?? 0) > 0;
+  for (const [name, statements] of passes) {
+    const declared = model.parts.get(name)?.torque;
+    if (declared === undefined || toldOf.has(name) || statements.length < 2 || statements.some(isInBranch)) continue;
+    if (isSlack(variant, name)) continue;
+    const short = leftShort(variant, name, declared);
+    if (short === undefined) continue;
+    const { pieces, last } = short;
+    yield {
+      span: last.count ?? last.name!,
+      message: `${pieces} of ${named(name)} ${pieces === 1 ? 'is' : 'are'} left at less than the declared ${written(declared)}: tighten all ${countOf(model.parts.get(name))} in the last pass.`,
+      related: related(declared, 'declared here'),
+      data: { subject: name },
+    };
+  }
 }
+
+function isSlack({ final }: Variant, part: string): boolean {
+  const state = final.get(part);
+  return state !== undefined && state.loose + state.snug > 0;
+}
+
+/**
+ * Pieces that a lower pass left short while others had the whole torque, and the last statement that gave it. As in the replay
+ * the loose ones are tightened first, then those that are short.
+ */
+function leftShort(
+  variant: Variant,
+  part: string,
+  declared: Quantity,
+): { pieces: number; last: Statement } | undefined {
+  let short = 0;
+  let last: Statement | undefined;
+  for (const { verb, statement, name, acted, before, after } of actionsWhere(variant, movesPieces)) {
+    if (name.text !== part) continue;
+    if (verb !== 'tighten') {
+      // Nobody can tell which: the short ones go first.
+      short = Math.max(0, short - Math.max(0, before.tight - after.tight));
+      continue;
+    }
+    const torque = lastTorque(statement);
+    const fromOther = acted - (before.loose - after.loose) - (before.snug - after.snug);
+    const slack = acted - fromOther;
+    if (torque === undefined || sameTorque(torque, declared)) {
+      short = Math.max(0, short - fromOther);
+      last = statement;
+    } else short += slack;
+  }
+  return short === 0 || last === undefined ? undefined : { pieces: short, last };
+}
+
+const movesPieces = ({ verb }: Action): boolean =>
+  verb === 'tighten' || verb === 'hand-tighten' || verb === 'loosen' || verb === 'remove';
