@@ -116,11 +116,61 @@ describe('names by what the replay says at that place', () => {
   it('offers behind `remove` what is on, what is free first', async () => {
     expect(await at(`${head}teardown\n  step open\n    remove bolt\n    remove ¦`)).toEqual([
       'cover',
-      'gear',
       'new-shaft',
       'gasket',
+      // It sits on the shaft, and with that behind the cover.
+      'gear',
       'shaft',
     ]);
+  });
+
+  it('takes for free what sits behind something that left with its carrier, or on something that is covered', async () => {
+    const unit = `part housing "Housing"
+part lid "Lid" carried by housing
+part pump "Pump" behind lid
+part pin "Pin" carried by pump
+part cover "Cover"
+part axle "Axle" behind cover
+part clip "Clip" carried by axle
+teardown
+  step open
+`;
+    // Covered: pump and pin by the lid, axle and what sits on it by the cover.
+    expect(await at(`${unit}    remove ¦`)).toEqual(['cover', 'housing', 'lid', 'axle', 'clip', 'pin', 'pump']);
+    expect(
+      await at(`${unit}    remove housing
+    remove ¦`),
+    ).toEqual(['cover', 'lid', 'pin', 'pump', 'axle', 'clip']);
+    const refit = `${unit}    remove pump
+    remove housing
+reassembly
+  step close
+`;
+    expect(await at(`${refit}    fit ¦`)).toEqual(['housing', 'pump']);
+    expect(
+      await at(`${refit}    fit housing
+    fit ¦`),
+    ).toEqual(['pump']);
+  });
+
+  it('takes what was swapped in for what covered or held before', async () => {
+    const unit = `part old "Old" held by screw
+part spare "Spare"
+part screw "Screw" thread M8
+part pump "Pump" behind old
+teardown
+  step open
+    remove screw
+    remove old
+    swap old for spare
+    fit spare
+`;
+    expect(await at(`${unit}    remove ¦`)).toEqual(['spare', 'pump']);
+    expect(
+      await at(`${unit}  step next
+    fit screw
+    remove ¦`),
+    ).toEqual(['screw', 'spare', 'pump']);
   });
 
   it('offers behind `fit new` what may be renewed', async () => {

@@ -66,7 +66,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
 }
 
 /** Whether something is applied to `part`, or a thread locker to what it holds: into the thread there. */
-function isLocked(model: Model, part: string): boolean {
+export function isLocked(model: Model, part: string): boolean {
   return statementsOf(model, 'apply').some(({ name, targets }) =>
     targets?.some(
       ({ text }) =>
@@ -77,5 +77,5 @@ function isLocked(model: Model, part: string): boolean {
   );
 }
 
-const isLocker = (model: Model, supply: string): boolean =>
+export const isLocker = (model: Model, supply: string): boolean =>
   locks.test(supply) || locks.test(model.supplies.get(supply)?.title?.value ?? '');

@@ -11,6 +11,16 @@ function unitFor(cure: number, elapsed: number): { readonly symbol: 's' | 'min' 
   return cure < 600 && !isEven(60) ? { symbol: 's', seconds: 1 } : { symbol: 'min', seconds: 60 };
 }
 
+/** What is missing of a cure (s), not less. */
+export function missingOf(cure: number, elapsed: number): string {
+  const { symbol, seconds } = unitFor(cure, elapsed);
+  const rest = (cure - elapsed) / seconds;
+  return `${figure(symbol === 'h' ? rest : Math.ceil(rest - 1e-9), 6)} ${symbol}`;
+}
+
+/** Lets `supply` cure. */
+export const waitLine = (missing: string, supply: string): string => `wait ${missing} "${supply} cures"`;
+
 export const notCured: Check = {
   code: 'not-cured',
   severity: 'error',
@@ -47,7 +57,7 @@ reassembly
     return [
       {
         title: `Wait ${wait} first`,
-        edits: [insertBefore(model.tree, early.loading, [`wait ${wait} "${String(finding.data?.['supply'])} cures"`])],
+        edits: [insertBefore(model.tree, early.loading, [waitLine(wait, String(finding.data?.['supply']))])],
         safe: false,
       },
     ];
@@ -60,9 +70,7 @@ function* inVariant(variant: Variant): Generator<Raw> {
     const { symbol, seconds } = unitFor(cure, elapsed);
     const digits = digitsApart(cure / seconds, elapsed / seconds);
     const time = (value: number): string => `${figure(value / seconds, digits)} ${symbol}`;
-    const rest = (cure - elapsed) / seconds;
-    // Not below what is missing.
-    const missing = `${figure(symbol === 'h' ? rest : Math.ceil(rest - 1e-9), 6)} ${symbol}`;
+    const missing = missingOf(cure, elapsed);
     yield {
       span: loading.kind === 'fill' ? (loading.name ?? loading.keyword) : loading.keyword,
       message: `${loads} ${missing} too early: ${named(supply)} cures in ${time(cure)} and has had ${time(elapsed)}; \`wait ${missing}\` before.`,

@@ -21,6 +21,7 @@ import {
 import type { QuantityKind, Unit } from '../../../grammar/units.ts';
 import { allChecks } from '../checks/all.ts';
 import { counterpart } from '../checks/mixed-units.ts';
+import type { Obstacles } from '../ledger/obstacles-at.ts';
 import { describe, missing, on, onBench, type PartState } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { convert, extentOf, figure, unitsOfKind, written } from '../model/quantity.ts';
@@ -30,7 +31,7 @@ import { followersOf, repeatable, requiredOf, rivalsOf } from './clauses.ts';
 import { type Client, feature, type Site } from './feature.ts';
 import { factsOf, markup } from './hover.ts';
 import { type Place, placeAt } from './place.ts';
-import { type Moment, momentsAt, partsInUnreadLines, statesOf } from './replayed.ts';
+import { type Moment, momentsAt, obstaclesOf, partsInUnreadLines, statesOf } from './replayed.ts';
 import { usePath } from './use-path.ts';
 import {
   blockHelp,
@@ -478,6 +479,7 @@ function partProposals(snapshot: Snapshot, offset: number, place: Place): Propos
   const { model } = snapshot;
   const { segment, clause, names } = place;
   const moments = momentsAt(snapshot, offset);
+  const obstacles = obstaclesOf(model, moments);
   const unread = partsInUnreadLines(model);
   const inStatement = segment !== undefined && segment !== 'part';
   const subject = names.get(segment ?? '')?.[0];
@@ -494,7 +496,7 @@ function partProposals(snapshot: Snapshot, offset: number, place: Place): Propos
     if (state === undefined) continue;
     const old = segment === 'fit' && !place.fresh && clause === segment && state.off + state.fresh === 0;
     found.push({
-      ...declared(name, part, CompletionItemKind.Field, rankOf(place, name, part, state, moments)),
+      ...declared(name, part, CompletionItemKind.Field, rankOf(place, name, part, state, moments, obstacles)),
       // What is used up or gone goes back as a new one.
       ...(old ? { label: `new ${name}`, filter: name } : {}),
       about: [describe(state), '', ...factsOf(part).map((fact) => `- ${fact}`)],
@@ -526,9 +528,10 @@ function rankOf(
   part: Declaration,
   state: PartState,
   moments: readonly Moment[],
+  obstacles: readonly Obstacles[],
 ): number {
-  const inTheWay = (other: { text: string }): boolean => statesOf(moments, other.text).some(isOn);
-  const free = (): boolean => !part.behind.some(inTheWay);
+  const free = (): boolean => obstacles.every((each) => each.coversOf(name).length === 0);
+  const held = (): boolean => obstacles.some((each) => each.holdersOf(name).length > 0);
   if (segment === 'swap' && clause === 'for') return state.stock ? 1 : 5;
   if (clause !== segment) {
     // What was swapped in takes over what its forerunner carried.
@@ -541,7 +544,7 @@ function rankOf(
   switch (segment) {
     case 'remove':
     case 'disconnect':
-      return !free() ? 6 : part.heldBy.some(inTheWay) ? 5 : state.loose > 0 ? 1 : 2;
+      return !free() ? 6 : held() ? 5 : state.loose > 0 ? 1 : 2;
     case 'loosen':
     case 'tighten':
       return free() ? (isLoose(state) ? 1 : 2) : 6;

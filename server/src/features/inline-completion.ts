@@ -1,8 +1,13 @@
 import type { InlineCompletionItem, InlineCompletionParams } from 'vscode-languageserver';
-import type { Statement } from '../../../grammar/syntax.ts';
+import type { Statement, Step } from '../../../grammar/syntax.ts';
 import { tightenLine } from '../checks/edits.ts';
+import { isLocked, isLocker } from '../checks/no-locker.ts';
+import { missingOf, waitLine } from '../checks/not-cured.ts';
+import { longestCureAt } from '../ledger/cures.ts';
 import { stateBefore, type Variant, type Verb } from '../ledger/ledger.ts';
-import { on, onBench, type PartState } from '../ledger/state.ts';
+import { obstaclesAt } from '../ledger/obstacles-at.ts';
+import { appliesTo } from '../ledger/start.ts';
+import { onBench, type PartState } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { written } from '../model/quantity.ts';
 import type { Snapshot } from '../snapshot.ts';
@@ -11,41 +16,46 @@ import { placeAt } from './place.ts';
 import { momentsAt, partsInUnreadLines, stepAt } from './replayed.ts';
 
 /**
- * The statement that most likely comes next at `offset`: in the reassembly, what tightens the fastener just fitted, else
- * the `fit` of what came off last and can be reached; before that, the `discard` of a single-use part just removed.
+ * The statements that most likely come next at `offset`, in this order: in the reassembly, what tightens the fastener just
+ * fitted, else the `fit` of what came off last and can be reached, with its thread locker, else
+ * the `fill` of what was drained, once all has cured; before that, the `discard` of a single-use part just removed.
  */
-export function nextStatement(snapshot: Snapshot, offset: number): string | undefined {
+export function nextStatements(snapshot: Snapshot, offset: number): string[] {
   const { model } = snapshot;
   const [moment] = momentsAt(snapshot, offset);
   const step = stepAt(snapshot, offset);
   const phase = model.steps.find((entry) => entry.step === step)?.phase;
-  if (moment === undefined || step === undefined) return undefined;
+  if (moment === undefined || step === undefined) return [];
   const { variant, index } = moment;
   const last = variant.entries[index - 1]?.statement;
   if (phase === 'teardown' || phase === 'inspection') return afterRemoval(model, variant, last, index);
-  if (phase !== 'reassembly') return undefined;
+  if (phase !== 'reassembly') return [];
   const fitted = last?.kind === 'fit' ? last.name?.text : undefined;
   if (fitted !== undefined && model.fasteners.has(fitted)) {
     const state = stateBefore(variant, fitted, index);
     const part = model.parts.get(fitted);
     if (state !== undefined && state.loose > 0 && part?.torque !== undefined)
-      return tightenLine(fitted, part, state.loose, countOf(part));
+      return [tightenLine(fitted, part, state.loose, countOf(part))];
   }
-  return nextFit(model, variant, index) ?? nextFill(model, variant, index);
+  const fit = nextFit(model, variant, index);
+  if (fit !== undefined) return fit;
+  const fill = nextFill(model, variant, index);
+  return fill === undefined ? [] : [...cureLine(snapshot, variant, step, offset), fill];
 }
 
-function afterRemoval(model: Model, variant: Variant, last: Statement | undefined, index: number): string | undefined {
+function afterRemoval(model: Model, variant: Variant, last: Statement | undefined, index: number): string[] {
   const name = last?.kind === 'remove' ? last.name?.text : undefined;
   const state = name === undefined ? undefined : stateBefore(variant, name, index);
   return name !== undefined && model.parts.get(name)?.renew !== undefined && (state?.spoiled ?? 0) > 0
-    ? `discard ${name}`
-    : undefined;
+    ? [`discard ${name}`]
+    : [];
 }
 
 const takesOff: ReadonlySet<Verb> = new Set(['remove', 'swap-out', 'discard']);
 
 /** Of what is off, the part that came off last and that nothing covers any more: the teardown read backwards. */
-function nextFit(model: Model, variant: Variant, index: number): string | undefined {
+function nextFit(model: Model, variant: Variant, index: number): string[] | undefined {
+  const obstacles = obstaclesAt(model, variant, index);
   const unread = partsInUnreadLines(model);
   const removed = new Set(
     variant.entries
@@ -60,9 +70,13 @@ function nextFit(model: Model, variant: Variant, index: number): string | undefi
       const name = variant.swaps.get(part) ?? part;
       const state = stateBefore(variant, name, index);
       if (state === undefined || unread.has(name) || onBench(state) + state.scrap === 0) continue;
-      if (isCovered(model, variant, part, index)) continue;
+      if (obstacles.coversOf(name).length > 0) continue;
       const line = fitLine(name, state, countOf(model.parts.get(name)));
-      return variant.entries[e]!.statement.kind === 'disconnect' ? line.replace(/^fit (?!new )/, 'connect ') : line;
+      const isDisconnected = variant.entries[e]!.statement.kind === 'disconnect';
+      return [
+        ...(state.off > 0 ? lockerLine(model, name) : []),
+        isDisconnected ? line.replace(/^fit (?!new )/, 'connect ') : line,
+      ];
     }
   }
   return undefined;
@@ -81,11 +95,20 @@ function nextFill(model: Model, variant: Variant, index: number): string | undef
   return name === undefined || amount === undefined ? undefined : `fill ${name} ${written(amount)}`;
 }
 
-const isCovered = (model: Model, variant: Variant, part: string, index: number): boolean =>
-  (model.parts.get(part)?.behind ?? []).some(({ text }) => {
-    const cover = stateBefore(variant, text, index);
-    return cover !== undefined && on(cover) > 0;
-  });
+/** Waits until what has been applied is cured. */
+function cureLine({ model, tree }: Snapshot, { code }: Variant, step: Step, offset: number): string[] {
+  const at = offset - tree.starts[tree.chunks.indexOf(step.chunk)]!;
+  const done = step.statements.filter(({ start }) => start < at).length;
+  const cure = longestCureAt(model, (block) => appliesTo(block, code), step, done);
+  return cure === undefined ? [] : [waitLine(missingOf(cure.cure, cure.elapsed), cure.supply)];
+}
+
+/** What puts the one thread locker on an old fastener that asks for it. */
+function lockerLine(model: Model, name: string): string[] {
+  if (model.parts.get(name)?.condition?.text !== 'threadlock' || isLocked(model, name)) return [];
+  const lockers = [...model.supplies.keys()].filter((supply) => isLocker(model, supply));
+  return lockers.length === 1 ? [`apply ${lockers[0]} to ${name}`] : [];
+}
 
 function fitLine(name: string, state: PartState, whole: number): string {
   const good = state.off + state.fresh;
@@ -104,8 +127,8 @@ export function inlineCompletionsAt(snapshot: Snapshot, offset: number): InlineC
   if (rest.trim() !== '' || placeAt(snapshot, start + /^\s*/.exec(typed)![0].length).want.kind !== 'line') return [];
   const indent = /^\s*/.exec(typed)![0];
   const begun = typed.slice(indent.length);
-  const statement = nextStatement(snapshot, start);
-  if (statement === undefined || !statement.startsWith(begun) || statement === begun) return [];
+  const statement = nextStatements(snapshot, start).find((each) => each.startsWith(begun));
+  if (statement === undefined || statement === begun) return [];
   return [{ insertText: statement, range: snapshot.rangeAt(offset - begun.length, offset) }];
 }
 

@@ -1,5 +1,6 @@
 import { type Statement, type Step, walk } from '../../../grammar/syntax.ts';
 import { stateBefore, type Variant } from '../ledger/ledger.ts';
+import { type Obstacles, obstaclesAt } from '../ledger/obstacles-at.ts';
 import type { PartState } from '../ledger/state.ts';
 import type { Model } from '../model/model.ts';
 import { stepsOfChunk } from '../model/statements.ts';
@@ -102,6 +103,10 @@ export function partsInUnreadLines(model: Model): ReadonlySet<string> {
 /** States of `part` at the moments, one a variant. */
 export const statesOf = (moments: readonly Moment[], part: string): PartState[] =>
   moments.flatMap(({ variant, index }) => stateBefore(variant, part, index) ?? []);
+
+/** What is in the way of parts at the moments, one a variant. */
+export const obstaclesOf = (model: Model, moments: readonly Moment[]): Obstacles[] =>
+  moments.map(({ variant, index }) => obstaclesAt(model, variant, index));
 
 /** The step that `offset` stands in. */
 export function stepAt(snapshot: Snapshot, offset: number): Step | undefined {

@@ -101,7 +101,25 @@ export function earlyLoadsOf(model: Model, applies: (block: Statement) => boolea
   return clock.earlyLoads;
 }
 
-/** The same, found step by step. */
+/** The cure that runs longest when the first `count` statements of `step` are done. */
+export function longestCureAt(
+  model: Model,
+  applies: (block: Statement) => boolean,
+  step: Step,
+  count: number,
+): Omit<EarlyLoad, 'loading'> | undefined {
+  const clock = new CureClock(model, applies);
+  for (const entry of model.steps) {
+    if (entry.step !== step) clock.take(entry, keptTimelineOf(entry.step));
+    else {
+      clock.take(entry, { takes: 0, moments: momentsIn(step.statements.slice(0, count)) });
+      break;
+    }
+  }
+  return [...clock.running()].sort((a, b) => b.cure - b.elapsed - (a.cure - a.elapsed))[0];
+}
+
+/** The same as `earlyLoadsOf`, found step by step. */
 export class CureClock {
   readonly earlyLoads: EarlyLoad[] = [];
   private readonly model: Model;
@@ -126,13 +144,16 @@ export class CureClock {
     if (takes !== 0 && this.cures !== undefined) this.ended.set(step, takes);
   }
 
-  private load(loading: Statement): void {
+  /** Cures that have not run their time yet, newest first. */
+  *running(): Generator<Omit<EarlyLoad, 'loading'>> {
     for (let { cures: cure } = this; cure !== undefined; cure = cure.earlier) {
       const elapsed = this.now - cure.at - (this.ended.get(cure.step) ?? 0);
-      if (elapsed + 1e-6 >= cure.cure) continue;
-      const { applied, supply } = cure;
-      this.earlyLoads.push({ applied, supply, loading, cure: cure.cure, elapsed });
+      if (elapsed + 1e-6 < cure.cure) yield { applied: cure.applied, supply: cure.supply, cure: cure.cure, elapsed };
     }
+  }
+
+  private load(loading: Statement): void {
+    for (const cure of this.running()) this.earlyLoads.push({ ...cure, loading });
     // One finding for each application: the first load is the one to mend.
     this.cures = undefined;
   }
