@@ -274,6 +274,26 @@ describe('a drawing beside the text', { timeout: 60_000 }, () => {
     expect(await page.evaluate(`${arrow}.markerEnd`)).toContain('#head');
   });
 
+  test('of a plan shows titles and bars in a narrow pane as in a wide one', async () => {
+    const { page } = await open();
+    await content(page, planPage(await snapshotOf(unit)));
+    for (const width of [1100, 500, 420, 900]) {
+      await page.setViewportSize({ width, height: 700 });
+      const rows = page.locator('.drawing svg:visible g');
+      await expect.poll(() => rows.count()).toBe(2);
+      for (const row of await rows.all())
+        for (const mark of ['text', 'rect']) {
+          const box = (await row.locator(mark).boundingBox())!;
+          expect([width, mark, box.x >= 0 && box.x + Math.min(box.width, 40) <= width]).toEqual([width, mark, true]);
+        }
+    }
+    // One of the two is there for a screen reader as well.
+    expect(await page.getByRole('img').count()).toBe(1);
+    await page.setViewportSize({ width: 320, height: 700 });
+    await page.getByRole('button', { name: 'Whole width' }).click();
+    expect((await page.locator('.drawing svg:visible').boundingBox())!.width).toBeLessThan(320);
+  });
+
   test('takes the colours of the editor', async () => {
     const { page } = await open();
     await content(page, diagramPage(await snapshotOf(unit)));

@@ -276,6 +276,15 @@ reassembly
     expect(Number(bars[1]![1])).toBeCloseTo(Number(bars[0]![1]) + Number(bars[0]![2]), 1);
   });
 
+  it('cuts titles before the bars, however wide their letters are', () => {
+    const title = '軸受を外して洗浄し、摩耗を確認してから新しい軸受と交換する作業を行う';
+    const svg = planSvg(planned(`teardown\n  step a "${title}" takes 5 min\n    do "A."`));
+    const label = />([^<]*)<\/text><rect/.exec(svg)![1]!;
+    expect(label).toMatch(/^軸受を.*…$/);
+    // A square each, of 12 pixels.
+    expect(label.length * 12).toBeLessThan(300 - 8);
+  });
+
   it('tells the whole in text', () => {
     expect(planText(planned(network, { crew: 9 }))).toContain('Critical path (*): a – b – d – f – g');
   });

@@ -4,10 +4,15 @@ import { type FileParams, type Page, requests } from '../requests.ts';
 import type { Snapshot } from '../snapshot.ts';
 import { feature } from './feature.ts';
 
-/** The chart is drawn black on white: its greys and hatchings mean something. */
+/** The chart is drawn black on white: its greys and hatchings mean something. In a narrow pane its titles stand above the bars. */
 const style = `
 .drawing { overflow: auto; border: 1px solid var(--vscode-widget-border, currentColor); }
 .drawing svg { display: block; }
+.drawing svg.narrow { display: none; }
+@media (max-width: 760px) {
+.drawing svg.wide { display: none; }
+.drawing svg.narrow { display: block; }
+}
 pre { overflow: auto; font-family: var(--vscode-editor-font-family, monospace); }
 `;
 
@@ -16,10 +21,12 @@ export function planPage(snapshot: Snapshot): Page {
   const { model } = snapshot;
   const title = model.head?.title?.value ?? model.head?.name?.text ?? 'Plan';
   const plan = planOf(model);
+  const drawn = (form: 'wide' | 'narrow'): string =>
+    'message' in plan ? '' : planSvg(plan, undefined, title, form).replace('<svg ', `<svg class="${form}" `);
   const shown =
     'message' in plan
       ? `<p>${escapeMarkup(plan.message)}</p>`
-      : `<div class="drawing" data-zooms role="region" aria-label="Bar chart" tabindex="0">${planSvg(plan, undefined, title)}</div>
+      : `<div class="drawing" data-zooms role="region" aria-label="Bar chart" tabindex="0">${drawn('wide')}${drawn('narrow')}</div>
 <h2>In words</h2>
 <pre tabindex="0">${escapeMarkup(planText(plan))}</pre>`;
   return { title, style, body: `<main><h1>${escapeMarkup(title)}: plan</h1>\n${shown}</main>`, codes: model.codes };

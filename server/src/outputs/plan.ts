@@ -5,6 +5,7 @@ import { type Activity, crewSchedule, plan as criticalPathPlan, type PlanProblem
 import { type Model, placeOfStep, type StepEntry } from '../model/model.ts';
 import { siValueOf } from '../model/quantity.ts';
 import { referencesOf } from '../model/references.ts';
+import { wrapped } from './drawn-text.ts';
 import { isSafety } from './facts.ts';
 import { escapeMarkup } from './markup.ts';
 
@@ -350,48 +351,90 @@ export function planText(plan: WorkPlan, start?: Date): string {
   ].join('\n');
 }
 
+/** Where titles and bars stand, in pixels. */
+interface ChartForm {
+  readonly width: number;
+  /** Left end of the bars. */
+  readonly left: number;
+  readonly rowHeight: number;
+  /** Of the top of a bar and the foot of its title, from the top of their row. */
+  readonly bar: number;
+  readonly title: number;
+  readonly titleWidth: number;
+  readonly mostTicks: number;
+  readonly legend: readonly string[];
+}
+const chartForms = {
+  /** Titles beside the bars. */
+  wide: {
+    width: 980,
+    left: 300,
+    rowHeight: 22,
+    bar: 4,
+    title: 15,
+    titleWidth: 288,
+    mostTicks: 9,
+    legend: ['Dark: critical work. Grey: work that may slip. Hatched: waiting or on order (dense: critical).'],
+  },
+  /** Titles above the bars. */
+  narrow: {
+    width: 440,
+    left: 8,
+    rowHeight: 38,
+    bar: 20,
+    title: 15,
+    titleWidth: 428,
+    mostTicks: 5,
+    legend: ['Dark: critical work. Grey: work that may slip.', 'Hatched: waiting or on order (dense: critical).'],
+  },
+} as const satisfies Record<string, ChartForm>;
+
 /** A bar chart of the plan: bars filled where critical, hatched where nobody's hands are needed; readable without colour. */
-export function planSvg(plan: WorkPlan, start?: Date, title = 'Plan'): string {
-  const rowHeight = 22;
-  const left = 300;
-  const width = 980;
+export function planSvg(plan: WorkPlan, start?: Date, title = 'Plan', form: keyof typeof chartForms = 'wide'): string {
+  const chart: ChartForm = chartForms[form];
+  const { width, left, rowHeight, legend } = chart;
   const top = 64;
   const right = 24;
-  const height = top + plan.rows.length * rowHeight + 28;
+  const foot = top + plan.rows.length * rowHeight + 8;
+  const height = foot + 4 + legend.length * 16;
   const whole = Math.max(plan.duration, 60);
   const x = (seconds: number): number => left + ((width - left - right) * seconds) / whole;
-  const step = tick(whole);
+  const step = tick(whole, chart.mostTicks);
   const lines: string[] = [];
   for (let at = 0; at <= whole + 1; at += step) {
     const px = x(at).toFixed(1);
+    // The first label would stand half outside.
+    const anchor = x(at) < 20 ? 'start' : 'middle';
     lines.push(
-      `<line x1="${px}" y1="${top - 6}" x2="${px}" y2="${height - 20}" stroke="#bbb"/><text x="${px}" y="${top - 12}" text-anchor="middle">${escapeMarkup(at === 0 && start !== undefined ? moment(0, start) : duration(at))}</text>`,
+      `<line x1="${px}" y1="${top - 6}" x2="${px}" y2="${foot}" stroke="#bbb"/><text x="${px}" y="${top - 12}" text-anchor="${anchor}">${escapeMarkup(at === 0 && start !== undefined ? moment(0, start) : duration(at))}</text>`,
     );
   }
   const bars = byTime(plan.rows).map((row, i) => {
     const y = top + i * rowHeight;
     const from = x(row.start);
     const wide = Math.max(2, x(row.finish) - from);
-    const fill = row.kind === 'work' ? (row.critical ? '#333' : '#999') : row.critical ? 'url(#dense)' : 'url(#sparse)';
-    const label = row.title.length > 42 ? `${row.title.slice(0, 41)}…` : row.title;
+    const fill =
+      row.kind === 'work' ? (row.critical ? '#333' : '#999') : `url(#${form}-${row.critical ? 'dense' : 'sparse'})`;
+    const [label = ''] = wrapped(row.title, chart.titleWidth, 12, 1);
     const facts = `${row.title}: ${moment(row.start, start)} to ${moment(row.finish, start)}, ${duration(row.duration)}${row.critical ? ', critical' : row.float > 0 ? `, may slip ${duration(row.float)}` : ''}`;
-    return `<g><title>${escapeMarkup(facts)}</title><text x="8" y="${y + 15}">${escapeMarkup(label)}</text><rect x="${from.toFixed(1)}" y="${y + 4}" width="${wide.toFixed(1)}" height="${rowHeight - 8}" fill="${fill}" stroke="#333"/></g>`;
+    return `<g><title>${escapeMarkup(facts)}</title><text x="8" y="${y + chart.title}" unicode-bidi="plaintext" stroke="#fff" stroke-width="3" paint-order="stroke">${escapeMarkup(label)}</text><rect x="${from.toFixed(1)}" y="${y + chart.bar}" width="${wide.toFixed(1)}" height="14" fill="${fill}" stroke="#333"/></g>`;
   });
   const hatch = (id: string, gap: number): string =>
-    `<pattern id="${id}" width="${gap}" height="${gap}" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="${gap}" height="${gap}" fill="#fff"/><line x1="0" y1="0" x2="0" y2="${gap}" stroke="#333" stroke-width="1.6"/></pattern>`;
+    `<pattern id="${form}-${id}" width="${gap}" height="${gap}" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="${gap}" height="${gap}" fill="#fff"/><line x1="0" y1="0" x2="0" y2="${gap}" stroke="#333" stroke-width="1.6"/></pattern>`;
+  const [name = ''] = wrapped(title, width - 16, 16, 1);
   return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}" role="img" aria-label="${escapeMarkup(`${title}: bar chart of ${plan.rows.length} activities over ${duration(plan.duration)}`)}" font-family="system-ui, sans-serif" font-size="12">
 <defs>${hatch('dense', 4)}${hatch('sparse', 9)}</defs>
 <rect width="${width}" height="${height}" fill="#fff"/>
-<text x="8" y="22" font-size="15" font-weight="bold">${escapeMarkup(title)}</text>
-<text x="8" y="${height - 8}">Dark: critical work. Grey: work that may slip. Hatched: waiting or on order (dense: critical).</text>
+<text x="8" y="22" font-size="15" font-weight="bold">${escapeMarkup(name)}</text>
+${legend.map((words, i) => `<text x="8" y="${foot + 12 + i * 16}">${words}</text>`).join('\n')}
 ${lines.join('\n')}
 ${bars.join('\n')}
 </svg>
 `;
 }
 
-/** A round step that gives about eight ticks. */
-function tick(whole: number): number {
+/** A round step that gives no more ticks than `most`, or few more where it lasts for months. */
+function tick(whole: number, most: number): number {
   const steps = [5, 10, 15, 30, 60, 120, 240, 480, 720, 1440, 2880, 7200, 14400, 43200].map((minutes) => minutes * 60);
-  return steps.find((step) => whole / step <= 9) ?? whole / 8;
+  return steps.find((step) => whole / step <= most) ?? whole / (most - 1);
 }

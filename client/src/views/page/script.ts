@@ -176,20 +176,21 @@ window.addEventListener(
 // --- drawings -------------------------------------------------------------------------------------------------------------
 
 const frame = (): Element | null => page.querySelector('[data-zooms]');
-const drawing = (): Element | null => page.querySelector('[data-zooms] > svg');
+/** Of one thing there may be a drawing for wide and one for narrow panes; the pane shows one of them. */
+const drawings = (): Element[] => [...page.querySelectorAll('[data-zooms] > svg')];
 const natural = (svg: Element, side: string): number => Number(svg.attributes.getNamedItem(side)?.value);
 
 function fitting(): number {
-  const svg = drawing();
+  const svg = drawings().find((each) => each.getBoundingClientRect().width > 0);
   const room = frame()?.getBoundingClientRect().width;
-  return svg === null || room === undefined ? 1 : Math.min(1, (room - 4) / natural(svg, 'width'));
+  return svg === undefined || room === undefined ? 1 : Math.min(1, (room - 4) / natural(svg, 'width'));
 }
 
 function enlarge(): void {
-  const svg = drawing();
-  if (svg === null) return;
-  svg.style.width = `${natural(svg, 'width') * zoom}px`;
-  svg.style.height = `${natural(svg, 'height') * zoom}px`;
+  for (const svg of drawings()) {
+    svg.style.width = `${natural(svg, 'width') * zoom}px`;
+    svg.style.height = `${natural(svg, 'height') * zoom}px`;
+  }
 }
 
 host.postMessage({ type: 'ready' });
