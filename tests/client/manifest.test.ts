@@ -114,6 +114,14 @@ describe('commands', () => {
   it.each(commands)('%s is registered', (command) => {
     expect(sources.filter(([, source]) => source.includes(`'${command}'`))).not.toEqual([]);
   });
+  it("stand in the editor's own list of new files", () => {
+    expect(manifest.contributes.menus['file/newFile']).toEqual([{ command: 'fettle.newProcedure' }]);
+    // There the list has no category beside the title.
+    expect(texts['newProcedure.title']).toMatch(/Fettle/);
+    const snippets = JSON.parse(readFileSync(join(root, 'grammar/snippets.json'), 'utf8'));
+    const [, source] = sources.find(([name]) => name.endsWith('new-procedure.ts'))!;
+    expect(Object.keys(snippets)).toContain(/name: '([^']+)'/.exec(source)![1]);
+  });
   it('that the walkthrough links to exist', () => {
     const linked = Object.entries(texts)
       .filter(([key]) => key.startsWith('walkthrough.'))

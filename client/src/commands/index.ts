@@ -1,10 +1,11 @@
 import { commands } from 'vscode';
 import type { Command, Site } from './command.ts';
 import { compare } from './compare.ts';
+import { newProcedure } from './new-procedure.ts';
 import { openSample } from './open-sample.ts';
 import { restart } from './restart.ts';
 
-const all: Command[] = [compare, openSample, restart];
+const all: Command[] = [compare, newProcedure, openSample, restart];
 
 /** Registers every command; all end with the extension. */
 export function registerCommands(site: Site): void {

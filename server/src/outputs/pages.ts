@@ -92,6 +92,7 @@ const commandHelp: Texts = {
   'fettle.chooseCode': 'makes the open card for one of the codes',
   'fettle.openDiagram': 'draws the order in which parts come free',
   'fettle.openPlan': 'shows work, waits and lead times',
+  'fettle.newProcedure': 'opens an unsaved procedure with a head and its phases to fill in',
   'fettle.openSample': 'opens a small procedure with faults put in, unsaved',
   'fettle.compareWithCommit': 'tells what the edits since the last commit change in the job, not in the text',
   'fettle.restart': 'stops the server and starts it anew; nothing is lost',

@@ -225,6 +225,30 @@ describe('The sample', () => {
   });
 });
 
+describe('A new procedure', () => {
+  it('opens unsaved, with a head and four phases without a fault, its name selected to be written over', async () => {
+    await activated();
+    await vscode.commands.executeCommand('fettle.newProcedure');
+    const editor = vscode.window.activeTextEditor;
+    const document = editor?.document;
+    assert(document?.isUntitled);
+    assert.equal(document.languageId, 'fettle');
+    await eventually(
+      () => document.getText().match(/^(procedure|teardown|inspection|reassembly|proving)/gm)?.length,
+      5,
+    );
+    assert.equal(document.getText(editor?.selection), 'unit-name');
+    // Findings come with the first counts over the steps.
+    await eventually(
+      async () =>
+        (await vscode.commands.executeCommand<unknown[]>('vscode.executeCodeLensProvider', document.uri)).length > 0,
+      true,
+    );
+    assert.deepEqual(shown(document.uri), []);
+    await vscode.commands.executeCommand('workbench.action.revertAndCloseActiveEditor');
+  });
+});
+
 describe('Completion', () => {
   afterEach(revertAll);
 
