@@ -180,7 +180,7 @@ describe('a cure', () => {
   test.each<[string, string[], string[]]>([
     ['just done', ['step a', 'apply glue to lid', 'wait 60 min', 'fill oil'], []],
     ['a minute short', ['step a', 'apply glue to lid', 'wait 59 min', 'fill oil'], ['fill oil after 59 min']],
-    // language.md: in the applying and the loading step only `wait` counts; whole steps in between count `takes`.
+    // grammar/LANGUAGE.md: in the applying and the loading step only `wait` counts; whole steps in between count `takes`.
     [
       'its own step',
       ['step a takes 90 min', 'apply glue to lid', 'step b takes 90 min', 'fill oil'],

@@ -85,7 +85,7 @@ describe('a handbook torque is no finding', () => {
     const band = clampBand({ thread, torque, condition, strength: propertyClass(name, thread.diameter)! })!;
     return judgeClamp(band, margin)?.over;
   };
-  // The rows of reference.md, section 3: 8.8 and 10.9, friction 0.12 and 0.14, M8 to M12.
+  // Rows of the tables above: 8.8 and 10.9, friction 0.12 and 0.14, M8 to M12.
   const rows = TABLE.filter(([text, mu]) => mu >= 0.12 && /^M(8|10|12)(x|$)/.test(text)).flatMap(
     ([text, mu, , torques]) => ['8.8', '10.9'].map((name, i) => [text, mu, name, torques[i]!] as const),
   );

@@ -99,15 +99,6 @@ export function siValueOf(quantity: Quantity | undefined, kind: QuantityKind): n
   return (extent.low + extent.high) / 2;
 }
 
-/** A difference in SI units: zero points are left out (`rise of 18 °F` is 10 K). */
-export function differenceOf(quantity: Quantity | undefined, kind: QuantityKind): number | undefined {
-  const unit = quantity?.unit?.unit;
-  const first = quantity?.numbers[0];
-  return unit === undefined || first === undefined || unit.kind !== kind
-    ? undefined
-    : first.value * factors[unit.symbol]!;
-}
-
 /**
  * The step that a printed number was rounded to: one of its last decimal, or, of a whole number with at least three
  * leading digits left, one of its last digit that is not zero (`1110` may be rounded to tens, `20` may not).
