@@ -1,5 +1,7 @@
 import { lineFinder, type Name, type Span, type Statement, type SyntaxTree } from '../../../grammar/syntax.ts';
 import type { Action, Entry, Ledger, Variant, Verb } from '../ledger/ledger.ts';
+import { HEATING_LIMITS, ROOM } from '../mechanics/heating.ts';
+import { type Condition, FRICTION_BANDS } from '../mechanics/torque.ts';
 import { type Changed, changedSteps, placeBefore } from '../model/changed-chunks.ts';
 import type { Model } from '../model/model.ts';
 import { Beside, noted } from '../model/noted.ts';
@@ -47,7 +49,7 @@ export interface Settings {
   readonly severities: Readonly<Record<string, Severity>>;
   /** Holds where the head does not say `measures`. */
   readonly measures: 'metric' | 'imperial' | undefined;
-  /** Friction bands, thread and head: low, middle, high. Defaults of this project, see checks.md. */
+  /** Friction bands, thread and head: low, middle, high. */
   readonly friction: Readonly<Record<'dry' | 'oiled' | 'threadlock' | 'unstated', readonly [number, number, number]>>;
   /** °C: open parts, and sealed or greased bearings. */
   readonly heatLimit: number;
@@ -58,19 +60,24 @@ export interface Settings {
   readonly longText: number;
 }
 
+const bandOf = (condition: Condition): readonly [number, number, number] => {
+  const { low, mid, high } = FRICTION_BANDS[condition];
+  return [low, mid, high];
+};
+
 export const defaultSettings: Settings = {
   off: [],
   severities: {},
   measures: undefined,
   friction: {
-    dry: [0.12, 0.15, 0.18],
-    oiled: [0.08, 0.11, 0.14],
-    threadlock: [0.1, 0.13, 0.16],
-    unstated: [0.1, 0.14, 0.18],
+    dry: bandOf('dry'),
+    oiled: bandOf('oiled'),
+    threadlock: bandOf('threadlock'),
+    unstated: bandOf('unstated'),
   },
-  heatLimit: 120,
-  filledHeatLimit: 80,
-  ambient: 20,
+  heatLimit: HEATING_LIMITS.open,
+  filledHeatLimit: HEATING_LIMITS.sealed,
+  ambient: ROOM,
   longText: 20,
 };
 
@@ -178,7 +185,7 @@ const none: readonly Action[] = [];
 const actions = new Beside<Variant, readonly Action[]>();
 
 /** Every action of a variant, in order. */
-export function actionsOf(variant: Variant): readonly Action[] {
+function actionsOf(variant: Variant): readonly Action[] {
   let all = actions.get(variant);
   if (all === undefined) {
     const found: Action[] = [];

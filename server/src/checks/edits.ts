@@ -91,7 +91,7 @@ export function removeLine(tree: SyntaxTree, span: Span): Edit {
 }
 
 /** `to 25 N·m` and its angle, from a part's declaration; empty where none is declared. */
-export function torqueWords(part: Declaration | undefined): string {
+function torqueWords(part: Declaration | undefined): string {
   if (part?.torque === undefined) return '';
   return ` to ${written(part.torque)}${part.angle === undefined ? '' : ` then ${written(part.angle)}`}`;
 }

@@ -22,7 +22,7 @@ const commandTable = (): string =>
   ].join('\n');
 
 /** Every generated file with its content. */
-export function generatedFiles(): Map<string, string> {
+function generatedFiles(): Map<string, string> {
   const files = new Map<string, string>();
   let readme = readFileSync(join(root, 'README.md'), 'utf8');
   readme = replaceBetween(readme, 'checks', checkTable());

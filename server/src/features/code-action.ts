@@ -115,7 +115,7 @@ function whole(
 }
 
 /** Repairs of all findings of one kind, or every safe repair. */
-export function wholeEdit(snapshot: Snapshot, client: Client, code: string | undefined): WorkspaceEdit {
+function wholeEdit(snapshot: Snapshot, client: Client, code: string | undefined): WorkspaceEdit {
   const text = mended(snapshot, (finding, repairs) =>
     code === undefined ? repairs.find(({ safe }) => safe) : finding.code === code ? repairs[0] : undefined,
   );

@@ -6,7 +6,7 @@ import { chunksAt, namingAt } from './at.ts';
 import { feature } from './feature.ts';
 
 /** The `use` path at `offset`, with the file that it leads to. */
-export function usedFileAt(snapshot: Snapshot, offset: number): { path: Span; uri: string } | undefined {
+function usedFileAt(snapshot: Snapshot, offset: number): { path: Span; uri: string } | undefined {
   for (const { chunk, at } of chunksAt(snapshot, offset)) {
     const { item } = chunk;
     if (item?.kind !== 'use' || item.path === undefined || !contains(item.path, at)) continue;

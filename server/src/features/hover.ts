@@ -206,7 +206,7 @@ function quantityAt(chunk: Chunk, at: number): Quantity | undefined {
 }
 
 /** The quantity in the other units of its kind. */
-export function aboutQuantity(quantity: Quantity): string[] {
+function aboutQuantity(quantity: Quantity): string[] {
   const unit = quantity.unit?.unit;
   if (unit === undefined) return [];
   const others = unitsOfKind(unit.kind).flatMap((other) => {
@@ -335,7 +335,7 @@ const lineLink = (snapshot: Snapshot, span: Span): string => {
 const stepName = (step: Step): string => (step.name === undefined ? '' : `, step \`${step.name.text}\``);
 
 /** What the replay did with a part, statement by statement. */
-export function lifeOf(snapshot: Snapshot, variant: Variant, part: string): string[] {
+function lifeOf(snapshot: Snapshot, variant: Variant, part: string): string[] {
   const whole = countOf(snapshot.model.parts.get(part));
   const lines: string[] = [];
   for (const { role, actions, statement, step } of variant.entries) {

@@ -21,7 +21,7 @@ const converted: ReadonlySet<QuantityKind> = new Set([
   'mass',
 ]);
 
-export const hintKinds = ['otherUnit', 'piecesOff', 'clampShare'] as const;
+const hintKinds = ['otherUnit', 'piecesOff', 'clampShare'] as const;
 export type HintKind = (typeof hintKinds)[number];
 
 /** Hints whose place lies from `start` to `end`. */

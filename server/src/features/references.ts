@@ -138,7 +138,7 @@ export async function snapshotsNaming(
   return found;
 }
 
-export const homeOf = (definition: Definition): string => definition.chunk.uri;
+const homeOf = (definition: Definition): string => definition.chunk.uri;
 
 export const references = feature<ReferenceParams, Location[]>(
   'textDocument/references',

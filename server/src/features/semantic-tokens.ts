@@ -33,7 +33,7 @@ const typeOf: Readonly<Record<NameKind, SemanticTokenTypes>> = {
 const types = [...new Set(Object.values(typeOf))];
 
 /** On a part: pieces of it are off, and not back, once the statement has been done. */
-export const offModifier = 'off';
+const offModifier = 'off';
 const modifiers: readonly string[] = [SemanticTokenModifiers.declaration, offModifier];
 
 /** A name that stands for something, placed from where its chunk begins. */

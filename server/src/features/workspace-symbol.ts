@@ -53,7 +53,7 @@ function findNames({ file, tree, model }: Snapshot): FileNames {
 }
 
 /** Those of them whose name or title matches. */
-export function* symbolsOf(snapshot: Snapshot, query: string): Generator<SymbolInformation> {
+function* symbolsOf(snapshot: Snapshot, query: string): Generator<SymbolInformation> {
   const { container, names } = namesOf(snapshot);
   for (let i = 0; i < names.length; i += width) {
     const [name, title, kind, line, character] = names.slice(i, i + width) as [

@@ -116,7 +116,7 @@ export function boreLimits(diameter: number, name: string): Limits | undefined {
 }
 
 /** Interference between a bore and a shaft, least and greatest, and what kind of fit that is. */
-export function fitOf(bore: Limits, shaft: Limits): Fit {
+function fitOf(bore: Limits, shaft: Limits): Fit {
   const interference = { min: shaft.lower - bore.upper, max: shaft.upper - bore.lower };
   const kind = interference.min > 0 ? 'interference' : interference.max <= 0 ? 'clearance' : 'transition';
   return { bore, shaft, interference, kind };

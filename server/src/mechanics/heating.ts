@@ -19,8 +19,6 @@ export const EXPANSION = {
   brass: 19.9e-6,
 } as const;
 
-export type Material = keyof typeof EXPANSION;
-
 /** Room temperature that parts are measured at (ISO 1), °C. */
 export const ROOM = 20;
 

@@ -18,7 +18,7 @@ export type Holes =
 export type OrderStyle = 'star' | 'spiral';
 
 /** Most holes a pattern may have here. */
-export const MOST_HOLES = 2000;
+const MOST_HOLES = 2000;
 
 // --- Making an order --------------------------------------------------------------------------------------------
 

@@ -222,7 +222,7 @@ export interface WorstReading {
 }
 
 /** Most intervals that {@link worstReading} lists. */
-export const MOST_GAPS = 100;
+const MOST_GAPS = 100;
 
 /**
  * The reading within limits (µm) for which no stack lands in the target, and that lies farthest from one that would;

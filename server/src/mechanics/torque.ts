@@ -342,7 +342,7 @@ export interface ClampVerdict {
  * reckoned at one friction, 0.14 say; at the low end of an unstated band, 0.10, it passes the yield load: by up to
  * 7.5 % on coarse threads to M39, 8 % on fine ones to M14x1.5, 11 % on larger fine ones. 1 counts all of those.
  */
-export const YIELD_MARGIN = 1.08;
+const YIELD_MARGIN = 1.08;
 
 /** Judges a band against the strength it was computed with; undefined where it was computed with none. */
 export function judgeClamp(band: ClampBand, yieldMargin = YIELD_MARGIN): ClampVerdict | undefined {
@@ -380,7 +380,7 @@ export interface AngleGain {
 }
 
 /** Modulus of steel, MPa; common value. */
-export const STEEL_MODULUS = 205_000;
+const STEEL_MODULUS = 205_000;
 
 /**
  * What an angle adds after a torque. Bolt: Ad·At·E/(Ad·lt + At·ld). Parts: pressure cones of 30°,

@@ -36,7 +36,7 @@ const at = (place: Change['place']): string =>
     : ` (${place.version === 'old' ? 'old ' : ''}line ${place.line}${place.file === undefined ? '' : ` of ${visible(place.file)}`})`;
 
 /** How much longer or shorter the work is; empty where it is not. */
-export function planRows({ plan }: Comparison): string[] {
+function planRows({ plan }: Comparison): string[] {
   if (plan === undefined || plan.before === plan.after) return [];
   const { before, after } = plan;
   return [

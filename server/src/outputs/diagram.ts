@@ -91,7 +91,7 @@ const turnsOf = ({ turns }: DiagramPart): string =>
 /** Parts that are laid out; behind more, a drawing can neither be read nor reckoned in time. */
 export const mostDrawn = 500;
 /** The same of the lines between them. */
-export const mostLinks = 1500;
+const mostLinks = 1500;
 
 /** Why `diagram` is not drawn; nothing where it is. */
 export const tooMuch = ({ parts, links }: Diagram): string | undefined =>

@@ -1,7 +1,7 @@
 import type { Declaration, Quantity, Statement } from '../../../grammar/syntax.ts';
 import { type Unit, unitOf } from '../../../grammar/units.ts';
 import type { Action, Variant } from '../ledger/ledger.ts';
-import { countOf, type Model, type StepEntry } from '../model/model.ts';
+import { countOf, type Model, type StepEntry, titleOf } from '../model/model.ts';
 import { extentOf, fromSI, say, siValueOf } from '../model/quantity.ts';
 import { sizeOf, spoken, torqueInBoth } from './amounts.ts';
 import type { KitExtra, KitLine, KitPart, KitSupply, KitTool } from './kit.ts';
@@ -11,8 +11,6 @@ export const present = <K extends string, V>(key: K, value: V | undefined): { [P
 
 const severalOf = (declaration: Declaration | undefined): number | undefined =>
   countOf(declaration) > 1 ? countOf(declaration) : undefined;
-
-export const titleOf = (model: Model, part: string): string => model.parts.get(part)?.title?.value ?? part;
 
 /** A statement that applies, with what the alternatives around it say. */
 export interface Use {

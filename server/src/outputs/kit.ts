@@ -1,9 +1,9 @@
 import type { Statement } from '../../../grammar/syntax.ts';
 import { type Ledger, toldApart } from '../ledger/ledger.ts';
-import { countOf, type Model, placeOfStep, type StepEntry } from '../model/model.ts';
+import { countOf, type Model, placeOfStep, type StepEntry, titleOf } from '../model/model.ts';
 import { limitsOf, readingTitle, spoken, torqueInBoth } from './amounts.ts';
 import { daysBefore } from './days.ts';
-import { type Coded, Job, type Merged, type Needed, present, titleOf, type Use } from './kit-job.ts';
+import { type Coded, Job, type Merged, type Needed, present, type Use } from './kit-job.ts';
 
 export interface KitOptions {
   /** Day on which the work begins, `YYYY-MM-DD`; order dates count back from it. */

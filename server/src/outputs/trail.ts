@@ -4,7 +4,7 @@ import { on, type PartState } from '../ledger/state.ts';
 import { countOf, type Model, placeIn, titleOf } from '../model/model.ts';
 
 /** Where pieces can be, in the order in which they are listed. Pieces that nobody has touched are in none. */
-export const trailGroups = [
+const trailGroups = [
   /** Off, and kept to go back or to be scrapped. */
   'tray',
   /** Off, but not on the tray: a cable, a hose. */
