@@ -297,6 +297,11 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
       here.countMeant(next);
       return [`a count is written \`x${next.image}\``, `x${next.image}`, at + 1];
     }
+    const thread = here.seen.has('thread') && here.tokens[at - 2]?.tokenType === k.thread ? before : undefined;
+    if (thread !== undefined && /^(?:LH|L|left(?:-?hand(?:ed)?)?)$/i.test(image)) {
+      const ends = `a left-hand thread ends in \`-LH\`, as in \`${thread.image}-LH\``;
+      return touches(thread, token) ? [ends, '-LH'] : [ends];
+    }
     if (before?.tokenType.name === 'InchThread' || before?.tokenType === DashedNumber)
       if (/^UN(C|F|EF)$/i.test(image)) return ['a unified thread is written without its series'];
   }

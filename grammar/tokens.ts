@@ -80,20 +80,27 @@ export const Times = createToken({
   pattern: new RegExp(`x[0-9]+(?![${letter}0-9-])|×[0-9]+`),
   line_breaks: false,
 });
-/** `M8x1.25` and `M1.6`; `M8` and `M8x1` are words. */
+const leftHand = `(?:-LH(?![${letter}0-9-]))?`;
+/** `M8x1.25`, `M1.6` and `M20x1.5-LH`; `M8`, `M8x1` and `M8-LH` are words. */
 export const MetricThread = createToken({
   name: 'MetricThread',
-  pattern: /M(?:[0-9]+\.[0-9]+(?:[x×][0-9]+(?:\.[0-9]+)?)?|[0-9]+[x×][0-9]+\.[0-9]+|[0-9]+×[0-9]+)/,
+  pattern: new RegExp(
+    `M(?:[0-9]+\\.[0-9]+(?:[x×][0-9]+(?:\\.[0-9]+)?)?|[0-9]+[x×][0-9]+\\.[0-9]+|[0-9]+×[0-9]+)${leftHand}`,
+  ),
   line_breaks: false,
 });
-/** `1/4-20`, `1-1/8-7`. */
+/** `1/4-20`, `1-1/8-7`, `3/4-16-LH`. */
 export const InchThread = createToken({
   name: 'InchThread',
-  pattern: /(?:[0-9]+-)?[0-9]+\/[0-9]+-[0-9]+/,
+  pattern: new RegExp(`(?:[0-9]+-)?[0-9]+/[0-9]+-[0-9]+${leftHand}`),
   line_breaks: false,
 });
 /** `10-32`: a number-size thread, or part of a code. */
-export const DashedNumber = createToken({ name: 'DashedNumber', pattern: /[0-9]+(?:-[0-9]+)+/, line_breaks: false });
+export const DashedNumber = createToken({
+  name: 'DashedNumber',
+  pattern: new RegExp(`[0-9]+(?:-[0-9]+)+${leftHand}`),
+  line_breaks: false,
+});
 /** `1,8`: recovered as 1.8, reported. */
 export const CommaNumber = createToken({
   name: 'CommaNumber',

@@ -78,6 +78,11 @@ describe('hover', () => {
     ];
     expect(unlinked(await shown('thread M¦8 class'))).toEqual(bolt);
     expect(unlinked(await shown('class 8¦.8 torque'))).toEqual(bolt);
+    const nut = await scene('part nut "Nut" thread M8x1-L¦H\n');
+    const about = await hover.answer(nut.snapshot, nut, nut.site);
+    expect(unlinked((about!.contents as { value: string }).value)[0]).toBe(
+      '**M8x1-LH** ISO metric thread, fine, left-hand: turned clockwise it comes loose',
+    );
     // ASME B1.1 (from memory): 1/4-20 UNC has a stress area of 0.0318 in², which is 20.5 mm²; SAE J429 lists 2700 lbf for it in grade 5 (85 ksi), rounded.
     const { snapshot, position, textDocument, site } = await scene('part pin "Pin" thread 1/4-2¦0 grade 5\n');
     const found = await hover.answer(snapshot, { textDocument, position }, site);

@@ -92,7 +92,18 @@ const shuffled = (...clauses: fc.Arbitrary<Piece>[]): fc.Arbitrary<Piece> =>
   fc.shuffledSubarray(clauses).chain((chosen) => (chosen.length === 0 ? fc.constant<Piece>([]) : sequence(...chosen)));
 
 const hazard = some(fc.constantFrom('heat', 'pressure', 'spring', 'charge', 'chemical', 'weight'), [',']);
-const threads = fc.constantFrom('M8x1.25', 'M8', 'M1.6', '1/4-20', '10-32', 'M10×1.5');
+const threads = fc.constantFrom(
+  'M8x1.25',
+  'M8',
+  'M1.6',
+  '1/4-20',
+  '10-32',
+  'M10×1.5',
+  'M20x1.5-LH',
+  'M8-LH',
+  '10-32-LH',
+  '3/4-16-LH',
+);
 const partProperties = shuffled(
   count,
   text,

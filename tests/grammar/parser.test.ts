@@ -188,14 +188,25 @@ describe('declarations', () => {
     expect(declaration('part b grade 5').grade?.value).toBe(5);
   });
 
-  test.each(['M8x1.25', 'M8', 'M8x1', 'M1.6', 'M10×1.5', '1/4-20', '5/16-24', '1-1/8-7', '10-32'])(
-    'thread %s',
-    (thread) => {
-      const tree = read(`part b thread ${thread} class 10.9`);
-      expect(issuesOf(tree)).toEqual([]);
-      expect((tree.chunks[0]!.item as Declaration).thread?.text).toBe(thread);
-    },
-  );
+  test.each([
+    'M8x1.25',
+    'M8',
+    'M8x1',
+    'M1.6',
+    'M10×1.5',
+    '1/4-20',
+    '5/16-24',
+    '1-1/8-7',
+    '10-32',
+    'M20x1.5-LH',
+    'M8-LH',
+    '3/4-16-LH',
+    '10-32-LH',
+  ])('thread %s', (thread) => {
+    const tree = read(`part b thread ${thread} class 10.9`);
+    expect(issuesOf(tree)).toEqual([]);
+    expect((tree.chunks[0]!.item as Declaration).thread?.text).toBe(thread);
+  });
 
   test('supply, tool and patterns', () => {
     const oil = declaration('supply oil "Oil" 1.8 L spec "API GL-4" cure 60 min hazard chemical');
@@ -506,6 +517,8 @@ describe('what was most likely meant is said', () => {
     ['procedure p "P" applies to GA1 and GA2', 'found `and`: names in a list are parted by commas', ','],
     ['part b "B" held by a and c', 'found `and`: names in a list are parted by commas', ','],
     ['part b "B" thread M6 8.8', 'found `8.8`: write `class 8.8`', 'class 8.8'],
+    ['part b "B" thread M20x1.5LH', 'found `LH`: a left-hand thread ends in `-LH`, as in `M20x1.5-LH`', '-LH'],
+    ['part b "B" thread 3/4-16 left-hand', 'found `left-hand`: a left-hand thread ends in `-LH`, as in `3/4-16-LH`'],
     ['part b "B" 25 N·m', 'found `25`: write `torque 25 N·m`', 'torque 25'],
     ['part b "B" thread M6 40 mm', 'found `40`: write `length 40 mm`', 'length 40'],
     ['part b "B" 40 mm', 'found `40`: write `length`, `bore` or `diameter` before it'],

@@ -42,7 +42,19 @@ describe('designations', () => {
     ['1/4-20 UNC', '1/4-20'],
     ['1 1/8-7', '1-1/8-7'],
     ['1-1/8 - 7', '1-1/8-7'],
+    ['M20x1.5-LH', 'M20x1.5-LH'],
+    ['M20 - LH', 'M20x2.5-LH'],
+    ['3/4-16 UNF-LH', '3/4-16-LH'],
   ])('%s is %s', (text, designation) => expect(parseThread(text)?.designation).toBe(designation));
+
+  // ISO 965-1 and ASME B1.1, from memory: LH at the end says left-hand, nothing says right-hand.
+  it('a left-hand thread is that of a right-hand one, turned the other way', () => {
+    const [left, right] = [parseThread('M20x1.5-LH')!, parseThread('M20x1.5')!];
+    expect(left).toEqual({ ...right, designation: 'M20x1.5-LH', leftHand: true });
+    expect(threadGeometry(left)).toEqual(threadGeometry(right));
+    expect(threadFault('M20LH')).toBe('a left-hand thread ends in -LH');
+    expect(threadFault('M20-LH-LH')).toBe('-LH stands twice');
+  });
 
   it.each([
     ['M8x1.1', 'M8x1'],
@@ -51,6 +63,7 @@ describe('designations', () => {
     ['M21x2', 'M20x2'],
     ['1/4-24', '1/4-28'],
     ['1-14', '1-12'],
+    ['M21x2-LH', 'M20x2-LH'],
   ])('%s is in no standard; %s is', (text, nearest) => {
     const thread = parseThread(text);
     expect(thread?.listed ?? false).toBe(false);

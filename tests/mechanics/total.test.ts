@@ -8,10 +8,11 @@ const text = fc.oneof(
   fc.constantFrom('M8', '1/4-20', 'H7', 'k6', 'H7/k6', '8.8', '5', 'N7', 'r6'),
 );
 const thread: fc.Arbitrary<mechanics.Thread> = fc.oneof(
-  fc.constantFrom('M8', 'M3', 'M64', '1/4-20').map((t) => mechanics.parseThread(t)!),
+  fc.constantFrom('M8', 'M3', 'M64-LH', '1/4-20').map((t) => mechanics.parseThread(t)!),
   fc.record({
     system: fc.constantFrom('metric' as const, 'unified' as const),
     designation: fc.constant('any'),
+    leftHand: fc.boolean(),
     diameter: n,
     pitch: n,
     series: fc.constant(undefined),

@@ -30,6 +30,42 @@ const wordsOf = (markup: string): string =>
     .replace(/[ \t]+/g, ' ');
 const whole = ['winch-reducer', 'gear-pump', 'chain-hoist-brake', 'centrifugal-clutch'];
 
+describe('a left-hand thread', () => {
+  it('is told wherever it is turned, with the way to turn it', () => {
+    const page = cardIn(`procedure fan "Renew the fan"
+part nut "Fan nut" thread M20x1.5-LH class 8.8 torque 60 N·m
+part bolt "Bolt" thread M8 class 8.8 torque 25 N·m
+part fan "Fan" held by nut, bolt
+teardown
+  step off
+    loosen nut
+    remove bolt
+    remove nut
+    inspect nut
+    remove fan
+reassembly
+  step on
+    fit fan
+    fit nut
+    fit bolt
+    tighten nut
+    tighten bolt
+`);
+    const [, ...statements] = page.split('<li class="statement');
+    const told = statements.flatMap((each) => {
+      const [, verb, way] = /(\w+) Fan nut[\s\S]*Left-hand thread: (\w+)/.exec(wordsOf(`<li${each}`)) ?? [];
+      return way === undefined ? [] : [[verb, way]];
+    });
+    expect(statements.length).toBe(10);
+    expect(told).toEqual([
+      ['Loosen', 'clockwise'],
+      ['Remove', 'clockwise'],
+      ['Fit', 'anticlockwise'],
+      ['Tighten', 'anticlockwise'],
+    ]);
+  });
+});
+
 describe('the card of a sample', () => {
   it.each([...whole, 'irrigation-pump'])('%s has every step and statement once, at its line', (name) => {
     const page = made(openSample(name));

@@ -19,11 +19,12 @@ export const oddThread: Check = {
       if (thread === undefined || thread.chunk.text[thread.end] === '.') continue;
       const fault = threadFault(thread.text);
       if (fault !== undefined) {
-        const instead = length === undefined ? withLength(thread.text) : undefined;
+        const left = leftHanded(thread.text);
+        const instead = left ?? (length === undefined ? withLength(thread.text) : undefined);
         yield {
           span: thread,
           severity: 'error',
-          message: `${named(thread.text)} is no thread that Fettle can read (${fault}): write it as in M8x1.25, M8, 1/4-20 or 10-32${instead === undefined ? '' : `, and a length apart, as in ${named(instead)}`}.`,
+          message: `${named(thread.text)} is no thread that Fettle can read (${fault}): write ${left === undefined ? `it as in M8x1.25, M8, 1/4-20 or 10-32${instead === undefined ? '' : `, and a length apart, as in ${named(instead)}`}` : named(left)}.`,
           related: [],
           data: instead === undefined ? {} : { instead },
         };
@@ -72,4 +73,10 @@ export const oddThread: Check = {
 function withLength(text: string): string | undefined {
   const [, thread, length] = /^(M[\d.]+(?:x[\d.]+)?)x(\d+)$/.exec(text) ?? [];
   return thread === undefined || threadFault(thread) !== undefined ? undefined : `${thread} length ${length} mm`;
+}
+
+/** `M20LH`, `M20-lh` */
+function leftHanded(text: string): string | undefined {
+  const [, thread] = /^(M[\d.]+(?:x[\d.]+)?)-?L-?H$/i.exec(text) ?? [];
+  return thread === undefined || threadFault(thread) !== undefined ? undefined : `${thread}-LH`;
 }

@@ -106,14 +106,14 @@ function aboutThread(part: Declaration, settings: Settings): string[] {
   const { thread, strength, loads } = fastenerOf(part, settings);
   const geometry = thread && threadGeometry(thread);
   if (thread === undefined || geometry === undefined) return [];
-  const { designation, system, series, pitch } = thread;
+  const { designation, leftHand, system, series, pitch } = thread;
   const step = `pitch ${figure(pitch, 4)} mm`;
   const metric = system === 'metric';
   const { propertyClass, grade } = part;
   const named = propertyClass === undefined ? `grade ${grade?.image}` : `class ${propertyClass.image}`;
   const proof = strength?.covered ? loads?.proof : undefined;
   return [
-    `**${designation}** ${metric ? 'ISO metric' : 'unified'} thread${series === undefined ? '' : `, ${series}`}`,
+    `**${designation}** ${metric ? 'ISO metric' : 'unified'} thread${series === undefined ? '' : `, ${series}`}${leftHand ? ', left-hand: turned clockwise it comes loose' : ''}`,
     `- ${metric ? step : `${figure(INCH / pitch, 4)} threads per inch (${step})`}, stress area ${figure(geometry.stressArea, 3)} mm²`,
     ...(proof === undefined
       ? []

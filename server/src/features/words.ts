@@ -122,7 +122,13 @@ export const clauseHelp: ReadonlyMap<string, WordHelp> = new Map<string, WordHel
   ['applies', { help: 'The codes stamped on the units that this procedure is for.', body: 'applies to <code>' }],
   ['code', { help: 'Where the code stands on the unit.', body: 'code plate "<Where>"' }],
   ['measures', { help: 'The system of units of this procedure.', body: 'measures <metric|imperial>' }],
-  ['thread', { help: 'ISO metric (`M8x1.25`, `M8` for coarse) or unified (`1/4-20`) thread.', body: 'thread <M8>' }],
+  [
+    'thread',
+    {
+      help: 'ISO metric (`M8x1.25`, `M8` for coarse) or unified (`1/4-20`) thread; `-LH` behind it where it is left-hand.',
+      body: 'thread <M8>',
+    },
+  ],
   ['class', { help: 'ISO 898-1 property class.', body: 'class <8.8>' }],
   ['grade', { help: 'SAE J429 grade.', body: 'grade <5>' }],
   ['dry', { help: 'Thread and head face are dry.' }],

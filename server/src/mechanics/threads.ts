@@ -9,8 +9,10 @@ export type ThreadSeries = 'coarse' | 'fine' | 'extra-fine';
 
 export interface Thread {
   readonly system: ThreadSystem;
-  /** As the standard writes it: `M8x1.25`, `1/4-20`, `10-32`, `1-1/8-7`. */
+  /** As the standard writes it: `M8x1.25`, `1/4-20`, `10-32`, `1-1/8-7`, `M20x1.5-LH`. */
   readonly designation: string;
+  /** Turned clockwise it comes loose. */
+  readonly leftHand: boolean;
   /** Nominal (major) diameter, mm. */
   readonly diameter: number;
   /** Pitch, mm. */
@@ -83,8 +85,17 @@ const METRIC = /^M\s*(\d{1,4}(?:\.\d{1,4})?)(?:\s*[x×X*]\s*(\d{1,3}(?:\.\d{1,4}
 const UNIFIED =
   /^(#)?(?:(\d{1,2})|(?:(\d{1,2})[-\s])?(\d{1,2})\/(\d{1,2}))\s*-\s*(\d{1,3}(?:\.\d{1,2})?)(?:\s*UN(?:C|F|EF|S|R)?)?$/;
 
+/** ISO 965-1 and ASME B1.1 (from memory): a left-hand thread has `LH` behind a hyphen at its end; right-hand ones have nothing. */
+const LEFT_HAND = /\s*-\s*LH$/;
+const leftHanded = (thread: Thread): Thread => ({
+  ...thread,
+  designation: `${thread.designation}-LH`,
+  leftHand: true,
+});
+
 /**
- * Reads a thread designation: `M8x1.25`, `M8×1`, `M8` (coarse pitch), `1/4-20`, `1-1/8-7`, `1-8`, `10-32`, `#6-32`.
+ * Reads a thread designation: `M8x1.25`, `M8×1`, `M8` (coarse pitch), `1/4-20`, `1-1/8-7`, `1-8`, `10-32`, `#6-32`, each with
+ * `-LH` behind it where it is left-hand.
  * A whole number before unified threads per inch is a number size where ASME B1.1 lists it so, an inch size where it
  * lists it so, and otherwise a number size from 20 threads per inch on. Undefined for anything else: {@link threadFault}
  * says why. An unlisted pitch is accepted with `listed: false`.
@@ -102,6 +113,12 @@ export function threadFault(text: string): string | undefined {
 
 function read(text: string): Thread | string {
   const trimmed = text.trim();
+  const hand = LEFT_HAND.exec(trimmed);
+  if (hand !== null) {
+    const thread = read(trimmed.slice(0, hand.index));
+    if (typeof thread === 'string') return thread;
+    return thread.leftHand ? '-LH stands twice' : leftHanded(thread);
+  }
   const metric = METRIC.exec(trimmed);
   if (metric) return readMetric(Number(metric[1]), metric[2] === undefined ? undefined : Number(metric[2]));
   const unified = UNIFIED.exec(trimmed);
@@ -110,6 +127,7 @@ function read(text: string): Thread | string {
     return readUnified(hash !== undefined, whole, before, top, bottom, Number(perInch));
   }
   if (/^#?\d+(?:[-\s]\d+)?(?:\/\d+)?$/.test(trimmed)) return 'the threads per inch are missing, as in 1/4-20';
+  if (/[\s-]*L\.?H\.?$/i.test(trimmed)) return 'a left-hand thread ends in -LH';
   return 'a thread is written M8x1.25, M8, 1/4-20 or 10-32';
 }
 
@@ -121,7 +139,7 @@ function readMetric(diameter: number, stated: number | undefined): Thread | stri
   if (pitch <= 0 || pitch * 1.5 > diameter) return `a pitch of ${pitch} mm does not fit on M${diameter}`;
   const series = pitch === row?.[1] ? 'coarse' : row?.[2].includes(pitch) ? 'fine' : undefined;
   const designation = `M${diameter}x${pitch}`;
-  return { system: 'metric', designation, diameter, pitch, series, listed: series !== undefined };
+  return { system: 'metric', designation, leftHand: false, diameter, pitch, series, listed: series !== undefined };
 }
 
 function readUnified(
@@ -154,6 +172,7 @@ function readUnified(
   return {
     system: 'unified',
     designation: `${size.replace('#', '')}-${perInch}`,
+    leftHand: false,
     diameter: inches * INCH,
     pitch: INCH / perInch,
     series,
@@ -181,7 +200,7 @@ function sizeInches(size: string): number {
 }
 
 /**
- * The listed thread nearest to an unlisted one: same system, nearest diameter first, then nearest pitch.
+ * The listed thread nearest to an unlisted one: same system and hand, nearest diameter first, then nearest pitch.
  * Undefined for a thread that is not a thread of this module. For messages: 'M8x1.1 is in no standard; M8x1 is'.
  */
 export function nearestListed(thread: Thread): Thread | undefined {
@@ -197,6 +216,7 @@ export function nearestListed(thread: Thread): Thread | undefined {
           UNIFIED_SIZES[series].map(([size, perInch]) => ({
             system: 'unified' as const,
             designation: `${size.replace('#', '')}-${perInch}`,
+            leftHand: false,
             diameter: sizeInches(size) * INCH,
             pitch: INCH / perInch,
             series,
@@ -205,10 +225,11 @@ export function nearestListed(thread: Thread): Thread | undefined {
         );
   const far = (t: Thread) => Math.abs(t.diameter - thread.diameter);
   const coarse = (t: Thread) => Math.abs(t.pitch - thread.pitch);
-  return candidates.reduce<Thread | undefined>(
+  const nearest = candidates.reduce<Thread | undefined>(
     (best, t) => (!best || far(t) < far(best) || (far(t) === far(best) && coarse(t) < coarse(best)) ? t : best),
     undefined,
   );
+  return nearest !== undefined && thread.leftHand ? leftHanded(nearest) : nearest;
 }
 
 /**

@@ -1,5 +1,6 @@
 import type { Declaration, Name, Quantity, Statement } from '../../../grammar/syntax.ts';
 import { lastTorque, sameTorque } from '../checks/torques.ts';
+import { parseThread } from '../mechanics/index.ts';
 import { limitsOf, readingTitle, sizeOf, spoken, torqueInBoth } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
 import { type Content, html, joined, own } from './card-html.ts';
@@ -153,6 +154,7 @@ export function clauses(bench: Bench, statement: Statement): Content[] {
     extension?.length !== undefined &&
       html`Adapter ${spoken(extension.length)}${extension.on !== undefined && ` on a wrench of ${spoken(extension.on)}`}${extension.at !== undefined && ` at ${spoken(extension.at)}`}`,
     kind === 'tighten' && part !== undefined && statement.byHand === undefined && threadOf(part),
+    part !== undefined && handOf(statement, part),
     kind === 'fit' && part?.number !== undefined && html`Marking <b>${own(part.number.value)}</b>`,
     kind === 'fit' && part?.index !== undefined && 'As it came off: heed the mark',
     (kind === 'heat' || kind === 'cool') && part?.limit !== undefined && `Never over ${spoken(part.limit)}`,
@@ -174,4 +176,21 @@ function threadOf(part: Declaration): Content {
       : [condition === 'threadlock' ? 'thread lock on the thread' : `${condition} thread`]),
   ];
   return said.length > 0 && said.join(', ');
+}
+
+/** Verbs that turn a thread. */
+const turning: Readonly<Record<string, 'loose' | 'tight'>> = {
+  loosen: 'loose',
+  remove: 'loose',
+  disconnect: 'loose',
+  fit: 'tight',
+  connect: 'tight',
+  tighten: 'tight',
+};
+
+/** Who takes a left-hand thread for any other tightens what should come loose, until it shears. */
+function handOf({ kind }: Statement, { thread }: Declaration): Content {
+  const turned = turning[kind];
+  if (turned === undefined || thread === undefined || parseThread(thread.text)?.leftHand !== true) return false;
+  return html`<b>Left-hand thread:</b> ${turned === 'loose' ? 'clockwise comes loose' : 'anticlockwise is tight'}`;
 }
