@@ -188,7 +188,9 @@ describe.each(names)('%s', (name) => {
     const text = await page.evaluate<string>('measure.text()');
     // The heads of long steps stand there once a sheet.
     expect(Object.values(surplus(bodyOf(sheets), text)).filter((more) => more < 0)).toEqual([]);
-    await page.addStyleTag({ content: '@media print { .job-card .step > header { display: table-row-group } }' });
+    await page.addStyleTag({
+      content: '@media print { .job-card :is(.step > header, .under > ul) { display: table-row-group } }',
+    });
     expect(surplus(bodyOf(sheetsOf(await page.pdf({ preferCSSPageSize: true }))), text)).toEqual({});
     await page.context().close();
   });
@@ -274,6 +276,103 @@ ${Array.from({ length: messages }, (_, i) => `    do "Undo clip ${i}."\n    warn
       await page.context().close();
     },
   );
+
+  /** Work, then messages, and so on: as many statements of work as the numbers say. */
+  const within = (parts: readonly (number | string)[]): string => {
+    let done = 0;
+    const lines = parts.flatMap((part) =>
+      typeof part === 'string' ? part : Array.from({ length: part }, () => `do "Undo clip ${++done}."`),
+    );
+    return `procedure long "Long"\nteardown\n  step strip "Strip the long rack"\n    ${lines.join('\n    ')}\n`;
+  };
+  /** Those of `words` that stand above the first statement of each sheet of the step, in their order. */
+  const heads = async (text: string, paper: Paper, words: readonly string[]): Promise<[string, string[]][]> => {
+    const { page } = await show(browser, written(openText(text), paper, 'long.fettle'));
+    const sheets = sheetsOf(await page.pdf({ preferCSSPageSize: true })).map(({ words: all }) =>
+      all.map((word) => word.text).join(' '),
+    );
+    await page.context().close();
+    return sheets.flatMap((sheet): [string, string[]][] => {
+      const first = /Undo clip \d+/.exec(sheet);
+      if (first === null) return [];
+      const above = sheet.slice(0, first.index);
+      const found = words.filter((word) => above.includes(word));
+      return [[sheet, found.sort((a, b) => above.indexOf(a) - above.indexOf(b))]];
+    });
+  };
+
+  it.each(papers)('on %s, each further sheet begins with the messages within it that still hold', async (paper) => {
+    const words = ['Acid drips.', 'Edges cut.', 'Spring flies.', 'In order.'];
+    const text = within([
+      20,
+      'warning "Acid drips."',
+      45,
+      'notice "In order."',
+      'caution "Edges cut."',
+      60,
+      'danger "Spring flies."',
+      'warning "Acid drips."',
+      1,
+    ]);
+    const sheets = await heads(text, paper, words);
+    expect(sheets.length).toBeGreaterThan(3);
+    for (const [i, [sheet, found]] of sheets.entries()) {
+      const first = Number(/Undo clip (\d+)/.exec(sheet)![1]);
+      const held = [...(first > 20 ? ['Acid drips.'] : []), ...(first > 65 ? ['Edges cut.'] : [])];
+      // The notice is repeated nowhere; the sheet that begins with it, if any, may have it.
+      expect(
+        found.filter((word) => word !== 'In order.'),
+        `sheet ${i + 1} of the step`,
+      ).toEqual(held);
+    }
+    expect(sheets.filter(([sheet]) => sheet.includes('In order.'))).toHaveLength(1);
+    expect(sheets.filter(([sheet]) => sheet.includes('Spring flies.'))).toHaveLength(1);
+  });
+
+  it.each(papers)(
+    'on %s, messages above its work that a head has no room for stand on each sheet, too',
+    async (paper) => {
+      const words = Array.from({ length: 6 }, (_, i) => `Hazard ${i} is here.`);
+      const sheets = await heads(within([...words.map((word) => `danger "${word}"`), 90]), paper, words);
+      expect(sheets.length).toBeGreaterThan(2);
+      for (const [, found] of sheets) expect(found).toEqual(words);
+    },
+  );
+
+  it.each(papers)('on %s, messages take at most half a sheet, and lead back to those before', async (paper) => {
+    const words = Array.from({ length: 20 }, (_, i) => `Hazard ${i} is here.`);
+    const sheets = await heads(within(words.flatMap((word) => [`danger "${word}"`, 7])), paper, words);
+    expect(sheets.length).toBeGreaterThan(3);
+    for (const [sheet, found] of sheets.slice(1, -1)) {
+      expect(found.length).toBeGreaterThan(0);
+      expect(sheet.match(/Undo clip \d+/g)!.length).toBeGreaterThan(10);
+      const reached = words.findLastIndex(
+        (word) => sheet.indexOf(word) !== -1 && sheet.indexOf(word) < sheet.indexOf('Undo'),
+      );
+      if (found.length <= reached) expect(sheet).toContain('The messages above in this step hold as well');
+    }
+  });
+
+  it('tells the messages of one way to its own statements', async () => {
+    const text = within([5]).concat(
+      '    either "Pull it"\n      do "Begin."\n      danger "It jumps."\n',
+      '      do "Pull."\n'.repeat(50),
+      '    or "Press it"\n',
+      '      do "Press."\n'.repeat(50),
+      '    end\n',
+    );
+    const { page } = await show(browser, written(openText(text), 'a4', 'long.fettle'));
+    const sheets = sheetsOf(await page.pdf({ preferCSSPageSize: true })).map(({ words }) =>
+      words.map((word) => word.text).join(' '),
+    );
+    await page.context().close();
+    const pulled = sheets.filter((sheet) => sheet.includes('Pull.'));
+    expect(pulled.length).toBeGreaterThan(1);
+    for (const sheet of pulled) expect(sheet).toContain('It jumps.');
+    const pressed = sheets.filter((sheet) => sheet.includes('Press.') && !sheet.includes('Pull.'));
+    expect(pressed.length).toBeGreaterThan(0);
+    for (const sheet of pressed) expect(sheet).not.toContain('It jumps.');
+  });
 });
 
 it('reads without script, and runs none of the author’s under its own policy', async () => {

@@ -38,10 +38,15 @@ export function stepCard(bench: Bench, entry: StepEntry): Html {
   ].filter((fact) => fact !== false);
   // Messages above all work belong to the head, which stands again on each page of a long step.
   const work = step.statements.findIndex(({ kind }) => !isSignal(kind));
-  const messages = step.statements.slice(0, Math.max(0, work));
+  const messages = fitting(step.statements.slice(0, Math.max(0, work)));
   return html`<div class="kept"><article class="step" data-line="${bench.lineOf(headOf(step))}">
 <header><div class="heading"><h3><span class="number">${placeOfStep(bench.model, entry) + 1}</span> ${title === undefined ? 'Statements outside any step' : own(title)}</h3>${facts.length > 0 && html`<p class="facts">${joined(facts, ' · ')}</p>`}</div>${messages.length > 0 && html`<ul class="statements">${messages.map((message) => item(bench, message))}</ul>`}</header>
-${list(bench, step.statements.slice(messages.length), step.statements.length > 0 ? 'Nothing to do on this unit.' : 'Nothing is written in this step.')}
+${list(
+  bench,
+  step.statements.slice(messages.length),
+  step.statements.length > 0 ? 'Nothing to do on this unit.' : 'Nothing is written in this step.',
+  messages.reduce((sum, message) => sum + heightOf(message), 0),
+)}
 </article></div>
 `;
 }
@@ -53,9 +58,88 @@ function followed(bench: Bench, name: string): Content {
   return entry === undefined ? own(name) : `step ${placeOfStep(bench.model, entry) + 1}`;
 }
 
-function list(bench: Bench, statements: readonly Statement[], otherwise: string): Html {
-  const items = statements.filter((statement) => bench.applies(statement)).map((statement) => item(bench, statement));
-  return items.length === 0 ? html`<p class="empty">${otherwise}</p>` : html`<ol class="statements">${items}</ol>`;
+function list(bench: Bench, statements: readonly Statement[], otherwise: string, repeated = 0): Html {
+  const told = statements.filter((statement) => bench.applies(statement));
+  return told.length === 0 ? html`<p class="empty">${otherwise}</p>` : stretches(bench, told, repeated);
+}
+
+/** On paper, mm: what is repeated at the top of one sheet, and of that in one head (a browser repeats none over a quarter of the sheet). */
+const repeatable = 110;
+const headHeight = 45;
+
+/** As printed, mm; a little too much rather than too little. */
+function heightOf({ text }: Statement): number {
+  const signs = [...(text?.value ?? '')].reduce((sum, sign) => sum + (sign < '\u2e80' ? 1 : 2), 0);
+  return 6.2 + 5.3 * Math.ceil((signs + 9) / 74);
+}
+
+/** As many of the messages as one head has room for. */
+function fitting(messages: readonly Statement[]): readonly Statement[] {
+  let height = 0;
+  const end = messages.findIndex((message) => {
+    height += heightOf(message);
+    return height > headHeight;
+  });
+  return end === -1 ? messages : messages.slice(0, Math.max(1, end));
+}
+
+interface Stretch {
+  readonly messages: readonly Statement[];
+  readonly work: Statement[];
+  /** There is no room to repeat the messages before. */
+  readonly afresh: boolean;
+}
+
+/**
+ * A message holds for all that follows it in the step: on paper, what is below it has it as its head, which stands again at the top of
+ * each further sheet. Notices hurt nobody, and are told once. `repeated`, mm, is what is in force already.
+ */
+function stretches(bench: Bench, statements: readonly Statement[], repeated: number): Html {
+  const [first, ...further] = stretchesIn(statements, repeated);
+  const listed = ({ messages, work, afresh }: Stretch, below: Content): Html => {
+    const items = html`${work.length > 0 && html`<ol class="statements">${work.map((statement) => item(bench, statement))}</ol>`}${below}`;
+    if (messages.length === 0) return items;
+    const more =
+      afresh &&
+      html`<li class="safety more"><p>The messages above in this step hold as well: turn back and read them.</p></li>
+`;
+    return html`<div class="under"><ul class="statements">${more}${messages.map((message) => item(bench, message))}</ul>${items}</div>`;
+  };
+  let below = html``;
+  let inner: Content = '';
+  for (const stretch of further.toReversed()) {
+    inner = listed(stretch, inner);
+    if (!stretch.afresh) continue;
+    below = html`${inner}${below}`;
+    inner = '';
+  }
+  return html`${listed(first!, inner)}${below}`;
+}
+
+function stretchesIn(statements: readonly Statement[], repeated: number): Stretch[] {
+  const stretches: Stretch[] = [{ messages: [], work: [], afresh: false }];
+  const held = new Set<string>();
+  let height = repeated;
+  const last = statements.findLastIndex(({ kind }) => !isSignal(kind));
+  for (let i = 0; i < statements.length; ) {
+    const { kind, text } = statements[i]!;
+    const isNew = !held.has(`${kind} ${text?.value}`);
+    // What one statement alone follows stays on its sheet anyhow.
+    if (!isSignal(kind) || kind === 'notice' || !isNew || i + 1 >= last) {
+      stretches.at(-1)!.work.push(statements[i++]!);
+      continue;
+    }
+    const end = statements.findIndex((other, j) => j > i && (!isSignal(other.kind) || other.kind === 'notice'));
+    const messages = fitting(statements.slice(i, end));
+    i += messages.length;
+    const more = messages.reduce((sum, message) => sum + heightOf(message), 0);
+    const afresh = height + more > repeatable;
+    if (afresh) held.clear();
+    height = afresh ? more : height + more;
+    for (const message of messages) held.add(`${message.kind} ${message.text?.value}`);
+    stretches.push({ messages, work: [], afresh });
+  }
+  return stretches;
 }
 
 function item(bench: Bench, statement: Statement): Html {

@@ -7,7 +7,7 @@ const cssText = (text: string): string =>
 /**
  * The card's only style sheet. Black on white, nothing told by colour; no text under 11 pt; boxes of 5 mm for gloved
  * hands. A step is kept on one page where it fits, else it breaks between statements, and its head, with the messages above all its
- * work, stands again on each page.
+ * work, stands again on each page, and so do the messages within it on those where what they are for goes on.
  */
 export const styleOf = (paper: Paper, running: string): string => `
 @page { size: ${paper === 'letter' ? 'letter' : 'A4'} portrait; margin: 14mm 12mm 16mm 18mm;
@@ -79,7 +79,7 @@ export const styleOf = (paper: Paper, running: string): string => `
 .job-card .kept { break-inside: avoid; }
 .job-card .step { border-top: 0.6mm solid #000; padding: 2mm 0 4mm; }
 .job-card h2 + .kept > .step { border-top: 0; }
-.job-card .step > header { break-inside: avoid; break-after: avoid; }
+.job-card :is(.step > header, .under > ul) { break-inside: avoid; break-after: avoid; }
 .job-card .heading { display: flex; flex-wrap: wrap; gap: 0 4mm; justify-content: space-between; align-items: baseline; padding-bottom: 1mm; }
 .job-card .heading + .statements > :first-child, .job-card header:not(:has(ul)) + .statements > :first-child { margin-top: 0.8mm; }
 .job-card .step h3 { flex: 1 1 60%; display: flex; align-items: baseline; }
@@ -96,6 +96,9 @@ export const styleOf = (paper: Paper, running: string): string => `
 .job-card .clauses::before { content: "– "; }
 .job-card .empty { margin-top: 1.8mm; font-style: italic; }
 .job-card .safety { break-after: avoid; border: 0.5mm solid #000; padding: 1.2mm 2.5mm; }
+/* Where a head stands again, the first statement below it has no margin of its own. */
+.job-card :is(.step > header, .under) > ul > :last-child { margin-bottom: 1mm; }
+.job-card :is(.step > header:has(ul) + ol, .under > ol) > :first-child { margin-top: 0.8mm; }
 .job-card .safety strong { letter-spacing: 0.06em; margin-right: 1.5mm; }
 .job-card :is(.danger, .warning) { border-width: 1mm; font-weight: 600; }
 .job-card :is(.danger, .warning) strong { font-size: 12.5pt; font-weight: 800; }
@@ -120,7 +123,7 @@ export const styleOf = (paper: Paper, running: string): string => `
 @media screen and (max-width: 130mm) { .job-card :is(.tray-map, .have) { grid-template-columns: 1fr; } }
 @media print {
   .job-card .unseen { display: none; }
-  .job-card .step { display: table; width: 100%; table-layout: fixed; }
-  .job-card .step > header { display: table-header-group; }
+  .job-card :is(.step, .under) { display: table; width: 100%; table-layout: fixed; }
+  .job-card :is(.step > header, .under > ul) { display: table-header-group; }
 }
 `;
