@@ -74,8 +74,37 @@ inspection
       replace shoe x5
     end
 `);
-    expect(parts).toMatchObject([{ count: 2, perhaps: 3, onlyIf: false, when: ['some are worn'] }]);
+    expect(parts).toMatchObject([{ count: 2, perhaps: 3, onlyIf: false, when: ['not so: some are worn'] }]);
     expect(kitText(kitIn(part))).toContain('Nothing to have ready');
+  });
+
+  it('name the alternatives that need more than the others, with the letter of the card where a way has no words', () => {
+    const when = (statements: string): [number, number, readonly string[]] => {
+      const { parts } = kitIn(
+        `part shoe x6 "Shoe"\nteardown\n  step off\n    remove shoe\ninspection\n  step judge\n${statements}`,
+      );
+      expect(parts).toHaveLength(1);
+      return [parts[0]!.count, parts[0]!.perhaps, parts[0]!.when];
+    };
+    const none = 'inspect shoe';
+    const either = (...ways: string[]): string => `either ${ways.join('\nor ')}\nend\n`;
+    const decide = (yes: string, no: string): string => `if "worn"\n${yes}\nelse\n${no}\nend\n`;
+    expect(when(decide(none, 'replace shoe x2'))).toEqual([0, 2, ['not so: worn']]);
+    expect(when(decide('replace shoe x2', none))).toEqual([0, 2, ['worn']]);
+    expect(when(decide('replace shoe x2', 'replace shoe x2'))).toEqual([2, 0, []]);
+    expect(when(either(none, 'replace shoe x2', '"By hand"\nreplace shoe'))).toEqual([0, 6, ['way B', 'By hand']]);
+    expect(when(decide(`replace shoe x1\n${decide(none, 'replace shoe x2')}`, none))).toEqual([
+      0,
+      3,
+      ['worn', 'not so: worn'],
+    ]);
+    expect(when(`replace shoe x1\nif "cracked"\n${decide('replace shoe x2', none)}end\n`)).toEqual([1, 2, ['worn']]);
+    const notes = kitText(
+      kitIn(
+        `part shoe x6 "Shoe"\nteardown\n  step off\n    remove shoe\ninspection\n  step judge\n${decide('replace shoe x2', 'replace shoe x5')}`,
+      ),
+    );
+    expect(notes).toContain('the greater count if “not so: worn”');
   });
 
   it('are needed where the old or the scrapped ones are put back by mistake', () => {

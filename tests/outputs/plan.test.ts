@@ -135,6 +135,93 @@ reassembly
     expect(minutes(planned(text, { code: 'B-2' }).duration)).toBe(36);
   });
 
+  describe('of what only an alternative calls for', () => {
+    const text = (first: string, second = 'do "Fit it."', takes = '1 h') => `part gear "Gear" lead 2 d
+part seal "Seal" renew lead 4 h
+supply oil "Oil" 1 L lead 3 d
+teardown
+  step off takes 1 h
+    remove gear
+    drain oil
+inspection
+  step judge takes 1 h
+    ${first}
+reassembly
+  step on takes ${takes}
+    ${second}`;
+    const decide = (yes: string, no = ''): string =>
+      `if "it is chipped"\n      ${yes}\n${no === '' ? '' : `    else\n      ${no}\n`}    end`;
+
+    it('orders it in case, with its condition, and waits for nothing', () => {
+      const plan = planned(text(decide('replace gear')));
+      expect(plan.duration / 3600).toBe(3);
+      expect(row(plan, 'order gear')).toMatchObject({
+        kind: 'order',
+        title: 'Order Gear in case: “it is chipped”',
+        inCase: ['it is chipped'],
+        start: 0,
+        finish: 2 * 86400,
+        critical: false,
+        float: 0,
+        after: [],
+      });
+      expect(plan.criticalPath).toEqual(['off', 'judge', 'on']);
+      // 2 d, then an hour each of inspection and reassembly.
+      expect(plan.durationInCase! / 3600).toBe(50);
+      expect(planText(plan)).toContain(
+        'Nothing waits for what is ordered in case: if all of it is needed, finished after 2 d 2 h (+2 d 2 h).',
+      );
+      expect(planned(text(decide('replace gear')), { inStock: true }).durationInCase).toBeUndefined();
+    });
+
+    it('tells how late it may be ordered where it would be there in time', () => {
+      const plan = planned(
+        text(decide('fit new seal'), 'do "Fit it."', '5 h').replace('step off takes 1 h', 'step off takes 9 h'),
+      );
+      expect(row(plan, 'order seal')).toMatchObject({ inCase: ['it is chipped'], float: 5 * 3600 });
+      expect(plan.durationInCase).toBe(plan.duration);
+      expect(planText(plan)).toContain('What is ordered in case is there before it may be needed.');
+    });
+
+    it('waits where each of the alternatives needs it, or a statement beside them does', () => {
+      for (const sure of [
+        text(decide('replace gear', 'replace gear')),
+        text('either "Cold"\n replace gear\n or\n replace gear\n end'),
+        text(decide('replace gear'), 'fit new gear'),
+      ]) {
+        const plan = planned(sure);
+        expect(row(plan, 'order gear').inCase).toBeUndefined();
+        expect(row(plan, 'order gear').critical).toBe(true);
+        expect(plan.durationInCase).toBeUndefined();
+      }
+      const ways = planned(text('either "Cold"\n do "Wait."\n or\n replace gear\n end'));
+      expect(row(ways, 'order gear').inCase).toEqual(['way B']);
+      expect(row(planned(text(decide('do "Go on."', 'replace gear'))), 'order gear').inCase).toEqual([
+        'not so: it is chipped',
+      ]);
+    });
+
+    it('a step that may need what a later one needs for sure does not wait, unless it comes to that', () => {
+      const plan = planned(text(decide('replace gear'), 'fit new gear'));
+      expect(row(plan, 'judge').start / 3600).toBe(1);
+      expect(row(plan, 'on').start / 3600).toBe(48);
+    });
+
+    it('orders nothing that is only drained', () => {
+      expect(planned(text('do "Look."')).rows.map(({ id }) => id)).toEqual(['off', 'judge', 'on']);
+      expect(row(planned(text('fill oil')), 'order oil').duration / 86400).toBe(3);
+    });
+
+    it('draws the order to its end, though the work ends before', () => {
+      const svg = planSvg(planned(text(decide('replace gear'))));
+      const bars = [...svg.matchAll(/<rect x="([\d.]+)" y="[\d.]+" width="([\d.]+)" height="14"[^>]*>/g)];
+      expect(bars).toHaveLength(4);
+      for (const [, x, width] of bars) expect(Number(x) + Number(width)).toBeLessThanOrEqual(980 - 24 + 2);
+      expect(svg.match(/stroke-dasharray/g)).toHaveLength(1);
+      expect(svg).toContain('Dashed edge: ordered in case; nothing waits for it.');
+    });
+  });
+
   describe('keeps the order that the author wrote within a step', () => {
     const waiting = (body: string, options = {}) =>
       planned(

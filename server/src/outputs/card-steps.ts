@@ -8,6 +8,7 @@ import { wrenchUse } from '../checks/wrenches.ts';
 import { countHoles, tighteningOrder } from '../mechanics/index.ts';
 import { placeOfStep, type StepEntry } from '../model/model.ts';
 import { fromSI } from '../model/quantity.ts';
+import { letterOf } from './alternatives.ts';
 import { computedTorque, counted, spoken, torqueInBoth } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
 import { type Content, field, type Html, html, joined, own, tick } from './card-html.ts';
@@ -231,7 +232,7 @@ function choice(bench: Bench, statement: Statement, line: number): Html {
     way(
       bench,
       branch,
-      either ? html`<b>Way ${letter(i)}.</b> ${branch.text && own(branch.text.value)}` : condition(branch, i),
+      either ? html`<b>Way ${letterOf(i)}.</b> ${branch.text && own(branch.text.value)}` : condition(branch, i),
     ),
   );
   const missing =
@@ -239,8 +240,6 @@ function choice(bench: Bench, statement: Statement, line: number): Html {
   return html`<li class="choice" data-line="${line}"><p class="choose">${either ? `Choose one of ${branches.length} ways:` : 'Decide:'}</p>${ways}${missing}</li>
 `;
 }
-
-const letter = (i: number): string => (i < 26 ? String.fromCharCode(65 + i) : String(i + 1));
 
 const condition = (branch: Branch, i: number): Content =>
   i > 0 && branch.text === undefined

@@ -3,6 +3,7 @@ import { type Unit, unitOf } from '../../../grammar/units.ts';
 import type { Action, Variant } from '../ledger/ledger.ts';
 import { countOf, type Model, type StepEntry, titleOf } from '../model/model.ts';
 import { extentOf, fromSI, say, siValueOf } from '../model/quantity.ts';
+import { conditionOf } from './alternatives.ts';
 import { sizeOf, spoken, torqueInBoth } from './amounts.ts';
 import type { KitExtra, KitLine, KitPart, KitSupply, KitTool } from './kit.ts';
 
@@ -12,23 +13,26 @@ export const present = <K extends string, V>(key: K, value: V | undefined): { [P
 const severalOf = (declaration: Declaration | undefined): number | undefined =>
   countOf(declaration) > 1 ? countOf(declaration) : undefined;
 
-/** A statement that applies, with what the alternatives around it say. */
+/** A statement that applies. */
 export interface Use {
   readonly statement: Statement;
   readonly step: StepEntry;
-  readonly when: readonly string[];
-  readonly optional: boolean;
 }
 
-/** How much every alternative needs, and how much one may need at most. */
+/** How much every alternative needs, how much one may need at most, and which of them need more than others. */
 interface Range {
   readonly sure: number;
   readonly most: number;
+  readonly when: readonly string[];
 }
 
-const nothing: Range = { sure: 0, most: 0 };
+const nothing: Range = { sure: 0, most: 0, when: [] };
 type Tally = Map<string, Range>;
-export type Coded<T> = T & { readonly code: string | undefined; readonly uses: readonly Use[] };
+export type Coded<T> = T & {
+  readonly code: string | undefined;
+  readonly uses: readonly Use[];
+  readonly when: readonly string[];
+};
 export type Merged<T> = T & { readonly uses: readonly Use[]; readonly codes?: readonly string[] } & Pick<
     KitLine,
     'places' | 'when'
@@ -49,32 +53,18 @@ export class Job {
     this.variant = variant;
     for (const entry of variant.entries)
       if (entry.role === 'statement') this.actions.set(entry.statement, entry.actions);
-    this.uses = model.steps.flatMap((step) => [...this.usesIn(step, step.step.statements, [], false)]);
+    this.uses = model.steps.flatMap((step) => [...this.usesIn(step, step.step.statements)]);
   }
 
   get code(): string | undefined {
     return this.variant.code;
   }
 
-  private *usesIn(
-    step: StepEntry,
-    statements: readonly Statement[],
-    when: readonly string[],
-    optional: boolean,
-  ): Generator<Use> {
+  private *usesIn(step: StepEntry, statements: readonly Statement[]): Generator<Use> {
     for (const statement of statements) {
       if (!this.applies(statement)) continue;
-      if (statement.branches === undefined) yield { statement, step, when, optional };
-      const alternative = statement.kind !== 'for';
-      for (const branch of statement.branches ?? []) {
-        const text = branch.text?.value;
-        yield* this.usesIn(
-          step,
-          branch.statements,
-          alternative && text !== undefined ? [...when, text] : when,
-          optional || alternative,
-        );
-      }
+      if (statement.branches === undefined) yield { statement, step };
+      for (const branch of statement.branches ?? []) yield* this.usesIn(step, branch.statements);
     }
   }
 
@@ -90,24 +80,25 @@ export class Job {
   private tally(amountsOf: (statement: Statement) => Iterable<readonly [key: string, amount: number]>): Tally {
     const sequence = (statements: readonly Statement[]): Tally => {
       const total: Tally = new Map();
-      const add = (key: string, { sure, most }: Range): void => {
+      const add = (key: string, { sure, most, when }: Range): void => {
         const before = total.get(key) ?? nothing;
-        total.set(key, { sure: before.sure + sure, most: before.most + most });
+        total.set(key, { sure: before.sure + sure, most: before.most + most, when: [...before.when, ...when] });
       };
       for (const statement of statements) {
         if (!this.applies(statement)) continue;
         if (statement.branches === undefined) {
-          for (const [key, amount] of amountsOf(statement)) add(key, { sure: amount, most: amount });
+          for (const [key, amount] of amountsOf(statement)) add(key, { sure: amount, most: amount, when: [] });
           continue;
         }
         const branches = statement.branches.map((branch) => sequence(branch.statements));
         if (statement.kind === 'if' && branches.length === 1) branches.push(new Map());
         for (const key of new Set(branches.flatMap((branch) => [...branch.keys()]))) {
           const ranges = branches.map((branch) => branch.get(key) ?? nothing);
-          add(key, {
-            sure: Math.min(...ranges.map(({ sure }) => sure)),
-            most: Math.max(...ranges.map(({ most }) => most)),
-          });
+          const least = Math.min(...ranges.map(({ sure }) => sure));
+          const when = ranges.flatMap(({ sure, when: within }, i) =>
+            sure > least && statement.kind !== 'for' ? [conditionOf(statement, i), ...within] : within,
+          );
+          add(key, { sure: least, most: Math.max(...ranges.map(({ most }) => most)), when });
         }
       }
       return total;
@@ -128,7 +119,13 @@ export class Job {
     return index;
   }
 
-  private line(name: string, declaration: Declaration | undefined, uses: readonly Use[], onlyIf: boolean) {
+  private line(
+    name: string,
+    declaration: Declaration | undefined,
+    uses: readonly Use[],
+    onlyIf: boolean,
+    when: readonly string[],
+  ) {
     const seconds = siValueOf(declaration?.lead, 'time');
     return {
       code: this.code,
@@ -136,6 +133,7 @@ export class Job {
       title: declaration?.title?.value ?? name,
       onlyIf,
       uses,
+      when: [...new Set(when)],
       ...present('marking', declaration?.number?.value),
       ...(seconds === undefined || seconds <= 0 ? {} : { lead: { seconds, text: spoken(declaration!.lead!) } }),
     };
@@ -161,12 +159,12 @@ export class Job {
       for (const [part, count] of drawn.get(statement) ?? []) yield [part, count];
     });
     const byPart = this.usesBy((statement) => (drawn.get(statement) ?? []).map(([part]) => part));
-    for (const [name, { sure, most }] of tally) {
+    for (const [name, { sure, most, when }] of tally) {
       if (most === 0) continue;
       const uses = byPart.get(name) ?? [];
       const declaration = this.model.parts.get(name);
       yield {
-        ...this.line(name, declaration, uses, sure === 0),
+        ...this.line(name, declaration, uses, sure === 0, most > sure ? when : []),
         count: sure,
         perhaps: most - sure,
         how: [
@@ -187,12 +185,12 @@ export class Job {
       for (const tool of using(statement)) yield [tool, 1];
     });
     const byTool = this.usesBy(using);
-    for (const [name, { sure }] of tally) {
+    for (const [name, { sure, when }] of tally) {
       const uses = byTool.get(name) ?? [];
       const declaration = this.model.tools.get(name);
       const range = declaration?.range;
       yield {
-        ...this.line(name, declaration, uses, sure === 0),
+        ...this.line(name, declaration, uses, sure === 0, sure === 0 ? when : []),
         ...present('count', severalOf(declaration)),
         ...present('range', range === undefined ? undefined : torqueInBoth(range)),
         hazards: (declaration?.hazards ?? []).map(({ text }) => text),
@@ -213,14 +211,21 @@ export class Job {
       if (name !== undefined) yield [name, 1];
     });
     const bySupply = this.usesBy((statement) => taken(statement) ?? []);
-    for (const [name, { sure }] of needed) {
+    for (const [name, { sure, when }] of needed) {
+      const amount = amounts.get(name) ?? nothing;
       const uses = bySupply.get(name) ?? [];
       const fills = uses.filter(({ statement }) => statement.kind === 'fill').map(({ statement }) => statement);
       const declaration = this.model.supplies.get(name);
       yield {
-        ...this.line(name, declaration, uses, sure === 0),
+        ...this.line(
+          name,
+          declaration,
+          uses,
+          sure === 0,
+          sure === 0 ? when : amount.most > amount.sure ? amount.when : [],
+        ),
         ...present('count', severalOf(declaration)),
-        ...present('amount', totalOf(fills, amounts.get(name) ?? nothing, declaration?.amount)),
+        ...present('amount', totalOf(fills, amount, declaration?.amount)),
         ...present('spec', declaration?.spec?.value),
         ...present('cure', declaration?.cure === undefined ? undefined : spoken(declaration.cure)),
         hazards: (declaration?.hazards ?? []).map(({ text }) => text),
@@ -239,7 +244,7 @@ export class Job {
   *extras(): Generator<Coded<Pick<KitExtra, 'what' | 'why'>>> {
     for (const use of this.uses) {
       const { statement } = use;
-      const place = { code: this.code, uses: [use] };
+      const place = { code: this.code, uses: [use], when: [] };
       const { extension, stock, name } = statement;
       const title =
         name === undefined ? '' : (this.model.supplies.get(name.text)?.title?.value ?? titleOf(this.model, name.text));

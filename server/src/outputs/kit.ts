@@ -158,10 +158,10 @@ const placeOf = (model: Model, entry: StepEntry): KitPlace => ({
 
 /** What all codes need alike stands once; where they differ, each difference has its own line. */
 function byCodes<T extends object>(model: Model, lines: readonly Coded<T>[], codes: number): Merged<T>[] {
-  const groups = new Map<string, { line: T; codes: string[]; uses: Use[] }>();
+  const groups = new Map<string, { line: T & Pick<KitLine, 'when'>; codes: string[]; uses: Use[] }>();
   for (const { code, uses, ...rest } of lines) {
     const key = JSON.stringify(rest);
-    const known = groups.get(key) ?? { line: rest as unknown as T, codes: [], uses: [] };
+    const known = groups.get(key) ?? { line: rest as unknown as T & Pick<KitLine, 'when'>, codes: [], uses: [] };
     groups.set(key, known);
     if (code !== undefined && !known.codes.includes(code)) known.codes.push(code);
     for (const use of uses) known.uses.push(use);
@@ -172,16 +172,9 @@ function byCodes<T extends object>(model: Model, lines: readonly Coded<T>[], cod
       ...(own.length === 0 || own.length === codes ? {} : { codes: own }),
       uses,
       places: placesOf(model, uses),
-      when: isOpen(line)
-        ? [...new Set(uses.filter(({ optional }) => optional).flatMap(({ when }) => when.slice(-1)))]
-        : [],
     }))
     .sort((a, b) => (a.places[0]?.step ?? 0) - (b.places[0]?.step ?? 0));
 }
-
-/** Whether it depends on an alternative how much is needed. */
-const isOpen = (line: { onlyIf?: boolean; perhaps?: number; amount?: { more: number } }): boolean =>
-  line.onlyIf === true || (line.perhaps ?? 0) > 0 || (line.amount?.more ?? 0) > 0;
 
 const placesOf = (model: Model, uses: readonly Use[]): KitPlace[] =>
   [...new Set(uses.map(({ step }) => step))].map((entry) => placeOf(model, entry)).sort((a, b) => a.step - b.step);

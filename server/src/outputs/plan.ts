@@ -8,6 +8,7 @@ import { referencesOf } from '../model/references.ts';
 import { wrapped } from './drawn-text.ts';
 import { isSafety } from './facts.ts';
 import { escapeMarkup } from './markup.ts';
+import { add as addOrder, type Order, ordersOf } from './plan-orders.ts';
 
 /** One bar of the plan. Times in seconds from the start of the work. */
 export interface PlanRow {
@@ -23,6 +24,8 @@ export interface PlanRow {
   readonly critical: boolean;
   /** Ids of the rows that it waits for. */
   readonly after: readonly string[];
+  /** Of an order: what would call for it, where nothing does for sure. No row waits for it. */
+  readonly inCase?: readonly string[];
 }
 
 export interface WorkPlan {
@@ -34,6 +37,8 @@ export interface WorkPlan {
   readonly criticalPath: readonly string[];
   /** What the plan could not know, in plain words. */
   readonly notes: readonly string[];
+  /** Seconds until the end where all that is ordered in case is waited for; absent where nothing is. */
+  readonly durationInCase?: number;
 }
 
 export interface PlanFault {
@@ -45,7 +50,8 @@ export interface PlanFault {
  * Work, waits and lead times of a procedure as a schedule. A step follows the one above it, unless it states `after`: then it
  * follows those, and every earlier step that works on a part of its own or on what holds, covers or carries one.
  * Reassembly begins when teardown is finished, proving when reassembly is.
- * Within a step, work and waits keep the order of the text. What states a lead time is ordered when the work begins, unless all is `inStock`.
+ * Within a step, work and waits keep the order of the text. What states a lead time is ordered when the work begins, unless all is `inStock`;
+ * what only an alternative calls for is ordered in case, and nothing waits for it.
  */
 export function planOf(
   model: Model,
@@ -58,7 +64,9 @@ export function planOf(
   const idOf = (entry: StepEntry): string => entry.step.name?.text ?? `step ${placeOfStep(model, entry) + 1}`;
   const lastOf = new Map<StepEntry, string>();
   const touched: { entry: StepEntry; parts: ReadonlySet<string> }[] = [];
-  const ordered = new Set<string>();
+  const orders = new Map<string, Order>();
+  /** By the first activity of each step, what it waits for if it comes to that. */
+  const perhaps = new Map<string, readonly Order[]>();
   const add = (activity: Activity, kind: PlanRow['kind'], title: string, phase: string | undefined): void => {
     activities.push(activity);
     about.set(activity.id, { kind, title, phase });
@@ -90,13 +98,14 @@ export function planOf(
     for (const earlier of touched) {
       if (barrier !== undefined && earlier.entry.phase === barrier) after.push(lastOf.get(earlier.entry)!);
     }
-    for (const { name, title, lead } of options.inStock === true ? [] : needed(model, statements)) {
-      const order = `order ${name}`;
-      if (!ordered.has(order)) {
-        ordered.add(order);
-        add({ id: order, duration: lead, after: [], hands: 0 }, 'order', `Order ${title}`, undefined);
-      }
-      after.push(order);
+    const own = options.inStock === true ? [] : [...ordersOf(model, step.statements, options.code).values()];
+    for (const order of own) {
+      addOrder(orders, order);
+      if (order.inCase.length > 0) continue;
+      const { title, lead } = order;
+      if (!about.has(orderId(order)))
+        add({ id: orderId(order), duration: lead, after: [], hands: 0 }, 'order', `Order ${title}`, undefined);
+      after.push(orderId(order));
     }
     const takes = siValueOf(step.takes, 'time');
     if (takes === undefined && statements.length > 0)
@@ -109,6 +118,7 @@ export function planOf(
       );
     const title = step.title?.value ?? id;
     let before = [...new Set(after)];
+    const begun = activities.length;
     for (const stretch of stretches) {
       const goesOn = stretch.kind === 'work' && stretch !== first;
       const own = stretch === first ? id : unique(goesOn ? `${id}, goes on` : `${id}, wait`, about);
@@ -120,6 +130,10 @@ export function planOf(
       );
       before = [own];
     }
+    perhaps.set(
+      activities[begun]!.id,
+      own.filter(({ inCase }) => inCase.length > 0),
+    );
     lastOf.set(entry, before[0]!);
     touched.push({ entry, parts });
   }
@@ -144,6 +158,25 @@ export function planOf(
       after: activity.after,
     };
   });
+  const inCase = [...orders.values()].filter((order) => order.inCase.length > 0);
+  const latest = new Map(network.activities.map(({ id, latestStart }) => [id, latestStart]));
+  for (const order of inCase) {
+    const needing = [...perhaps].filter(([, own]) => own.some(({ name }) => name === order.name));
+    const least = Math.min(...needing.map(([id]) => latest.get(id)!));
+    rows.push({
+      id: orderId(order),
+      kind: 'order',
+      title: `Order ${order.title} in case: ${order.inCase.map((text) => `“${text}”`).join(' or ')}`,
+      phase: undefined,
+      duration: order.lead,
+      start: 0,
+      finish: order.lead,
+      float: Math.max(0, least - order.lead),
+      critical: false,
+      after: [],
+      inCase: order.inCase,
+    });
+  }
   const sum = (kind: PlanRow['kind']): number =>
     rows.reduce((total, row) => total + (row.kind === kind ? row.duration : 0), 0);
   return {
@@ -154,7 +187,28 @@ export function planOf(
     crew,
     criticalPath: network.criticalPath,
     notes,
+    ...(inCase.length === 0 ? {} : { durationInCase: durationInCase(activities, inCase, perhaps, crew) }),
   };
+}
+
+const orderId = ({ name }: Order): string => `order ${name}`;
+
+/** The schedule's end, s, where each step waits for all that it may need. */
+function durationInCase(
+  activities: readonly Activity[],
+  orders: readonly Order[],
+  perhaps: ReadonlyMap<string, readonly Order[]>,
+  crew: number,
+): number {
+  const known = new Set(activities.map(({ id }) => id));
+  const all: Activity[] = activities.map((activity) => ({
+    ...activity,
+    after: [...new Set([...activity.after, ...(perhaps.get(activity.id) ?? []).map(orderId)])],
+  }));
+  for (const order of orders)
+    if (!known.has(orderId(order))) all.push({ id: orderId(order), duration: order.lead, after: [], hands: 0 });
+  const schedule = crewSchedule(all, crew);
+  return 'problem' in schedule ? 0 : schedule.duration;
 }
 
 function unique(id: string, taken: ReadonlyMap<string, unknown>): string {
@@ -277,30 +331,6 @@ function relatives(model: Model, parts: ReadonlySet<string>): Set<string> {
   return related;
 }
 
-/** What has to be ordered before these statements: new parts, tools and supplies that state a lead time (s). */
-function* needed(
-  model: Model,
-  statements: readonly Statement[],
-): Generator<{ name: string; title: string; lead: number }> {
-  for (const statement of statements) {
-    const fresh = statement.fresh !== undefined || statement.kind === 'replace';
-    for (const { name, kind } of referencesOf(statement)) {
-      const target = statement.kind === 'swap' && statement.targets?.[0] === name;
-      const declaration =
-        kind === 'tool'
-          ? model.tools.get(name.text)
-          : kind === 'supply'
-            ? model.supplies.get(name.text)
-            : fresh || target
-              ? model.parts.get(name.text)
-              : undefined;
-      const lead = siValueOf(declaration?.lead, 'time');
-      if (lead !== undefined && lead > 0)
-        yield { name: name.text, title: declaration?.title?.value ?? name.text, lead };
-    }
-  }
-}
-
 /** `1 d 2 h 30 min` */
 export function duration(seconds: number): string {
   let minutes = Math.round(seconds / 60);
@@ -345,10 +375,21 @@ export function planText(plan: WorkPlan, start?: Date): string {
     ...body,
     '',
     `Hands-on ${duration(plan.handsOn)}, waiting ${duration(plan.waiting)}; with ${plan.crew === 1 ? 'one pair of hands' : `${plan.crew} pairs of hands`} finished after ${duration(plan.duration)} (${moment(plan.duration, start)}).`,
+    ...inCaseText(plan, start),
     `Critical path (*): ${plan.criticalPath.join(' – ')}`,
     ...plan.notes.map((note) => `Note: ${note}.`),
     'Times run on without nights and breaks.',
   ].join('\n');
+}
+
+/** What comes of an order that is made in case, where it would hold the work up. */
+function inCaseText({ duration: planned, durationInCase: later }: WorkPlan, start: Date | undefined): string[] {
+  if (later === undefined) return [];
+  return [
+    later > planned
+      ? `Nothing waits for what is ordered in case: if all of it is needed, finished after ${duration(later)} (${moment(later, start)}).`
+      : 'What is ordered in case is there before it may be needed.',
+  ];
 }
 
 /** Where titles and bars stand, in pixels. */
@@ -392,12 +433,14 @@ const chartForms = {
 /** A bar chart of the plan: bars filled where critical, hatched where nobody's hands are needed; readable without colour. */
 export function planSvg(plan: WorkPlan, start?: Date, title = 'Plan', form: keyof typeof chartForms = 'wide'): string {
   const chart: ChartForm = chartForms[form];
-  const { width, left, rowHeight, legend } = chart;
+  const { width, left, rowHeight } = chart;
+  const isOpen = plan.rows.some(({ inCase }) => inCase !== undefined);
+  const legend = isOpen ? [...chart.legend, 'Dashed edge: ordered in case; nothing waits for it.'] : chart.legend;
   const top = 64;
   const right = 24;
   const foot = top + plan.rows.length * rowHeight + 8;
   const height = foot + 4 + legend.length * 16;
-  const whole = Math.max(plan.duration, 60);
+  const whole = Math.max(plan.duration, 60, ...plan.rows.map(({ finish }) => finish));
   const x = (seconds: number): number => left + ((width - left - right) * seconds) / whole;
   const step = tick(whole, chart.mostTicks);
   const lines: string[] = [];
@@ -417,7 +460,7 @@ export function planSvg(plan: WorkPlan, start?: Date, title = 'Plan', form: keyo
       row.kind === 'work' ? (row.critical ? '#333' : '#999') : `url(#${form}-${row.critical ? 'dense' : 'sparse'})`;
     const [label = ''] = wrapped(row.title, chart.titleWidth, 12, 1);
     const facts = `${row.title}: ${moment(row.start, start)} to ${moment(row.finish, start)}, ${duration(row.duration)}${row.critical ? ', critical' : row.float > 0 ? `, may slip ${duration(row.float)}` : ''}`;
-    return `<g><title>${escapeMarkup(facts)}</title><text x="8" y="${y + chart.title}" unicode-bidi="plaintext" stroke="#fff" stroke-width="3" paint-order="stroke">${escapeMarkup(label)}</text><rect x="${from.toFixed(1)}" y="${y + chart.bar}" width="${wide.toFixed(1)}" height="14" fill="${fill}" stroke="#333"/></g>`;
+    return `<g><title>${escapeMarkup(facts)}</title><text x="8" y="${y + chart.title}" unicode-bidi="plaintext" stroke="#fff" stroke-width="3" paint-order="stroke">${escapeMarkup(label)}</text><rect x="${from.toFixed(1)}" y="${y + chart.bar}" width="${wide.toFixed(1)}" height="14" fill="${fill}" stroke="#333"${row.inCase === undefined ? '' : ' stroke-dasharray="4 3"'}/></g>`;
   });
   const hatch = (id: string, gap: number): string =>
     `<pattern id="${form}-${id}" width="${gap}" height="${gap}" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="${gap}" height="${gap}" fill="#fff"/><line x1="0" y1="0" x2="0" y2="${gap}" stroke="#333" stroke-width="1.6"/></pattern>`;

@@ -22,6 +22,7 @@ export const plan: Command = {
     'A step follows the one above it; one with `after` follows those steps and whatever works on the same parts.',
     'Waits need no hands, and stand where the step has them: `takes` is shared out over what is done before and after.',
     'Of alternatives, and of what only some codes need, the longest wait counts.',
+    'What only an alternative calls for is ordered in case, and nothing waits for it; the end where all of it is needed is told.',
   ],
   example: 'fettle plan samples/winch-reducer.fettle --start 2027-03-01T07:00 --crew 2',
   async run(args) {
