@@ -123,7 +123,11 @@ export interface Check {
   repairs?(finding: Finding, context: Context): Repair[];
 }
 
-export type Raw = Omit<Finding, 'code' | 'severity'> & { readonly severity?: Severity };
+export type Raw = Omit<Finding, 'code' | 'severity'> & {
+  readonly severity?: Severity;
+  /** What mends it besides where it is not so for all codes; ends the message. */
+  readonly inSomeCodes?: string;
+};
 
 export const related = (span: Span | undefined, message: string): Related[] =>
   span === undefined ? [] : [{ span, message }];
@@ -171,10 +175,12 @@ export function* eachVariant(ledger: Ledger, judge: (variant: Variant) => Iterab
   }
   if (found === undefined) return;
   for (const { raw, variants } of found.values()) {
-    if (variants.size === ledger.variants.length) yield raw;
+    const { inSomeCodes, ...finding } = raw;
+    if (variants.size === ledger.variants.length) yield finding;
     else {
       const codes = ledger.variants.filter((each) => variants.has(each)).map(({ code }) => code!);
-      yield { ...raw, message: `for ${codes.join(', ')}: ${raw.message}`, data: { ...raw.data, codes } };
+      const message = inSomeCodes === undefined ? raw.message : raw.message.replace(/\.$/, `${inSomeCodes}.`);
+      yield { ...finding, message: `for ${codes.join(', ')}: ${message}`, data: { ...raw.data, codes } };
     }
   }
 }
@@ -298,6 +304,10 @@ export function actionsThat(variant: Variant, verb: Verb): readonly Action[] {
   }
   return sorted.get(verb) ?? none;
 }
+
+/** What mends it where only some codes have parts in the way. */
+export const noneThere = (many: boolean): string =>
+  `, or \`omit\` ${many ? 'them' : 'it'} with the reason in a \`for\` where there ${many ? 'are' : 'is'} none`;
 
 /** `` `bolt` ``, or `` `bolt` (2 of 10) `` where a part has many pieces. */
 export const named = (name: string): string => `\`${name}\``;

@@ -118,6 +118,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     yield {
       span: fill.amount,
       message: `${named(supply)} is filled with ${is}${onlyFill ? '' : ' in all'}${turn < 0 ? '' : ' since it was last drained'}, but ${should} ${declared === undefined ? 'was drained' : 'is declared'}: fill ${should}${pints(unit, wanted)}${declared === undefined ? '' : ', or correct the declaration'}.`,
+      ...(declared === undefined ? {} : { inSomeCodes: ', or declare none where codes take different quantities' }),
       related:
         declared !== undefined
           ? related(declared, 'declared here')

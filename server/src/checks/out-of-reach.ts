@@ -1,6 +1,16 @@
 import type { Variant } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
-import { type Action, actionsWhere, type Check, eachVariant, listed, named, type Raw, related } from './check.ts';
+import {
+  type Action,
+  actionsWhere,
+  type Check,
+  eachVariant,
+  listed,
+  named,
+  noneThere,
+  type Raw,
+  related,
+} from './check.ts';
 
 const doing: Readonly<Record<string, string>> = {
   remove: 'removed',
@@ -51,6 +61,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     yield {
       span: action.name,
       message: `${named(action.part)} cannot be ${done}: it sits behind ${listed(names)}, which ${names.length > 1 ? 'are' : 'is'} on; \`remove\` ${names.length > 1 ? 'them' : 'it'} first.`,
+      inSomeCodes: noneThere(names.length > 1),
       related: names.flatMap((name) => {
         const place =
           model.parts.get(action.part)?.behind.find((each) => each.text === name) ?? model.parts.get(name)?.name;

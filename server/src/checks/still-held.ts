@@ -1,7 +1,7 @@
 import { spanText } from '../../../grammar/syntax.ts';
 import type { Blocker, Variant } from '../ledger/ledger.ts';
 import { countOf, type Model } from '../model/model.ts';
-import { actionsThat, type Check, eachVariant, named, type Raw, related, type Statement } from './check.ts';
+import { actionsThat, type Check, eachVariant, named, noneThere, type Raw, related, type Statement } from './check.ts';
 import { insertAfter, insertBefore, removeLine, tightenLine } from './edits.ts';
 import { blocksAround, codesOf, forCodes, isOnlyFor } from './for-codes.ts';
 
@@ -126,6 +126,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     yield {
       span: action.name,
       message: `${named(action.part)} is still held by ${list}: \`remove\` ${holders.length > 1 || holders[0]!.on > 1 ? 'them' : 'it'} first.`,
+      inSomeCodes: noneThere(holders.length > 1 || holders[0]!.on > 1),
       related: holders.flatMap((holder) => {
         const place =
           model.parts.get(action.part)?.heldBy.find((name) => name.text === holder.part) ??

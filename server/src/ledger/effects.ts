@@ -1,6 +1,6 @@
 import type { Statement } from '../../../grammar/syntax.ts';
 import { extentOf } from '../model/quantity.ts';
-import { coversOf, holdersOf, withSuccessors } from './obstacles.ts';
+import { coversOf, holdersOf, inTheWay, withSuccessors } from './obstacles.ts';
 import { type Blocker, hindered, ordinary, ordinaryAlong, ordinaryNew } from './records.ts';
 import { unboxed } from './start.ts';
 import {
@@ -90,8 +90,9 @@ function remove(unit: Unit, statement: Statement, mark: Mark, before: PartState)
     after.cameOff = true;
     after.lastOff = mark;
   }
-  const holders = available > 0 ? holdersOf(unit, part, along) : nobody;
-  const covers = available > 0 ? coversOf(unit, part, along, part) : nobody;
+  const rest = available - acted;
+  const holders = available > 0 ? inTheWay(unit, part, rest, holdersOf(unit, part, along)) : nobody;
+  const covers = available > 0 ? inTheWay(unit, part, rest, coversOf(unit, part, along, part)) : nobody;
   unit.act('remove', mark, wanted, available, acted, before, after, hindered(holders, covers));
   for (const { name, count } of together) {
     const rider = name.text;
@@ -280,8 +281,9 @@ function fit(
     after.carried = carriedBy(before, onto, acted + sitting);
   } else if (fresh) after.carried = onSuccessors(unit, before.carried, acted);
   for (const { by } of after.carried) unit.addRider(by, part);
-  const holders = on(after) > 0 ? thatCameOff(holdersOf(unit, part, along)) : nobody;
-  const covers = coversOf(unit, part, along);
+  const there = on(before);
+  const holders = on(after) > 0 ? inTheWay(unit, part, there, thatCameOff(holdersOf(unit, part, along))) : nobody;
+  const covers = inTheWay(unit, part, there, coversOf(unit, part, along));
   let circumstances = hindered(holders, covers);
   if (fresh || onto !== undefined || refittedOld + refittedScrap > 0)
     circumstances =
@@ -372,7 +374,9 @@ function transfer(unit: Unit, statement: Statement, mark: Mark, before: PartStat
 }
 
 function omit(unit: Unit, statement: Statement, mark: Mark, before: PartState): void {
-  const available = missing(before) + before.stranded + before.settled;
+  // What never came off, in a `for`: the unit of that code has none.
+  const absent = unit.codesDeep > 0 && !before.cameOff && !before.stock ? on(before) : 0;
+  const available = absent + missing(before) + before.stranded + before.settled;
   const wanted = written(statement.count);
   const acted = Math.min(wanted ?? available, available);
   const take = takerOf(acted);
@@ -383,7 +387,7 @@ function omit(unit: Unit, statement: Statement, mark: Mark, before: PartState): 
   const scrap = before.scrap - take(before.scrap);
   const stranded = before.stranded - take(before.stranded);
   const settled = before.settled - take(before.settled);
-  after.lift(before.stranded - stranded);
+  after.lift(before.stranded - stranded + take(absent));
   after.turnover = { ...before.turnover, scrap, stranded, settled, omitted: before.omitted + acted };
   unit.act('omit', mark, wanted, available, acted, before, after);
 }
@@ -422,8 +426,12 @@ function turn(unit: Unit, statement: Statement, mark: Mark, before: PartState): 
     if (acted > 0) after.lastLoose = mark;
   } else if (holes.length > 0) after.tightHoles = [...new Set([...before.tightHoles, ...holes])];
   const part = mark.name.text;
-  const holders = available > 0 && !loosening ? thatCameOff(holdersOf(unit, part, none)) : nobody;
-  const covers = available > 0 ? coversOf(unit, part) : nobody;
+  // What is tight stays as it is, unless that is what is tightened again.
+  const slack = loosening ? 0 : before.loose + before.snug;
+  const rest = available - (slack === 0 ? acted : Math.min(acted, slack));
+  const holders =
+    available > 0 && !loosening ? inTheWay(unit, part, rest, thatCameOff(holdersOf(unit, part, none))) : nobody;
+  const covers = available > 0 ? inTheWay(unit, part, rest, coversOf(unit, part)) : nobody;
   const verb = loosening ? 'loosen' : byHand ? 'hand-tighten' : 'tighten';
   unit.act(verb, mark, wanted, available, acted, before, after, hindered(holders, covers));
 }

@@ -1,4 +1,5 @@
 import type { Declaration } from '../../../grammar/syntax.ts';
+import { countOf } from '../model/model.ts';
 import type { Blocker } from './records.ts';
 import { on, type PartState } from './state.ts';
 import type { Unit } from './unit.ts';
@@ -194,4 +195,26 @@ function withBlocker(blockers: Blocker[] | undefined, blocker: Blocker): Blocker
 function distinct(blockers: readonly Blocker[] = nobody): readonly Blocker[] {
   if (blockers.length < 2) return blockers;
   return [...new Map(blockers.map((blocker) => [blocker.part, blocker])).values()];
+}
+
+/**
+ * Those of `blockers` that are in the way of some pieces of `part`, `untouched` of which stay as they are. Of two sides
+ * alike, what is still on may be that of the other side: 8 of 16 bolts hold one of two covers.
+ */
+export function inTheWay(
+  unit: Unit,
+  part: string,
+  untouched: number,
+  blockers: readonly Blocker[],
+): readonly Blocker[] {
+  if (untouched <= 0 || blockers.length === 0) return blockers;
+  const { declaration } = unit.tally(part);
+  const all = countOf(declaration);
+  return all === 1 ? blockers : blockers.filter((blocker) => !isOfOthers(unit, blocker, untouched, all));
+}
+
+function isOfOthers(unit: Unit, { part, on: there }: Blocker, untouched: number, all: number): boolean {
+  const count = countOf(unit.tally(part).declaration);
+  if (count % all !== 0 && all % count !== 0) return false;
+  return there * all <= Math.min(untouched, all) * count;
 }

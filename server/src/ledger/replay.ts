@@ -123,9 +123,15 @@ export class Replay {
         continue;
       }
       if (statement.branches === undefined) this.single(statement);
-      else if (statement.kind === 'for') for (const branch of statement.branches) this.sequence(branch.statements);
+      else if (statement.kind === 'for') this.forCode(statement.branches);
       else this.block(statement);
     }
+  }
+
+  private forCode(branches: NonNullable<Statement['branches']>): void {
+    this.unit.codesDeep++;
+    for (const branch of branches) this.sequence(branch.statements);
+    this.unit.codesDeep--;
   }
 
   private leaveAlone(statement: Statement): void {

@@ -45,6 +45,8 @@ export class Unit {
   seated: ReadonlyMap<string, readonly string[]> = nothing;
   /** Parts that have come to sit on each carrier since. */
   private readonly riders = new Map<string, Set<string>>();
+  /** How many `for` the statement at hand stands in. */
+  codesDeep = 0;
   private step!: StepEntry;
   // Of the statement at hand.
   readonly actions = new Batch<Action>();
