@@ -1,7 +1,7 @@
 import type { Variant } from '../ledger/ledger.ts';
 import { on, type PartState } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
-import { type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { actionsThat, type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertAfter } from './edits.ts';
 import { behindAlternatives, forCodes } from './for-codes.ts';
 
@@ -66,6 +66,10 @@ function maybeStranded({ final, swaps, unsure }: Variant): readonly (readonly [s
   return found;
 }
 
+/** `wrong-carrier` tells of the line that was to settle it. */
+const isTransferredInVain = (variant: Variant, part: string): boolean =>
+  actionsThat(variant, 'transfer').some((each) => each.part === part && each.available === 0 && !each.unsure);
+
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   for (const [part, state] of maybeStranded(variant)) {
     // Stripped from the old carrier and fitted again without a word about where to: it was never transferred.
@@ -73,7 +77,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const elsewhere = state.carried.reduce((sum, { by, count }) => sum + (by === old?.by ? 0 : count), 0);
     const refitted = old === undefined ? 0 : Math.min(old.count, Math.max(0, on(state) - elsewhere));
     const pieces = Math.max(state.stranded, refitted);
-    if (pieces === 0) continue;
+    if (pieces === 0 || isTransferredInVain(variant, part)) continue;
     const mark = state.stranded > 0 ? state.strandedBy : variant.final.get(old!.by)?.lastScrap;
     if (mark === undefined) continue;
     const { statement, name } = mark;

@@ -60,7 +60,9 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
         ? 'take this line out, or correct the name'
         : action.verb === 'swap-out'
           ? '`remove` it first, or turn the two round if it is the one that goes in'
-          : '`remove` it first';
+          : action.verb === 'fit' && !action.fresh && !state.cameOff && state.lastOff === undefined
+            ? '`remove` it first, or `fit new` where it comes from stock'
+            : '`remove` it first';
     yield {
       span: action.name,
       message: `${why}: ${remedy}.`,

@@ -1,6 +1,8 @@
+import { walk } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
-import { actionsThat, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { type Action, actionsThat, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { replaceSpan } from './edits.ts';
 
 export const wrongCarrier: Check = {
   code: 'wrong-carrier',
@@ -34,6 +36,17 @@ reassembly
   *run({ ledger, model }) {
     yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
+  repairs({ span, data }, { model }) {
+    const place = data?.['turned'] === true ? model.steps.find(({ step }) => step.chunk === span.chunk) : undefined;
+    const turned = place && [...walk(place.step.statements)].find(({ source }) => source === span);
+    const target = turned?.targets?.[0];
+    if (turned?.source === undefined || target === undefined) return [];
+    const edits = [
+      replaceSpan(model.tree, turned.source, target.text),
+      replaceSpan(model.tree, target, turned.source.text),
+    ];
+    return [{ title: `Transfer from ${target.text} to ${turned.source.text}`, edits, safe: false }];
+  },
 };
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
@@ -44,13 +57,28 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
       span: source,
       message:
         action.available === 0
-          ? `${named(source.text)} does not carry ${named(action.part)}: declare it \`carried by ${source.text}\`, or correct the name.`
+          ? `${named(source.text)} does not carry ${named(action.part)}${remedyOf(action, model)}.`
           : `${named(source.text)} carries only ${action.available} of ${named(action.part)}, ${action.wanted} are to be transferred.`,
       related: related(
         model.parts.get(action.part)?.carriedBy ?? model.parts.get(action.part)?.name,
         `${named(action.part)} is declared here`,
       ),
-      data: { subject: action.part },
+      data: { subject: action.part, turned: action.available === 0 && isTurned(action, model) },
     };
   }
+}
+
+/** What it is to be transferred to carries it from the start. */
+const isTurned = ({ part, before, statement }: Action, model: Model): boolean => {
+  const target = statement.targets?.[0]?.text;
+  return model.parts.get(part)?.carriedBy?.text === target && before.carried.some(({ by }) => by === target);
+};
+
+function remedyOf(action: Action, model: Model): string {
+  const { before, statement } = action;
+  const target = statement.targets?.[0]?.text ?? '';
+  if (isTurned(action, model)) return `, ${named(target)} does: turn the two round`;
+  return before.carried.some(({ by }) => by === target)
+    ? `, which sits on ${named(target)} already: take this line out`
+    : `: declare it \`carried by ${statement.source!.text}\`, or correct the name`;
 }

@@ -375,7 +375,7 @@ function transfer(unit: Unit, statement: Statement, mark: Mark, before: PartStat
 
 function omit(unit: Unit, statement: Statement, mark: Mark, before: PartState): void {
   // What never came off, in a `for`: the unit of that code has none.
-  const absent = unit.codesDeep > 0 && !before.cameOff && !before.stock ? on(before) : 0;
+  const absent = unit.codesDeep > 0 && !before.cameOff && !before.stock ? on(before) - before.stranded : 0;
   const available = absent + missing(before) + before.stranded + before.settled;
   const wanted = written(statement.count);
   const acted = Math.min(wanted ?? available, available);
