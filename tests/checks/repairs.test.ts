@@ -126,6 +126,7 @@ const repairs: Readonly<
   'odd-thread': [
     ['Change it to M8x1.25', false, ['- part bolt "Bolt" thread M8x1.3', '+ part bolt "Bolt" thread M8x1.25']],
   ],
+  'wrong-carrier': [],
   'tool-range': [],
   'adapter-setting': [
     [
@@ -483,4 +484,27 @@ test.each([
 ])('what was meant is written: %s', (text, title, after) => {
   expect(repairsIn(text, 'syntax')).toEqual([{ title, safe: false, after }]);
   expect(repairsIn(after, 'syntax')).toEqual([]);
+});
+
+test('a transfer the wrong way round is turned', () => {
+  const text = `part old-drum "Drum"
+part new-drum "Drum"
+part wheel "Wheel" carried by old-drum
+teardown
+  step open
+    remove old-drum
+    swap old-drum for new-drum
+    transfer wheel from new-drum to old-drum
+reassembly
+  step close
+    fit new-drum
+`;
+  const [repair, ...more] = repairsIn(text, 'wrong-carrier');
+  expect(more).toEqual([]);
+  expect(changed(text, repair!.after)).toEqual([
+    '      swap old-drum for new-drum',
+    '-     transfer wheel from new-drum to old-drum',
+    '+     transfer wheel from old-drum to new-drum',
+  ]);
+  expect(repairsIn(repair!.after, 'left-behind')).toEqual([]);
 });
