@@ -66,6 +66,26 @@ reassembly
   });
 });
 
+describe('what to have at hand', () => {
+  const job = (declared: string, done: string): string =>
+    wordsOf(cardIn(`procedure p\n${declared}\nteardown\n  step a\n${done}`));
+
+  it('tells of sizes, and of work without a tool, where nothing else is needed', () => {
+    const text = job(
+      'part bolt x2 "Bolt" thread M8 class 8.8 torque 25 N·m',
+      '    remove bolt\nreassembly\n  step b\n    fit bolt\n    tighten bolt\n',
+    );
+    expect(text).toContain('Sockets, keys and bits for the heads of these threads: M8');
+    expect(text).toMatch(/The procedure names no tool for: Tightening Bolt to 25 N·m \([^)]*\) \(step 2\)\./);
+    // No list, and no heading of one.
+    expect(text).not.toContain('Tools');
+  });
+
+  it('is left out where nothing is', () => {
+    expect(job('part lid "Lid"', '    remove lid\nreassembly\n  step b\n    fit lid\n')).not.toContain('Have at hand');
+  });
+});
+
 describe('the card of a sample', () => {
   it.each([...whole, 'irrigation-pump'])('%s has every step and statement once, at its line', (name) => {
     const page = made(openSample(name));

@@ -123,9 +123,9 @@ export function kitSection(kit: Kit): Html | undefined {
       ),
     ),
   ].filter((each) => each !== false);
-  if (lists.length === 0) return undefined;
   const sizes = kit.threads.map(({ thread }) => thread).join(', ');
   const unnamed = kit.unnamed.map(({ need, places }) => own(`${need} (${stepsOf(places)})`));
+  if (lists.length === 0 && sizes === '' && unnamed.length === 0) return undefined;
   return html`<section class="kit"><h2>Have at hand</h2>
 ${lists}${
   sizes !== '' &&
