@@ -283,6 +283,35 @@ describe('what changed in the job', () => {
     expect(after(...edits)).toEqual(changes);
   });
 
+  test('a step under another name and title is known by its statements', () => {
+    const renamed: [string, string][] = [
+      ['step lay-gears "Lay the gears in"', 'step gears-in "Gears into the body"'],
+      ['after lay-gears', 'after gears-in'],
+    ];
+    expect(after(...renamed)).toEqual([
+      'step lay-gears is now called gears-in',
+      'step gears-in: title "Lay the gears in" → "Gears into the body"',
+    ]);
+    // Of six statements three are left: it is another step.
+    const other = after(
+      ...renamed,
+      ['fit new block-seal x2', 'inspect block-seal'],
+      ['fit inner-block "Pen mark', 'inspect inner-block "Pen mark'],
+      ['fit drive-gear "Oil', 'inspect drive-gear "Oil'],
+    );
+    expect(other).toContain('step added: gears-in "Gears into the body", 6 statements, 3 of them from other steps');
+    expect(other).not.toContain('step lay-gears is now called gears-in');
+  });
+
+  test('a statement that is the only one of its kind is known in another step, with other figures', () => {
+    const fill = '    fill hydraulic-oil 0.3 L "Through the suction port"\n';
+    const close = '    fit relief-cap\n';
+    expect(after([fill, ''], [close, fill.replace('0.3', '0.4') + close])).toEqual([
+      '! `fill hydraulic-oil 0.4 L "Through the suction port"` moved from step put-on to step set-relief, where other safety messages stand before it',
+      'step set-relief, fill `hydraulic-oil`: quantity 0.3 L → 0.4 L',
+    ]);
+  });
+
   test('a renamed part is known by its title, wherever it is named', () => {
     expect(told(between(pump, pump.replaceAll('body-bolt', 'body-screw'), disk))).toEqual([
       'part `body-bolt` is now called `body-screw`',
