@@ -8,6 +8,7 @@ import { checkPage, checkTable, editorCommandTable, replaceBetween, settingTable
 import { projectSchema } from '../project/schema.ts';
 import { severityChoices } from '../settings.ts';
 import { loadAllCommands } from './commands/all.ts';
+import { syntaxDiagrams } from './syntax-diagrams.ts';
 
 const root = resolve(import.meta.dirname, '../../..');
 const allCommands = await loadAllCommands();
@@ -38,6 +39,7 @@ function generatedFiles(): Map<string, string> {
   for (const [name, content] of manifest()) files.set(name, content);
   files.set('l10n/bundle.l10n.json', spread(wordsOf(join(root, 'client/src'))));
   files.set('server/schemas/procedure.schema.json', json(procedureSchema()));
+  files.set('grammar/syntax-diagrams.svg', syntaxDiagrams());
   return files;
 }
 
