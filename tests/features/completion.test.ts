@@ -177,6 +177,10 @@ teardown
     expect(await at(`${opened}reassembly\n  step close\n    fit new ¦`)).toEqual(['bolt', 'cover', 'gasket']);
   });
 
+  it('offers behind `discard` first what cannot go back, then what lies on the bench', async () => {
+    const step = `${opened}    remove shaft spoiled\n    discard ¦`;
+    expect((await at(step)).slice(0, 4)).toEqual(['gasket', 'shaft', 'bolt', 'cover']);
+  });
   it('offers behind `tighten` only loose fasteners, and all that are on where none is loose', async () => {
     const two = head.replace('part cover', 'part plug "Plug" torque 40 N·m\npart cover');
     expect(await at(`${two}teardown\n  step open\n    loosen bolt\n    tighten ¦`)).toEqual(['bolt']);
@@ -298,17 +302,25 @@ describe('words', () => {
 });
 
 describe('units', () => {
+  it('offers temperatures behind `heat` and `cool`, torques behind `tighten`', async () => {
+    for (const [statement, unit] of [
+      ['heat gear to 80 ¦', '°C'],
+      ['cool gear to 80 ¦', '°C'],
+      ['tighten bolt to 8 ¦', 'N·m'],
+    ])
+      expect((await at(`${opened}reassembly\n  step close\n    ${statement}`))[0], statement).toBe(unit);
+  });
   it('offers the kind that belongs there, the procedure’s own system first', async () => {
-    expect(await at(`${opened}    tighten bolt to 25 ¦`)).toEqual(['N·m', 'kgf·cm', 'kgf·m', 'lbf·ft', 'lbf·in']);
+    expect(await at(`${opened}    tighten bolt to 25 ¦`)).toEqual(['N·m', 'kgf·m', 'kgf·cm', 'lbf·ft', 'lbf·in']);
     expect(await at(`${opened}    tighten bolt to 25 N¦`)).toContain('N·m');
-    expect(await at(`${opened}    wait 5 ¦`)).toEqual(['d', 'h', 'min', 's']);
-    expect(await at(`${head}part lid length 5 ¦`)).toContain('mm');
+    expect(await at(`${opened}    wait 5 ¦`)).toEqual(['s', 'min', 'h', 'd']);
+    expect((await at(`${head}part lid length 5 ¦`))[0]).toBe('mm');
     expect(await at(`${head}part lid class 8.8 ¦`)).not.toContain('mm');
   });
 
   it('offers the other system first in brackets, of the same kind', async () => {
     expect((await at(`${head}part lid torque 25 N·m (18 ¦`))[0]).toBe('lbf·ft');
-    expect(await at(`${opened}    fill oil 2 L (2 ¦`)).toEqual(['pt', 'qt', 'L', 'mL']);
+    expect(await at(`${opened}    fill oil 2 L (2 ¦`)).toEqual(['qt', 'pt', 'L', 'mL']);
   });
 });
 

@@ -603,7 +603,7 @@ function valueProposals(snapshot: Snapshot, { segment, clause, names, want }: Pl
 function unitProposals({ model, settings }: Snapshot, kinds: readonly QuantityKind[], restates: boolean): Proposal[] {
   const system = model.measures ?? settings.measures ?? 'metric';
   return kinds.flatMap((kind) =>
-    unitsOfKind(kind).map((unit): Proposal => {
+    unitsOfKind(kind).map((unit, order): Proposal => {
       const usual = unit.system === 'neutral' || (unit.system === system) !== restates;
       return {
         label: unit.symbol,
@@ -612,6 +612,8 @@ function unitProposals({ model, settings }: Snapshot, kinds: readonly QuantityKi
         filter: [...unit.also, unit.symbol].join(' '),
         about: exampleIn(unit),
         rank: usual ? 2 : 4,
+        // By the alphabet kelvins, metres and days would come before degrees, millimetres and minutes.
+        order,
       };
     }),
   );
