@@ -376,6 +376,18 @@ describe('workspace symbols', () => {
       '50%.fettle',
     ]);
   });
+  it('tells them file by file to a client that takes them so, of each file that has any', async () => {
+    const { site } = await scene({
+      'a.fettle': 'part one\n',
+      'b.fettle': '# nothing\n',
+      'c.fettle': 'part two\npart three\n',
+    });
+    const told: string[][] = [];
+    const sendPartial = (symbols: unknown): void =>
+      void told.push((symbols as { name: string }[]).map(({ name }) => name));
+    expect(await workspaceSymbol.answer({ query: '' }, { ...site, sendPartial })).toEqual([]);
+    expect(told).toEqual([['one'], ['two', 'three']]);
+  });
   it('does not mind the case', () => {
     expect(matches('CVR', 'cover')).toBe(true);
     expect(matches('rvc', 'cover')).toBe(false);
