@@ -1,7 +1,7 @@
 import type { Variant } from '../ledger/ledger.ts';
 import type { Mark, PartState } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
-import { type Action, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertAfter, tightenLine } from './edits.ts';
 import { behindAlternatives, forCodes } from './for-codes.ts';
 
@@ -52,24 +52,14 @@ interface Slack {
   readonly mark: Mark;
 }
 
-function slackAtEnd(variant: Variant): readonly Slack[] {
-  const { final, unsure } = variant;
+function slackAtEnd({ final, unsure }: Variant): readonly Slack[] {
   const slack: Slack[] = [];
   final.forEach((state, part) => {
     const mark = state.lastLoose;
     if (state.loose + state.snug > 0 && mark !== undefined && !unsure.has(part)) slack.push({ part, state, mark });
   });
-  return slack.length === 0 ? slack : slack.filter((each) => !isTightenedTooEarly(variant, each));
+  return slack;
 }
-
-/** Tightened last while all of it was off: `already-off` tells of that line, which stands above the fitting in place of below. */
-function isTightenedTooEarly(variant: Variant, { part, mark }: Slack): boolean {
-  const last = actionsWhere(variant, isTightening).findLast(({ name }) => name.text === part);
-  return last !== undefined && last.available === 0 && !last.unsure && isFit(mark.statement);
-}
-
-const isTightening = ({ verb }: Action): boolean => verb === 'tighten' || verb === 'hand-tighten';
-const isFit = ({ kind }: Mark['statement']): boolean => kind === 'fit' || kind === 'connect';
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   for (const { part, state, mark } of slackAtEnd(variant)) {

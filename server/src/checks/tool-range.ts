@@ -1,13 +1,11 @@
-import type { Quantity } from '../../../grammar/syntax.ts';
 import { unitOf } from '../../../grammar/units.ts';
 import { rangeUse } from '../mechanics/index.ts';
 import { convert, figure, fromSI, say, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
-import { type Check, named, type Raw, related, type Settings } from './check.ts';
+import { type Check, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
-import { oddTorqueAt } from './fastening.ts';
 import { digitsApart } from './rounding.ts';
-import { type WrenchUse, wrenchUse } from './wrenches.ts';
+import { wrenchUse } from './wrenches.ts';
 
 const newtonMetre = unitOf('N·m')!;
 
@@ -37,7 +35,7 @@ teardown
 reassembly
   step close
     tighten bolt using wrench`,
-  *run({ model, settings }): Generator<Raw> {
+  *run({ model }): Generator<Raw> {
     for (const statement of statementsOf(model, 'tighten')) {
       const use = wrenchUse(model, statement);
       if (use === undefined) continue;
@@ -52,8 +50,7 @@ reassembly
           return { torque, reading, outside: outside >= 0, weak: final && outside < 0 && verdicts[0] === 'low' };
         });
         const bad = judged.find((each) => each.outside) ?? judged.find((each) => each.weak);
-        // No other wrench mends a slip of the pen.
-        if (bad === undefined || isSlip(use, bad.torque.quantity, settings)) continue;
+        if (bad === undefined) continue;
         const stated = written(bad.torque.quantity);
         const reading = fromSI(bad.reading, unit);
         const digits = digitsApart(reading, fromSI(bad.reading < low ? low : high, unit));
@@ -88,10 +85,3 @@ reassembly
       : [{ title: `Use ${better}`, edits: [replaceSpan(model.tree, finding.span, better)], safe: false }];
   },
 };
-
-/** A torque that `odd-size` tells of. */
-function isSlip({ part, statement, torques }: WrenchUse, torque: Quantity, settings: Settings): boolean {
-  const final = torque === torques.at(-1)?.quantity;
-  const angle = torque === part.torque ? part.angle : statement.angle;
-  return oddTorqueAt({ torque, angle, part, final }, settings) !== undefined;
-}

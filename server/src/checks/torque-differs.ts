@@ -98,8 +98,7 @@ function* inVariant(
   for (const [name, statements] of passes) {
     const part = model.parts.get(name);
     const declared = part?.torque;
-    // What is loose at the end is told of by `left-loose`: it has no last torque.
-    if (declared === undefined || isSlack(variant, name)) continue;
+    if (declared === undefined) continue;
     for (const [i, statement] of statements.entries()) {
       const torque = lastTorque(statement);
       if (torque === undefined || isAsDeclared(statement, part)) continue;

@@ -23,12 +23,7 @@ teardown
 reassembly
   step close
     tighten bolt`,
-  // Where another torque is declared, that one is judged, and `torque-differs` tells of the other.
-  run: ({ model, settings }) =>
-    looseJoints(
-      statedTorquesOf(model).filter(({ part }) => torqueEnds(part.torque) === undefined),
-      settings,
-    ),
+  run: ({ model, settings }) => looseJoints(statedTorquesOf(model), settings),
   runLocally: ({ model, settings }) => looseJoints(declaredTorquesOf(model), settings),
 };
 
