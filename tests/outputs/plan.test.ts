@@ -49,6 +49,60 @@ describe('the plan', () => {
     expect(planned(network).duration / 3600).toBe(3 + 4 + 2 + 5 + 6 + 2 + 1 + 2);
   });
 
+  it('lets work slip no further than the same hands have time for', () => {
+    // b, c, e, d on one pair of hands behind a, one right behind the other: whichever slips delays the end.
+    const plan = planned(network);
+    expect(plan.rows.filter(({ critical }) => !critical)).toEqual([]);
+    expect(plan.rows.map(({ float }) => float)).toEqual(plan.rows.map(() => 0));
+    expect(plan.criticalPath).toHaveLength(8);
+    // With two pairs, by hand: one does a b d f g, the other c e h; h may begin at 14 in place of 11, e at 6 in place of 5.
+    const two = planned(network, { crew: 2 });
+    expect(two.duration / 3600).toBe(15);
+    expect(Object.fromEntries(two.rows.map(({ id, float }) => [id, float / 3600]))).toEqual({
+      a: 0,
+      b: 0,
+      c: 1,
+      d: 0,
+      e: 1,
+      f: 0,
+      g: 0,
+      h: 1,
+    });
+  });
+
+  it('delays nothing where one row slips by as much as it may', () => {
+    const text = `part a "A"
+teardown
+  step open takes 30 min
+    do "Open."
+  step left takes 2 h after open
+    do "Left."
+  step right takes 3 h after open
+    do "Right."
+  step bench takes 50 min after left
+    do "Bench."
+    wait 4 h "Soaks."
+  step wash takes 20 min after right
+    do "Wash."
+  step close takes 1 h after bench, wash
+    do "Close."`;
+    for (const crew of [1, 2, 3]) {
+      const plan = planned(text, { crew });
+      for (const { id, float } of plan.rows.filter(({ kind }) => kind === 'work')) {
+        // The row takes as much longer in place of beginning later, which comes to the same.
+        const minutesOf = plan.rows.find((each) => each.id === id)!.duration / 60;
+        const longer = planned(
+          text.replace(
+            `step ${id} takes ${/step \w+ takes (\S+ \S+)/.exec(text.slice(text.indexOf(`step ${id} `)))![1]}`,
+            `step ${id} takes ${minutesOf + float / 60} min`,
+          ),
+          { crew },
+        );
+        expect(longer.duration, `${id}, ${crew}`).toBe(plan.duration);
+      }
+    }
+  });
+
   it('lets a wait overlap other work where `after` allows it', () => {
     const text = (after: string) => `part cap "Cap"
 part pump "Pump"

@@ -1,7 +1,13 @@
 import type { Statement } from '../../../grammar/syntax.ts';
 import type { Severity } from '../checks/check.ts';
 import { appliesTo } from '../ledger/start.ts';
-import { type Activity, crewSchedule, plan as criticalPathPlan, type PlanProblem } from '../mechanics/index.ts';
+import {
+  type Activity,
+  type CrewSchedule,
+  crewSchedule,
+  plan as criticalPathPlan,
+  type PlanProblem,
+} from '../mechanics/index.ts';
 import { type Model, placeOfStep, type StepEntry } from '../model/model.ts';
 import { siValueOf } from '../model/quantity.ts';
 import { referencesOf } from '../model/references.ts';
@@ -19,7 +25,7 @@ export interface PlanRow {
   readonly duration: number;
   readonly start: number;
   readonly finish: number;
-  /** How long it may slip without delaying the end, with hands enough. */
+  /** How long it may slip without delaying the end, where all else is done by this crew in this order. */
   readonly float: number;
   readonly critical: boolean;
   /** Ids of the rows that it waits for. */
@@ -137,10 +143,10 @@ export function planOf(
     lastOf.set(entry, before[0]!);
     touched.push({ entry, parts });
   }
-  const network = criticalPathPlan(activities);
-  if ('problem' in network) return { severity: 'error', message: problemText(network) };
   const schedule = crewSchedule(activities, crew);
   if ('problem' in schedule) return { severity: 'error', message: problemText(schedule) };
+  const network = criticalPathPlan(handedOn(activities, schedule, crew));
+  if ('problem' in network) return { severity: 'error', message: problemText(network) };
   const rows = activities.map((activity, i): PlanRow => {
     const { kind, title, phase } = about.get(activity.id)!;
     const { totalFloat, critical } = network.activities[i]!;
@@ -189,6 +195,26 @@ export function planOf(
     notes,
     ...(inCase.length === 0 ? {} : { durationInCase: durationInCase(activities, inCase, perhaps, crew) }),
   };
+}
+
+/** What is done by the same hands follows, too: else what they do next would be late where the one before slips. */
+function handedOn(activities: readonly Activity[], schedule: CrewSchedule, crew: number): Activity[] {
+  const last: { id: string; finish: number }[] = [];
+  const before = new Map<string, string>();
+  const work = schedule.activities.filter((_, i) => activities[i]!.hands !== 0);
+  for (const { id, start, finish } of work.sort((a, b) => a.start - b.start || a.finish - b.finish)) {
+    // Whose hands became free last takes it over, so that others are left for what begins beside it.
+    const free = last.filter((done) => done.finish <= start).sort((a, b) => b.finish - a.finish)[0];
+    if (free === undefined || (free.finish < start && last.length < crew)) last.push({ id, finish });
+    else {
+      before.set(id, free.id);
+      Object.assign(free, { id, finish });
+    }
+  }
+  return activities.map((activity) => {
+    const taken = before.get(activity.id);
+    return taken === undefined ? activity : { ...activity, after: [...activity.after, taken] };
+  });
 }
 
 const orderId = ({ name }: Order): string => `order ${name}`;
