@@ -30,6 +30,23 @@ const wordsOf = (markup: string): string =>
     .replace(/[ \t]+/g, ' ');
 const whole = ['winch-reducer', 'gear-pump', 'chain-hoist-brake', 'centrifugal-clutch'];
 
+describe('the head of each sheet', () => {
+  const headOf = (name: string, codes: readonly string[]): string => {
+    const page = cardIn(`procedure ${name} "P"\n  applies to ${codes.join(', ')}\npart a "A"\n`);
+    return /@top-left \{ content: "([^"]*)"/
+      .exec(page)![1]!
+      .replace(/\\([0-9a-f]+) /g, (_, code) => String.fromCodePoint(Number.parseInt(code, 16)));
+  };
+
+  it('cuts no code short, but tells how many more there are', () => {
+    expect(headOf('winch', ['DW-40', 'DW-40B'])).toBe('winch – DW-40, DW-40B');
+    const codes = Array.from({ length: 12 }, (_, i) => `DW-4000-${i + 10}-LONG`);
+    expect(headOf('winch', codes)).toBe('winch – DW-4000-10-LONG, DW-4000-11-LONG, DW-4000-12-LONG and 9 more');
+    expect(headOf('winch', ['X'.repeat(80)])).toBe('winch – 1 code');
+    expect(headOf('w'.repeat(90), ['A-1'])).toBe(`${'w'.repeat(69)}… – 1 code`);
+  });
+});
+
 describe('a left-hand thread', () => {
   it('is told wherever it is turned, with the way to turn it', () => {
     const page = cardIn(`procedure fan "Renew the fan"

@@ -75,7 +75,7 @@ inspection
     end
 `);
     expect(parts).toMatchObject([{ count: 2, perhaps: 3, onlyIf: false, when: ['not so: some are worn'] }]);
-    expect(kitText(kitIn(part))).toContain('Nothing to have ready');
+    expect(kitText(kitIn('part lid "Lid"\nteardown\n  step off\n    remove lid\n'))).toContain('Nothing to have ready');
   });
 
   it('name the alternatives that need more than the others, with the letter of the card where a way has no words', () => {
@@ -105,6 +105,27 @@ inspection
       ),
     );
     expect(notes).toContain('the greater count if “not so: worn”');
+  });
+
+  it('stand in columns, be their titles in letters of two columns', () => {
+    const text = kitText(
+      kitIn(
+        'part seal "密封圈" renew\npart plug "Plug" renew\nreassembly\n  step on\n    fit new seal\n    fit new plug\n',
+      ),
+    );
+    expect(text).toContain('  1 ×  密封圈    step 1\n  1 ×  Plug      step 1\n');
+  });
+
+  it('are not said to be nothing where a vessel or a tool without a name is needed', () => {
+    for (const [declared, done] of [
+      ['supply oil "Oil" 1 L', 'drain oil'],
+      ['part hub "Hub"', 'heat hub to 80 °C'],
+      ['part bolt "Bolt" thread M8', 'remove bolt'],
+    ]) {
+      const text = kitText(kitIn(`${declared}\nteardown\n  step off\n    ${done}\n`));
+      expect(text, done).not.toContain('Nothing to have ready');
+      expect(text, done).toMatch(/Vessel|Heating|M8/);
+    }
   });
 
   it('are needed where the old or the scrapped ones are put back by mistake', () => {
@@ -365,6 +386,36 @@ describe('CSV', () => {
     expect(cell('＝1')).toBe("'＝1");
     expect(cell('-20, "cold"')).toBe('"\'-20, ""cold"""');
     expect(cell(-20)).toBe('-20');
+  });
+
+  // Excel and Calc take `10-32` for October 1932 and `1/4-20` for a day: common practice, no source.
+  it('leaves a spreadsheet no text to take for a date, a time or another number', () => {
+    for (const text of [
+      '10-32',
+      '1/4-20',
+      '5/16-24',
+      '6-12',
+      '1.2.3',
+      'DEC1',
+      'Mar-5',
+      'sept 2',
+      '12:30',
+      '0012',
+      '1E5',
+      '6204e2',
+    ])
+      expect(cell(text)).toBe(`'${text}`);
+    for (const text of ['6204', '6208-C3', 'M8', '1/4-20 × 3 in', '3 4 12', '1.5', 'DEC-A', 'MARCH', 'A-1', ''])
+      expect(cell(text)).toBe(text);
+    const csv = kitCsv(
+      kitIn(
+        'part screw "Screw" renew thread 10-32 lead 5 h\npart bolt "Bolt" thread 1/4-20\nteardown\n  step off\n    remove screw\n    discard screw\n    remove bolt\nreassembly\n  step on\n    fit new screw\n    fit bolt\n',
+        { start: '2027-03-01' },
+      ),
+    );
+    expect(csv).toContain("'10-32");
+    expect(csv).toContain(',0.208333333333,2027-02-28,');
+    expect(csv).toContain("thread,,'1/4-20,");
   });
 
   it('carries the author’s hostile titles', () => {

@@ -66,8 +66,23 @@ ${signature()}
   }</footer></section>
 </main>
 </div>`;
-  const running = [head?.name?.text, codes.join(', ')].filter((each) => each !== undefined && each !== '').join(' – ');
-  return { title, style: styleOf(options.paper ?? 'a4', running.slice(0, 70)), body: body.markup };
+  return {
+    title,
+    style: styleOf(options.paper ?? 'a4', runningHead(head?.name?.text ?? '', codes)),
+    body: body.markup,
+  };
+}
+
+/** What each sheet says at its top: no code cut short, as another one may begin alike. */
+function runningHead(name: string, codes: readonly string[]): string {
+  const most = 70;
+  const short = name.length > most ? `${[...name].slice(0, most - 1).join('')}…` : name;
+  for (let shown = codes.length; shown > 0; shown--) {
+    const more = shown < codes.length ? ` and ${codes.length - shown} more` : '';
+    const text = [name, codes.slice(0, shown).join(', ') + more].filter((each) => each !== '').join(' – ');
+    if (text.length <= most) return text;
+  }
+  return codes.length === 0 ? short : `${short} – ${counted(codes.length, 'code')}`;
 }
 
 function phases(bench: Bench): Html {

@@ -25,9 +25,14 @@ type Row = Partial<Record<(typeof header)[number], string | number>>;
 /** What a spreadsheet would take for a formula, full-width signs included, is made text by an apostrophe. */
 const formula = /^[=+\-@\t\r\n＝＋－＠]/;
 
+/** So is what it would take for a date (`10-32`, `1/4-20`, `DEC1`), a time, or a number that it writes otherwise (`0012`, `1E5`). */
+const otherwise =
+  /^(?:\d{1,4}[-/]\d{1,4}(?:[-/.]\d{1,4})?|\d{1,2}\.\d{1,2}\.\d{1,4}|\d+(?::\d+)+|0\d+|\d+(?:\.\d+)?e[-+]?\d+|\d{16,}|(?:jan|feb|mar|apr|may|june?|july?|aug|sept?|oct|nov|dec)[-/. ]?\d{1,4})$/i;
+
 /** One cell as RFC 4180 has it. */
 export function cell(value: string | number | undefined): string {
-  const text = typeof value === 'number' ? String(value) : (value ?? '').replace(formula, "'$&");
+  const text =
+    typeof value === 'number' ? String(value) : (value ?? '').replace(formula, "'$&").replace(otherwise, "'$&");
   return /[",\r\n]/.test(text) ? `"${text.replace(/"/g, '""')}"` : text;
 }
 
@@ -52,7 +57,7 @@ export function kitCsv(kit: Kit): string {
     marking: line.marking,
     codes: line.codes?.join(' '),
     only_if: line.when.length > 0 ? line.when.join('; ') : line.onlyIf ? 'yes' : '',
-    lead_days: line.lead === undefined ? undefined : line.lead.seconds / 86400,
+    lead_days: line.lead === undefined ? undefined : rounded(line.lead.seconds / 86400),
     order_by: line.orderBy,
     steps: stepsOf(line.places),
   });
@@ -100,7 +105,11 @@ export function kitCsv(kit: Kit): string {
     rows.push({ kind: 'thread', title: thread, note: fasteners.join('; ') });
   for (const { need, places } of kit.unnamed) rows.push({ kind: 'unnamed', title: need, steps: stepsOf(places) });
   for (const place of kit.containers) rows.push({ kind: 'container', title: place });
-  return [header.join(','), ...rows.map((row) => header.map((name) => cell(row[name])).join(',')), ''].join('\r\n');
+  return [
+    header.join(','),
+    ...rows.map((row) => header.map((name) => (name === 'order_by' ? (row[name] ?? '') : cell(row[name]))).join(',')),
+    '',
+  ].join('\r\n');
 }
 
 const stepsOf = (places: readonly KitPlace[]): string => places.map(({ step }) => step).join(' ');

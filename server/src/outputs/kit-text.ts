@@ -72,7 +72,9 @@ export function kitText(kit: Kit): string {
     ...(kit.containers.length === 0
       ? []
       : [visible(`${counted(kit.containers.length, 'place')} to keep parts in: ${kit.containers.join(', ')}`), '']),
-    ...(kit.parts.length + kit.tools.length + kit.supplies.length === 0 ? ['Nothing to have ready.', ''] : []),
+    ...([kit.parts, kit.tools, kit.supplies, kit.extras, kit.threads, kit.unnamed].every((list) => list.length === 0)
+      ? ['Nothing to have ready.', '']
+      : []),
     ...(start === undefined ? [] : ['Order dates count calendar days, with everything there on the day of the start.']),
   ].join('\n');
 }

@@ -95,6 +95,10 @@ interface Cell {
 /** Latin letters and signs, below the first combining mark: each stands for itself and takes one column. */
 const plain = /^[ -~\u00a1-\u00ac\u00ae-\u02ff]*$/;
 
+/** Columns that a terminal needs for `text`. */
+export const columnsOf = (text: string): number =>
+  plain.test(text) ? text.length : cellsOf(text, 0).reduce((sum, { width }) => sum + width, 0);
+
 function cellsOf(text: string, offset: number): Cell[] {
   if (plain.test(text))
     return Array.from(text, (sign, i) => ({ text: sign, start: offset + i, end: offset + i + 1, width: 1 }));
