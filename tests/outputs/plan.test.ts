@@ -4,7 +4,9 @@ import { join, resolve } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { parse } from '../../grammar/parser.ts';
 import { bind } from '../../server/src/model/model.ts';
+import { card } from '../../server/src/outputs/card.ts';
 import { duration, moment, planOf, planSvg, planText, type WorkPlan } from '../../server/src/outputs/plan.ts';
+import { openText } from './opened.ts';
 
 const root = resolve(import.meta.dirname, '../..');
 const planned = (text: string, options = {}): WorkPlan => {
@@ -369,6 +371,42 @@ reassembly
         ['wait', 'Dries.', 30, 120],
         ['work', 't', 120, 125],
       ]));
+  });
+
+  it('takes no time for a step that is all for other codes, and the card neither', () => {
+    const text = `procedure p "P"
+  applies to A-1, B-2
+part lid "Lid"
+part fan "Fan"
+teardown
+  step off takes 10 min
+    remove lid
+  step others takes 3 h
+    warning "Mind the fan."
+    for B-2
+      either
+        remove fan
+      or
+        do "Leave it."
+      end
+    end
+  step both takes 20 min
+    do "Go on."
+    for B-2
+      do "And on."
+    end
+  step empty takes 5 min`;
+    const opened = openText(text);
+    for (const [code, minutes] of [
+      ['A-1', 35],
+      ['B-2', 215],
+      [undefined, 215],
+    ] as const) {
+      expect(planned(text, { code }).handsOn / 60).toBe(minutes);
+      const page = card(opened.model, opened.judged.ledger, { findings: [], ...(code === undefined ? {} : { code }) });
+      expect(page).toContain(`, ${duration(minutes * 60)} of work`);
+      expect(page.includes('<b>3 h</b>')).toBe(code !== 'A-1');
+    }
   });
 
   it('orders nothing that only other codes need', () => {

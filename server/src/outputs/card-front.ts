@@ -1,5 +1,4 @@
 import type { Finding } from '../checks/check.ts';
-import { siValueOf } from '../model/quantity.ts';
 import { counted } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
 import { type Content, field, type Html, html, joined, own, tick } from './card-html.ts';
@@ -7,6 +6,7 @@ import { signalWords } from './card-steps.ts';
 import type { Kit, KitPlace } from './kit.ts';
 import { hazardOf, markingOf, notesOf, partFacts, piecesOf, severalOf } from './kit-notes.ts';
 import { duration } from './plan.ts';
+import { workTime } from './step-time.ts';
 
 /** How many findings a card lists; the rest is counted. */
 const mostListed = 8;
@@ -66,7 +66,7 @@ export const safetySection = (): Html => html`<section class="words"><h2>Safety 
 
 /** Hands-on time and waits, summed over all steps. */
 export function timeOf(bench: Bench): string | undefined {
-  const seconds = bench.model.steps.reduce((sum, { step }) => sum + (siValueOf(step.takes, 'time') ?? 0), 0);
+  const seconds = bench.model.steps.reduce((sum, { step }) => sum + (workTime(step, bench.code) ?? 0), 0);
   return seconds > 0 ? duration(seconds) : undefined;
 }
 

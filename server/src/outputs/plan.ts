@@ -15,6 +15,7 @@ import { wrapped } from './drawn-text.ts';
 import { isSafety } from './facts.ts';
 import { escapeMarkup } from './markup.ts';
 import { add as addOrder, type Order, ordersOf } from './plan-orders.ts';
+import { workTime } from './step-time.ts';
 
 /** One bar of the plan. Times in seconds from the start of the work. */
 export interface PlanRow {
@@ -113,7 +114,7 @@ export function planOf(
         add({ id: orderId(order), duration: lead, after: [], hands: 0 }, 'order', `Order ${title}`, undefined);
       after.push(orderId(order));
     }
-    const takes = siValueOf(step.takes, 'time');
+    const takes = workTime(step, options.code);
     if (takes === undefined && statements.length > 0)
       notes.push(`step ${id} states no time: it counts as none; add \`takes\``);
     const stretches = stretchesOf(step.statements, takes ?? 0, codesOf(model, options.code));
