@@ -139,10 +139,15 @@ expect.arrayContaining = (wanted: readonly unknown[]): Like =>
   new Like((value) => wanted.every((each) => (value as unknown[]).some((one) => equal(one, each))));
 expect.any = (kind: { readonly name: string }): Like => new Like((value) => typeof value === kind.name.toLowerCase());
 
+interface Spy {
+  readonly mock: { readonly calls: readonly unknown[][] };
+  mockRestore(): void;
+}
+
 let spied: (() => void)[] = [];
 export const vi = {
   /** The method goes on doing what it does; its calls are noted. */
-  spyOn(of: object, name: string): { readonly mock: { readonly calls: readonly unknown[][] } } {
+  spyOn(of: object, name: string): Spy {
     const own = of as Record<string, (...args: unknown[]) => unknown>;
     const method = own[name]!;
     const calls: unknown[][] = [];
@@ -150,10 +155,11 @@ export const vi = {
       calls.push(args);
       return method.apply(this, args);
     };
-    spied.push(() => {
+    const mockRestore = (): void => {
       own[name] = method;
-    });
-    return { mock: { calls } };
+    };
+    spied.push(mockRestore);
+    return { mock: { calls }, mockRestore };
   },
   restoreAllMocks(): void {
     for (const restore of spied) restore();

@@ -43,10 +43,15 @@ test('the sample is the same for the same seed', () => {
 test('what the tests that judge mutants take from vitest stands in for it', () => {
   const files = ['checks', 'ledger', 'mechanics'].flatMap((folder) => testsFor(`server/src/${folder}/`));
   expect(files.length).toBeGreaterThan(20);
+  const asked = Object.keys(shim.expect(0));
+  const spied = Object.keys(shim.vi.spyOn({ method: () => {} }, 'method'));
   for (const file of new Set(files)) {
-    const [, names = ''] =
-      /import \{([^}]*)\} from 'vitest'/.exec(readFileSync(join(import.meta.dirname, '../..', file), 'utf8')) ?? [];
+    const text = readFileSync(join(import.meta.dirname, '../..', file), 'utf8');
+    const [, names = ''] = /import \{([^}]*)\} from 'vitest'/.exec(text) ?? [];
     for (const name of names.split(',')) expect(Object.keys(shim), file).toContain(name.trim());
+    for (const [, name] of text.matchAll(/\.(to[A-Z]\w+)\(/g))
+      if (name! in expect(0) && !(name! in {})) expect(asked, file).toContain(name);
+    for (const [, name] of text.matchAll(/\.(mock[A-Z]\w+)\(/g)) expect(spied, file).toContain(name);
   }
 });
 
