@@ -2,7 +2,7 @@ import { commands, l10n, type OutputChannel, type Uri, WorkspaceEdit, window, wo
 import { type DraftAnswer, requests } from '../../../server/src/requests.ts';
 import type { Site } from '../commands/command.ts';
 import { draftId } from './draft-action.ts';
-import { nameOf, sourceOf } from './pages.ts';
+import { editorOf, nameOf, sourceOf } from './pages.ts';
 
 /** `fettle.draftReassembly`: inserts what answers the teardown, as one edit to undo, and shows what the author has to look at. */
 export function registerDraft(site: Site): void {
@@ -40,8 +40,7 @@ async function draft(site: Site, channel: OutputChannel, source: Uri | undefined
     void window.showWarningMessage(l10n.t('The draft could not be put into {0}: nothing was changed.', nameOf(source)));
     return;
   }
-  const editor = window.visibleTextEditors.find(({ document: { uri } }) => uri.toString() === source.toString());
-  editor?.revealRange(places[0]!.range);
+  editorOf(source, undefined)?.revealRange(places[0]!.range);
   const lines = edits.reduce((sum, { newText }) => sum + newText.split('\n').filter((line) => line.trim()).length, 0);
   void tell(l10n.t('Drafted {0} lines. Read them before anyone works by them.', lines), notes, channel, source);
 }

@@ -5,6 +5,7 @@ import {
   l10n,
   Position,
   Range,
+  type TextEditor,
   TextEditorRevealType,
   Uri,
   ViewColumn,
@@ -141,6 +142,15 @@ export function sourceOf(given: unknown): Uri | undefined {
   return document?.languageId === language ? document.uri : undefined;
 }
 
+/** Of the editors that show `source`, the active one, else `last`, else any. */
+export function editorOf(source: Uri, last: TextEditor | undefined): TextEditor | undefined {
+  const shows = (editor: TextEditor | undefined): boolean => editor?.document.uri.toString() === source.toString();
+  const { activeTextEditor, visibleTextEditors } = window;
+  if (shows(activeTextEditor)) return activeTextEditor;
+  const shown = visibleTextEditors.filter(shows);
+  return shown.find((editor) => editor === last) ?? shown[0];
+}
+
 export const nameOf = (uri: Uri): string => uri.path.split('/').at(-1) ?? uri.path;
 
 export class PageView {
@@ -155,6 +165,8 @@ export class PageView {
   private page: Page | undefined;
   private timer: ReturnType<typeof setTimeout> | undefined;
   private asking: CancellationTokenSource | undefined;
+  /** The editor of the source that was last in front. */
+  private editor: TextEditor | undefined;
   /** The line that was asked for; goes before the cursor until that moves. */
   private wanted: number | undefined;
 
@@ -178,7 +190,8 @@ export class PageView {
         for (const { oldUri, newUri } of files) this.move(oldUri.toString(), newUri.toString());
       }),
       window.onDidChangeTextEditorSelection(({ textEditor, selections: [selection] }) => {
-        if (!this.isSource(textEditor.document.uri) || selection === undefined) return;
+        // Where the file is shown twice, an edit moves the other cursor, too.
+        if (textEditor !== this.editorInFront() || selection === undefined) return;
         this.wanted = undefined;
         this.follow(selection.active.line);
       }),
@@ -275,9 +288,8 @@ export class PageView {
     const document = await workspace.openTextDocument(this.source);
     const at = document.lineAt(Math.min(Math.max(0, line), document.lineCount - 1));
     const start = new Position(at.lineNumber, at.firstNonWhitespaceCharacterIndex);
-    const shown = window.visibleTextEditors.find((editor) => this.isSource(editor.document.uri));
     const editor = await window.showTextDocument(document, {
-      viewColumn: shown?.viewColumn ?? ViewColumn.One,
+      viewColumn: this.editorInFront()?.viewColumn ?? ViewColumn.One,
       selection: new Range(start, start),
     });
     editor.revealRange(at.range, TextEditorRevealType.InCenterIfOutsideViewport);
@@ -294,8 +306,13 @@ export class PageView {
       this.follow(this.wanted);
       return;
     }
-    const editor = window.visibleTextEditors.find(({ document }) => this.isSource(document.uri));
+    const editor = this.editorInFront();
     if (editor !== undefined) this.follow(editor.selection.active.line);
+  }
+
+  private editorInFront(): TextEditor | undefined {
+    this.editor = editorOf(this.source, this.editor);
+    return this.editor;
   }
 
   private follow(line: number): void {

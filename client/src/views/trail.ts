@@ -26,6 +26,7 @@ import {
 } from '../../../server/src/requests.ts';
 import type { Site } from '../commands/command.ts';
 import { language } from '../options.ts';
+import { editorOf } from './pages.ts';
 
 /** Milliseconds that the cursor has to rest. */
 const pause = 120;
@@ -59,7 +60,7 @@ export class TrailTree implements TreeDataProvider<TrailNode> {
     subscriptions.push(
       this.view,
       this.changed,
-      commands.registerCommand(reveal, show),
+      commands.registerCommand(reveal, (source: Uri, range: NonNullable<TrailLot['range']>) => this.go(source, range)),
       window.onDidChangeActiveTextEditor((editor) => this.look(editor)),
       window.onDidChangeTextEditorSelection(({ textEditor }) => {
         if (textEditor === this.editor) this.askSoon();
@@ -139,6 +140,13 @@ export class TrailTree implements TreeDataProvider<TrailNode> {
         : empty
           ? l10n.t('Nothing has been taken off yet at the cursor.')
           : undefined;
+  }
+
+  /** In the editor that shows the file: beside it, a view may have the focus. */
+  private async go(source: Uri, { start, end }: NonNullable<TrailLot['range']>): Promise<void> {
+    const selection = new Range(start.line, start.character, end.line, end.character);
+    const viewColumn = editorOf(source, this.editor)?.viewColumn;
+    await window.showTextDocument(source, { selection, ...(viewColumn === undefined ? {} : { viewColumn }) });
   }
 
   // --- the tree -----------------------------------------------------------------------------------------------------------
@@ -261,9 +269,4 @@ const placeOf = ({ place }: TrailLot): string | undefined =>
 function goTo(lot: TrailLot | undefined, source: Uri | undefined): TreeItem['command'] {
   if (lot?.range === undefined || source === undefined) return undefined;
   return { command: reveal, title: l10n.t('Go to the statement'), arguments: [source, lot.range] };
-}
-
-async function show(source: Uri, { start, end }: NonNullable<TrailLot['range']>): Promise<void> {
-  const range = new Range(start.line, start.character, end.line, end.character);
-  await window.showTextDocument(source, { selection: range });
 }

@@ -99,6 +99,68 @@ describe('Beside the text', () => {
     assert.equal(pages.card(document.uri), undefined);
   });
 
+  it('follows the editor that the user is in where two show the file, and goes from the card to that one', async () => {
+    const { pages } = await views();
+    const left = await open(fixture);
+    const { document } = left;
+    putCursor(left, 'step open');
+    await vscode.commands.executeCommand('workbench.action.splitEditorRight');
+    await eventually(() => vscode.window.activeTextEditor?.viewColumn, vscode.ViewColumn.Two);
+    const right = vscode.window.activeTextEditor!;
+    await vscode.commands.executeCommand('fettle.openCard');
+    const card = pages.card(document.uri);
+    assert(card);
+    const lines: number[] = [];
+    const { webview } = card.panel;
+    const post = webview.postMessage;
+    webview.postMessage = (message: { type: string; line?: number }) => {
+      if (message.type === 'cursor') lines.push(message.line!);
+      return post.call(webview, message);
+    };
+    putCursor(right, 'fit impeller');
+    const { line } = right.selection.active;
+    await eventually(() => lines.at(-1), line);
+    lines.length = 0;
+    await card.refresh();
+    await eventually(() => lines.length > 0, true);
+    // An edit above moves the other cursor, too: nobody has moved it.
+    const edit = new vscode.WorkspaceEdit();
+    edit.insert(document.uri, new vscode.Position(0, 0), '# a line more\n');
+    assert(await vscode.workspace.applyEdit(edit));
+    await eventually(() => lines.at(-1), line + 1);
+    await new Promise((later) => setTimeout(later, 500));
+    assert.deepEqual([...new Set(lines)], [line, line + 1]);
+    // With the focus in the card, too.
+    card.panel.reveal(undefined, false);
+    await eventually(() => card.panel.active, true);
+    lines.length = 0;
+    await card.refresh();
+    await eventually(() => [...new Set(lines)], [line + 1]);
+    await card.hear({ type: 'go', line: 3 });
+    assert.equal(vscode.window.activeTextEditor?.viewColumn, vscode.ViewColumn.Two);
+    assert.equal(vscode.window.activeTextEditor?.selection.active.line, 3);
+    await vscode.commands.executeCommand('workbench.action.files.revert');
+    await closeAll();
+  });
+
+  it('goes from the trail to the editor of the file, not over the card that has the focus', async () => {
+    const { pages, trail } = await views();
+    const editor = await open(fixture);
+    putCursor(editor, 'fit cover');
+    await vscode.commands.executeCommand('fettle.openCard');
+    const card = pages.card(editor.document.uri);
+    assert(card);
+    card.panel.reveal(undefined, false);
+    await eventually(() => card.panel.active, true);
+    await eventually(() => shownIn(trail)[0], 'On the tray (5)');
+    const [latest] = trail.getChildren(trail.getChildren()[0]);
+    const { command } = trail.getTreeItem(latest!);
+    await vscode.commands.executeCommand(command!.command, ...command!.arguments!);
+    assert.equal(vscode.window.activeTextEditor?.viewColumn, vscode.ViewColumn.One);
+    assert.equal(card.panel.visible, true);
+    await closeAll();
+  });
+
   it('keeps the card as its shared files are, and follows its file to another name', async () => {
     const { pages } = await views();
     const { document } = await open(fixture);
