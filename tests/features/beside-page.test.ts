@@ -294,6 +294,22 @@ describe('a drawing beside the text', { timeout: 60_000 }, () => {
     expect((await page.locator('.drawing svg:visible').boundingBox())!.width).toBeLessThan(320);
   });
 
+  test('has its words in their order around titles that run from right to left', async () => {
+    const { page } = await open();
+    await content(
+      page,
+      diagramPage(await snapshotOf(unit.replace('"Cover"', '"מכסה"').replace('pump "Overhaul', 'pump "מכסה'))),
+    );
+    // Left edges of the title and of what follows it.
+    const lefts =
+      await page.evaluate(`[...document.querySelectorAll('li, h1')].filter((place) => /^מכסה/.test(place.textContent)).map((place) => {
+      const [title, rest] = place.childNodes;
+      return [title, rest].map((node) => { const range = document.createRange(); range.selectNodeContents(node); return range.getBoundingClientRect().left; });
+    })`);
+    expect(lefts).toHaveLength(2);
+    for (const [title, rest] of lefts as [number, number][]) expect(rest).toBeGreaterThan(title);
+  });
+
   test('takes the colours of the editor', async () => {
     const { page } = await open();
     await content(page, diagramPage(await snapshotOf(unit)));

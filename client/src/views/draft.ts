@@ -1,4 +1,14 @@
-import { commands, l10n, type OutputChannel, type Uri, WorkspaceEdit, window, workspace } from 'vscode';
+import {
+  commands,
+  l10n,
+  type OutputChannel,
+  type Range,
+  type TextEditor,
+  type Uri,
+  WorkspaceEdit,
+  window,
+  workspace,
+} from 'vscode';
 import { type DraftAnswer, requests } from '../../../server/src/requests.ts';
 import type { Site } from '../commands/command.ts';
 import { draftId } from './draft-action.ts';
@@ -33,16 +43,32 @@ async function draft(site: Site, channel: OutputChannel, source: Uri | undefined
     void tell(l10n.t('Nothing to draft: all that came off is back.'), notes, channel, source);
     return;
   }
-  const edit = new WorkspaceEdit();
   const places = edits.map(({ range, newText }) => ({ range: client.protocol2CodeConverter.asRange(range), newText }));
-  for (const { range, newText } of places) edit.replace(source, range, newText);
-  if (!(await workspace.applyEdit(edit, { isRefactoring: true }))) {
+  const editor = editorOf(source, undefined);
+  if (!(await (editor === undefined ? putInto(source, places) : putThrough(editor, places)))) {
     void window.showWarningMessage(l10n.t('The draft could not be put into {0}: nothing was changed.', nameOf(source)));
     return;
   }
-  editorOf(source, undefined)?.revealRange(places[0]!.range);
+  editor?.revealRange(places[0]!.range);
   const lines = edits.reduce((sum, { newText }) => sum + newText.split('\n').filter((line) => line.trim()).length, 0);
   void tell(l10n.t('Drafted {0} lines. Read them before anyone works by them.', lines), notes, channel, source);
+}
+
+interface Place {
+  readonly range: Range;
+  readonly newText: string;
+}
+
+/** An editor refuses what a file that is set read-only does not allow; an edit of the workspace would change its text all the same. */
+const putThrough = (editor: TextEditor, places: readonly Place[]): Thenable<boolean> =>
+  editor.edit((edit) => {
+    for (const { range, newText } of places) edit.replace(range, newText);
+  });
+
+function putInto(source: Uri, places: readonly Place[]): Thenable<boolean> {
+  const edit = new WorkspaceEdit();
+  for (const { range, newText } of places) edit.replace(source, range, newText);
+  return workspace.applyEdit(edit, { isRefactoring: true });
 }
 
 async function tell(said: string, notes: readonly string[], channel: OutputChannel, source: Uri): Promise<void> {

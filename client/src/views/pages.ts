@@ -5,6 +5,7 @@ import {
   l10n,
   Position,
   Range,
+  type TextDocument,
   type TextEditor,
   TextEditorRevealType,
   Uri,
@@ -165,6 +166,8 @@ export class PageView {
   private page: Page | undefined;
   private timer: ReturnType<typeof setTimeout> | undefined;
   private asking: CancellationTokenSource | undefined;
+  /** The source, where that was never saved and has been closed. */
+  private closed: TextDocument | undefined;
   /** The editor of the source that was last in front. */
   private editor: TextEditor | undefined;
   /** The line that was asked for; goes before the cursor until that moves. */
@@ -185,6 +188,11 @@ export class PageView {
       }),
       workspace.onDidChangeConfiguration((event) => {
         if (event.affectsConfiguration('fettle.card')) this.refreshSoon();
+      }),
+      workspace.onDidCloseTextDocument((document) => {
+        if (!document.isUntitled || !this.isSource(document.uri)) return;
+        this.closed = document;
+        this.refreshSoon();
       }),
       workspace.onDidRenameFiles(({ files }) => {
         for (const { oldUri, newUri } of files) this.move(oldUri.toString(), newUri.toString());
@@ -219,9 +227,29 @@ export class PageView {
   private move(before: string, now: string): void {
     const source = this.source.toString();
     if (source !== before && !source.startsWith(`${before}/`)) return;
-    this.source = Uri.parse(now + source.slice(before.length));
-    this.panel.title = this.kind.title(nameOf(this.source));
+    this.moveTo(Uri.parse(now + source.slice(before.length)));
     this.refreshSoon();
+  }
+
+  private moveTo(source: Uri): void {
+    this.source = source;
+    this.panel.title = this.kind.title(nameOf(source));
+  }
+
+  /** The source's text. What was never saved is followed to where it is saved; asked for by its old address, it would come up anew and empty. */
+  private async document(): Promise<TextDocument> {
+    const { closed } = this;
+    if (closed === undefined || !this.isSource(closed.uri)) return workspace.openTextDocument(this.source);
+    const { textDocuments } = workspace;
+    const again = textDocuments.find(({ uri }) => this.isSource(uri));
+    if (again !== undefined) return again;
+    const text = closed.getText();
+    const saved = textDocuments.find(
+      (each) => !each.isUntitled && each.languageId === language && each.getText() === text,
+    );
+    if (saved === undefined) throw new Error(l10n.t('there is no such file'));
+    this.moveTo(saved.uri);
+    return saved;
   }
 
   chooseCode(code: string | undefined): void {
@@ -236,7 +264,7 @@ export class PageView {
     this.asking = asking;
     try {
       // A file that is not open is not known to a server without files.
-      const document = await workspace.openTextDocument(this.source);
+      const document = await this.document();
       const client = await this.site.client;
       const params: CardParams = {
         textDocument: client.code2ProtocolConverter.asTextDocumentIdentifier(document),
@@ -285,7 +313,7 @@ export class PageView {
   }
 
   private async reveal(line: number): Promise<void> {
-    const document = await workspace.openTextDocument(this.source);
+    const document = await this.document();
     const at = document.lineAt(Math.min(Math.max(0, line), document.lineCount - 1));
     const start = new Position(at.lineNumber, at.firstNonWhitespaceCharacterIndex);
     const editor = await window.showTextDocument(document, {

@@ -1,3 +1,4 @@
+import { own } from '../outputs/card-html.ts';
 import {
   type Diagram,
   type DiagramPart,
@@ -49,14 +50,15 @@ export function diagramPage(snapshot: Snapshot): Page {
           .join('')}</ul>
 <div class="drawing" data-zooms role="region" aria-label="Drawing" tabindex="0">${svg}</div>`
       : `<p>${parts.length === 0 ? 'No part is declared.' : `This file states ${refused}. The list has all of them.`}</p>`;
-  const list = diagramText(diagram).map((words, i) => {
+  // A title may run from right to left; what stands around it does not.
+  const list = diagramText(diagram, (each) => own(each).markup).map((words, i) => {
     const line = lineOf(parts[i]!);
-    return `<li${line === undefined ? '' : ` data-line="${line}"`}>${escapeMarkup(words)}</li>`;
+    return `<li${line === undefined ? '' : ` data-line="${line}"`}>${words}</li>`;
   });
   return {
     title,
     style,
-    body: `<main><h1>${escapeMarkup(title)}: what holds what</h1>
+    body: `<main><h1>${own(title).markup}: what holds what</h1>
 ${drawing}
 ${list.length === 0 ? '' : `<h2>In words</h2>\n<p>In brackets: the turn in which the teardown takes the part off.</p>\n<ul class="parts">\n${list.join('\n')}\n</ul>`}</main>`,
     codes: model.codes,

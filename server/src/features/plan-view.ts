@@ -1,3 +1,4 @@
+import { own } from '../outputs/card-html.ts';
 import { escapeMarkup } from '../outputs/markup.ts';
 import { planOf, planSvg, planText } from '../outputs/plan.ts';
 import { type FileParams, type Page, requests } from '../requests.ts';
@@ -6,7 +7,7 @@ import { feature } from './feature.ts';
 
 /** The chart is drawn black on white: its greys and hatchings mean something. In a narrow pane its titles stand above the bars. */
 const style = `
-.drawing { overflow: auto; border: 1px solid var(--vscode-widget-border, currentColor); }
+.drawing { overflow: auto; border: 1px solid var(--vscode-widget-border, currentColor); background: #fff; }
 .drawing svg { display: block; }
 .drawing svg.narrow { display: none; }
 @media (max-width: 760px) {
@@ -29,7 +30,7 @@ export function planPage(snapshot: Snapshot): Page {
       : `<div class="drawing" data-zooms role="region" aria-label="Bar chart" tabindex="0">${drawn('wide')}${drawn('narrow')}</div>
 <h2>In words</h2>
 <pre tabindex="0">${escapeMarkup(planText(plan))}</pre>`;
-  return { title, style, body: `<main><h1>${escapeMarkup(title)}: plan</h1>\n${shown}</main>`, codes: model.codes };
+  return { title, style, body: `<main><h1>${own(title).markup}: plan</h1>\n${shown}</main>`, codes: model.codes };
 }
 
 export const planView = feature<FileParams, Page>(requests.plan, {}, planPage);

@@ -64,9 +64,9 @@ export function diagramOf(model: Model): Diagram {
 
 const linkOrder: readonly Link[] = ['holds', 'covers', 'carries'];
 
-/** `Cover bolt × 8 (1): holds “Cover”; covers “Cup washer”.`, a line a part: all that the drawing says. */
-export function diagramText({ parts, links }: Diagram): string[] {
-  const titles = new Map(parts.map(({ part, title }) => [part, title]));
+/** `Cover bolt × 8 (1): holds “Cover”; covers “Cup washer”.`, a line a part: all that the drawing says. `own` may set the author's words apart. */
+export function diagramText({ parts, links }: Diagram, own: (title: string) => string = (title) => title): string[] {
+  const titles = new Map(parts.map(({ part, title }) => [part, own(title)]));
   const targets = new Map<string, string[]>();
   for (const { from, to, kind } of links) {
     const key = `${kind} ${from}`;
@@ -77,7 +77,7 @@ export function diagramText({ parts, links }: Diagram): string[] {
       const names = targets.get(`${kind} ${each.part}`);
       return names === undefined ? [] : [`${kind} ${names.join(', ')}`];
     });
-    return `${each.title}${times(each)} (${turnsOf(each) || 'not taken off'})${said.length === 0 ? '' : `: ${said.join('; ')}`}.`;
+    return `${titles.get(each.part)!}${times(each)} (${turnsOf(each) || 'not taken off'})${said.length === 0 ? '' : `: ${said.join('; ')}`}.`;
   });
 }
 
@@ -353,7 +353,7 @@ function drawn(part: DiagramPart, { x, y }: Place, line: number | undefined): st
   const left = box.turn + 8;
   const tspans = title.map(
     (words, i) =>
-      `<text class="ink" x="${left}" y="${round(from + (i + 1) * (fontSize + 2) - 3)}" font-weight="600" unicode-bidi="isolate">${escapeMarkup(words)}</text>`,
+      `<text class="ink" x="${left}" y="${round(from + (i + 1) * (fontSize + 2) - 3)}" font-weight="600" unicode-bidi="plaintext">${escapeMarkup(words)}</text>`,
   );
   const said = `${part.title}${times(part)}: ${turns === '' ? 'not taken off' : `comes off in turn ${turnsOf(part)}`}`;
   return `<g class="part" transform="translate(${round(x)} ${round(y)})"${line === undefined ? '' : ` data-line="${line}"`}><title>${escapeMarkup(said)}</title><rect class="paper line" width="${box.width}" height="${box.height}" rx="3" fill="#fff" stroke="#000" stroke-width="${turns === '' ? 1 : 1.6}"/>${

@@ -264,4 +264,79 @@ describe('Beside the text', () => {
     await vscode.commands.executeCommand('workbench.action.files.revert');
     await closeAll();
   });
+
+  it('drafts nothing into a file that is set read-only, and says so', async () => {
+    const { document } = await openSample('irrigation-pump.fettle');
+    const files = vscode.workspace.getConfiguration('files');
+    await files.update('readonlyInclude', { '**/irrigation-pump.fettle': true }, vscode.ConfigurationTarget.Global);
+    try {
+      await new Promise((later) => setTimeout(later, 500));
+      const before = document.getText();
+      await vscode.commands.executeCommand('fettle.draftReassembly');
+      assert.equal(document.getText(), before);
+    } finally {
+      await files.update('readonlyInclude', undefined, vscode.ConfigurationTarget.Global);
+      await closeAll();
+    }
+  });
+
+  it('keeps the card of an unsaved file when that is saved, and says when it is thrown away', async () => {
+    const { pages } = await views();
+    const folder = vscode.workspace.workspaceFolders![0]!.uri;
+    const target = vscode.Uri.joinPath(folder, 'kept.fettle');
+    const watched = (card: { panel: vscode.WebviewPanel }): (() => { body?: string; text?: string } | undefined) => {
+      let last: { body?: string; text?: string } | undefined;
+      const { webview } = card.panel;
+      const post = webview.postMessage;
+      webview.postMessage = (message: { type: string; body?: string; text?: string }) => {
+        if (message.type !== 'cursor') last = message;
+        return post.call(webview, message);
+      };
+      return () => last;
+    };
+    const begin = async (uri: vscode.Uri): Promise<vscode.TextDocument> => {
+      const document = await vscode.workspace.openTextDocument(uri);
+      await vscode.window.showTextDocument(document, { preview: false });
+      const edit = new vscode.WorkspaceEdit();
+      edit.insert(
+        uri,
+        new vscode.Position(0, 0),
+        'procedure kept "Kept"\npart lid "Lid"\nteardown\n  step a\n    remove lid\n',
+      );
+      assert(await vscode.workspace.applyEdit(edit));
+      await vscode.commands.executeCommand('fettle.openCard');
+      return document;
+    };
+    const document = await begin(target.with({ scheme: 'untitled' }));
+    const card = pages.card(document.uri);
+    assert(card);
+    const last = watched(card);
+    assert(await document.save());
+    try {
+      await eventually(openViews, ['fettle.card Card: kept.fettle']);
+      await eventually(() => card.source.path, target.path);
+      assert.notEqual(card.source.scheme, 'untitled');
+      await card.refresh();
+      assert.match(last()?.body ?? '', /Lid/);
+    } finally {
+      await closeAll();
+      await vscode.workspace.fs.delete(target);
+    }
+
+    const lost = await begin(target.with({ scheme: 'untitled', path: `${folder.path}/lost.fettle` }));
+    const other = pages.card(lost.uri);
+    assert(other);
+    const said = watched(other);
+    await vscode.window.showTextDocument(lost, { viewColumn: vscode.ViewColumn.One });
+    await vscode.commands.executeCommand('workbench.action.revertAndCloseActiveEditor');
+    await eventually(
+      () => vscode.workspace.textDocuments.some(({ uri }) => uri.toString() === lost.uri.toString()),
+      false,
+    );
+    await other.refresh();
+    assert.match(said()?.text ?? '', /lost\.fettle cannot be shown/);
+    // Nor has asking for it made a new one.
+    assert(!vscode.workspace.textDocuments.some(({ uri }) => uri.toString() === lost.uri.toString()));
+    await closeAll();
+  });
 });
