@@ -166,8 +166,10 @@ export class PageView {
   private page: Page | undefined;
   private timer: ReturnType<typeof setTimeout> | undefined;
   private asking: CancellationTokenSource | undefined;
-  /** The source, where that was never saved and has been closed. */
-  private closed: TextDocument | undefined;
+  /** What was last shown of a source that was never saved: when it closes it is empty already. */
+  private unsaved: string | undefined;
+  /** Whether that has been closed. */
+  private closed = false;
   /** The editor of the source that was last in front. */
   private editor: TextEditor | undefined;
   /** The line that was asked for; goes before the cursor until that moves. */
@@ -191,7 +193,7 @@ export class PageView {
       }),
       workspace.onDidCloseTextDocument((document) => {
         if (!document.isUntitled || !this.isSource(document.uri)) return;
-        this.closed = document;
+        this.closed = true;
         this.refreshSoon();
       }),
       workspace.onDidRenameFiles(({ files }) => {
@@ -233,19 +235,20 @@ export class PageView {
 
   private moveTo(source: Uri): void {
     this.source = source;
+    this.closed = false;
     this.panel.title = this.kind.title(nameOf(source));
   }
 
   /** The source's text. What was never saved is followed to where it is saved; asked for by its old address, it would come up anew and empty. */
   private async document(): Promise<TextDocument> {
-    const { closed } = this;
-    if (closed === undefined || !this.isSource(closed.uri)) return workspace.openTextDocument(this.source);
-    const { textDocuments } = workspace;
-    const again = textDocuments.find(({ uri }) => this.isSource(uri));
-    if (again !== undefined) return again;
-    const text = closed.getText();
-    const saved = textDocuments.find(
-      (each) => !each.isUntitled && each.languageId === language && each.getText() === text,
+    const { closed, unsaved } = this;
+    const known = closed ? workspace.textDocuments.find(({ uri }) => this.isSource(uri)) : undefined;
+    if (!closed || known !== undefined) return known ?? workspace.openTextDocument(this.source);
+    const saved = workspace.textDocuments.find(
+      (each) =>
+        !each.isUntitled &&
+        each.languageId === language &&
+        (each.uri.path === this.source.path || (unsaved !== undefined && wordsOf(each.getText()) === wordsOf(unsaved))),
     );
     if (saved === undefined) throw new Error(l10n.t('there is no such file'));
     this.moveTo(saved.uri);
@@ -265,6 +268,7 @@ export class PageView {
     try {
       // A file that is not open is not known to a server without files.
       const document = await this.document();
+      this.unsaved = document.isUntitled ? document.getText() : undefined;
       const client = await this.site.client;
       const params: CardParams = {
         textDocument: client.code2ProtocolConverter.asTextDocumentIdentifier(document),
@@ -351,6 +355,9 @@ export class PageView {
     return uri.toString() === this.source.toString();
   }
 }
+
+/** Without the layout, which saving may change. */
+const wordsOf = (text: string): string => text.replace(/\s+/g, ' ').trim();
 
 /** 128 random bits, anew for each page. */
 const nonce = (): string =>

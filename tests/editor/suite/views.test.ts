@@ -311,11 +311,11 @@ describe('Beside the text', () => {
     const card = pages.card(document.uri);
     assert(card);
     const last = watched(card);
-    assert(await document.save());
+    await vscode.window.showTextDocument(document, { viewColumn: vscode.ViewColumn.One });
+    await vscode.commands.executeCommand('workbench.action.files.save');
     try {
       await eventually(openViews, ['fettle.card Card: kept.fettle']);
-      await eventually(() => card.source.path, target.path);
-      assert.notEqual(card.source.scheme, 'untitled');
+      await eventually(() => card.source.toString(), target.toString());
       await card.refresh();
       assert.match(last()?.body ?? '', /Lid/);
     } finally {
