@@ -150,6 +150,15 @@ describe('crew', () => {
     );
   });
 
+  it('begins with what all waits for longest, else with what is listed first', () => {
+    const starts = (list: Activity[]): string[] =>
+      [...(crewSchedule(list, 1) as CrewSchedule).activities].sort((a, b) => a.start - b.start).map(({ id }) => id);
+    const alike = ['rear', 'front', 'lid'].map((id) => ({ id, duration: 10, after: [] }));
+    expect(starts(alike)).toEqual(['rear', 'front', 'lid']);
+    const tail = { id: 'cure', duration: 60, after: ['lid'], hands: 0 };
+    expect(starts([...alike, tail])).toEqual(['lid', 'rear', 'cure', 'front']);
+  });
+
   it('lets a wait overlap other work', () => {
     const list = [
       { id: 'seal', duration: 5, after: [] },
