@@ -256,6 +256,21 @@ describe('tightening', () => {
     );
   });
 
+  test('tells of interference fits that nothing mounts by heat, cold or force', () => {
+    const note = (fit: string, mounting = ''): string[] =>
+      drafted(
+        `part race "Bearing race" bore 62 mm ${fit}\nteardown\n  step open\n    remove race\nreassembly\n  step close\n${mounting}`,
+      ).notes.filter((each) => each.includes('interference fit'));
+    expect(note('interference 10..45 µm')).toEqual([
+      '`race` (Bearing race) is an interference fit: write `heat`, `cool` or `press` above its `fit`.',
+    ]);
+    // ISO 286-2: 62 H7/s6 is tight by 23 µm at least, H7/g6 loose by 10 µm at least (from memory).
+    expect(note('H7/s6')).toHaveLength(1);
+    expect(note('H7/g6')).toEqual([]);
+    for (const mounting of ['heat race to 90 °C', 'cool race to -20 °C', 'press race max 20 kN'])
+      expect(note('interference 10..45 µm', `    ${mounting}\n`), mounting).toEqual([]);
+  });
+
   test('says which torques and wrenches are for the author to fill in', () => {
     expect(drafted(teardown('part b x4 "B" thread M8', 'loosen b')).notes.join('\n')).toContain(
       'No torque is declared for `b`',
