@@ -1,5 +1,6 @@
 import { walk } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
+import type { FluidState, Mark } from '../ledger/state.ts';
 import { countOf, isOwn, type Model, placeOfStep } from '../model/model.ts';
 import { written } from '../model/quantity.ts';
 import { owedAtEnd } from './at-end.ts';
@@ -65,9 +66,21 @@ reassembly
   },
 };
 
+/** It was never in the unit but to flush it: filled first, drained, and another fluid filled behind that. */
+function isFlushedOut({ entries, fluids }: Variant, { fills, lastDrain }: FluidState): boolean {
+  let first = fills;
+  while (first?.earlier !== undefined) first = first.earlier;
+  if (first === undefined || first.drained) return false;
+  const placeOf = (mark: Mark | undefined): number =>
+    mark === undefined ? -1 : entries.findLastIndex(({ statement }) => statement === mark.statement);
+  const drained = placeOf(lastDrain);
+  return [...fluids.values()].some(({ filled, lastFill }) => filled && placeOf(lastFill) > drained);
+}
+
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   for (const [supply, state] of variant.fluids) {
     if (!state.drained || state.filled || state.lastDrain === undefined || variant.unsure.has(supply)) continue;
+    if (isFlushedOut(variant, state)) continue;
     const amount = model.supplies.get(supply)?.amount ?? state.lastDrain.statement.amount;
     yield {
       span: state.lastDrain.name,

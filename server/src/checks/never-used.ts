@@ -1,5 +1,5 @@
 import type { Declaration } from '../../../grammar/syntax.ts';
-import { declarationWords } from '../../../grammar/tokens.ts';
+import { declarationWords, isReserved } from '../../../grammar/tokens.ts';
 import { mentionsOf } from '../model/mentions.ts';
 import { chunksOf, type Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
@@ -55,7 +55,8 @@ reassembly
     if (model.useTroubles.length === 0) for (const unknown of model.unknown) lost.add(nameMeant(unknown) ?? '');
     for (const declaration of unused) {
       const name = declaration.name;
-      if (name === undefined || lost.has(name.text)) continue;
+      // A reserved word is no name: `syntax` tells of it.
+      if (name === undefined || lost.has(name.text) || isReserved(name.text)) continue;
       if (model.duplicates.some((duplicate) => duplicate.name === name)) continue;
       yield {
         span: name,
