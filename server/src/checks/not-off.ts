@@ -55,14 +55,17 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
         : on(state) > 0
           ? `${named(action.part)} is on and cannot be ${done}`
           : `nothing of ${named(action.part)} is off to be ${done}`;
+    const successor = action.verb === 'fit' && on(state) === 0 ? variant.swaps.get(action.part) : undefined;
     const remedy =
-      on(state) === 0
-        ? 'take this line out, or correct the name'
-        : action.verb === 'swap-out'
-          ? '`remove` it first, or turn the two round if it is the one that goes in'
-          : action.verb === 'fit' && !action.fresh && !state.cameOff && state.lastOff === undefined
-            ? '`remove` it first, or `fit new` where it comes from stock'
-            : '`remove` it first';
+      successor !== undefined
+        ? `${named(successor)} has taken its place, write that, or take this line out`
+        : on(state) === 0
+          ? 'take this line out, or correct the name'
+          : action.verb === 'swap-out'
+            ? '`remove` it first, or turn the two round if it is the one that goes in'
+            : action.verb === 'fit' && !action.fresh && !state.cameOff && state.lastOff === undefined
+              ? '`remove` it first, or `fit new` where it comes from stock'
+              : '`remove` it first';
     yield {
       span: action.name,
       message: `${why}: ${remedy}.`,

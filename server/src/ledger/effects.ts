@@ -89,7 +89,7 @@ function remove(unit: Unit, statement: Statement, mark: Mark, before: PartState)
   if (acted > 0) {
     after.cameOff = true;
     after.lastOff = mark;
-  }
+  } else if (before.stock) after.lastOff = mark;
   const rest = available - acted;
   const holders = available > 0 ? inTheWay(unit, part, rest, holdersOf(unit, part, along)) : nobody;
   const covers = available > 0 ? inTheWay(unit, part, rest, coversOf(unit, part, along, part)) : nobody;
@@ -330,8 +330,15 @@ function swap(unit: Unit, statement: Statement, mark: Mark, before: PartState): 
   after.loose -= take(before.loose);
   after.cameOff = true;
   after.turnover = { ...before.turnover, scrap, swappedOut: before.swappedOut + acted, lastScrap: mark };
-  unit.act('swap-out', mark, wanted, available, acted, before, after);
   const inBefore = unit.state(target.text)!;
+  // The one that goes in was to be removed before, and this one never was: turned round, it moves nothing.
+  if (bench === 0 && on(before) > 0 && inBefore.stock && inBefore.lastOff !== undefined) {
+    unit.act('swap-out', mark, wanted, available, 0, before, undefined);
+    unit.doubt(mark.name.text);
+    unit.doubt(target.text);
+    return;
+  }
+  unit.act('swap-out', mark, wanted, available, acted, before, after);
   const pieces = wanted ?? (inBefore.stock ? inBefore.inStock : acted);
   const inMark = { statement, name: target };
   const inAfter = inBefore.copy();
