@@ -57,6 +57,16 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
   if (fraction !== undefined) return fraction;
   if (isDeclaration(kind)) {
     if (word === 'torque' && here.allowed.has('range')) return write('range');
+    const thread = here.tokens[at - 1];
+    if (
+      word === 'xN' &&
+      here.allowed.has('length') &&
+      thread !== undefined &&
+      /^M[0-9]+(?:x[0-9.]+)?$/.test(thread.image)
+    ) {
+      const length = `length ${here.tokens[at]!.image.slice(1)} mm`;
+      return [`a length stands apart, write \`${length}\``, touches(thread, here.tokens[at]) ? ` ${length}` : length];
+    }
     return word === 'quantity' ? propertyMeant(here, at) : undefined;
   }
   const { image } = here.tokens[at]!;
@@ -91,6 +101,7 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
   if (place !== undefined) return place;
   if (word === 'by' && next?.tokenType === k.hand && kind !== 'fit')
     return here.seen.has('text') ? undefined : ['a text stands in double quotes', '"by hand"', at + 1];
+  if (word === 'by' && next?.tokenType === Word && here.allowed.has('text') && !here.seen.has('text')) return quoteIt;
   const other = kind === 'fit' ? 'tighten' : kind === 'remove' ? 'loosen' : undefined;
   if (other !== undefined && word !== 'quantity' && clausesOf[other].includes(word)) {
     const isTorque = word === 'at' && isNumber(next);
@@ -203,6 +214,9 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     if (clause !== undefined && isContextual(clause.image) && isClauseWord(clause, here.allowed))
       return type === Comma ? ['no comma stands between clauses, take it out', ''] : takeOut;
   }
+  const shape = type === Comma ? here.onLine(at + 1)?.image : undefined;
+  if (/^(?:star|spiral)$/.test(shape ?? '') && here.allowed.has('order') && !here.seen.has('order'))
+    return [`write \`order ${shape}\``, ` order ${shape}`, at + 1];
   if (type === Comma || image === 'and') {
     const { name } = here.node as Statement;
     const follows = here.onLine(at + 1);

@@ -330,6 +330,10 @@ export class ChunkReader extends NodeReader {
     rules.statement = statement;
     const form = statementForms.get(word)!;
     if ((word === 'fill' || word === 'drain') && this.quantityFirst(statement, from, to, form)) return;
+    if (clauses === undefined && this.isNameForgotten(word, from)) {
+      this.statementUnnamed(statement, from, to, form);
+      return;
+    }
     if (clauses === undefined) this.run(from, to, statement, form);
     else {
       this.run(clauses, to, statement, { ...form, rule: rules.clauses });
@@ -571,6 +575,23 @@ export class ChunkReader extends NodeReader {
       branch.text = part.text;
     }
     (block as { end: number }).end = part.end;
+  }
+
+  /** `tighten to 25 N·m`, `heat to 90 °C` */
+  private isNameForgotten(word: StatementWord, from: number): boolean {
+    return (
+      (word === 'tighten' || word === 'heat' || word === 'cool') &&
+      this.onLine(from + 1)?.image === 'to' &&
+      isNumber(this.onLine(from + 2))
+    );
+  }
+
+  private statementUnnamed(statement: Statement, from: number, to: number, form: Form): void {
+    this.tell(from + 1, 'a name', 'the word `to`', 'name the part before it', behindIt);
+    this.run(from + 1, to, statement, { ...form, rule: rules.clauses });
+    statement.broken = true;
+    // `fit bolt and tighten to 25 N·m`: that a statement of its own belongs there is told already.
+    if (!this.lineFirst(from) && this.tokens[from - 1]!.image === 'and') this.forgetIssues(from + 1, from + 2);
   }
 
   /** Closes the blocks from `depth` on, whose `end` is missing. */

@@ -1,5 +1,5 @@
 import { unitOf } from '../../../grammar/units.ts';
-import { fromSI, say, written } from '../model/quantity.ts';
+import { fromSI, say, siValueOf, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import type { Check, Raw } from './check.ts';
 import { appendTo } from './edits.ts';
@@ -33,7 +33,19 @@ reassembly
     for (const statement of statementsOf(model, 'tighten')) {
       if (statement.extension === undefined) continue;
       const use = wrenchUse(model, statement);
-      if (use === undefined || !use.adapted) continue;
+      if (use === undefined) continue;
+      const { extension } = statement;
+      const length = siValueOf(extension.length, 'length');
+      const turned = siValueOf(extension.at, 'angle') ?? 0;
+      if (extension.on === undefined && length !== undefined && length > 0 && Math.abs(Math.cos(turned)) > 5e-4) {
+        yield {
+          span: extension,
+          message: `the adapter changes the reading, and the length of the wrench is not stated: add it, as in \`extension ${written(extension.length!)} on 400 mm\`.`,
+          related: [],
+          data: { subject: statement.name?.text ?? '' },
+        };
+      }
+      if (!use.adapted) continue;
       const settings = use.torques.map(({ quantity, low, high }) => {
         const unit = quantity.unit?.unit ?? unitOf('N·m')!;
         const ends = [...new Set([low, high])].map((end) => {

@@ -49,16 +49,20 @@ reassembly
   },
 };
 
-/** `not-off` tells of a line that fits what it was swapped in for. */
-const isFittedByOldName = (variant: Variant, part: string, { statement }: Mark): boolean =>
+/** `not-off` tells of the swap, or of a line that fits what it was swapped in for. */
+const isToldByNotOff = (variant: Variant, part: string, { statement }: Mark): boolean =>
   statement.kind === 'swap' &&
-  actionsWhere(variant, fitsNothing).some((each) => !each.unsure && variant.swaps.get(each.part) === part);
+  actionsWhere(variant, movesNothing).some(
+    (each) =>
+      !each.unsure && (each.verb === 'fit' ? variant.swaps.get(each.part) === part : each.statement === statement),
+  );
 
-const fitsNothing = ({ verb, available }: Action): boolean => verb === 'fit' && available === 0;
+const movesNothing = ({ verb, available }: Action): boolean =>
+  (verb === 'fit' || verb === 'swap-out') && available === 0;
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   for (const { part, state, shortage, mark } of owedAtEnd(variant)) {
-    if (shortage !== 'left-off' || isFittedByOldName(variant, part, mark)) continue;
+    if (shortage !== 'left-off' || isToldByNotOff(variant, part, mark)) continue;
     const pieces = state.off + state.fresh + state.spoiled + state.scrap;
     const how =
       mark.statement.kind === 'swap'
