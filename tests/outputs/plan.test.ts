@@ -373,6 +373,23 @@ reassembly
       ]));
   });
 
+  it('says where there is nothing to plan', () => {
+    expect(planText(planned('procedure p "P"\npart a "A"\n'))).toBe('There are no steps to plan.');
+  });
+
+  it('tells work in hours, as a day of work has none of 24, and what runs on in days', () => {
+    const text = `teardown
+  step long takes 30 h
+    do "Long."
+    wait 26 h "Soaks."`;
+    const opened = openText(text);
+    const said = planText(planned(text));
+    expect(said).toContain('Hands-on 30 h, waiting 1 d 2 h; with one pair of hands finished after 2 d 8 h (+2 d 8 h).');
+    expect(said).toMatch(/^\+0 min +\+1 d 6 h +30 h +\*/m);
+    expect(said).toMatch(/ 1 d 2 h +\* +wait/);
+    expect(card(opened.model, opened.judged.ledger, { findings: [] })).toContain('1 step, 30 h of work');
+  });
+
   it('takes no time for a step that is all for other codes, and the card neither', () => {
     const text = `procedure p "P"
   applies to A-1, B-2

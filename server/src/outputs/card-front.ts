@@ -5,7 +5,7 @@ import { type Content, field, type Html, html, joined, own, tick } from './card-
 import { signalWords } from './card-steps.ts';
 import type { Kit, KitPlace } from './kit.ts';
 import { hazardOf, markingOf, notesOf, partFacts, piecesOf, severalOf } from './kit-notes.ts';
-import { duration } from './plan.ts';
+import { workDuration } from './plan.ts';
 import { workTime } from './step-time.ts';
 
 /** How many findings a card lists; the rest is counted. */
@@ -67,7 +67,7 @@ export const safetySection = (): Html => html`<section class="words"><h2>Safety 
 /** Hands-on time and waits, summed over all steps. */
 export function timeOf(bench: Bench): string | undefined {
   const seconds = bench.model.steps.reduce((sum, { step }) => sum + (workTime(step, bench.code) ?? 0), 0);
-  return seconds > 0 ? duration(seconds) : undefined;
+  return seconds > 0 ? workDuration(seconds) : undefined;
 }
 
 const stepsOf = (places: readonly KitPlace[]): string =>

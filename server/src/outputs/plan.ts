@@ -358,18 +358,27 @@ function relatives(model: Model, parts: ReadonlySet<string>): Set<string> {
   return related;
 }
 
-/** `1 d 2 h 30 min` */
+/** `1 d 2 h 30 min`: days of 24 hours, for time that runs on. */
 export function duration(seconds: number): string {
-  let minutes = Math.round(seconds / 60);
+  const minutes = Math.round(seconds / 60);
   const days = Math.floor(minutes / 1440);
-  minutes -= days * 1440;
+  if (days === 0) return workDuration(seconds);
+  const rest = minutes % 1440;
+  return rest === 0 ? `${days} d` : `${days} d ${workDuration(rest * 60)}`;
+}
+
+/** `26 h 30 min`: nobody works a day of 24 hours. */
+export function workDuration(seconds: number): string {
+  const minutes = Math.round(seconds / 60);
   const hours = Math.floor(minutes / 60);
-  minutes -= hours * 60;
-  const said = [days > 0 ? `${days} d` : '', hours > 0 ? `${hours} h` : '', minutes > 0 ? `${minutes} min` : ''].filter(
+  const said = [hours > 0 ? `${hours} h` : '', minutes % 60 > 0 ? `${minutes % 60} min` : ''].filter(
     (piece) => piece !== '',
   );
   return said.length === 0 ? '0 min' : said.join(' ');
 }
+
+const rowDuration = ({ kind, duration: seconds }: PlanRow): string =>
+  kind === 'work' ? workDuration(seconds) : duration(seconds);
 
 /** A moment of the plan: clock time where a start is given, else time from the start. */
 export function moment(seconds: number, start: Date | undefined): string {
@@ -381,11 +390,12 @@ const byTime = (rows: readonly PlanRow[]): PlanRow[] =>
   [...rows].sort((a, b) => a.start - b.start || a.finish - b.finish);
 
 export function planText(plan: WorkPlan, start?: Date): string {
+  if (plan.rows.length === 0) return 'There are no steps to plan.';
   const inTime = byTime(plan.rows);
   const rows = inTime.map((row) => [
     moment(row.start, start),
     moment(row.finish, start),
-    duration(row.duration),
+    rowDuration(row),
     row.critical ? '*' : '',
     row.kind === 'work' ? '' : row.kind,
     row.title,
@@ -401,7 +411,7 @@ export function planText(plan: WorkPlan, start?: Date): string {
   return [
     ...body,
     '',
-    `Hands-on ${duration(plan.handsOn)}, waiting ${duration(plan.waiting)}; with ${plan.crew === 1 ? 'one pair of hands' : `${plan.crew} pairs of hands`} finished after ${duration(plan.duration)} (${moment(plan.duration, start)}).`,
+    `Hands-on ${workDuration(plan.handsOn)}, waiting ${duration(plan.waiting)}; with ${plan.crew === 1 ? 'one pair of hands' : `${plan.crew} pairs of hands`} finished after ${duration(plan.duration)} (${moment(plan.duration, start)}).`,
     ...inCaseText(plan, start),
     `Critical path (*): ${plan.criticalPath.join(' – ')}`,
     ...plan.notes.map((note) => `Note: ${note}.`),
@@ -486,7 +496,7 @@ export function planSvg(plan: WorkPlan, start?: Date, title = 'Plan', form: keyo
     const fill =
       row.kind === 'work' ? (row.critical ? '#333' : '#999') : `url(#${form}-${row.critical ? 'dense' : 'sparse'})`;
     const [label = ''] = wrapped(row.title, chart.titleWidth, 12, 1);
-    const facts = `${row.title}: ${moment(row.start, start)} to ${moment(row.finish, start)}, ${duration(row.duration)}${row.critical ? ', critical' : row.float > 0 ? `, may slip ${duration(row.float)}` : ''}`;
+    const facts = `${row.title}: ${moment(row.start, start)} to ${moment(row.finish, start)}, ${rowDuration(row)}${row.critical ? ', critical' : row.float > 0 ? `, may slip ${duration(row.float)}` : ''}`;
     return `<g><title>${escapeMarkup(facts)}</title><text x="8" y="${y + chart.title}" unicode-bidi="plaintext" stroke="#fff" stroke-width="3" paint-order="stroke">${escapeMarkup(label)}</text><rect x="${from.toFixed(1)}" y="${y + chart.bar}" width="${wide.toFixed(1)}" height="14" fill="${fill}" stroke="#333"${row.inCase === undefined ? '' : ' stroke-dasharray="4 3"'}/></g>`;
   });
   const hatch = (id: string, gap: number): string =>

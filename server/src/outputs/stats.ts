@@ -3,7 +3,7 @@ import type { Severity } from '../checks/check.ts';
 import type { Judged } from '../checks/run.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { declarationsOf, safetyLevels } from './facts.ts';
-import { duration, planOf } from './plan.ts';
+import { duration, planOf, workDuration } from './plan.ts';
 import { severities, summaryOf } from './report.ts';
 import { counted } from './text.ts';
 
@@ -136,7 +136,7 @@ export function statsRows(stats: Stats): [string, string][] {
       'time',
       time === undefined
         ? 'cannot be planned'
-        : `${duration(time.handsOn)} hands-on, ${duration(time.waiting)} waiting, ${duration(time.whole)} in all`,
+        : `${workDuration(time.handsOn)} hands-on, ${duration(time.waiting)} waiting, ${duration(time.whole)} in all`,
     ],
   ];
 }
