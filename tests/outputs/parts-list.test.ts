@@ -198,3 +198,43 @@ h,H,1,Q9,,
     );
   });
 });
+
+// Spreadsheets of countries with a decimal comma part cells by semicolons, and some write `sep=;` first: common practice, no source.
+describe('tables of a spreadsheet with decimal commas', () => {
+  const options: ListOptions = { columns: { part: 'name' }, units: { torque: 'N·m' } };
+  const made = (text: string): DraftedParts => {
+    const drafted = draftParts(text, options);
+    if ('problem' in drafted) throw new Error(drafted.problem.message);
+    return drafted;
+  };
+
+  test('are read where semicolons part their cells', () => {
+    const drafted = made('name;torque;thread;quantity\r\nbolt;25,5;M8x1,25;2,0\r\n');
+    expect(drafted).toMatchObject({
+      text: 'part bolt x2 thread M8x1.25 torque 25.5 N·m\n',
+      drafted: 1,
+      problems: [],
+    });
+  });
+
+  test('name their separator in a line of its own, which counts as one', () => {
+    const drafted = made('\ufeffsep=;\r\nname;torque\r\nbolt, long;25\r\nnut;a\r\n');
+    expect(drafted.text).toMatch(/^part bolt-long torque 25 N·m\n/);
+    expect(drafted.problems.map(({ line }) => line)).toEqual([4]);
+  });
+
+  test('are not guessed at where a comma may part thousands, or parts cells', () => {
+    expect(made('name;torque\na;1,250\n').problems).toEqual([
+      { line: 2, message: '"1,250" has a comma between its digits: write 1.250 or 1250' },
+    ]);
+    expect(made('name,torque,thread\na,"25,5",M8\nb,25,"M8x1,25"\n').problems).toEqual([
+      { line: 2, message: '"25,5" has a comma between its digits: write 25.5' },
+      { line: 3, message: '"M8x1,25" has a comma between its digits: write 1.25' },
+    ]);
+  });
+
+  test('give back what the kit list guards against spreadsheets, and no other apostrophe', () => {
+    const drafted = made(`name,thread,number,title\nscrew,'10-32,'0012,'90s screw\n`);
+    expect(drafted.text).toBe(`part screw "'90s screw" thread 10-32 number "0012"\n`);
+  });
+});

@@ -29,10 +29,12 @@ const formula = /^[=+\-@\t\r\n＝＋－＠]/;
 const otherwise =
   /^(?:\d{1,4}[-/]\d{1,4}(?:[-/.]\d{1,4})?|\d{1,2}\.\d{1,2}\.\d{1,4}|\d+(?::\d+)+|0\d+|\d+(?:\.\d+)?e[-+]?\d+|\d{16,}|(?:jan|feb|mar|apr|may|june?|july?|aug|sept?|oct|nov|dec)[-/. ]?\d{1,4})$/i;
 
+/** `text`, with an apostrophe in front where a spreadsheet would make something else of it. */
+export const guarded = (text: string): string => text.replace(formula, "'$&").replace(otherwise, "'$&");
+
 /** One cell as RFC 4180 has it. */
 export function cell(value: string | number | undefined): string {
-  const text =
-    typeof value === 'number' ? String(value) : (value ?? '').replace(formula, "'$&").replace(otherwise, "'$&");
+  const text = typeof value === 'number' ? String(value) : guarded(value ?? '');
   return /[",\r\n]/.test(text) ? `"${text.replace(/"/g, '""')}"` : text;
 }
 

@@ -6,6 +6,7 @@ import { isReserved } from '../../../grammar/tokens.ts';
 import { judge } from '../checks/run.ts';
 import { bind } from '../model/model.ts';
 import { type CsvProblem, type CsvRecord, readCsv, type Separator, separatorOf } from './csv.ts';
+import { guarded } from './kit-csv.ts';
 
 /** What a column of a parts list can hold. */
 export const fields = [
@@ -41,7 +42,11 @@ export interface DraftedParts {
 
 /** Declarations drafted from a parts list; or, where the columns cannot be told, only why. */
 export function draftParts(list: string, options: ListOptions): DraftedParts | { readonly problem: CsvProblem } {
-  const { records, problem } = readCsv(list, options.separator ?? separatorOf(list));
+  // Spreadsheets may tell the separator in a line of its own; its place is kept, so that lines count as they stand.
+  const [told, sign] = /^\ufeff?sep=([,;\t])(?=[\r\n])/i.exec(list) ?? ['', undefined];
+  const table = list.slice(told.length);
+  const separator = options.separator ?? (sign as Separator | undefined) ?? separatorOf(table);
+  const { records, problem } = readCsv(table, separator);
   const [header, ...rows] = records;
   if (header === undefined)
     return { problem: problem ?? { line: 1, message: 'the table is empty: its first line names the columns' } };
@@ -52,7 +57,7 @@ export function draftParts(list: string, options: ListOptions): DraftedParts | {
   const lines: string[] = [];
   let drafted = 0;
   for (const row of rows) {
-    const made = declarationOf(row, header, columns, options, taken);
+    const made = declarationOf(row, header, columns, { ...options, separator }, taken);
     if ('message' in made) {
       problems.push(made);
       lines.push(`# Line ${made.line} is left out: ${comment(made.message)}: ${comment(row.cells.join(' | '))}`);
@@ -106,7 +111,7 @@ function declarationOf(
   { line, cells }: CsvRecord,
   header: CsvRecord,
   columns: Columns,
-  { units }: ListOptions,
+  { units, separator }: ListOptions,
   taken: ReadonlyMap<string, number>,
 ): { name: string; text: string } | CsvProblem {
   const fault = (message: string): CsvProblem => ({ line, message });
@@ -117,8 +122,18 @@ function declarationOf(
   const cell = (field: Field): string => {
     const text = comment(cells[columns.get(field) ?? -1] ?? '');
     // What spreadsheets are told to take for text begins with an apostrophe.
-    return /^'[=+\-@]/.test(text) ? text.slice(1) : text;
+    return text.startsWith("'") && guarded(text.slice(1)) === text ? text.slice(1) : text;
   };
+  /** Where commas part no cells, they part decimals: three of them may be thousands as well. */
+  const figures = (field: Field): string =>
+    separator === ';' ? cell(field).replace(/(?<![\d,.])(\d+),(\d{1,2}|\d{4,})(?![\d,.])/g, '$1.$2') : cell(field);
+  for (const field of ['quantity', 'thread', 'length', 'torque', 'lead'] as const) {
+    const [comma] = /\d+,\d+/.exec(figures(field)) ?? [];
+    if (comma !== undefined)
+      return fault(
+        `"${cell(field)}" has a comma between its digits: write ${comma.replace(',', '.')}${/,\d{3}$/.test(comma) ? ` or ${comma.replace(',', '')}` : ''}`,
+      );
+  }
   const title = cell('title');
   const given = cell('part');
   if (given === '' && title === '') return fault('it has no name and no title: write one, or take the row out');
@@ -128,7 +143,7 @@ function declarationOf(
     return fault(`${name} stands in line ${other} already: add the quantities up, or give it another name`);
   for (let i = 2; taken.has(name); i++) name = `${nameFrom(title)}-${i}`;
   const words = ['part', name];
-  const quantity = cell('quantity');
+  const quantity = figures('quantity');
   if (quantity !== '') {
     const count = Number(quantity);
     if (!Number.isInteger(count) || count < 1 || count > maxCount)
@@ -137,7 +152,7 @@ function declarationOf(
   }
   if (title !== '') words.push(quoted(title));
   for (const field of ['thread', 'class', 'grade', 'length', 'torque', 'lead'] as const) {
-    const text = cell(field);
+    const text = figures(field);
     if (text === '') continue;
     const unit = measured.has(field) && /^-?\d+(?:\.\d+)?$/.test(text) ? units[field] : undefined;
     words.push(field, unit === undefined ? text : `${text} ${unit}`);
