@@ -39,6 +39,8 @@ export function targetOf(
   if (path.startsWith('/') || /^[A-Za-z][A-Za-z0-9+.-]*:/.test(path))
     return { refused: 'the path must count from the folder of this file' };
   if (path.includes('\0')) return { refused: 'the path holds a NUL' };
+  // Nor can it be escaped: a pair of code units of which one has been deleted.
+  if (/\p{Surrogate}/u.test(path)) return { refused: 'the path holds half a character' };
   const target = Utils.resolvePath(Utils.dirname(URI.parse(from)), path);
   return roots.some((root) => isWithin(target, root))
     ? { key: target.toString() }

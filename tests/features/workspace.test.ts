@@ -293,6 +293,8 @@ describe('where a `use` may lead', () => {
     ['C:/bolts.fettle', 'file:///bench/unit.fettle', { refused: 'the path must count from the folder of this file' }],
     ['common\\bolts.fettle', 'file:///bench/unit.fettle', { refused: 'write `/` between folders' }],
     ['', 'file:///bench/unit.fettle', { refused: 'the path is empty' }],
+    ['bolts\ud83d.fettle', 'file:///bench/unit.fettle', { refused: 'the path holds half a character' }],
+    ['bolts-🔩.fettle', 'file:///bench/unit.fettle', { key: 'file:///bench/bolts-%F0%9F%94%A9.fettle' }],
     ['a b.fettle', 'memfs:/bench/unit.fettle', { refused: 'it lies outside the workspace folder' }],
     ['bolts.fettle', 'untitled:Untitled-1', { refused: 'this file lies nowhere yet: save it first' }],
   ])('%s from %s', (path, from, expected) => {
