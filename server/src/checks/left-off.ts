@@ -1,8 +1,8 @@
 import type { Variant } from '../ledger/ledger.ts';
-import { type Mark, on } from '../ledger/state.ts';
+import { on } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { owedAtEnd } from './at-end.ts';
-import { type Action, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { tightenLine } from './edits.ts';
 import { insertMirrored } from './mirrored.ts';
 
@@ -49,20 +49,9 @@ reassembly
   },
 };
 
-/** `not-off` tells of the swap, or of a line that fits what it was swapped in for. */
-const isToldByNotOff = (variant: Variant, part: string, { statement }: Mark): boolean =>
-  statement.kind === 'swap' &&
-  actionsWhere(variant, movesNothing).some(
-    (each) =>
-      !each.unsure && (each.verb === 'fit' ? variant.swaps.get(each.part) === part : each.statement === statement),
-  );
-
-const movesNothing = ({ verb, available }: Action): boolean =>
-  (verb === 'fit' || verb === 'swap-out') && available === 0;
-
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   for (const { part, state, shortage, mark } of owedAtEnd(variant)) {
-    if (shortage !== 'left-off' || isToldByNotOff(variant, part, mark)) continue;
+    if (shortage !== 'left-off') continue;
     const pieces = state.off + state.fresh + state.spoiled + state.scrap;
     const how =
       mark.statement.kind === 'swap'
