@@ -1,5 +1,6 @@
-import type { Declaration } from '../../../grammar/syntax.ts';
-import { fit } from '../mechanics/index.ts';
+import type { Declaration, Statement } from '../../../grammar/syntax.ts';
+import { fit, opensFit } from '../mechanics/index.ts';
+import type { Model } from '../model/model.ts';
 import { extentOf, siValueOf } from '../model/quantity.ts';
 
 /** Greatest and least interference of a part's joint in µm on the diameter in mm; nothing where neither is declared. */
@@ -13,6 +14,27 @@ export function interferenceOf(
   if (stated?.kind === 'length') return { diameter, min: stated.low * 1e6, max: stated.high * 1e6 };
   const band = part.fit === undefined ? undefined : fit(diameter, part.fit.text)?.interference;
   return band === undefined ? undefined : { diameter, ...band };
+}
+
+/**
+ * What the temperature of a `heat` or `cool` does to the fit of its part, at its end that opens least: degrees Celsius, millimetres,
+ * micrometres. Nothing where no fit or no temperature is stated. `ambient` is that of the workshop.
+ */
+export function mountingBy(statement: Statement, model: Model, ambient: number) {
+  const part = model.parts.get(statement.name?.text ?? '');
+  const joint = interferenceOf(part);
+  const heat = extentOf(statement.to);
+  if (part === undefined || joint === undefined || heat?.kind !== 'temperature') return undefined;
+  const outer = statement.kind === 'heat';
+  const temperature = celsius(outer ? heat.low : heat.high);
+  const verdict = opensFit({
+    diameter: joint.diameter,
+    interference: joint.max,
+    temperature,
+    ambient,
+    part: outer ? 'outer' : 'inner',
+  });
+  return verdict && { part, joint, outer, temperature, verdict };
 }
 
 export const celsius = (kelvin: number): number => kelvin - 273.15;

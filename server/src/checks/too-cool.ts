@@ -1,9 +1,8 @@
 import { unitOf } from '../../../grammar/units.ts';
-import { opensFit } from '../mechanics/index.ts';
-import { extentOf, figure, fromSI, say, written } from '../model/quantity.ts';
+import { figure, fromSI, say, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
-import { celsius, interferenceOf } from './mounting.ts';
+import { mountingBy } from './mounting.ts';
 import { roundedDown, roundedUp } from './rounding.ts';
 
 export const tooCool: Check = {
@@ -34,20 +33,9 @@ reassembly
     fit race`,
   *run({ model, settings }): Generator<Raw> {
     for (const statement of [...statementsOf(model, 'heat'), ...statementsOf(model, 'cool')]) {
-      const part = model.parts.get(statement.name?.text ?? '');
-      const heat = extentOf(statement.to);
-      const joint = interferenceOf(part);
-      if (part === undefined || joint === undefined || heat?.kind !== 'temperature' || statement.to === undefined)
-        continue;
-      const outer = statement.kind === 'heat';
-      const verdict = opensFit({
-        diameter: joint.diameter,
-        interference: joint.max,
-        temperature: celsius(outer ? heat.low : heat.high),
-        ambient: settings.ambient,
-        part: outer ? 'outer' : 'inner',
-      });
-      if (verdict === undefined || verdict.opens) continue;
+      const mounting = mountingBy(statement, model, settings.ambient);
+      if (mounting === undefined || mounting.verdict.opens || statement.to === undefined) continue;
+      const { part, joint, outer, verdict } = mounting;
       const unit = statement.to.unit?.unit ?? unitOf('°C')!;
       const exact = fromSI(verdict.temperature + 273.15, unit);
       const bound = outer ? roundedUp(exact) : roundedDown(exact);

@@ -2,15 +2,15 @@ import { lineFinder, offsetsOf, type Span, spanText } from '../../../grammar/syn
 import type { Settings } from '../checks/check.ts';
 import { clampOf, fastenerOf, holesOf, torqueEnds, torquesOf } from '../checks/fastening.ts';
 import { patternOf } from '../checks/holes.ts';
-import { celsius, interferenceOf } from '../checks/mounting.ts';
+import { mountingBy } from '../checks/mounting.ts';
 import { shimmingOf } from '../checks/shimming.ts';
 import { wrenchUse } from '../checks/wrenches.ts';
 import type { Ledger } from '../ledger/ledger.ts';
 import {
   bearingFace,
   chooseShims,
+  EXPANSION,
   HOLE_TOLERANCE,
-  opensFit,
   orderImbalance,
   rangeUse,
   rotationalSymmetry,
@@ -19,7 +19,7 @@ import {
   worstReading,
 } from '../mechanics/index.ts';
 import { type Model, placeIn } from '../model/model.ts';
-import { extentOf, siValueOf } from '../model/quantity.ts';
+import { siValueOf } from '../model/quantity.ts';
 import { statementsIn } from '../model/statements.ts';
 
 type Value = string | number | boolean | null | readonly Value[];
@@ -101,38 +101,27 @@ export function figuresOf(model: Model, ledger: Ledger, settings: Settings): Fig
       }
     }
     if ((statement.kind === 'heat' || statement.kind === 'cool') && statement.to !== undefined) {
-      const part = model.parts.get(statement.name?.text ?? '');
-      const joint = interferenceOf(part);
-      const heat = extentOf(statement.to);
-      if (joint !== undefined && heat?.kind === 'temperature') {
-        const outer = statement.kind === 'heat';
-        const verdict = opensFit({
-          diameter: joint.diameter,
-          interference: joint.max,
-          temperature: celsius(outer ? heat.low : heat.high),
-          ambient: settings.ambient,
-          part: outer ? 'outer' : 'inner',
+      const mounting = mountingBy(statement, model, settings.ambient);
+      if (mounting !== undefined) {
+        const { joint, temperature, verdict } = mounting;
+        add(statement.to, {
+          figure: 'mounting',
+          subject: statement.name!.text,
+          inputs: {
+            diameter_mm: joint.diameter,
+            interference_um: [joint.min, joint.max],
+            temperature_C: temperature,
+            ambient_C: settings.ambient,
+            expansion_per_K: EXPANSION['bearing steel'],
+          },
+          results: {
+            opens: verdict.opens,
+            gained_um: verdict.gained,
+            needed_K: verdict.kelvin,
+            needed_C: verdict.temperature,
+          },
+          formula: 'growth = d·α·ΔT; it opens where growth reaches the greatest interference',
         });
-        if (verdict !== undefined) {
-          add(statement.to, {
-            figure: 'mounting',
-            subject: statement.name!.text,
-            inputs: {
-              diameter_mm: joint.diameter,
-              interference_um: [joint.min, joint.max],
-              temperature_C: celsius(outer ? heat.low : heat.high),
-              ambient_C: settings.ambient,
-              expansion_per_K: 12.5e-6,
-            },
-            results: {
-              opens: verdict.opens,
-              gained_um: verdict.gained,
-              needed_K: verdict.kelvin,
-              needed_C: verdict.temperature,
-            },
-            formula: 'growth = d·α·ΔT; it opens where growth reaches the greatest interference',
-          });
-        }
       }
     }
     const shimming = shimmingOf(model, statement);
