@@ -732,6 +732,13 @@ describe('the command', () => {
     expect(readdirSync(cwd).sort()).toEqual(['a.fettle', 'folder', 'shared.fettle']);
   });
 
+  it('takes the moment that a plan begins at for its day, as the kit list does', () => {
+    const begun = (start: string) => fettle(['card', 'samples/gear-pump.fettle', '--start', start]);
+    const day = begun('2027-03-01');
+    expect(day.out).toContain('order by 2027-02-25');
+    expect(begun('2027-03-01T07:00')).toEqual(day);
+  });
+
   it('ends with 1 where the procedure has errors, and still writes the card', () => {
     const cwd = folder({});
     const { status, err } = fettle(['card', join(root, 'samples/irrigation-pump.fettle'), '-o', 'c.html'], { cwd });

@@ -2,6 +2,7 @@ import { defaultSettings, type Settings } from '../checks/check.ts';
 import { hiddenText } from '../checks/hidden-text.ts';
 import { type Judged, judge } from '../checks/run.ts';
 import { bind, type Model } from '../model/model.ts';
+import { isDay } from '../outputs/days.ts';
 import { Places } from '../outputs/report.ts';
 import { counted, visible } from '../outputs/wording.ts';
 import { readProject } from '../project/settings.ts';
@@ -42,6 +43,15 @@ export function coveredCode(code: string | undefined, { path, model }: Opened): 
   if (code !== undefined && !model.codes.includes(code))
     throw new UsageError(`${path} does not apply to ${code}: it names ${model.codes.join(', ') || 'no code'}`);
   return code;
+}
+
+/** The day of `--start`, of which a time may be given as for a plan. @throws {UsageError} where it is none. */
+export function dayOf(text: string | undefined): string | undefined {
+  if (text === undefined) return undefined;
+  const [day = '', time] = text.split('T');
+  if (!isDay(day) || (time !== undefined && !/^\d{2}:\d{2}/.test(time)))
+    throw new UsageError(`--start ${text} is no day of the calendar: write it as in 2027-03-01`);
+  return day;
 }
 
 /** @throws {UsageError} where there is no procedure to tell of. */

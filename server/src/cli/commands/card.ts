@@ -1,8 +1,7 @@
 import { card as cardOf } from '../../outputs/card.ts';
-import { isDay } from '../../outputs/days.ts';
 import { type Command, exit, UsageError } from '../command.ts';
 import { writeOutput } from '../output.ts';
-import { complainOfFindings, coveredCode, openProcedure } from '../procedure.ts';
+import { complainOfFindings, coveredCode, dayOf, openProcedure } from '../procedure.ts';
 import { write } from '../streams.ts';
 
 const papers = ['a4', 'letter'];
@@ -24,9 +23,7 @@ export const card: Command = {
   ],
   example: 'fettle card samples/gear-pump.fettle --paper letter',
   async run(args) {
-    const start = args.one('start');
-    if (start !== undefined && !isDay(start))
-      throw new UsageError(`--start ${start} is no day of the calendar: write it as in 2027-03-01`);
+    const start = dayOf(args.one('start'));
     const opened = openProcedure('card', args.operands, { withSteps: true });
     const { path, model, judged } = opened;
     const code = coveredCode(args.one('code'), opened);

@@ -1,10 +1,9 @@
-import { isDay } from '../../outputs/days.ts';
 import { kit as kitOf } from '../../outputs/kit.ts';
 import { kitCsv } from '../../outputs/kit-csv.ts';
 import { kitText } from '../../outputs/kit-text.ts';
 import { caution } from '../../outputs/text.ts';
-import { type Command, exit, UsageError } from '../command.ts';
-import { complainOfFindings, coveredCode, openProcedure } from '../procedure.ts';
+import { type Command, exit } from '../command.ts';
+import { complainOfFindings, coveredCode, dayOf, openProcedure } from '../procedure.ts';
 import { write } from '../streams.ts';
 
 const formats = ['text', 'csv', 'json'];
@@ -43,12 +42,3 @@ export const kit: Command = {
     return exit.well;
   },
 };
-
-/** The day of a date or time. */
-function dayOf(text: string | undefined): string | undefined {
-  if (text === undefined) return undefined;
-  const [day = '', time] = text.split('T');
-  if (!isDay(day) || (time !== undefined && !/^\d{2}:\d{2}/.test(time)))
-    throw new UsageError(`--start ${text} is no day of the calendar: write it as in 2027-03-01`);
-  return day;
-}
