@@ -83,6 +83,17 @@ reassembly
   });
 });
 
+it('a heated part is never to pass its limit; a cooled one cannot', () => {
+  const card = (kind: string): string =>
+    wordsOf(
+      cardIn(
+        `procedure p\npart race "Race" limit 110 °C\nreassembly\n  step a\n    ${kind} race to ${kind === 'heat' ? 90 : -20} °C\n    fit race\n`,
+      ),
+    );
+  expect(card('heat').match(/Never over 110 °C/g)).toHaveLength(1);
+  expect(card('cool')).not.toContain('Never over');
+});
+
 describe('what to have at hand', () => {
   const job = (declared: string, done: string): string =>
     wordsOf(cardIn(`procedure p\n${declared}\nteardown\n  step a\n${done}`));

@@ -157,7 +157,7 @@ export function clauses(bench: Bench, statement: Statement): Content[] {
     part !== undefined && handOf(statement, part),
     kind === 'fit' && part?.number !== undefined && html`Marking <b>${own(part.number.value)}</b>`,
     kind === 'fit' && part?.index !== undefined && 'As it came off: heed the mark',
-    (kind === 'heat' || kind === 'cool') && part?.limit !== undefined && `Never over ${spoken(part.limit)}`,
+    kind === 'heat' && part?.limit !== undefined && `Never over ${spoken(part.limit)}`,
     (kind === 'apply' || kind === 'fill') && supply?.spec !== undefined && own(supply.spec.value),
     kind === 'apply' && supply?.cure !== undefined && html`Cures ${spoken(supply.cure)}: no filling or load before`,
     keep !== undefined && html`Keep in <b>${own(keep.value)}</b>`,
