@@ -58,7 +58,11 @@ test('sums several, and says them in words', () => {
   expect(statsRows(sum).map(([name, words]) => `${name}: ${words}`)).toEqual(
     expect.arrayContaining([
       'parts: 9 kinds, 17 pieces; 2 kinds single-use',
+      'fasteners: 2 kinds, 8 pieces; 2 kinds with a torque',
       'others: 2 tools, 2 supplies, 0 patterns, 4 codes',
+      // Messages are told of by themselves.
+      'steps: 2, with 8 statements',
+      'statements: 2 loosen, 2 if, 2 wait, 2 remove',
       'safety messages: 2 warning, 2 caution',
       'time: 40 min hands-on, 20 min waiting, 1 h in all',
     ]),
