@@ -77,7 +77,7 @@ describe('requests beyond the protocol', () => {
     const { title, body } = await client.request<Page>('fettle/diagram', { textDocument });
     expect(title).toBe('Overhaul the pump');
     expect(body).toMatch(/<svg [\s\S]*data-line="3"[\s\S]*<\/svg>/);
-    expect(body).toMatch(/<li data-line="2">Bolt × 4 \(1\): holds “Cover”/);
+    expect(body).toContain('<li data-line="2"><bdi>Bolt</bdi> × 4 (1): holds “<bdi>Cover</bdi>”.</li>');
   });
 
   it('fettle/plan draws the bars, and says them in words', async () => {
