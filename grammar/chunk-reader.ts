@@ -424,6 +424,12 @@ export class ChunkReader extends NodeReader {
     return /^(?:\/\/|--|\/\*)/.test(this.text.slice(this.tokens[i]!.startOffset, this.tokens[i]!.startOffset + 2));
   }
 
+  /** A line that version control leaves where two versions differ: seven of a sign, at its very begin. */
+  private isMergeMark(i: number): boolean {
+    const start = this.tokens[i]!.startOffset;
+    return /^(?:^|[\r\n])([<=>|])\1{6}(?!\1)/.test(this.text.slice(Math.max(0, start - 1), start + 8));
+  }
+
   /** What was told of the tokens between is no trouble of its own. */
   private forgetIssues(from: number, to: number): void {
     if (from >= to) return;
@@ -702,7 +708,9 @@ export class ChunkReader extends NodeReader {
               ? `perhaps \`${near}\` was meant`
               : inStep && applies.has(token.image.toLowerCase()) && this.onLine(i + 1)?.tokenType === Word
                 ? `write \`apply SUPPLY to ${this.tokens[i + 1]!.image}\``
-                : 'the line is left out',
+                : this.isMergeMark(i)
+                  ? 'a merge left this mark, keep one of its two sides and take its marks out'
+                  : 'the line is left out',
             atNextLine,
           ),
           near,
