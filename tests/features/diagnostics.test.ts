@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { DocumentDiagnosticReport, FullDocumentDiagnosticReport } from 'vscode-languageserver';
 import { diagnosticsOf, projectDiagnosticsOf, pulledDiagnostics } from '../../server/src/features/diagnostics.ts';
 import { type Client, fullClient } from '../../server/src/features/feature.ts';
+import { Workspace } from '../../server/src/workspace.ts';
 import { folder, scene } from './scene.ts';
 
 const unit = `procedure pump "Overhaul the pump"
@@ -113,5 +114,27 @@ describe('a pull', () => {
         other.site,
       ),
     ).toMatchObject({ kind: 'full', items: { length: 3 } });
+  });
+
+  it('are none of a closed file that no folder of the workspace holds: nobody would take them back', async () => {
+    const workspace = new Workspace(
+      {
+        read: () => Promise.resolve(unit),
+        list: () => Promise.resolve({ uris: [`${folder}unit.fettle`], isWhole: true }),
+      },
+      [folder],
+    );
+    const { site } = await scene(unit);
+    const pull = async (uri: string): Promise<number> => {
+      const snapshot = (await workspace.snapshot(uri))!;
+      const report = await pulledDiagnostics.answer(snapshot, { textDocument: { uri } }, { ...site, workspace });
+      return (report as FullDocumentDiagnosticReport).items.length;
+    };
+    const outside = 'file:///elsewhere/unit.fettle';
+    workspace.didOpen(outside, 1, unit);
+    expect(await pull(outside)).toBe(3);
+    workspace.didClose(outside);
+    expect(await pull(outside)).toBe(0);
+    expect(await pull(`${folder}unit.fettle`)).toBe(3);
   });
 });

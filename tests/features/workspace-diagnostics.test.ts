@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { WorkspaceDocumentDiagnosticReport } from 'vscode-languageserver';
+import { pulledDiagnostics } from '../../server/src/features/diagnostics.ts';
 import type { Site } from '../../server/src/features/feature.ts';
 import { reportsOf, workspaceDiagnostics } from '../../server/src/features/workspace-diagnostics.ts';
 import { folder, scene } from './scene.ts';
@@ -54,6 +55,23 @@ describe('findings of the whole workspace', () => {
       'fettle.json unchanged',
       'gone.fettle full',
     ]);
+  });
+
+  it('are taken back of a file in no folder that was asked for while it was open, and closed then', async () => {
+    const { site, workspace } = await scene(files);
+    const first = await all(site);
+    const uri = 'file:///elsewhere/unit.fettle';
+    workspace.didOpen(uri, 1, faulty);
+    const pull = async () =>
+      pulledDiagnostics.answer((await workspace.snapshot(uri))!, { textDocument: { uri } }, site) as Promise<unknown>;
+    expect(await pull()).toMatchObject({ items: { length: 1 } });
+    expect((await all(site, idsOf(first))).map(({ uri }) => uri)).toContain(uri);
+    await pull();
+    workspace.didClose(uri);
+    const after = await all(site, idsOf(first));
+    expect(after.filter((report) => report.uri === uri)).toEqual([{ kind: 'full', uri, version: null, items: [] }]);
+    // Once.
+    expect((await all(site, idsOf(first))).map(({ uri }) => uri)).not.toContain(uri);
   });
 
   it('end where the client gives up', async () => {

@@ -113,11 +113,17 @@ interface Told {
 /** Result ids of pulled findings: the id stays while the findings stay, whatever else changes. */
 export class Results {
   private readonly told = new Map<string, Told>();
+  private readonly askedFor = new Map<string, string>();
   private count = 0;
   /** A client keeps its ids over a restart of the server: those of another run must not pass for ours. */
   private readonly run = Math.random().toString(36).slice(2);
 
-  report(key: string, of: object, previous: string | undefined, reckon: () => Diagnostic[]): DocumentDiagnosticReport {
+  report(
+    { key }: SourceFile,
+    of: object,
+    previous: string | undefined,
+    reckon: () => Diagnostic[],
+  ): DocumentDiagnosticReport {
     const before = this.told.get(key);
     if (before?.of === of && before.id === previous) return { kind: 'unchanged', resultId: before.id };
     const items = reckon();
@@ -129,6 +135,20 @@ export class Results {
 
   forget(key: string): void {
     this.told.delete(key);
+  }
+
+  /** Remembers that a client asked for the findings of this file by itself. */
+  asked({ key, uri }: SourceFile): void {
+    this.askedFor.set(key, uri);
+  }
+
+  /** Of the files asked for by themselves, those not in `kept`: each once. */
+  *release(kept: ReadonlySet<string>): Generator<{ readonly key: string; readonly uri: string }> {
+    for (const [key, uri] of this.askedFor) {
+      if (kept.has(key)) continue;
+      this.askedFor.delete(key);
+      yield { key, uri };
+    }
   }
 }
 
@@ -146,7 +166,16 @@ export function resultsOf(workspace: Workspace): Results {
 export const pulledDiagnostics = feature<DocumentDiagnosticParams, DocumentDiagnosticReport>(
   'textDocument/diagnostic',
   { diagnosticProvider: { identifier: source, interFileDependencies: true, workspaceDiagnostics: true } },
-  (snapshot, { previousResultId }, { client, workspace }) =>
-    resultsOf(workspace).report(snapshot.file.key, snapshot, previousResultId, () => diagnosticsOf(snapshot, client)),
+  async (snapshot, { previousResultId }, { client, workspace }) => {
+    const { key } = snapshot.file;
+    const results = resultsOf(workspace);
+    // Of what it closes, a client asks once more and keeps the answer, until the findings of the workspace tell otherwise.
+    if (!workspace.isOpen(key) && !(await workspace.allKeys()).includes(key)) {
+      results.forget(key);
+      return { kind: 'full', items: [] };
+    }
+    results.asked(snapshot.file);
+    return results.report(snapshot.file, snapshot, previousResultId, () => diagnosticsOf(snapshot, client));
+  },
   { kind: 'full', items: [] },
 );

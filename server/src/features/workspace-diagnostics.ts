@@ -18,23 +18,31 @@ export async function* reportsOf(
 ): AsyncGenerator<WorkspaceDocumentDiagnosticReport> {
   const previous = new Map(params.previousResultIds.map(({ uri, value }) => [keyOf(uri), { uri, value }]));
   const results = resultsOf(workspace);
+  const kept = new Set<string>();
   for await (const snapshot of workspace.everySnapshot()) {
     if (token.isCancellationRequested) return;
     const { uri, key, version } = snapshot.file;
-    const report = results.report(key, snapshot, previous.get(key)?.value, () => diagnosticsOf(snapshot, client));
+    kept.add(key);
+    const report = results.report(snapshot.file, snapshot, previous.get(key)?.value, () =>
+      diagnosticsOf(snapshot, client),
+    );
     // While the tree is at hand: of a closed file it would be read anew.
     namesOf(snapshot);
     previous.delete(key);
     yield { ...report, uri, version: version ?? null };
   }
   for (const { file, problems } of workspace.projectProblems()) {
-    const report = results.report(file.key, file, previous.get(file.key)?.value, () =>
+    kept.add(file.key);
+    const report = results.report(file, file, previous.get(file.key)?.value, () =>
       projectDiagnosticsOf(file, problems),
     );
     previous.delete(file.key);
     yield { ...report, uri: file.uri, version: null };
   }
-  // What was told of a file that is gone must not stay.
+  for (const { key } of workspace.openFiles) kept.add(key);
+  // A client asks for the findings of what it closes while that is still open, and then knows of no answer to be taken back.
+  for (const { key, uri } of results.release(kept)) if (!previous.has(key)) previous.set(key, { uri, value: '' });
+  // What was told of a file that is gone, or closed and in no folder, must not stay.
   for (const [key, { uri }] of previous) {
     results.forget(key);
     yield { kind: 'full', uri, version: null, items: [] };

@@ -206,6 +206,23 @@ describe('Two folders', () => {
   });
 });
 
+describe('A file that no folder holds', () => {
+  it('is judged while it is open, and leaves nothing in the list of problems', async () => {
+    await activated();
+    const first = vscode.workspace.workspaceFolders?.[0];
+    assert(first);
+    const uri = vscode.Uri.joinPath(first.uri, '../elsewhere.fettle');
+    const text = 'part lid "Lid"\nteardown\n  step open\n    remove lid\n';
+    await vscode.workspace.fs.writeFile(uri, new TextEncoder().encode(text));
+    // As a user does: what an extension opens, the editor keeps for minutes.
+    await vscode.commands.executeCommand('vscode.open', uri, { preview: false });
+    await eventually(() => shown(uri), ['3:11-14 left-off']);
+    await vscode.commands.executeCommand('workbench.action.closeActiveEditor');
+    await eventually(() => shown(uri), []);
+    await vscode.workspace.fs.delete(uri);
+  });
+});
+
 describe('The sample', () => {
   it('opens unsaved, with its faults', async () => {
     await activated();
