@@ -47,7 +47,7 @@ describe('only files whose findings may differ are checked', () => {
     expect(checked(repo, all)).toEqual(['a.fettle', 'sub/c.fettle', 'deep/more.fettle', 'shared.fettle']);
     expect(checked(repo, ['c.fettle', '../b.fettle'], 'HEAD', join(repo.path, 'sub'))).toEqual(['c.fettle']);
     repo.git('checkout', '--quiet', '.');
-    repo.write({ 'shared.fettle': '' });
+    repo.write({ 'shared.fettle': '# Nothing is declared any more.\n' });
     expect(checked(repo, all)).toEqual(['a.fettle', 'shared.fettle']);
   });
 
@@ -80,7 +80,7 @@ describe('only files whose findings may differ are checked', () => {
     repo.commit({});
     const names = ['link/c.fettle', 'd.fettle'];
     expect(checked(repo, names)).toEqual([]);
-    repo.write({ 'b.fettle': `# new\n${good}`, 'sub/c.fettle': '' });
+    repo.write({ 'b.fettle': `# new\n${good}`, 'sub/c.fettle': '# Nothing is declared any more.\n' });
     expect(checked(repo, names)).toEqual(names);
   });
 });
