@@ -130,7 +130,7 @@ describe('diagram and plan', () => {
     const { body } = diagramPage(snapshot);
     const lineOf = (words: string): number => unit.split('\n').findIndex((line) => line.startsWith(words));
     expect(body).toContain(`<g class="part" transform="translate(0 98)" data-line="${lineOf('part cover')}">`);
-    expect(body).toMatch(new RegExp(`<li data-line="${lineOf('part seal')}">Seal`));
+    expect(body).toMatch(new RegExp(`<li data-line="${lineOf('part seal')}"><bdi>Seal</bdi>`));
     expect(body).toMatch(/<li><bdi>Bolt<\/bdi> × 4/);
     // Lines move on without a new layout.
     const moved = await scene(files(`\n\n${unit}`));
