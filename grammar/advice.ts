@@ -132,6 +132,10 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   const { kind } = here.node!;
   const fraction = fractionMeant(here, at);
   if (fraction !== undefined) return fraction;
+  if (image === 'order' && kind === 'part' && expected === '') {
+    const last = endOfClause(here, at);
+    return [`an order stands behind \`tighten\`, take ${here.shownFrom(at, last)} out`, '', last];
+  }
   const marking = markingMeant(here, at, expected);
   if (marking !== undefined) return marking;
   if (expected === 'a number' && type === Word) {

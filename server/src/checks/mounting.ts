@@ -2,6 +2,7 @@ import type { Declaration, Statement } from '../../../grammar/syntax.ts';
 import { fit, opensFit } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
 import { extentOf, siValueOf } from '../model/quantity.ts';
+import type { Settings } from './check.ts';
 
 /** Greatest and least interference of a part's joint in µm on the diameter in mm; nothing where neither is declared. */
 export function interferenceOf(
@@ -38,3 +39,10 @@ export function mountingBy(statement: Statement, model: Model, ambient: number) 
 }
 
 export const celsius = (kelvin: number): number => kelvin - 273.15;
+
+/** The temperature in °C that a part may be heated to: as declared, else by what the bearing is filled with. */
+export function heatLimitOf(part: Declaration, { heatLimit, filledHeatLimit }: Settings): number {
+  const declared = extentOf(part.limit);
+  if (declared?.kind === 'temperature') return celsius(declared.high);
+  return part.filled === undefined ? heatLimit : filledHeatLimit;
+}

@@ -2,7 +2,7 @@ import { unitOf } from '../../../grammar/units.ts';
 import { figure, fromSI, say, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
-import { mountingBy } from './mounting.ts';
+import { heatLimitOf, mountingBy } from './mounting.ts';
 import { roundedDown, roundedUp } from './rounding.ts';
 
 export const tooCool: Check = {
@@ -49,10 +49,15 @@ reassembly
         part.bore?.unit?.unit?.symbol === 'in'
           ? `${figure(joint.max / 25_400, 2)} in on ${written(part.bore)}`
           : `${figure(joint.max)} µm on ${figure(joint.diameter, 4)} mm`;
+      const limit = heatLimitOf(part, settings);
+      const end =
+        outer && verdict.temperature > limit + 1e-6
+          ? `past its limit of ${say(roundedDown(fromSI(limit + 273.15, unit)), unit)}: press it on, or cool what it goes on as well`
+          : 'and something more for clearance';
       yield {
         span: statement.to,
         message:
-          `${written(statement.to)} does not open the fit of ${named(part.name!.text)}: ${fit} needs ${needed} above a workshop of ${room}, ${outer ? 'at least' : 'at most'} ${say(bound, unit)}, and something more for clearance.`.replace(
+          `${written(statement.to)} does not open the fit of ${named(part.name!.text)}: ${fit} needs ${needed} above a workshop of ${room}, ${outer ? 'at least' : 'at most'} ${say(bound, unit)}, ${end}.`.replace(
             'above a workshop',
             outer ? 'above a workshop' : 'below a workshop',
           ),

@@ -2,7 +2,7 @@ import { unitOf } from '../../../grammar/units.ts';
 import { extentOf, fromSI, say, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
-import { celsius } from './mounting.ts';
+import { celsius, heatLimitOf } from './mounting.ts';
 import { roundedDown } from './rounding.ts';
 
 export const tooHot: Check = {
@@ -35,13 +35,8 @@ reassembly
       const part = model.parts.get(statement.name?.text ?? '');
       const heat = extentOf(statement.to);
       if (part === undefined || heat?.kind !== 'temperature' || statement.to === undefined) continue;
-      const declared = extentOf(part.limit);
-      const known = declared?.kind === 'temperature';
-      const limit = known
-        ? celsius(declared.high)
-        : part.filled === undefined
-          ? settings.heatLimit
-          : settings.filledHeatLimit;
+      const known = extentOf(part.limit)?.kind === 'temperature';
+      const limit = heatLimitOf(part, settings);
       if (celsius(heat.high) <= limit + 1e-6) continue;
       const unit = statement.to.unit?.unit ?? unitOf('°C')!;
       const most = known ? written(part.limit!) : say(roundedDown(fromSI(limit + 273.15, unit)), unit);
