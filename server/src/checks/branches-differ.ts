@@ -107,9 +107,13 @@ function* inVariant(variant: Variant): Generator<Raw> {
               : 'untouched';
       return `${branch}: ${state_}`;
     });
+    const isStranded = kind === 'part' && states.some((state) => (state as PartState).stranded > 0);
+    const remedy = isStranded
+      ? '`remove` it above, or `discard` it and `fit new` in that branch'
+      : 'complete the shorter branch';
     yield {
       span: block.keyword,
-      message: `${named(subject)} is not the same after each branch (${ends.join('; ')}): complete the shorter branch.`,
+      message: `${named(subject)} is not the same after each branch (${ends.join('; ')}): ${remedy}.`,
       related: (block.branches ?? []).flatMap((branch) => {
         const last = walk(branch.statements)
           .filter((statement) => statement.name?.text === subject)
