@@ -1,6 +1,6 @@
 import type { Statement } from '../../../grammar/syntax.ts';
 import { extentOf } from '../model/quantity.ts';
-import { coversOf, holdersOf, inTheWay, withSuccessors } from './obstacles.ts';
+import { coversOf, holdersOf, inTheWay, isOff, withSuccessors } from './obstacles.ts';
 import { type Blocker, hindered, ordinary, ordinaryAlong, ordinaryNew } from './records.ts';
 import { unboxed } from './start.ts';
 import {
@@ -148,20 +148,6 @@ function discard(unit: Unit, statement: Statement, mark: Mark, before: PartState
     };
   unit.act(replaced ? 'replace' : 'discard', mark, wanted, available, acted, before, after);
   if (acted > 0) strand(unit, part, mark);
-}
-
-/** True when the part, or what carries it, is off the unit. Without recursion: a chain may be as long as the parts list. */
-function isOff(unit: Unit, part: string): boolean {
-  const seen = new Set<string>();
-  const open = [part];
-  for (let next = open.pop(); next !== undefined; next = open.pop()) {
-    const state = unit.state(next);
-    if (state === undefined || state.stock || seen.has(next)) continue;
-    if (on(state) === 0) return true;
-    seen.add(next);
-    for (const { by } of state.carried) open.push(by);
-  }
-  return false;
 }
 
 /** When no piece of `carrier` is left, what still sits on it is stranded. */

@@ -55,15 +55,22 @@ function carriersAbove(unit: Unit, carried: PartState['carried'], except: Readon
   return above;
 }
 
+/** No piece of it is on: taken off, or not brought in yet. */
+function isNowhereOn(unit: Unit, part: string): boolean {
+  const state = unit.state(part);
+  return state !== undefined && on(state) === 0;
+}
+
+/** True when the part, or what carries it, is off the unit. */
+export const isOff = (unit: Unit, part: string): boolean =>
+  isNowhereOn(unit, part) ||
+  [...carriersAbove(unit, unit.state(part)?.carried ?? nobody, none)].some((carrier) => isNowhereOn(unit, carrier));
+
 /** Of the pieces of `state`, those that went off with a carrier and left `part` behind. */
 function goneFrom(unit: Unit, { carried }: PartState, part: string): number {
   let gone = 0;
   for (const each of carried) {
-    const isOff = carriersApart(unit, [each], part).some((carrier) => {
-      const state = unit.state(carrier);
-      return state !== undefined && on(state) === 0 && !state.stock;
-    });
-    if (isOff) gone += each.count;
+    if (carriersApart(unit, [each], part).some((carrier) => isNowhereOn(unit, carrier))) gone += each.count;
   }
   return gone;
 }
