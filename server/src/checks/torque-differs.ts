@@ -135,12 +135,14 @@ function* inVariant(
       }
     }
   }
+  let moves: ReadonlyMap<string, readonly Action[]> | undefined;
   const isInBranch = (statement: Statement): boolean => (pathOf(statement)?.length ?? 0) > 0;
   for (const [name, statements] of passes) {
     const declared = model.parts.get(name)?.torque;
     if (declared === undefined || toldOf.has(name) || statements.length < 2 || statements.some(isInBranch)) continue;
     if (isSlack(variant, name)) continue;
-    const short = leftShort(variant, name, declared);
+    moves ??= movesOf(variant, passes);
+    const short = leftShort(moves.get(name) ?? [], declared);
     if (short === undefined) continue;
     const { pieces, last } = short;
     yield {
@@ -161,15 +163,10 @@ function isSlack({ final }: Variant, part: string): boolean {
  * Pieces that a lower pass left short while others had the whole torque, and the last statement that gave it. As in the replay
  * the loose ones are tightened first, then those that are short.
  */
-function leftShort(
-  variant: Variant,
-  part: string,
-  declared: Quantity,
-): { pieces: number; last: Statement } | undefined {
+function leftShort(moves: readonly Action[], declared: Quantity): { pieces: number; last: Statement } | undefined {
   let short = 0;
   let last: Statement | undefined;
-  for (const { verb, statement, name, acted, before, after } of actionsWhere(variant, movesPieces)) {
-    if (name.text !== part) continue;
+  for (const { verb, statement, acted, before, after } of moves) {
     if (verb !== 'tighten') {
       // Nobody can tell which: the short ones go first.
       short = Math.max(0, short - Math.max(0, before.tight - after.tight));
@@ -184,6 +181,18 @@ function leftShort(
     } else short += slack;
   }
   return short === 0 || last === undefined ? undefined : { pieces: short, last };
+}
+
+/** What moves pieces of each part in `parts`, in order. */
+function movesOf(variant: Variant, parts: ReadonlyMap<string, unknown>): ReadonlyMap<string, readonly Action[]> {
+  const moves = new Map<string, Action[]>();
+  for (const action of actionsWhere(variant, movesPieces)) {
+    if (!parts.has(action.part)) continue;
+    const known = moves.get(action.part);
+    if (known === undefined) moves.set(action.part, [action]);
+    else known.push(action);
+  }
+  return moves;
 }
 
 const movesPieces = ({ verb }: Action): boolean =>
