@@ -55,7 +55,8 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
         : on(state) > 0
           ? `${named(action.part)} is on and cannot be ${done}`
           : `nothing of ${named(action.part)} is off to be ${done}`;
-    const successor = action.verb === 'fit' && on(state) === 0 ? variant.swaps.get(action.part) : undefined;
+    const swapped = action.verb === 'fit' && on(state) === 0 && state.swappedOut > 0 ? state.lastScrap : undefined;
+    const successor = swapped?.statement.kind === 'swap' ? swapped.statement.targets?.[0]?.text : undefined;
     const remedy =
       successor !== undefined
         ? `${named(successor)} has taken its place, write that, or take this line out`

@@ -6,7 +6,6 @@ import { statementsOf } from '../model/statements.ts';
 import type { Variant } from './records.ts';
 import { Replay } from './replay.ts';
 import { rerun } from './rerun.ts';
-import { unknownCodesOf } from './unit.ts';
 
 export type { EarlyLoad } from './cures.ts';
 export { stateBefore } from './history.ts';
@@ -23,10 +22,7 @@ export interface Ledger {
  */
 export function replay(model: Model, earlier?: Ledger): Ledger {
   const codes = model.codes.length > 0 ? model.codes : [undefined];
-  const alike =
-    earlier !== undefined && areStepsNear(earlier.model, model) && areCodesAlike(earlier.model, model)
-      ? earlier
-      : undefined;
+  const alike = earlier !== undefined && areStepsNear(earlier.model, model) ? earlier : undefined;
   const changed = alike === undefined ? new Set<string>() : changedNames(alike.model, model);
   const isForAll = !singlesOut(model) && (alike === undefined || !singlesOut(alike.model));
   const runFor = (code: string | undefined): Variant => {
@@ -82,9 +78,3 @@ export function toldApart(variants: readonly Variant[]): readonly Variant[] {
   return one;
 }
 const ones = new Beside<readonly Variant[], readonly Variant[]>();
-
-/** The same codes, or none in either that `for` names and the head does not: what stands there would be judged otherwise. */
-function areCodesAlike(before: Model, now: Model): boolean {
-  if (before.codes.length === now.codes.length && before.codes.every((code, i) => code === now.codes[i])) return true;
-  return unknownCodesOf(before).size === 0 && unknownCodesOf(now).size === 0;
-}

@@ -114,12 +114,11 @@ export class Replay {
   private sequence(statements: readonly Statement[]): void {
     for (const statement of statements) {
       if (!appliesTo(statement, this.code)) {
-        const isMisspelt = this.unit.hasUnknownCode(statement);
         // A line that could not be read may stand in the wrong block; its names are left alone all the same.
         for (const inner of walk([statement])) {
           this.leaveAlone(inner);
-          // Nor is it known where a block without its `end` was to end, or what a code that is none was to be.
-          if (statement.broken || isMisspelt) eachReference(inner, ({ text }) => this.unit.doubt(this.unit.asks(text)));
+          // Nor is it known where a block without its `end` was to end.
+          if (statement.broken) eachReference(inner, ({ text }) => this.unit.doubt(this.unit.asks(text)));
         }
         continue;
       }

@@ -1,4 +1,4 @@
-import type { Declaration, Name, Statement } from '../../../grammar/syntax.ts';
+import type { Declaration } from '../../../grammar/syntax.ts';
 import { isPhaseLine } from '../model/mentions.ts';
 import { chunksOf, type Model, type StepEntry } from '../model/model.ts';
 import { Batch, Journal } from './journal.ts';
@@ -47,7 +47,6 @@ export class Unit {
   private readonly riders = new Map<string, Set<string>>();
   /** How many `for` the statement at hand stands in. */
   codesDeep = 0;
-  private unknownCodes: ReadonlySet<Name> | undefined;
   private step!: StepEntry;
   // Of the statement at hand.
   readonly actions = new Batch<Action>();
@@ -60,12 +59,6 @@ export class Unit {
 
   constructor(model: Model) {
     this.model = model;
-  }
-
-  hasUnknownCode({ codes }: Statement): boolean {
-    if (codes === undefined) return false;
-    this.unknownCodes ??= unknownCodesOf(this.model);
-    return codes.some((code) => this.unknownCodes!.has(code));
   }
 
   begin(step: StepEntry): void {
@@ -181,7 +174,3 @@ export class Unit {
     this.changes.add(action);
   }
 }
-
-/** Codes in `for` that `unknown-name` tells of. */
-export const unknownCodesOf = ({ unknown }: Model): ReadonlySet<Name> =>
-  new Set(unknown.flatMap(({ kind, name }) => (kind === 'code' ? [name] : [])));
