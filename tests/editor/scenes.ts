@@ -157,7 +157,7 @@ export const scenes: Record<string, Scene> = {
     size: wide,
     act: async (page) => {
       await command(page, 'Fettle: Open the plan as a bar chart');
-      await inView(page, 'svg').waitFor();
+      await inView(page, 'svg:visible').waitFor();
       await inView(page, '#tools button >> nth=2').click();
     },
   },

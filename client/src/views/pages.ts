@@ -99,9 +99,10 @@ export class Pages {
     }
     const panel = window.createWebviewPanel(
       kind.viewType,
-      kind.title(nameOf(source)),
+      kind.title(shownName(source)),
       { viewColumn: ViewColumn.Beside, preserveFocus: true },
-      {},
+      // A card may have hundreds of steps.
+      { enableFindWidget: true },
     );
     const view = this.fill(kind, panel, { source: source.toString() });
     if (line !== undefined) view.show(line);
@@ -236,7 +237,7 @@ export class PageView {
   private moveTo(source: Uri): void {
     this.source = source;
     this.closed = false;
-    this.panel.title = this.kind.title(nameOf(source));
+    this.panel.title = this.kind.title(shownName(source));
   }
 
   /** The source's text. What was never saved is followed to where it is saved; asked for by its old address, it would come up anew and empty. */
@@ -355,6 +356,10 @@ export class PageView {
     return uri.toString() === this.source.toString();
   }
 }
+
+/** By an older version, as the left side of a comparison shows one, nobody must work unawares. */
+const shownName = (source: Uri): string =>
+  source.query === '' ? nameOf(source) : l10n.t('{0}, an older version', nameOf(source));
 
 /** Without the layout, which saving may change. */
 const wordsOf = (text: string): string => text.replace(/\s+/g, ' ').trim();

@@ -85,6 +85,7 @@ describe('Beside the text', () => {
     const { activeTextEditor } = vscode.window;
     assert.equal(activeTextEditor?.document.uri.toString(), document.uri.toString());
     assert.deepEqual(activeTextEditor?.selection.active, start);
+    assert.equal(card.panel.options.enableFindWidget, true);
     // As a lens does, for a step that the cursor is not in.
     await vscode.commands.executeCommand(
       'fettle.openCard',
@@ -159,6 +160,22 @@ describe('Beside the text', () => {
     assert.equal(vscode.window.activeTextEditor?.viewColumn, vscode.ViewColumn.One);
     assert.equal(card.panel.visible, true);
     await closeAll();
+  });
+
+  it('names the card of an older version as such', async () => {
+    const { document } = await open(fixture);
+    const old = document.uri.with({ scheme: 'older', query: '{"ref":"HEAD"}' });
+    const provider = vscode.workspace.registerTextDocumentContentProvider('older', {
+      provideTextDocumentContent: () => document.getText(),
+    });
+    try {
+      await vscode.window.showTextDocument(await vscode.workspace.openTextDocument(old));
+      await vscode.commands.executeCommand('fettle.openCard');
+      await eventually(openViews, ['fettle.card Card: overhaul.fettle, an older version']);
+    } finally {
+      provider.dispose();
+      await closeAll();
+    }
   });
 
   it('keeps the card as its shared files are, and follows its file to another name', async () => {
@@ -317,7 +334,7 @@ describe('Beside the text', () => {
       await eventually(openViews, ['fettle.card Card: kept.fettle']);
       await eventually(() => card.source.toString(), target.toString());
       await card.refresh();
-      assert.match(last()?.body ?? '', /Lid/);
+      await eventually(() => /Lid/.test(last()?.body ?? ''), true);
     } finally {
       await closeAll();
       await vscode.workspace.fs.delete(target);
