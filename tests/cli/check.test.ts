@@ -278,6 +278,15 @@ describe('files', () => {
     expect(report.files[0].findings[0].range.start).toEqual({ line: 0, character: 0 });
   });
 
+  test('are counted once by stats, though patterns meet', () => {
+    const cwd = folder({ 'a.fettle': good, 'x/b.fettle': good });
+    symlinkSync('a.fettle', join(cwd, 'c.fettle'));
+    const { out } = fettle(['stats', '--format', 'json', '**/*.fettle', 'x/*.fettle', './a.fettle'], { cwd });
+    const { files, total } = JSON.parse(out);
+    expect(files.map(({ file }: { file: string }) => file)).toEqual(['a.fettle', 'x/b.fettle']);
+    expect(total.parts.pieces).toBe(2);
+  });
+
   test('of nothing are well', () => {
     const { status, report } = jsonOf(['empty.fettle'], { cwd: folder({ 'empty.fettle': '' }) });
     expect([status, report.files]).toEqual([0, [{ file: 'empty.fettle', findings: [] }]]);

@@ -5,6 +5,7 @@ import { visible } from '../../outputs/text.ts';
 import { type Command, columns, exit, UsageError } from '../command.ts';
 import { filesOf, readSource } from '../files.ts';
 import { Loader } from '../load.ts';
+import { realPath } from '../paths.ts';
 import { Projects } from '../project.ts';
 import { complain, write } from '../streams.ts';
 
@@ -27,7 +28,12 @@ export const stats: Command = {
     const loader = new Loader();
     const files: { file: string; stats: Stats }[] = [];
     let unusable = false;
+    const counted = new Set<string>();
     for (const file of args.operands.flatMap(filesOf)) {
+      // Patterns may meet: in the sums each file counts once.
+      const real = realPath(file);
+      if (counted.has(real)) continue;
+      counted.add(real);
       const source = readSource(file);
       if ('reason' in source) {
         unusable = true;
