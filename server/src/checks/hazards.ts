@@ -2,10 +2,7 @@ import type { Statement, Step } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
 import { Beside, noted } from '../model/noted.ts';
 import { eachReference } from '../model/references.ts';
-import { statementsIn } from '../model/statements.ts';
-
-const safetyWords: ReadonlySet<string> = new Set(['danger', 'warning', 'caution', 'notice']);
-export const isSafetyMessage = (statement: Statement): boolean => safetyWords.has(statement.kind);
+import { isSafety, safetyLevels, statementsIn } from '../model/statements.ts';
 
 const byNature: Readonly<Record<string, string>> = {
   heat: 'hot parts',
@@ -14,7 +11,7 @@ const byNature: Readonly<Record<string, string>> = {
   support: 'a heavy part',
 };
 /** Statements that say what stays as it is: no hand is on the part. */
-const noWork: ReadonlySet<string> = new Set(['omit', ...safetyWords]);
+const noWork: ReadonlySet<string> = new Set(['omit', ...safetyLevels]);
 
 interface Danger {
   /** What can hurt, in words. */
@@ -99,7 +96,7 @@ export function warned(
   before = Number.POSITIVE_INFINITY,
 ): readonly string[] {
   const hazards = hazardsIn(model.parts).get(name) ?? hazardsIn(model.supplies).get(name) ?? [];
-  const isTold = step !== undefined && statementsIn(step).some((each) => isSafetyMessage(each) && each.start < before);
+  const isTold = step !== undefined && statementsIn(step).some((each) => isSafety(each) && each.start < before);
   return isTold ? lines : [...hazards.map((hazard) => `warning "${messageOf(hazard)}"`), ...lines];
 }
 
@@ -122,7 +119,7 @@ export function hazardousIn(model: Model, step: Step): readonly Hazardous[] {
   for (let i = 0; i < statements.length; i++) {
     const statement = statements[i]!;
     if (statement.branches !== undefined) continue;
-    if (isSafetyMessage(statement)) {
+    if (isSafety(statement)) {
       warned = true;
       continue;
     }
@@ -133,7 +130,7 @@ export function hazardousIn(model: Model, step: Step): readonly Hazardous[] {
       statement,
       hazard,
       warnedBefore: warned,
-      warnedLater: statements.find((later, at) => at > i && isSafetyMessage(later)),
+      warnedLater: statements.find((later, at) => at > i && isSafety(later)),
     });
   }
   return found;

@@ -1,7 +1,7 @@
 import type { Statement } from '../../../grammar/syntax.ts';
-import { statementsIn } from '../model/statements.ts';
+import { isSafety, statementsIn } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
-import { type Hazardous, hazardousOf, isSafetyMessage } from './hazards.ts';
+import { type Hazardous, hazardousOf } from './hazards.ts';
 
 export const lateWarning: Check = {
   code: 'late-warning',
@@ -55,9 +55,7 @@ reassembly
     }
     for (const { step } of model.steps) {
       const statements = statementsIn(step);
-      const last = statements.findLastIndex(
-        (statement) => statement.branches === undefined && !isSafetyMessage(statement),
-      );
+      const last = statements.findLastIndex((statement) => statement.branches === undefined && !isSafety(statement));
       for (let i = last + 1; i < statements.length; i++) {
         const statement = statements[i]!;
         if (statement.branches !== undefined || late.has(statement)) continue;

@@ -1,9 +1,10 @@
-import type { Statement, Step } from '../../../grammar/syntax.ts';
+import { type Statement, type Step, walk } from '../../../grammar/syntax.ts';
 import { namesChanged } from '../model/amended.ts';
 import { changedSteps } from '../model/changed-chunks.ts';
 import type { Model, StepEntry } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { siValueOf } from '../model/quantity.ts';
+import { isForOthers } from './start.ts';
 
 /** A cure that had not run its time when the unit was loaded. Times in seconds. */
 export interface EarlyLoad {
@@ -33,11 +34,14 @@ type Moment =
 
 interface Timeline {
   readonly takes: number;
+  /** Some of it is for some codes only. */
+  readonly singlesOut: boolean;
   readonly moments: readonly Moment[];
 }
 
 const timelineOf = (step: Step): Timeline => ({
   takes: siValueOf(step.takes, 'time') ?? 0,
+  singlesOut: step.takes !== undefined && walk(step.statements).some(({ kind }) => kind === 'for'),
   moments: momentsIn(step.statements),
 });
 /** Kept for steps of a procedure that is edited. */
@@ -84,7 +88,11 @@ export function leavesCures(before: Model, now: Model): boolean {
       if (old.phase !== entry.phase) return false;
       if (old.step === entry.step) return true;
       const [earlier, later] = [keptTimelineOf(old.step), keptTimelineOf(entry.step)];
-      return earlier.takes === later.takes && earlier.moments.length + later.moments.length === 0;
+      return (
+        earlier.takes === later.takes &&
+        !(earlier.singlesOut || later.singlesOut) &&
+        earlier.moments.length + later.moments.length === 0
+      );
     })
   );
 }
@@ -112,7 +120,7 @@ export function longestCureAt(
   for (const entry of model.steps) {
     if (entry.step !== step) clock.take(entry, keptTimelineOf(entry.step));
     else {
-      clock.take(entry, { takes: 0, moments: momentsIn(step.statements.slice(0, count)) });
+      clock.take(entry, { takes: 0, singlesOut: false, moments: momentsIn(step.statements.slice(0, count)) });
       break;
     }
   }
@@ -137,9 +145,11 @@ export class CureClock {
   }
 
   /** Goes on over the next step. */
-  take(step: StepEntry, { takes, moments }: Timeline = timelineOf(step.step)): void {
+  take(step: StepEntry, { takes: stated, singlesOut, moments }: Timeline = timelineOf(step.step)): void {
     this.step = step;
     if (moments.length > 0) this.sequence(moments);
+    // Nobody spends the time of a step that is all for other codes.
+    const takes = singlesOut && isForOthers(step.step, this.applies) ? 0 : stated;
     this.now += takes;
     if (takes !== 0 && this.cures !== undefined) this.ended.set(step, takes);
   }

@@ -1,9 +1,10 @@
-import type { Declaration, Statement } from '../../../grammar/syntax.ts';
+import { type Declaration, type Statement, type Step, walk } from '../../../grammar/syntax.ts';
 import { amended, exchangeBetween, exchanged, namesAmended, namesChanged } from '../model/amended.ts';
 import { changedSteps } from '../model/changed-chunks.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { chunksNaming } from '../model/occurrences.ts';
+import { isSafety } from '../model/statements.ts';
 import { type Coming, eachComing, Stock, stockOf } from '../model/stock.ts';
 import { noTurnover, type PartState, Pieces } from './state.ts';
 
@@ -12,6 +13,18 @@ type Initial = ReadonlyMap<string, PartState>;
 
 export const appliesTo = (statement: Statement, code: string | undefined): boolean =>
   statement.kind !== 'for' || code === undefined || (statement.codes ?? []).some((name) => name.text === code);
+
+/** True where all work of a step is for other codes than those that `applies` holds for. */
+export const isForOthers = ({ statements }: Step, applies: (statement: Statement) => boolean): boolean =>
+  walk(statements).some((statement) => !applies(statement)) && !hasWork(statements, applies);
+
+const hasWork = (statements: readonly Statement[], applies: (statement: Statement) => boolean): boolean =>
+  statements.some(
+    (statement) =>
+      applies(statement) &&
+      !isSafety(statement) &&
+      (statement.branches === undefined || statement.branches.some((branch) => hasWork(branch.statements, applies))),
+  );
 
 /** Every part on and tight, but for those that only ever come from stock. */
 export function startOf(model: Model, code: string | undefined): Initial {

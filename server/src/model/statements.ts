@@ -41,3 +41,6 @@ export function stepsOfChunk(chunk: Chunk): Step[] {
   if (chunk.strayStep !== undefined) steps.push(chunk.strayStep);
   return steps;
 }
+
+export const safetyLevels = ['danger', 'warning', 'caution', 'notice'] as const;
+export const isSafety = ({ kind }: Statement): boolean => (safetyLevels as readonly string[]).includes(kind);

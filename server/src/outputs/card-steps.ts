@@ -15,7 +15,7 @@ import { type Content, field, type Html, html, joined, own, tick } from './card-
 import { drawPattern } from './card-pattern.ts';
 import { shimTable } from './card-shims.ts';
 import { angleOf, clauses, sentence } from './card-words.ts';
-import { isForOthers } from './step-time.ts';
+import { isForOtherCodes } from './step-time.ts';
 
 export const signalWords = {
   danger: 'DANGER',
@@ -31,7 +31,7 @@ export function stepCard(bench: Bench, entry: StepEntry): Html {
   const { step } = entry;
   const title = step.title?.value ?? step.name?.text;
   const facts: Content[] = [
-    step.takes !== undefined && !isForOthers(step, bench.code) && html`<b>${spoken(step.takes)}</b>`,
+    step.takes !== undefined && !isForOtherCodes(step, bench.code) && html`<b>${spoken(step.takes)}</b>`,
     step.after.length > 0 &&
       html`after ${joined(
         step.after.map(({ text }) => followed(bench, text)),

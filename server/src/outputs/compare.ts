@@ -4,6 +4,7 @@ import { type Finding, lineOf, type Severity } from '../checks/check.ts';
 import { pathTo } from '../checks/elsewhere.ts';
 import type { Judged } from '../checks/run.ts';
 import { type Model, placeOfStep } from '../model/model.ts';
+import { isSafety } from '../model/statements.ts';
 import {
   bestPairs,
   type Item,
@@ -21,7 +22,6 @@ import {
   type Facts,
   factsOfDeclaration,
   factsOfStatement,
-  isSafety,
   oneLine,
   piecesActedOn,
   quantityFact,

@@ -8,10 +8,10 @@ import {
   type SyntaxTree,
   walk,
 } from '../../../grammar/syntax.ts';
-import { isSafetyMessage } from '../checks/hazards.ts';
 import { stateBefore, type Variant } from '../ledger/ledger.ts';
 import type { PartState } from '../ledger/state.ts';
 import { isOwn, type Model, type StepEntry } from '../model/model.ts';
+import { isSafety } from '../model/statements.ts';
 import type { Insertion } from './draft-text.ts';
 
 /** Where statements can be inserted: inside a step of the reassembly, or, in steps of their own, between two. */
@@ -91,7 +91,7 @@ export class Layout {
       // Before statements that stand in no step, a new one would take them in.
       if (step.keyword !== undefined) between(i);
       const flat = walk(step.statements).filter((statement) => statement.branches === undefined);
-      const lastWork = flat.findLastIndex((statement) => !isSafetyMessage(statement));
+      const lastWork = flat.findLastIndex((statement) => !isSafety(statement));
       const unheeded = new Set(flat.slice(lastWork + 1));
       const run = (
         statements: readonly Statement[],
@@ -108,7 +108,7 @@ export class Layout {
             nextStep: i + 1,
             codes,
             behind: span === undefined ? undefined : { span, statement: before !== undefined },
-            splits: span === undefined || (next !== undefined && isSafetyMessage(next)),
+            splits: span === undefined || (next !== undefined && isSafety(next)),
             unheeded: next === undefined && (codes === undefined ? unheeded.size > 0 : unheeded.has(before!)),
           });
         };

@@ -1,6 +1,7 @@
 import { type Statement, walk } from '../../../grammar/syntax.ts';
-import { type Hazardous, hazardousIn, isSafetyMessage, messagesFor } from '../checks/hazards.ts';
+import { type Hazardous, hazardousIn, messagesFor } from '../checks/hazards.ts';
 import { isOwn } from '../model/model.ts';
+import { isSafety } from '../model/statements.ts';
 import { quoted } from './draft-layout.ts';
 import type { DraftState, TextPhase } from './draft-state.ts';
 import type { Insertion } from './draft-text.ts';
@@ -44,7 +45,7 @@ function dangers(draft: DraftState): Set<string> {
     if (phase === 'reassembly' || phase === 'proving') continue;
     let last: Statement | undefined;
     for (const statement of walk(step.statements)) {
-      if (isSafetyMessage(statement)) last = statement;
+      if (isSafety(statement)) last = statement;
       else if (last?.kind === 'danger' && statement.name !== undefined) found.add(statement.name.text);
     }
   }

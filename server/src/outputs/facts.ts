@@ -4,6 +4,7 @@ import type { Ledger } from '../ledger/ledger.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { extentOf, written } from '../model/quantity.ts';
 import { type NameKind, type Reference, referencesOf, referencesOfDeclaration } from '../model/references.ts';
+import { isSafety } from '../model/statements.ts';
 
 /** What a fact is about; a reader sorts changes by it. */
 export type FactKind =
@@ -203,9 +204,6 @@ function reach(model: Model): ReadonlySet<Declaration> {
   for (const each of reached) follow(referencesOfDeclaration(each));
   return reached;
 }
-
-export const safetyLevels = ['danger', 'warning', 'caution', 'notice'] as const;
-export const isSafety = (statement: Statement): boolean => (safetyLevels as readonly string[]).includes(statement.kind);
 
 const counting: ReadonlySet<string> = new Set([
   'remove',

@@ -11,8 +11,8 @@ import {
 import { type Model, placeOfStep, type StepEntry } from '../model/model.ts';
 import { siValueOf } from '../model/quantity.ts';
 import { referencesOf } from '../model/references.ts';
+import { isSafety } from '../model/statements.ts';
 import { wrapped } from './drawn-text.ts';
-import { isSafety } from './facts.ts';
 import { escapeMarkup } from './markup.ts';
 import { add as addOrder, type Order, ordersOf } from './plan-orders.ts';
 import { workTime } from './step-time.ts';
