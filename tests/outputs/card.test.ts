@@ -70,15 +70,15 @@ reassembly
 `);
     const [, ...statements] = page.split('<li class="statement');
     const told = statements.flatMap((each) => {
-      const [, verb, way] = /(\w+) Fan nut[\s\S]*Left-hand thread: (\w+)/.exec(wordsOf(`<li${each}`)) ?? [];
+      const [, verb, way] = /(\w+) Fan nut[\s\S]*Left-hand thread: turn (\w+ to \w+)/.exec(wordsOf(`<li${each}`)) ?? [];
       return way === undefined ? [] : [[verb, way]];
     });
     expect(statements.length).toBe(10);
     expect(told).toEqual([
-      ['Loosen', 'clockwise'],
-      ['Remove', 'clockwise'],
-      ['Fit', 'anticlockwise'],
-      ['Tighten', 'anticlockwise'],
+      ['Loosen', 'clockwise to loosen'],
+      ['Remove', 'clockwise to loosen'],
+      ['Fit', 'anticlockwise to tighten'],
+      ['Tighten', 'anticlockwise to tighten'],
     ]);
   });
 });

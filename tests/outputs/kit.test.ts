@@ -257,6 +257,17 @@ reassembly
     ]);
     expect(list.threads).toEqual([{ thread: 'M8', fasteners: ['Bolt × 2'] }]);
   });
+
+  it('takes a left-hand thread for one of its size: the heads are alike', () => {
+    const { threads } = kitIn(`part bolt x2 "Bolt" thread M8
+part nut "Fan nut" thread M8-LH
+teardown
+  step off
+    remove bolt
+    remove nut
+`);
+    expect(threads).toEqual([{ thread: 'M8', fasteners: ['Bolt × 2', 'Fan nut'] }]);
+  });
 });
 
 describe('tools and supplies', () => {

@@ -192,5 +192,5 @@ const turning: Readonly<Record<string, 'loose' | 'tight'>> = {
 function handOf({ kind }: Statement, { thread }: Declaration): Content {
   const turned = turning[kind];
   if (turned === undefined || thread === undefined || parseThread(thread.text)?.leftHand !== true) return false;
-  return html`<b>Left-hand thread:</b> ${turned === 'loose' ? 'clockwise comes loose' : 'anticlockwise is tight'}`;
+  return html`<b>Left-hand thread:</b> turn ${turned === 'loose' ? 'clockwise to loosen' : 'anticlockwise to tighten'}`;
 }

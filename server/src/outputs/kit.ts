@@ -189,7 +189,9 @@ function threadsOf(model: Model, jobs: readonly Job[]): KitThread[] {
     if (part.thread === undefined || !turned.has(name)) continue;
     const count = countOf(part);
     const said = `${titleOf(model, name)}${count > 1 ? ` × ${count}` : ''}`;
-    threads.set(part.thread.text, [...(threads.get(part.thread.text) ?? []), said]);
+    // The hand changes nothing about the head.
+    const size = part.thread.text.replace(/-LH$/, '');
+    threads.set(size, [...(threads.get(size) ?? []), said]);
   }
   return [...threads].map(([thread, fasteners]) => ({ thread, fasteners }));
 }
