@@ -105,16 +105,14 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
   const other = kind === 'fit' ? 'tighten' : kind === 'remove' ? 'loosen' : undefined;
   if (other !== undefined && word !== 'quantity' && clausesOf[other].includes(word)) {
     const isTorque = word === 'at' && isNumber(next);
-    const lead = `${other} ${(here.node as Statement).name?.text} ${isTorque ? 'to ' : ''}`;
+    const lead = `${other} ${partOf(here)} ${isTorque ? 'to ' : ''}`;
     const turned = here.shownFrom(isTorque ? at + 1 : at, endOfClause(here, at), lead);
     return [`it belongs to \`${other}\`, write ${turned} ${kind === 'fit' ? 'below' : 'above'}`];
   }
   if (word !== 'quantity') return undefined;
   const last = here.endOfQuantity(at) ?? at;
   if (kind === 'fit' && unitOf(here.tokens[last]!.image)?.kind === 'torque')
-    return [
-      `a torque belongs to \`tighten\`, write ${here.shownFrom(at, last, `tighten ${(here.node as Statement).name?.text} to `)} below`,
-    ];
+    return [`a torque belongs to \`tighten\`, write ${here.shownFrom(at, last, `tighten ${partOf(here)} to `)} below`];
   if (kind === 'measure') return ['write `limit`, `max` or `min` before it'];
   const isAngle = unitOf(here.tokens[at + 1]?.image ?? '')?.kind === 'angle';
   const lead = ['to', 'max'].find((clause) => here.allowed.has(clause) && !here.seen.has(clause));
@@ -258,7 +256,7 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
     const range = rangeMeant(here, at);
     if (range !== undefined) return range;
     if (/^(?:star|spiral)$/.test(image) && here.allowed.has('order')) return write(`order ${image}`);
-    if (image === 'new' && kind === 'fit') return [`write \`fit new ${(here.node as Statement).name?.text}\``];
+    if (image === 'new' && kind === 'fit') return [`write \`fit new ${partOf(here)}\``];
     if (/^(?:new|single-use)$/.test(image) && here.allowed.has('renew')) return write('renew');
     if (/^single$/i.test(image) && follows?.image === 'use' && here.allowed.has('renew'))
       return ['write `renew`', 'renew', at + 1];
@@ -291,7 +289,7 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
     if (isTight && (kind === 'fit' || kind === 'tighten')) {
       const last = /^tight/.test(here.onLine(at + 1)?.image ?? '') ? at + 1 : at;
       return kind === 'fit'
-        ? [`write \`tighten ${(here.node as Statement).name?.text} by hand\` below`]
+        ? [`write \`tighten ${partOf(here)} by hand\` below`]
         : ['write `by hand`', 'by hand', last];
     }
     const last = kind === 'step' ? here.endOfQuantity(at) : undefined;
@@ -436,6 +434,9 @@ function levelMeant(here: Stopped): Advice | undefined {
       : quoted,
   ];
 }
+
+/** What the statement acts on; its place where no name could be read. */
+const partOf = ({ node }: Stopped): string => (node as Statement).name?.text ?? '…';
 
 /** `3/4 in`, `1 1/4 in`, `1-1/4 in` */
 function fractionMeant(here: Stopped, at: number): Advice | undefined {

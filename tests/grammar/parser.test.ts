@@ -517,6 +517,7 @@ describe('what was most likely meant is said', () => {
     ['procedure p "P" applies to GA1 and GA2', 'found `and`: names in a list are parted by commas', ','],
     ['part b "B" held by a and c', 'found `and`: names in a list are parted by commas', ','],
     ['part b "B" thread M6 8.8', 'found `8.8`: write `class 8.8`', 'class 8.8'],
+    ['step s\nfit bolt x2 new', 'found `new`: write `fit new bolt`'],
     ['part b "B" thread M20x1.5LH', 'found `LH`: a left-hand thread ends in `-LH`, as in `M20x1.5-LH`', '-LH'],
     ['part b "B" thread 3/4-16 left-hand', 'found `left-hand`: a left-hand thread ends in `-LH`, as in `3/4-16-LH`'],
     ['part b "B" 25 N·m', 'found `25`: write `torque 25 N·m`', 'torque 25'],
@@ -773,6 +774,17 @@ describe('what was most likely meant is said', () => {
     expect(issue(text)).toContain(said);
     const [{ replacement: given }] = read(text).chunks.flatMap(({ issues }) => issues) as [SyntaxIssue];
     expect(given).toBe(replacement);
+  });
+
+  test.each([
+    ['fit x2\n""new', 'write `fit new …`'],
+    ['fit x2\n"" hand tight', 'write `tighten … by hand` below'],
+    ['fit x2\n"" 25 N·m', 'write `tighten … to 25 N·m` below'],
+    ['fit x2\n"" order star', 'write `tighten … order star` below'],
+  ])('%s, where the part could not be read', (text, said) => {
+    const messages = read(inStep(text)).chunks.flatMap(({ issues }) => issues.map(({ message }) => message));
+    expect(messages.join('\n')).toContain(said);
+    expect(messages.join('\n')).not.toContain('undefined');
   });
 
   test('the statement behind a word that was told of counts', () => {
