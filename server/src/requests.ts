@@ -2,8 +2,8 @@
  * Requests beyond the protocol, for the views of an editor. Each is about the file in `textDocument`; lines and characters
  * count from 0, and an answer is null where there is no such file.
  */
+import type { Position, Range } from './outputs/report.ts';
 import type { TrailGroup } from './outputs/trail.ts';
-import type { Position, Range } from './snapshot.ts';
 
 export const requests = {
   /** {@link TrailParams} → {@link PartsTrail} */

@@ -8,6 +8,7 @@ import { type Context, defaultSettings, type Edit, type Settings } from './check
 import { type Judged, judge } from './checks/run.ts';
 import { type Ledger, replay } from './ledger/ledger.ts';
 import { bind, type Model, type Resolve } from './model/model.ts';
+import type { Position, Range } from './outputs/report.ts';
 
 /** What is kept of a closed file from one run to the next. Plain data. */
 export interface Kept {
@@ -28,14 +29,6 @@ export interface Keeper {
   retain(keys: readonly string[]): void;
 }
 
-export interface Position {
-  readonly line: number;
-  readonly character: number;
-}
-export interface Range {
-  readonly start: Position;
-  readonly end: Position;
-}
 /** A change as the protocol sends it: the whole text where `range` is absent. */
 export interface TextChange {
   readonly range?: Range;

@@ -1,7 +1,8 @@
 import type { CancellationToken } from 'vscode-languageserver';
 import { type Client, fullClient, type Site } from '../../server/src/features/feature.ts';
+import type { Position, Range } from '../../server/src/outputs/report.ts';
 import { defaultPreferences } from '../../server/src/settings.ts';
-import type { Position, Range, Snapshot } from '../../server/src/snapshot.ts';
+import type { Snapshot } from '../../server/src/snapshot.ts';
 import { type Files, Workspace } from '../../server/src/workspace.ts';
 
 /** Marks the cursor in a text; two of them mark a selection. */

@@ -4,7 +4,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { features } from '../../server/src/features/index.ts';
 import { mended } from '../../server/src/features/mend.ts';
-import type { Range } from '../../server/src/snapshot.ts';
+import type { Range } from '../../server/src/outputs/report.ts';
 import { scene } from './scene.ts';
 
 const samples = join(import.meta.dirname, '../../samples');

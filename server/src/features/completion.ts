@@ -26,7 +26,8 @@ import { describe, missing, on, onBench, type PartState } from '../ledger/state.
 import { countOf, type Model } from '../model/model.ts';
 import { convert, extentOf, figure, unitsOfKind, written } from '../model/quantity.ts';
 import type { NameKind } from '../model/references.ts';
-import type { Range, Snapshot } from '../snapshot.ts';
+import type { Range } from '../outputs/report.ts';
+import type { Snapshot } from '../snapshot.ts';
 import { followersOf, repeatable, requiredOf, rivalsOf } from './clauses.ts';
 import { type Client, feature, type Site } from './feature.ts';
 import { factsOf, markup } from './hover.ts';

@@ -9,8 +9,9 @@ import { isVersion } from '../addresses.ts';
 import type { Finding, Severity } from '../checks/check.ts';
 import { faultCode } from '../checks/run.ts';
 import { helpHref } from '../outputs/help.ts';
+import type { Range } from '../outputs/report.ts';
 import type { ProjectProblem } from '../project/settings.ts';
-import type { Range, Snapshot, SourceFile } from '../snapshot.ts';
+import type { Snapshot, SourceFile } from '../snapshot.ts';
 import type { Workspace } from '../workspace.ts';
 import { type Client, feature } from './feature.ts';
 

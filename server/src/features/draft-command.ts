@@ -1,8 +1,9 @@
 import { type CodeAction, CodeActionKind, type WorkspaceEdit } from 'vscode-languageserver';
 import { missing, on } from '../ledger/state.ts';
 import { type Draft, draft } from '../outputs/draft.ts';
+import type { Range } from '../outputs/report.ts';
 import { type DraftAnswer, type FileParams, requests } from '../requests.ts';
-import type { Range, Snapshot } from '../snapshot.ts';
+import type { Snapshot } from '../snapshot.ts';
 import { textEditsOf, workspaceEditOf } from './edits.ts';
 import { type Client, feature } from './feature.ts';
 

@@ -1,7 +1,8 @@
 import type { TextEdit, WorkspaceEdit } from 'vscode-languageserver';
 import type { Edit } from '../checks/check.ts';
 import type { TextPatch } from '../checks/mend.ts';
-import type { Range, Snapshot, SourceFile } from '../snapshot.ts';
+import type { Range } from '../outputs/report.ts';
+import type { Snapshot, SourceFile } from '../snapshot.ts';
 import type { Client } from './feature.ts';
 
 export { disjoint, patched, type TextPatch } from '../checks/mend.ts';

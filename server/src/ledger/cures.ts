@@ -4,6 +4,7 @@ import { changedSteps } from '../model/changed-chunks.ts';
 import type { Model, StepEntry } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { siValueOf } from '../model/quantity.ts';
+import { statementsOf } from '../model/statements.ts';
 import { isForOthers } from './start.ts';
 
 /** A cure that had not run its time when the unit was loaded. Times in seconds. */
@@ -34,14 +35,11 @@ type Moment =
 
 interface Timeline {
   readonly takes: number;
-  /** Some of it is for some codes only. */
-  readonly singlesOut: boolean;
   readonly moments: readonly Moment[];
 }
 
 const timelineOf = (step: Step): Timeline => ({
   takes: siValueOf(step.takes, 'time') ?? 0,
-  singlesOut: step.takes !== undefined && walk(step.statements).some(({ kind }) => kind === 'for'),
   moments: momentsIn(step.statements),
 });
 /** Kept for steps of a procedure that is edited. */
@@ -90,12 +88,15 @@ export function leavesCures(before: Model, now: Model): boolean {
       const [earlier, later] = [keptTimelineOf(old.step), keptTimelineOf(entry.step)];
       return (
         earlier.takes === later.takes &&
-        !(earlier.singlesOut || later.singlesOut) &&
-        earlier.moments.length + later.moments.length === 0
+        earlier.moments.length + later.moments.length === 0 &&
+        // Whether any work of it is for one code may be otherwise.
+        (later.takes === 0 || !(isSingling(old.step) || isSingling(entry.step)))
       );
     })
   );
 }
+
+const isSingling = ({ statements }: Step): boolean => walk(statements).some(({ kind }) => kind === 'for');
 
 function bearsOnCures({ step }: StepEntry): boolean {
   const { takes, moments } = keptTimelineOf(step);
@@ -120,7 +121,7 @@ export function longestCureAt(
   for (const entry of model.steps) {
     if (entry.step !== step) clock.take(entry, keptTimelineOf(entry.step));
     else {
-      clock.take(entry, { takes: 0, singlesOut: false, moments: momentsIn(step.statements.slice(0, count)) });
+      clock.take(entry, { takes: 0, moments: momentsIn(step.statements.slice(0, count)) });
       break;
     }
   }
@@ -132,6 +133,7 @@ export class CureClock {
   readonly earlyLoads: EarlyLoad[] = [];
   private readonly model: Model;
   private readonly applies: (block: Statement) => boolean;
+  private readonly singlesOut: boolean;
   /** Hands-on time of the steps that have ended: it does not count for what was applied in them. */
   private readonly ended = new Map<StepEntry, number>();
   private cures: Cure | undefined;
@@ -142,14 +144,15 @@ export class CureClock {
   constructor(model: Model, applies: (block: Statement) => boolean) {
     this.model = model;
     this.applies = applies;
+    this.singlesOut = statementsOf(model, 'for').length > 0;
   }
 
   /** Goes on over the next step. */
-  take(step: StepEntry, { takes: stated, singlesOut, moments }: Timeline = timelineOf(step.step)): void {
+  take(step: StepEntry, { takes: stated, moments }: Timeline = timelineOf(step.step)): void {
     this.step = step;
     if (moments.length > 0) this.sequence(moments);
     // Nobody spends the time of a step that is all for other codes.
-    const takes = singlesOut && isForOthers(step.step, this.applies) ? 0 : stated;
+    const takes = stated !== 0 && this.singlesOut && isForOthers(step.step, this.applies) ? 0 : stated;
     this.now += takes;
     if (takes !== 0 && this.cures !== undefined) this.ended.set(step, takes);
   }

@@ -127,7 +127,7 @@ function read(text: string): Thread | string {
     return readUnified(hash !== undefined, whole, before, top, bottom, Number(perInch));
   }
   if (/^#?\d+(?:[-\s]\d+)?(?:\/\d+)?$/.test(trimmed)) return 'the threads per inch are missing, as in 1/4-20';
-  if (/[\s-]*L\.?H\.?$/i.test(trimmed)) return 'a left-hand thread ends in -LH';
+  if (/L\.?H\.?$/i.test(trimmed)) return 'a left-hand thread ends in -LH';
   return 'a thread is written M8x1.25, M8, 1/4-20 or 10-32';
 }
 

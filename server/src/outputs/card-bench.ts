@@ -1,6 +1,7 @@
 import { TextDocument } from 'vscode-languageserver-textdocument';
 import { offsetsOf, type Span, type Statement } from '../../../grammar/syntax.ts';
 import { type Action, type Ledger, toldApart } from '../ledger/ledger.ts';
+import { appliesTo } from '../ledger/start.ts';
 import { branchPaths, exclusive, type Path } from '../model/branches.ts';
 import { countOf, type Model, placeIn } from '../model/model.ts';
 import { type Content, type Html, html, joined, own } from './card-html.ts';
@@ -67,11 +68,7 @@ export class Bench {
   }
 
   applies(statement: Statement): boolean {
-    return (
-      statement.kind !== 'for' ||
-      this.code === undefined ||
-      (statement.codes ?? []).some(({ text }) => text === this.code)
-    );
+    return appliesTo(statement, this.code);
   }
 
   title(name: string): string {

@@ -1,6 +1,7 @@
 import type { Declaration, Quantity, Statement } from '../../../grammar/syntax.ts';
 import { type Unit, unitOf } from '../../../grammar/units.ts';
 import type { Action, Variant } from '../ledger/ledger.ts';
+import { appliesTo } from '../ledger/start.ts';
 import { countOf, type Model, type StepEntry, titleOf } from '../model/model.ts';
 import { extentOf, fromSI, say, siValueOf } from '../model/quantity.ts';
 import { conditionOf } from './alternatives.ts';
@@ -69,11 +70,7 @@ export class Job {
   }
 
   private applies(statement: Statement): boolean {
-    return (
-      statement.kind !== 'for' ||
-      this.code === undefined ||
-      (statement.codes ?? []).some(({ text }) => text === this.code)
-    );
+    return appliesTo(statement, this.code);
   }
 
   /** Sums over a sequence; of alternatives, the least is sure and the greatest possible. */
