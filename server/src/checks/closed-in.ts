@@ -113,7 +113,7 @@ const seats: Chain = {
   says: 'in a loop of `carried by`, so none of them sits on the unit: take one of them out.',
 };
 
-/** Each loop once, at the clause of the part that is declared first. */
+/** Each loop once, at the clause that closes it, of those in this file. */
 function* loops(model: Model, { next: nextOf, words, itself, says }: Chain): Generator<Raw> {
   const done = new Set<string>();
   const isLeaf = ({ text }: Name): boolean => {
@@ -148,9 +148,12 @@ function* loops(model: Model, { next: nextOf, words, itself, says }: Chain): Gen
         onPath.delete(top.name);
         done.add(top.name);
       } else if (onPath.has(next.text)) {
-        const ring = path.slice(path.findIndex((node) => node.name === next.text)).map((node) => node.name);
+        const nodes = path.slice(path.findIndex((node) => node.name === next.text));
+        const ring = nodes.map(({ name }) => name);
+        // Each of them is at the clause by which the ring runs on; what stands in a shared file is not shown in this one.
+        const clauses = nodes.map((node) => node.next[node.at - 1]!);
         yield {
-          span: next,
+          span: clauses.findLast(({ chunk }) => chunk.uri === model.tree.uri) ?? next,
           message: `${ring.map(named).join(` ${words} `)}${ring.length > 1 ? '' : ` ${itself}`} ${says}`,
           related: ring.flatMap((name) => related(model.parts.get(name)?.name, `${named(name)} is declared here`)),
           data: { subject: [...ring].sort().join(' ') },

@@ -11,7 +11,7 @@ import type {
   Use,
 } from '../../../grammar/syntax.ts';
 import type { PhaseWord } from '../../../grammar/tokens.ts';
-import { leadsOn, loopFree } from './loop-free.ts';
+import { endInShared, leadsOn, loopFree } from './loop-free.ts';
 import { isDeclaration, isPhaseLine } from './mentions.ts';
 import { codeNamesOf, headFieldsOf, modelOf, type References } from './names.ts';
 import { noted } from './noted.ts';
@@ -251,7 +251,7 @@ export function bind(tree: SyntaxTree, resolve: Resolve = noFiles, earlier?: Mod
     unused,
     naming: {},
   });
-  if (files.length === 1 && !ahead.some((name) => leadsOn(name, tables))) loopFree.set(model, true);
+  if (!ahead.some((name) => leadsOn(name, tables)) && endInShared(files.slice(1), tables)) loopFree.set(model, true);
   // Steps that are taken in were gone through behind those of the file.
   if (takenIn.size === 0) {
     statementsByKind.set(model, byKind);

@@ -70,7 +70,7 @@ export function rebind(tree: SyntaxTree, earlier: Model, files: readonly SyntaxT
   });
   const inPlace = was.length === is.length && is.every((each, i) => isCalledAlike(each, was[i]!));
   const placed = inPlace ? is.filter((each, i) => !standAlike(each, was[i]!)) : is;
-  if (loopFree.get(earlier) === true && stayFree(placed, tree, tables)) loopFree.set(model, true);
+  if (loopFree.get(earlier) === true && stayFree(placed, files, tables)) loopFree.set(model, true);
   carryKinds(earlier, model, edited);
   return model;
 }
