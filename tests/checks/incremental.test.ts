@@ -240,6 +240,10 @@ function runLines(text: string, changes: readonly LineChange[], resolve?: Resolv
 
 const bench = procedureOf({ lines: 130, seed: 3 });
 
+const misspelt = bench
+  .replace('to BU-1', 'to BU-1, BU-2')
+  .replaceAll(/^ {4}(?:clean|fit new|wait) .*$/gm, '    for BU-22\n$&\n    end');
+
 describe('after any edits, tree, model, ledger and findings are those of a fresh reading', () => {
   test.each([
     ['of a procedure', procedureText(), edits, 150],
@@ -247,6 +251,7 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
     ['typed into a procedure', procedureText(), typed, 150],
     ['typed into a clean procedure of two units', fc.constant(bench), typed, 40],
     ['typed into one for several codes', fc.constant(bench.replace('to BU-1', 'to BU-1, BU-2, BU-3')), typed, 20],
+    ['typed into one with a misspelt code', fc.constant(misspelt), typed, 20],
   ] as const)('%s', { timeout: 60_000 * Math.max(1, effort) }, (_, text, script, runs) => {
     fc.assert(
       fc.property(text, script, (source, steps) => runScript(source, steps)),
@@ -595,6 +600,25 @@ reassembly
     const now = after(was, { start, end: start, text: ' "Slowly."' });
     const told = ({ judged }: Result): readonly string[] => judged.findings.map(({ message }) => message);
     expect(told(now)).toEqual(told(is));
+  });
+
+  test.each([
+    ['misspelt in the head', 'to BU-1, BU-2', 'to BU-1, BU-3'],
+    ['gone from the head', 'to BU-1, BU-2', 'to BU-1'],
+    ['misspelt in each `for`', /for BU-2/g, 'for BU-22'],
+    ['misspelt behind another', /for BU-2/g, 'for BU-1, BU-22'],
+  ] as const)('a code that a `for` names, %s', (_, old, by) => {
+    for (const verb of ['clean', 'remove gear', 'fit new', 'apply sealant', 'wait', 'fill', 'drain']) {
+      const text = bench
+        .replace('to BU-1', 'to BU-1, BU-2')
+        .replaceAll(new RegExp(`^ {4}${verb}.*$`, 'gm'), '    for BU-2\n$&\n    end');
+      expect(text).toContain('for BU-2');
+      const edited = text.replace(old, by);
+      const there = after(fresh(text), between(text, edited));
+      expect(there.judged.findings.map(({ code }) => code)).toContain('unknown-name');
+      expectSame(there);
+      expectSame(after(there, between(edited, text)));
+    }
   });
 
   test('a step for one code, which does nothing', () => {

@@ -5,7 +5,7 @@ import type { Model, StepEntry } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { siValueOf } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
-import { isForOthers } from './start.ts';
+import { isForOthers, misspeltBlocks } from './start.ts';
 
 /** A cure that had not run its time when the unit was loaded. Times in seconds. */
 export interface EarlyLoad {
@@ -152,7 +152,7 @@ export class CureClock {
     this.step = step;
     if (moments.length > 0) this.sequence(moments);
     // Nobody spends the time of a step that is all for other codes.
-    const takes = stated !== 0 && this.singlesOut && isForOthers(step.step, this.applies) ? 0 : stated;
+    const takes = stated !== 0 && this.singlesOut && isForOthers(step.step, this.mayApply) ? 0 : stated;
     this.now += takes;
     if (takes !== 0 && this.cures !== undefined) this.ended.set(step, takes);
   }
@@ -178,6 +178,7 @@ export class CureClock {
       else if (moment.kind === 'block') {
         if (moment.block.kind !== 'for') this.branch(moment.branches);
         else if (this.applies(moment.block)) for (const branch of moment.branches) this.sequence(branch);
+        else if (this.mayApply(moment.block)) this.pass(moment.branches);
       } else {
         const { statement } = moment;
         const name = statement.name?.text ?? '';
@@ -188,6 +189,18 @@ export class CureClock {
         } else if (statement.kind === 'fill' ? supplies.has(name) : this.step.phase === 'proving') this.load(statement);
       }
     }
+  }
+
+  private readonly mayApply = (block: Statement): boolean =>
+    this.applies(block) || misspeltBlocks(this.model).has(block);
+
+  /** Time goes by; what else is done there may be for another code. */
+  private pass(branches: readonly (readonly Moment[])[]): void {
+    const { cures } = this;
+    const told = this.earlyLoads.length;
+    for (const branch of branches) this.sequence(branch);
+    this.cures = cures;
+    this.earlyLoads.length = told;
   }
 
   /** A cure begun in any branch, or left running in any, has to have run; the least time that passed counts. */

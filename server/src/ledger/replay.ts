@@ -15,7 +15,7 @@ import {
   StepRecord,
   type Variant,
 } from './records.ts';
-import { appliesTo, startOf } from './start.ts';
+import { appliesTo, misspeltBlocks, startOf } from './start.ts';
 import { type FluidState, type PartState, sameFluid, samePart } from './state.ts';
 import { Unit } from './unit.ts';
 
@@ -28,6 +28,7 @@ const longestName = 4;
 export class Replay {
   readonly unit: Unit;
   private readonly code: string | undefined;
+  private readonly misspelt: ReadonlySet<Statement>;
   private step!: StepEntry;
   // Of the step at hand.
   private readonly entries = new Batch<Entry>();
@@ -37,6 +38,7 @@ export class Replay {
   constructor(model: Model, code: string | undefined) {
     this.unit = new Unit(model);
     this.code = code;
+    this.misspelt = misspeltBlocks(model);
   }
 
   run(): Variant {
@@ -114,11 +116,12 @@ export class Replay {
   private sequence(statements: readonly Statement[]): void {
     for (const statement of statements) {
       if (!appliesTo(statement, this.code)) {
+        const isMisspelt = this.misspelt.has(statement);
         // A line that could not be read may stand in the wrong block; its names are left alone all the same.
         for (const inner of walk([statement])) {
           this.leaveAlone(inner);
-          // Nor is it known where a block without its `end` was to end.
-          if (statement.broken) eachReference(inner, ({ text }) => this.unit.doubt(this.unit.asks(text)));
+          // Nor is it known where a block without its `end` was to end, or for whom one with a misspelt code is.
+          if (statement.broken || isMisspelt) eachReference(inner, ({ text }) => this.unit.doubt(this.unit.asks(text)));
         }
         continue;
       }
@@ -229,7 +232,8 @@ export class Replay {
       const start = this.unit.fluids.now.get(supply) ?? noFluid;
       const states = ends.map((end) => end.fluids.get(supply) ?? start);
       if (!states.every((state) => sameFluid(state, states[0]!))) {
-        if (!block.broken) this.disagreements.add({ block, subject: supply, kind: 'supply', states });
+        if (!this.unit.unsure.has(supply) && !block.broken)
+          this.disagreements.add({ block, subject: supply, kind: 'supply', states });
         this.unit.doubt(supply);
       }
       const merged = states.find((state) => state !== start) ?? start;

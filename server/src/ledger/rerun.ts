@@ -1,3 +1,4 @@
+import type { Chunk } from '../../../grammar/syntax.ts';
 import { amended, exchangeBetween, exchanged, namesAmended, namesChanged } from '../model/amended.ts';
 import { type Changed, changedSteps } from '../model/changed-chunks.ts';
 import type { Model, StepEntry } from '../model/model.ts';
@@ -13,7 +14,7 @@ import {
   type Variant,
 } from './records.ts';
 import { Replay } from './replay.ts';
-import { startAgain } from './start.ts';
+import { misspeltBlocks, startAgain } from './start.ts';
 import { fluidComparer, type PartState, sameFields } from './state.ts';
 import { Unit } from './unit.ts';
 
@@ -46,6 +47,9 @@ export function rerun(
   const due = new Uint8Array(steps.length);
   for (let i = 0; i < steps.length; i++)
     if (steps[i] !== aligned.records[i]!.step || aligned.records[i]!.aside !== nothingAside) due[i] = 1;
+  const readOtherwise = chunksReadOtherwise(before, model);
+  if (readOtherwise.size > 0)
+    for (let i = 0; i < steps.length; i++) if (readOtherwise.has(steps[i]!.step.chunk)) due[i] = 1;
   /** Names whose steps are due already: one part may come out otherwise in every step. */
   const marked = new Set<string>();
   const markAsking = (name: string): void => {
@@ -78,7 +82,7 @@ export function rerun(
   for (let i = 0; i < steps.length; i++) {
     if (due[i] === 0) continue;
     const record = aligned.records[i]!;
-    if (record.step === steps[i] && !record.asksAny(dirty)) {
+    if (record.step === steps[i] && !readOtherwise.has(record.step.step.chunk) && !record.asksAny(dirty)) {
       unit.take(record);
       old.take(record);
       continue;
@@ -115,13 +119,23 @@ export function rerun(
     }
   }
   const final = finalAfter(known, unit.initial, values);
-  const earlyLoads = leavesCures(before, model) ? known.earlyLoads : earlyLoadsOf(model, run.applies);
+  const earlyLoads =
+    readOtherwise.size === 0 && leavesCures(before, model) ? known.earlyLoads : earlyLoadsOf(model, run.applies);
   const { changed: span } = aligned;
   if (span.to > span.until) records.splice(span.until, span.to - span.until);
   const entries = span.to === span.until ? joinedEntries(records, known, replayed) : allEntries(records);
   const now = run.variant(records, entries, final, earlyLoads, branches ?? branchesIn(records));
   carryAsking(known, now, replayed, span);
   return now;
+}
+
+/** Chunks of steps in which a code of a `for` has become one that the procedure has, or ceased to be. */
+function chunksReadOtherwise(before: Model, now: Model): ReadonlySet<Chunk> {
+  const [was, is] = [misspeltBlocks(before), misspeltBlocks(now)];
+  const chunks = new Set<Chunk>();
+  for (const block of was) if (!is.has(block)) chunks.add(block.chunk);
+  for (const block of is) if (!was.has(block)) chunks.add(block.chunk);
+  return chunks;
 }
 
 /** Where the parts are at the end, in the order of `initial`: as in `known`, but for those in `values`. */

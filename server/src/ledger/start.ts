@@ -2,9 +2,9 @@ import { type Declaration, type Statement, type Step, walk } from '../../../gram
 import { amended, exchangeBetween, exchanged, namesAmended, namesChanged } from '../model/amended.ts';
 import { changedSteps } from '../model/changed-chunks.ts';
 import { countOf, type Model } from '../model/model.ts';
-import { Beside } from '../model/noted.ts';
+import { Beside, noted } from '../model/noted.ts';
 import { chunksNaming } from '../model/occurrences.ts';
-import { isSafety } from '../model/statements.ts';
+import { isSafety, statementsOf } from '../model/statements.ts';
 import { type Coming, eachComing, Stock, stockOf } from '../model/stock.ts';
 import { noTurnover, type PartState, Pieces } from './state.ts';
 
@@ -13,6 +13,23 @@ type Initial = ReadonlyMap<string, PartState>;
 
 export const appliesTo = (statement: Statement, code: string | undefined): boolean =>
   statement.kind !== 'for' || code === undefined || (statement.codes ?? []).some((name) => name.text === code);
+
+const none: ReadonlySet<Statement> = new Set();
+
+/**
+ * Each `for` with a code that this procedure has not: it is misspelt, and what stands there may be meant for any. Steps that
+ * procedures share may single out codes of others.
+ */
+export const misspeltBlocks = noted((model: Model): ReadonlySet<Statement> => {
+  const { codes, tree } = model;
+  const blocks = statementsOf(model, 'for');
+  if (codes.length === 0 || blocks.length === 0) return none;
+  const known = new Set(codes);
+  const isMisspelt = ({ chunk, codes: named }: Statement): boolean =>
+    chunk.uri === tree.uri && (named ?? []).some(({ text }) => !known.has(text));
+  const misspelt = blocks.filter(isMisspelt);
+  return misspelt.length === 0 ? none : new Set(misspelt);
+});
 
 /** True where all work of a step is for other codes than those that `applies` holds for. */
 export const isForOthers = ({ statements }: Step, applies: (statement: Statement) => boolean): boolean =>
