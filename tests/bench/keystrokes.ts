@@ -3,9 +3,10 @@
  * beside a fresh reading, and what the slowest of many takes. Tells its figures as JSON.
  */
 import '../../server/src/engine.ts';
+import { parse } from '../../grammar/parser.ts';
 import { after, behind, fresh, typing } from './core.ts';
 import { median, medians } from './measure.ts';
-import { procedureOf } from './procedures.ts';
+import { procedureOf, sharedSteps, taking } from './procedures.ts';
 
 const text = procedureOf({ lines: 10_000 });
 const works = {
@@ -48,6 +49,30 @@ for (const [name, [place, letters]] of Object.entries(written)) {
   }
   figures[`letterOf${name}Ms10k`] = median(each);
   figures[`letterOf${name}VsFresh10k`] = median(each) / times.fresh;
+}
+
+// What is taken in stands at hand in every edit.
+const shared = parse('file:///shared.fettle', sharedSteps);
+const resolve = (): typeof shared => shared;
+const taker = taking(text);
+const dowel = 'part dowel-80 "Dowel 80"\n';
+const besideShared = await medians(
+  {
+    fresh: () => fresh(taker, resolve),
+    NewStep: typing(taker, 'no burrs"\n\n', '  step look-80 "Look"\n    inspect shaft-80\n', resolve),
+    NewDeclaration: typing(taker, ' held by cover-bolt-80\n', dowel, resolve),
+    NameOfDeclaration: typing(
+      taker.replace(/^part cover-80 .*\n/m, (line) => line + dowel),
+      'part dowel',
+      's',
+      resolve,
+    ),
+  },
+  { each: 10 },
+);
+for (const name of ['NewStep', 'NewDeclaration', 'NameOfDeclaration'] as const) {
+  figures[`keystrokeIn${name}BesideSharedMs10k`] = besideShared[name];
+  figures[`keystrokeIn${name}BesideSharedVsFresh10k`] = besideShared[name] / besideShared.fresh;
 }
 
 // A part that every step acts on: each has to be replayed, and none of them looked for among all.

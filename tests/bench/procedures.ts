@@ -96,6 +96,28 @@ export function procedureOf({ lines, seed = 1 }: Size): string {
   ].join('\n');
 }
 
+/** Steps for {@link procedureOf} to take in. */
+export const sharedSteps = `# fettle-shared
+tool pin-punch "Pin punch"
+part guard-pin "Guard pin" held by guard-nut
+part guard-nut "Guard nut"
+
+teardown
+  step lock-out "Lock out" takes 10 min
+    warning "Lock out the drive before you open it."
+    identify "Read the code on the plate."
+    remove guard-nut
+    remove guard-pin using pin-punch
+
+reassembly
+  step guard "Put the guard back" takes 10 min
+    fit guard-pin
+    fit guard-nut
+`;
+
+/** A procedure that takes them in, in both of its phases. */
+export const taking = (text: string): string => text.replace(/^(teardown|reassembly)$/gm, '$1\n  use "shared.fettle"');
+
 /** Every part is touched in every step: parts × steps statements. */
 export function adversarial(parts: number, steps: number): string {
   const lines = ['procedure worst "Worst case"'];
