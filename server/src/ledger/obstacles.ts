@@ -75,6 +75,10 @@ function goneFrom(unit: Unit, { carried }: PartState, part: string): number {
   return gone;
 }
 
+/** Of the pieces of `state`, those that are on and went nowhere without `part`; one on a scrapped carrier is on the unit no more. */
+const thereWith = (unit: Unit, state: PartState, part: string): number =>
+  on(state) - Math.max(state.stranded, goneFrom(unit, state, part));
+
 /** Whether what carries the pieces of `state`, and not `part`, has been off the unit. */
 const cameOffAlong = (unit: Unit, { carried }: PartState, part: string): boolean =>
   carriersApart(unit, carried, part).some((carrier) => unit.state(carrier)?.cameOff === true);
@@ -120,7 +124,7 @@ function addHolder(
   if (state!.tight + state!.snug === 0 && state!.carried.length > 0) {
     if (state!.carried.some((carried) => carried.by === part)) return holders;
     // Loosened, it went off with another part.
-    if (goneFrom(unit, state!, part) >= blocker.on) return holders;
+    if (thereWith(unit, state!, part) <= 0) return holders;
   }
   return withBlocker(holders, blocker);
 }
@@ -183,7 +187,7 @@ function addCover(
   const blocker = blockerOf(unit, cover, state);
   if (blocker === undefined) return covers;
   if (state!.carried.length === 0) return withBlocker(covers, blocker);
-  const there = blocker.on - goneFrom(unit, state!, part);
+  const there = thereWith(unit, state!, part);
   if (there <= 0) return covers;
   return withBlocker(covers, {
     part: cover,
