@@ -259,6 +259,26 @@ teardown
     );
   });
 
+  it('waits for what has longest to cure, whichever was applied first and however long it takes in all', async () => {
+    const after = (statements: string): Promise<string | undefined> =>
+      next(
+        `${torn.replace('supply oil', 'supply paste "Paste" cure 2 h\nsupply lacquer "Lacquer" cure 3 h\nsupply oil')}reassembly
+  step coat
+${statements}    fit new gasket
+    fit cover
+    fit bolt
+    tighten bolt
+    connect cable
+    ¦`,
+      );
+    const [paste, lacquer] = ['    apply paste to cover\n', '    apply lacquer to cover\n'];
+    expect(await after(`${paste}${lacquer}`)).toBe('wait 3 h "lacquer cures"');
+    expect(await after(`${lacquer}${paste}`)).toBe('wait 3 h "lacquer cures"');
+    expect(await after(`${lacquer}    wait 2 h\n${paste}`)).toBe('wait 2 h "paste cures"');
+    expect(await after(`${lacquer}    wait 30 min\n${paste}`)).toBe('wait 2.5 h "lacquer cures"');
+    expect(await after(`${lacquer}${paste}    wait 1 h\n`)).toBe('wait 2 h "lacquer cures"');
+  });
+
   it('counts as covered what the replay does: not what is behind a lid that went with its carrier', async () => {
     const unit = `part housing "Housing"
 part lid "Lid" carried by housing
