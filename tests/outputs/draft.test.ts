@@ -173,6 +173,19 @@ part gear "Gear" carried by old`;
     expect(text).not.toContain('fit b');
     expect(notes.join('\n')).toContain('Nothing is drafted for `b`');
   });
+
+  // Friction discs lie on both sides of a ratchet wheel: common practice, no source.
+  test('pieces that came off with another part between are put back in one, and told of', () => {
+    const told = (statements: string): readonly string[] =>
+      drafted(teardown('part disc x2 "Disc" renew\npart wheel "Wheel"', statements)).notes.filter((note) =>
+        note.includes('one `fit`'),
+      );
+    expect(told('remove disc x1\nremove wheel\nremove disc x1\ndiscard disc')).toEqual([
+      '`disc` came off piece by piece, with `wheel` between, and goes back in one `fit`: write a `fit` for each side if they lie on both.',
+    ]);
+    expect(told('remove disc x1\nremove disc x1\ndiscard disc\nremove wheel')).toEqual([]);
+    expect(told('remove disc\ndiscard disc\nremove wheel')).toEqual([]);
+  });
 });
 
 describe('codes and alternatives', () => {

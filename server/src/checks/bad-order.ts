@@ -65,12 +65,12 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const missing = [...holes].filter((hole) => !order.includes(hole));
     const troubles = [
       ...(missing.length > 0 ? [`${missing.length > 1 ? 'holes' : 'hole'} ${brief(missing)} left out`] : []),
-      ...(twice.length > 0 ? [`${brief(twice)} stands twice`] : []),
+      ...(twice.length > 0 ? [`${brief(twice)} ${twice.length > 1 ? 'stand' : 'stands'} twice`] : []),
       ...(strange.length > 0
         ? [
             statement.holes
-              ? `${brief(strange)} does not stand behind \`at holes\``
-              : `there is no hole ${brief(strange)}`,
+              ? `${brief(strange)} ${strange.length > 1 ? 'do' : 'does'} not stand behind \`at holes\``
+              : `there ${strange.length > 1 ? 'are no holes' : 'is no hole'} ${brief(strange)}`,
           ]
         : []),
     ];

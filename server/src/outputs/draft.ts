@@ -2,7 +2,7 @@ import { nearest } from '../../../grammar/nearest.ts';
 import { offsetsOf, type Step, walk } from '../../../grammar/syntax.ts';
 import type { Edit } from '../checks/check.ts';
 import { interferenceOf } from '../checks/mounting.ts';
-import type { Ledger } from '../ledger/ledger.ts';
+import type { Ledger, Variant } from '../ledger/ledger.ts';
 import { missing } from '../ledger/state.ts';
 import { type Model, titleOf } from '../model/model.ts';
 import { completeBranches } from './draft-branches.ts';
@@ -106,12 +106,42 @@ function likenessOf(name: string, step: Step): number {
   return name.split('-').reduce((sum, word) => sum + (own.includes(word) ? 2 : said.includes(word) ? 1 : 0), 0);
 }
 
+/** Parts some pieces of which came off before another part and some behind it, each with that part. */
+function partedOf(variants: readonly Variant[]): ReadonlyMap<string, string> {
+  const parted = new Map<string, string>();
+  for (const { entries } of variants) {
+    const begun = new Set<string>();
+    let last: string | undefined;
+    for (const { step, role, actions } of entries) {
+      if (step.phase === 'reassembly') break;
+      // The next branch is instead of this one, not behind it.
+      if (role === 'restored') last = undefined;
+      for (const { verb, part, acted, available } of actions) {
+        if (verb !== 'remove' || acted === 0) continue;
+        if (last !== undefined && last !== part && begun.has(part)) parted.set(part, last);
+        if (acted < available) begun.add(part);
+        last = part;
+      }
+    }
+  }
+  return parted;
+}
+
 function remark({ model, ledger, layout, steps, notes }: DraftState): void {
   if (steps.size > 0) notes.add('The times of drafted steps are those of the teardown: estimate them anew.');
   for (const variant of ledger.variants) {
     for (const [part, state] of variant.final)
       if (!variant.unsure.has(part) && missing(state) > 0)
         notes.add(`\`${part}\` is still off at the end: put it back by hand.`);
+  }
+  for (const [part, between] of partedOf(ledger.variants)) {
+    const fits = layout.steps.flatMap(({ step }) =>
+      walk(step.statements).flatMap(({ kind, name }) => (kind === 'fit' && name?.text === part ? [step] : [])),
+    );
+    if (fits.length === 1 && steps.has(fits[0]!.name?.text ?? ''))
+      notes.add(
+        `\`${part}\` came off piece by piece, with \`${between}\` between, and goes back in one \`fit\`: write a \`fit\` for each side if they lie on both.`,
+      );
   }
   const statements = layout.steps.flatMap(({ step }) => walk(step.statements));
   const tightenings = statements.filter((each) => each.kind === 'tighten' && each.byHand === undefined);
