@@ -452,6 +452,33 @@ describe('the command', () => {
     expect(fettle(['kit', 'a.fettle', '--code', 'X-2'], { cwd }).err).toContain('does not apply to X-2: it names X-1');
   });
 
+  it('writes a file, for spreadsheets with a byte order mark that the standard output is spared', () => {
+    const cwd = folder({
+      'a.fettle':
+        'procedure a "A"\ntool wrench "Wrench" range 5..100 N·m\npart bolt "Bolt" torque 25 N·m\nreassembly\n  step on\n    tighten bolt using wrench\n',
+    });
+    const plain = fettle(['kit', 'a.fettle', '--format', 'csv'], { cwd }).out;
+    expect(plain).toMatch(/^kind,.*\r\n.*N·m/);
+    expect(fettle(['kit', 'a.fettle', '--format', 'csv', '-o', 'kit.csv'], { cwd })).toMatchObject({
+      status: 0,
+      out: '',
+    });
+    const bytes = readFileSync(join(cwd, 'kit.csv'));
+    // RFC 3629, section 6: the byte order mark in UTF-8.
+    expect([...bytes.subarray(0, 3)]).toEqual([0xef, 0xbb, 0xbf]);
+    expect(bytes.subarray(3).toString()).toBe(plain);
+    for (const format of ['text', 'json']) {
+      fettle(['kit', 'a.fettle', '--format', format, '-o', 'kit.txt'], { cwd });
+      expect(readFileSync(join(cwd, 'kit.txt'), 'utf8')).toBe(
+        fettle(['kit', 'a.fettle', '--format', format], { cwd }).out,
+      );
+    }
+    expect(fettle(['kit', 'a.fettle', '-o', 'a.fettle'], { cwd })).toMatchObject({
+      status: 2,
+      err: expect.stringContaining('name another file'),
+    });
+  });
+
   it('takes a time for its day, and warns where the procedure has errors', () => {
     const json = fettle(['kit', 'samples/gear-pump.fettle', '--format', 'json', '--start', '2027-03-01T07:00']);
     expect(json).toMatchObject({ status: 0, err: '' });

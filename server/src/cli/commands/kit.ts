@@ -2,9 +2,13 @@ import { kit as kitOf } from '../../outputs/kit.ts';
 import { kitCsv } from '../../outputs/kit-csv.ts';
 import { kitText } from '../../outputs/kit-text.ts';
 import { caution } from '../../outputs/text.ts';
-import { type Command, exit } from '../command.ts';
+import { type Command, exit, UsageError } from '../command.ts';
+import { writeOutput } from '../output.ts';
 import { complainOfFindings, coveredCode, dayOf, openProcedure } from '../procedure.ts';
 import { write } from '../streams.ts';
+
+/** A spreadsheet takes a file without it for one of its own country's old code pages. */
+const byteOrderMark = '\uFEFF';
 
 const formats = ['text', 'csv', 'json'];
 
@@ -13,6 +17,7 @@ export const kit: Command = {
   summary: 'Lists what to have before the work begins: new parts, tools, supplies, and what is easily forgotten',
   operands: 'FILE',
   options: {
+    output: { value: 'FILE', short: 'o', help: 'Write it to this file; without, to the standard output' },
     start: { value: 'ISO-DATE', help: 'The day on which the work begins, as in 2027-03-01: order dates count from it' },
     code: { value: 'CODE', help: 'List what this code needs; without, every code, with what only some need' },
     format: { value: formats.join('|'), choices: formats, help: 'text (the default), csv for spreadsheets, or json' },
@@ -20,6 +25,7 @@ export const kit: Command = {
   details: [
     'Of alternatives, what each of them needs is listed as needed, the rest as what may be needed.',
     'Steps are numbered as on the job card.',
+    'A csv file begins with a byte order mark, so that spreadsheets read N·m and µm as they stand; the standard output has none.',
   ],
   example: 'fettle kit samples/winch-reducer.fettle --start 2027-03-01',
   async run(args) {
@@ -28,15 +34,18 @@ export const kit: Command = {
     const { path, model, judged } = opened;
     const code = coveredCode(args.one('code'), opened);
     const list = kitOf(model, judged.ledger, { start, code });
-    switch (args.one('format')) {
-      case 'csv':
-        await write(kitCsv(list));
-        break;
-      case 'json':
-        await write(`${JSON.stringify({ file: path, ...list, caution }, undefined, 2)}\n`);
-        break;
-      default:
-        await write(`${kitText(list)}\n${caution}\n`);
+    const format = args.one('format');
+    const written =
+      format === 'csv'
+        ? kitCsv(list)
+        : format === 'json'
+          ? `${JSON.stringify({ file: path, ...list, caution }, undefined, 2)}\n`
+          : `${kitText(list)}\n${caution}\n`;
+    const output = args.one('output');
+    if (output === undefined) await write(written);
+    else {
+      const unusable = writeOutput(output, format === 'csv' ? byteOrderMark + written : written);
+      if (unusable !== undefined) throw new UsageError(`${output}: ${unusable.reason}`);
     }
     complainOfFindings(opened, ', so the list may lack something: run `fettle check`');
     return exit.well;
