@@ -1,6 +1,7 @@
 import { commands, env, l10n, UIKind, Uri, window, workspace } from 'vscode';
 import { type CardFile, type CardParams, requests } from '../../../server/src/requests.ts';
 import type { Site } from '../commands/command.ts';
+import { placeOfCard } from './card-place.ts';
 import { nameOf, type Pages, sourceOf } from './pages.ts';
 
 /** `fettle.saveCard`: writes the card as a page of its own to where the user says, to be printed from a browser. */
@@ -26,13 +27,12 @@ async function saveCard(site: Site, pages: Pages, given: Uri | undefined, to: Ur
   };
   const card = await client.sendRequest<CardFile | null>(requests.cardFile, params);
   if (card === null) return;
-  const name = `${nameOf(source).replace(/\.fettle$/, '')}-card.html`;
   const target =
     to ??
     (await window.showSaveDialog({
       title: l10n.t('Save the job card as a page to print'),
       saveLabel: l10n.t('Save the card'),
-      defaultUri: placeOf(source, name),
+      defaultUri: placeOfCard(source, workspace.workspaceFolders?.map(({ uri }) => uri) ?? []),
       filters: { HTML: ['html'] },
     }));
   if (target === undefined) return;
@@ -48,11 +48,4 @@ async function saveCard(site: Site, pages: Pages, given: Uri | undefined, to: Ur
   void show(said, ...(here ? [print] : [])).then((answer) => {
     if (answer === print) void env.openExternal(target);
   });
-}
-
-/** Beside the procedure; one that lies nowhere yet has its card offered in the workspace. */
-function placeOf(source: Uri, name: string): Uri | undefined {
-  if (source.scheme !== 'untitled') return Uri.joinPath(source, '..', name);
-  const folder = workspace.workspaceFolders?.[0];
-  return folder && Uri.joinPath(folder.uri, name);
 }

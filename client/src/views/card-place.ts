@@ -1,0 +1,25 @@
+/** The little of an editor's address that is used here, so that it can be tested without the editor. */
+interface Address<Self> {
+  readonly scheme: string;
+  readonly authority: string;
+  readonly path: string;
+  readonly query: string;
+  with(change: { scheme?: string; authority?: string; path?: string; query?: string }): Self;
+}
+
+/**
+ * Where the card of a procedure is offered to be saved: beside it. An older version has an address of its own, under which nothing can be
+ * written: its card goes beside the file, under a name that does not take the place of that of the file as it is now.
+ */
+export function placeOfCard<Uri extends Address<Uri>>(source: Uri, folders: readonly Uri[]): Uri | undefined {
+  const cut = source.path.lastIndexOf('/') + 1;
+  const name = source.path.slice(cut).replace(/\.fettle$/, '');
+  // One that lies nowhere yet.
+  if (source.scheme === 'untitled') return folders[0]?.with({ path: `${trimmed(folders[0].path)}/${name}-card.html` });
+  if (source.query === '') return source.with({ path: `${source.path.slice(0, cut)}${name}-card.html` });
+  const path = `${source.path.slice(0, cut)}${name}-older-version-card.html`;
+  const folder = folders.find((each) => source.path.startsWith(`${trimmed(each.path)}/`));
+  return folder?.with({ path, query: '' }) ?? source.with({ scheme: 'file', authority: '', path, query: '' });
+}
+
+const trimmed = (path: string): string => path.replace(/\/$/, '');
