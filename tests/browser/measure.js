@@ -115,6 +115,35 @@ globalThis.measure = {
     return heights;
   },
 
+  /** The lines of each element that `selector` finds, as they are seen from left to right. */
+  leftToRight(selector) {
+    const range = document.createRange();
+    return [...document.querySelectorAll(selector)].flatMap((element) => {
+      const lines = [];
+      const walker = document.createTreeWalker(element, NodeFilter.SHOW_TEXT);
+      for (let node = walker.nextNode(); node !== null; node = walker.nextNode()) {
+        for (let at = 0; at < node.length; at++) {
+          range.setStart(node, at);
+          range.setEnd(node, at + 1);
+          const { left, width, top, bottom } = range.getBoundingClientRect();
+          if (width === 0) continue;
+          const middle = (top + bottom) / 2;
+          const line = lines.find((each) => Math.abs(each.middle - middle) < 8);
+          const sign = { left, text: node.data[at] };
+          if (line === undefined) lines.push({ middle, signs: [sign] });
+          else line.signs.push(sign);
+        }
+      }
+      return lines.map(({ signs }) =>
+        signs
+          .sort((a, b) => a.left - b.left)
+          .map(({ text }) => text)
+          .join('')
+          .trim(),
+      );
+    });
+  },
+
   /** All text that is meant to be seen on paper. */
   text() {
     const copy = document.body.cloneNode(true);

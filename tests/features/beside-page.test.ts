@@ -291,7 +291,14 @@ describe('a drawing beside the text', { timeout: 60_000 }, () => {
     expect(await page.getByRole('img').count()).toBe(1);
     await page.setViewportSize({ width: 320, height: 700 });
     await page.getByRole('button', { name: 'Whole width' }).click();
-    expect((await page.locator('.drawing svg:visible').boundingBox())!.width).toBeLessThan(320);
+    const drawn = async (): Promise<number> => (await page.locator('.drawing svg:visible').boundingBox())!.width;
+    expect(await drawn()).toBeLessThan(320);
+    for (const width of [700, 1500]) {
+      await page.setViewportSize({ width, height: 700 });
+      await page.getByRole('button', { name: 'Whole width' }).click();
+      expect(await drawn()).toBeLessThanOrEqual(width);
+      expect(await drawn()).toBeGreaterThan(width - 60);
+    }
   });
 
   test('has its words in their order around titles that run from right to left', async () => {
@@ -308,6 +315,20 @@ describe('a drawing beside the text', { timeout: 60_000 }, () => {
     })`);
     expect(lefts).toHaveLength(2);
     for (const [title, rest] of lefts as [number, number][]) expect(rest).toBeGreaterThan(title);
+  });
+
+  test('has quantities from left to right in titles that run from right to left', async () => {
+    const { page } = await open();
+    for (const shown of [diagramPage, planPage]) {
+      await content(
+        page,
+        shown(await snapshotOf(unit.replace('"Cover"', '"מכסה 1.8 L חם"').replace('"Close it"', '"סגור 1.8 L חם"'))),
+      );
+      const lines = await page.evaluate<string[]>('measure.leftToRight("svg text, main pre, main li")');
+      const titles = lines.filter((line) => line.includes('חם') || line.includes('םח'));
+      expect(titles.length).toBeGreaterThan(1);
+      for (const line of titles) expect(line).toContain('1.8 L');
+    }
   });
 
   test('takes the colours of the editor', async () => {

@@ -229,6 +229,62 @@ function placesOf(sheets: readonly Sheet[]): Map<string, number> {
   return at;
 }
 
+describe('words that run from right to left', () => {
+  const said = [
+    'خطر 25 N·m هنا',
+    'زيت ساخن 80 °C.',
+    'من 0.05 to 0.20 mm فقط',
+    'برد الى -20 °C الآن',
+    'محمل 6206-C3 جديد',
+    'مسمار 1/4-20 طويل',
+    'كيس A 3',
+    'القفازات (EN 388).',
+    'סובב 1450 rpm לאט',
+    'ב 50 % בלבד',
+    'בורג M8x1.25 × 40 mm',
+  ];
+  const text = `procedure p "P"\nteardown\n  step a "${said[0]}"\n${said.map((words) => `    warning "${words}"\n    do "${words}"`).join('\n')}\n`;
+
+  it('have quantities, markings and threads in them that read from left to right', async () => {
+    const { page } = await show(browser, written(openText(text), 'a4', 'p.fettle'));
+    const seen = await page.evaluate<string[]>('measure.leftToRight("h3, .safety p, .statement label")');
+    for (const figure of [
+      '25 N·m',
+      '80 °C',
+      '0.05 to 0.20 mm',
+      '-20 °C',
+      '6206-C3',
+      '1/4-20',
+      'A 3',
+      'EN 388',
+      '1450 rpm',
+      '50 %',
+      'M8x1.25 × 40 mm',
+    ])
+      expect(seen.filter((line) => line.includes(figure)).length, figure).toBe(figure === '25 N·m' ? 3 : 2);
+    await page.context().close();
+  });
+
+  it('keep figures in a row in the order in which the words run', async () => {
+    const { page } = await show(browser, written(openText(text.replace(said[0]!, 'رتب 1, 5, 3')), 'a4', 'p.fettle'));
+    const [first] = await page.evaluate<string[]>('measure.leftToRight("h3")');
+    expect(first).toMatch(/3 ?,5 ?,1/);
+    await page.context().close();
+  });
+});
+
+it('breaks no line between a figure and its unit', async () => {
+  const text = `procedure p "P"\nteardown\n  step a "A"\n    do "${'Leave a gap of 0.05 to 0.20 mm, then turn at 25 N·m. '.repeat(12)}"\n`;
+  for (const width of [300, 330, 360, 390, 420]) {
+    const { page } = await show(browser, written(openText(text), 'a4', 'p.fettle'), {
+      viewport: { width, height: 800 },
+    });
+    const lines = await page.evaluate<string[]>('measure.leftToRight(".statement label")');
+    expect(lines.filter((line) => /^(?:mm|N·m|0\.20)/.test(line))).toEqual([]);
+    await page.context().close();
+  }
+});
+
 describe('a step that is longer than a sheet', () => {
   const messages = 34;
   const text = `procedure long "Long"

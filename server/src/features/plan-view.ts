@@ -1,6 +1,6 @@
-import { own } from '../outputs/card-html.ts';
+import { type Content, type Html, html, own } from '../outputs/card-html.ts';
 import { escapeMarkup } from '../outputs/markup.ts';
-import { planOf, planSvg, planText } from '../outputs/plan.ts';
+import { noSteps, planLines, planOf, planSummary, planSvg, type WorkPlan } from '../outputs/plan.ts';
 import { type FileParams, type Page, requests } from '../requests.ts';
 import type { Snapshot } from '../snapshot.ts';
 import { feature } from './feature.ts';
@@ -17,6 +17,12 @@ const style = `
 pre { overflow: auto; font-family: var(--vscode-editor-font-family, monospace); }
 `;
 
+const inWords = (plan: WorkPlan): Html =>
+  plan.rows.length === 0
+    ? html`${noSteps}`
+    : html`${planLines(plan).map(({ before, title, after }): Content => [before, own(title), after, '\n'])}
+${planSummary(plan)}`;
+
 /** The bar chart above, the same as text below. */
 export function planPage(snapshot: Snapshot): Page {
   const { model } = snapshot;
@@ -29,7 +35,7 @@ export function planPage(snapshot: Snapshot): Page {
       ? `<p>${escapeMarkup(plan.message)}</p>`
       : `<div class="drawing" data-zooms role="region" aria-label="Bar chart" tabindex="0">${drawn('wide')}${drawn('narrow')}</div>
 <h2>In words</h2>
-<pre tabindex="0">${escapeMarkup(planText(plan))}</pre>`;
+<pre tabindex="0">${inWords(plan).markup}</pre>`;
   return { title, style, body: `<main><h1>${own(title).markup}: plan</h1>\n${shown}</main>`, codes: model.codes };
 }
 

@@ -1,3 +1,4 @@
+import { units } from '../../../grammar/units.ts';
 import { escapeMarkup } from './markup.ts';
 
 /** Markup that is safe to put into a page as it stands. Only {@link html} makes it. */
@@ -21,8 +22,48 @@ export function html(literals: TemplateStringsArray, ...values: readonly Content
   return new Html(literals.reduce((markup, literal, i) => markup + render(values[i - 1]) + literal));
 }
 
+const number = String.raw`[+−±-]?\d+(?:[.,]\d+)*`;
+const symbols = units
+  .flatMap(({ symbol, also }) => [symbol, ...also])
+  .sort((a, b) => b.length - a.length)
+  .map((symbol) => symbol.replaceAll('.', String.raw`\.`));
+const quantity = new RegExp(
+  String.raw`((?<![\p{L}\d.,/-])${number}(?:\s?(?:\.\.|–|±|to)\s?${number})?\s?(?:${symbols.join('|')})(?![\p{L}\d]))`,
+  'u',
+);
+
+const rightToLeft = /[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc\u{10800}-\u{10fff}\u{1e800}-\u{1efff}]/u;
+const latin = '[A-Za-zµμ°%]';
+const word = String.raw`(?:${latin}|\d)+(?:(?:[./:·×–±+-]|,(?=\d))(?:${latin}|\d)+)*`;
+/** `25 N·m`, `6206-C3`, `1/4-20`, `EN 388`; figures with nothing but blanks between them run as the words around them do. */
+const leftToRight = new RegExp(
+  String.raw`([+−±-]?${word}(?:(?:\s(?=${latin})|(?<=${latin})\s|\s?(?:\.\.|[–±×])\s?)${word})*)`,
+  'u',
+);
+
+/** Each second of the pieces is one that `pattern` finds. */
+const told = (text: string, pattern: RegExp, found: (piece: string) => Content): Content[] =>
+  text.split(pattern).map((piece, i) => (i % 2 === 0 ? piece : found(piece)));
+
+/** `text` with each quantity on one line, and read from left to right also within words that run from right to left. */
+export function withFigures(text: string): Content {
+  const quantities = (piece: string): Content =>
+    told(piece, quantity, (figure) => html`<span class="figure">${figure}</span>`);
+  return rightToLeft.test(text)
+    ? told(text, leftToRight, (piece) => html`<bdi dir="ltr">${quantities(piece)}</bdi>`)
+    : quantities(text);
+}
+
+/** Words in a drawing, as {@link withFigures} has them in a page. */
+export const inDrawing = (text: string): Html =>
+  html`${
+    rightToLeft.test(text)
+      ? told(text, leftToRight, (piece) => html`<tspan direction="ltr" unicode-bidi="isolate">${piece}</tspan>`)
+      : text
+  }`;
+
 /** The author's own words, kept apart so that text written from right to left does not reorder what stands around it. */
-export const own = (text: string): Html => html`<bdi>${text}</bdi>`;
+export const own = (text: string): Html => html`<bdi>${withFigures(text)}</bdi>`;
 
 /** `content` between each two of `items`. */
 export const joined = (items: readonly Content[], content: Content): Content[] =>

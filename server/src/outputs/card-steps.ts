@@ -11,7 +11,7 @@ import { fromSI } from '../model/quantity.ts';
 import { letterOf } from './alternatives.ts';
 import { computedTorque, counted, spoken, torqueInBoth } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
-import { type Content, field, type Html, html, joined, own, tick } from './card-html.ts';
+import { type Content, field, type Html, html, joined, own, tick, withFigures } from './card-html.ts';
 import { drawPattern } from './card-pattern.ts';
 import { shimTable } from './card-shims.ts';
 import { angleOf, clauses, sentence } from './card-words.ts';
@@ -334,7 +334,9 @@ function shims(bench: Bench, statement: Statement): Content {
   const reading = gap === undefined ? 'the reading' : `the reading ‘${gap.replace(/-/g, ' ')}’`;
   return html`<p class="note">${`Stack = ${reading} ${sign}.`}${
     statement.stock !== undefined &&
-    ` Shims at hand: ${statement.stock.map(({ thickness, count }) => `${spoken(thickness)}${count === undefined ? '' : ` (${count.value} of them)`}`).join(', ')}.`
+    withFigures(
+      ` Shims at hand: ${statement.stock.map(({ thickness, count }) => `${spoken(thickness)}${count === undefined ? '' : ` (${count.value} of them)`}`).join(', ')}.`,
+    )
   }</p>${
     rows !== undefined &&
     html`<table class="shims"><caption>Stack for each reading (${unit.symbol})</caption><thead><tr><th scope="col">Reading over</th><th scope="col">up to</th><th scope="col">Shims</th><th scope="col">Stack</th></tr></thead><tbody>${rows.map(

@@ -25,7 +25,7 @@ export const styleOf = (paper: Paper, running: string): string => `
 .job-card p, .job-card li { orphans: 2; widows: 2; }
 .job-card ol, .job-card ul { list-style: none; }
 .job-card code { font: inherit; font-family: ui-monospace, "Liberation Mono", monospace; }
-.job-card :is(.value, .count) { white-space: nowrap; }
+.job-card :is(.value, .count, .figure) { white-space: nowrap; }
 .job-card > header p { margin-top: 1mm; }
 .job-card .closing { break-inside: avoid; }
 .job-card footer { margin-top: 6mm; padding-top: 2mm; border-top: 0.6mm solid #000; }

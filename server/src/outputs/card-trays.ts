@@ -2,7 +2,7 @@ import { walk } from '../../../grammar/syntax.ts';
 import { placeOfStep } from '../model/model.ts';
 import { sizeOf } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
-import { type Html, html, own, tick } from './card-html.ts';
+import { type Html, html, own, tick, withFigures } from './card-html.ts';
 
 interface Lying {
   readonly part: string;
@@ -75,7 +75,7 @@ export function trayMap(bench: Bench): Html | undefined {
       ({ part, pieces, off, back, codes }) => {
         const size = sizeOf(bench.model.parts.get(part));
         const only = codes.length > 0 && codes.length < all;
-        return html`<li><b>${pieces} × ${own(bench.title(part))}</b>${size !== undefined && ` ${size}`}${only && html` (${own(codes.join(', '))})`}: off in step ${off}, ${back === undefined ? 'not put back here' : `back in step ${back}`}</li>`;
+        return html`<li><b>${pieces} × ${own(bench.title(part))}</b>${size !== undefined && withFigures(` ${size}`)}${only && html` (${own(codes.join(', '))})`}: off in step ${off}, ${back === undefined ? 'not put back here' : `back in step ${back}`}</li>`;
       },
     )}</ul>${tick('empty at the end', 'verdict')}</li>
 `,

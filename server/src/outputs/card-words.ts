@@ -3,7 +3,7 @@ import { lastTorque, sameTorque } from '../checks/torques.ts';
 import { parseThread } from '../mechanics/index.ts';
 import { limitsOf, readingTitle, sizeOf, spoken, torqueInBoth } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
-import { type Content, html, joined, own } from './card-html.ts';
+import { type Content, html, joined, own, withFigures } from './card-html.ts';
 
 /** A statement as an imperative sentence, without its text and clauses. */
 export function sentence(bench: Bench, statement: Statement): Content {
@@ -140,7 +140,7 @@ function together(bench: Bench, statement: Statement): Content {
 
 function size(bench: Bench, part: string): Content {
   const said = sizeOf(bench.model.parts.get(part));
-  return said !== undefined && html` (${said})`;
+  return said !== undefined && html` (${withFigures(said)})`;
 }
 
 /** What stands below the sentence: tools, place, figure, and what the declarations say about the work. */
@@ -152,14 +152,18 @@ export function clauses(bench: Bench, statement: Statement): Content[] {
   return [
     tools.length > 0 && html`Use ${joined(tools, ', ')}`,
     extension?.length !== undefined &&
-      html`Adapter ${spoken(extension.length)}${extension.on !== undefined && ` on a wrench of ${spoken(extension.on)}`}${extension.at !== undefined && ` at ${spoken(extension.at)}`}`,
+      withFigures(
+        `Adapter ${spoken(extension.length)}${extension.on === undefined ? '' : ` on a wrench of ${spoken(extension.on)}`}${extension.at === undefined ? '' : ` at ${spoken(extension.at)}`}`,
+      ),
     kind === 'tighten' && part !== undefined && statement.byHand === undefined && threadOf(part),
     part !== undefined && handOf(statement, part),
     kind === 'fit' && part?.number !== undefined && html`Marking <b>${own(part.number.value)}</b>`,
     kind === 'fit' && part?.index !== undefined && 'As it came off: heed the mark',
-    kind === 'heat' && part?.limit !== undefined && `Never over ${spoken(part.limit)}`,
+    kind === 'heat' && part?.limit !== undefined && withFigures(`Never over ${spoken(part.limit)}`),
     (kind === 'apply' || kind === 'fill') && supply?.spec !== undefined && own(supply.spec.value),
-    kind === 'apply' && supply?.cure !== undefined && html`Cures ${spoken(supply.cure)}: no filling or load before`,
+    kind === 'apply' &&
+      supply?.cure !== undefined &&
+      withFigures(`Cures ${spoken(supply.cure)}: no filling or load before`),
     keep !== undefined && html`Keep in <b>${own(keep.value)}</b>`,
     see !== undefined && html`See ${own(see.value)}`,
   ].filter((clause) => clause !== false);

@@ -1,6 +1,7 @@
 import { Graph, layout } from '@dagrejs/dagre';
 import { type Declaration, walk } from '../../../grammar/syntax.ts';
 import { countOf, type Model, titleOf } from '../model/model.ts';
+import { inDrawing } from './card-html.ts';
 import { wrapped } from './drawn-text.ts';
 import { escapeMarkup } from './markup.ts';
 
@@ -353,7 +354,7 @@ function drawn(part: DiagramPart, { x, y }: Place, line: number | undefined): st
   const left = box.turn + 8;
   const tspans = title.map(
     (words, i) =>
-      `<text class="ink" x="${left}" y="${round(from + (i + 1) * (fontSize + 2) - 3)}" font-weight="600" unicode-bidi="plaintext">${escapeMarkup(words)}</text>`,
+      `<text class="ink" x="${left}" y="${round(from + (i + 1) * (fontSize + 2) - 3)}" font-weight="600" unicode-bidi="plaintext">${inDrawing(words).markup}</text>`,
   );
   const said = `${part.title}${times(part)}: ${turns === '' ? 'not taken off' : `comes off in turn ${turnsOf(part)}`}`;
   return `<g class="part" transform="translate(${round(x)} ${round(y)})"${line === undefined ? '' : ` data-line="${line}"`}><title>${escapeMarkup(said)}</title><rect class="paper line" width="${box.width}" height="${box.height}" rx="3" fill="#fff" stroke="#000" stroke-width="${turns === '' ? 1 : 1.6}"/>${
@@ -388,7 +389,7 @@ const sample = (kind: Link, x: number, y: number): string =>
 
 function legend(title: string): string {
   const [name = ''] = wrapped(`${title}: what holds what`, 640, 17 * bold, 1);
-  return `<text class="ink heading" x="${margin}" y="${margin + 14}" font-size="17" font-weight="bold">${escapeMarkup(name)}</text>
+  return `<text class="ink heading" x="${margin}" y="${margin + 14}" font-size="17" font-weight="bold">${inDrawing(name).markup}</text>
 <text class="ink" x="${margin}" y="${margin + 36}">${turnsKey}</text>
 ${arrowKeys
   .map(([kind, words], i) => {

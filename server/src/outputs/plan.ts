@@ -12,6 +12,7 @@ import { type Model, placeOfStep, type StepEntry } from '../model/model.ts';
 import { siValueOf } from '../model/quantity.ts';
 import { referencesOf } from '../model/references.ts';
 import { isSafety } from '../model/statements.ts';
+import { inDrawing } from './card-html.ts';
 import { wrapped } from './drawn-text.ts';
 import { escapeMarkup } from './markup.ts';
 import { add as addOrder, type Order, ordersOf } from './plan-orders.ts';
@@ -389,34 +390,50 @@ export function moment(seconds: number, start: Date | undefined): string {
 const byTime = (rows: readonly PlanRow[]): PlanRow[] =>
   [...rows].sort((a, b) => a.start - b.start || a.finish - b.finish);
 
-export function planText(plan: WorkPlan, start?: Date): string {
-  if (plan.rows.length === 0) return 'There are no steps to plan.';
-  const inTime = byTime(plan.rows);
-  const rows = inTime.map((row) => [
-    moment(row.start, start),
-    moment(row.finish, start),
-    rowDuration(row),
-    row.critical ? '*' : '',
-    row.kind === 'work' ? '' : row.kind,
-    row.title,
-    row.float > 0 ? `(may slip ${duration(row.float)})` : '',
-  ]);
-  const widths = [0, 1, 2, 3, 4].map((column) => Math.max(...rows.map((row) => row[column]!.length), 0));
-  const body = rows.map((row) =>
-    row
-      .map((text, column) => (column < 5 ? text.padEnd(widths[column]!) : text))
-      .join('  ')
-      .trimEnd(),
-  );
+/** A row of the plan in words, in columns of a fixed width up to its title. */
+interface PlanLine {
+  readonly before: string;
+  readonly title: string;
+  readonly after: string;
+}
+
+export function planLines(plan: WorkPlan, start?: Date): readonly PlanLine[] {
+  const rows = byTime(plan.rows).map((row) => ({
+    columns: [
+      moment(row.start, start),
+      moment(row.finish, start),
+      rowDuration(row),
+      row.critical ? '*' : '',
+      row.kind === 'work' ? '' : row.kind,
+    ],
+    title: row.title,
+    after: row.float > 0 ? `  (may slip ${duration(row.float)})` : '',
+  }));
+  const widths = [0, 1, 2, 3, 4].map((column) => Math.max(...rows.map(({ columns }) => columns[column]!.length), 0));
+  return rows.map(({ columns, title, after }) => ({
+    before: columns.map((text, column) => `${text.padEnd(widths[column]!)}  `).join(''),
+    title,
+    after,
+  }));
+}
+
+/** What stands below the rows. */
+export function planSummary(plan: WorkPlan, start?: Date): string {
   return [
-    ...body,
-    '',
     `Hands-on ${workDuration(plan.handsOn)}, waiting ${duration(plan.waiting)}; with ${plan.crew === 1 ? 'one pair of hands' : `${plan.crew} pairs of hands`} finished after ${duration(plan.duration)} (${moment(plan.duration, start)}).`,
     ...inCaseText(plan, start),
     `Critical path (*): ${plan.criticalPath.join(' – ')}`,
     ...plan.notes.map((note) => `Note: ${note}.`),
     'Times run on without nights and breaks.',
   ].join('\n');
+}
+
+export const noSteps = 'There are no steps to plan.';
+
+export function planText(plan: WorkPlan, start?: Date): string {
+  if (plan.rows.length === 0) return noSteps;
+  const rows = planLines(plan, start).map(({ before, title, after }) => `${before}${title}${after}`.trimEnd());
+  return `${rows.join('\n')}\n\n${planSummary(plan, start)}`;
 }
 
 /** What comes of an order that is made in case, where it would hold the work up. */
@@ -497,7 +514,7 @@ export function planSvg(plan: WorkPlan, start?: Date, title = 'Plan', form: keyo
       row.kind === 'work' ? (row.critical ? '#333' : '#999') : `url(#${form}-${row.critical ? 'dense' : 'sparse'})`;
     const [label = ''] = wrapped(row.title, chart.titleWidth, 12, 1);
     const facts = `${row.title}: ${moment(row.start, start)} to ${moment(row.finish, start)}, ${rowDuration(row)}${row.critical ? ', critical' : row.float > 0 ? `, may slip ${duration(row.float)}` : ''}`;
-    return `<g><title>${escapeMarkup(facts)}</title><text x="8" y="${y + chart.title}" unicode-bidi="plaintext" stroke="#fff" stroke-width="3" paint-order="stroke">${escapeMarkup(label)}</text><rect x="${from.toFixed(1)}" y="${y + chart.bar}" width="${wide.toFixed(1)}" height="14" fill="${fill}" stroke="#333"${row.inCase === undefined ? '' : ' stroke-dasharray="4 3"'}/></g>`;
+    return `<g><title>${escapeMarkup(facts)}</title><text x="8" y="${y + chart.title}" unicode-bidi="plaintext" stroke="#fff" stroke-width="3" paint-order="stroke">${inDrawing(label).markup}</text><rect x="${from.toFixed(1)}" y="${y + chart.bar}" width="${wide.toFixed(1)}" height="14" fill="${fill}" stroke="#333"${row.inCase === undefined ? '' : ' stroke-dasharray="4 3"'}/></g>`;
   });
   const hatch = (id: string, gap: number): string =>
     `<pattern id="${form}-${id}" width="${gap}" height="${gap}" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="${gap}" height="${gap}" fill="#fff"/><line x1="0" y1="0" x2="0" y2="${gap}" stroke="#333" stroke-width="1.6"/></pattern>`;
@@ -505,7 +522,7 @@ export function planSvg(plan: WorkPlan, start?: Date, title = 'Plan', form: keyo
   return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}" role="img" aria-label="${escapeMarkup(`${title}: bar chart of ${plan.rows.length} activities over ${duration(plan.duration)}`)}" font-family="system-ui, sans-serif" font-size="12">
 <defs>${hatch('dense', 4)}${hatch('sparse', 9)}</defs>
 <rect width="${width}" height="${height}" fill="#fff"/>
-<text x="8" y="22" font-size="15" font-weight="bold">${escapeMarkup(name)}</text>
+<text x="8" y="22" font-size="15" font-weight="bold">${inDrawing(name).markup}</text>
 ${legend.map((words, i) => `<text x="8" y="${foot + 12 + i * 16}">${words}</text>`).join('\n')}
 ${lines.join('\n')}
 ${bars.join('\n')}

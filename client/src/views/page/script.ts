@@ -59,6 +59,7 @@ const style = document.getElementById('style')!;
 const tools = document.getElementById('tools')!;
 let cursor = -1;
 let zoom = 1;
+const mostZoom = 4;
 let shown = false;
 
 window.addEventListener('message', ({ data }) => {
@@ -149,7 +150,7 @@ document.addEventListener('click', (event) => {
   const { target } = event;
   const factor = target.closest('[data-zoom]')?.dataset['zoom'];
   if (factor !== undefined) {
-    zoom = factor === 'fit' ? fitting() : Math.min(4, Math.max(0.1, zoom * Number(factor)));
+    zoom = factor === 'fit' ? fitting() : Math.min(mostZoom, Math.max(0.1, zoom * Number(factor)));
     enlarge();
   } else if (target.closest('input, a, button') === null && window.getSelection()?.isCollapsed !== false) {
     // A click on the words goes to their line; the box beside them is ticked by itself.
@@ -183,7 +184,7 @@ const natural = (svg: Element, side: string): number => Number(svg.attributes.ge
 function fitting(): number {
   const svg = drawings().find((each) => each.getBoundingClientRect().width > 0);
   const room = frame()?.getBoundingClientRect().width;
-  return svg === undefined || room === undefined ? 1 : Math.min(1, (room - 4) / natural(svg, 'width'));
+  return svg === undefined || room === undefined ? 1 : Math.min(mostZoom, (room - 4) / natural(svg, 'width'));
 }
 
 function enlarge(): void {
