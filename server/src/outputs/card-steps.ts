@@ -306,11 +306,13 @@ function torquing(bench: Bench, statement: Statement): Content {
     (several || use.adapted) &&
     html`<table class="passes"><caption>${several ? `${passes.length} passes over all holes in order` : 'Setting of the wrench'}</caption><thead><tr><th scope="col">Pass</th><th scope="col">Torque at the fastener</th>${use.adapted && html`<th scope="col">Set the wrench to</th>`}<th scope="col">Done</th></tr></thead><tbody>${passes.map(
       ({ quantity, low, high }, i) =>
-        html`<tr><th scope="row">${i + 1}</th><td>${torqueInBoth(quantity)}${angle !== undefined && i === passes.length - 1 && html`, then <b class="value">${spoken(angle)}</b> further`}</td>${
+        html`<tr><th scope="row">${i + 1}</th><td>${withFigures(torqueInBoth(quantity))}${angle !== undefined && i === passes.length - 1 && html`, then <b class="value">${spoken(angle)}</b> further`}</td>${
           use.adapted &&
-          html`<td><b class="value">${[...new Set([low, high])]
-            .map((torque) => computedTorque(use.setting(torque), quantity.unit?.unit ?? unitOf('N·m')!))
-            .join(' to ')}</b></td>`
+          html`<td><b class="value">${withFigures(
+            [...new Set([low, high])]
+              .map((torque) => computedTorque(use.setting(torque), quantity.unit?.unit ?? unitOf('N·m')!))
+              .join(' to '),
+          )}</b></td>`
         }<td>${tick(html`<span class="unseen">Pass ${i + 1} done</span>`)}</td></tr>`,
     )}</tbody></table>`;
   if (work === undefined) return table;
