@@ -5,8 +5,8 @@ import { type Input, inputAt, randomOf } from './inputs.ts';
 import { answersSafely, judgedSafely, watch, writesSafely } from './path.ts';
 
 /** Of every so many inputs one is also made into documents, and one is asked everything that an editor asks. */
-export const documentsEvery = 16;
-export const answersEvery = 50;
+const documentsEvery = 16;
+const answersEvery = 50;
 
 export interface Job {
   readonly seed: number;

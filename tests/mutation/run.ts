@@ -101,10 +101,7 @@ export const shown = ({ file, start, end, text, line }: Mutant): string => {
   return `${file}:${line}: ${source.slice(from, start).trimStart()}⟦${source.slice(start, end)} → ${text}⟧${source.slice(end, to)}`;
 };
 
-export async function mutate(
-  mutants: readonly Mutant[],
-  workers: number,
-): Promise<{ caught: number; survivors: Mutant[] }> {
+async function mutate(mutants: readonly Mutant[], workers: number): Promise<{ caught: number; survivors: Mutant[] }> {
   const queue = [...mutants];
   const survivors: Mutant[] = [];
   let caught = 0;

@@ -20,7 +20,7 @@ import { momentsAt, partsInUnreadLines, stepAt } from './replayed.ts';
  * fitted, else the `fit` of what came off last and can be reached, with its thread locker, else
  * the `fill` of what was drained, once all has cured; before that, the `discard` of a single-use part just removed.
  */
-export function nextStatements(snapshot: Snapshot, offset: number): string[] {
+function nextStatements(snapshot: Snapshot, offset: number): string[] {
   const { model } = snapshot;
   const [moment] = momentsAt(snapshot, offset);
   const step = stepAt(snapshot, offset);
