@@ -38,6 +38,15 @@ describe('heating', () => {
       ),
     );
   });
+
+  it('asks for no heat where the parts go together cold', () => {
+    for (const interference of [-5, 0])
+      expect(opensFit({ diameter: 60, interference, temperature: 20 })).toMatchObject({
+        opens: true,
+        needed: 0,
+        kelvin: 0,
+      });
+  });
 });
 
 describe('press fits', () => {

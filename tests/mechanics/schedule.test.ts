@@ -159,6 +159,19 @@ describe('crew', () => {
     expect(starts([...alike, tail])).toEqual(['lid', 'rear', 'cure', 'front']);
   });
 
+  it('goes by the list also where what is listed later has become free first', () => {
+    const apart = ['left', 'right'].map((id) => ({ id, duration: 10, after: [] }));
+    const heavy = ['left', 'right'].map((id) => ({ id: `lift ${id}`, duration: 10, after: [id], hands: 2 }));
+    const begun = byId((crewSchedule([...apart, ...heavy], 2) as CrewSchedule).activities);
+    expect(['lift left', 'lift right'].map((id) => begun.get(id)!.start)).toEqual([10, 20]);
+  });
+
+  it('reports what the plan reports, and hands that are none', () => {
+    expect(crewSchedule([{ id: 'a', duration: 1, after: ['a'] }], 1)).toEqual({ problem: 'cycle', cycle: ['a'] });
+    for (const hands of [-1, 0.5, Number.NaN])
+      expect(crewSchedule([{ id: 'a', duration: 1, after: [], hands }], 2)).toEqual({ problem: 'hands', id: 'a' });
+  });
+
   it('lets a wait overlap other work', () => {
     const list = [
       { id: 'seal', duration: 5, after: [] },

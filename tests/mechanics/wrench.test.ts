@@ -45,6 +45,17 @@ describe('adapters', () => {
     expect(adapterSetting(100, { wrench: 40, extension: 50, angle: 180 })).toBeUndefined();
     expect(adapterSetting(100, { wrench: 40, extension: 40, angle: 180 })).toBeUndefined();
   });
+
+  it('takes an adapter for straight whose angle is not told', () => {
+    expect(adapterSetting(100, { wrench: 400, extension: 100 })).toBe(80);
+    expect(torqueAtSetting(80, { wrench: 400, extension: 100 })).toBe(100);
+  });
+
+  it('refuses figures that are none: the bare torque would be taken for the setting', () => {
+    expect(adapterSetting(100, { wrench: Number.NaN, extension: 100 })).toBeUndefined();
+    expect(adapterSetting(100, { wrench: 400, extension: -100 })).toBeUndefined();
+    expect(adapterSetting(100, { wrench: 400, extension: 100, angle: Number.NaN })).toBeUndefined();
+  });
 });
 
 describe('range', () => {
@@ -57,5 +68,11 @@ describe('range', () => {
     [100.1, 'above'],
   ] as const)('%d N·m of 5..100 is %s', (torque, verdict) => {
     expect(rangeUse(torque, 5, 100)).toEqual({ verdict, share: torque / 100 });
+  });
+
+  it('a wrench that is set for one torque suits that one', () => {
+    expect(rangeUse(25, 25, 25)).toEqual({ verdict: 'good', share: 1 });
+    expect(rangeUse(24, 25, 25)?.verdict).toBe('below');
+    expect(rangeUse(25, 26, 25)).toBeUndefined();
   });
 });
