@@ -30,6 +30,7 @@ describe('the table of statements, row by row', () => {
     ['pin', [pin], ['remove pin', 'replace pin x1'], '4 off', '3 off; 1 new, off'],
     ['pin', ['part pin x2 renew'], ['remove pin', 'replace pin'], '2 off, not to go back', '2 new, off'],
     ['pin', [pin], ['replace pin'], '4 on', '4 on'],
+    ['pin', [pin], ['remove pin', 'replace pin', 'discard pin x1'], '4 new, off', '3 new, off; 1 scrapped'],
     // fit, fit new, connect
     ['pin', [pin], ['remove pin', 'fit pin'], '4 off', '4 on'],
     ['pin', [pin], ['remove pin', 'fit pin x3'], '4 off', '3 on; 1 off'],
