@@ -317,17 +317,20 @@ describe('a drawing beside the text', { timeout: 60_000 }, () => {
     for (const [title, rest] of lefts as [number, number][]) expect(rest).toBeGreaterThan(title);
   });
 
-  test('has quantities from left to right in titles that run from right to left', async () => {
+  test('has quantities from left to right in titles with words that run from right to left', async () => {
     const { page } = await open();
-    for (const shown of [diagramPage, planPage]) {
-      await content(
-        page,
-        shown(await snapshotOf(unit.replace('"Cover"', '"מכסה 1.8 L חם"').replace('"Close it"', '"סגור 1.8 L חם"'))),
-      );
-      const lines = await page.evaluate<string[]>('measure.leftToRight("svg text, main pre, main li")');
-      const titles = lines.filter((line) => line.includes('חם') || line.includes('םח'));
-      expect(titles.length).toBeGreaterThan(1);
-      for (const line of titles) expect(line).toContain('1.8 L');
+    for (const [words, seen] of [
+      ['מכסה 1.8 L חם', /1\.8 L/],
+      ['Hot מכסה 1.8 L חם', /Hot .*1\.8 L/],
+    ] as const) {
+      for (const shown of [diagramPage, planPage]) {
+        const text = unit.replace('"Cover"', `"${words}"`).replace('"Close it"', `"${words}"`);
+        await content(page, shown(await snapshotOf(text)));
+        const lines = await page.evaluate<string[]>('measure.leftToRight("svg text, main pre, main li")');
+        const titles = lines.filter((line) => line.includes('םח'));
+        expect(titles.length).toBeGreaterThan(1);
+        for (const line of titles) expect(line).toMatch(seen);
+      }
     }
   });
 

@@ -265,6 +265,14 @@ describe('words that run from right to left', () => {
     await page.context().close();
   });
 
+  it('leave a text that begins from left to right as it begins', async () => {
+    const mixed = 'Fill the שסתום 1.8 L, then close it';
+    const { page } = await show(browser, written(openText(text.replace(said[0]!, mixed)), 'a4', 'p.fettle'));
+    const [first] = await page.evaluate<string[]>('measure.leftToRight("h3")');
+    expect(first).toMatch(/Fill the .* 1\.8 L, then close it$/);
+    await page.context().close();
+  });
+
   it('keep figures in a row in the order in which the words run', async () => {
     const { page } = await show(browser, written(openText(text.replace(said[0]!, 'رتب 1, 5, 3')), 'a4', 'p.fettle'));
     const [first] = await page.evaluate<string[]>('measure.leftToRight("h3")');

@@ -45,22 +45,32 @@ const leftToRight = new RegExp(
 const told = (text: string, pattern: RegExp, found: (piece: string) => Content): Content[] =>
   text.split(pattern).map((piece, i) => (i % 2 === 0 ? piece : found(piece)));
 
-/** `text` with each quantity on one line, and read from left to right also within words that run from right to left. */
+/**
+ * `text` with what reads from left to right kept apart where words run from right to left. Where the text begins with a word from left to
+ * right, that word, and others like it, must stay: they tell how the whole runs.
+ */
+function keptApart(text: string, apart: (piece: string) => Content, plain: (piece: string) => Content): Content {
+  if (!rightToLeft.test(text)) return plain(text);
+  const isRightToLeft = rightToLeft.test(/\p{L}/u.exec(text)?.[0] ?? '');
+  return told(text, leftToRight, (piece) =>
+    isRightToLeft || !/^[A-Za-zµμ]/.test(piece) ? apart(piece) : plain(piece),
+  );
+}
+
+/** `text` with each quantity on one line, and read from left to right also beside words that run from right to left. */
 export function withFigures(text: string): Content {
   const quantities = (piece: string): Content =>
     told(piece, quantity, (figure) => html`<span class="figure">${figure}</span>`);
-  return rightToLeft.test(text)
-    ? told(text, leftToRight, (piece) => html`<bdi dir="ltr">${quantities(piece)}</bdi>`)
-    : quantities(text);
+  return keptApart(text, (piece) => html`<bdi dir="ltr">${quantities(piece)}</bdi>`, quantities);
 }
 
 /** Words in a drawing, as {@link withFigures} has them in a page. */
 export const inDrawing = (text: string): Html =>
-  html`${
-    rightToLeft.test(text)
-      ? told(text, leftToRight, (piece) => html`<tspan direction="ltr" unicode-bidi="isolate">${piece}</tspan>`)
-      : text
-  }`;
+  html`${keptApart(
+    text,
+    (piece) => html`<tspan direction="ltr" unicode-bidi="isolate">${piece}</tspan>`,
+    (piece) => piece,
+  )}`;
 
 /** The author's own words, kept apart so that text written from right to left does not reorder what stands around it. */
 export const own = (text: string): Html => html`<bdi>${withFigures(text)}</bdi>`;
