@@ -388,9 +388,10 @@ describe('CSV', () => {
     fc.assert(
       fc.property(fc.string(), (text) => {
         const [[back]] = records(`${cell(text)},\r\n`) as [[string]];
-        expect(back.replace(/^'(?=[=+\-@\t\r\n])/, '')).toBe(text.replace(/^'(?=[=+\-@\t\r\n])/, ''));
+        expect([text, `'${text}`]).toContain(back);
         expect(back).not.toMatch(/^[=+\-@\t\r]/);
       }),
+      { examples: [['00'], ['1-2'], ["'=1"]] },
     );
     expect(cell('=1+1')).toBe("'=1+1");
     expect(cell('@SUM(A1)')).toBe("'@SUM(A1)");
