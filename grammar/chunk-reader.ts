@@ -39,6 +39,7 @@ const stepForm: Form = {
 };
 const openingForm: Form = { rule: rules.blockOpening, allowed: noClauses };
 const blockPartForm: Form = { rule: rules.blockPart, allowed: noClauses };
+const titleForm: Form = { rule: rules.clauses, allowed: new Set(['text']) };
 const declarationForms = new Map<string, Form>(
   Object.entries(propertiesOf).map(([word, allowed]) => [
     word,
@@ -537,9 +538,8 @@ export class ChunkReader extends NodeReader {
   }
 
   /** `or`, `else`, `end` */
-  private blockPart(from: number, to: number): void {
+  private blockPart(from: number, to: number, word = this.tokens[from]!.image): void {
     const token = this.tokens[from]!;
-    const word = token.image;
     const keyword = this.spanOf(token);
     const part: Statement = { ...keyword, kind: 'unknown', keyword, broken: false };
     rules.statement = part;
@@ -570,17 +570,23 @@ export class ChunkReader extends NodeReader {
     if (word === 'end') {
       this.blocks.pop();
       block.closing = keyword;
-      this.run(from, to, part, blockPartForm);
+      this.partRead(from, to, part, word);
     } else {
       const branch: { keyword: Branch['keyword']; text?: Branch['text']; statements: Statement[] } = {
         keyword,
         statements: [],
       };
       block.branches!.push(branch);
-      this.run(from, to, part, blockPartForm);
+      this.partRead(from, to, part, word);
       branch.text = part.text;
     }
     (block as { end: number }).end = part.end;
+  }
+
+  private partRead(from: number, to: number, part: Statement, word: string): void {
+    if (this.tokens[from]!.image === word) this.run(from, to, part, blockPartForm);
+    // The word itself is told of already.
+    else if (to > from + 1) this.run(from + 1, to, part, titleForm);
   }
 
   /** `tighten to 25 N·m`, `heat to 90 °C` */
@@ -641,8 +647,17 @@ export class ChunkReader extends NodeReader {
     return !this.chunk.text.slice(keyword!.end, inner.start).includes('\n');
   }
 
-  private blockPartFor({ image }: IToken): string | undefined {
-    return this.blocks.at(-1)?.kind === 'if' && /^otherwise$/i.test(image) ? 'else' : undefined;
+  /** What was to part or to close the innermost block, where a line holds a slip of that word and at most a text. */
+  private blockPartMeant(from: number, to: number): 'or' | 'else' | 'end' | undefined {
+    const block = this.blocks.at(-1);
+    if (block === undefined || this.tooDeep > 0) return undefined;
+    const { image } = this.tokens[from]!;
+    const isAlone = to === from + 1;
+    if (isAlone && (/^end-?(?:either|for|if)$/i.test(image) || isSlipOf('end', image))) return 'end';
+    const isElse = block.kind === 'if' && (/^otherwise$/i.test(image) || isSlipOf('else', image));
+    if (isElse && isAlone && block.branches!.length === 1) return 'else';
+    const isTitled = isAlone || (to === from + 2 && this.tokens[from + 1]!.tokenType === Text);
+    return block.kind === 'either' && isTitled && isSlipOf('or', image) ? 'or' : undefined;
   }
 
   /** Lines that begin with no known word: each is one unknown statement. */
@@ -653,11 +668,11 @@ export class ChunkReader extends NodeReader {
       const last = this.tokens[next - 1]!;
       const words = this.wordsBetween(i, next);
       const inStep = this.chunk.item?.kind === 'step' || this.chunk.strayStep !== undefined;
-      if (next === i + 1 && this.blocks.length > 0 && /^end-?(?:either|for|if)$/i.test(token.image)) {
-        const block = this.blocks.pop()!;
-        block.closing = this.spanOf(token);
-        (block as Node).end = block.closing.end;
-        this.issue(token, token, trouble('a statement', shown(token), 'write `end`', behindIt), 'end');
+      const part = this.blockPartMeant(i, next);
+      if (part !== undefined) {
+        const mend = /^end-?./i.test(token.image) ? 'write `end`' : `perhaps \`${part}\` was meant`;
+        this.issue(token, token, trouble('a statement', shown(token), mend, behindIt), part);
+        this.blockPart(i, next, part);
         i = next;
         continue;
       }
@@ -673,11 +688,8 @@ export class ChunkReader extends NodeReader {
       if (i === from && reason !== undefined) this.issue(token, token, reason);
       else if (!this.isTroubled(i, next - 1)) {
         const other =
-          (inStep
-            ? token.image === 'new'
-              ? 'fit new'
-              : (statementFor(token.image) ?? this.blockPartFor(token))
-            : undefined) ?? (next === i + 1 ? phaseFor(token.image) : undefined);
+          (inStep ? (token.image === 'new' ? 'fit new' : statementFor(token.image)) : undefined) ??
+          (next === i + 1 ? phaseFor(token.image) : undefined);
         const leads = this.onLine(next) !== undefined && /^(?:also|and|finally|next|now|then)$/i.test(token.image);
         const joined = `${token.image}${last.image}`.toLowerCase();
         const isSplit = next === i + 2 && isPhase(joined);
@@ -730,6 +742,17 @@ export class ChunkReader extends NodeReader {
   }
 }
 
+/** In other letters, with two changed places or, in a longer word, near to it and begun alike: `and` and `on` are others. */
+const isSlipOf = (word: string, image: string): boolean => {
+  const is = image.toLowerCase();
+  return (
+    is === word ||
+    (is.length === word.length &&
+      nearest(is, [word]) === word &&
+      [...is].sort().join('') === [...word].sort().join('')) ||
+    (word.length > 2 && is[0] === word[0] && nearest(is, [word]) === word)
+  );
+};
 const wordsOfStep = [...statementWords, ...blockWords, ...blockPartWords, 'step'];
 /** How codes are stamped on units; words for a reader seldom look so. */
 const codeLike = /^(?=.*\p{Lu})(?=.*\p{N})[\p{L}\p{N}-]+$/u;
