@@ -5,7 +5,11 @@ import type { Command } from './command.ts';
 
 /** The part of the editor's own git extension that is used here. */
 interface Git {
-  getAPI(version: 1): { getRepository(uri: Uri): { show(ref: string, path: string): Promise<string> } | null };
+  /** Throws where the user has git turned off in the editor. */
+  getAPI(version: 1): { getRepository(uri: Uri): Repository | null };
+}
+interface Repository {
+  show(ref: string, path: string): Promise<string>;
 }
 
 const scheme = 'fettle-changes';
@@ -32,6 +36,15 @@ async function showText(context: ExtensionContext, source: Uri, text: string): P
   await window.showTextDocument(uri, { viewColumn: ViewColumn.Beside, preserveFocus: true, preview: true });
 }
 
+async function repositoryOf(source: Uri): Promise<Repository | undefined> {
+  try {
+    const git = await extensions.getExtension<Git>('vscode.git')?.activate();
+    return git?.getAPI(1).getRepository(source) ?? undefined;
+  } catch {
+    return undefined;
+  }
+}
+
 /** Tells what the edits since the last commit change in the job itself. */
 export const compare: Command = {
   id: 'fettle.compareWithCommit',
@@ -41,9 +54,8 @@ export const compare: Command = {
       void window.showInformationMessage(l10n.t('Open a Fettle procedure first: it is compared with its last commit.'));
       return;
     }
-    const extension = extensions.getExtension<Git>('vscode.git');
-    const repository = (await extension?.activate())?.getAPI(1).getRepository(source);
-    if (repository === null || repository === undefined) {
+    const repository = await repositoryOf(source);
+    if (repository === undefined) {
       void window.showWarningMessage(
         l10n.t('There is no last commit to compare with: this file is in no git repository that the editor has open.'),
       );

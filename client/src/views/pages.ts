@@ -285,9 +285,13 @@ export class PageView {
       this.send(page);
     } catch (error) {
       if (asking.token.isCancellationRequested) return;
-      const reason = error instanceof Error ? error.message : String(error);
-      this.post({ type: 'trouble', text: l10n.t('{0} cannot be shown: {1}', nameOf(this.source), reason) });
+      this.post({ type: 'trouble', text: this.troubleOf(error) });
     }
+  }
+
+  private troubleOf(error: unknown): string {
+    const reason = error instanceof Error ? error.message : String(error);
+    return l10n.t('{0} cannot be shown: {1}', nameOf(this.source), reason);
   }
 
   private refreshSoon(): void {
@@ -314,7 +318,14 @@ export class PageView {
       // A page that was hidden starts from nothing.
       if (this.page !== undefined) this.send(this.page);
       else await this.refresh();
-    } else if (message.type === 'go' && Number.isInteger(message.line)) await this.reveal(message.line);
+    } else if (message.type === 'go' && Number.isInteger(message.line)) {
+      try {
+        await this.reveal(message.line);
+      } catch (error) {
+        // The source may be gone while its card is still looked at.
+        void window.showWarningMessage(this.troubleOf(error));
+      }
+    }
   }
 
   private async reveal(line: number): Promise<void> {

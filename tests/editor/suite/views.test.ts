@@ -352,6 +352,8 @@ describe('Beside the text', () => {
     );
     await other.refresh();
     assert.match(said()?.text ?? '', /lost\.fettle cannot be shown/);
+    // A warning says so to who still clicks on a step.
+    await other.hear({ type: 'go', line: 0 });
     // Nor has asking for it made a new one.
     assert(!vscode.workspace.textDocuments.some(({ uri }) => uri.toString() === lost.uri.toString()));
     await closeAll();
