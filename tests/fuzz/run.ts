@@ -81,7 +81,8 @@ async function lane(plan: Plan, first: number, counts: Map<string, number>, fail
         return;
       }
       const { text } = inputOf(plan, Atomics.load(state, 0));
-      const allowed = mostSeconds * Math.ceil(text.length / 65536);
+      // No input has a part in what is loaded before the first of them begins.
+      const allowed = mark === 0 ? Number.POSITIVE_INFINITY : mostSeconds * Math.ceil(text.length / 65536);
       if (
         Atomics.load(state, 2) === mark &&
         (processor - since.processor > allowed || Date.now() - since.clock > 1000 * mostClock)
