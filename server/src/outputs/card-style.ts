@@ -110,10 +110,11 @@ export const styleOf = (paper: Paper, running: string): string => `
 .job-card .torquing { display: flex; flex-wrap: wrap; gap: 2mm 6mm; align-items: flex-start; margin-top: 1.5mm; break-inside: avoid; }
 .job-card .torquing figure { flex: none; max-width: 100%; }
 .job-card .torquing svg { display: block; max-width: 100%; height: auto; font-family: system-ui, "Segoe UI", Roboto, "Noto Sans", "Liberation Sans", Arial, sans-serif; }
-.job-card .order { flex: 1 1 70mm; min-width: 0; }
+.job-card .order { flex: 1 1 70mm; min-width: min-content; max-width: 100%; }
 .job-card .holes { font-size: 13pt; line-height: 1.5; }
 .job-card .holes.many { font-size: 11pt; line-height: 1.3; }
 .job-card .note { color: #222; margin-bottom: 1.5mm; }
+.job-card .passes :is(th, td) { padding-inline: 1mm; }
 .job-card :is(.passes, .shims) { width: auto; margin-top: 1.5mm; margin-bottom: 0; break-inside: avoid; }
 
 @media screen {
