@@ -242,6 +242,9 @@ describe('words that run from right to left', () => {
     'סובב 1450 rpm לאט',
     'ב 50 % בלבד',
     'בורג M8x1.25 × 40 mm',
+    'חמם ל-70 °C',
+    'צינור Müller 40 ישר',
+    'צינור Ø42',
   ];
   const text = `procedure p "P"\nteardown\n  step a "${said[0]}"\n${said.map((words) => `    warning "${words}"\n    do "${words}"`).join('\n')}\n`;
 
@@ -260,6 +263,10 @@ describe('words that run from right to left', () => {
       '1450 rpm',
       '50 %',
       'M8x1.25 × 40 mm',
+      // The hyphen belongs to the word on its right: heat to 70, not to 70 below nought.
+      '70 °C-',
+      'Müller 40',
+      'Ø42',
     ])
       expect(seen.filter((line) => line.includes(figure)).length, figure).toBe(figure === '25 N·m' ? 3 : 2);
     await page.context().close();
@@ -288,6 +295,7 @@ it('breaks no line between a figure and its unit', async () => {
       viewport: { width, height: 800 },
     });
     const lines = await page.evaluate<string[]>('measure.leftToRight(".statement label, td")');
+    expect(lines.filter((line) => /N·m|mm/.test(line)).length).toBeGreaterThan(20);
     expect(lines.filter((line) => /^(?:mm|N·m|lbf|0\.20)/.test(line))).toEqual([]);
     await page.context().close();
   }

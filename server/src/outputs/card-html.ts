@@ -33,13 +33,16 @@ const quantity = new RegExp(
 );
 
 const rightToLeft = /[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc\u{10800}-\u{10fff}\u{1e800}-\u{1efff}]/u;
-const latin = '[A-Za-zµμ°%]';
+const letter = String.raw`[\p{Script=Latin}µμΩ]`;
+const latin = `(?:${letter}|[°%²³])`;
 const word = String.raw`(?:${latin}|\d)+(?:(?:[./:·×–±+-]|,(?=\d))(?:${latin}|\d)+)*`;
-/** `25 N·m`, `6206-C3`, `1/4-20`, `EN 388`; figures with nothing but blanks between them run as the words around them do. */
+/** `25 N·m`, `-20 °C`, `6206-C3`, `1/4-20`, `EN 388`, but of `ל-80 °C` not the hyphen; figures with nothing but blanks between them run as the words around them do. */
 const leftToRight = new RegExp(
-  String.raw`([+−±-]?${word}(?:(?:\s(?=${latin})|(?<=${latin})\s|\s?(?:\.\.|[–±×])\s?)${word})*)`,
+  String.raw`((?:(?<![\p{L}\p{M}\d])[+−±-])?${word}(?:(?:\s(?=${latin})|(?<=${latin})\s|\s?(?:\.\.|[–±×])\s?)${word})*)`,
   'u',
 );
+
+const beginsWithLetter = new RegExp(`^${letter}`, 'u');
 
 /** Each second of the pieces is one that `pattern` finds. */
 const told = (text: string, pattern: RegExp, found: (piece: string) => Content): Content[] =>
@@ -53,7 +56,7 @@ function keptApart(text: string, apart: (piece: string) => Content, plain: (piec
   if (!rightToLeft.test(text)) return plain(text);
   const isRightToLeft = rightToLeft.test(/\p{L}/u.exec(text)?.[0] ?? '');
   return told(text, leftToRight, (piece) =>
-    isRightToLeft || !/^[A-Za-zµμ]/.test(piece) ? apart(piece) : plain(piece),
+    isRightToLeft || !beginsWithLetter.test(piece) ? apart(piece) : plain(piece),
   );
 }
 
