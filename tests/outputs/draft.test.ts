@@ -185,6 +185,11 @@ part gear "Gear" carried by old`;
     ]);
     expect(told('remove disc x1\nremove disc x1\ndiscard disc\nremove wheel')).toEqual([]);
     expect(told('remove disc\ndiscard disc\nremove wheel')).toEqual([]);
+    // Of two ways only one is gone; and a disc that was put back lies on one side again.
+    expect(
+      told('either\nremove disc x1\nremove disc x1\nremove wheel\nor\nremove wheel\nremove disc\nend\ndiscard disc'),
+    ).toEqual([]);
+    expect(told('remove disc x1\nfit disc x1\nremove wheel\nremove disc\ndiscard disc')).toEqual([]);
   });
 });
 

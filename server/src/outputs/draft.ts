@@ -2,9 +2,9 @@ import { nearest } from '../../../grammar/nearest.ts';
 import { offsetsOf, type Step, walk } from '../../../grammar/syntax.ts';
 import type { Edit } from '../checks/check.ts';
 import { interferenceOf } from '../checks/mounting.ts';
-import type { Ledger, Variant } from '../ledger/ledger.ts';
+import type { Ledger } from '../ledger/ledger.ts';
 import { missing } from '../ledger/state.ts';
-import { type Model, titleOf } from '../model/model.ts';
+import { countOf, type Model, titleOf } from '../model/model.ts';
 import { completeBranches } from './draft-branches.ts';
 import { coat, fill, wait } from './draft-fluids.ts';
 import { lacksWrench } from './draft-lines.ts';
@@ -107,10 +107,9 @@ function likenessOf(name: string, step: Step): number {
 }
 
 /** Parts some pieces of which came off before another part and some behind it, each with that part. */
-function partedOf(variants: readonly Variant[]): ReadonlyMap<string, string> {
+function partedOf({ model, variants }: Ledger): ReadonlyMap<string, string> {
   const parted = new Map<string, string>();
   for (const { entries } of variants) {
-    const begun = new Set<string>();
     let last: string | undefined;
     for (const { step, role, actions } of entries) {
       if (step.phase === 'reassembly') break;
@@ -118,8 +117,8 @@ function partedOf(variants: readonly Variant[]): ReadonlyMap<string, string> {
       if (role === 'restored') last = undefined;
       for (const { verb, part, acted, available } of actions) {
         if (verb !== 'remove' || acted === 0) continue;
-        if (last !== undefined && last !== part && begun.has(part)) parted.set(part, last);
-        if (acted < available) begun.add(part);
+        const isBegun = available < countOf(model.parts.get(part));
+        if (last !== undefined && last !== part && isBegun) parted.set(part, last);
         last = part;
       }
     }
@@ -134,7 +133,7 @@ function remark({ model, ledger, layout, steps, notes }: DraftState): void {
       if (!variant.unsure.has(part) && missing(state) > 0)
         notes.add(`\`${part}\` is still off at the end: put it back by hand.`);
   }
-  for (const [part, between] of partedOf(ledger.variants)) {
+  for (const [part, between] of partedOf(ledger)) {
     const fits = layout.steps.flatMap(({ step }) =>
       walk(step.statements).flatMap(({ kind, name }) => (kind === 'fit' && name?.text === part ? [step] : [])),
     );
