@@ -47,12 +47,13 @@ describe('designations', () => {
     ['3/4-16 UNF-LH', '3/4-16-LH'],
   ])('%s is %s', (text, designation) => expect(parseThread(text)?.designation).toBe(designation));
 
-  // ISO 965-1 and ASME B1.1, from memory: LH at the end says left-hand, nothing says right-hand.
+  // Number size 3 of ASME B1.1 is 0.060 + 3 × 0.013 in = 0.099 in across, from memory.
   it('a whole number with no listed threads per inch is a number size from 20 on, else inches', () => {
     expect(parseThread('3-20')?.diameter).toBeCloseTo(0.099 * 25.4, 9);
     expect(parseThread('3-19')?.diameter).toBe(3 * 25.4);
   });
 
+  // ISO 965-1 and ASME B1.1, from memory: LH at the end says left-hand, nothing says right-hand.
   it('a left-hand thread is that of a right-hand one, turned the other way', () => {
     const [left, right] = [parseThread('M20x1.5-LH')!, parseThread('M20x1.5')!];
     expect(left).toEqual({ ...right, designation: 'M20x1.5-LH', leftHand: true });
