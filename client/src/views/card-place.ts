@@ -13,11 +13,12 @@ interface Address<Self> {
  */
 export function placeOfCard<Uri extends Address<Uri>>(source: Uri, folders: readonly Uri[]): Uri | undefined {
   const cut = source.path.lastIndexOf('/') + 1;
+  const beside = source.path.slice(0, cut);
   const name = source.path.slice(cut).replace(/\.fettle$/, '');
   // One that lies nowhere yet.
   if (source.scheme === 'untitled') return folders[0]?.with({ path: `${trimmed(folders[0].path)}/${name}-card.html` });
-  if (source.query === '') return source.with({ path: `${source.path.slice(0, cut)}${name}-card.html` });
-  const path = `${source.path.slice(0, cut)}${name}-older-version-card.html`;
+  if (source.query === '') return source.with({ path: `${beside}${name}-card.html` });
+  const path = `${beside}${name}-older-version-card.html`;
   const folder = folders.find((each) => source.path.startsWith(`${trimmed(each.path)}/`));
   return folder?.with({ path, query: '' }) ?? source.with({ scheme: 'file', authority: '', path, query: '' });
 }

@@ -1,8 +1,17 @@
 import { randomUUID } from 'node:crypto';
 import { existsSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { basename, dirname, join } from 'node:path';
+import { UsageError } from './command.ts';
 import { readSource, reasonOf, type Unusable } from './files.ts';
 import { replaceFile } from './replace.ts';
+import { write } from './streams.ts';
+
+/** Writes what a command makes to the file that `--output` names, without one to the standard output. Throws {@link UsageError} where that is no place for it. */
+export async function writeTo(output: string | undefined, text: string): Promise<void> {
+  if (output === undefined) return write(text);
+  const unusable = writeOutput(output, text);
+  if (unusable !== undefined) throw new UsageError(`${output}: ${unusable.reason}`);
+}
 
 /**
  * Writes what a command makes to `path`, whole or not at all, in place of what stood there. A procedure is no place for it,

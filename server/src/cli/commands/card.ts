@@ -1,8 +1,7 @@
 import { card as cardOf } from '../../outputs/card.ts';
-import { type Command, exit, UsageError } from '../command.ts';
-import { writeOutput } from '../output.ts';
+import { type Command, exit } from '../command.ts';
+import { writeTo } from '../output.ts';
 import { complainOfFindings, coveredCode, dayOf, openProcedure } from '../procedure.ts';
-import { write } from '../streams.ts';
 
 const papers = ['a4', 'letter'];
 
@@ -34,12 +33,7 @@ export const card: Command = {
       start,
       file: path,
     });
-    const output = args.one('output');
-    if (output === undefined) await write(page);
-    else {
-      const unusable = writeOutput(output, page);
-      if (unusable !== undefined) throw new UsageError(`${output}: ${unusable.reason}`);
-    }
+    await writeTo(args.one('output'), page);
     complainOfFindings(opened, ': the card says not to use it; run `fettle check`');
     return judged.findings.some(({ severity }) => severity === 'error') ? exit.found : exit.well;
   },

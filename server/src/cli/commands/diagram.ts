@@ -1,9 +1,8 @@
 import { diagramOf, diagramSvg, diagramText, mostDrawn, tooMuch } from '../../outputs/diagram.ts';
 import { visible } from '../../outputs/text.ts';
 import { type Command, exit, UsageError } from '../command.ts';
-import { writeOutput } from '../output.ts';
+import { writeTo } from '../output.ts';
 import { openProcedure } from '../procedure.ts';
-import { write } from '../streams.ts';
 
 const formats = ['svg', 'text'];
 
@@ -25,12 +24,7 @@ export const diagram: Command = {
     const drawn =
       args.one('format') === 'text' ? `${diagramText(found).map(visible).join('\n')}\n` : diagramSvg(found, { title });
     if (drawn === undefined) throw new UsageError(`${path} states ${tooMuch(found)}: use --format text`);
-    const output = args.one('output');
-    if (output === undefined) await write(drawn);
-    else {
-      const unusable = writeOutput(output, drawn);
-      if (unusable !== undefined) throw new UsageError(`${output}: ${unusable.reason}`);
-    }
+    await writeTo(args.one('output'), drawn);
     return exit.well;
   },
 };

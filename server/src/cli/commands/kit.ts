@@ -2,10 +2,9 @@ import { kit as kitOf } from '../../outputs/kit.ts';
 import { kitCsv } from '../../outputs/kit-csv.ts';
 import { kitText } from '../../outputs/kit-text.ts';
 import { caution } from '../../outputs/text.ts';
-import { type Command, exit, UsageError } from '../command.ts';
-import { writeOutput } from '../output.ts';
+import { type Command, exit } from '../command.ts';
+import { writeTo } from '../output.ts';
 import { complainOfFindings, coveredCode, dayOf, openProcedure } from '../procedure.ts';
-import { write } from '../streams.ts';
 
 /** A spreadsheet takes a file without it for one of its own country's old code pages. */
 const byteOrderMark = '\uFEFF';
@@ -42,11 +41,7 @@ export const kit: Command = {
           ? `${JSON.stringify({ file: path, ...list, caution }, undefined, 2)}\n`
           : `${kitText(list)}\n${caution}\n`;
     const output = args.one('output');
-    if (output === undefined) await write(written);
-    else {
-      const unusable = writeOutput(output, format === 'csv' ? byteOrderMark + written : written);
-      if (unusable !== undefined) throw new UsageError(`${output}: ${unusable.reason}`);
-    }
+    await writeTo(output, format === 'csv' && output !== undefined ? byteOrderMark + written : written);
     complainOfFindings(opened, ', so the list may lack something: run `fettle check`');
     return exit.well;
   },
