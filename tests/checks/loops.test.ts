@@ -86,3 +86,61 @@ test('of parts that this and a shared file declare too, before and after a line 
     { numRuns: 3000 },
   );
 });
+
+const shownLoops = (files: ReadonlyMap<string, string>, name: string): string[] => {
+  const trees = new Map([...files].map(([each, text]) => [each, parse(`file:///${each}`, text)]));
+  const model = bind(trees.get(name)!, (path) => trees.get(path) ?? { missing: true });
+  return judge(model).findings.flatMap(({ code, message, span, related }) =>
+    code === 'closed-in'
+      ? [
+          [span.chunk.text.slice(span.start, span.end), message, ...related.map((each) => each.span.chunk.uri)].join(
+            ' | ',
+          ),
+        ]
+      : [],
+  );
+};
+
+test('between two shared files that do not use each other it is told at the line that brings the clause which closes it', () => {
+  const files = new Map([
+    ['bolts.fettle', 'part bolt "Bolt" held by cap\n'],
+    ['covers.fettle', 'part lid "Lid"\npart cap "Cap" held by bolt\n'],
+    ['both.fettle', 'use "bolts.fettle"\nuse "covers.fettle"\n'],
+    ['unit.fettle', 'use "both.fettle"\npart plug "Plug"\n'],
+  ]);
+  expect(shownLoops(files, 'both.fettle')).toEqual([
+    '"covers.fettle" | in covers.fettle line 2: `bolt` waits for `cap` in a loop of `held by` and `behind`, so none can come off first: take one of them out. | file:///covers.fettle | file:///bolts.fettle | file:///covers.fettle',
+  ]);
+  for (const name of ['bolts.fettle', 'covers.fettle', 'unit.fettle']) expect(shownLoops(files, name)).toEqual([]);
+});
+
+test('it is told in the file that has all of it, unless one that this uses has all of it, too', () => {
+  const split = fc.tuple(parts, fc.nat(names.length), fc.nat(names.length), fc.boolean());
+  fc.assert(
+    fc.property(split, ([declared, one, other, leans]) => {
+      const [from, to] = [Math.min(one, other), Math.max(one, other)];
+      const [first, second, ours] = [declared.slice(0, from), declared.slice(from, to), declared.slice(to)];
+      const text = (own: Part[], ...uses: string[]): string =>
+        [...uses.map((path) => `use "${path}"\n`), ...own.map(lineOf)].join('');
+      const files = new Map([
+        ['first.fettle', text(first, ...(leans ? ['second.fettle'] : []))],
+        ['second.fettle', text(second)],
+        ['unit.fettle', text(ours, 'first.fettle', 'second.fettle')],
+      ]);
+      const clauses = ['held by', 'behind'];
+      // What runs in a loop in a file that this one uses is told there.
+      const theirs = [leans ? [...first, ...second] : first, second];
+      if (theirs.some((each) => runsInLoop(each, clauses) || runsInLoop(each, ['carried by']))) return;
+      const told = shownLoops(files, 'unit.fettle');
+      for (const [each, words] of [
+        [clauses, 'of `held by` and `behind`'],
+        [['carried by'], 'of `carried by`'],
+      ] as const)
+        expect(
+          told.some((line) => line.includes(`in a loop ${words}`)),
+          [...files.values()].join('--\n'),
+        ).toBe(runsInLoop(declared, each));
+    }),
+    { numRuns: 2000 },
+  );
+});

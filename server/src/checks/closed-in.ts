@@ -1,11 +1,11 @@
-import { type Declaration, type Name, spanText } from '../../../grammar/syntax.ts';
+import { type Declaration, type Name, type SyntaxTree, spanText } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
-import { bringersOf } from '../model/bringers.ts';
+import { bringersOf, filesReached, useThatReaches } from '../model/bringers.ts';
 import { loopFree } from '../model/loop-free.ts';
 import type { Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { type Action, actionsWhere, type Check, eachVariant, listed, named, type Raw, related } from './check.ts';
-import { pathTo } from './elsewhere.ts';
+import { pathTo, shownAt } from './elsewhere.ts';
 
 const goingBack: Readonly<Record<string, string>> = {
   fit: 'fitted',
@@ -150,17 +150,39 @@ function* loops(model: Model, { next: nextOf, words, itself, says }: Chain): Gen
       } else if (onPath.has(next.text)) {
         const nodes = path.slice(path.findIndex((node) => node.name === next.text));
         const ring = nodes.map(({ name }) => name);
-        // Each of them is at the clause by which the ring runs on; what stands in a shared file is not shown in this one.
-        const clauses = nodes.map((node) => node.next[node.at - 1]!);
-        yield {
-          span: clauses.findLast(({ chunk }) => chunk.uri === model.tree.uri) ?? next,
-          message: `${ring.map(named).join(` ${words} `)}${ring.length > 1 ? '' : ` ${itself}`} ${says}`,
-          related: ring.flatMap((name) => related(model.parts.get(name)?.name, `${named(name)} is declared here`)),
-          data: { subject: [...ring].sort().join(' ') },
-        };
+        // Each of them is at the clause by which the ring runs on.
+        yield* tellLoop(
+          model,
+          nodes.map((node) => node.next[node.at - 1]!),
+          {
+            message: `${ring.map(named).join(` ${words} `)}${ring.length > 1 ? '' : ` ${itself}`} ${says}`,
+            related: ring.flatMap((name) => related(model.parts.get(name)?.name, `${named(name)} is declared here`)),
+            data: { subject: [...ring].sort().join(' ') },
+          },
+        );
       } else if (!done.has(next.text)) enter(next.text);
     }
   }
+}
+
+/**
+ * At the last of `clauses` in this file; where only shared files hold them, and none of these has them all, at the `use`
+ * that brings the last.
+ */
+function* tellLoop(model: Model, clauses: readonly Name[], loop: Omit<Raw, 'span'>): Generator<Raw> {
+  const own = clauses.findLast(({ chunk }) => chunk.uri === model.tree.uri);
+  if (own !== undefined) {
+    yield { span: own, ...loop };
+    return;
+  }
+  const isToldIn = (file: SyntaxTree): boolean => {
+    const reached = filesReached(model, file);
+    return clauses.every(({ chunk }) => reached.has(chunk.uri));
+  };
+  if (model.files.slice(1).some(isToldIn)) return;
+  const span = clauses.at(-1)!;
+  const path = useThatReaches(model, span.chunk.uri)?.path;
+  if (path !== undefined) yield shownAt(path, { span, ...loop }, model);
 }
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {

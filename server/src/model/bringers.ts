@@ -34,6 +34,26 @@ export function bringersOf(model: Model, chunk: Chunk): readonly Use[] {
   return [];
 }
 
+/** Addresses of `file` and of all that it reaches through `use`. */
+export function filesReached({ targets }: Model, file: SyntaxTree): ReadonlySet<string> {
+  const reached = new Set([file]);
+  for (const { chunks } of reached)
+    for (const { item } of chunks) {
+      const target = item?.kind === 'use' ? targets.get(item) : undefined;
+      if (target !== undefined) reached.add(target);
+    }
+  return new Set([...reached].map(({ uri }) => uri));
+}
+
+/** The `use` of this file, in a phase or not, by which it has the file `uri`: the upper one of two. */
+export function useThatReaches(model: Model, uri: string): Use | undefined {
+  for (const { item } of model.tree.chunks) {
+    const target = item?.kind === 'use' ? model.targets.get(item) : undefined;
+    if (target !== undefined && filesReached(model, target).has(uri)) return item as Use;
+  }
+  return undefined;
+}
+
 /** Every `use`, here and in shared files, by which what `chunk` holds would be taken in for the phase of `own`. */
 export function linesThatBring(model: Model, own: Use, chunk: Chunk): readonly Use[] {
   const phase = model.sequences.get(own)?.phase;
