@@ -229,63 +229,13 @@ function placesOf(sheets: readonly Sheet[]): Map<string, number> {
   return at;
 }
 
-describe('words that run from right to left', () => {
-  const said = [
-    'خطر 25 N·m هنا',
-    'زيت ساخن 80 °C.',
-    'من 0.05 to 0.20 mm فقط',
-    'برد الى -20 °C الآن',
-    'محمل 6206-C3 جديد',
-    'مسمار 1/4-20 طويل',
-    'كيس A 3',
-    'القفازات (EN 388).',
-    'סובב 1450 rpm לאט',
-    'ב 50 % בלבד',
-    'בורג M8x1.25 × 40 mm',
-    'חמם ל-70 °C',
-    'צינור Müller 40 ישר',
-    'צינור Ø42',
-  ];
-  const text = `procedure p "P"\nteardown\n  step a "${said[0]}"\n${said.map((words) => `    warning "${words}"\n    do "${words}"`).join('\n')}\n`;
-
-  it('have quantities, markings and threads in them that read from left to right', async () => {
-    const { page } = await show(browser, written(openText(text), 'a4', 'p.fettle'));
-    const seen = await page.evaluate<string[]>('measure.leftToRight("h3, .safety p, .statement label")');
-    for (const figure of [
-      '25 N·m',
-      '80 °C',
-      '0.05 to 0.20 mm',
-      '-20 °C',
-      '6206-C3',
-      '1/4-20',
-      'A 3',
-      'EN 388',
-      '1450 rpm',
-      '50 %',
-      'M8x1.25 × 40 mm',
-      // The hyphen belongs to the word on its right: heat to 70, not to 70 below nought.
-      '70 °C-',
-      'Müller 40',
-      'Ø42',
-    ])
-      expect(seen.filter((line) => line.includes(figure)).length, figure).toBe(figure === '25 N·m' ? 3 : 2);
-    await page.context().close();
-  });
-
-  it('leave a text that begins from left to right as it begins', async () => {
-    const mixed = 'Fill the שסתום 1.8 L, then close it';
-    const { page } = await show(browser, written(openText(text.replace(said[0]!, mixed)), 'a4', 'p.fettle'));
-    const [first] = await page.evaluate<string[]>('measure.leftToRight("h3")');
-    expect(first).toMatch(/Fill the .* 1\.8 L, then close it$/);
-    await page.context().close();
-  });
-
-  it('keep figures in a row in the order in which the words run', async () => {
-    const { page } = await show(browser, written(openText(text.replace(said[0]!, 'رتب 1, 5, 3')), 'a4', 'p.fettle'));
-    const [first] = await page.evaluate<string[]>('measure.leftToRight("h3")');
-    expect(first).toMatch(/3 ?,5 ?,1/);
-    await page.context().close();
-  });
+it('keeps what reads from left to right so among words that do not, in headings, messages and statements', async () => {
+  const words = 'خطر 25 N·m هنا';
+  const text = `procedure p "P"\nteardown\n  step a "${words}"\n    warning "${words}"\n    do "${words}"\n`;
+  const { page } = await show(browser, written(openText(text), 'a4', 'p.fettle'));
+  const seen = await page.evaluate<string[]>('measure.leftToRight("h3, .safety p, .statement label")');
+  expect(seen.filter((line) => line.includes('25 N·m'))).toHaveLength(3);
+  await page.context().close();
 });
 
 it('breaks no line between a figure and its unit', async () => {

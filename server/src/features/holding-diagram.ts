@@ -1,4 +1,3 @@
-import { own } from '../outputs/card-html.ts';
 import {
   type Diagram,
   type DiagramPart,
@@ -10,6 +9,7 @@ import {
   layOut,
   tooMuch,
 } from '../outputs/diagram.ts';
+import { own } from '../outputs/directed-text.ts';
 import { escapeMarkup } from '../outputs/markup.ts';
 import { type FileParams, type Page, requests } from '../requests.ts';
 import type { Snapshot } from '../snapshot.ts';

@@ -1,4 +1,5 @@
-import { type Content, type Html, html, own } from '../outputs/card-html.ts';
+import { own } from '../outputs/directed-text.ts';
+import { type Content, type Html, html } from '../outputs/html.ts';
 import { escapeMarkup } from '../outputs/markup.ts';
 import { noSteps, planLines, planOf, planSummary, planSvg, type WorkPlan } from '../outputs/plan.ts';
 import { type FileParams, type Page, requests } from '../requests.ts';

@@ -4,7 +4,8 @@ import { type Action, type Ledger, toldApart } from '../ledger/ledger.ts';
 import { appliesTo } from '../ledger/start.ts';
 import { branchPaths, exclusive, type Path } from '../model/branches.ts';
 import { countOf, type Model, placeIn } from '../model/model.ts';
-import { type Content, type Html, html, joined, own } from './card-html.ts';
+import { own } from './directed-text.ts';
+import { type Content, type Html, html, joined } from './html.ts';
 
 /** What the card is made from, and what its pieces ask for: lines, titles, and how many pieces a statement moves. */
 export class Bench {

@@ -1,8 +1,10 @@
 import type { Finding } from '../checks/check.ts';
 import { counted } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
-import { type Content, field, type Html, html, joined, own, tick } from './card-html.ts';
+import { field, tick } from './card-form.ts';
 import { signalWords } from './card-steps.ts';
+import { own } from './directed-text.ts';
+import { type Content, type Html, html, joined } from './html.ts';
 import type { Kit, KitPlace } from './kit.ts';
 import { hazardOf, markingOf, notesOf, partFacts, piecesOf, severalOf } from './kit-notes.ts';
 import { workDuration } from './plan.ts';

@@ -1,5 +1,5 @@
 import { countHoles, type Holes } from '../mechanics/index.ts';
-import { type Html, html } from './card-html.ts';
+import { type Html, html } from './html.ts';
 
 interface Point {
   readonly x: number;

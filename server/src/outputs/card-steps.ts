@@ -11,10 +11,12 @@ import { fromSI } from '../model/quantity.ts';
 import { letterOf } from './alternatives.ts';
 import { computedTorque, counted, spoken, torqueInBoth } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
-import { type Content, field, type Html, html, joined, own, tick, withFigures } from './card-html.ts';
+import { field, tick } from './card-form.ts';
 import { drawPattern } from './card-pattern.ts';
 import { shimTable } from './card-shims.ts';
 import { angleOf, clauses, sentence } from './card-words.ts';
+import { own, withFigures } from './directed-text.ts';
+import { type Content, type Html, html, joined } from './html.ts';
 import { isForOtherCodes } from './step-time.ts';
 
 export const signalWords = {

@@ -2,7 +2,9 @@ import { walk } from '../../../grammar/syntax.ts';
 import { placeOfStep } from '../model/model.ts';
 import { sizeOf } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
-import { type Html, html, own, tick, withFigures } from './card-html.ts';
+import { tick } from './card-form.ts';
+import { own, withFigures } from './directed-text.ts';
+import { type Html, html } from './html.ts';
 
 interface Lying {
   readonly part: string;

@@ -3,7 +3,8 @@ import { lastTorque, sameTorque } from '../checks/torques.ts';
 import { parseThread } from '../mechanics/index.ts';
 import { limitsOf, readingTitle, sizeOf, spoken, torqueInBoth } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
-import { type Content, html, joined, own, withFigures } from './card-html.ts';
+import { own, withFigures } from './directed-text.ts';
+import { type Content, html, joined } from './html.ts';
 
 /** A statement as an imperative sentence, without its text and clauses. */
 export function sentence(bench: Bench, statement: Statement): Content {

@@ -1,7 +1,7 @@
 import { Graph, layout } from '@dagrejs/dagre';
 import { type Declaration, walk } from '../../../grammar/syntax.ts';
 import { countOf, type Model, titleOf } from '../model/model.ts';
-import { inDrawing } from './card-html.ts';
+import { inDrawing } from './directed-text.ts';
 import { wrapped } from './drawn-text.ts';
 import { escapeMarkup } from './markup.ts';
 

@@ -12,7 +12,7 @@ import { type Model, placeOfStep, type StepEntry } from '../model/model.ts';
 import { siValueOf } from '../model/quantity.ts';
 import { referencesOf } from '../model/references.ts';
 import { isSafety } from '../model/statements.ts';
-import { inDrawing } from './card-html.ts';
+import { inDrawing } from './directed-text.ts';
 import { wrapped } from './drawn-text.ts';
 import { escapeMarkup } from './markup.ts';
 import { add as addOrder, type Order, ordersOf } from './plan-orders.ts';
