@@ -21,6 +21,7 @@ import {
   reservedWords,
   type StatementWord,
   Stray,
+  setType,
   statementWords,
   Text,
   Word,
@@ -60,6 +61,12 @@ export class ChunkReader extends NodeReader {
   private readonly blocks: Statement[] = [];
   /** Blocks that are open beyond `maxNesting`. */
   private tooDeep = 0;
+  private firstHead = 0;
+  private lastHead = 0;
+  /** For each head of the chunk, how many blocks that are open before it end from there on, as a number below 0. */
+  private ending: Int32Array | undefined;
+  /** For each block that was asked about, the token found below that parts it. */
+  private readonly partsBelow = new Map<Statement, number>();
 
   constructor(text: string, chunk: Chunk, base: number, source: Read) {
     super(text, chunk, base, source);
@@ -70,6 +77,8 @@ export class ChunkReader extends NodeReader {
     rules.chunk = this.chunk;
     rules.base = this.base;
     rules.keeper = this;
+    this.firstHead = firstHead;
+    this.lastHead = lastHead;
     this.reportTokens(first, last);
     const before = firstHead < lastHead ? this.heads[firstHead]! : last;
     if (before > first) this.unreadable(first, before);
@@ -647,17 +656,92 @@ export class ChunkReader extends NodeReader {
     return !this.chunk.text.slice(keyword!.end, inner.start).includes('\n');
   }
 
-  /** What was to part or to close the innermost block, where a line holds a slip of that word and at most a text. */
+  /** How many of the blocks that are open at the token `at` have no `end` below; less than 0 where an `end` there is too many. */
+  private endsMissing(at: number): number {
+    const { heads, firstHead, lastHead } = this;
+    if (this.ending === undefined) {
+      this.ending = new Int32Array(lastHead - firstHead + 1);
+      for (let h = lastHead - 1; h >= firstHead; h--) {
+        const { image } = this.tokens[heads[h]!]!;
+        const moved = isBlock(image) ? 1 : image === 'end' ? -1 : 0;
+        this.ending[h - firstHead] = Math.min(0, moved + this.ending[h - firstHead + 1]!);
+      }
+    }
+    return this.blocks.length + this.tooDeep + this.ending[this.headFrom(at) - firstHead]!;
+  }
+
+  /** The first head of the chunk that stands at `at` or behind it. */
+  private headFrom(at: number): number {
+    let low = this.firstHead;
+    let high = this.lastHead;
+    while (low < high) {
+      const middle = (low + high) >> 1;
+      if (this.heads[middle]! < at) low = middle + 1;
+      else high = middle;
+    }
+    return low;
+  }
+
+  /** Whether an `or` or `else` below `at` parts the innermost block. */
+  private isPartedBelow(at: number): boolean {
+    const block = this.blocks.at(-1)!;
+    const found = this.partsBelow.get(block);
+    if (found !== undefined && (found > at || found < 0)) return found > at;
+    const parting = block.kind === 'if' ? 'else' : block.kind === 'either' ? 'or' : '';
+    let depth = 0;
+    for (let h = this.headFrom(at); h < this.lastHead && depth >= 0; h++) {
+      const { image } = this.tokens[this.heads[h]!]!;
+      if (isBlock(image)) depth++;
+      else if (image === 'end') depth--;
+      else if (image === parting && depth === 0) {
+        this.partsBelow.set(block, this.heads[h]!);
+        return true;
+      }
+    }
+    this.partsBelow.set(block, -1);
+    return false;
+  }
+
+  /**
+   * What was to part or to close the innermost block, where a line holds a slip of that word and at most a text, and no
+   * right word below is too many then.
+   */
   private blockPartMeant(from: number, to: number): 'or' | 'else' | 'end' | undefined {
     const block = this.blocks.at(-1);
     if (block === undefined || this.tooDeep > 0) return undefined;
     const { image } = this.tokens[from]!;
     const isAlone = to === from + 1;
-    if (isAlone && (/^end-?(?:either|for|if)$/i.test(image) || isSlipOf('end', image))) return 'end';
+    if (isAlone && (endOfKind.test(image) || isSlipOf('end', image)))
+      return this.endsMissing(from) > 0 && !this.isPartedBelow(from) ? 'end' : undefined;
     const isElse = block.kind === 'if' && (/^otherwise$/i.test(image) || isSlipOf('else', image));
-    if (isElse && isAlone && block.branches!.length === 1) return 'else';
-    const isTitled = isAlone || (to === from + 2 && this.tokens[from + 1]!.tokenType === Text);
-    return block.kind === 'either' && isTitled && isSlipOf('or', image) ? 'or' : undefined;
+    if (isElse && isAlone && block.branches!.length === 1 && !this.isPartedBelow(from)) return 'else';
+    const isTitled = to === from + 2 && this.tokens[from + 1]!.tokenType === Text;
+    const isOr = isTitled ? nearest(image, ['or']) !== undefined : isAlone && isSlipOf('or', image);
+    return block.kind === 'either' && isOr ? 'or' : undefined;
+  }
+
+  /** Which block a line was to open, where it holds a slip of that word and what stands behind it. */
+  private blockMeant(from: number, to: number): BlockWord | undefined {
+    const { image, tokenType } = this.tokens[from]!;
+    if (tokenType !== Word) return undefined;
+    if (to === from + 1) return nearest(image, ['either']) as BlockWord | undefined;
+    if (to === from + 2 && this.tokens[from + 1]!.tokenType === Text)
+      return /^when$/i.test(image) ? 'if' : (nearest(image, ['if', 'either']) as BlockWord | undefined);
+    for (let i = from + 1; i < to; i += 2)
+      if (this.tokens[i]!.tokenType !== Word || (i + 1 < to && this.tokens[i + 1]!.tokenType !== Comma))
+        return undefined;
+    return nearest(image, ['for']) as BlockWord | undefined;
+  }
+
+  /** What a line of a step may begin with: what parts or closes a block only where one lacks it. */
+  private wordsHere(at: number): readonly string[] {
+    const block = this.blocks.at(-1);
+    const parts = blockPartWords.filter((word) =>
+      word === 'end'
+        ? this.endsMissing(at) > 0 && !(block !== undefined && this.isPartedBelow(at))
+        : block?.kind === (word === 'or' ? 'either' : 'if') && !(word === 'else' && this.isPartedBelow(at)),
+    );
+    return [...wordsOfStep, ...parts];
   }
 
   /** Lines that begin with no known word: each is one unknown statement. */
@@ -670,9 +754,17 @@ export class ChunkReader extends NodeReader {
       const inStep = this.chunk.item?.kind === 'step' || this.chunk.strayStep !== undefined;
       const part = this.blockPartMeant(i, next);
       if (part !== undefined) {
-        const mend = /^end-?./i.test(token.image) ? 'write `end`' : `perhaps \`${part}\` was meant`;
+        const mend = endOfKind.test(token.image) ? 'write `end`' : `perhaps \`${part}\` was meant`;
         this.issue(token, token, trouble('a statement', shown(token), mend, behindIt), part);
         this.blockPart(i, next, part);
+        i = next;
+        continue;
+      }
+      const opened = inStep ? this.blockMeant(i, next) : undefined;
+      if (opened !== undefined && this.blocks.length < maxNesting && this.endsMissing(i) < 0) {
+        this.tell(i, 'a statement', shown(token), `perhaps \`${opened}\` was meant`, behindIt, opened);
+        setType(token, k[opened]);
+        this.statement(opened, i, next);
         i = next;
         continue;
       }
@@ -689,8 +781,9 @@ export class ChunkReader extends NodeReader {
       else if (!this.isTroubled(i, next - 1)) {
         const other =
           (inStep ? (token.image === 'new' ? 'fit new' : statementFor(token.image)) : undefined) ??
+          opened ??
           (next === i + 1 ? phaseFor(token.image) : undefined);
-        const leads = this.onLine(next) !== undefined && /^(?:also|and|finally|next|now|then)$/i.test(token.image);
+        const leads = /^(?:also|and|finally|next|now|then)$/i.test(token.image);
         const joined = `${token.image}${last.image}`.toLowerCase();
         const isSplit = next === i + 2 && isPhase(joined);
         const told: readonly [string, string, IToken?] | undefined =
@@ -709,7 +802,8 @@ export class ChunkReader extends NodeReader {
           continue;
         }
         const near =
-          other ?? (token.tokenType === Word ? nearest(token.image, inStep ? wordsOfStep : reservedWords) : undefined);
+          other ??
+          (token.tokenType === Word ? nearest(token.image, inStep ? this.wordsHere(i) : reservedWords) : undefined);
         this.issue(
           token,
           token,
@@ -717,7 +811,7 @@ export class ChunkReader extends NodeReader {
             inStep ? 'a statement' : 'a declaration, phase or step',
             shown(token),
             near !== undefined
-              ? `perhaps \`${near}\` was meant`
+              ? `perhaps \`${near}\` was meant${near === opened ? ', with an `end` below' : ''}`
               : inStep && applies.has(token.image.toLowerCase()) && this.onLine(i + 1)?.tokenType === Word
                 ? `write \`apply SUPPLY to ${this.tokens[i + 1]!.image}\``
                 : this.isMergeMark(i)
@@ -725,7 +819,7 @@ export class ChunkReader extends NodeReader {
                   : 'the line is left out',
             atNextLine,
           ),
-          near,
+          near === opened ? undefined : near,
         );
         // What follows goes with the head that was not read.
         let line = next;
@@ -753,9 +847,11 @@ const isSlipOf = (word: string, image: string): boolean => {
     (word.length > 2 && is[0] === word[0] && nearest(is, [word]) === word)
   );
 };
-const wordsOfStep = [...statementWords, ...blockWords, ...blockPartWords, 'step'];
+const wordsOfStep = [...statementWords, ...blockWords, 'step'];
 /** How codes are stamped on units; words for a reader seldom look so. */
 const codeLike = /^(?=.*\p{Lu})(?=.*\p{N})[\p{L}\p{N}-]+$/u;
+/** `end-if`, `endfor` */
+const endOfKind = /^end-?(?:either|for|if)$/i;
 /** What may be a code, or an abbreviation. */
 const codeOnly = /^[\p{Lu}\p{N}-]{2,}$/u;
 const isNamed = (token: IToken | undefined): boolean => token?.tokenType === Word;

@@ -423,7 +423,7 @@ export function isLineFirst(text: string, offset: number): boolean {
 
 export const endOf = (token: IToken): number => token.startOffset + token.image.length;
 
-function setType(token: IToken, type: TokenType): void {
+export function setType(token: IToken, type: TokenType): void {
   token.tokenType = type;
   token.tokenTypeIdx = type.tokenTypeIdx!;
 }
