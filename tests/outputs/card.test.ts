@@ -261,13 +261,23 @@ reassembly
     );
   });
 
+  // 10 N·m = 7.376 lbf·ft = 88.5 lbf·in, 15 N·m = 132.8 lbf·in (exact factors as above).
+  it('keeps all passes of one tightening to one unit, and the settings of its wrench', () => {
+    const rising = wordsOf(cardIn(bolt('x2', 'in stages 10 N·m, 30 N·m using wrench extension 50 mm on 100 mm')));
+    expect(rising).toMatch(/10 N·m \(7\.38 lbf·ft\)\s+6\.67 N·m \(4\.92 lbf·ft\)/);
+    expect(rising).toMatch(/30 N·m \(22\.1 lbf·ft\)\s+20 N·m \(14\.8 lbf·ft\)/);
+    expect(rising).not.toContain('lbf·in');
+    const small = wordsOf(cardIn(bolt('x2', 'in stages 6 N·m, 12 N·m')));
+    expect(small).not.toContain('lbf·ft');
+  });
+
   it('works in passes, the last with its angle', () => {
     const text = wordsOf(
       cardIn(bolt('x6', 'in stages 10 N·m, 20 N·m, 40 N·m order star').replace('8.8', '8.8 torque 40 N·m then 90°')),
     );
     expect(text).toContain('3 passes over all holes in order');
     expect(text).toMatch(
-      /1\s+10 N·m \(88\.5 lbf·in\)[\s\S]*2\s+20 N·m \(14\.8 lbf·ft\)[\s\S]*3\s+40 N·m \(29\.5 lbf·ft\), then 90° further/,
+      /1\s+10 N·m \(7\.38 lbf·ft\)[\s\S]*2\s+20 N·m \(14\.8 lbf·ft\)[\s\S]*3\s+40 N·m \(29\.5 lbf·ft\), then 90° further/,
     );
     expect(text.match(/further/g)).toHaveLength(2);
   });

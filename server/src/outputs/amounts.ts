@@ -26,18 +26,21 @@ const smallTorque = 15;
 const otherTorqueUnit = (unit: Unit, torque: number): Unit =>
   unit.system === 'imperial' ? newtonMetres : torque < smallTorque ? poundInches : poundFeet;
 
-/** A torque in both unit systems: `25 N·m (18.4 lbf·ft)`. The author's own restatement is kept as it stands. */
-export function torqueInBoth(quantity: Quantity): string {
+/**
+ * A torque in both unit systems: `25 N·m (18.4 lbf·ft)`. The author's own restatement is kept as it stands. `greatest` (N·m)
+ * is the highest of the passes that it is one of: a row in lbf·in above one in lbf·ft would be read for the same.
+ */
+export function torqueInBoth(quantity: Quantity, greatest?: number): string {
   const unit = quantity.unit?.unit;
   const extent = extentOf(quantity);
   if (quantity.restated !== undefined || unit?.kind !== 'torque' || extent === undefined) return spoken(quantity);
-  const other = writtenIn(quantity, otherTorqueUnit(unit, extent.high));
+  const other = writtenIn(quantity, otherTorqueUnit(unit, greatest ?? extent.high));
   return other === undefined ? spoken(quantity) : `${plain(quantity)} (${other.replace('..', ' to ')})`;
 }
 
-/** A computed torque (N·m), in `unit` and in the other system. */
-export function computedTorque(torque: number, unit: Unit = newtonMetres): string {
-  const other = otherTorqueUnit(unit, torque);
+/** A computed torque (N·m), in `unit` and in the other system; `greatest` as above. */
+export function computedTorque(torque: number, unit: Unit = newtonMetres, greatest = torque): string {
+  const other = otherTorqueUnit(unit, greatest);
   return `${say(fromSI(torque, unit), unit)} (${say(fromSI(torque, other), other)})`;
 }
 
