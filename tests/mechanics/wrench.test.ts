@@ -70,6 +70,18 @@ describe('range', () => {
     expect(rangeUse(torque, 5, 100)).toEqual({ verdict, share: torque / 100 });
   });
 
+  // lbf·ft and inch as in NIST SP 811: 25 lbf·ft at a 16 in wrench with 4 in more is 20 lbf·ft, the lower mark itself.
+  it.each([
+    [25, 20, 150, 'low'],
+    [187.5, 20, 150, 'good'],
+    [37.5, 5, 150, 'good'],
+  ] as const)('%d lbf·ft through an adapter of a quarter stays at the mark of %d..%d', (torque, from, to, verdict) => {
+    const newtonMetres = 1.3558179483314004;
+    const setting = adapterSetting(torque * newtonMetres, { wrench: 16 * 25.4, extension: 4 * 25.4 })!;
+    for (const off of [1 - 1e-15, 1, 1 + 1e-15])
+      expect(rangeUse(setting * off, from * newtonMetres, to * newtonMetres)?.verdict).toBe(verdict);
+  });
+
   it('a wrench that is set for one torque suits that one', () => {
     expect(rangeUse(25, 25, 25)).toEqual({ verdict: 'good', share: 1 });
     expect(rangeUse(24, 25, 25)?.verdict).toBe('below');

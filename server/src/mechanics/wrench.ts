@@ -43,10 +43,15 @@ export interface RangeUse {
   readonly share: number;
 }
 
+/** What is lost on the way through other units and through an adapter: a torque at the very end of the range is in it. */
+const rounding = 1e-9;
+
 /** How a torque sits in a wrench's range, same unit for all three. Common practice, no source: not under a fifth. */
 export function rangeUse(torque: number, from: number, to: number): RangeUse | undefined {
   if (!isAmount(torque) || !isAmount(from) || !isPositive(to) || from > to) return undefined;
-  const verdict = torque > to ? 'above' : torque < from ? 'below' : torque < to / 5 ? 'low' : 'good';
+  const least = torque * (1 - rounding);
+  const most = torque * (1 + rounding);
+  const verdict = least > to ? 'above' : most < from ? 'below' : most < to / 5 ? 'low' : 'good';
   return { verdict, share: torque / to };
 }
 
