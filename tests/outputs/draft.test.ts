@@ -348,6 +348,16 @@ teardown
     ]);
   });
 
+  // Common practice, no source: the battery is connected last, whatever was drained in the same step.
+  test('what carries current is connected after the fill, though the step that cut it off drained as well', () => {
+    const lead = (hazard: string, statements: string): string[] =>
+      linesOf(teardown(`part lead "Lead" ${hazard}\n${oil}`, statements)).filter((line) => !/^(danger|warning)/.test(line));
+    expect(lead('hazard charge', 'disconnect lead\ndrain oil')).toEqual(['fill oil 1.8 L', 'connect lead']);
+    expect(lead('hazard charge', 'drain oil\ndisconnect lead')).toEqual(['connect lead', 'fill oil 1.8 L']);
+    // A line that the fluid may run out of is closed first.
+    expect(lead('', 'disconnect lead\ndrain oil')).toEqual(['connect lead', 'fill oil 1.8 L']);
+  });
+
   const sealant = 'supply sealant "Flange sealant" cure 60 min';
   test.each([
     [
@@ -364,7 +374,7 @@ teardown
     ],
     [
       'the one bolted joint without a gasket',
-      `part bolt "Bolt" torque 9 N·m\npart lid "Lid" held by bolt\n${sealant}`,
+      `part bolt x2 "Bolt" torque 9 N·m\npart lid "Lid" held by bolt\n${sealant}`,
       'remove bolt\nremove lid',
       'apply sealant to lid',
     ],
@@ -382,15 +392,39 @@ teardown
     expect(lines.at(-1)).toMatch(/^wait /);
   });
 
+  // Common practice, no source: a flange is drawn together by two fasteners or more; one nut holds a gear or a drum.
+  test('a sealant that nothing places is guessed for a flange, and a note says so', () => {
+    const { text, notes } = drafted(
+      teardown(
+        `part bolt x4 "Bolt" torque 9 N·m
+part lid "Lid" held by bolt
+part nut "Nut" torque 90 N·m behind lid
+part drum "Drum" held by nut behind lid
+${sealant}`,
+        'remove bolt\nremove lid\nremove nut\nremove drum',
+      ),
+    );
+    expect(text).toContain('apply sealant to lid');
+    expect(text).not.toContain('apply sealant to drum');
+    expect(notes).toContain(
+      'Nothing says where `sealant` goes: `lid` is the one bolted joint without a gasket, look whether it is the place.',
+    );
+  });
+
   test.each([
     [
+      'one nut',
+      `part bolt "B" torque 9 N·m\npart drum "D" held by bolt\n${sealant}`,
+      'remove bolt\nremove drum',
+    ],
+    [
       'two joints',
-      `part a "A"\npart bolt "B" torque 9 N·m\npart c "C" held by bolt\npart d "D" held by bolt\n${sealant}`,
+      `part a "A"\npart bolt x4 "B" torque 9 N·m\npart c "C" held by bolt\npart d "D" held by bolt\n${sealant}`,
       'remove bolt\nremove c\nremove d',
     ],
     [
       'a gasket',
-      `part bolt "B" torque 9 N·m\npart c "C" held by bolt\npart g "Gasket" renew behind c\n${sealant}`,
+      `part bolt x4 "B" torque 9 N·m\npart c "C" held by bolt\npart g "Gasket" renew behind c\n${sealant}`,
       'remove bolt\nremove c\nremove g',
     ],
   ])('%s: none is guessed, a note asks', (_, declarations, statements) => {

@@ -271,12 +271,18 @@ export class DraftState {
     return key - 0.1;
   }
 
-  /** Plugs and the like that came out in the step that drained: the fluid goes in through their holes. */
+  /**
+   * What came off in the step that drained and goes back after the fluid: plugs and the like, as it goes in through their
+   * holes, and what carries current, where that was cut off first.
+   */
   fillersOf(variant: Variant, drain: Statement): string[] {
-    const step = this.origins.get(drain)?.step;
-    return [...this.model.parts].flatMap(([part, { title }]) =>
-      isFiller(part, title?.value ?? '') && this.relations(variant).removalOf(part)?.step === step ? [part] : [],
-    );
+    const drained = this.origins.get(drain);
+    return [...this.model.parts].flatMap(([part, { title, hazards }]) => {
+      const removal = this.relations(variant).removalOf(part);
+      if (removal === undefined || removal.step !== drained?.step) return [];
+      const live = hazards.some(({ text }) => text === 'charge') && removal.ordinal < drained.ordinal;
+      return live || isFiller(part, title?.value ?? '') ? [part] : [];
+    });
   }
 
   /** Parts that go back: those that are owed, and those that the reassembly fits. */

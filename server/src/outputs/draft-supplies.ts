@@ -15,8 +15,8 @@ const seals = /\b(?:seal(?:ant|er|ing)|jointing)\b/i;
  * - a fastener declared `threadlock`, if it is the one thread locker;
  * - a part that a text names along with it: the text of a statement of teardown or inspection about the part, or its own
  *   title or spec;
- * - if it is a sealant declared in this very file, and nothing says where: the one part that comes off fasteners and has
- *   no `renew` part, such as a gasket, behind it.
+ * - if it is a sealant declared in this very file, and nothing says where: the one part that two fasteners or more hold and
+ *   that has no `renew` part, such as a gasket, behind it; a note says that this is a guess.
  * Where several would do, none is chosen, and a note says so.
  */
 export function coatsOf(model: Model, comesBack: (part: string) => boolean): { coats: Coat[]; notes: string[] } {
@@ -55,20 +55,29 @@ export function coatsOf(model: Model, comesBack: (part: string) => boolean): { c
     if (!own(declaration) || coats.some((coat) => coat.supply === supply) || isApplied(model, supply)) continue;
     const joints =
       seals.test(supply) || seals.test(declaration.title?.value ?? '')
-        ? [...model.parts].flatMap(([part, { heldBy }]) =>
-            comesBack(part) && heldBy.some((holder) => model.fasteners.has(holder.text)) && !hasGasket(model, part)
-              ? [part]
-              : [],
+        ? [...model.parts.keys()].filter(
+            (part) => comesBack(part) && fastenersOn(model, part) > 1 && !hasGasket(model, part),
           )
         : [];
-    if (joints.length === 1) add(supply, joints[0]!);
-    else
+    if (joints.length === 1) {
+      add(supply, joints[0]!);
+      notes.push(
+        `Nothing says where \`${supply}\` goes: \`${joints[0]}\` is the one bolted joint without a gasket, look whether it is the place.`,
+      );
+    } else
       notes.push(
         `Nothing says where \`${supply}\` goes: write \`apply ${supply} to …\` above the \`fit\` of its part, and the \`wait\` for its cure before the unit is filled.`,
       );
   }
   return { coats, notes };
 }
+
+/** A flange is drawn together by several; one nut holds a gear or a drum. */
+const fastenersOn = (model: Model, part: string): number =>
+  (model.parts.get(part)?.heldBy ?? []).reduce(
+    (sum, { text }) => sum + (model.fasteners.has(text) ? (model.parts.get(text)?.count?.value ?? 1) : 0),
+    0,
+  );
 
 const hasGasket = (model: Model, part: string): boolean =>
   [...model.parts.values()].some(
