@@ -74,6 +74,10 @@ describe('a reviewer can recompute each figure from its inputs', () => {
     const angle = (Number(inputs['angle_deg'] ?? 0) * Math.PI) / 180;
     const setting = inputs['wrench_mm'] === null ? T : (T * L) / (L + E * Math.cos(angle));
     expect(Number(results['setting_Nm'])).toBeCloseTo(setting, 9);
+    const stages = numbers(inputs['stages_Nm']);
+    expect(stages.at(-1)).toBe(T);
+    for (const [i, stage] of numbers(results['stage_settings_Nm']).entries())
+      expect(stage / stages[i]!).toBeCloseTo(setting / T, 9);
     for (const [i, range] of (inputs['ranges_Nm'] as number[][]).entries()) {
       expect(numbers(results['share_of_upper_end'])[i]).toBeCloseTo(setting / range[1]!, 9);
     }
@@ -103,6 +107,30 @@ describe('a reviewer can recompute each figure from its inputs', () => {
       const stack = pieces.reduce((sum, piece) => sum + piece, 0);
       expect(result).toBeCloseTo(inputs['target'] === 'endplay' ? reading - stack : stack - reading, 6);
     }
+  });
+
+  it.each(ofKind('shims'))('rows of the card, $sample line $line', ({ inputs, results }) => {
+    const [low, high] = numbers(inputs['target_um']);
+    const rows = results['table_um'] as [number, number, number[] | null, number | null][];
+    expect(rows.length).toBeGreaterThan(0);
+    for (const [from, to, pieces, total] of rows) {
+      if (pieces === null) continue;
+      expect(pieces.reduce((sum, piece) => sum + piece, 0)).toBeCloseTo(total!, 6);
+      for (const reading of [from, to]) {
+        const result = inputs['target'] === 'endplay' ? reading - total! : total! - reading;
+        expect(result).toBeGreaterThanOrEqual(low! - 1e-6);
+        expect(result).toBeLessThanOrEqual(high! + 1e-6);
+      }
+    }
+  });
+
+  it('as text, what belongs together stands in brackets', () => {
+    const { stdout } = spawnSync(process.execPath, ['server/src/cli/main.ts', 'figures', 'samples/gear-pump.fettle'], {
+      cwd: root,
+      encoding: 'utf8',
+    });
+    expect(stdout).toMatch(/= choices: \(\d+, \(\d+(?:, \d+)*\), -?\d+, (?:true|false)\), \(/);
+    expect(stdout).not.toContain('null');
   });
 
   it.each(ofKind('cure'))('cure, $sample line $line', ({ inputs, results }) => {

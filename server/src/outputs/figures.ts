@@ -1,4 +1,5 @@
 import { lineFinder, offsetsOf, type Span, spanText } from '../../../grammar/syntax.ts';
+import { unitOf } from '../../../grammar/units.ts';
 import type { Settings } from '../checks/check.ts';
 import { clampOf, fastenerOf, holesOf, torqueEnds, torquesOf } from '../checks/fastening.ts';
 import { patternOf } from '../checks/holes.ts';
@@ -21,6 +22,7 @@ import {
 import { type Model, placeIn } from '../model/model.ts';
 import { siValueOf } from '../model/quantity.ts';
 import { statementsIn } from '../model/statements.ts';
+import { shimTable } from './card-shims.ts';
 
 type Value = string | number | boolean | null | readonly Value[];
 
@@ -61,6 +63,7 @@ export function figuresOf(model: Model, ledger: Ledger, settings: Settings): Fig
         subject: statement.name!.text,
         inputs: {
           torque_Nm: last.high,
+          stages_Nm: use.torques.map(({ high }) => high),
           wrench_mm: millimetres(statement.extension?.on),
           extension_mm: millimetres(statement.extension?.length),
           angle_deg: degrees(statement.extension?.at),
@@ -68,6 +71,7 @@ export function figuresOf(model: Model, ledger: Ledger, settings: Settings): Fig
         },
         results: {
           setting_Nm: setting,
+          stage_settings_Nm: use.torques.map(({ high }) => use.setting(high)),
           share_of_upper_end: use.wrenches.map(({ low, high }) => rangeUse(setting, low, high)?.share ?? null),
         },
         formula: 'setting = T·L/(L + E·cos θ); share = setting / upper end of the range',
@@ -148,9 +152,13 @@ export function figuresOf(model: Model, ledger: Ledger, settings: Settings): Fig
               ? [reading, choice.problem]
               : [reading, [...choice.stack.pieces], choice.stack.result, choice.reached];
           }),
+          table_um:
+            shimTable(shimming, statement.aim?.quantity?.unit?.unit ?? unitOf('mm')!)?.map(
+              ({ from, to, pieces, total }) => [from, to, pieces ?? null, total ?? null],
+            ) ?? null,
           reading_without_a_stack_um: worst === undefined ? null : 'problem' in worst ? worst.problem : worst.reading,
         },
-        formula: `${shimming.target.kind === 'endplay' ? 'end play = reading − stack' : 'preload = stack − reading'}; fewest pieces, then nearest to the middle of the target`,
+        formula: `${shimming.target.kind === 'endplay' ? 'end play = reading − stack' : 'preload = stack − reading'}; a choice is reading, pieces, result, whether it is in the target: of fewest pieces, then nearest to the middle of the target; a row of the card's table is from, up to, pieces, stack: in the target for all readings between`,
       });
     }
   }

@@ -29,8 +29,10 @@ const short = (value: unknown): string =>
   typeof value === 'number'
     ? String(Number(value.toPrecision(5)))
     : Array.isArray(value)
-      ? value.map(short).join(', ')
-      : String(value);
+      ? value.map((each) => (Array.isArray(each) ? `(${short(each)})` : short(each))).join(', ')
+      : value === null
+        ? '–'
+        : String(value);
 
 function asText({ figure, subject, line, text, inputs, results, formula }: Figure): string {
   const rows = (values: Figure['inputs'], sign: string): string[] =>
