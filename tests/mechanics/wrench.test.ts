@@ -76,7 +76,7 @@ describe('range', () => {
     [187.5, 20, 150, 'good'],
     [37.5, 5, 150, 'good'],
   ] as const)('%d lbf·ft through an adapter of a quarter stays at the mark of %d..%d', (torque, from, to, verdict) => {
-    const newtonMetres = 1.3558179483314004;
+    const newtonMetres = 1.3558179483314;
     const setting = adapterSetting(torque * newtonMetres, { wrench: 16 * 25.4, extension: 4 * 25.4 })!;
     for (const off of [1 - 1e-15, 1, 1 + 1e-15])
       expect(rangeUse(setting * off, from * newtonMetres, to * newtonMetres)?.verdict).toBe(verdict);

@@ -519,6 +519,16 @@ describe('the shim table', () => {
     }
   });
 
+  it('names the step in which the reading was written down', () => {
+    const measure = 'measure end-gap limit 0.5..0.9 mm';
+    const shim = 'shim ring gap end-gap endplay 0.1..0.2 mm from 0.1 mm, 0.2 mm';
+    const steps = (...bodies: string[]): string =>
+      wordsOf(cardIn(`part ring "Ring"\nreassembly\n${bodies.map((body, i) => `step s${i} "S"\n${body}\n`).join('')}`));
+    expect(steps('clean ring', measure, shim)).toContain('the reading ‘end gap’ of step 2 less end play');
+    expect(steps(`if "worn"\n${measure}\nend`, measure, shim)).toContain('‘end gap’ of steps 1 and 2 less');
+    expect(steps(shim)).toContain('the reading ‘end gap’ less end play');
+  });
+
   it('is left out where it would be endless, and where the reading has no limits', () => {
     const shims = [{ thickness: 1 }, { thickness: 1000 }];
     expect(

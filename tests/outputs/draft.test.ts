@@ -351,7 +351,9 @@ teardown
   // Common practice, no source: the battery is connected last, whatever was drained in the same step.
   test('what carries current is connected after the fill, though the step that cut it off drained as well', () => {
     const lead = (hazard: string, statements: string): string[] =>
-      linesOf(teardown(`part lead "Lead" ${hazard}\n${oil}`, statements)).filter((line) => !/^(danger|warning)/.test(line));
+      linesOf(teardown(`part lead "Lead" ${hazard}\n${oil}`, statements)).filter(
+        (line) => !/^(danger|warning)/.test(line),
+      );
     expect(lead('hazard charge', 'disconnect lead\ndrain oil')).toEqual(['fill oil 1.8 L', 'connect lead']);
     expect(lead('hazard charge', 'drain oil\ndisconnect lead')).toEqual(['connect lead', 'fill oil 1.8 L']);
     // A line that the fluid may run out of is closed first.
@@ -412,11 +414,7 @@ ${sealant}`,
   });
 
   test.each([
-    [
-      'one nut',
-      `part bolt "B" torque 9 N·m\npart drum "D" held by bolt\n${sealant}`,
-      'remove bolt\nremove drum',
-    ],
+    ['one nut', `part bolt "B" torque 9 N·m\npart drum "D" held by bolt\n${sealant}`, 'remove bolt\nremove drum'],
     [
       'two joints',
       `part a "A"\npart bolt x4 "B" torque 9 N·m\npart c "C" held by bolt\npart d "D" held by bolt\n${sealant}`,

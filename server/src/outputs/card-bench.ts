@@ -3,7 +3,8 @@ import { offsetsOf, type Span, type Statement } from '../../../grammar/syntax.ts
 import { type Action, type Ledger, toldApart } from '../ledger/ledger.ts';
 import { appliesTo } from '../ledger/start.ts';
 import { branchPaths, exclusive, type Path } from '../model/branches.ts';
-import { countOf, type Model, placeIn } from '../model/model.ts';
+import { countOf, type Model, placeIn, placeOfStep } from '../model/model.ts';
+import { statementsIn } from '../model/statements.ts';
 import { own } from './directed-text.ts';
 import { type Content, type Html, html, joined } from './html.ts';
 
@@ -70,6 +71,17 @@ export class Bench {
 
   applies(statement: Statement): boolean {
     return appliesTo(statement, this.code);
+  }
+
+  /** Numbers of the steps in which the reading is taken. */
+  stepsMeasuring(reading: string): number[] {
+    return this.model.steps.flatMap((entry) =>
+      statementsIn(entry.step).some(
+        (statement) => statement.kind === 'measure' && statement.name?.text === reading && this.applies(statement),
+      )
+        ? [placeOfStep(this.model, entry) + 1]
+        : [],
+    );
   }
 
   title(name: string): string {

@@ -9,7 +9,7 @@ import { countHoles, tighteningOrder } from '../mechanics/index.ts';
 import { placeOfStep, type StepEntry } from '../model/model.ts';
 import { fromSI } from '../model/quantity.ts';
 import { letterOf } from './alternatives.ts';
-import { computedTorque, counted, spoken, torqueInBoth } from './amounts.ts';
+import { computedTorque, counted, listed, readingTitle, spoken, torqueInBoth } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
 import { field, tick } from './card-form.ts';
 import { drawPattern } from './card-pattern.ts';
@@ -336,7 +336,9 @@ function shims(bench: Bench, statement: Statement): Content {
   const decimals = decimalsFor((rows ?? []).flatMap(({ from, to, pieces = [] }) => [from, to, ...pieces]).map(inUnit));
   const said = (micrometres: number): string => inUnit(micrometres).toFixed(decimals);
   const sign = statement.aim?.kind === 'preload' ? 'plus preload' : 'less end play';
-  const reading = gap === undefined ? 'the reading' : `the reading ‘${gap.replace(/-/g, ' ')}’`;
+  const taken = gap === undefined ? [] : bench.stepsMeasuring(gap);
+  const where = taken.length === 0 ? '' : ` of ${taken.length === 1 ? 'step' : 'steps'} ${listed(taken)}`;
+  const reading = gap === undefined ? 'the reading' : `the reading ‘${readingTitle(gap)}’${where}`;
   return html`<p class="note">${`Stack = ${reading} ${sign}.`}${
     statement.stock !== undefined &&
     withFigures(
