@@ -12,6 +12,8 @@ export const requests = {
   card: 'fettle/card',
   /** {@link CardParams} → {@link CardFile} */
   cardFile: 'fettle/cardFile',
+  /** {@link KitParams} → {@link KitFile} */
+  kitFile: 'fettle/kitFile',
   /** {@link FileParams} → {@link Page} */
   diagram: 'fettle/diagram',
   /** {@link FileParams} → {@link Page} */
@@ -104,6 +106,23 @@ export interface CardFile {
   readonly html: string;
   /** Errors that the procedure has; the card then says not to use it. */
   readonly errors: number;
+}
+
+export interface KitParams extends FileParams {
+  /** List what this code needs; without, or where the procedure has no such code, every code. */
+  readonly code?: string;
+}
+
+/** The kit as a file for spreadsheets. */
+export interface KitFile {
+  /** Comma-separated values (RFC 4180), with the byte order mark by which spreadsheets tell UTF-8. */
+  readonly csv: string;
+  /** Things listed; nothing is worth saving where there are none. */
+  readonly things: number;
+  /** Errors that the procedure has; the list may lack something then. */
+  readonly errors: number;
+  /** What the list is for; absent where it is for all. */
+  readonly code?: string;
 }
 
 export interface DraftAnswer {

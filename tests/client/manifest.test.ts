@@ -87,6 +87,16 @@ describe('settings', () => {
   });
 });
 
+describe('the text', () => {
+  const defaults = manifest.contributes.configurationDefaults['[fettle]'];
+  it('shows states in every theme: without this, one that is silent about such colours shows none', () => {
+    expect(defaults['editor.semanticHighlighting.enabled']).toBe(true);
+  });
+  it('has no box around the sign of sizes, as in M8 × 40 mm', () => {
+    expect(defaults['editor.unicodeHighlight.allowedCharacters']).toEqual({ '×': true });
+  });
+});
+
 describe('names by their state', () => {
   const { tokenTypes, tokenModifiers } = semanticTokens.capability.semanticTokensProvider!.legend;
   const { semanticTokenModifiers, semanticTokenScopes } = manifest.contributes;

@@ -1,12 +1,16 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { cardFile, cardPage } from '../../server/src/features/card-view.ts';
 import { codeActionResolve, codeActionsAt } from '../../server/src/features/code-action.ts';
 import { draftAnswer, draftKind } from '../../server/src/features/draft-command.ts';
 import { fullClient } from '../../server/src/features/feature.ts';
 import { diagramPage } from '../../server/src/features/holding-diagram.ts';
+import { kitFile } from '../../server/src/features/kit-file.ts';
 import { trailAt } from '../../server/src/features/parts-trail.ts';
 import { planPage } from '../../server/src/features/plan-view.ts';
 import type { PartsTrail } from '../../server/src/requests.ts';
+import { fettle, folder } from '../cli/run.ts';
 import { applied, scene, textAt } from './scene.ts';
 
 const head = `procedure pump "Overhaul the pump"
@@ -124,6 +128,47 @@ describe('the card', () => {
   });
 });
 
+describe('the kit as a file', () => {
+  const text = `procedure pump "Overhaul the pump"
+  applies to P-1, P-2
+part seal "Seal, 40 µm" renew
+part ring "Ring" renew
+teardown
+  step open "Open it" takes 10 min
+    remove seal
+    discard seal
+    remove ring
+    discard ring
+reassembly
+  step close "Close it" takes 10 min
+    fit new seal
+    for P-2
+      fit new ring
+    end
+`;
+  const rowsOf = (csv: string): string[] => csv.split('\r\n').filter((row) => row.startsWith('part,'));
+
+  test('is what the command line writes to a file, and is for one code on demand', async () => {
+    const { snapshot } = await scene({ 'pump.fettle': `¦${text}` });
+    const textDocument = { uri: snapshot.file.uri };
+    const all = kitFile(snapshot, { textDocument });
+    const cwd = folder({ 'pump.fettle': text });
+    expect(fettle(['kit', 'pump.fettle', '--format', 'csv', '-o', 'kit.csv'], { cwd }).status).toBe(0);
+    expect(all.csv).toBe(readFileSync(join(cwd, 'kit.csv'), 'utf8'));
+    expect(rowsOf(all.csv)).toHaveLength(2);
+    const one = kitFile(snapshot, { textDocument, code: 'P-1' });
+    expect(rowsOf(one.csv)).toHaveLength(1);
+    expect(one.code).toBe('P-1');
+    // A code that is gone is no reason to list nothing.
+    expect(kitFile(snapshot, { textDocument, code: 'P-9' })).toEqual(all);
+  });
+
+  test('counts nothing where no step needs anything', async () => {
+    const { snapshot } = await scene({ 'pump.fettle': '¦procedure pump "Pump"\npart lid "Lid"\n' });
+    expect(kitFile(snapshot, { textDocument: { uri: snapshot.file.uri } })).toMatchObject({ things: 0, errors: 0 });
+  });
+});
+
 describe('diagram and plan', () => {
   test('lead to the declarations of this file only', async () => {
     const { snapshot } = await scene(files(unit));
@@ -135,6 +180,12 @@ describe('diagram and plan', () => {
     // Lines move on without a new layout.
     const moved = await scene(files(`\n\n${unit}`));
     expect(diagramPage(moved.snapshot).body).toContain(`data-line="${lineOf('part cover') + 2}"`);
+  });
+
+  test('have the title once, above the drawing', async () => {
+    const { snapshot } = await scene(files(unit));
+    for (const { body } of [planPage(snapshot), diagramPage(snapshot)])
+      expect(body.match(/>[^<]*Overhaul the pump[^<]*<\/(?!title)/g)).toHaveLength(1);
   });
 
   test('say what is the matter where there is nothing to draw', async () => {

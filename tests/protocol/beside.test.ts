@@ -1,6 +1,6 @@
 /** The requests beyond the protocol that views and commands of an editor make, asked of the real server. */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { CardFile, ComparedText, DraftAnswer, Page, PartsTrail } from '../../server/src/requests.ts';
+import type { CardFile, ComparedText, DraftAnswer, KitFile, Page, PartsTrail } from '../../server/src/requests.ts';
 import { applied } from '../features/scene.ts';
 import { brief, Client } from './client.ts';
 
@@ -73,6 +73,18 @@ describe('requests beyond the protocol', () => {
     expect(html).toContain('pump.fettle');
   });
 
+  it('fettle/kitFile gives the kit as a table for spreadsheets, for one code on demand', async () => {
+    const { csv, things, errors, code } = await client.request<KitFile>('fettle/kitFile', { textDocument });
+    expect(csv).toMatch(/^\uFEFFkind,name,title,/);
+    // A row a thing, between the header and the last line's end.
+    expect(csv.split('\r\n')).toHaveLength(things + 2);
+    expect(csv).toContain('container,,tray A,');
+    expect(errors).toBeGreaterThan(0);
+    expect(code).toBeUndefined();
+    const one = await client.request<KitFile>('fettle/kitFile', { textDocument, code: 'P-2' });
+    expect(one.code).toBe('P-2');
+  });
+
   it('fettle/diagram draws what holds what, and says it in words', async () => {
     const { title, body } = await client.request<Page>('fettle/diagram', { textDocument });
     expect(title).toBe('Overhaul the pump');
@@ -109,7 +121,7 @@ describe('requests beyond the protocol', () => {
 
   it('about a file that is not there are answered with nothing', async () => {
     const nowhere = { textDocument: { uri: 'file:///bench/no.fettle' }, position: { line: 0, character: 0 }, old: '' };
-    for (const method of ['trail', 'card', 'cardFile', 'diagram', 'plan', 'draft', 'compare'])
+    for (const method of ['trail', 'card', 'cardFile', 'kitFile', 'diagram', 'plan', 'draft', 'compare'])
       expect(await client.request(`fettle/${method}`, nowhere), method).toBeNull();
   });
 });

@@ -2,6 +2,7 @@ import type { Site } from '../commands/command.ts';
 import { registerDraft } from './draft.ts';
 import { Pages } from './pages.ts';
 import { registerSaveCard } from './save-card.ts';
+import { registerSaveKit } from './save-kit.ts';
 import { TrailTree } from './trail.ts';
 
 /** What is shown beside the text: the parts trail, the card, the diagram and the plan. */
@@ -15,5 +16,6 @@ export function registerViews(site: Site): Views {
   registerDraft(site);
   const pages = new Pages(site);
   registerSaveCard(site, pages);
+  registerSaveKit(site, pages);
   return { trail: new TrailTree(site), pages };
 }

@@ -17,6 +17,7 @@ import { holdingDiagram } from './holding-diagram.ts';
 import { hover } from './hover.ts';
 import { inlayHint } from './inlay-hint.ts';
 import { inlineCompletion } from './inline-completion.ts';
+import { kitForFile } from './kit-file.ts';
 import { linkedEditingRange } from './linked-editing.ts';
 import { partsTrail } from './parts-trail.ts';
 import { planView } from './plan-view.ts';
@@ -55,6 +56,7 @@ const table: readonly (readonly [file: string, ...Feature[]])[] = [
   ['call-hierarchy.ts', prepareCallHierarchy, incomingCalls, outgoingCalls],
   ['parts-trail.ts', partsTrail],
   ['card-view.ts', cardView, cardForFile],
+  ['kit-file.ts', kitForFile],
   ['holding-diagram.ts', holdingDiagram],
   ['plan-view.ts', planView],
   ['draft-command.ts', draftCommand],

@@ -114,6 +114,9 @@ export function kitCsv(kit: Kit): string {
   ].join('\r\n');
 }
 
+/** The same as a file. A spreadsheet takes one without a byte order mark for one of its own country's old code pages. */
+export const kitCsvFile = (kit: Kit): string => `\uFEFF${kitCsv(kit)}`;
+
 const stepsOf = (places: readonly KitPlace[]): string => places.map(({ step }) => step).join(' ');
 /** Twelve digits: conversions leave dust behind. */
 const rounded = (value: number): number => Number(value.toPrecision(12));

@@ -18,6 +18,12 @@ describe('The packed extension', () => {
     assert.equal(document.languageId, 'fettle');
   });
 
+  it('shows the state of names whatever the theme says about such colours: that of high contrast on white says nothing', async () => {
+    const { document } = await open('overhaul.fettle');
+    const editor = vscode.workspace.getConfiguration('editor', { uri: document.uri, languageId: 'fettle' });
+    assert.equal(editor.get('semanticHighlighting.enabled'), true);
+  });
+
   it('shows exactly the findings that the fixture marks', async () => {
     const { document } = await open(fixture);
     assert.notDeepEqual(marked(document), []);

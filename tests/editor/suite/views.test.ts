@@ -232,6 +232,29 @@ describe('Beside the text', () => {
     assert.doesNotMatch(page, /<script/);
   });
 
+  it('saves the kit as a table, for the code of the open card', async () => {
+    const { pages } = await views();
+    const { document } = await openSample('winch-reducer.fettle');
+    const target = vscode.Uri.file(join(tmpdir(), `kit-${process.pid}.csv`));
+    const saved = async (): Promise<string> => {
+      await vscode.commands.executeCommand('fettle.saveKit', document.uri, target);
+      // Decoders drop the mark unless told not to.
+      const text = new TextDecoder('utf-8', { ignoreBOM: true }).decode(await vscode.workspace.fs.readFile(target));
+      await rm(target.fsPath);
+      return text;
+    };
+    const whole = await saved();
+    assert.match(whole, /^\uFEFFkind,name,title,/);
+    assert.match(whole, /\r\ntool,/);
+    assert.match(whole, /\r\npart,heater-gasket,/);
+    await vscode.commands.executeCommand('fettle.openCard');
+    const card = pages.card(document.uri);
+    assert(card);
+    card.chooseCode('DW-40');
+    assert.doesNotMatch(await saved(), /heater-gasket/);
+    await closeAll();
+  });
+
   it('opens diagram and plan', async () => {
     await open(fixture);
     await vscode.commands.executeCommand('fettle.openDiagram');

@@ -1,13 +1,10 @@
 import { kit as kitOf } from '../../outputs/kit.ts';
-import { kitCsv } from '../../outputs/kit-csv.ts';
+import { kitCsv, kitCsvFile } from '../../outputs/kit-csv.ts';
 import { kitText } from '../../outputs/kit-text.ts';
 import { caution } from '../../outputs/text.ts';
 import { type Command, exit } from '../command.ts';
 import { writeTo } from '../output.ts';
 import { complainOfFindings, coveredCode, dayOf, openProcedure } from '../procedure.ts';
-
-/** A spreadsheet takes a file without it for one of its own country's old code pages. */
-const byteOrderMark = '\uFEFF';
 
 const formats = ['text', 'csv', 'json'];
 
@@ -34,14 +31,14 @@ export const kit: Command = {
     const code = coveredCode(args.one('code'), opened);
     const list = kitOf(model, judged.ledger, { start, code });
     const format = args.one('format');
+    const output = args.one('output');
     const written =
       format === 'csv'
-        ? kitCsv(list)
+        ? (output === undefined ? kitCsv : kitCsvFile)(list)
         : format === 'json'
           ? `${JSON.stringify({ file: path, ...list, caution }, undefined, 2)}\n`
           : `${kitText(list)}\n${caution}\n`;
-    const output = args.one('output');
-    await writeTo(output, format === 'csv' && output !== undefined ? byteOrderMark + written : written);
+    await writeTo(output, written);
     complainOfFindings(opened, ', so the list may lack something: run `fettle check`');
     return exit.well;
   },

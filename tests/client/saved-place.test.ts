@@ -1,11 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { URI } from 'vscode-uri';
-import { placeOfCard } from '../../client/src/views/card-place.ts';
+import { placeBeside } from '../../client/src/views/saved-place.ts';
 
 const placeOf = (source: string, ...folders: string[]): string | undefined =>
-  placeOfCard(
+  placeBeside(
     URI.parse(source),
     folders.map((folder) => URI.parse(folder)),
+    'card.html',
   )?.toString();
 
 describe('the card is offered to be saved', () => {

@@ -8,17 +8,22 @@ interface Address<Self> {
 }
 
 /**
- * Where the card of a procedure is offered to be saved: beside it. An older version has an address of its own, under which nothing can be
- * written: its card goes beside the file, under a name that does not take the place of that of the file as it is now.
+ * Where what is made of a procedure is offered to be saved: beside it, its name with `ending`, as in `card.html`. An older version has an
+ * address of its own, under which nothing can be written: what is made of it goes beside the file, under a name that does not take the
+ * place of that of the file as it is now.
  */
-export function placeOfCard<Uri extends Address<Uri>>(source: Uri, folders: readonly Uri[]): Uri | undefined {
+export function placeBeside<Uri extends Address<Uri>>(
+  source: Uri,
+  folders: readonly Uri[],
+  ending: string,
+): Uri | undefined {
   const cut = source.path.lastIndexOf('/') + 1;
   const beside = source.path.slice(0, cut);
   const name = source.path.slice(cut).replace(/\.fettle$/, '');
   // One that lies nowhere yet.
-  if (source.scheme === 'untitled') return folders[0]?.with({ path: `${trimmed(folders[0].path)}/${name}-card.html` });
-  if (source.query === '') return source.with({ path: `${beside}${name}-card.html` });
-  const path = `${beside}${name}-older-version-card.html`;
+  if (source.scheme === 'untitled') return folders[0]?.with({ path: `${trimmed(folders[0].path)}/${name}-${ending}` });
+  if (source.query === '') return source.with({ path: `${beside}${name}-${ending}` });
+  const path = `${beside}${name}-older-version-${ending}`;
   const folder = folders.find((each) => source.path.startsWith(`${trimmed(each.path)}/`));
   return folder?.with({ path, query: '' }) ?? source.with({ scheme: 'file', authority: '', path, query: '' });
 }

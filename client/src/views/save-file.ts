@@ -1,0 +1,47 @@
+import { env, l10n, UIKind, type Uri, window, workspace } from 'vscode';
+import { nameOf } from './pages.ts';
+import { placeBeside } from './saved-place.ts';
+
+/** Something made of a procedure that is saved beside it. */
+export interface Saved {
+  readonly content: string;
+  /** What its name ends in behind that of the procedure, as in `card.html`. */
+  readonly ending: string;
+  readonly filters: Readonly<Record<string, string[]>>;
+  readonly title: string;
+  readonly saveLabel: string;
+  /** Errors that the procedure has. */
+  readonly errors: number;
+  /** What is said once it is saved under `name`. */
+  said(name: string): string;
+  /** What the button says that opens it elsewhere. */
+  readonly open: string;
+}
+
+/** Writes it to `to`, else to where the user says, and offers to open it. */
+export async function saveFile(source: Uri, saved: Saved, to: Uri | undefined): Promise<void> {
+  const { ending, filters, title, saveLabel } = saved;
+  const folders = workspace.workspaceFolders?.map(({ uri }) => uri) ?? [];
+  const target =
+    to ??
+    (await window.showSaveDialog({
+      title,
+      saveLabel,
+      defaultUri: placeBeside(source, folders, ending),
+      filters: { ...filters },
+    }));
+  if (target === undefined) return;
+  try {
+    await workspace.fs.writeFile(target, new TextEncoder().encode(saved.content));
+  } catch (error) {
+    const reason = error instanceof Error ? error.message : String(error);
+    void window.showErrorMessage(l10n.t('{0} was not saved: {1}', nameOf(target), reason));
+    return;
+  }
+  const show = saved.errors === 0 ? window.showInformationMessage : window.showWarningMessage;
+  // A program elsewhere does not see this machine's files.
+  const here = env.uiKind === UIKind.Desktop && env.remoteName === undefined && target.scheme === 'file';
+  void show(saved.said(nameOf(target)), ...(here ? [saved.open] : [])).then((answer) => {
+    if (answer === saved.open) void env.openExternal(target);
+  });
+}
