@@ -226,7 +226,7 @@ export const scenes: Record<string, Scene> = {
     file: 'gear-pump.fettle',
     at: 'remove cover-seal',
     ready: counted,
-    themes: ['Light Modern', 'Dark Modern', 'Default High Contrast'],
+    themes: ['Light Modern', 'Dark Modern', 'Default High Contrast', 'Default High Contrast Light'],
     size: { width: 520, height: 500 },
     settings: {
       'editor.fontSize': 13,

@@ -5,7 +5,8 @@ import { describe, expect, it } from 'vitest';
 import { parse } from '../../grammar/parser.ts';
 import { bind } from '../../server/src/model/model.ts';
 import { card } from '../../server/src/outputs/card.ts';
-import { duration, moment, planOf, planSvg, planText, type WorkPlan } from '../../server/src/outputs/plan.ts';
+import { duration, moment, planOf, planText, type WorkPlan } from '../../server/src/outputs/plan.ts';
+import { planSvg } from '../../server/src/outputs/plan-chart.ts';
 import { openText } from './opened.ts';
 
 const root = resolve(import.meta.dirname, '../..');
@@ -463,13 +464,48 @@ reassembly
 
   it('draws a bar for each row, inside the picture, with hostile titles escaped', () => {
     const plan = planned('teardown\n  step a "<script>&" takes 5 min\n    do "A."\n  step b takes 5 min\n    do "B."');
-    const svg = planSvg(plan, undefined, '"quoted" <title>');
+    const svg = planSvg(plan, { title: '"quoted" <title>' });
     expect(svg).not.toContain('<script>');
     expect(svg).not.toContain('<title>"');
     const bars = [...svg.matchAll(/<rect x="([\d.]+)" y="\d+" width="([\d.]+)"/g)];
     expect(bars).toHaveLength(2);
     for (const [, x, width] of bars) expect(Number(x) + Number(width)).toBeLessThanOrEqual(980);
     expect(Number(bars[1]![1])).toBeCloseTo(Number(bars[0]![1]) + Number(bars[0]![2]), 1);
+  });
+
+  describe('with days of delivery between hours of work', () => {
+    const ordered = planned(
+      `part seal "Seal" renew lead 5 d\nteardown\n  step open "Open" takes 60 min\n    remove seal\n    discard seal\nreassembly\n  step close "Close" takes 60 min\n    fit new seal`,
+    );
+    const barsOf = (svg: string): Map<string, { from: number; width: number }> =>
+      new Map(
+        [...svg.matchAll(/<title>(\w+)[^<]*<\/title>.*?<rect x="([\d.]+)" y="\d+" width="([\d.]+)"/g)].map(
+          ([, title, from, width]) => [title!, { from: Number(from), width: Number(width) }],
+        ),
+      );
+
+    it.each(['wide', 'narrow'] as const)('shows the work wide enough to read, and tells the scale (%s)', (form) => {
+      const svg = planSvg(ordered, { form });
+      const bars = barsOf(svg);
+      // Each an hour of 121: drawn at one scale, they would have six pixels at most.
+      for (const title of ['Open', 'Close']) expect(bars.get(title)!.width).toBeGreaterThan(100);
+      expect(bars.get('Open')!.width).toBeCloseTo(bars.get('Close')!.width, 0);
+      // The order of five days reaches to where the work goes on.
+      const order = bars.get('Order')!;
+      expect(order.from + order.width).toBeCloseTo(bars.get('Close')!.from, 0);
+      // Five days less the hour of opening, at the scale that the words tell.
+      const [, times] = /Shaded: nobody works, and time is drawn (\d+) times shorter\./.exec(svg)!;
+      const gap = bars.get('Close')!.from - bars.get('Open')!.from - bars.get('Open')!.width;
+      expect(gap).toBeCloseTo((119 * bars.get('Open')!.width) / Number(times), 0);
+      expect(svg).toMatch(new RegExp(`aria-label="[^"]*time is drawn ${times} times shorter"`));
+      expect(svg).toContain('>5 d</text>');
+    });
+
+    it('says nothing of scales where all is at hand', () => {
+      const svg = planSvg(planned('teardown\n  step a takes 5 min\n    do "A."'));
+      expect(svg).not.toContain('shorter');
+      expect(svg).not.toContain('class="shortened"');
+    });
   });
 
   it('cuts titles before the bars, however wide their letters are', () => {

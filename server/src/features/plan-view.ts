@@ -1,7 +1,8 @@
 import { own } from '../outputs/directed-text.ts';
 import { type Content, type Html, html } from '../outputs/html.ts';
 import { escapeMarkup } from '../outputs/markup.ts';
-import { noSteps, planLines, planOf, planSummary, planSvg, type WorkPlan } from '../outputs/plan.ts';
+import { noSteps, planLines, planOf, planSummary, type WorkPlan } from '../outputs/plan.ts';
+import { planSvg } from '../outputs/plan-chart.ts';
 import { type FileParams, type Page, requests } from '../requests.ts';
 import type { Snapshot } from '../snapshot.ts';
 import { feature } from './feature.ts';
@@ -30,7 +31,7 @@ export function planPage(snapshot: Snapshot): Page {
   const title = model.head?.title?.value ?? model.head?.name?.text ?? 'Plan';
   const plan = planOf(model);
   const drawn = (form: 'wide' | 'narrow'): string =>
-    'message' in plan ? '' : planSvg(plan, undefined, title, form).replace('<svg ', `<svg class="${form}" `);
+    'message' in plan ? '' : planSvg(plan, { title, form, bare: true }).replace('<svg ', `<svg class="${form}" `);
   const shown =
     'message' in plan
       ? `<p>${escapeMarkup(plan.message)}</p>`

@@ -46,6 +46,13 @@ export function withFigures(text: string): Content {
   return keptApart(text, (piece) => html`<bdi dir="ltr">${quantities(piece)}</bdi>`, quantities);
 }
 
+/** `text` with no-break spaces in its quantities, for whatever breaks lines at all others. */
+export const unbroken = (text: string): string =>
+  text
+    .split(quantity)
+    .map((piece, i) => (i % 2 === 0 ? piece : piece.replace(/\s/g, '\u00a0')))
+    .join('');
+
 /** Words in a drawing, as {@link withFigures} has them in a page. */
 export const inDrawing = (text: string): Html =>
   html`${keptApart(

@@ -1,8 +1,12 @@
-/** `text` in at most `most` lines of `width`, with `…` where it does not fit. Widths are guessed on the wide side. */
+import { unbroken } from './directed-text.ts';
+
+/** `text` in at most `most` lines of `width`, with `…` where it does not fit, and no line's end between a figure and its unit. Widths are guessed on the wide side. */
 export function wrapped(text: string, width: number, size: number, most: number): string[] {
   const lines: string[] = [];
   let line = '';
-  for (const word of text.split(/\s+/).filter((each) => each !== '')) {
+  for (const word of unbroken(text)
+    .split(/[^\S\u00a0]+/)
+    .filter((each) => each !== '')) {
     const longer = line === '' ? word : `${line} ${word}`;
     if (line === '' || widthOf(longer, size) <= width) line = longer;
     else {
@@ -28,7 +32,7 @@ export function wrapped(text: string, width: number, size: number, most: number)
 }
 
 /** Shares of the font size, generous for any sans-serif; of the East Asian scripts a full square. */
-const widthOf = (text: string, size: number): number =>
+export const widthOf = (text: string, size: number): number =>
   [...text].reduce(
     (sum, sign) =>
       sum +

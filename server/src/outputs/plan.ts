@@ -12,9 +12,6 @@ import { type Model, placeOfStep, type StepEntry } from '../model/model.ts';
 import { siValueOf } from '../model/quantity.ts';
 import { referencesOf } from '../model/references.ts';
 import { isSafety } from '../model/statements.ts';
-import { inDrawing } from './directed-text.ts';
-import { wrapped } from './drawn-text.ts';
-import { escapeMarkup } from './markup.ts';
 import { add as addOrder, type Order, ordersOf } from './plan-orders.ts';
 import { workTime } from './step-time.ts';
 
@@ -378,7 +375,7 @@ export function workDuration(seconds: number): string {
   return said.length === 0 ? '0 min' : said.join(' ');
 }
 
-const rowDuration = ({ kind, duration: seconds }: PlanRow): string =>
+export const rowDuration = ({ kind, duration: seconds }: PlanRow): string =>
   kind === 'work' ? workDuration(seconds) : duration(seconds);
 
 /** A moment of the plan: clock time where a start is given, else time from the start. */
@@ -387,7 +384,7 @@ export function moment(seconds: number, start: Date | undefined): string {
   return new Date(start.getTime() + seconds * 1000).toISOString().slice(0, 16).replace('T', ' ');
 }
 
-const byTime = (rows: readonly PlanRow[]): PlanRow[] =>
+export const byTime = (rows: readonly PlanRow[]): PlanRow[] =>
   [...rows].sort((a, b) => a.start - b.start || a.finish - b.finish);
 
 /** A row of the plan in words, in columns of a fixed width up to its title. */
@@ -444,94 +441,4 @@ function inCaseText({ duration: planned, durationInCase: later }: WorkPlan, star
       ? `Nothing waits for what is ordered in case: if all of it is needed, finished after ${duration(later)} (${moment(later, start)}).`
       : 'What is ordered in case is there before it may be needed.',
   ];
-}
-
-/** Where titles and bars stand, in pixels. */
-interface ChartForm {
-  readonly width: number;
-  /** Left end of the bars. */
-  readonly left: number;
-  readonly rowHeight: number;
-  /** Of the top of a bar and the foot of its title, from the top of their row. */
-  readonly bar: number;
-  readonly title: number;
-  readonly titleWidth: number;
-  readonly mostTicks: number;
-  readonly legend: readonly string[];
-}
-const chartForms = {
-  /** Titles beside the bars. */
-  wide: {
-    width: 980,
-    left: 300,
-    rowHeight: 22,
-    bar: 4,
-    title: 15,
-    titleWidth: 288,
-    mostTicks: 9,
-    legend: ['Dark: critical work. Grey: work that may slip. Hatched: waiting or on order (dense: critical).'],
-  },
-  /** Titles above the bars. */
-  narrow: {
-    width: 440,
-    left: 8,
-    rowHeight: 38,
-    bar: 20,
-    title: 15,
-    titleWidth: 428,
-    mostTicks: 5,
-    legend: ['Dark: critical work. Grey: work that may slip.', 'Hatched: waiting or on order (dense: critical).'],
-  },
-} as const satisfies Record<string, ChartForm>;
-
-/** A bar chart of the plan: bars filled where critical, hatched where nobody's hands are needed; readable without colour. */
-export function planSvg(plan: WorkPlan, start?: Date, title = 'Plan', form: keyof typeof chartForms = 'wide'): string {
-  const chart: ChartForm = chartForms[form];
-  const { width, left, rowHeight } = chart;
-  const isOpen = plan.rows.some(({ inCase }) => inCase !== undefined);
-  const legend = isOpen ? [...chart.legend, 'Dashed edge: ordered in case; nothing waits for it.'] : chart.legend;
-  const top = 64;
-  const right = 24;
-  const foot = top + plan.rows.length * rowHeight + 8;
-  const height = foot + 4 + legend.length * 16;
-  const whole = Math.max(plan.duration, 60, ...plan.rows.map(({ finish }) => finish));
-  const x = (seconds: number): number => left + ((width - left - right) * seconds) / whole;
-  const step = tick(whole, chart.mostTicks);
-  const lines: string[] = [];
-  for (let at = 0; at <= whole + 1; at += step) {
-    const px = x(at).toFixed(1);
-    // The first label would stand half outside.
-    const anchor = x(at) < 20 ? 'start' : 'middle';
-    lines.push(
-      `<line x1="${px}" y1="${top - 6}" x2="${px}" y2="${foot}" stroke="#bbb"/><text x="${px}" y="${top - 12}" text-anchor="${anchor}">${escapeMarkup(at === 0 && start !== undefined ? moment(0, start) : duration(at))}</text>`,
-    );
-  }
-  const bars = byTime(plan.rows).map((row, i) => {
-    const y = top + i * rowHeight;
-    const from = x(row.start);
-    const wide = Math.max(2, x(row.finish) - from);
-    const fill =
-      row.kind === 'work' ? (row.critical ? '#333' : '#999') : `url(#${form}-${row.critical ? 'dense' : 'sparse'})`;
-    const [label = ''] = wrapped(row.title, chart.titleWidth, 12, 1);
-    const facts = `${row.title}: ${moment(row.start, start)} to ${moment(row.finish, start)}, ${rowDuration(row)}${row.critical ? ', critical' : row.float > 0 ? `, may slip ${duration(row.float)}` : ''}`;
-    return `<g><title>${escapeMarkup(facts)}</title><text x="8" y="${y + chart.title}" unicode-bidi="plaintext" stroke="#fff" stroke-width="3" paint-order="stroke">${inDrawing(label).markup}</text><rect x="${from.toFixed(1)}" y="${y + chart.bar}" width="${wide.toFixed(1)}" height="14" fill="${fill}" stroke="#333"${row.inCase === undefined ? '' : ' stroke-dasharray="4 3"'}/></g>`;
-  });
-  const hatch = (id: string, gap: number): string =>
-    `<pattern id="${form}-${id}" width="${gap}" height="${gap}" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="${gap}" height="${gap}" fill="#fff"/><line x1="0" y1="0" x2="0" y2="${gap}" stroke="#333" stroke-width="1.6"/></pattern>`;
-  const [name = ''] = wrapped(title, width - 16, 16, 1);
-  return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}" role="img" aria-label="${escapeMarkup(`${title}: bar chart of ${plan.rows.length} activities over ${duration(plan.duration)}`)}" font-family="system-ui, sans-serif" font-size="12">
-<defs>${hatch('dense', 4)}${hatch('sparse', 9)}</defs>
-<rect width="${width}" height="${height}" fill="#fff"/>
-<text x="8" y="22" font-size="15" font-weight="bold">${inDrawing(name).markup}</text>
-${legend.map((words, i) => `<text x="8" y="${foot + 12 + i * 16}">${words}</text>`).join('\n')}
-${lines.join('\n')}
-${bars.join('\n')}
-</svg>
-`;
-}
-
-/** A round step that gives no more ticks than `most`, or few more where it lasts for months. */
-function tick(whole: number, most: number): number {
-  const steps = [5, 10, 15, 30, 60, 120, 240, 480, 720, 1440, 2880, 7200, 14400, 43200].map((minutes) => minutes * 60);
-  return steps.find((step) => whole / step <= most) ?? whole / (most - 1);
 }

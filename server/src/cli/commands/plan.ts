@@ -1,5 +1,6 @@
 import { isDay } from '../../outputs/days.ts';
-import { planOf, planSvg, planText } from '../../outputs/plan.ts';
+import { planOf, planText } from '../../outputs/plan.ts';
+import { planSvg } from '../../outputs/plan-chart.ts';
 import { caution } from '../../outputs/text.ts';
 import { type Command, exit, UsageError } from '../command.ts';
 import { complainOfFindings, coveredCode, openProcedure } from '../procedure.ts';
@@ -43,7 +44,7 @@ export const plan: Command = {
         );
         break;
       case 'svg':
-        await write(planSvg(planned, start?.clock, title));
+        await write(planSvg(planned, { start: start?.clock, title }));
         break;
       default:
         await write(`${title}\n\n${planText(planned, start?.clock)}\n${caution}\n`);
