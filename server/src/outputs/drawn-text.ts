@@ -4,9 +4,8 @@ import { unbroken } from './directed-text.ts';
 export function wrapped(text: string, width: number, size: number, most: number): string[] {
   const lines: string[] = [];
   let line = '';
-  for (const word of unbroken(text)
-    .split(/[^\S\u00a0]+/)
-    .filter((each) => each !== '')) {
+  const words = unbroken(text).split(/[^\S\u00a0]+/);
+  for (const word of words.map((each) => each.replaceAll('\u00a0', ' ')).filter((each) => each !== '')) {
     const longer = line === '' ? word : `${line} ${word}`;
     if (line === '' || widthOf(longer, size) <= width) line = longer;
     else {
