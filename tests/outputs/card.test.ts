@@ -365,6 +365,36 @@ reassembly
   });
 });
 
+describe('loosening', () => {
+  const lid = (loosen: string, pattern = 'circle 6 diameter 120 mm'): string =>
+    cardIn(
+      `part bolt x6 "Bolt" thread M8 torque 25 N·m holes lid\npattern lid ${pattern}\nteardown\n  step a "A"\n    ${loosen}\nreassembly\n  step b "B"\n    tighten bolt order spiral\n`,
+    );
+  const ordersIn = (page: string): string[] =>
+    [...page.matchAll(/<p class="holes">(.*?)<\/p>/g)].map(([, holes]) => holes!.replace(/<[^>]*>/g, ''));
+
+  it('in a stated order shows it, and says which way it is: the order was lost', () => {
+    const page = lid('loosen bolt order 6 1 4 2 5 3');
+    expect(ordersIn(page)[0]).toBe('6 → 1 → 4 → 2 → 5 → 3');
+    expect(page).toContain('Loosening order of Bolt: 6 holes');
+    expect(page).toContain('<p>Loosen the holes in this order:</p>');
+    expect(page).toContain('Tightening order of Bolt: 6 holes');
+    expect(page).toContain('<p>Tighten the holes in this order:</p>');
+  });
+
+  // Common practice, no source: fasteners are slackened in the reverse of the order in which they are tightened, of a cover from its edge inwards.
+  it.each(['star', 'spiral'])('in a %s runs the tightening order backwards', (style) => {
+    const points = 'points (0, 0) (60, 0) (120, 0) (0, 80) (60, 80) (120, 80) mm';
+    const [loosened] = ordersIn(lid(`loosen bolt order ${style}`, points));
+    const [tightened] = ordersIn(lid(`tighten bolt order ${style}`, points));
+    expect(loosened!.split(' → ')).toEqual(tightened!.split(' → ').reverse());
+  });
+
+  it('without a stated order shows none', () => {
+    expect(ordersIn(lid('loosen bolt'))).toHaveLength(1);
+  });
+});
+
 describe('a drawn pattern', () => {
   const holesIn = (markup: string): Map<number, { x: number; y: number }> =>
     new Map(

@@ -5,7 +5,7 @@ import { holesOf } from '../checks/fastening.ts';
 import { holesTightened, patternOf } from '../checks/holes.ts';
 import { shimmingOf } from '../checks/shimming.ts';
 import { wrenchUse } from '../checks/wrenches.ts';
-import { countHoles, tighteningOrder } from '../mechanics/index.ts';
+import { countHoles, type Holes, tighteningOrder } from '../mechanics/index.ts';
 import { placeOfStep, type StepEntry } from '../model/model.ts';
 import { fromSI } from '../model/quantity.ts';
 import { letterOf } from './alternatives.ts';
@@ -205,6 +205,8 @@ function fields(bench: Bench, statement: Statement): Content {
       return shims(bench, statement);
     case 'tighten':
       return torquing(bench, statement);
+    case 'loosen':
+      return inOrder(working(bench, statement), 'Loosen');
     default:
       return '';
   }
@@ -263,24 +265,32 @@ interface Working {
   readonly note: string;
 }
 
-/** The order of the holes, drawn where a pattern is declared; nothing for one or two fasteners, or where none is known. */
+/**
+ * The order of the holes, drawn where a pattern is declared; nothing for one or two fasteners, or where none is known. A star or
+ * spiral to loosen in is that to tighten in, backwards: the load on a cover falls as it rose. Loosening has an order only where one is stated.
+ */
 function working(bench: Bench, statement: Statement): Working | undefined {
   const { model } = bench;
   const part = model.parts.get(statement.name?.text ?? '');
+  const isLoosening = statement.kind === 'loosen';
   if (statement.byHand !== undefined || part === undefined) return undefined;
+  if (isLoosening && statement.order === undefined) return undefined;
+  const computed = (holes: Holes): readonly number[] | undefined => {
+    const tightening = tighteningOrder(holes, statement.order?.form === 'spiral' ? 'spiral' : 'star');
+    return isLoosening ? tightening?.toReversed() : tightening;
+  };
   const holes = holesOf(patternOf(model, part));
-  const style = statement.order?.form === 'spiral' ? 'spiral' : 'star';
   const stated = statement.order?.form === 'list' ? statement.order.holes.map(({ value }) => value) : undefined;
   const pieces = Math.max(...bench.piecesOf(statement, statement.name!.text).keys());
   const only = statement.holes === undefined ? undefined : new Set(holesTightened(model, statement, pieces));
   if (holes === undefined) {
     if (statement.order === undefined) return undefined;
-    const order = stated ?? tighteningOrder({ kind: 'circle', count: only?.size ?? pieces }, style);
+    const order = stated ?? computed({ kind: 'circle', count: only?.size ?? pieces });
     return order === undefined || order.length < 2
       ? undefined
       : { order, note: 'No hole pattern is declared: number the holes clockwise from the top, and mark them.' };
   }
-  const whole = stated ?? tighteningOrder(holes, style);
+  const whole = stated ?? computed(holes);
   if (whole === undefined || whole.length < 2) return undefined;
   const order = only === undefined ? whole : whole.filter((hole) => only.has(hole));
   if (order.length === 0) return undefined;
@@ -290,7 +300,7 @@ function working(bench: Bench, statement: Statement): Working | undefined {
       : holes.kind === 'circle' || holes.angles[0] === 0
         ? 'Seen from outside, hole 1 at 12 o’clock, on clockwise.'
         : 'Seen from outside, 12 o’clock at the top.';
-  const title = `Tightening order of ${bench.title(statement.name!.text)}: ${counted(countHoles(holes), 'hole')}`;
+  const title = `${isLoosening ? 'Loosening' : 'Tightening'} order of ${bench.title(statement.name!.text)}: ${counted(countHoles(holes), 'hole')}`;
   const { svg, numbered, turned } = drawPattern(holes, order, title, bench.newId());
   const count = countHoles(holes);
   const room = numbered < count ? ` There is room for the numbers of ${numbered} of ${count} holes.` : '';
@@ -319,11 +329,16 @@ function torquing(bench: Bench, statement: Statement): Content {
         }<td>${tick(html`<span class="unseen">Pass ${i + 1} done</span>`)}</td></tr>`,
     )}</tbody></table>`;
   if (work === undefined) return table;
-  return html`<div class="torquing">${work.svg !== undefined && html`<figure>${work.svg}</figure>`}<div class="order"><p>Order of the holes:</p><p class="holes${work.order.length > 40 && ' many'}">${joined(
+  return inOrder(work, 'Tighten', table);
+}
+
+/** The holes one after the other, drawn where they can be, with what belongs to them below. */
+const inOrder = (work: Working | undefined, verb: 'Tighten' | 'Loosen', below: Content = ''): Content =>
+  work !== undefined &&
+  html`<div class="torquing">${work.svg !== undefined && html`<figure>${work.svg}</figure>`}<div class="order"><p>${verb} the holes in this order:</p><p class="holes${work.order.length > 40 && ' many'}">${joined(
     work.order.map((hole): Content => html`<b>${hole}</b>`),
     ' → ',
-  )}</p><p class="note">${work.note}</p>${table}</div></div>`;
-}
+  )}</p><p class="note">${work.note}</p>${below}</div></div>`;
 
 // --- shims ------------------------------------------------------------------------------------------------------------
 

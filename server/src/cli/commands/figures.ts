@@ -40,7 +40,7 @@ function asText({ figure, subject, line, text, inputs, results, formula }: Figur
       .filter(([, value]) => value !== null && !(Array.isArray(value) && value.length === 0))
       .map(([name, value]) => `  ${sign} ${name.replace(/_/g, ' ')}: ${short(value)}`);
   return [
-    `line ${line}: ${figure} of ${subject}: ${text}`,
+    `line ${line}: ${figure === 'order' ? 'tightening order' : figure} of ${subject}: ${text}`,
     ...rows(inputs, '-'),
     ...rows(results, '='),
     `  by ${formula}`,
