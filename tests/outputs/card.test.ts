@@ -271,6 +271,20 @@ reassembly
     expect(small).not.toContain('lbf·ft');
   });
 
+  // 9.5 N·m = 7.007 lbf·ft, two thirds of it 4.67; 1 kgf·m = 9.80665 N·m exactly (NIST SP 811).
+  it('brackets all of them in the unit that the author restates one in, and the declared one as it is declared', () => {
+    const declared = (torque: string, tighten: string): string =>
+      wordsOf(
+        cardIn(bolt('x2', `${tighten} using wrench extension 50 mm on 100 mm`).replace('8.8', `8.8 torque ${torque}`)),
+      );
+    const feet = declared('9.5 N·m (7 lbf·ft)', 'in stages 6 N·m, 9.5 N·m');
+    expect(feet).toMatch(/Tighten Bolt × 2 to 9\.5 N·m \(7 lbf·ft\)/);
+    expect(feet).toMatch(/6 N·m \(4\.43 lbf·ft\)\s+4 N·m \(2\.95 lbf·ft\)/);
+    expect(feet).toMatch(/9\.5 N·m \(7 lbf·ft\)\s+6\.33 N·m \(4\.67 lbf·ft\)/);
+    expect(declared('6 kgf·m (59 N·m)', '')).toMatch(/6 kgf·m \(59 N·m\)\s+4 kgf·m \(39\.2 N·m\)/);
+    expect(declared('40 N·m (30 lbf·ft)', 'to 30 lbf·ft')).toMatch(/30 lbf·ft \(40\.7 N·m\)\s+20 lbf·ft \(27\.1 N·m\)/);
+  });
+
   it('works in passes, the last with its angle', () => {
     const text = wordsOf(
       cardIn(bolt('x6', 'in stages 10 N·m, 20 N·m, 40 N·m order star').replace('8.8', '8.8 torque 40 N·m then 90°')),

@@ -1,6 +1,6 @@
 import type { Declaration, Quantity, Statement } from '../../../grammar/syntax.ts';
 import { type Unit, unitOf } from '../../../grammar/units.ts';
-import { extentOf, fromSI, say, writtenIn } from '../model/quantity.ts';
+import { extentOf, fromSI, say, written, writtenIn } from '../model/quantity.ts';
 
 /** A quantity as a person reads it out: `0.40 to 0.80 mm`, with its restatement in brackets. */
 export function spoken(quantity: Quantity): string {
@@ -26,22 +26,45 @@ const smallTorque = 15;
 const otherTorqueUnit = (unit: Unit, torque: number): Unit =>
   unit.system === 'imperial' ? newtonMetres : torque < smallTorque ? poundInches : poundFeet;
 
-/**
- * A torque in both unit systems: `25 N·m (18.4 lbf·ft)`. The author's own restatement is kept as it stands. `greatest` (N·m)
- * is the highest of the passes that it is one of: a row in lbf·in above one in lbf·ft would be read for the same.
- */
-export function torqueInBoth(quantity: Quantity, greatest?: number): string {
+/** A torque in both unit systems: `25 N·m (18.4 lbf·ft)`. The author's own restatement is kept as it stands. */
+export function torqueInBoth(quantity: Quantity, bracketed?: Unit): string {
   const unit = quantity.unit?.unit;
   const extent = extentOf(quantity);
   if (quantity.restated !== undefined || unit?.kind !== 'torque' || extent === undefined) return spoken(quantity);
-  const other = writtenIn(quantity, otherTorqueUnit(unit, greatest ?? extent.high));
+  const other = writtenIn(quantity, bracketed ?? otherTorqueUnit(unit, extent.high));
   return other === undefined ? spoken(quantity) : `${plain(quantity)} (${other.replace('..', ' to ')})`;
 }
 
-/** A computed torque (N·m), in `unit` and in the other system; `greatest` as above. */
-export function computedTorque(torque: number, unit: Unit = newtonMetres, greatest = torque): string {
-  const other = otherTorqueUnit(unit, greatest);
-  return `${say(fromSI(torque, unit), unit)} (${say(fromSI(torque, other), other)})`;
+/** How the figures of one tightening are told. */
+export interface TorqueWords {
+  readonly stated: (quantity: Quantity) => string;
+  /** N·m, in `unit` and in brackets. */
+  readonly computed: (torque: number, unit: Unit) => string;
+}
+
+/**
+ * The torques of one tightening, all with one unit in brackets: a row in lbf·in above one in lbf·ft would be read for the same. It is
+ * the one that the author restates one of them in, or what is declared, else that of the other system for the highest.
+ */
+export function torqueWords(torques: readonly Quantity[], declared: Quantity | undefined): TorqueWords {
+  const restated = [...torques.toReversed(), ...(declared === undefined ? [] : [declared])].flatMap(
+    ({ restated }) => restated?.unit?.unit ?? [],
+  );
+  const greatest = Math.max(...torques.map((quantity) => extentOf(quantity)?.high ?? 0));
+  const bracketIn = (unit: Unit): Unit =>
+    restated.find((other) => other.kind === 'torque' && other !== unit) ?? otherTorqueUnit(unit, greatest);
+  return {
+    stated(quantity) {
+      const unit = quantity.unit?.unit;
+      const isDeclared = declared !== undefined && written(quantity) === written(declared);
+      if (isDeclared && quantity.restated === undefined && declared.restated !== undefined) return spoken(declared);
+      return torqueInBoth(quantity, unit === undefined ? undefined : bracketIn(unit));
+    },
+    computed(torque, unit) {
+      const other = bracketIn(unit);
+      return `${say(fromSI(torque, unit), unit)} (${say(fromSI(torque, other), other)})`;
+    },
+  };
 }
 
 export { counted } from './wording.ts';

@@ -9,7 +9,7 @@ import { countHoles, type Holes, tighteningOrder } from '../mechanics/index.ts';
 import { placeOfStep, type StepEntry } from '../model/model.ts';
 import { fromSI } from '../model/quantity.ts';
 import { letterOf } from './alternatives.ts';
-import { computedTorque, counted, listed, readingTitle, spoken, torqueInBoth } from './amounts.ts';
+import { counted, listed, readingTitle, spoken, torqueWords } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
 import { field, tick } from './card-form.ts';
 import { drawPattern } from './card-pattern.ts';
@@ -312,18 +312,21 @@ function torquing(bench: Bench, statement: Statement): Content {
   const use = wrenchUse(bench.model, statement);
   const passes = use === undefined ? [] : use.torques;
   const several = passes.length > 1;
-  const greatest = Math.max(...passes.map(({ high }) => high));
+  const words = torqueWords(
+    passes.map(({ quantity }) => quantity),
+    use?.part.torque,
+  );
   const angle = use && angleOf(bench, statement, use.part);
   const table =
     use !== undefined &&
     (several || use.adapted) &&
     html`<table class="passes"><caption>${several ? `${passes.length} passes over all holes in order` : 'Setting of the wrench'}</caption><thead><tr><th scope="col">Pass</th><th scope="col">Torque at the fastener</th>${use.adapted && html`<th scope="col">Set the wrench to</th>`}<th scope="col">Done</th></tr></thead><tbody>${passes.map(
       ({ quantity, low, high }, i) =>
-        html`<tr><th scope="row">${i + 1}</th><td>${withFigures(torqueInBoth(quantity, greatest))}${angle !== undefined && i === passes.length - 1 && html`, then <b class="value">${spoken(angle)}</b> further`}</td>${
+        html`<tr><th scope="row">${i + 1}</th><td>${withFigures(words.stated(quantity))}${angle !== undefined && i === passes.length - 1 && html`, then <b class="value">${spoken(angle)}</b> further`}</td>${
           use.adapted &&
           html`<td><b class="value">${withFigures(
             [...new Set([low, high])]
-              .map((torque) => computedTorque(use.setting(torque), quantity.unit?.unit ?? unitOf('N·m')!, greatest))
+              .map((torque) => words.computed(use.setting(torque), quantity.unit?.unit ?? unitOf('N·m')!))
               .join(' to '),
           )}</b></td>`
         }<td>${tick(html`<span class="unseen">Pass ${i + 1} done</span>`)}</td></tr>`,

@@ -1,7 +1,7 @@
 import type { Declaration, Name, Quantity, Statement } from '../../../grammar/syntax.ts';
 import { lastTorque, sameTorque } from '../checks/torques.ts';
 import { parseThread } from '../mechanics/index.ts';
-import { limitsOf, readingTitle, sizeOf, spoken, torqueInBoth } from './amounts.ts';
+import { limitsOf, readingTitle, sizeOf, spoken, torqueWords } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
 import { own, withFigures } from './directed-text.ts';
 import { type Content, html, joined } from './html.ts';
@@ -99,11 +99,12 @@ function tightening(bench: Bench, statement: Statement, part: Declaration | unde
     return html`Tighten ${bench.named(name)}${times}${where} <b>by hand</b>. Torque follows`;
   const torque = lastTorque(statement) ?? part?.torque;
   const angle = angleOf(bench, statement, part);
+  const words = torqueWords([...(statement.stages ?? []), ...(torque === undefined ? [] : [torque])], part?.torque);
   return [
     html`Tighten ${bench.named(name)}${times}${where}`,
     torque === undefined
       ? '. No torque is stated: ask for the maker’s figure'
-      : html` to <b class="value">${torqueInBoth(torque)}</b>`,
+      : html` to <b class="value">${words.stated(torque)}</b>`,
     angle !== undefined && html`, then turn <b class="value">${spoken(angle)}</b> further`,
   ];
 }
