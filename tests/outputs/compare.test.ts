@@ -350,11 +350,16 @@ describe('what changed in the job', () => {
     expect((comparison.plan!.after - comparison.plan!.before) / 60).toBe(40);
     expect(comparison.findings.gone).toEqual([]);
     expect(comparison.findings.added).toMatchObject([{ code: 'left-off', severity: 'error', subject: 'drive-sleeve' }]);
+    const line = longer.slice(0, longer.indexOf('    remove drive-sleeve')).split('\n').length;
+    expect(comparison.findings.added).toMatchObject([{ place: { version: 'new', line } }]);
     const text = compareText(comparison);
     expect(text).toContain('40 min longer');
-    expect(text).toContain('new: error left-off `drive-sleeve` comes off here');
+    expect(text).toMatch(new RegExp(`new: error left-off \`drive-sleeve\` comes off here.* \\(line ${line}\\)\n`));
     const back = between(longer, pump, disk);
-    expect(back.findings.gone).toEqual(comparison.findings.added);
+    expect(back.findings.gone).toEqual(
+      comparison.findings.added.map((each) => ({ ...each, place: { ...each.place, version: 'old' } })),
+    );
+    expect(compareText(back)).toContain(` (old line ${line})`);
     expect(compareText(back)).toContain('40 min shorter');
   });
 
@@ -364,7 +369,8 @@ describe('what changed in the job', () => {
       .replace('    remove drive-sleeve', '    # fettle-allow left-off: a trial\n    remove drive-sleeve');
     const { findings, allowed } = between(pump, quiet, disk);
     expect(findings.added).toEqual([]);
-    expect(allowed.added).toMatchObject([{ code: 'left-off', subject: 'drive-sleeve' }]);
+    const line = quiet.slice(0, quiet.indexOf('    remove drive-sleeve')).split('\n').length;
+    expect(allowed.added).toMatchObject([{ code: 'left-off', subject: 'drive-sleeve', place: { line } }]);
   });
 
   test('places are lines of the version that they stand in', () => {

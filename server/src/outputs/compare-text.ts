@@ -9,10 +9,10 @@ export function compareText(comparison: Comparison): string {
   const review = changes.filter((change) => change.review);
   const rest = changes.filter((change) => !change.review);
   const found = [
-    ...findings.added.map(({ severity, code, message }) => `  new: ${severity} ${code} ${visible(message)}`),
-    ...findings.gone.map(({ severity, code, message }) => `  gone: ${severity} ${code} ${visible(message)}`),
-    ...allowed.added.map(({ code, subject }) => `  silenced now: ${code} ${visible(subject)}`),
-    ...allowed.gone.map(({ code, subject }) => `  no longer silenced: ${code} ${visible(subject)}`),
+    ...findings.added.map((each) => `  new: ${each.severity} ${each.code} ${visible(each.message)}${at(each.place)}`),
+    ...findings.gone.map((each) => `  gone: ${each.severity} ${each.code} ${visible(each.message)}${at(each.place)}`),
+    ...allowed.added.map(({ code, subject, place }) => `  silenced now: ${code} ${visible(subject)}${at(place)}`),
+    ...allowed.gone.map(({ code, subject, place }) => `  no longer silenced: ${code} ${visible(subject)}${at(place)}`),
   ];
   const sections: [string, string[]][] = [
     ['Safety messages and torques: to be reviewed', rows(review)],

@@ -53,16 +53,16 @@ export interface Change {
   readonly text: string;
   /** A safety message or a torque changed: somebody has to look at it. */
   readonly review: boolean;
-  /** Where it stands; in the old version where it is gone. Lines count from 1. */
-  readonly place:
-    | {
-        readonly version: 'old' | 'new';
-        readonly uri: string;
-        readonly line: number;
-        /** Of a shared file: its path from the one that is compared. */
-        readonly file?: string;
-      }
-    | undefined;
+  readonly place: Place | undefined;
+}
+
+/** Where something stands; in the old version where it is gone. Lines count from 1. */
+export interface Place {
+  readonly version: 'old' | 'new';
+  readonly uri: string;
+  readonly line: number;
+  /** Of a shared file: its path from the one that is compared. */
+  readonly file?: string;
 }
 
 export interface ComparedFinding {
@@ -70,6 +70,7 @@ export interface ComparedFinding {
   readonly severity: Severity;
   readonly subject: string;
   readonly message: string;
+  readonly place: Place | undefined;
 }
 
 export interface Comparison {
@@ -112,12 +113,15 @@ const subjectOf = ({ data, span }: Finding): string => String(data?.['subject'] 
 
 /** Findings of one version that have no like in the other: same check, severity and subject. */
 function findingsBetween(old: Version, now: Version, of: 'findings' | 'allowed'): Comparison['findings'] {
-  const compared = ({ judged }: Version): (ComparedFinding & { key: string })[] =>
-    judged[of].map((finding) => {
+  const compared = (version: 'old' | 'new'): (ComparedFinding & { key: string })[] => {
+    const { judged, model } = version === 'old' ? old : now;
+    return judged[of].map((finding) => {
       const { code, severity, message } = finding;
       const subject = subjectOf(finding);
-      return { code, severity, subject, message, key: `${code} ${severity} ${subject}` };
+      const place = placeOf(version, model, finding.elsewhere ?? finding.span);
+      return { code, severity, subject, message, place, key: `${code} ${severity} ${subject}` };
     });
+  };
   const left = (from: readonly { key: string }[]): Map<string, number> => {
     const counts = new Map<string, number>();
     for (const { key } of from) counts.set(key, (counts.get(key) ?? 0) + 1);
@@ -131,8 +135,15 @@ function findingsBetween(old: Version, now: Version, of: 'findings' | 'allowed')
         return count === 0;
       })
       .map(({ key: _, ...finding }) => finding);
-  const [before, after] = [compared(old), compared(now)];
+  const [before, after] = [compared('old'), compared('new')];
   return { added: without(after, left(before)), gone: without(before, left(after)) };
+}
+
+function placeOf(version: 'old' | 'new', { files, tree: own }: Model, span: Span): Place | undefined {
+  const tree = files.find(({ uri }) => uri === span.chunk.uri);
+  if (tree === undefined) return undefined;
+  const line = lineOf(tree, offsetsOf(tree, span).start);
+  return { version, uri: tree.uri, line, ...(tree !== own && { file: pathTo(tree.uri, own.uri) }) };
 }
 
 class Comparer {
@@ -162,12 +173,8 @@ class Comparer {
     this.found.push({ step: undefined, before: undefined, after: undefined, place: undefined, ...change });
   }
 
-  private placeOf(version: 'old' | 'new', span: Span): Change['place'] {
-    const { files, tree: own } = (version === 'old' ? this.old : this.now).model;
-    const tree = files.find(({ uri }) => uri === span.chunk.uri);
-    if (tree === undefined) return undefined;
-    const line = lineOf(tree, offsetsOf(tree, span).start);
-    return { version, uri: tree.uri, line, ...(tree !== own && { file: pathTo(tree.uri, own.uri) }) };
+  private placeOf(version: 'old' | 'new', span: Span): Place | undefined {
+    return placeOf(version, (version === 'old' ? this.old : this.now).model, span);
   }
 
   // --- head and declarations ----------------------------------------------------------------------------------------
@@ -274,7 +281,7 @@ class Comparer {
   private facts(
     old: Facts,
     now: Facts,
-    about: { subject: string; step: string | undefined; about: string; place: Change['place'] },
+    about: { subject: string; step: string | undefined; about: string; place: Place | undefined },
   ): void {
     for (const label of new Set([...old.keys(), ...now.keys()])) {
       const [before, after] = [old.get(label), now.get(label)];

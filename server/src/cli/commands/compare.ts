@@ -2,7 +2,7 @@ import { existsSync } from 'node:fs';
 import type { Settings } from '../../checks/check.ts';
 import { judge } from '../../checks/run.ts';
 import { bind } from '../../model/model.ts';
-import { compare, type Version } from '../../outputs/compare.ts';
+import { compare, type Place, type Version } from '../../outputs/compare.ts';
 import { compareText } from '../../outputs/compare-text.ts';
 import { caution, visible } from '../../outputs/text.ts';
 import { type Command, exit, UsageError } from '../command.ts';
@@ -39,15 +39,26 @@ export const compareVersions: Command = {
     const [before, after] = [versionOf(old, settings), versionOf(now, settings)];
     const comparison = compare(before.version, after.version);
     if (args.one('format') === 'json') {
-      const changes = comparison.changes.map(({ place, ...change }) => ({
-        ...change,
-        place: place && {
-          version: place.version,
-          file: (place.version === 'old' ? before : after).nameOf(place.uri),
-          line: place.line,
-        },
-      }));
-      await write(`${JSON.stringify({ old, new: now, ...comparison, changes, caution }, undefined, 2)}\n`);
+      const placed = <T extends { readonly place: Place | undefined }>(list: readonly T[]) =>
+        list.map(({ place, ...each }) => ({
+          ...each,
+          place: place && {
+            version: place.version,
+            file: (place.version === 'old' ? before : after).nameOf(place.uri),
+            line: place.line,
+          },
+        }));
+      const { changes, findings, allowed } = comparison;
+      const report = {
+        old,
+        new: now,
+        ...comparison,
+        changes: placed(changes),
+        findings: { added: placed(findings.added), gone: placed(findings.gone) },
+        allowed: { added: placed(allowed.added), gone: placed(allowed.gone) },
+        caution,
+      };
+      await write(`${JSON.stringify(report, undefined, 2)}\n`);
     } else await write(`${visible(old)} → ${visible(now)}\n\n${compareText(comparison)}\n${caution}\n`);
     return comparison.review && !args.has('exit-zero') ? exit.found : exit.well;
   },
