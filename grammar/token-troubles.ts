@@ -15,6 +15,7 @@ import {
   keyword as k,
   NumberToken,
   OpenText,
+  PlusMinus,
   PointNumber,
   ReservedName,
   Times,
@@ -22,7 +23,7 @@ import {
   UnknownUnit,
   Word,
 } from './tokens.ts';
-import { unitMeant } from './units.ts';
+import { knownSize, unitMeant } from './units.ts';
 
 /** What is said of a trouble. */
 export const trouble = (expected: string, found: string, mend: string, where: string): string =>
@@ -170,10 +171,17 @@ export class TokenTroubles extends ChunkTokens {
       this.trouble(i - 1).add(i);
       this.issue(number, token, trouble('a unit', shown(token), `a count is written \`${count}\``, behindIt), count);
     } else {
-      if (/^w(?:ee)?ks?$/i.test(token.image) && number.tokenType === NumberToken) {
-        const days = `${Number((Number(number.image) * 7).toFixed(2))} d`;
+      const known = number.tokenType === NumberToken ? knownSize(Number(number.image), token.image) : undefined;
+      // One end of a range cannot change its unit alone.
+      const isEnd = before !== undefined && (before.tokenType === To || before.tokenType === PlusMinus);
+      // `1/4 turn` is not four of them.
+      const isWholeNumber = isEnd || before === undefined || !touches(before, number);
+      if (known !== undefined && isWholeNumber) {
+        const said = isEnd
+          ? `write both numbers in another unit, ${number.image} ${token.image} are \`${known}\``
+          : `write \`${known}\``;
         this.trouble(i);
-        this.issue(number, token, trouble('a unit', shown(token), `write \`${days}\``, behindIt), days);
+        this.issue(number, token, trouble('a unit', shown(token), said, behindIt), isEnd ? undefined : known);
         return;
       }
       this.tellUnit(i, meant);

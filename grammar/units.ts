@@ -109,6 +109,10 @@ const habits: Readonly<Record<string, string>> = {
   kg·m: 'kgf·m',
   'kg-m': 'kgf·m',
   kg·cm: 'kgf·cm',
+  kgm: 'kgf·m',
+  mkg: 'kgf·m',
+  mkp: 'kgf·m',
+  kpm: 'kgf·m',
   l: 'L',
   litre: 'L',
   litres: 'L',
@@ -162,4 +166,42 @@ const habits: Readonly<Record<string, string>> = {
 /** The known spelling that somebody who wrote `spelling` most likely meant. */
 export function unitMeant(spelling: string): string | undefined {
   return habits[spelling.toLowerCase().replace(/[⋅∙•.]/g, '·')];
+}
+
+/** Units of other sizes that people write by habit: how many of one that this language knows they are, exactly. */
+const others: Readonly<Record<string, readonly [size: number, symbol: string]>> = {
+  w: [7, 'd'],
+  wk: [7, 'd'],
+  wks: [7, 'd'],
+  week: [7, 'd'],
+  weeks: [7, 'd'],
+  cm: [10, 'mm'],
+  ft: [12, 'in'],
+  feet: [12, 'in'],
+  foot: [12, 'in'],
+  thou: [0.001, 'in'],
+  mil: [0.001, 'in'],
+  mils: [0.001, 'in'],
+  cnm: [0.01, 'N·m'],
+  n·mm: [0.001, 'N·m'],
+  nmm: [0.001, 'N·m'],
+  dan·m: [10, 'N·m'],
+  danm: [10, 'N·m'],
+  kn·m: [1000, 'N·m'],
+  knm: [1000, 'N·m'],
+  cl: [10, 'mL'],
+  oz: [0.0625, 'lb'],
+  mbar: [0.1, 'kPa'],
+  hpa: [0.1, 'kPa'],
+  ksi: [1000, 'psi'],
+  turn: [360, '°'],
+  turns: [360, '°'],
+};
+
+/** So many of a unit that this language does not know, in one that it knows: `30 mm` for 3 `cm`. */
+export function knownSize(value: number, spelling: string): string | undefined {
+  const other = others[spelling.toLowerCase().replace(/[⋅∙•.]/g, '·')];
+  if (other === undefined) return undefined;
+  const [size, symbol] = other;
+  return `${Number((value * size).toPrecision(12))}${symbol === '°' ? '' : ' '}${symbol}`;
 }
