@@ -61,6 +61,14 @@ describe('hover', () => {
     ]);
   });
 
+  it('keeps a title that runs from right to left apart, and its figures in their order', async () => {
+    const { snapshot, position, textDocument, site } = await scene('part se¦al "חותם ציר 40 mm" renew\n');
+    const { contents } = (await hover.answer(snapshot, { textDocument, position }, site))!;
+    const [title] = (contents as { value: string }).value.split('\n');
+    // Isolates of UAX #9: the title by its first letter, in it what reads from left to right.
+    expect(title).toBe('**seal** – \u2068חותם ציר \u206640 mm\u2069\u2069');
+  });
+
   it('adds the units that the reader wants, and never takes away what is written', async () => {
     // 1 lbf·ft = 1.355818 N·m (NIST SP 811, appendix B): 5 N·m are 3.69 lbf·ft, 40 N·m are 29.5.
     const range = async (units: ShownUnits) => unlinked(await shown('using wre¦nch', {}, { units }))[1];

@@ -1,6 +1,6 @@
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { inDrawing, own, withFigures } from '../../server/src/outputs/directed-text.ts';
+import { inDrawing, isolated, own, withFigures } from '../../server/src/outputs/directed-text.ts';
 import { html } from '../../server/src/outputs/html.ts';
 import { launch, show } from '../browser/chromium.ts';
 
@@ -10,7 +10,7 @@ beforeAll(async () => {
 });
 afterAll(() => browser?.close());
 
-/** The texts as the browser orders them (UAX #9), each in a page and in a drawing, from the left edge of the line to its right one. */
+/** The texts as the browser orders them (UAX #9), each in a page, in one without markup and in a drawing, from the left edge of the line to its right one. */
 async function seen(texts: readonly string[]): Promise<string[]> {
   const { page } = await show(
     browser,
@@ -72,6 +72,23 @@ describe('words that run from right to left', () => {
     const lines = await seen(['رتب 1, 5, 3']);
     expect(lines).toHaveLength(2);
     for (const line of lines) expect(line).toMatch(/3 ?,5 ?,1/);
+  });
+});
+
+describe('where there is no markup', () => {
+  it('figures read from left to right, and what stands around keeps its place', async () => {
+    const { page } = await show(browser, '<!doctype html><meta charset="utf-8"><title>Text</title><p></p>');
+    await page.evaluate(
+      `document.querySelector('p').textContent = ${JSON.stringify(`seal – ${isolated('חותם ציר 40 mm')}, 3 d`)}`,
+    );
+    const [line] = await page.evaluate<string[]>('measure.leftToRight("p")');
+    await page.context().close();
+    expect(line).toMatch(/^seal – .*40 mm.*, 3 d$/);
+    expect(line!.replace(/[\u2066-\u2069]/g, '')).toBe('seal – 40 mm ריצ םתוח, 3 d');
+  });
+
+  it('a text from left to right stays as it is', () => {
+    expect(isolated('Turn 25 N·m')).toBe('Turn 25 N·m');
   });
 });
 

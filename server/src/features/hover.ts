@@ -27,6 +27,7 @@ import { isDeclaration } from '../model/mentions.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { figure, unitsOfKind, written, writtenIn } from '../model/quantity.ts';
 import { referencesOf } from '../model/references.ts';
+import { isolated } from '../outputs/directed-text.ts';
 import { counted } from '../outputs/wording.ts';
 import type { ShownUnits } from '../settings.ts';
 import type { Snapshot } from '../snapshot.ts';
@@ -36,8 +37,8 @@ import { moveOf } from './moves.ts';
 import { tallyOf } from './tally.ts';
 import { helpOf } from './words.ts';
 
-/** Text of the author within Markdown. */
-export const escaped = (text: string): string => text.replace(/[\\`*_[\]<>~|&]/g, '\\$&');
+/** Text of the author within Markdown; one that runs from right to left reorders nothing around it. */
+export const escaped = (text: string): string => isolated(text).replace(/[\\`*_[\]<>~|&]/g, '\\$&');
 
 interface Said {
   readonly lines: readonly string[];

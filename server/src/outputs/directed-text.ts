@@ -24,15 +24,19 @@ const leftToRight = new RegExp(
 const beginsWithLetter = new RegExp(`^${letter}`, 'u');
 
 /** Each second of the pieces is one that `pattern` finds. */
-const told = (text: string, pattern: RegExp, found: (piece: string) => Content): Content[] =>
+const told = <Piece>(text: string, pattern: RegExp, found: (piece: string) => Piece): (string | Piece)[] =>
   text.split(pattern).map((piece, i) => (i % 2 === 0 ? piece : found(piece)));
 
 /**
  * `text` with what reads from left to right kept apart where words run from right to left. Where the text begins with a word from left to
  * right, that word, and others like it, must stay: they tell how the whole runs.
  */
-function keptApart(text: string, apart: (piece: string) => Content, plain: (piece: string) => Content): Content {
-  if (!rightToLeft.test(text)) return plain(text);
+function keptApart<Piece>(
+  text: string,
+  apart: (piece: string) => Piece,
+  plain: (piece: string) => Piece,
+): (string | Piece)[] {
+  if (!rightToLeft.test(text)) return [plain(text)];
   const isRightToLeft = rightToLeft.test(/\p{L}/u.exec(text)?.[0] ?? '');
   return told(text, leftToRight, (piece) =>
     isRightToLeft || !beginsWithLetter.test(piece) ? apart(piece) : plain(piece),
@@ -55,11 +59,22 @@ export const unbroken = (text: string): string =>
 
 /** Words in a drawing, as {@link withFigures} has them in a page. */
 export const inDrawing = (text: string): Html =>
-  html`${keptApart(
+  html`${keptApart<Content>(
     text,
     (piece) => html`<tspan direction="ltr" unicode-bidi="isolate">${piece}</tspan>`,
     (piece) => piece,
   )}`;
+
+/** The same where there is no markup, by the isolates of UAX #9 (LRI, FSI, PDI): in hovers. */
+export function isolated(text: string): string {
+  if (!rightToLeft.test(text)) return text;
+  const pieces = keptApart<string>(
+    text,
+    (piece) => `\u2066${piece}\u2069`,
+    (piece) => piece,
+  );
+  return `\u2068${pieces.join('')}\u2069`;
+}
 
 /** The author's own words, kept apart so that text written from right to left does not reorder what stands around it. */
 export const own = (text: string): Html => html`<bdi>${withFigures(text)}</bdi>`;
