@@ -161,6 +161,16 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     const lead = expected.slice(1, -1);
     if (lead === 'from' && image === 'to') return ['what carries it now stands first, as in `from A to B`'];
     if (leads.test(`\`${image}\``)) return [`write ${expected}`, lead];
+  }
+  if (type === Word) {
+    const near = nearest(
+      image,
+      [...expected.matchAll(/`([a-z]+)`/g)].map(([, word]) => word!),
+    );
+    if (near !== undefined) return [`perhaps \`${near}\` was meant`, near];
+  }
+  if (leads.test(expected)) {
+    const lead = expected.slice(1, -1);
     // `apply thread locker to bolt`
     if (
       lead === 'to' &&

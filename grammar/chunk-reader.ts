@@ -159,7 +159,8 @@ export class ChunkReader extends NodeReader {
       const declaration: Declaration = { ...place, kind: word, heldBy: [], behind: [], hazards: [], broken: false };
       this.chunk.item = rules.declaration = declaration;
       this.run(from, to, declaration, declarationForms.get(word)!);
-      for (const hazard of declaration.hazards) if (!hazards.includes(hazard.text)) this.reportHazard(hazard);
+      for (const [i, hazard] of declaration.hazards.entries())
+        if (!hazards.includes(hazard.text)) declaration.hazards[i] = this.hazardMeant(hazard);
     } else if (isPhase(word)) {
       const phase: PhaseLine = { ...place, kind: word };
       this.chunk.item = phase;
@@ -272,7 +273,8 @@ export class ChunkReader extends NodeReader {
     if (line < to) this.unreadable(line, to);
   }
 
-  private reportHazard(hazard: Name): void {
+  /** Tells of a word that is no hazard, and gives the one that it is near to. */
+  private hazardMeant(hazard: Name): Name {
     const near = nearest(hazard.text, hazards);
     this.chunk.issues.push({
       ...hazard,
@@ -284,6 +286,7 @@ export class ChunkReader extends NodeReader {
       ),
       ...(near === undefined ? {} : { replacement: near }),
     });
+    return near === undefined ? hazard : { ...hazard, text: near };
   }
 
   /** The list that the next statement goes to. */
