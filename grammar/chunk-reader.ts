@@ -87,6 +87,7 @@ export class ChunkReader extends NodeReader {
       const from = this.heads[h]!;
       const next = endOfHead(h);
       this.proseFollows = false;
+      this.reportSlip(from);
       if (this.isWaitFor(from, next)) {
         this.waitFor(from, endOfHead(++h));
         continue;
@@ -124,6 +125,15 @@ export class ChunkReader extends NodeReader {
     this.closeBlocks(0, 'the step ends');
     const { issues } = this.chunk;
     if (issues.length > 1) issues.sort((a, b) => a.start - b.start);
+  }
+
+  /** A word that is read as the keyword which it is near to. */
+  private reportSlip(at: number): void {
+    const token = this.tokens[at]!;
+    const { name } = token.tokenType;
+    if (name === token.image) return;
+    const expected = isStatement(name) ? 'a statement' : 'a declaration, phase or step';
+    this.tell(at, expected, shown(token), `perhaps \`${name}\` was meant`, behindIt, name);
   }
 
   // --- segments: from one leading keyword to the next -----------------------------------------------------------------

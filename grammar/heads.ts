@@ -1,4 +1,6 @@
 import type { IToken } from 'chevrotain';
+import { phaseFor, statementFor } from './meant.ts';
+import { nearest } from './nearest.ts';
 import type { SyntaxTree } from './syntax.ts';
 import {
   asName,
@@ -14,9 +16,12 @@ import {
   keyword as k,
   lex,
   Name,
+  type PhaseWord,
   phaseWords,
   ReservedName,
+  type StatementWord,
   Stray,
+  setType,
   statementWords,
   Text,
   Times,
@@ -80,6 +85,7 @@ export function read(text: string): Read {
   let list: Slot = 'free';
   let forSeen = false;
   let titled = false;
+  let inStep = false;
   for (let i = 0; i < tokens.length; i++) {
     const token = tokens[i]!;
     const type = token.tokenType;
@@ -94,11 +100,14 @@ export function read(text: string): Read {
       codes.add(i);
       continue;
     }
+    let word = token.image;
     if (type === Word && here === 'free') {
       list = 'free';
-      continue;
+      const meant = isLineFirst(text, token.startOffset) ? headMeant(text, tokens, i, inStep) : undefined;
+      if (meant === undefined) continue;
+      setType(token, k[meant]);
+      word = meant;
     }
-    const word = token.image;
     if (isKeyword(token)) {
       // `in star pattern`, `in a star pattern`: nothing else may stand before it so.
       const star = tokens[i - 1]?.tokenType;
@@ -140,6 +149,7 @@ export function read(text: string): Read {
         continue;
       }
       heads.push(i);
+      if (beginsChunk(word)) inStep = word === 'step';
       segment = word;
       forSeen = false;
       titled = false;
@@ -166,6 +176,49 @@ export function read(text: string): Read {
   }
   return { tokens, comments, heads, codes };
 }
+
+/**
+ * Which word was meant by one that begins a line and is no keyword, where the line goes on as that of no other word does: one
+ * that begins a chunk, or a statement that acts on nothing that has a name. What such a line says is then not lost.
+ */
+function headMeant(
+  text: string,
+  tokens: readonly IToken[],
+  i: number,
+  inStep: boolean,
+): 'step' | 'use' | PhaseWord | StatementWord | undefined {
+  const { image } = tokens[i]!;
+  const next = tokens[i + 1];
+  if (next === undefined) return undefined;
+  const isAlone = isLineFirst(text, next.startOffset);
+  if (isAlone) {
+    if (!isSlip(next.image, 'step')) return undefined;
+    return (phaseFor(image) ?? nearest(image, phaseWords)) as PhaseWord | undefined;
+  }
+  const behind = tokens[i + 2];
+  const isLast = behind === undefined || isLineFirst(text, behind.startOffset);
+  if (next.tokenType === Text && isLast && isSlip(image, 'use')) return 'use';
+  if (isNameLike(next) && isSlip(image, 'step')) {
+    const type = behind?.tokenType;
+    if (isLast || type === Text || type === k.takes || type === k.after) return 'step';
+  }
+  if (!inStep) return undefined;
+  const word = statementFor(image) ?? nearest(image, told);
+  const isMeant = word === 'wait' ? isNumber(next) : next.tokenType === Text && isNameless(word ?? '');
+  return isMeant ? (word as StatementWord) : undefined;
+}
+
+/** True for a word in other letters, with one too many or too few, or with two that changed places. */
+function isSlip(image: string, word: string): boolean {
+  const is = image.toLowerCase();
+  if (is === word) return true;
+  if (nearest(is, [word]) === undefined) return false;
+  return is.length !== word.length ? !realWords.has(is) : [...is].sort().join('') === [...word].sort().join('');
+}
+/** What a line with a text may be near to; that a `do` is lost does no harm, and many short words are near to it. */
+const told = [...statementWords, ...blockWords, ...blockPartWords].filter((word) => word !== 'do');
+/** What is a letter away from `step` or `use`, and is meant. */
+const realWords: ReadonlySet<string> = new Set(['set', 'used', 'uses', 'user']);
 
 function isSingleUse(text: string, tokens: readonly IToken[], i: number): boolean {
   const next = tokens[i + 1]?.tokenType;

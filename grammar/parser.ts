@@ -85,7 +85,7 @@ export function parseByGrammar(uri: string, text: string): { chunks: Chunk[]; st
   for (let h = 0; h < heads.length; h++) {
     const at = heads[h]!;
     const token = tokens[at]!;
-    if (!beginsChunk(token.image) || at === 0) continue;
+    if (!beginsChunk(token.tokenType.name) || at === 0) continue;
     starts.push(cutBefore(text, endOf(tokens[at - 1]!), token.startOffset));
     firstHead.push(h);
   }
