@@ -444,6 +444,13 @@ export const snippet: fc.Arbitrary<string> = fc.oneof(
       ' foo ',
       'remvoe bolt\n',
     ],
+    // Near to a word that begins something: such a word may be read as it.
+    ...['setp a "A"', 'Step', 'stp', 'teardwon', 'assembly', 'ues "a"', 'wraning "x"', 'wiat 5 min'].map(
+      (line) => `\n${line}\n`,
+    ),
+    ...['iff "x"', 'ethier', 'ofr A-1', 'orr "y"', 'esle', 'edn', 'ends', '<<<<<<< a', '=======', '>>>>>>> b'].map(
+      (line) => `\n${line}\n`,
+    ),
   ),
   fc.constantFrom(...reservedWords.flatMap((word) => [` ${word} `, `\n${word} `, word])),
   fc.string({ unit: 'binary', maxLength: 8 }),
