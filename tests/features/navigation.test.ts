@@ -128,6 +128,16 @@ describe('find references', () => {
 });
 
 describe('outline', () => {
+  it('keeps the figures of a title that runs from right to left in their order', async () => {
+    const { snapshot } = await scene(
+      'part se¦al x2 "חותם ציר 40 mm"\nteardown\n  step open "פתח 25 N·m" takes 5 min\n',
+    );
+    const [parts, teardown] = outlineOf(snapshot);
+    // Isolates of UAX #9.
+    expect(parts!.children![0]!.detail).toBe('x2 \u2068חותם ציר \u206640 mm\u2069\u2069');
+    expect(teardown!.children![0]!.detail).toBe('\u2068פתח \u206625 N·m\u2069\u2069 · 5 min');
+  });
+
   it('holds the head, declarations by kind, phases with their steps and readings', async () => {
     const { snapshot } = await scene(files(unit));
     type Symbol = ReturnType<typeof outlineOf>[number];

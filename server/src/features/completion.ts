@@ -26,6 +26,7 @@ import { describe, missing, on, onBench, type PartState } from '../ledger/state.
 import { countOf, type Model } from '../model/model.ts';
 import { convert, extentOf, figure, unitsOfKind, written } from '../model/quantity.ts';
 import type { NameKind } from '../model/references.ts';
+import { isolated } from '../outputs/directed-text.ts';
 import type { Range } from '../outputs/report.ts';
 import type { Snapshot } from '../snapshot.ts';
 import { followersOf, repeatable, requiredOf, rivalsOf } from './clauses.ts';
@@ -419,7 +420,7 @@ function nameProposals(snapshot: Snapshot, offset: number, place: Place, of: Nam
         .map(([name, { step, phase }]) => ({
           label: name,
           kind: CompletionItemKind.Method,
-          detail: step.title?.value,
+          detail: step.title && isolated(step.title.value),
           about: phase === undefined ? [] : [phase],
         }));
     case 'reading':
@@ -438,7 +439,7 @@ function nameProposals(snapshot: Snapshot, offset: number, place: Place, of: Nam
 const declared = (name: string, declaration: Declaration, kind: CompletionItemKind, rank = 5): Proposal => ({
   label: name,
   kind,
-  detail: declaration.title?.value,
+  detail: declaration.title && isolated(declaration.title.value),
   about: factsOf(declaration).map((fact) => `- ${fact}`),
   rank,
 });

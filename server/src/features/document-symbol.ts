@@ -4,10 +4,11 @@ import {
   type SymbolInformation,
   SymbolKind,
 } from 'vscode-languageserver';
-import type { Declaration, Span, Step, SyntaxTree } from '../../../grammar/syntax.ts';
+import type { Declaration, Span, Step, SyntaxTree, Text } from '../../../grammar/syntax.ts';
 import type { DeclarationWord } from '../../../grammar/tokens.ts';
 import { written } from '../model/quantity.ts';
 import { stepsOfChunk } from '../model/statements.ts';
+import { isolated } from '../outputs/directed-text.ts';
 import { counted } from '../outputs/wording.ts';
 import type { Snapshot } from '../snapshot.ts';
 import { feature } from './feature.ts';
@@ -60,7 +61,7 @@ export function outlineOf(snapshot: Snapshot): DocumentSymbol[] {
         top.push({
           ...extent,
           name: item.name?.text ?? 'procedure',
-          detail: item.title?.value,
+          detail: shown(item.title),
           kind: symbolKinds.procedure,
           selection: item.name ?? item.keyword,
         });
@@ -122,20 +123,23 @@ export function outlineOf(snapshot: Snapshot): DocumentSymbol[] {
   return top.map((draft) => finished(snapshot, draft));
 }
 
+/** A title beside a name: one that runs from right to left keeps its figures in their order. */
+const shown = (title: Text | undefined): string | undefined => title && isolated(title.value);
+
 function declarationSymbol(declaration: Declaration, extent: { start: number; end: number }): Draft {
   const { name, keyword, count, title, kind } = declaration;
   const quantity = count === undefined ? '' : `x${count.value} `;
   return {
     ...extent,
     name: name?.text ?? kind,
-    detail: `${quantity}${title?.value ?? ''}`.trim() || undefined,
+    detail: `${quantity}${shown(title) ?? ''}`.trim() || undefined,
     kind: symbolKinds[kind],
     selection: name ?? keyword,
   };
 }
 
 function stepSymbol(step: Step, extent: { start: number; end: number }): Draft {
-  const details = [step.title?.value, step.takes === undefined ? undefined : written(step.takes)];
+  const details = [shown(step.title), step.takes === undefined ? undefined : written(step.takes)];
   const readings = step.statements.flatMap((statement): Draft[] =>
     statement.kind !== 'measure' || statement.name === undefined
       ? []
