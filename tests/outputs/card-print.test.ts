@@ -1,3 +1,4 @@
+import { execFileSync } from 'node:child_process';
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
@@ -196,6 +197,15 @@ describe.each(names)('%s', (name) => {
   });
 });
 
+/** One row of the first sheet, at so many dots an inch: a byte a dot, 0 for black. */
+function rowOf(pdf: Uint8Array, y: number, dots: number): Uint8Array {
+  const args = ['-r', `${dots}`, '-gray', '-f', '1', '-l', '1', '-y', `${y}`, '-H', '1', '-x', '0', '-W', '99999', '-'];
+  const picture = execFileSync('pdftoppm', args, { input: pdf, maxBuffer: 2 ** 28 });
+  // Portable graymap: `P5`, width, height and the lightest value, each with a blank behind it.
+  const head = /^P5\s+(\d+)\s+\d+\s+\d+\s/.exec(picture.toString('latin1'))!;
+  return picture.subarray(head[0].length, head[0].length + Number(head[1]));
+}
+
 /** What stands between the margins at top and bottom. */
 const bodyOf = (sheets: readonly Sheet[]): string =>
   sheets
@@ -236,6 +246,27 @@ it('keeps what reads from left to right so among words that do not, in headings,
   const seen = await page.evaluate<string[]>('measure.leftToRight("h3, .safety p, .statement label")');
   expect(seen.filter((line) => line.includes('25 N·m'))).toHaveLength(3);
   await page.context().close();
+});
+
+it('prints the right edge of a box as thick as its left one: half of it was cut off', async () => {
+  const text = `procedure p "P"\npart a "A"\npart b "B"\nteardown\n  step s "S"\n    remove a keep in "tray A"\n    remove b keep in "tray XXXX"\n`;
+  const { page } = await show(browser, written(openText(text), 'a4', 'p.fettle'));
+  const pdf = await page.pdf({ preferCSSPageSize: true });
+  await page.context().close();
+  const { top, bottom } = sheetsOf(pdf)[0]!.words.find(({ text }) => text === 'XXXX')!;
+  const dots = 600;
+  const at = (points: number): number => Math.round((points * dots) / 72);
+  // Runs of dark dots along the line of the word, as [from, length].
+  const runs: [number, number][] = [];
+  const row = rowOf(pdf, at((top + bottom) / 2), dots);
+  for (const [x, dot] of row.entries()) {
+    if (dot > 128) continue;
+    const last = runs.at(-1);
+    if (last !== undefined && last[0] + last[1] === x) last[1]++;
+    else runs.push([x, 1]);
+  }
+  // Two boxes stand side by side: the first run is the left edge of the one, the last the right edge of the other.
+  expect(runs.at(-1)![1]).toBeGreaterThanOrEqual(runs[0]![1] - 1);
 });
 
 it('breaks no line between a figure and its unit', async () => {

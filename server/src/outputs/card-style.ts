@@ -123,6 +123,8 @@ export const styleOf = (paper: Paper, running: string): string => `
 }
 @media screen and (max-width: 130mm) { .job-card :is(.tray-map, .have) { grid-template-columns: 1fr; } }
 @media print {
+  /* A sheet ends between two pixels: what stands in the last one is cut. */
+  .job-card { padding-right: 1px; }
   .job-card .unseen { display: none; }
   .job-card :is(.step, .under) { display: table; width: 100%; table-layout: fixed; }
   .job-card :is(.step > header, .under > ul) { display: table-header-group; }
