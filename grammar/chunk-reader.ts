@@ -61,8 +61,15 @@ export class ChunkReader extends NodeReader {
   private readonly blocks: Statement[] = [];
   /** Blocks that are open beyond `maxNesting`. */
   private tooDeep = 0;
+  /** A merge left marks, and the first of its two sides is being read. */
+  private inMerge = false;
+  /** False where the mark at the end of a merge was looked for, and is not in the chunk. */
+  private mergeEnds = true;
+  /** The token at which reading goes on behind the second side of a merge. */
+  private behindMerge = 0;
   private firstHead = 0;
   private lastHead = 0;
+  private lastToken = 0;
   /** For each head of the chunk, how many blocks that are open before it end from there on, as a number below 0. */
   private ending: Int32Array | undefined;
   /** For each block that was asked about, the token found below that parts it. */
@@ -77,6 +84,7 @@ export class ChunkReader extends NodeReader {
     rules.chunk = this.chunk;
     rules.base = this.base;
     rules.keeper = this;
+    this.lastToken = last;
     this.firstHead = firstHead;
     this.lastHead = lastHead;
     this.reportTokens(first, last);
@@ -105,6 +113,12 @@ export class ChunkReader extends NodeReader {
       this.proseFollows = h + 1 < lastHead && this.isProse(next, firstHead, lastHead);
       const told = this.chunk.issues.length;
       this.segment(from, next < last ? this.withoutMark(from, next) : next);
+      if (this.behindMerge > next) {
+        const { behindMerge } = this;
+        while (h + 1 < lastHead && this.heads[h + 1]! < behindMerge) h++;
+        this.unreadable(behindMerge, endOfHead(h));
+        continue;
+      }
       if (this.proseFollows)
         this.tell(
           next,
@@ -453,6 +467,29 @@ export class ChunkReader extends NodeReader {
     return /^(?:^|[\r\n])([<=>|])\1{6}(?!\1)/.test(this.text.slice(Math.max(0, start - 1), start + 8));
   }
 
+  /** Leaves out the second side of a merge, whose mark stands at `at`, in a step; where reading goes on. */
+  private leaveOtherSide(at: number): number | undefined {
+    const last = this.lastToken;
+    const isMark = (i: number, sign: string): boolean => this.tokens[i]!.image === sign && this.isMergeMark(i);
+    if (isMark(at, '<')) this.inMerge = this.mergeEnds;
+    if (!this.inMerge || !(isMark(at, '=') || isMark(at, '|'))) return undefined;
+    let end = this.nextLine(at, last);
+    while (end < last && !isMark(end, '>')) end = this.nextLine(end, last);
+    this.inMerge = false;
+    if (end >= last) {
+      this.mergeEnds = false;
+      return undefined;
+    }
+    this.forgetIssues(at, end);
+    const token = this.tokens[at]!;
+    const keyword = this.spanOf(token);
+    const words = this.wordsBetween(at, end);
+    this.open.push({ ...this.spanOf(token, this.tokens[end - 1]!), kind: 'unknown', keyword, words, broken: true });
+    this.tell(at, 'a statement', shown(token), mergeMend, 'at `>>>>>>>`');
+    this.behindMerge = end;
+    return end;
+  }
+
   /** What was told of the tokens between is no trouble of its own. */
   private forgetIssues(from: number, to: number): void {
     if (from >= to) return;
@@ -759,12 +796,17 @@ export class ChunkReader extends NodeReader {
 
   /** Lines that begin with no known word: each is one unknown statement. */
   protected override unreadable(from: number, to: number, reason?: string): void {
-    for (let i = from; i < to; ) {
+    for (let i = Math.max(from, this.behindMerge); i < to; ) {
       const next = this.nextLine(i, to);
       const token = this.tokens[i]!;
       const last = this.tokens[next - 1]!;
       const words = this.wordsBetween(i, next);
       const inStep = this.chunk.item?.kind === 'step' || this.chunk.strayStep !== undefined;
+      const behind = inStep && token.tokenType === Stray ? this.leaveOtherSide(i) : undefined;
+      if (behind !== undefined) {
+        i = behind;
+        continue;
+      }
       const part = this.blockPartMeant(i, next);
       if (part !== undefined) {
         const mend = endOfKind.test(token.image) ? 'write `end`' : `perhaps \`${part}\` was meant`;
@@ -828,7 +870,7 @@ export class ChunkReader extends NodeReader {
               : inStep && applies.has(token.image.toLowerCase()) && this.onLine(i + 1)?.tokenType === Word
                 ? `write \`apply SUPPLY to ${this.tokens[i + 1]!.image}\``
                 : this.isMergeMark(i)
-                  ? 'a merge left this mark, keep one of its two sides and take its marks out'
+                  ? mergeMend
                   : 'the line is left out',
             atNextLine,
           ),
@@ -863,6 +905,7 @@ const isSlipOf = (word: string, image: string): boolean => {
 const wordsOfStep = [...statementWords, ...blockWords, 'step'];
 /** How codes are stamped on units; words for a reader seldom look so. */
 const codeLike = /^(?=.*\p{Lu})(?=.*\p{N})[\p{L}\p{N}-]+$/u;
+const mergeMend = 'a merge left this mark, keep one of its two sides and take its marks out';
 /** `end-if`, `endfor` */
 const endOfKind = /^end-?(?:either|for|if)$/i;
 /** What may be a code, or an abbreviation. */

@@ -104,7 +104,14 @@ export function read(text: string): Read {
     if (type === Word && here === 'free') {
       list = 'free';
       const meant = isLineFirst(text, token.startOffset) ? headMeant(text, tokens, i, inStep) : undefined;
-      if (meant === undefined) continue;
+      if (meant === undefined) {
+        // The `for` of `sawp a for b` opens no block.
+        if (inStep && tokens[i + 2]?.tokenType === k.for && nearest(word, ['swap']) !== undefined) {
+          segment = 'swap';
+          forSeen = false;
+        }
+        continue;
+      }
       setType(token, k[meant]);
       word = meant;
     }

@@ -786,6 +786,7 @@ describe('what was most likely meant is said', () => {
     [inStep('swap a fro b'), 'expected `for`, found `fro`: perhaps `for` was meant', 'for'],
     [inStep('shim a gpa g endplay 1 mm from 1 mm'), 'found `gpa`: perhaps `gap` was meant', 'gap'],
     [inStep('shim a gap g endpaly 1 mm from 1 mm'), 'found `endpaly`: perhaps `endplay` was meant', 'endplay'],
+    [inStep('sawp a for b'), 'found `sawp`: perhaps `swap` was meant', 'swap'],
     [inStep('and'), 'expected a statement, found `and`: take it out', ''],
     [inStep('try a in b'), 'expected `on`, found `in`: write `on`', 'on'],
     [inStep('remove b for DW-40B'), 'expected the `end` of this `for`'],
