@@ -496,6 +496,48 @@ describe('a drawn pattern', () => {
   ])('calls turn %d %s', (n, said) => expect(ordinal(n)).toBe(said));
 });
 
+describe('a wait', () => {
+  const job = (glue: string, after: string): string =>
+    wordsOf(
+      cardIn(`part lid "Lid"
+part pump "Pump"
+part vane x4 "Vane" carried by pump
+supply glue "Flange sealant" cure 4 h
+supply oil "Oil" 1 L
+teardown
+  step off takes 10 min
+    remove lid
+    remove pump
+    drain oil
+  step strip takes 20 min
+    remove vane
+reassembly
+  step glue-lid takes 15 min
+    apply glue to lid
+    fit lid
+${glue}
+  step build takes 1 h ${after}
+    fit vane
+  step mount takes 20 min
+    fit pump
+  step fill takes 5 min after glue-lid, mount
+    fill oil 1 L
+`),
+    );
+
+  it('names the steps that need not wait for it, as many as it has time for', () => {
+    expect(job('    wait 4 h', 'after strip')).toContain('Meanwhile go on with steps 4 and 5.');
+    expect(job('    wait 60 min', 'after strip')).toContain('Meanwhile go on with step 4.');
+    expect(job('    wait 59 min', 'after strip')).not.toContain('Meanwhile');
+  });
+
+  it('names none where the next step waits as well, or where it is not known which wait is planned', () => {
+    expect(job('    wait 4 h', '')).not.toContain('Meanwhile');
+    const either = 'either "Thick"\n wait 4 h\n or "Thin"\n wait 1 h\n end';
+    expect(job(either, 'after strip')).not.toContain('Meanwhile');
+  });
+});
+
 describe('the shim table', () => {
   const mm = unitOf('mm')!;
 

@@ -4,9 +4,11 @@ import { type Action, type Ledger, toldApart } from '../ledger/ledger.ts';
 import { appliesTo } from '../ledger/start.ts';
 import { branchPaths, exclusive, type Path } from '../model/branches.ts';
 import { countOf, type Model, placeIn, placeOfStep } from '../model/model.ts';
+import { siValueOf } from '../model/quantity.ts';
 import { statementsIn } from '../model/statements.ts';
 import { own } from './directed-text.ts';
 import { type Content, type Html, html, joined } from './html.ts';
+import { type PlanRow, planOf, type WorkPlan } from './plan.ts';
 
 /** What the card is made from, and what its pieces ask for: lines, titles, and how many pieces a statement moves. */
 export class Bench {
@@ -17,6 +19,7 @@ export class Bench {
   private readonly document: TextDocument;
   private readonly moves = new Map<Statement, { code: string | undefined; actions: readonly Action[] }[]>();
   private readonly nextPasses = new Map<Statement, Statement>();
+  private besides: Map<Statement, readonly number[]> | undefined;
   private ids = 0;
 
   constructor(model: Model, ledger: Ledger, code: string | undefined) {
@@ -73,6 +76,32 @@ export class Bench {
     return appliesTo(statement, this.code);
   }
 
+  /** Numbers of the steps to go on with during a wait: those below that do not follow it, as many as it has time for. */
+  meanwhile(wait: Statement): readonly number[] {
+    this.besides ??= this.stepsBesideWaits();
+    return this.besides.get(wait) ?? [];
+  }
+
+  private stepsBesideWaits(): Map<Statement, readonly number[]> {
+    const besides = new Map<Statement, readonly number[]>();
+    const { model } = this;
+    // A step that states no `after` follows the one above it.
+    const plan = model.steps.some(({ step }) => step.after.length > 0)
+      ? planOf(model, { inStock: true, ...(this.code === undefined ? {} : { code: this.code }) })
+      : undefined;
+    if (plan === undefined || 'message' in plan) return besides;
+    for (const entry of model.steps) {
+      const number = placeOfStep(model, entry) + 1;
+      const isWait = ({ kind, amount }: Statement): boolean => kind === 'wait' && (siValueOf(amount, 'time') ?? 0) > 0;
+      const waits = entry.step.statements.filter(isWait);
+      const planned = plan.rows.filter(({ kind, step }) => kind === 'wait' && step === number);
+      // Of alternatives, the plan has the longest: which wait is which cannot be told.
+      if (planned.length !== waits.length || statementsIn(entry.step).filter(isWait).length !== waits.length) continue;
+      for (const [i, wait] of waits.entries()) besides.set(wait, stepsBeside(plan, planned[i]!));
+    }
+    return besides;
+  }
+
   /** Numbers of the steps in which the reading is taken. */
   stepsMeasuring(reading: string): number[] {
     return this.model.steps.flatMap((entry) =>
@@ -123,4 +152,23 @@ export class Bench {
     const [pieces = whole] = counts.keys();
     return whole === 1 && pieces === 1 ? '' : html` <b class="count">${said(pieces)}</b>`;
   }
+}
+
+function stepsBeside({ rows }: WorkPlan, wait: PlanRow): number[] {
+  const held = new Set([wait.id]);
+  // Rows stand behind those that they wait for.
+  for (const { id, after } of rows) if (after.some((each) => held.has(each))) held.add(id);
+  const work = rows.filter(({ kind, step = 0 }) => kind === 'work' && step > wait.step!);
+  const heldSteps = new Set(work.flatMap(({ id, step }) => (held.has(id) ? [step] : [])));
+  const steps = new Map<number, number>();
+  for (const { step, duration } of work) if (!heldSteps.has(step)) steps.set(step!, (steps.get(step!) ?? 0) + duration);
+  const fitting: number[] = [];
+  let left = wait.duration;
+  for (const [step, duration] of steps) {
+    // What was put on may not dry for longer either; a step without a time takes nobody knows how long.
+    if (duration === 0 || duration > left) break;
+    fitting.push(step);
+    left -= duration;
+  }
+  return fitting;
 }

@@ -197,8 +197,13 @@ function fields(bench: Bench, statement: Statement): Content {
       const unit = [statement.limit, statement.min, statement.max].find((each) => each?.unit !== undefined)?.unit;
       return html`<p class="fields">${field('Reading', 8, unit?.unit?.symbol ?? unit?.text ?? '')} ${tick('within limits', 'verdict')}</p>`;
     }
-    case 'wait':
-      return html`<p class="fields">${field('Began at', 7)} ${field('Over at', 7)}</p>`;
+    case 'wait': {
+      const steps = bench.meanwhile(statement);
+      const goOn =
+        steps.length > 0 &&
+        html`<p class="note">${`Meanwhile go on with ${steps.length === 1 ? 'step' : 'steps'} ${listed(steps)}.`}</p>`;
+      return html`<p class="fields">${field('Began at', 7)} ${field('Over at', 7)}</p>${goOn}`;
+    }
     case 'sign':
       return signature();
     case 'shim':

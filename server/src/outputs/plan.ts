@@ -21,6 +21,8 @@ export interface PlanRow {
   readonly kind: 'work' | 'wait' | 'order';
   readonly title: string;
   readonly phase: string | undefined;
+  /** Number of its step, as on the card; an order has none. */
+  readonly step?: number;
   readonly duration: number;
   readonly start: number;
   readonly finish: number;
@@ -65,16 +67,16 @@ export function planOf(
   const crew = options.crew ?? 1;
   const notes: string[] = [];
   const activities: Activity[] = [];
-  const about = new Map<string, { kind: PlanRow['kind']; title: string; phase: string | undefined }>();
+  const about = new Map<string, { kind: PlanRow['kind']; title: string; entry: StepEntry | undefined }>();
   const idOf = (entry: StepEntry): string => entry.step.name?.text ?? `step ${placeOfStep(model, entry) + 1}`;
   const lastOf = new Map<StepEntry, string>();
   const touched: { entry: StepEntry; parts: ReadonlySet<string> }[] = [];
   const orders = new Map<string, Order>();
   /** By the first activity of each step, what it waits for if it comes to that. */
   const perhaps = new Map<string, readonly Order[]>();
-  const add = (activity: Activity, kind: PlanRow['kind'], title: string, phase: string | undefined): void => {
+  const add = (activity: Activity, kind: PlanRow['kind'], title: string, entry: StepEntry | undefined): void => {
     activities.push(activity);
-    about.set(activity.id, { kind, title, phase });
+    about.set(activity.id, { kind, title, entry });
   };
   for (const entry of model.steps) {
     const { step } = entry;
@@ -131,7 +133,7 @@ export function planOf(
         { id: own, duration: stretch.duration, after: before, hands: stretch.kind === 'work' ? 1 : 0 },
         stretch.kind,
         stretch.kind === 'wait' ? (stretch.title ?? 'Wait') : goesOn ? `${title}, goes on` : title,
-        entry.phase,
+        entry,
       );
       before = [own];
     }
@@ -147,14 +149,15 @@ export function planOf(
   const network = criticalPathPlan(handedOn(activities, schedule, crew));
   if ('problem' in network) return { severity: 'error', message: problemText(network) };
   const rows = activities.map((activity, i): PlanRow => {
-    const { kind, title, phase } = about.get(activity.id)!;
+    const { kind, title, entry } = about.get(activity.id)!;
     const { totalFloat, critical } = network.activities[i]!;
     const { start, finish } = schedule.activities[i]!;
     return {
       id: activity.id,
       kind,
       title,
-      phase,
+      phase: entry?.phase,
+      ...(entry === undefined ? {} : { step: placeOfStep(model, entry) + 1 }),
       duration: activity.duration,
       start,
       finish,
