@@ -8,6 +8,7 @@ import { bind, type Model } from '../../server/src/model/model.ts';
 import { type Draft, draft } from '../../server/src/outputs/draft.ts';
 import { originsOf, Relations } from '../../server/src/outputs/draft-relations.ts';
 import { root } from '../cli/run.ts';
+import { operations } from '../operations.ts';
 import { openText } from './opened.ts';
 
 const drafted = (text: string): Draft => {
@@ -768,4 +769,35 @@ teardown
   expect([...relations.blockers(`p${count - 1}`)]).toEqual(['lid']);
   expect([...relations.blockers('p1')]).toEqual(['lid']);
   expect([...relations.blockers('lid')]).toEqual([]);
+});
+
+test('the work of drafting grows with the parts, not with their square', () => {
+  const each = (n: number, line: (i: number) => string): string =>
+    Array.from({ length: n }, (_, i) => line(i)).join('\n');
+  const shapes: Readonly<Record<string, [declaration: (i: number) => string, statements: (i: number) => string]>> = {
+    plain: [(i) => `part p${i} "Part"`, (i) => `remove p${i}`],
+    carried: [(i) => `part p${i} "Part"${i === 0 ? '' : ` carried by p${i - 1}`}`, (i) => `remove p${i}`],
+    supported: [(i) => `part p${i} "Part" hazard weight`, (i) => `support p${i}\nremove p${i}`],
+    marked: [(i) => `part p${i} "Part" index`, (i) => `mark p${i} "Towards the front"\nremove p${i}`],
+    loosened: [(i) => `part p${i} "Bolt" thread M8 class 8.8 torque 20 N·m`, (i) => `loosen p${i}`],
+    replaced: [
+      (i) => `part p${i} "Seal" renew`,
+      (i) => `remove p${i}\nif "it leaks"\nreplace p${i}\nelse\ndiscard p${i}\nend`,
+    ],
+    exchanged: [
+      (i) => `part p${i} "Drum"\npart new-p${i} "Drum"\npart rim-${i} "Rim" carried by p${i}`,
+      (i) => `remove p${i}\nswap p${i} for new-p${i}`,
+    ],
+  };
+  for (const [name, [declaration, statements]] of Object.entries(shapes)) {
+    const cost = (n: number): number => {
+      const { model, judged } = openText(
+        `${each(n, declaration)}\nteardown\nstep open "Open it" takes 9 min\n${each(n, statements)}\n`,
+      );
+      return operations(() => draft(model, judged.ledger));
+    };
+    const [small, great] = [cost(50), cost(200)];
+    expect(small, name).toBeGreaterThan(50);
+    expect(great / small, name).toBeLessThan(4.4);
+  }
 });

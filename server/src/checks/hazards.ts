@@ -116,6 +116,7 @@ export function hazardousIn(model: Model, step: Step): readonly Hazardous[] {
   let found = nobodyHurt;
   const statements = statementsIn(step);
   let warned = false;
+  let told = 0;
   for (let i = 0; i < statements.length; i++) {
     const statement = statements[i]!;
     if (statement.branches !== undefined) continue;
@@ -126,12 +127,10 @@ export function hazardousIn(model: Model, step: Step): readonly Hazardous[] {
     const hazard = hazardOf(model, statement);
     if (hazard === undefined) continue;
     if (found === nobodyHurt) found = [];
-    found.push({
-      statement,
-      hazard,
-      warnedBefore: warned,
-      warnedLater: statements.find((later, at) => at > i && isSafety(later)),
-    });
+    // The next safety message: one that an earlier statement looked for is not looked for again.
+    told = Math.max(told, i);
+    while (told < statements.length && !isSafety(statements[told]!)) told++;
+    found.push({ statement, hazard, warnedBefore: warned, warnedLater: statements[told] });
   }
   return found;
 }

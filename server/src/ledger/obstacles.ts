@@ -138,19 +138,17 @@ export function coversOf(
 ): readonly Blocker[] {
   let covers: Blocker[] | undefined;
   // Nearly no part sits on another: then nothing is listed.
-  let visited: Set<string> | undefined;
   let carriers: string[] | undefined;
+  const walk = unit.newWalk();
   for (let at: string | undefined = part; at !== undefined; at = carriers?.pop()) {
-    const { declaration, state } = unit.tally(at);
-    if (at !== part || visited !== undefined) {
-      if (state === undefined || on(state) === 0 || visited!.has(at)) continue;
-      visited!.add(at);
-    }
+    const tally = unit.tally(at);
+    const { declaration, state } = tally;
+    if (tally.walk === walk || (at !== part && (state === undefined || on(state) === 0))) continue;
+    tally.walk = walk;
     if (unit.swappedFor.now.has(at))
       for (const place of placesOf(unit, at)) covers = coversAt(unit, place, at, along, itself, covers);
     else covers = coversAt(unit, declaration, at, along, itself, covers);
     if (state === undefined || state.carried.length === 0) continue;
-    visited ??= new Set([part]);
     carriers ??= [];
     for (let c = state.carried.length - 1; c >= 0; c--) carriers.push(state.carried[c]!.by);
   }

@@ -47,7 +47,7 @@ export class Replay {
     // Both tables list the parts as they are declared.
     const declared = this.unit.model.parts.values();
     this.unit.initial.forEach((state, name) => {
-      this.unit.tallies.set(name, { declaration: declared.next().value, state, step: undefined });
+      this.unit.tallies.set(name, { declaration: declared.next().value, state, step: undefined, walk: 0 });
     });
     const records: StepRecord[] = [];
     const cures = new CureClock(this.unit.model, this.applies);

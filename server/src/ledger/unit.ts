@@ -25,6 +25,8 @@ export interface Tally {
   state: PartState | undefined;
   /** The last step that asked about it. */
   step: StepEntry | undefined;
+  /** The last walk from carrier to carrier that came by. */
+  walk: number;
 }
 
 /** The unit as far as the replay has come, and what has been asked of it and done to it since it was last written down. */
@@ -79,7 +81,7 @@ export class Unit {
   tally(name: string): Tally {
     let tally = this.tallies.get(name);
     if (tally === undefined) {
-      tally = { declaration: this.model.parts.get(name), state: this.fetch(name), step: undefined };
+      tally = { declaration: this.model.parts.get(name), state: this.fetch(name), step: undefined, walk: 0 };
       this.tallies.set(name, tally);
     }
     if (tally.step !== this.step) {
@@ -89,6 +91,11 @@ export class Unit {
     }
     return tally;
   }
+
+  newWalk(): number {
+    return ++this.walks;
+  }
+  private walks = 0;
 
   /** State of a part; undefined where there is no such part. */
   state(part: string): PartState | undefined {

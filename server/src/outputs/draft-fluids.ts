@@ -26,10 +26,12 @@ export const coat: WorkPhase = {
     const returning = new Set(draft.ledger.variants.flatMap((variant) => [...draft.returning(variant)]));
     const { coats, notes } = coatsOf(draft.model, (part) => returning.has(part));
     for (const note of notes) draft.notes.add(note);
+    const applied = new Map(draft.ledger.variants.map((variant) => [variant, appliedIn(variant)]));
     return coats.flatMap(({ supply, part }) =>
       draft.ledger.variants.flatMap((variant): Made[] => {
-        if (firstFit(draft, variant, part) === undefined || isApplied(variant, supply, part)) return [];
-        draft.coats.add(`${supply} ${part}`);
+        const coat = `${supply} ${part}`;
+        if (firstFit(draft, variant, part) === undefined || applied.get(variant)!.has(coat)) return [];
+        draft.coats.add(coat);
         return [
           {
             lines: [`apply ${supply} to ${part}`],
@@ -51,15 +53,16 @@ export const coat: WorkPhase = {
 };
 
 const firstFit = (draft: DraftState, variant: Variant, part: string): number | undefined =>
-  draft.landings(variant).find(({ action }) => action.verb === 'fit' && action.part === part)?.place;
+  draft.landingsOf(variant, part).find(({ action }) => action.verb === 'fit')?.place;
 
-const isApplied = (variant: Variant, supply: string, part: string): boolean =>
-  variant.entries.some(
-    ({ statement: { kind, name, targets }, step }) =>
-      step.phase === 'reassembly' &&
-      kind === 'apply' &&
-      name?.text === supply &&
-      (targets ?? []).some((target) => target.text === part),
+/** `supply part` of what the reassembly applies. */
+const appliedIn = ({ entries }: Variant): ReadonlySet<string> =>
+  new Set(
+    entries.flatMap(({ statement: { kind, name, targets }, step }) =>
+      step.phase === 'reassembly' && kind === 'apply'
+        ? (targets ?? []).map((target) => `${name?.text ?? ''} ${target.text}`)
+        : [],
+    ),
   );
 
 // --- fluids ---------------------------------------------------------------------------------------------------------------
@@ -184,22 +187,28 @@ function curesOf(draft: DraftState): Cure[] {
       short: cure - elapsed,
       variant,
     })),
-    ...variant.entries.flatMap(({ statement, role }, i): Cure[] => {
-      const supply = statement.name?.text ?? '';
-      const ours = (statement.targets ?? []).some((target) => draft.coats.has(`${supply} ${target.text}`));
-      const cure = siValueOf(draft.model.supplies.get(supply)?.cure, 'time') ?? 0;
-      if (statement.kind !== 'apply' || role !== 'statement' || !ours) return [];
-      const behind = variant.entries.slice(i + 1);
-      const load = behind.findIndex(
-        (each) => each.statement.kind === 'fill' || (each.statement.kind === 'check' && each.step.phase === 'proving'),
-      );
-      const waited = (load < 0 ? behind : behind.slice(0, load)).reduce(
-        (sum, each) => sum + (each.statement.kind === 'wait' ? (siValueOf(each.statement.amount, 'time') ?? 0) : 0),
-        0,
-      );
-      return waited + 1e-6 < cure ? [{ loading: behind[load]?.statement, supply, short: cure - waited, variant }] : [];
-    }),
+    ...shortOf(draft, variant),
   ]);
+}
+
+function shortOf(draft: DraftState, variant: Variant): Cure[] {
+  const cures: Cure[] = [];
+  let loading: Statement | undefined;
+  let waited = 0;
+  for (const { statement, step, role } of variant.entries.toReversed()) {
+    const { kind, name, amount, targets } = statement;
+    const supply = name?.text ?? '';
+    if (kind === 'fill' || (kind === 'check' && step.phase === 'proving')) {
+      loading = statement;
+      waited = 0;
+    } else if (kind === 'wait') waited += siValueOf(amount, 'time') ?? 0;
+    else if (kind === 'apply' && role === 'statement') {
+      const isOurs = (targets ?? []).some((target) => draft.coats.has(`${supply} ${target.text}`));
+      const cure = siValueOf(draft.model.supplies.get(supply)?.cure, 'time') ?? 0;
+      if (isOurs && waited + 1e-6 < cure) cures.push({ loading, supply, short: cure - waited, variant });
+    }
+  }
+  return cures.reverse();
 }
 
 function timeText(draft: DraftState, seconds: number, supplies: ReadonlySet<string>): string {

@@ -54,6 +54,7 @@ export class Layout {
   readonly units: readonly Unit[];
   readonly end: number;
   private readonly places = new Map<Statement, number>();
+  private readonly unitsByPlace: ReadonlyMap<number, Unit>;
   private readonly boundaries = new Map<Variant, Int32Array>();
   private readonly eol: string;
 
@@ -134,6 +135,7 @@ export class Layout {
     between(this.steps.length);
     this.slots = slots;
     this.units = units;
+    this.unitsByPlace = new Map(units.map((unit) => [unit.place, unit]));
     this.end = place;
   }
 
@@ -145,6 +147,10 @@ export class Layout {
   /** Of the unit that holds `statement`; nothing outside the reassembly. */
   placeOf(statement: Statement): number | undefined {
     return this.places.get(statement);
+  }
+
+  unitAt(place: number): Unit | undefined {
+    return this.unitsByPlace.get(place);
   }
 
   stateAt(variant: Variant, part: string, place: number): PartState | undefined {
@@ -234,15 +240,20 @@ export class Layout {
     };
   }
 
+  private get standingAbove(): ReadonlyMap<Statement, Above> {
+    if (this.knownAbove === undefined) {
+      this.knownAbove = new Map();
+      for (const { step } of this.model.steps) notePlaces(step.statements, headerOf(step), this.knownAbove);
+    }
+    return this.knownAbove;
+  }
+  private knownAbove: Map<Statement, Above> | undefined;
+
   /** `lines` directly above `statement` (also one in a branch), below what stands before it. */
   above(statement: Statement, lines: readonly string[]): Insertion {
     const { tree } = this.model;
-    for (const { step } of this.model.steps) {
-      if (step.chunk !== statement.chunk) continue;
-      const found = beforeIn(step.statements, headerOf(step), statement);
-      if (found === undefined) continue;
-      if (found.span !== undefined) return insertBehind(tree, found.span, found.statement, lines, this.eol);
-    }
+    const before = this.standingAbove.get(statement);
+    if (before !== undefined) return insertBehind(tree, before.span, before.statement, lines, this.eol);
     const { start } = offsetsOf(tree, statement);
     const indent = indentAt(tree.text, start);
     return { at: start, text: lines.map((line) => line + this.eol + indent).join('') };
@@ -275,22 +286,24 @@ export class Layout {
   }
 }
 
-function beforeIn(
-  statements: readonly Statement[],
-  opening: Span | undefined,
-  wanted: Statement,
-): { span: Span | undefined; statement: boolean } | undefined {
+/** What a statement stands behind: another, or the line that opens its step or branch. */
+interface Above {
+  readonly span: Span;
+  readonly statement: boolean;
+}
+
+/** Of `statements` and all in their branches; not of what opens a step without a line. */
+function notePlaces(statements: readonly Statement[], opening: Span | undefined, places: Map<Statement, Above>): void {
   for (const [i, statement] of statements.entries()) {
     const before = statements[i - 1];
-    if (statement === wanted) return { span: before ?? opening, statement: before !== undefined };
+    const span = before ?? opening;
+    if (span !== undefined) places.set(statement, { span, statement: before !== undefined });
     for (const [b, branch] of (statement.branches ?? []).entries()) {
       const codes = b === 0 ? statement.codes?.at(-1)?.end : undefined;
       const header = { ...branch.keyword, end: Math.max(branch.keyword.end, branch.text?.end ?? 0, codes ?? 0) };
-      const found = beforeIn(branch.statements, header, wanted);
-      if (found !== undefined) return found;
+      notePlaces(branch.statements, header, places);
     }
   }
-  return undefined;
 }
 
 /** The line that opens a step, with all its clauses. */

@@ -42,8 +42,9 @@ export const putBack: WorkPhase = {
 function transferLimits(draft: DraftState, { variants, part, along }: Made): Limits {
   let high = anywhere;
   for (const variant of variants)
-    for (const { action, place } of draft.landings(variant))
-      if (action.verb === 'fit' && (action.part === part || along.has(action.part))) high = Math.min(high, place);
+    for (const each of [part, ...along])
+      for (const { action, place } of draft.landingsOf(variant, each))
+        if (action.verb === 'fit') high = Math.min(high, place);
   return { low: -1, high, fits: () => true, preferred: high === anywhere ? [] : [high - 1] };
 }
 
@@ -59,9 +60,8 @@ function fitLimits(draft: DraftState, { variants, part, along }: Made): Limits {
       if (goesOn(action) && draft.relations(variant).blockers(action.part).has(part)) low = Math.max(low, place);
   }
   for (const variant of variants)
-    for (const { action, place } of draft.landings(variant))
-      if (action.part === part && place > low && turns(action) && action.available < (action.wanted ?? 1))
-        high = Math.min(high, place);
+    for (const { action, place } of draft.landingsOf(variant, part))
+      if (place > low && turns(action) && action.available < (action.wanted ?? 1)) high = Math.min(high, place);
   const ready = draft.layout.units.findLast(
     (unit) => unit.place > low && unit.place < high && prepares(unit.statement, part),
   );
@@ -125,7 +125,7 @@ function refitting(draft: DraftState, variant: Variant, part: string, state: Par
   const support = supportOf(draft, part, removal);
   const words = [
     along.length === 0 ? '' : ` with ${along.map(({ name, count }) => name + (count ?? '')).join(', ')}`,
-    hintOf(variant, part, state),
+    hintOf(draft, variant, part, state),
     support === undefined ? '' : usingWords(support.using.filter((tool) => support.onRemoval.includes(tool))),
   ].join('');
   // Without a count, `fit new` would take what is good or in stock as well.
@@ -177,24 +177,19 @@ function supportOf(
   removal: Origin | undefined,
 ): { using: readonly string[]; onRemoval: readonly string[] } | undefined {
   if (removal === undefined) return undefined;
-  const names = new Set([part, removal.statement.name?.text]);
-  const supports = (statement: Statement): boolean => statement.kind === 'support' && names.has(statement.name?.text);
-  const support = walk(removal.step.step.statements).findLast(
-    (each) => supports(each) && draft.origins.get(each)!.ordinal < removal.ordinal,
-  );
-  const again = draft.layout.units.some(({ statement }) => walk([statement]).some(supports));
+  const names = new Set([part, removal.statement.name?.text ?? part]);
+  const supports = [...names].flatMap((name) => draft.supportsOf(name)).sort((a, b) => a.ordinal - b.ordinal);
+  const support = supports.findLast(({ step, ordinal }) => step === removal.step && ordinal < removal.ordinal);
+  const again = supports.some(({ statement }) => draft.layout.placeOf(statement) !== undefined);
   return support === undefined || again
     ? undefined
-    : { using: namesIn(support.using), onRemoval: namesIn(removal.statement.using) };
+    : { using: namesIn(support.statement.using), onRemoval: namesIn(removal.statement.using) };
 }
 
 /** How a marked part is to be set, in the words of its mark. */
-function hintOf(variant: Variant, part: string, state: PartState): string {
+function hintOf(draft: DraftState, variant: Variant, part: string, state: PartState): string {
   if (!state.marked || state.off === 0) return '';
-  const mark = variant.entries.findLast(({ actions }) =>
-    actions.some((action) => action.verb === 'mark' && action.part === part),
-  );
-  const said = mark?.statement.text?.value;
+  const said = draft.relations(variant).markOf(part)?.text?.value;
   const hint = 'Line up the marks';
   return ` ${quoted(said !== undefined && short(`${hint}: ${said}`) ? `${hint}: ${said}` : hint)}`;
 }
@@ -254,7 +249,7 @@ export const tighten: WorkPhase = {
           draft.notes.add(`\`${part}\` is loose since proving: what tightens it belongs there.`);
           return [];
         }
-        const fitted = draft.landings(variant).some(({ action }) => action.verb === 'fit' && action.part === part);
+        const fitted = draft.landingsOf(variant, part).some(({ action }) => action.verb === 'fit');
         const origin = fitted ? draft.relations(variant).originOf(part) : loosened;
         return [
           {
@@ -274,17 +269,19 @@ export const tighten: WorkPhase = {
     let fitted = -1;
     for (const variant of variants) {
       const held = draft.relations(variant).heldBy(part);
-      for (const { action, place } of draft.landings(variant)) {
-        const own = action.part === part && action.verb !== 'mark';
-        if (own || (action.verb === 'fit' && held.has(action.part))) low = Math.max(low, place);
-        if (own && action.verb === 'fit') fitted = Math.max(fitted, place);
+      for (const { action, place } of draft.landingsOf(variant, part)) {
+        if (action.verb !== 'mark') low = Math.max(low, place);
+        if (action.verb === 'fit') fitted = Math.max(fitted, place);
       }
+      for (const each of held)
+        for (const { action, place } of draft.landingsOf(variant, each))
+          if (action.verb === 'fit') low = Math.max(low, place);
     }
     const preferred: number[] = [];
     // Fasteners that hold one part go in together, then they are tightened.
     for (let at = fitted; fitted >= 0; at += 2) {
       preferred.unshift(at + 1);
-      const next = draft.layout.units.find((unit) => unit.place === at + 2)?.statement;
+      const next = draft.layout.unitAt(at + 2)?.statement;
       if (next?.kind !== 'fit' || !areSiblings(draft, variants, part, next.name?.text ?? '')) break;
     }
     return { low, high: anywhere, fits: draft.reachable(variants, part, nothing), preferred };

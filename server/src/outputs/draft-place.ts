@@ -214,12 +214,13 @@ function heed(
   high: ReadonlyMap<Work, number>,
   homes: Homes,
 ): void {
+  const leaders = new Map<Work, Work[]>(order.map((work) => [work, []]));
+  for (const work of order) for (const follower of followers(work)) leaders.get(follower)?.push(work);
   for (const slot of layout.slots) {
     if (!slot.unheeded || [...slots.values()].some((each) => each.unheeded && each.inside === slot.inside)) continue;
     const after = (work: Work): boolean =>
       followers(work).every((each) => (slots.get(each)?.place ?? slot.place) >= slot.place);
-    const before = (work: Work): boolean =>
-      order.every((each) => !followers(each).includes(work) || slots.get(each)!.place <= slot.place);
+    const before = (work: Work): boolean => leaders.get(work)!.every((each) => slots.get(each)!.place <= slot.place);
     const movable = order.filter(
       (work) =>
         !slots.get(work)!.unheeded &&

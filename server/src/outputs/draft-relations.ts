@@ -25,6 +25,7 @@ export class Relations {
   private readonly variant: Variant;
   private readonly origins: ReadonlyMap<Statement, Origin>;
   private readonly removals = new Map<string, Origin>();
+  private readonly marks = new Map<string, Statement>();
   private readonly predecessors = new Map<string, string[]>();
   private readonly known = new Map<string, ReadonlySet<string>>();
   private readonly covering = new Map<string, ReadonlySet<string>>();
@@ -38,9 +39,11 @@ export class Relations {
     this.origins = origins;
     // What the reassembly takes off again, for a trial fit, has its mirrored place from the teardown all the same.
     for (const { statement, step, actions } of variant.entries)
-      for (const { verb, along, acted, part } of actions)
+      for (const { verb, along, acted, part } of actions) {
+        if (verb === 'mark') this.marks.set(part, statement);
         if (verb === 'remove' && !along && acted > 0 && !(step.phase === 'reassembly' && this.removals.has(part)))
           this.removals.set(part, origins.get(statement)!);
+      }
     for (const [old, successor] of variant.swaps)
       this.predecessors.set(successor, [...(this.predecessors.get(successor) ?? []), old]);
   }
@@ -155,6 +158,11 @@ export class Relations {
       if (removal !== undefined) return removal;
     }
     return undefined;
+  }
+
+  /** The last `mark` of `part`. */
+  markOf(part: string): Statement | undefined {
+    return this.marks.get(part);
   }
 
   /** What the mirrored place of `part` is reckoned from: what came off last goes back first. */

@@ -1,5 +1,5 @@
 import { parse } from '../../../grammar/parser.ts';
-import { type Statement, type SyntaxTree, walk } from '../../../grammar/syntax.ts';
+import { type Statement, type SyntaxTree } from '../../../grammar/syntax.ts';
 import { type Action, type Ledger, replay, type Variant } from '../ledger/ledger.ts';
 import { missing, on, type PartState } from '../ledger/state.ts';
 import { bind, type Model, type Resolve } from '../model/model.ts';
@@ -50,6 +50,10 @@ export class DraftState {
   origins!: ReadonlyMap<Statement, Origin>;
   private related!: ReadonlyMap<Variant, Relations>;
   private landed!: ReadonlyMap<Variant, readonly Landing[]>;
+  private landedByPart!: ReadonlyMap<Variant, ReadonlyMap<string, readonly Landing[]>>;
+  private supports!: ReadonlyMap<string, readonly Origin[]>;
+  private fillers!: readonly { readonly part: string; readonly isLive: boolean }[];
+  private readonly comingBack = new Map<Variant, ReadonlySet<string>>();
   private readonly shared: Resolve;
   private readonly stepNames: Set<string>;
   /** What was tried in this round and changed nothing. */
@@ -79,6 +83,16 @@ export class DraftState {
         }),
       ]),
     );
+    this.landedByPart = new Map(
+      variants.map((variant) => [variant, groupedBy(this.landings(variant), ({ action }) => action.part)]),
+    );
+    const supporting = [...this.origins.values()].filter(({ statement }) => statement.kind === 'support');
+    this.supports = groupedBy(supporting, ({ statement }) => statement.name?.text ?? '');
+    this.fillers = [...this.model.parts].flatMap(([part, { title, hazards }]) => {
+      const isPlug = isFiller(part, title?.value ?? '');
+      return isPlug || hazards.some(({ text }) => text === 'charge') ? [{ part, isLive: !isPlug }] : [];
+    });
+    this.comingBack.clear();
   }
 
   reread(): void {
@@ -92,6 +106,13 @@ export class DraftState {
   }
   landings(variant: Variant): readonly Landing[] {
     return this.landed.get(variant)!;
+  }
+  landingsOf(variant: Variant, part: string): readonly Landing[] {
+    return this.landedByPart.get(variant)!.get(part) ?? [];
+  }
+  /** Every `support` of `part`, in the order of the text. */
+  supportsOf(part: string): readonly Origin[] {
+    return this.supports.get(part) ?? [];
   }
 
   // --- growing ----------------------------------------------------------------------------------------------------------
@@ -264,7 +285,7 @@ export class DraftState {
   fillKey(variant: Variant, drain: Statement): number {
     const { step } = this.origins.get(drain)!;
     const fillers = new Set(this.fillersOf(variant, drain));
-    let key = this.origins.get(walk(step.step.statements)[0]!)!.ordinal - 0.5;
+    let key = this.origins.get(step.step.statements[0]!)!.ordinal - 0.5;
     for (const part of this.returning(variant))
       if (!fillers.has(part) && !isConnection(variant.final.get(part)))
         key = Math.min(key, this.ordinalOf(variant, part));
@@ -277,20 +298,33 @@ export class DraftState {
    */
   fillersOf(variant: Variant, drain: Statement): string[] {
     const drained = this.origins.get(drain);
-    return [...this.model.parts].flatMap(([part, { title, hazards }]) => {
+    return this.fillers.flatMap(({ part, isLive }) => {
       const removal = this.relations(variant).removalOf(part);
       if (removal === undefined || removal.step !== drained?.step) return [];
-      const live = hazards.some(({ text }) => text === 'charge') && removal.ordinal < drained.ordinal;
-      return live || isFiller(part, title?.value ?? '') ? [part] : [];
+      return !isLive || removal.ordinal < drained.ordinal ? [part] : [];
     });
   }
 
   /** Parts that go back: those that are owed, and those that the reassembly fits. */
-  returning(variant: Variant): Set<string> {
+  returning(variant: Variant): ReadonlySet<string> {
+    const known = this.comingBack.get(variant);
+    if (known !== undefined) return known;
     const parts = new Set(this.landings(variant).flatMap(({ action }) => (action.verb === 'fit' ? action.part : [])));
     for (const [part, state] of variant.final) if (missing(state) > 0) parts.add(part);
+    this.comingBack.set(variant, parts);
     return parts;
   }
+}
+
+function groupedBy<T>(items: readonly T[], keyOf: (item: T) => string): ReadonlyMap<string, readonly T[]> {
+  const groups = new Map<string, T[]>();
+  for (const item of items) {
+    const key = keyOf(item);
+    const group = groups.get(key);
+    if (group === undefined) groups.set(key, [item]);
+    else group.push(item);
+  }
+  return groups;
 }
 
 const idOf = ({ kind, part, lines, variants }: Made): string =>

@@ -144,10 +144,12 @@ function remark({ model, ledger, layout, steps, notes }: DraftState): void {
   }
   const statements = layout.steps.flatMap(({ step }) => walk(step.statements));
   const tightenings = statements.filter((each) => each.kind === 'tighten' && each.byHand === undefined);
+  const stated = new Set(
+    tightenings.flatMap((each) => ((each.to ?? each.stages) === undefined ? [] : (each.name?.text ?? ''))),
+  );
   for (const part of new Set(tightenings.map((each) => each.name?.text ?? ''))) {
     const declaration = model.parts.get(part);
-    const stated = tightenings.some((each) => each.name?.text === part && (each.to ?? each.stages) !== undefined);
-    if (declaration !== undefined && declaration.torque === undefined && !stated)
+    if (declaration !== undefined && declaration.torque === undefined && !stated.has(part))
       notes.add(`No torque is declared for \`${part}\`: write the maker's figure.`);
     else if (lacksWrench(model, part))
       notes.add(`No declared wrench suits the torque of \`${part}\`: declare one, and write \`using\`.`);
