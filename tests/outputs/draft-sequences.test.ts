@@ -16,6 +16,31 @@ reassembly
     danger "Live parts kill."
     connect cable
 `,
+  'mains.fettle': `# fettle-shared
+part plug "Mains plug" hazard charge
+part hose "Hose"
+teardown
+  step mains-off
+    danger "Live parts kill."
+    disconnect plug
+    disconnect hose
+reassembly
+  step water-on
+    connect hose
+proving
+  step mains-on
+    danger "Live parts kill."
+    connect plug
+`,
+  'gate.fettle': `# fettle-shared
+part gate "Gate switch"
+teardown
+  step gate-off
+    disconnect gate
+proving
+  step gate-on
+    connect gate
+`,
   'guard.fettle': `# fettle-shared
 part guard "Guard"
 teardown
@@ -68,6 +93,26 @@ describe('steps that a shared file takes off', () => {
     const after = draftOf(text).text;
     expect(judge(read(after)).findings).toEqual([]);
     expect(draftOf(after).edits).toEqual([]);
+  });
+
+  test('are answered in proving where those of the same file stand there, ahead of its tests and in the mirrored order', () => {
+    const tests = ['proving', 'step run "Run it"', 'check "It turns."'];
+    for (const rest of [[], tests]) {
+      const text = `${job('mains.fettle', 'gate.fettle', 'guard.fettle')}${rest.join('\n')}\n`;
+      expect(linesOf(text)).toEqual([
+        'fit seal',
+        'fit cover',
+        'use "guard.fettle"',
+        'use "mains.fettle"',
+        'proving',
+        'use "gate.fettle"',
+        'use "mains.fettle"',
+        ...rest.slice(2),
+      ]);
+      const after = draftOf(text).text;
+      expect(judge(read(after)).findings).toEqual([]);
+      expect(draftOf(after).edits).toEqual([]);
+    }
   });
 
   test('go before the step that puts back what came off before them', () => {

@@ -801,3 +801,20 @@ test('the work of drafting grows with the parts, not with their square', () => {
     expect(great / small, name).toBeLessThan(4.4);
   }
 });
+
+test('what only came in to flush is not filled again where another fluid takes its place', () => {
+  const text = teardown(
+    'part cover "Cover"\nsupply flush "Flushing oil" 2 L\nsupply oil "Oil" 3 L',
+    'drain oil\nfill flush 2 L\ndrain flush\nremove cover',
+  );
+  expect(linesOf(text)).toEqual(['fit cover', 'fill oil 3 L']);
+  expect(openText(drafted(text).text).judged.findings).toEqual([]);
+  // With nothing else to take its place the check asks for it.
+  expect(linesOf(text.replace('    drain oil\n', ''))).toEqual(['fit cover', 'fill flush 2 L']);
+  // What was in the unit before it was drained is no flush.
+  expect(linesOf(text.replace('    fill flush 2 L\n', '    drain flush\n    fill flush 2 L\n'))).toEqual([
+    'fit cover',
+    'fill oil 3 L',
+    'fill flush 2 L',
+  ]);
+});

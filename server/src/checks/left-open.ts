@@ -66,11 +66,17 @@ reassembly
   },
 };
 
-/** It was never in the unit but to flush it: filled first, drained, and another fluid filled behind that. */
-function isFlushedOut({ entries, fluids }: Variant, { fills, lastDrain }: FluidState): boolean {
+/** It was not in the unit at the start: filled first, then drained. */
+export function cameInToFlush({ fills }: FluidState): boolean {
   let first = fills;
   while (first?.earlier !== undefined) first = first.earlier;
-  if (first === undefined || first.drained) return false;
+  return first !== undefined && !first.drained;
+}
+
+/** It was never in the unit but to flush it, and another fluid is filled behind that. */
+export function isFlushedOut({ entries, fluids }: Variant, state: FluidState): boolean {
+  if (!cameInToFlush(state)) return false;
+  const { lastDrain } = state;
   const placeOf = (mark: Mark | undefined): number =>
     mark === undefined ? -1 : entries.findLastIndex(({ statement }) => statement === mark.statement);
   const drained = placeOf(lastDrain);

@@ -1,4 +1,5 @@
 import type { Quantity, Statement } from '../../../grammar/syntax.ts';
+import { cameInToFlush, isFlushedOut } from '../checks/left-open.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import type { FluidState } from '../ledger/state.ts';
 import { figure, fromSI, siValueOf, written } from '../model/quantity.ts';
@@ -73,7 +74,7 @@ export const fill: WorkPhase = {
     draft.ledger.variants.flatMap((variant) =>
       [...variant.fluids].flatMap(([supply, state]): Made[] => {
         const drain = state.lastDrain?.statement;
-        if (!state.drained || state.filled || drain === undefined || variant.unsure.has(supply)) return [];
+        if (!isOwed(variant, supply) || drain === undefined || isReplaced(variant, state)) return [];
         const source = draft.origins.get(drain)?.step;
         const line = source?.phase === 'proving' ? undefined : fillLine(draft, variant, supply, state);
         if (line === undefined) return [];
@@ -100,6 +101,17 @@ export const fill: WorkPhase = {
     return { low, high, fits: () => true, preferred: [] };
   },
 };
+
+const isOwed = ({ fluids, unsure }: Variant, supply: string): boolean => {
+  const state = fluids.get(supply)!;
+  return state.drained && !state.filled && !unsure.has(supply);
+};
+
+/** Another fluid takes the place of one that only came in to flush, or will when it is filled. */
+const isReplaced = (variant: Variant, state: FluidState): boolean =>
+  isFlushedOut(variant, state) ||
+  (cameInToFlush(state) &&
+    [...variant.fluids].some(([supply, other]) => isOwed(variant, supply) && !cameInToFlush(other)));
 
 /** `parts`, and all that may only go back after them. */
 function withBlockers(draft: DraftState, variant: Variant, parts: readonly string[]): string[] {

@@ -8,6 +8,7 @@ import {
   type SyntaxTree,
   walk,
 } from '../../../grammar/syntax.ts';
+import type { PhaseWord } from '../../../grammar/tokens.ts';
 import { stateBefore, type Variant } from '../ledger/ledger.ts';
 import type { PartState } from '../ledger/state.ts';
 import { isOwn, type Model, type StepEntry } from '../model/model.ts';
@@ -205,9 +206,21 @@ export class Layout {
     return this.betweenSteps(slot, `  use ${quoted(path)}`);
   }
 
+  /** A `use` ahead of all steps for proving, which is opened where there is none. */
+  takingToProve(path: string): Insertion {
+    const { chunks } = this.model.tree;
+    const proving = this.model.phases.find((line) => line.kind === 'proving');
+    const next = proving === undefined ? chunks.length : chunks.indexOf(proving.chunk) + 1;
+    return this.atChunk(
+      next,
+      proving !== undefined,
+      proving === undefined ? 'proving' : undefined,
+      `  use ${quoted(path)}`,
+    );
+  }
+
   private betweenSteps(slot: Slot, body: string): Insertion {
     const { tree } = this.model;
-    const { eol } = this;
     const phase = this.model.phases.find((line) => line.kind === 'reassembly');
     const before = this.steps[slot.nextStep - 1];
     const anchor = before === undefined ? phase?.chunk : this.chunkOf(before);
@@ -220,9 +233,16 @@ export class Layout {
           : proving === undefined
             ? tree.chunks.length
             : tree.chunks.indexOf(proving.chunk);
+    const behindPhase = anchor !== undefined && anchor === phase?.chunk && anchor.strayStep === undefined;
+    return this.atChunk(next, behindPhase, anchor === undefined ? 'reassembly' : undefined, body);
+  }
+
+  /** `body` ahead of the chunk at `next`, a blank line before it unless it stands `behindPhase`; the phase `opened` above it. */
+  private atChunk(next: number, behindPhase: boolean, opened: PhaseWord | undefined, body: string): Insertion {
+    const { tree } = this.model;
+    const { eol } = this;
     const at = tree.starts[next] ?? endOfContent(tree.text);
     const startsLine = at === 0 || /[\r\n]/.test(tree.text[at - 1]!);
-    const behindPhase = anchor !== undefined && anchor === phase?.chunk && anchor.strayStep === undefined;
     const rest = tree.text.slice(at);
     // One blank line is enough behind it, and none at the end of the file.
     const extra = rest.trim() === '' ? rest : /^(?:[^\S\r\n]*(?:\r\n|\n|\r)(?=[^\S\r\n]*[\r\n]))*/.exec(rest)![0];
@@ -232,7 +252,7 @@ export class Layout {
       text: [
         startsLine ? '' : eol,
         behindPhase || at === 0 ? '' : eol,
-        anchor === undefined ? `reassembly${eol}` : '',
+        opened === undefined ? '' : opened + eol,
         body,
         eol,
         next === tree.chunks.length || /^[^\S\r\n]*[\r\n]/.test(rest) ? '' : eol,

@@ -1,5 +1,5 @@
 import { parse } from '../../../grammar/parser.ts';
-import { type Statement, type SyntaxTree } from '../../../grammar/syntax.ts';
+import type { Statement, SyntaxTree } from '../../../grammar/syntax.ts';
 import { type Action, type Ledger, replay, type Variant } from '../ledger/ledger.ts';
 import { missing, on, type PartState } from '../ledger/state.ts';
 import { bind, type Model, type Resolve } from '../model/model.ts';
