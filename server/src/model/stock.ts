@@ -24,6 +24,8 @@ export function eachComing(statement: Statement, tell: (how: Coming, name: strin
     case 'disconnect':
     case 'discard':
     case 'replace':
+    // What is moved from its carrier sat on that.
+    case 'transfer':
       if (name !== undefined) tell('taken off', name.text);
       break;
     case 'loosen':
