@@ -255,7 +255,7 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
   ] as const)('%s', { timeout: 60_000 * Math.max(1, effort) }, (_, text, script, runs) => {
     fc.assert(
       fc.property(text, script, (source, steps) => runScript(source, steps)),
-      { numRuns: runs * effort },
+      { numRuns: Math.ceil(runs * effort) },
     );
   });
 
@@ -281,7 +281,7 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
           expectSame(versions.at(-1)!);
         }
       }),
-      { numRuns: 60 * effort },
+      { numRuns: Math.ceil(60 * effort) },
     );
   });
 
@@ -376,7 +376,7 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
       fc.property(procedureLines, fc.array(lineChange, { minLength: 1, maxLength: 8 }), (text, changes) =>
         runLines(text, changes),
       ),
-      { numRuns: 400 * effort },
+      { numRuns: Math.ceil(400 * effort) },
     );
   });
 
@@ -428,7 +428,7 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
     });
     fc.assert(
       fc.property(source, fc.array(change, { minLength: 1, maxLength: 8 }), (text, changes) => runLines(text, changes)),
-      { numRuns: 300 * effort },
+      { numRuns: Math.ceil(300 * effort) },
     );
   });
 
@@ -685,7 +685,7 @@ describe('with steps that are taken in from another file', () => {
           }
         },
       ),
-      { numRuns: 120 * effort },
+      { numRuns: Math.ceil(120 * effort) },
     );
   });
 
@@ -719,7 +719,7 @@ reassembly
       fc.property(source, fc.array(lineChange, { minLength: 1, maxLength: 8 }), (text, changes) =>
         runLines(text, changes, resolve),
       ),
-      { numRuns: 300 * effort },
+      { numRuns: Math.ceil(300 * effort) },
     );
   });
 

@@ -1,7 +1,7 @@
 import type { Statement } from '../../../grammar/syntax.ts';
 import { extentOf } from '../model/quantity.ts';
 import { coversOf, holdersOf, inTheWay, isOff, withSuccessors } from './obstacles.ts';
-import { type Blocker, hindered, ordinary, ordinaryAlong, ordinaryNew } from './records.ts';
+import { type Blocker, type Circumstances, hindered, ordinary, ordinaryAlong, ordinaryNew } from './records.ts';
 import { unboxed } from './start.ts';
 import {
   type Carried,
@@ -201,66 +201,9 @@ function fit(
   onto: string | undefined,
 ): void {
   const part = mark.name.text;
-  const good = before.off + before.fresh;
-  const old = before.spoiled + before.scrapSpoiled;
-  // What is off and good goes back first; what must not go back is taken only where the text asks for it.
-  const available = fresh
-    ? missing(before) + before.stranded + before.settled + before.inStock
-    : wanted === undefined
-      ? good || old || before.scrap
-      : wanted <= good
-        ? good
-        : good + old || before.scrap;
-  const acted = Math.min(wanted ?? available, available);
-  const take = takerOf(acted);
-  let refittedOld = 0;
-  let refittedScrap = 0;
-  let { off, fresh: new_, spoiled, scrap, stranded, settled, inStock } = before;
-  if (fresh) {
-    scrap -= take(scrap);
-    spoiled -= take(spoiled);
-    stranded -= take(stranded);
-    settled -= take(settled);
-    off -= take(off);
-    new_ -= take(new_);
-    inStock -= take(inStock);
-  } else {
-    new_ -= take(new_);
-    off -= take(off);
-    const fromSpoiled = take(spoiled);
-    const fromScrapSpoiled = take(before.scrapSpoiled);
-    refittedScrap = take(scrap - fromScrapSpoiled);
-    refittedOld = fromSpoiled + fromScrapSpoiled;
-    spoiled -= fromSpoiled;
-    scrap -= fromScrapSpoiled + refittedScrap;
-  }
-  const fastener = unit.model.fasteners.has(part);
-  const after = before.copy();
-  // A new one in place of one that stayed on the scrapped carrier changes nothing in the count.
-  after.lift(before.stranded - stranded);
-  if (fastener) after.loose += acted;
-  else after.tight += acted;
-  after.off = off;
-  after.fresh = new_;
-  after.spoiled = spoiled;
-  const complete = off + new_ + spoiled + scrap + stranded === 0;
-  if (complete) after.taken = after.back = 0;
-  else after.back += acted;
-  if (before.stock) after.cameOff = true;
-  if (acted > 0) {
-    after.lastBack = mark;
-    if (fastener) after.lastLoose = mark;
-    after.tightHoles = nobody;
-  }
-  if (fresh || scrap !== before.scrap || (before.stock && acted > 0))
-    after.turnover = {
-      ...before.turnover,
-      stock: before.stock && acted === 0,
-      scrap,
-      stranded,
-      settled,
-      inStock,
-    };
+  const lots = fresh ? takeNew(before, wanted) : takeFromBench(before, wanted);
+  const { available, acted } = lots;
+  const after = putOn(before, lots, mark, fresh, unit.model.fasteners.has(part));
   // Only a new piece goes straight onto what took the carrier's place; an old one is `transfer`red.
   if (onto !== undefined) {
     const sitting = Math.min(on(before), before.carried.find(({ by }) => by === onto)?.count ?? 0);
@@ -270,13 +213,110 @@ function fit(
   const there = on(before);
   const holders = on(after) > 0 ? inTheWay(unit, part, there, thatCameOff(holdersOf(unit, part, along))) : nobody;
   const covers = inTheWay(unit, part, there, coversOf(unit, part, along));
-  let circumstances = hindered(holders, covers);
-  if (fresh || onto !== undefined || refittedOld + refittedScrap > 0)
-    circumstances =
-      circumstances === ordinary && fresh
-        ? ordinaryNew
-        : { fresh, along: onto !== undefined, refittedOld, refittedScrap, holders, covers };
-  unit.act('fit', mark, wanted, available, acted, before, after, circumstances);
+  unit.act('fit', mark, wanted, available, acted, before, after, fitting(lots, fresh, onto, holders, covers));
+}
+
+/** Pieces that a `fit` takes, and what it leaves of each lot. */
+interface Lots {
+  readonly available: number;
+  readonly acted: number;
+  readonly off: number;
+  readonly fresh: number;
+  readonly spoiled: number;
+  readonly scrap: number;
+  readonly stranded: number;
+  readonly settled: number;
+  readonly inStock: number;
+  /** Of those taken: what must not go back, and what had gone to scrap and was good. */
+  readonly refittedOld: number;
+  readonly refittedScrap: number;
+}
+
+/** New ones, in place of what is owed first: what went to scrap before what is still good. */
+function takeNew(before: PartState, wanted: number | undefined): Lots {
+  const available = missing(before) + before.stranded + before.settled + before.inStock;
+  const acted = Math.min(wanted ?? available, available);
+  const take = takerOf(acted);
+  // In the order in which they are taken.
+  return {
+    available,
+    acted,
+    scrap: before.scrap - take(before.scrap),
+    spoiled: before.spoiled - take(before.spoiled),
+    stranded: before.stranded - take(before.stranded),
+    settled: before.settled - take(before.settled),
+    off: before.off - take(before.off),
+    fresh: before.fresh - take(before.fresh),
+    inStock: before.inStock - take(before.inStock),
+    refittedOld: 0,
+    refittedScrap: 0,
+  };
+}
+
+/** What is off and good goes back first; what must not go back is taken only where the text asks for it. */
+function takeFromBench(before: PartState, wanted: number | undefined): Lots {
+  const { scrap, scrapSpoiled, stranded, settled, inStock } = before;
+  const good = before.off + before.fresh;
+  const old = before.spoiled + scrapSpoiled;
+  const available = wanted === undefined ? good || old || scrap : wanted <= good ? good : good + old || scrap;
+  const acted = Math.min(wanted ?? available, available);
+  const take = takerOf(acted);
+  const fresh = before.fresh - take(before.fresh);
+  const off = before.off - take(before.off);
+  const fromSpoiled = take(before.spoiled);
+  const fromScrapSpoiled = take(scrapSpoiled);
+  const refittedScrap = take(scrap - fromScrapSpoiled);
+  return {
+    available,
+    acted,
+    scrap: scrap - fromScrapSpoiled - refittedScrap,
+    spoiled: before.spoiled - fromSpoiled,
+    stranded,
+    settled,
+    off,
+    fresh,
+    inStock,
+    refittedOld: fromSpoiled + fromScrapSpoiled,
+    refittedScrap,
+  };
+}
+
+/** Where the pieces are with those of `lots` on; whose carrier is for the caller to tell. */
+function putOn(before: PartState, lots: Lots, mark: Mark, fresh: boolean, isFastener: boolean): Pieces {
+  const { acted, off, spoiled, scrap, stranded, settled, inStock } = lots;
+  const after = before.copy();
+  // A new one in place of one that stayed on the scrapped carrier changes nothing in the count.
+  after.lift(before.stranded - stranded);
+  if (isFastener) after.loose += acted;
+  else after.tight += acted;
+  after.off = off;
+  after.fresh = lots.fresh;
+  after.spoiled = spoiled;
+  const complete = off + lots.fresh + spoiled + scrap + stranded === 0;
+  if (complete) after.taken = after.back = 0;
+  else after.back += acted;
+  if (before.stock) after.cameOff = true;
+  if (acted > 0) {
+    after.lastBack = mark;
+    if (isFastener) after.lastLoose = mark;
+    after.tightHoles = nobody;
+  }
+  if (fresh || scrap !== before.scrap || (before.stock && acted > 0))
+    after.turnover = { ...before.turnover, stock: before.stock && acted === 0, scrap, stranded, settled, inStock };
+  return after;
+}
+
+function fitting(
+  { refittedOld, refittedScrap }: Lots,
+  fresh: boolean,
+  onto: string | undefined,
+  holders: readonly Blocker[],
+  covers: readonly Blocker[],
+): Circumstances {
+  const ways = hindered(holders, covers);
+  if (!fresh && onto === undefined && refittedOld + refittedScrap === 0) return ways;
+  if (ways === ordinary && fresh) return ordinaryNew;
+  return { fresh, along: onto !== undefined, refittedOld, refittedScrap, holders, covers };
 }
 
 /** New pieces that sat on a carrier which was swapped out go onto what took its place. */

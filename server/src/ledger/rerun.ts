@@ -35,21 +35,21 @@ export function rerun(
   const { unit } = run;
   unit.initial = startAgain(model, code, before, known.initial);
   unit.seat();
+  // What else a step can ask about, as it was at the same place before.
+  const old = new Unit(before);
+  old.initial = known.initial;
+  old.seat();
   /** Names that stand otherwise than they stood at the same place before. */
   const dirty = new Set<string>(changed);
   /** Of these, where the part is, if that may be what differs. */
   const values = new Map<string, PartState | undefined>();
   for (const name of namesChanged(known.initial, unit.initial)) dirty.add(name);
   for (const name of dirty) values.set(name, unit.initial.get(name));
+  for (const name of startingOtherwise(old, unit)) dirty.add(name);
   const aligned = align(before, known, model);
   const { steps } = aligned;
-  /** By place, 1 for steps that may come out otherwise, or that did something besides their entries. */
-  const due = new Uint8Array(steps.length);
-  for (let i = 0; i < steps.length; i++)
-    if (steps[i] !== aligned.records[i]!.step || aligned.records[i]!.aside !== nothingAside) due[i] = 1;
   const readOtherwise = chunksReadOtherwise(before, model);
-  if (readOtherwise.size > 0)
-    for (let i = 0; i < steps.length; i++) if (readOtherwise.has(steps[i]!.step.chunk)) due[i] = 1;
+  const due = dueSteps(aligned, readOtherwise);
   /** Names whose steps are due already: one part may come out otherwise in every step. */
   const marked = new Set<string>();
   const markAsking = (name: string): void => {
@@ -57,15 +57,6 @@ export function rerun(
     marked.add(name);
     for (const place of stepsAsking(known, name)) due[aligned.placeOfKnown(place)] = 1;
   };
-  // What else a step can ask about, as it was at the same place before.
-  const old = new Unit(before);
-  old.initial = known.initial;
-  old.seat();
-  for (const word of unit.unsure) if (!old.unsure.has(word)) dirty.add(word);
-  for (const word of old.unsure) if (!unit.unsure.has(word)) dirty.add(word);
-  if (unit.seated !== old.seated)
-    for (const carrier of new Set([...unit.seated.keys(), ...old.seated.keys()]))
-      if (!sameList(unit.seated.get(carrier), old.seated.get(carrier))) dirty.add(carrier);
   for (const name of dirty) markAsking(name);
   const records = aligned.records.slice();
   /** Places of the steps that were replayed. */
@@ -104,10 +95,7 @@ export function rerun(
         changed.has(part) ||
         !sameFields(was, is) ||
         !sameFluids(unit.fluids.now.get(part), old.fluids.now.get(part)) ||
-        unit.swaps.now.get(part) !== old.swaps.now.get(part) ||
-        !sameList(unit.swappedFor.now.get(part), old.swappedFor.now.get(part)) ||
-        unit.unsure.has(part) !== old.unsure.has(part) ||
-        !sameList(unit.ridersOf(part), old.ridersOf(part))
+        !standsAlike(unit, old, part)
       ) {
         dirty.add(part);
         values.set(part, is);
@@ -128,6 +116,34 @@ export function rerun(
   carryAsking(known, now, replayed, span);
   return now;
 }
+
+/** Names of which it cannot be told where they are, or that carry other parts, before the first step of one and not of the other. */
+function startingOtherwise(old: Unit, unit: Unit): ReadonlySet<string> {
+  const names = new Set<string>();
+  for (const word of unit.unsure) if (!old.unsure.has(word)) names.add(word);
+  for (const word of old.unsure) if (!unit.unsure.has(word)) names.add(word);
+  if (unit.seated !== old.seated)
+    for (const carrier of new Set([...unit.seated.keys(), ...old.seated.keys()]))
+      if (!sameList(unit.seated.get(carrier), old.seated.get(carrier))) names.add(carrier);
+  return names;
+}
+
+/** By place, 1 for steps that may come out otherwise, or that did something besides their entries. */
+function dueSteps({ steps, records }: Aligned, readOtherwise: ReadonlySet<Chunk>): Uint8Array {
+  const due = new Uint8Array(steps.length);
+  for (let i = 0; i < steps.length; i++)
+    if (steps[i] !== records[i]!.step || records[i]!.aside !== nothingAside) due[i] = 1;
+  if (readOtherwise.size > 0)
+    for (let i = 0; i < steps.length; i++) if (readOtherwise.has(steps[i]!.step.chunk)) due[i] = 1;
+  return due;
+}
+
+/** True where `part` took the place of the same, carries the same, and can be told of, in both or in neither. */
+const standsAlike = (unit: Unit, old: Unit, part: string): boolean =>
+  unit.swaps.now.get(part) === old.swaps.now.get(part) &&
+  sameList(unit.swappedFor.now.get(part), old.swappedFor.now.get(part)) &&
+  unit.unsure.has(part) === old.unsure.has(part) &&
+  sameList(unit.ridersOf(part), old.ridersOf(part));
 
 /** Chunks of steps in which a code of a `for` has become one that the procedure has, or ceased to be. */
 function chunksReadOtherwise(before: Model, now: Model): ReadonlySet<Chunk> {
