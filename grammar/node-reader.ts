@@ -1,5 +1,6 @@
 import { EOF, type IToken } from 'chevrotain';
 import {
+  type Advice,
   clauseMeant,
   isClauseWord,
   isCount,
@@ -17,7 +18,7 @@ import { maxCount } from './limits.ts';
 import { type ClauseKeeper, Rules } from './rules.ts';
 import type { Declaration, Name, Statement } from './syntax.ts';
 import { atNextLine, behindIt, TokenTroubles, trouble } from './token-troubles.ts';
-import { Comma, endOf, NumberToken, Text, Word } from './tokens.ts';
+import { Comma, endOf, NumberToken, OpenText, Text, Word } from './tokens.ts';
 import { unitOf } from './units.ts';
 
 /** How often reading starts anew within one line that has troubles. */
@@ -243,9 +244,24 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
     // What stands behind a clause that was told of as none of this node goes with it.
     if (before !== undefined && this.chunk.issues.at(-1)?.start === before.startOffset - this.base) return;
     const [mend, replacement, last = stop.at] =
-      meantBy(this, stop.at, stop.expected) ?? mendOf(this, stop.at, stop.expected);
+      this.quoteMissing(stop.at, next) ?? meantBy(this, stop.at, stop.expected) ?? mendOf(this, stop.at, stop.expected);
     const expected = stop.expected === '' ? whatFollows(this) : stop.expected;
     this.issue(token, this.tokens[last]!, trouble(expected, shown(token), mend, where), replacement);
+  }
+
+  /** `part lid Top lid"`: the quote at `close`, where reading goes on, is right, and the one before the text is missing. */
+  private quoteMissing(at: number, close: number): Advice | undefined {
+    const token = this.tokens[at]!;
+    const last = this.onLine(close);
+    if (token.tokenType !== Word || last?.tokenType !== OpenText) return undefined;
+    // `remove lid gently "Lift it`
+    if (endOf(this.tokens[close - 1]!) !== last.startOffset) return undefined;
+    if (!this.allowed.has('text') || this.seen.has('text')) return undefined;
+    const { issues } = this.chunk;
+    const start = last.startOffset - this.base;
+    const told = issues.findIndex((issue) => issue.start === start);
+    if (told >= 0) issues.splice(told, 1);
+    return ['the quote before the text is missing', `"${token.image}`];
   }
 
   /** Names on a statement whose effect cannot be told: the ledger leaves them alone. */

@@ -786,6 +786,8 @@ describe('what was most likely meant is said', () => {
     [inStep('swap a fro b'), 'expected `for`, found `fro`: perhaps `for` was meant', 'for'],
     [inStep('shim a gpa g endplay 1 mm from 1 mm'), 'found `gpa`: perhaps `gap` was meant', 'gap'],
     [inStep('shim a gap g endpaly 1 mm from 1 mm'), 'found `endpaly`: perhaps `endplay` was meant', 'endplay'],
+    ['part b x2 Motor cable" hazard weight', 'found `Motor`: the quote before the text is missing', '"Motor'],
+    [inStep('warning Hot oil burns."'), 'found `Hot`: the quote before the text is missing', '"Hot'],
     [inStep('sawp a for b'), 'found `sawp`: perhaps `swap` was meant', 'swap'],
     [inStep('and'), 'expected a statement, found `and`: take it out', ''],
     [inStep('try a in b'), 'expected `on`, found `in`: write `on`', 'on'],
@@ -1102,6 +1104,13 @@ describe('alternatives', () => {
     expect(issue(text)).toContain(wanted);
     const all = stepsOf(read(text))[0]!.statements;
     expect([all[0]!.broken, all.at(-1)!.name?.text, all.at(-1)!.broken]).toEqual([false, 'c', false]);
+  });
+
+  test('a word before a text that is not closed takes no quote', () => {
+    expect(issuesOf(read('step s\n  remove a gently "Lift it\n')).map((each) => each.split(';')[0])).toEqual([
+      'gently: expected a clause of `remove` or a statement, found `gently`: a text stands in double quotes',
+      '"Lift it: expected a closing `"`, found the end of the line: a text ends on its line',
+    ]);
   });
 
   test('a missing `end` is told at the block; the next step is its own', () => {
