@@ -32,7 +32,7 @@ const reaches: readonly (readonly [what: string, pattern: RegExp, allowed: reado
   ],
   // The web build reads its own server out of the extension.
   ['fetching', /(?<![\w.])fetch\s*\(/, ['client/src/web-client.ts']],
-  // Repairs and outputs of the command line, its generated pages, sealed entries in a folder of one's own, a card that is saved.
+  // Repairs and outputs of the command line, its generated pages, sealed entries in a folder of one's own, cards and kits that are saved.
   [
     'writing',
     /\b(?:writeFile|appendFile|rename|rm|unlink|mkdir|rmdir|copyFile|cp|truncate|symlink|chmod)(?:Sync)?\(|\bcreateWriteStream\(/,
@@ -41,7 +41,7 @@ const reaches: readonly (readonly [what: string, pattern: RegExp, allowed: reado
       'server/src/cli/pages.ts',
       'server/src/cli/replace.ts',
       'server/src/sealed.ts',
-      'client/src/views/save-card.ts',
+      'client/src/views/save-file.ts',
     ],
   ],
   ['the environment of native code', /\bprocess\.binding\b|\bprocess\.dlopen\b|\.node['"]/, []],
