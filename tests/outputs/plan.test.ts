@@ -128,6 +128,87 @@ reassembly
     expect(minutes(overlapped.duration)).toBe(10 + 60 + 5);
   });
 
+  describe('keeps a step that states `after` from', () => {
+    const unit = (close: string, next: string): WorkPlan =>
+      planned(`part lid "Lid"
+part shaft "Shaft"
+part ring "Shim ring" carried by shaft
+supply sealant "Sealant" cure 60 min
+supply oil "Oil" 1 L
+teardown
+  step open takes 10 min
+    remove lid
+reassembly
+  step begin takes 5 min
+    check "The case is clean."
+  step close takes 10 min
+${close}
+  step next takes 5 min after ${next}
+`);
+    const cured = '    apply sealant to lid\n    fit lid\n    wait 60 min';
+
+    it('loading the unit while something cures', () => {
+      expect(row(unit(cured, 'begin\n    fill oil 1 L'), 'next').start / 60).toBe(85);
+      // The wait may stand in a step of its own.
+      const apart = cured.replace('    wait', '  step cure\n    wait');
+      expect(row(unit(apart, 'begin\n    fill oil 1 L'), 'next').start / 60).toBe(85);
+      expect(
+        row(unit(cured, 'begin\nproving\n  step prove takes 5 min after begin\n    check "It runs."'), 'prove').start /
+          60,
+      ).toBe(85);
+      // Nothing is loaded, or nothing cures.
+      expect(row(unit(cured, 'begin\n    clean shaft'), 'next').start / 60).toBe(25);
+      expect(row(unit('    fit lid\n    wait 60 min', 'begin\n    fill oil 1 L'), 'next').start / 60).toBe(25);
+    });
+
+    it('going by a reading that is not taken yet, or filling what is still to be drained', () => {
+      const measured = '    wait 60 min\n    measure play limit 0.1..0.3 mm';
+      expect(
+        row(unit(measured, 'begin\n    shim ring gap play endplay 0.1..0.2 mm from 0.1 mm'), 'next').start / 60,
+      ).toBe(85);
+      expect(row(unit('    wait 60 min\n    drain oil', 'begin\n    fill oil 1 L'), 'next').start / 60).toBe(85);
+    });
+
+    it('going its own way where no step has the name', () => {
+      for (const named of ['begni', 'open, begni'])
+        expect(row(unit('    wait 60 min', `${named}\n    clean shaft`), 'next').start / 60).toBe(85);
+    });
+  });
+
+  it('keeps what follows such a step from the same', () => {
+    const plan = planned(`part lid "Lid" held by bolt
+part bolt x4 "Bolt"
+part shaft "Shaft"
+supply sealant "Sealant" cure 60 min
+supply oil "Oil" 1 L
+teardown
+  step open takes 10 min
+    remove bolt
+    remove lid
+  step out takes 5 min
+    remove shaft
+reassembly
+  step close takes 10 min
+    apply sealant to lid
+    fit lid
+    wait 60 min
+  step bench takes 5 min after out
+    clean shaft
+  step mount takes 5 min
+    fit shaft
+  step bolts takes 5 min
+    fit bolt
+  step bench-again takes 5 min after out
+    clean shaft
+  step fill takes 5 min
+    fill oil 1 L
+`);
+    // Open, out and close take 25 min.
+    expect(['bench', 'mount', 'bolts', 'bench-again', 'fill'].map((id) => row(plan, id).start / 60)).toEqual([
+      25, 30, 85, 35, 90,
+    ]);
+  });
+
   it('keeps a step behind earlier work on its own parts and what covers them, whatever `after` says', () => {
     const plan = planned(
       `part cover "Cover"

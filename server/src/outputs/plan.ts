@@ -54,8 +54,9 @@ export interface PlanFault {
 }
 
 /**
- * Work, waits and lead times of a procedure as a schedule. A step follows the one above it, unless it states `after`: then it
- * follows those, and every earlier step that works on a part of its own or on what holds, covers or carries one.
+ * Work, waits and lead times of a procedure as a schedule. A step follows the one above it, or those that it states behind `after`, and
+ * every earlier step that works on a part of its own, on what holds, covers or carries one, or on a reading or a fluid of its own. One
+ * that loads the unit follows every earlier step that applies what has to cure, and every wait behind the first of those.
  * Reassembly begins when teardown is finished, proving when reassembly is.
  * Within a step, work and waits keep the order of the text. What states a lead time is ordered when the work begins, unless all is `inStock`;
  * what only an alternative calls for is ordered in case, and nothing waits for it.
@@ -70,7 +71,11 @@ export function planOf(
   const about = new Map<string, { kind: PlanRow['kind']; title: string; entry: StepEntry | undefined }>();
   const idOf = (entry: StepEntry): string => entry.step.name?.text ?? `step ${placeOfStep(model, entry) + 1}`;
   const lastOf = new Map<StepEntry, string>();
-  const touched: { entry: StepEntry; parts: ReadonlySet<string> }[] = [];
+  const touched: { entry: StepEntry; things: ReadonlySet<string> }[] = [];
+  /** True as long as each step follows the one above it, and so all others above. */
+  let isOneChain = true;
+  /** The steps that what cures may have its time in, from the first in which it is applied. */
+  const curing: StepEntry[] = [];
   const orders = new Map<string, Order>();
   /** By the first activity of each step, what it waits for if it comes to that. */
   const perhaps = new Map<string, readonly Order[]>();
@@ -82,24 +87,30 @@ export function planOf(
     const { step } = entry;
     const id = unique(idOf(entry), about);
     const statements = statementsFor(step.statements, options.code);
-    const parts = partsOf(model, statements);
+    const things = thingsOf(model, statements);
     const previous = touched.at(-1)?.entry;
     const after: string[] = [];
-    if (step.after.length > 0) {
-      for (const name of step.after) {
-        const target = model.stepNames.get(name.text);
-        if (target === undefined) continue;
-        if (placeOfStep(model, target) >= placeOfStep(model, entry))
-          return {
-            severity: 'error',
-            message: `step ${id} stands above ${name.text}, which it is to follow: move it, or correct \`after\``,
-          };
-        after.push(lastOf.get(target)!);
-      }
-      const related = relatives(model, parts);
+    for (const name of step.after) {
+      const target = model.stepNames.get(name.text);
+      if (target === undefined) continue;
+      if (placeOfStep(model, target) >= placeOfStep(model, entry))
+        return {
+          severity: 'error',
+          message: `step ${id} stands above ${name.text}, which it is to follow: move it, or correct \`after\``,
+        };
+      after.push(lastOf.get(target)!);
+    }
+    // A name that no step has may stand for any of them.
+    const isInTurn = step.after.length === 0 || step.after.some((name) => !model.stepNames.has(name.text));
+    if (isInTurn && previous !== undefined) after.push(lastOf.get(previous)!);
+    isOneChain &&= isInTurn;
+    if (!isOneChain) {
+      const related = relatives(model, things);
       for (const earlier of touched)
-        if ([...earlier.parts].some((part) => related.has(part))) after.push(lastOf.get(earlier.entry)!);
-    } else if (previous !== undefined) after.push(lastOf.get(previous)!);
+        if ([...earlier.things].some((thing) => related.has(thing))) after.push(lastOf.get(earlier.entry)!);
+      if (statements.some((statement) => isLoading(statement, entry)))
+        for (const earlier of curing) after.push(lastOf.get(earlier)!);
+    }
     // Nothing is built up while the unit is still being taken apart, or proved while it is being built up.
     const barrier = entry.phase === 'reassembly' ? 'teardown' : entry.phase === 'proving' ? 'reassembly' : undefined;
     for (const earlier of touched) {
@@ -142,7 +153,9 @@ export function planOf(
       own.filter(({ inCase }) => inCase.length > 0),
     );
     lastOf.set(entry, before[0]!);
-    touched.push({ entry, parts });
+    touched.push({ entry, things });
+    const cures = statements.some(({ kind, name }) => kind === 'apply' && model.supplies.get(name?.text ?? '')?.cure);
+    if (cures || (curing.length > 0 && statements.some(({ kind }) => kind === 'wait'))) curing.push(entry);
   }
   const schedule = crewSchedule(activities, crew);
   if ('problem' in schedule) return { severity: 'error', message: problemText(schedule) };
@@ -337,24 +350,32 @@ function longest(ways: readonly (readonly Piece[])[]): readonly Piece[] {
   }, []);
 }
 
-function partsOf(model: Model, statements: readonly Statement[]): Set<string> {
-  const parts = new Set<string>();
+const isLoading = ({ kind }: Statement, { phase }: StepEntry): boolean =>
+  kind === 'fill' || (kind === 'check' && phase === 'proving');
+
+/** What cannot be worked on in two steps at once: parts, by name; readings and fluids, by word and name. */
+function thingsOf(model: Model, statements: readonly Statement[]): Set<string> {
+  const things = new Set<string>();
   for (const statement of statements) {
-    for (const { name, kind } of referencesOf(statement))
-      if (kind === 'part' && model.parts.has(name.text)) parts.add(name.text);
+    if (statement.kind === 'measure' && statement.name !== undefined) things.add(`reading ${statement.name.text}`);
+    for (const { name, kind } of referencesOf(statement)) {
+      if (kind === 'part' && model.parts.has(name.text)) things.add(name.text);
+      else if (kind === 'reading' || (kind === 'supply' && statement.kind !== 'apply'))
+        things.add(`${kind} ${name.text}`);
+    }
   }
-  return parts;
+  return things;
 }
 
-/** The parts themselves, and what holds, covers or carries them, or is held, covered or carried by them. */
-function relatives(model: Model, parts: ReadonlySet<string>): Set<string> {
-  const related = new Set(parts);
+/** The things themselves, and what holds, covers or carries the parts of them, or is held, covered or carried by them. */
+function relatives(model: Model, things: ReadonlySet<string>): Set<string> {
+  const related = new Set(things);
   for (const [name, part] of model.parts) {
     const links = [...part.heldBy, ...part.behind, ...(part.carriedBy === undefined ? [] : [part.carriedBy])].map(
       (link) => link.text,
     );
-    if (parts.has(name)) for (const link of links) related.add(link);
-    else if (links.some((link) => parts.has(link))) related.add(name);
+    if (things.has(name)) for (const link of links) related.add(link);
+    else if (links.some((link) => things.has(link))) related.add(name);
   }
   return related;
 }

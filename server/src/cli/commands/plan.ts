@@ -20,7 +20,8 @@ export const plan: Command = {
     format: { value: formats.join('|'), choices: formats, help: 'text (the default), json, or svg, a bar chart' },
   },
   details: [
-    'A step follows the one above it; one with `after` follows those steps and whatever works on the same parts.',
+    'A step follows the one above it, or those that it states behind `after`, and whatever works on the same parts, reading or fluid.',
+    'What loads the unit, a `fill` or a `check` in proving, follows all that has to cure.',
     'Waits need no hands, and stand where the step has them: `takes` is shared out over what is done before and after.',
     'Of alternatives, and of what only some codes need, the longest wait counts.',
     'What only an alternative calls for is ordered in case, and nothing waits for it; the end where all of it is needed is told.',
