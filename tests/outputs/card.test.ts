@@ -497,7 +497,7 @@ describe('a drawn pattern', () => {
 });
 
 describe('a wait', () => {
-  const job = (glue: string, after: string): string =>
+  const job = (glue: string, after: string, fill = 'step fill takes 5 min after glue-lid, mount'): string =>
     wordsOf(
       cardIn(`part lid "Lid"
 part pump "Pump"
@@ -520,7 +520,7 @@ ${glue}
     fit vane
   step mount takes 20 min
     fit pump
-  step fill takes 5 min after glue-lid, mount
+  ${fill}
     fill oil 1 L
 `),
     );
@@ -535,6 +535,27 @@ ${glue}
     expect(job('    wait 4 h', '')).not.toContain('Meanwhile');
     const either = 'either "Thick"\n wait 4 h\n or "Thin"\n wait 1 h\n end';
     expect(job(either, 'after strip')).not.toContain('Meanwhile');
+  });
+
+  it('lets nobody fill the unit while something cures', () => {
+    for (const fill of ['step fill takes 5 min', 'step fill takes 5 min after mount'])
+      expect(job('    wait 4 h', 'after strip', fill)).toContain('Meanwhile go on with steps 4 and 5.');
+  });
+
+  it('names no step twice, and none that waits longer itself', () => {
+    const twice = job('    wait 60 min\n    wait 2 h', 'after strip');
+    expect(twice.match(/Meanwhile go on with steps? [^.]*/g)).toEqual([
+      'Meanwhile go on with step 4',
+      'Meanwhile go on with step 5',
+    ]);
+    const soaking = (time: string): string => job('    wait 4 h', `after strip\n    do "Soak it."\n    wait ${time}`);
+    expect(soaking('3 h')).toContain('Meanwhile go on with step 4.');
+    expect(soaking('181 min')).not.toContain('Meanwhile');
+  });
+
+  it('names none where a line or a name cannot be read: a step may wait for just that', () => {
+    expect(job('    wait 4 h\n    tihgten lid', 'after strip')).not.toContain('Meanwhile');
+    expect(job('    wait 4 h', 'after stirp')).not.toContain('Meanwhile');
   });
 });
 

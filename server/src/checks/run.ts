@@ -126,7 +126,7 @@ function placeElsewhere({ files }: Model, { elsewhere }: Finding): number {
  * Where a line or a file could not be read, and in steps for other procedures, checks hold back: what an allowance is for
  * may show again.
  */
-const isUnread = ({ tree, useTroubles, piece }: Model): boolean =>
+export const isUnread = ({ tree, useTroubles, piece }: Model): boolean =>
   piece || useTroubles.length > 0 || tree.chunks.some(({ issues }) => issues.length > 0);
 
 /** The code of a finding that tells of a broken check. It is no check: nothing sets it off or silences it. */

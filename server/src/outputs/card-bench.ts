@@ -1,5 +1,6 @@
 import { TextDocument } from 'vscode-languageserver-textdocument';
 import { offsetsOf, type Span, type Statement } from '../../../grammar/syntax.ts';
+import { isUnread } from '../checks/run.ts';
 import { type Action, type Ledger, toldApart } from '../ledger/ledger.ts';
 import { appliesTo } from '../ledger/start.ts';
 import { branchPaths, exclusive, type Path } from '../model/branches.ts';
@@ -85,11 +86,11 @@ export class Bench {
   private stepsBesideWaits(): Map<Statement, readonly number[]> {
     const besides = new Map<Statement, readonly number[]>();
     const { model } = this;
-    // A step that states no `after` follows the one above it.
-    const plan = model.steps.some(({ step }) => step.after.length > 0)
-      ? planOf(model, { inStock: true, ...(this.code === undefined ? {} : { code: this.code }) })
-      : undefined;
-    if (plan === undefined || 'message' in plan) return besides;
+    // A step that states no `after` follows the one above it. What stands on a line that cannot be read may be what a step waits for.
+    if (isUnread(model) || model.steps.every(({ step }) => step.after.length === 0)) return besides;
+    const plan = planOf(model, { inStock: true, ...(this.code === undefined ? {} : { code: this.code }) });
+    if ('message' in plan) return besides;
+    const named = new Set<number>();
     for (const entry of model.steps) {
       const number = placeOfStep(model, entry) + 1;
       const isWait = ({ kind, amount }: Statement): boolean => kind === 'wait' && (siValueOf(amount, 'time') ?? 0) > 0;
@@ -97,7 +98,11 @@ export class Bench {
       const planned = plan.rows.filter(({ kind, step }) => kind === 'wait' && step === number);
       // Of alternatives, the plan has the longest: which wait is which cannot be told.
       if (planned.length !== waits.length || statementsIn(entry.step).filter(isWait).length !== waits.length) continue;
-      for (const [i, wait] of waits.entries()) besides.set(wait, stepsBeside(plan, planned[i]!));
+      for (const [i, wait] of waits.entries()) {
+        const steps = stepsBeside(plan, planned[i]!, named);
+        for (const step of steps) named.add(step);
+        besides.set(wait, steps);
+      }
     }
     return besides;
   }
@@ -154,21 +159,26 @@ export class Bench {
   }
 }
 
-function stepsBeside({ rows }: WorkPlan, wait: PlanRow): number[] {
+/** Steps below a wait that do not follow it and have time in it, but those that are `done` by then. */
+function stepsBeside({ rows }: WorkPlan, wait: PlanRow, done: ReadonlySet<number>): number[] {
   const held = new Set([wait.id]);
   // Rows stand behind those that they wait for.
   for (const { id, after } of rows) if (after.some((each) => held.has(each))) held.add(id);
-  const work = rows.filter(({ kind, step = 0 }) => kind === 'work' && step > wait.step!);
-  const heldSteps = new Set(work.flatMap(({ id, step }) => (held.has(id) ? [step] : [])));
-  const steps = new Map<number, number>();
-  for (const { step, duration } of work) if (!heldSteps.has(step)) steps.set(step!, (steps.get(step!) ?? 0) + duration);
+  const below = rows.filter(({ step = 0 }) => step > wait.step! && !done.has(step));
+  const heldSteps = new Set(below.flatMap(({ id, step }) => (held.has(id) ? [step] : [])));
+  const steps = new Map<number, { work: number; whole: number }>();
+  for (const { step, kind, duration } of below) {
+    if (heldSteps.has(step)) continue;
+    const { work, whole } = steps.get(step!) ?? { work: 0, whole: 0 };
+    steps.set(step!, { work: work + (kind === 'work' ? duration : 0), whole: whole + duration });
+  }
   const fitting: number[] = [];
   let left = wait.duration;
-  for (const [step, duration] of steps) {
+  for (const [step, { work, whole }] of steps) {
     // What was put on may not dry for longer either; a step without a time takes nobody knows how long.
-    if (duration === 0 || duration > left) break;
+    if (work === 0 || whole > left) break;
     fitting.push(step);
-    left -= duration;
+    left -= whole;
   }
   return fitting;
 }
