@@ -16,6 +16,7 @@ export const card: Command = {
     start: { value: 'ISO-DATE', help: 'The day on which the work begins, as in 2027-03-01, for order dates' },
   },
   details: [
+    'Where steps state `after`, each wait names those below to go on with meanwhile: what need not wait, and has time in it.',
     'The page needs nothing but itself: no script, no network. Print it from any browser.',
     'The file is replaced whole or not at all. A card of a procedure with errors says that it is not to be used,',
     'and the command then ends with 1.',
