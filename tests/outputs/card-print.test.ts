@@ -282,6 +282,60 @@ it('breaks no line between a figure and its unit', async () => {
   }
 });
 
+describe('the last sheet', () => {
+  const steps = (statements: number): string =>
+    `procedure p "P"\nteardown\n  step a "A"\n    do "Begin."\n  step b "B"\n${'    do "Turn."\n'.repeat(statements)}`;
+  const lastOf = async (text: string, paper: Paper): Promise<string> => {
+    const { page } = await show(browser, written(openText(text), paper, 'p.fettle'));
+    const sheets = sheetsOf(await page.pdf({ preferCSSPageSize: true }));
+    await page.context().close();
+    return sheets
+      .at(-1)!
+      .words.map((word) => word.text)
+      .join(' ');
+  };
+
+  it.each(papers)('on %s, has work on it that is signed for: the hand-over stood alone', async (paper) => {
+    for (const statements of [12, 14, 16])
+      expect(await lastOf(steps(statements), paper), `${statements}`).toMatch(/Turn\. .*Hand over .*Signature/);
+  });
+
+  it.each(papers)('on %s, has the whole hand-over where both do not fit', async (paper) => {
+    for (const statements of [28, 30, 32, 34, 36])
+      expect(await lastOf(steps(statements), paper), `${statements}`).toMatch(/Hand over .*Signature .*prevail over/);
+  });
+});
+
+it.each(papers)(
+  'on %s, breaks a long table of shims between rows, with its head again on each sheet',
+  async (paper) => {
+    const text = `procedure p "P"
+part shaft "Shaft"
+part ring "Shim ring" carried by shaft
+reassembly
+  step set "Set the end play"
+    measure play limit 0.2..3 mm
+    shim ring gap play endplay 0.05..0.15 mm from 0.1 mm, 0.2 mm, 0.3 mm, 0.5 mm, 1 mm, 1 mm
+${'    do "Turn."\n'.repeat(12)}`;
+    const { page } = await show(browser, written(openText(text), paper, 'p.fettle'));
+    const rows = await page.evaluate<string[]>(
+      `[...document.querySelectorAll('.shims tbody tr')].map((row) => [...row.cells].map((cell) => cell.textContent.trim()).join(' '))`,
+    );
+    expect(rows.length).toBeGreaterThan(25);
+    const sheets = sheetsOf(await page.pdf({ preferCSSPageSize: true })).map(({ words }) =>
+      words.map((word) => word.text).join(' '),
+    );
+    await page.context().close();
+    // What is read and the rule stand on the sheet on which the table begins.
+    const first = sheets.findIndex((sheet) => sheet.includes('Reading over'));
+    expect(sheets[first]).toMatch(/Measure play.*Choose the shims.*Stack = .*from 0\.20/);
+    const withRows = sheets.filter((sheet) => rows.some((row) => sheet.includes(row)));
+    expect(withRows).toHaveLength(2);
+    for (const sheet of withRows) expect(sheet).toMatch(/Set the end play .*Reading over up to Shims Stack/);
+    for (const row of rows) expect(withRows.filter((sheet) => sheet.includes(row)).length, row).toBeGreaterThan(0);
+  },
+);
+
 describe('a step that is longer than a sheet', () => {
   const messages = 34;
   const text = `procedure long "Long"

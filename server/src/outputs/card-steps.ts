@@ -350,6 +350,9 @@ const inOrder = (work: Working | undefined, verb: 'Tighten' | 'Loosen', below: C
 
 // --- shims ------------------------------------------------------------------------------------------------------------
 
+/** Rows of a table that stands on one sheet: a longer one would leave most of the sheet before it empty. */
+const mostRowsKept = 8;
+
 function shims(bench: Bench, statement: Statement): Content {
   const shimming = shimmingOf(bench.model, statement);
   const gap = statement.gap?.text;
@@ -369,7 +372,7 @@ function shims(bench: Bench, statement: Statement): Content {
     )
   }</p>${
     rows !== undefined &&
-    html`<table class="shims"><caption>Stack for each reading (${unit.symbol})</caption><thead><tr><th scope="col">Reading over</th><th scope="col">up to</th><th scope="col">Shims</th><th scope="col">Stack</th></tr></thead><tbody>${rows.map(
+    html`<table class="shims${rows.length > mostRowsKept && ' long'}"><caption>Stack for each reading (${unit.symbol})</caption><thead><tr><th scope="col">Reading over</th><th scope="col">up to</th><th scope="col">Shims</th><th scope="col">Stack</th></tr></thead><tbody>${rows.map(
       ({ from, to, pieces, total }, i) =>
         html`<tr><td>${i === 0 ? `from ${said(from)}` : said(from)}</td><td>${said(to)}</td>${
           pieces === undefined || total === undefined

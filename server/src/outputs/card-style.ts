@@ -6,8 +6,8 @@ const cssText = (text: string): string =>
 
 /**
  * The card's only style sheet. Black on white, nothing told by colour; no text under 11 pt; boxes of 5 mm for gloved
- * hands. A step is kept on one page where it fits, else it breaks between statements, and its head, with the messages above all its
- * work, stands again on each page, and so do the messages within it on those where what they are for goes on.
+ * hands. A step is kept on one page where it fits, else it breaks between statements, or between rows of a long table, and its head, with the messages
+ * above all its work, stands again on each page, and so do the messages within it on those where what they are for goes on.
  */
 export const styleOf = (paper: Paper, running: string): string => `
 @page { size: ${paper === 'letter' ? 'letter' : 'A4'} portrait; margin: 14mm 12mm 16mm 18mm;
@@ -27,7 +27,9 @@ export const styleOf = (paper: Paper, running: string): string => `
 .job-card code { font: inherit; font-family: ui-monospace, "Liberation Mono", monospace; }
 .job-card :is(.value, .count, .figure) { white-space: nowrap; }
 .job-card > header p { margin-top: 1mm; }
-.job-card .closing { break-inside: avoid; }
+/* Nobody signs on a sheet without work: the last step comes along. Where the two do not fit one sheet, an inline block is kept whole. */
+.job-card .closing { break-before: avoid; }
+.job-card .closing > div { display: inline-block; width: 100%; vertical-align: top; }
 .job-card footer { margin-top: 6mm; padding-top: 2mm; border-top: 0.6mm solid #000; }
 
 /* Boxes and lines to write on */
@@ -116,6 +118,7 @@ export const styleOf = (paper: Paper, running: string): string => `
 .job-card .note { color: #222; margin-bottom: 1.5mm; }
 .job-card .passes :is(th, td) { padding-inline: 1mm; }
 .job-card :is(.passes, .shims) { width: auto; margin-top: 1.5mm; margin-bottom: 0; break-inside: avoid; }
+.job-card :is(.shims.long, .statement:has(.shims.long)) { break-inside: auto; }
 
 @media screen {
   .job-card { max-width: 190mm; margin: 0 auto; padding: 6mm clamp(3mm, 4vw, 10mm); }
