@@ -407,6 +407,14 @@ describe('loosening', () => {
   it('without a stated order shows none', () => {
     expect(ordersIn(lid('loosen bolt'))).toHaveLength(1);
   });
+
+  it('of some of the fasteners says that the order is of more holes', () => {
+    expect(wordsOf(lid('loosen bolt x4 order star'))).toContain('These are 6 holes for 4 pieces: ask which to loosen.');
+    expect(lid('loosen bolt order star')).not.toContain('ask which');
+    expect(lid('loosen bolt x3 order 6 1 4')).not.toContain('ask which');
+    const tighten = lid('tighten bolt x1 order star');
+    expect(wordsOf(tighten)).toContain('These are 6 holes for 1 piece: ask which to tighten.');
+  });
 });
 
 describe('a drawn pattern', () => {

@@ -309,7 +309,11 @@ function working(bench: Bench, statement: Statement): Working | undefined {
   const { svg, numbered, turned } = drawPattern(holes, order, title, bench.newId());
   const count = countHoles(holes);
   const room = numbered < count ? ` There is room for the numbers of ${numbered} of ${count} holes.` : '';
-  return { order, svg, note: `${where} In the ring: the hole.${turned ? ' Beside it: its turn.' : room}` };
+  const fewer =
+    order.length > pieces
+      ? ` These are ${order.length} holes for ${counted(pieces, 'piece')}: ask which to ${isLoosening ? 'loosen' : 'tighten'}.`
+      : '';
+  return { order, svg, note: `${where} In the ring: the hole.${turned ? ' Beside it: its turn.' : room}${fewer}` };
 }
 
 function torquing(bench: Bench, statement: Statement): Content {
