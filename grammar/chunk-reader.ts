@@ -94,6 +94,10 @@ export class ChunkReader extends NodeReader {
     for (let h = firstHead; h < lastHead; h++) {
       const from = this.heads[h]!;
       const next = endOfHead(h);
+      if (from < this.behindMerge) {
+        this.unreadable(this.behindMerge, next);
+        continue;
+      }
       this.proseFollows = false;
       this.reportSlip(from);
       if (this.isWaitFor(from, next)) {
@@ -113,12 +117,7 @@ export class ChunkReader extends NodeReader {
       this.proseFollows = h + 1 < lastHead && this.isProse(next, firstHead, lastHead);
       const told = this.chunk.issues.length;
       this.segment(from, next < last ? this.withoutMark(from, next) : next);
-      if (this.behindMerge > next) {
-        const { behindMerge } = this;
-        while (h + 1 < lastHead && this.heads[h + 1]! < behindMerge) h++;
-        this.unreadable(behindMerge, endOfHead(h));
-        continue;
-      }
+      if (this.behindMerge > next) continue;
       if (this.proseFollows)
         this.tell(
           next,

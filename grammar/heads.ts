@@ -106,7 +106,13 @@ export function read(text: string): Read {
       const meant = isLineFirst(text, token.startOffset) ? headMeant(text, tokens, i, inStep) : undefined;
       if (meant === undefined) {
         // The `for` of `sawp a for b` opens no block.
-        if (inStep && tokens[i + 2]?.tokenType === k.for && nearest(word, ['swap']) !== undefined) {
+        const behind = tokens[i + 2];
+        if (
+          inStep &&
+          behind?.tokenType === k.for &&
+          !isLineFirst(text, behind.startOffset) &&
+          nearest(word, ['swap']) !== undefined
+        ) {
           segment = 'swap';
           forSeen = false;
         }
@@ -200,7 +206,7 @@ function headMeant(
   const isAlone = isLineFirst(text, next.startOffset);
   if (isAlone) {
     if (!isSlip(next.image, 'step')) return undefined;
-    return (phaseFor(image) ?? nearest(image, phaseWords)) as PhaseWord | undefined;
+    return (phaseFor(image) ?? meantBy(image, phaseWords)) as PhaseWord | undefined;
   }
   const behind = tokens[i + 2];
   const isLast = behind === undefined || isLineFirst(text, behind.startOffset);
@@ -210,7 +216,7 @@ function headMeant(
     if (isLast || type === Text || type === k.takes || type === k.after) return 'step';
   }
   if (!inStep) return undefined;
-  const word = statementFor(image) ?? nearest(image, told);
+  const word = statementFor(image) ?? meantBy(image, told);
   const isMeant = word === 'wait' ? isNumber(next) : next.tokenType === Text && isNameless(word ?? '');
   return isMeant ? (word as StatementWord) : undefined;
 }
@@ -219,13 +225,18 @@ function headMeant(
 function isSlip(image: string, word: string): boolean {
   const is = image.toLowerCase();
   if (is === word) return true;
-  if (nearest(is, [word]) === undefined) return false;
-  return is.length !== word.length ? !realWords.has(is) : [...is].sort().join('') === [...word].sort().join('');
+  if (meantBy(is, [word]) === undefined) return false;
+  return is.length !== word.length || [...is].sort().join('') === [...word].sort().join('');
 }
+const meantBy = (image: string, words: readonly string[]): string | undefined =>
+  realWords.has(image.toLowerCase()) ? undefined : nearest(image, words);
 /** What a line with a text may be near to; that a `do` is lost does no harm, and many short words are near to it. */
 const told = [...statementWords, ...blockWords, ...blockPartWords].filter((word) => word !== 'do');
-/** What is a letter away from `step` or `use`, and is meant. */
-const realWords: ReadonlySet<string> = new Set(['set', 'used', 'uses', 'user']);
+/** Words of the trade that are near to a keyword and are no slip of it. */
+const realWords: ReadonlySet<string> = new Set([
+  ...['fuse', 'set', 'steep', 'used', 'user', 'uses'],
+  ...['chuck', 'clock', 'hanger', 'priming', 'sight', 'single', 'warming'],
+]);
 
 function isSingleUse(text: string, tokens: readonly IToken[], i: number): boolean {
   const next = tokens[i + 1]?.tokenType;

@@ -1113,6 +1113,10 @@ describe('alternatives', () => {
     ]);
   });
 
+  test('a word near to `swap` takes no `for` from the next line', () => {
+    expect(issuesOf(read('step s\n  swab a\n  for A-1\n    fit b\n  end\n'))).toHaveLength(1);
+  });
+
   test('a missing `end` is told at the block; the next step is its own', () => {
     const text = 'step s\n  either "a"\n    fit b\n  or "b"\n    fit c\nstep t\n  fit d\n';
     expect(issue(text)).toBe(
