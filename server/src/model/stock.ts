@@ -3,9 +3,9 @@ import type { Model } from './model.ts';
 import { Beside } from './noted.ts';
 
 /** What tells whether a part is on at the start or in stock. */
-export type Coming = 'swapped in' | 'fitted new' | 'taken off' | 'loosened';
+export type Coming = 'swapped in' | 'fitted new' | 'taken off' | 'loosened' | 'moved';
 
-/** Tells of what `statement` itself does, not of what its branches do. */
+/** Tells of what `statement` itself does, not of what its branches do; but for what one of them moves, which was there for the others, too. */
 export function eachComing(statement: Statement, tell: (how: Coming, name: string) => void): void {
   const { kind, name } = statement;
   switch (kind) {
@@ -24,12 +24,19 @@ export function eachComing(statement: Statement, tell: (how: Coming, name: strin
     case 'disconnect':
     case 'discard':
     case 'replace':
-    // What is moved from its carrier sat on that.
-    case 'transfer':
       if (name !== undefined) tell('taken off', name.text);
       break;
     case 'loosen':
       if (name !== undefined) tell('loosened', name.text);
+      break;
+    case 'transfer':
+      if (name !== undefined) tell('moved', name.text);
+      break;
+    case 'either':
+    case 'if':
+      for (const branch of statement.branches ?? [])
+        for (const { kind, name } of branch.statements)
+          if (kind === 'transfer' && name !== undefined) tell('moved', name.text);
   }
 }
 
@@ -43,7 +50,7 @@ export const comingBits = 3;
 export function withComing(bits: number, how: Coming): number {
   if (how === 'swapped in') return bits | swappedIn;
   if (how === 'fitted new') return bits | fittedNew;
-  // What is loosened first was on; what is loosened after it was fitted new may come from stock.
+  // What is loosened or moved first was there; what is so after it was fitted new may come from stock.
   return how === 'taken off' || (bits & fittedNew) === 0 ? bits | takenOff : bits;
 }
 
