@@ -605,7 +605,7 @@ describe('what was most likely meant is said', () => {
     ['part b "B" single use', 'found `single`: write `renew`', 'renew'],
     ['part b "B" lead time 2 d', 'expected a number, found `time`: take it out', ''],
     ['part b "B" lead 2 weeks', 'expected a unit, found `weeks`: write `14 d`', '14 d'],
-    // An inch is 25.4 mm, a foot 12 in, a thou a thousandth of an inch, an ounce a sixteenth of a pound (NIST SP 811).
+    // An inch is 25.4 mm, a foot 12 in, a thou a thousandth of an inch (NIST SP 811).
     ['part b "B" length 3 cm', 'expected a unit, found `cm`: write `30 mm`', '30 mm'],
     ['part b "B" length 1.5 ft', 'found `ft`: write `18 in`', '18 in'],
     ['part b "B" interference 0.5..2 thou', 'found `thou`: write both numbers in another unit, 2 thou are `0.002 in`'],
@@ -613,7 +613,10 @@ describe('what was most likely meant is said', () => {
     ['part b "B" torque 5 kgm', 'found `kgm`: write `kgf·m`', 'kgf·m'],
     [inStep('tighten b to 25 N·m then 0.25 turn'), 'found `turn`: write `90°`', '90°'],
     [inStep('tighten b to 25 N·m then 1/4 turn'), 'found `turn`: write one that Fettle knows'],
-    ['supply s "S" 8 oz', 'found `oz`: write `0.5 lb`', '0.5 lb'],
+    // By weight or by volume: that is for the author to tell.
+    ['supply s "S" 8 oz', 'found `oz`: write one that Fettle knows'],
+    // A property of every object.
+    ['supply s "S" 10 constructor', 'found `constructor`: write one that Fettle knows'],
     ['part b "B" torque 25 N·m ±10%', 'found `±`: a tolerance is written in the unit, as in `25 ± 2.5 N·m`'],
     ['part b "B" torque 25 N·m, oiled', 'found `,`: no comma stands between clauses, take it out', ''],
     ['part b "B" held by 4 bolts', 'expected a name, found `4`: how many there are is declared with `bolts`'],
