@@ -109,12 +109,12 @@ export class ChunkReader extends NodeReader {
         continue;
       }
       if (this.wordOfHead(from, next)) continue;
-      if (this.isKindOfEnd(from, firstHead, lastHead)) {
+      if (this.isKindOfEnd(from)) {
         this.tell(from, 'a statement', shown(this.tokens[from]!), '`end` stands alone, take it out', behindIt, '');
         if (from + 1 < next) this.unreadable(from + 1, next);
         continue;
       }
-      this.proseFollows = h + 1 < lastHead && this.isProse(next, firstHead, lastHead);
+      this.proseFollows = h + 1 < lastHead && this.isProse(next);
       const told = this.chunk.issues.length;
       this.segment(from, next < last ? this.withoutMark(from, next) : next);
       if (this.behindMerge > next) continue;
@@ -136,6 +136,7 @@ export class ChunkReader extends NodeReader {
       if (line < rest) this.unreadable(line, rest);
     }
     this.closeBlocks(0, 'the step ends');
+    this.leaveOutForgotten();
     const { issues } = this.chunk;
     if (issues.length > 1) issues.sort((a, b) => a.start - b.start);
   }
@@ -239,22 +240,25 @@ export class ChunkReader extends NodeReader {
   }
 
   /** `end if`, where more blocks begin than end: what kind of block ends is said by none. */
-  private isKindOfEnd(at: number, firstHead: number, lastHead: number): boolean {
+  private isKindOfEnd(at: number): boolean {
     if (!isBlock(this.tokens[at]!.image) || this.lineFirst(at) || this.tokens[at - 1]?.tokenType !== k.end)
       return false;
-    return this.onLine(at + 1) === undefined && this.openBlocks(firstHead, lastHead) > 0;
+    return this.onLine(at + 1) === undefined && this.openBlocks() > 0;
   }
 
-  /** How many more blocks begin than end. */
-  private openBlocks(firstHead: number, lastHead: number): number {
-    let open = 0;
-    for (let h = firstHead; h < lastHead; h++) {
-      const { image } = this.tokens[this.heads[h]!]!;
-      if (isBlock(image)) open++;
-      else if (image === 'end') open--;
+  /** How many more blocks of the chunk begin than end. */
+  private openBlocks(): number {
+    if (this.unended === undefined) {
+      this.unended = 0;
+      for (let h = this.firstHead; h < this.lastHead; h++) {
+        const { image } = this.tokens[this.heads[h]!]!;
+        if (isBlock(image)) this.unended++;
+        else if (image === 'end') this.unended--;
+      }
     }
-    return open;
+    return this.unended;
   }
+  private unended: number | undefined;
 
   /** Reads the codes behind `for` as those behind `applies to`, and the clauses of the head behind them. */
   private codesOfHead(from: number, to: number): void {
@@ -420,10 +424,10 @@ export class ChunkReader extends NodeReader {
    * `inspect shaft for wear`, `check if it turns`: what would open a block, behind a statement on its line, where there are
    * more of these than are closed.
    */
-  private isProse(at: number, firstHead: number, lastHead: number): boolean {
+  private isProse(at: number): boolean {
     const { tokenType } = this.tokens[at]!;
     if ((tokenType !== k.for && tokenType !== k.if) || this.lineFirst(at)) return false;
-    if (this.isKindOfEnd(at, firstHead, lastHead)) return false;
+    if (this.isKindOfEnd(at)) return false;
     const behind = this.tokens[at + 1];
     if (tokenType === k.if ? behind?.tokenType === Text : codeLike.test(behind?.image ?? '')) return false;
     // `for dw-x clean cover`
@@ -432,7 +436,7 @@ export class ChunkReader extends NodeReader {
     const act = this.onLine(list);
     if (tokenType === k.for && act !== undefined && isStatementOrDeclaration(act) && isNamed(this.onLine(list + 1)))
       return false;
-    return this.openBlocks(firstHead, lastHead) > 0;
+    return this.openBlocks() > 0;
   }
 
   /**
@@ -487,16 +491,6 @@ export class ChunkReader extends NodeReader {
     this.tell(at, 'a statement', shown(token), mergeMend, 'at `>>>>>>>`');
     this.behindMerge = end;
     return end;
-  }
-
-  /** What was told of the tokens between is no trouble of its own. */
-  private forgetIssues(from: number, to: number): void {
-    if (from >= to) return;
-    const start = this.tokens[from]!.startOffset - this.base;
-    const end = endOf(this.tokens[to - 1]!) - this.base;
-    const { issues } = this.chunk;
-    const others = issues.filter((issue) => issue.start < start || issue.start >= end);
-    issues.splice(0, issues.length, ...others);
   }
 
   /** `wait for 20 min`: the `for` opens no block of one code. */

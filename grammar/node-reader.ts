@@ -257,10 +257,7 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
     // `remove lid gently "Lift it`
     if (endOf(this.tokens[close - 1]!) !== last.startOffset) return undefined;
     if (!this.allowed.has('text') || this.seen.has('text')) return undefined;
-    const { issues } = this.chunk;
-    const start = last.startOffset - this.base;
-    const told = issues.findIndex((issue) => issue.start === start);
-    if (told >= 0) issues.splice(told, 1);
+    this.forgetIssues(close, close + 1);
     return ['the quote before the text is missing', `"${token.image}`];
   }
 

@@ -242,6 +242,25 @@ export class TokenTroubles extends ChunkTokens {
     });
   }
 
+  /** What was told of the tokens between is no trouble of its own. */
+  protected forgetIssues(from: number, to: number): void {
+    this.forgotten ??= new Map();
+    for (let i = from; i < to; i++)
+      this.forgotten.set(this.tokens[i]!.startOffset - this.base, this.chunk.issues.length);
+  }
+  /** For the places of tokens of which was told what is no trouble: how many issues there were then. */
+  private forgotten: Map<number, number> | undefined;
+
+  /** Once for the chunk: many lines may have something to forget. */
+  protected leaveOutForgotten(): void {
+    const { forgotten } = this;
+    if (forgotten === undefined) return;
+    const { issues } = this.chunk;
+    let kept = 0;
+    for (const [i, issue] of issues.entries()) if (i >= (forgotten.get(issue.start) ?? 0)) issues[kept++] = issue;
+    issues.length = kept;
+  }
+
   trouble(i: number): Set<number> {
     this.troubled ??= new Set();
     return this.troubled.add(i);

@@ -13,6 +13,7 @@ import {
 } from '../../grammar/syntax.ts';
 import { reservedWords } from '../../grammar/tokens.ts';
 import { units } from '../../grammar/units.ts';
+import { operations } from '../operations.ts';
 import { contract, everything } from './contract.ts';
 import { declaration, issuesOf, plain, read, shape, statement, statementsOf, stepsOf } from './tree.ts';
 
@@ -1116,6 +1117,15 @@ describe('alternatives', () => {
     ]);
   });
 
+  test('a missing quote does not have the line below it told of twice', () => {
+    expect(
+      issuesOf(read('step s\n  remove a Lift it"\n  // fit it later\n')).map((each) => each.split(';')[0]),
+    ).toEqual([
+      'Lift: expected a clause of `remove` or a statement, found `Lift`: the quote before the text is missing',
+      '//: expected a statement, found `/`: a comment begins with `#`',
+    ]);
+  });
+
   test('a word near to `swap` takes no `for` from the next line', () => {
     expect(issuesOf(read('step s\n  swab a\n  for A-1\n    fit b\n  end\n'))).toHaveLength(1);
   });
@@ -1164,6 +1174,14 @@ describe('recovery', () => {
       3,
     ]);
   });
+
+  test.each(['<<<<<<< a\n    remove b\n=======\n    remove c\n>>>>>>> b\n', '    remove b Lift it"\n'])(
+    'many of %j take no longer each',
+    (line) => {
+      const cost = (times: number): number => operations(() => read(`step s\n${line.repeat(times)}`)) / times;
+      expect(cost(800)).toBeLessThan(1.5 * cost(100));
+    },
+  );
 
   test('a misspelt declaration keeps its words', () => {
     const tree = read('part a\nprat bolt x4 torque 25 N·m\npart c\n');
