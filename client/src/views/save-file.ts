@@ -1,5 +1,6 @@
-import { env, l10n, UIKind, type Uri, window, workspace } from 'vscode';
-import { nameOf } from './pages.ts';
+import { commands, env, l10n, UIKind, Uri, window, workspace } from 'vscode';
+import type { Site } from '../commands/command.ts';
+import { nameOf, type Pages, sourceOf } from './pages.ts';
 import { placeBeside } from './saved-place.ts';
 
 /** Something made of a procedure that is saved beside it. */
@@ -18,8 +19,30 @@ export interface Saved {
   readonly open: string;
 }
 
+export interface Saving {
+  readonly command: string;
+  /** What is said where no procedure is at hand. */
+  readonly noneOpen: string;
+  /** Nothing where there is nothing to save. */
+  make(source: Uri): Promise<Saved | undefined>;
+}
+
+/** Registers a command that saves something of the procedure whose card is shown, else of the one at hand. */
+export function registerSave({ context }: Site, pages: Pages, { command, noneOpen, make }: Saving): void {
+  const save = async (given?: unknown, target?: unknown): Promise<void> => {
+    const source = pages.card()?.source ?? sourceOf(given instanceof Uri ? given : undefined);
+    if (source === undefined) {
+      void window.showInformationMessage(noneOpen);
+      return;
+    }
+    const saved = await make(source);
+    if (saved !== undefined) await saveFile(source, saved, target instanceof Uri ? target : undefined);
+  };
+  context.subscriptions.push(commands.registerCommand(command, save));
+}
+
 /** Writes it to `to`, else to where the user says, and offers to open it. */
-export async function saveFile(source: Uri, saved: Saved, to: Uri | undefined): Promise<void> {
+async function saveFile(source: Uri, saved: Saved, to: Uri | undefined): Promise<void> {
   const { ending, filters, title, saveLabel } = saved;
   const folders = workspace.workspaceFolders?.map(({ uri }) => uri) ?? [];
   const target =
