@@ -206,7 +206,13 @@ export const clauseHelp: ReadonlyMap<string, WordHelp> = new Map<string, WordHel
     },
   ],
   ['takes', { help: 'Hands-on time of the step, without waits.', body: 'takes <15> min' }],
-  ['after', { help: 'Steps that must be done first; for the plan, and for what the card names to do during a wait.', body: 'after <step>' }],
+  [
+    'after',
+    {
+      help: 'Steps that must be done first; for the plan, and for what the card names to do during a wait.',
+      body: 'after <step>',
+    },
+  ],
 ]);
 
 /** One line of help on any word of the language, as it stands in a statement, declaration, step or head `of`. */
