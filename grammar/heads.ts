@@ -203,13 +203,14 @@ function headMeant(
   const { image } = tokens[i]!;
   const next = tokens[i + 1];
   if (next === undefined) return undefined;
-  const isAlone = isLineFirst(text, next.startOffset);
-  if (isAlone) {
+  // A step that follows on the same line is laid out below.
+  if (isLineFirst(text, next.startOffset) || next.tokenType === k.step) {
     if (!isSlip(next.image, 'step')) return undefined;
     return (phaseFor(image) ?? meantBy(image, phaseWords)) as PhaseWord | undefined;
   }
   const behind = tokens[i + 2];
-  const isLast = behind === undefined || isLineFirst(text, behind.startOffset);
+  const isLast =
+    behind === undefined || isLineFirst(text, behind.startOffset) || (isKeyword(behind) && beginsChunk(behind.image));
   if (next.tokenType === Text && isLast && isSlip(image, 'use')) return 'use';
   if (isNameLike(next) && isSlip(image, 'step')) {
     const type = behind?.tokenType;

@@ -206,5 +206,7 @@ export function knownSize(value: number, spelling: string): string | undefined {
   const other = others.get(spelling.toLowerCase().replace(/[⋅∙•.]/g, '·'));
   if (other === undefined) return undefined;
   const [size, symbol] = other;
-  return `${Number((value * size).toPrecision(12))}${symbol === '°' ? '' : ' '}${symbol}`;
+  const inKnown = value * size;
+  if (!Number.isFinite(inKnown)) return undefined;
+  return `${Number(inKnown.toPrecision(12))}${symbol === '°' ? '' : ' '}${symbol}`;
 }

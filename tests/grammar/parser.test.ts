@@ -614,6 +614,8 @@ describe('what was most likely meant is said', () => {
     ['part b "B" torque 5 kgm', 'found `kgm`: write `kgf·m`', 'kgf·m'],
     [inStep('tighten b to 25 N·m then 0.25 turn'), 'found `turn`: write `90°`', '90°'],
     [inStep('tighten b to 25 N·m then 1/4 turn'), 'found `turn`: write one that Fettle knows'],
+    // More than a number can hold.
+    [inStep(`tighten b to 25 N·m then ${'9'.repeat(308)} turn`), 'found `turn`: write one that Fettle knows'],
     // By weight or by volume: that is for the author to tell.
     ['supply s "S" 8 oz', 'found `oz`: write one that Fettle knows'],
     // A property of every object.

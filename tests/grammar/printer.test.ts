@@ -45,6 +45,15 @@ const apply = (text: string, edits: readonly TextEdit[]): string => {
 };
 
 describe('layout', () => {
+  // The step would come to stand on a line of its own, and the word above it to be read as the phase it is near to.
+  test.each([
+    'oil\nreassemblyJ step ',
+    'part b\nteardwon step a "A" remove b\n',
+    'part b "B"\nteardown step s\nsetp x part c\nues "a.fettle" part d\n',
+  ])('of %j does not change with a second time', (text) => {
+    expect(format(format(text))).toBe(format(text));
+  });
+
   test('from one line', () => {
     const text =
       'procedure p "P" applies to DW-40,40B code plate "Rib" measures metric use "a.fettle" part b x4 torque 25Nm(18 lbf·ft) ' +
