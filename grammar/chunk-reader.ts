@@ -5,7 +5,7 @@ import { clausesOf, headClauses, needsText, propertiesOf, stepClauses } from './
 import { hazards, isBlock, isBlockPart, isDeclaration, isNameless, isPhase, isStatement, type Read } from './heads.ts';
 import { maxNesting, mostCodes } from './limits.ts';
 import { applies, phaseFor, statementFor } from './meant.ts';
-import { nearest } from './nearest.ts';
+import { haveSameLetters, nearest } from './nearest.ts';
 import { type Form, NodeReader, noClauses, rules } from './node-reader.ts';
 import type { Branch, Chunk, Declaration, Head, Name, PhaseLine, Statement, Step, Use } from './syntax.ts';
 import { atNextLine, behindIt, isStatementOrDeclaration, trouble } from './token-troubles.ts';
@@ -889,9 +889,7 @@ const isSlipOf = (word: string, image: string): boolean => {
   const is = image.toLowerCase();
   return (
     is === word ||
-    (is.length === word.length &&
-      nearest(is, [word]) === word &&
-      [...is].sort().join('') === [...word].sort().join('')) ||
+    (is.length === word.length && nearest(is, [word]) === word && haveSameLetters(is, word)) ||
     (word.length > 2 && is[0] === word[0] && nearest(is, [word]) === word)
   );
 };

@@ -1,6 +1,6 @@
 import type { IToken } from 'chevrotain';
 import { phaseFor, statementFor } from './meant.ts';
-import { nearest } from './nearest.ts';
+import { haveSameLetters, nearest } from './nearest.ts';
 import type { SyntaxTree } from './syntax.ts';
 import {
   asName,
@@ -227,7 +227,7 @@ function isSlip(image: string, word: string): boolean {
   const is = image.toLowerCase();
   if (is === word) return true;
   if (meantBy(is, [word]) === undefined) return false;
-  return is.length !== word.length || [...is].sort().join('') === [...word].sort().join('');
+  return is.length !== word.length || haveSameLetters(is, word);
 }
 const meantBy = (image: string, words: readonly string[]): string | undefined =>
   realWords.has(image.toLowerCase()) ? undefined : nearest(image, words);

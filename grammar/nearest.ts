@@ -15,7 +15,7 @@ export function nearest(word: string, candidates: Iterable<string>): string | un
     // Of thousands few are to be reckoned with: what begins unlike is near by a letter at its beginning alone, and ends alike.
     if (least === 1 ? is !== meant : is[0] !== meant[0] && !endAlike(is, meant)) continue;
     let apart = distance(is, meant);
-    if (apart === 2 && sorted(is) === sorted(meant)) apart = 1;
+    if (apart === 2 && haveSameLetters(is, meant)) apart = 1;
     if (apart < least && (apart === 1 || (is[0] === meant[0] && 2 * apart < is.length))) {
       least = apart;
       best = candidate;
@@ -26,5 +26,8 @@ export function nearest(word: string, candidates: Iterable<string>): string | un
 
 /** True for words of two letters, too: these may differ in both, changed places. */
 const endAlike = (a: string, b: string): boolean => Math.min(a.length, b.length) < 3 || a.at(-1) === b.at(-1);
+
+/** True for words of the same letters, in any order. */
+export const haveSameLetters = (a: string, b: string): boolean => sorted(a) === sorted(b);
 
 const sorted = (word: string): string => [...word].sort().join('');

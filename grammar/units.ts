@@ -165,9 +165,12 @@ const habits: ReadonlyMap<string, string> = new Map(
   }),
 );
 
+/** As the tables here spell it: in small letters, with one dot for all. */
+const byHabit = (spelling: string): string => spelling.toLowerCase().replace(/[⋅∙•.]/g, '·');
+
 /** The known spelling that somebody who wrote `spelling` most likely meant. */
 export function unitMeant(spelling: string): string | undefined {
-  return habits.get(spelling.toLowerCase().replace(/[⋅∙•.]/g, '·'));
+  return habits.get(byHabit(spelling));
 }
 
 /** Units of other sizes that people write by habit: how many of one that this language knows they are, exactly. */
@@ -203,7 +206,7 @@ const others: ReadonlyMap<string, readonly [size: number, symbol: string]> = new
 
 /** So many of a unit that this language does not know, in one that it knows: `30 mm` for 3 `cm`. */
 export function knownSize(value: number, spelling: string): string | undefined {
-  const other = others.get(spelling.toLowerCase().replace(/[⋅∙•.]/g, '·'));
+  const other = others.get(byHabit(spelling));
   if (other === undefined) return undefined;
   const [size, symbol] = other;
   const inKnown = value * size;

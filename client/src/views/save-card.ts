@@ -1,25 +1,21 @@
 import { l10n, type Uri, workspace } from 'vscode';
+import type { BaseLanguageClient } from 'vscode-languageclient';
 import { type CardFile, type CardParams, requests } from '../../../server/src/requests.ts';
 import type { Site } from '../commands/command.ts';
 import type { Pages } from './pages.ts';
-import { registerSave, type Saved } from './save-file.ts';
+import { registerSave, type Saved, type SavedParams } from './save-file.ts';
 
 /** `fettle.saveCard`: writes the card as a page of its own to where the user says, to be printed from a browser. */
 export function registerSaveCard(site: Site, pages: Pages): void {
   registerSave(site, pages, {
     command: 'fettle.saveCard',
     noneOpen: l10n.t('Open a Fettle procedure first: its card is what is saved.'),
-    make: (source) => cardOf(site, pages, source),
+    make: cardOf,
   });
 }
 
-async function cardOf(site: Site, pages: Pages, source: Uri): Promise<Saved | undefined> {
-  const client = await site.client;
-  const params: CardParams = {
-    textDocument: { uri: client.code2ProtocolConverter.asUri(source) },
-    code: pages.card(source)?.code,
-    paper: workspace.getConfiguration('fettle.card', source).get('paper'),
-  };
+async function cardOf(client: BaseLanguageClient, file: SavedParams, source: Uri): Promise<Saved | undefined> {
+  const params: CardParams = { ...file, paper: workspace.getConfiguration('fettle.card', source).get('paper') };
   const card = await client.sendRequest<CardFile | null>(requests.cardFile, params);
   if (card === null) return undefined;
   const { html, errors } = card;

@@ -1,4 +1,6 @@
 import { commands, env, l10n, UIKind, Uri, window, workspace } from 'vscode';
+import type { BaseLanguageClient } from 'vscode-languageclient';
+import type { KitParams } from '../../../server/src/requests.ts';
 import type { Site } from '../commands/command.ts';
 import { nameOf, type Pages, sourceOf } from './pages.ts';
 import { placeBeside } from './saved-place.ts';
@@ -19,26 +21,34 @@ export interface Saved {
   readonly open: string;
 }
 
+/** The procedure, and the code that its card is made for, if one is open. */
+export type SavedParams = KitParams;
+
 export interface Saving {
   readonly command: string;
   /** What is said where no procedure is at hand. */
   readonly noneOpen: string;
-  /** Nothing where there is nothing to save. */
-  make(source: Uri): Promise<Saved | undefined>;
+  /** Asks the server for what is saved of `source`; nothing where there is nothing to save. */
+  make(client: BaseLanguageClient, params: SavedParams, source: Uri): Promise<Saved | undefined>;
 }
 
 /** Registers a command that saves something of the procedure whose card is shown, else of the one at hand. */
-export function registerSave({ context }: Site, pages: Pages, { command, noneOpen, make }: Saving): void {
+export function registerSave(site: Site, pages: Pages, { command, noneOpen, make }: Saving): void {
   const save = async (given?: unknown, target?: unknown): Promise<void> => {
     const source = pages.card()?.source ?? sourceOf(given instanceof Uri ? given : undefined);
     if (source === undefined) {
       void window.showInformationMessage(noneOpen);
       return;
     }
-    const saved = await make(source);
+    const client = await site.client;
+    const params = {
+      textDocument: { uri: client.code2ProtocolConverter.asUri(source) },
+      code: pages.card(source)?.code,
+    };
+    const saved = await make(client, params, source);
     if (saved !== undefined) await saveFile(source, saved, target instanceof Uri ? target : undefined);
   };
-  context.subscriptions.push(commands.registerCommand(command, save));
+  site.context.subscriptions.push(commands.registerCommand(command, save));
 }
 
 /** Writes it to `to`, else to where the user says, and offers to open it. */

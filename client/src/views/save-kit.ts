@@ -1,8 +1,9 @@
-import { l10n, type Uri, window } from 'vscode';
-import { type KitFile, type KitParams, requests } from '../../../server/src/requests.ts';
+import { l10n, window } from 'vscode';
+import type { BaseLanguageClient } from 'vscode-languageclient';
+import { type KitFile, requests } from '../../../server/src/requests.ts';
 import type { Site } from '../commands/command.ts';
 import type { Pages } from './pages.ts';
-import { registerSave, type Saved } from './save-file.ts';
+import { registerSave, type Saved, type SavedParams } from './save-file.ts';
 
 /**
  * `fettle.saveKit`: writes what to have before the work begins to where the user says, as a table for spreadsheets. It is for the code
@@ -12,16 +13,11 @@ export function registerSaveKit(site: Site, pages: Pages): void {
   registerSave(site, pages, {
     command: 'fettle.saveKit',
     noneOpen: l10n.t('Open a Fettle procedure first: what its steps need is what is saved.'),
-    make: (source) => kitOf(site, pages, source),
+    make: kitOf,
   });
 }
 
-async function kitOf(site: Site, pages: Pages, source: Uri): Promise<Saved | undefined> {
-  const client = await site.client;
-  const params: KitParams = {
-    textDocument: { uri: client.code2ProtocolConverter.asUri(source) },
-    code: pages.card(source)?.code,
-  };
+async function kitOf(client: BaseLanguageClient, params: SavedParams): Promise<Saved | undefined> {
   const kit = await client.sendRequest<KitFile | null>(requests.kitFile, params);
   if (kit === null) return undefined;
   const { csv, things, errors, code } = kit;

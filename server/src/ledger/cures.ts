@@ -4,7 +4,7 @@ import { changedSteps } from '../model/changed-chunks.ts';
 import type { Model, StepEntry } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { siValueOf } from '../model/quantity.ts';
-import { statementsOf } from '../model/statements.ts';
+import { loadsUnit, statementsOf } from '../model/statements.ts';
 import { isForOthers, misspeltBlocks } from './start.ts';
 
 /** A cure that had not run its time when the unit was loaded. Times in seconds. */
@@ -186,7 +186,8 @@ export class CureClock {
           const cure = siValueOf(supplies.get(name)?.cure, 'time');
           if (cure !== undefined && cure > 0)
             this.cures = { applied: statement, supply: name, cure, at: this.now, step: this.step, earlier: this.cures };
-        } else if (statement.kind === 'fill' ? supplies.has(name) : this.step.phase === 'proving') this.load(statement);
+        } else if (loadsUnit(statement, this.step.phase) && (statement.kind !== 'fill' || supplies.has(name)))
+          this.load(statement);
       }
     }
   }

@@ -1,5 +1,5 @@
 import { type Chunk, type Statement, type Step, walk } from '../../../grammar/syntax.ts';
-import type { Model } from './model.ts';
+import type { Model, StepEntry } from './model.ts';
 import { Beside, noted } from './noted.ts';
 
 type Kind = Statement['kind'];
@@ -44,3 +44,7 @@ export function stepsOfChunk(chunk: Chunk): Step[] {
 
 export const safetyLevels = ['danger', 'warning', 'caution', 'notice'] as const;
 export const isSafety = ({ kind }: Statement): boolean => (safetyLevels as readonly string[]).includes(kind);
+
+/** True of what must not come before a cure has run, in a step of `phase`. */
+export const loadsUnit = ({ kind }: Statement, phase: StepEntry['phase']): boolean =>
+  kind === 'fill' || (kind === 'check' && phase === 'proving');

@@ -3,6 +3,7 @@ import { cameInToFlush, isFlushedOut } from '../checks/left-open.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import type { FluidState } from '../ledger/state.ts';
 import { figure, fromSI, siValueOf, written } from '../model/quantity.ts';
+import { loadsUnit } from '../model/statements.ts';
 import { quoted } from './draft-layout.ts';
 import { restated } from './draft-lines.ts';
 import {
@@ -210,7 +211,7 @@ function shortOf(draft: DraftState, variant: Variant): Cure[] {
   for (const { statement, step, role } of variant.entries.toReversed()) {
     const { kind, name, amount, targets } = statement;
     const supply = name?.text ?? '';
-    if (kind === 'fill' || (kind === 'check' && step.phase === 'proving')) {
+    if (loadsUnit(statement, step.phase)) {
       loading = statement;
       waited = 0;
     } else if (kind === 'wait') waited += siValueOf(amount, 'time') ?? 0;

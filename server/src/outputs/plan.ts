@@ -11,7 +11,7 @@ import {
 import { type Model, placeOfStep, type StepEntry } from '../model/model.ts';
 import { siValueOf } from '../model/quantity.ts';
 import { referencesOf } from '../model/references.ts';
-import { isSafety } from '../model/statements.ts';
+import { isSafety, loadsUnit } from '../model/statements.ts';
 import { add as addOrder, type Order, ordersOf } from './plan-orders.ts';
 import { workTime } from './step-time.ts';
 
@@ -108,7 +108,7 @@ export function planOf(
       const related = relatives(model, things);
       for (const earlier of touched)
         if ([...earlier.things].some((thing) => related.has(thing))) after.push(lastOf.get(earlier.entry)!);
-      if (statements.some((statement) => isLoading(statement, entry)))
+      if (statements.some((statement) => loadsUnit(statement, entry.phase)))
         for (const earlier of curing) after.push(lastOf.get(earlier)!);
     }
     // Nothing is built up while the unit is still being taken apart, or proved while it is being built up.
@@ -349,9 +349,6 @@ function longest(ways: readonly (readonly Piece[])[]): readonly Piece[] {
     return more > 0 ? way : best;
   }, []);
 }
-
-const isLoading = ({ kind }: Statement, { phase }: StepEntry): boolean =>
-  kind === 'fill' || (kind === 'check' && phase === 'proving');
 
 /** What cannot be worked on in two steps at once: parts, by name; readings and fluids, by word and name. */
 function thingsOf(model: Model, statements: readonly Statement[]): Set<string> {
