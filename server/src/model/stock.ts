@@ -34,9 +34,21 @@ export function eachComing(statement: Statement, tell: (how: Coming, name: strin
       break;
     case 'either':
     case 'if':
-      for (const branch of statement.branches ?? [])
-        for (const { kind, name } of branch.statements)
-          if (kind === 'transfer' && name !== undefined) tell('moved', name.text);
+      for (const { statements } of statement.branches ?? []) eachMovedFirst(statements, new Set(), tell);
+  }
+}
+
+/** Tells of what `statements` move, but for what they have `fitted` new before. */
+function eachMovedFirst(
+  statements: readonly Statement[],
+  fitted: Set<string>,
+  tell: (how: Coming, name: string) => void,
+): void {
+  for (const { kind, name, fresh, branches } of statements) {
+    if (kind === 'fit' && fresh !== undefined && name !== undefined) fitted.add(name.text);
+    else if (kind === 'transfer' && name !== undefined && !fitted.has(name.text)) tell('moved', name.text);
+    else if (kind === 'either' || kind === 'if')
+      for (const branch of branches ?? []) eachMovedFirst(branch.statements, new Set(fitted), tell);
   }
 }
 
