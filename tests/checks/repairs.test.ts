@@ -385,6 +385,25 @@ reassembly
     ]);
     expect(changed(text, repairsIn(text, 'unwarned')[0]!.after)).toEqual(['    remove cover', `+   ${own}`]);
   });
+  test('captive bolts of which some are loosened: the rest are loosened, too', () => {
+    const text = (
+      ...off: string[]
+    ): string => `part bolt x4 "Captive bolt" carried by cover thread M6 class 8.8 torque 9 N·m
+part cover "Cover" held by bolt
+teardown
+  step open
+${off.map((line) => `    ${line}\n`).join('')}reassembly
+  step close
+    fit cover
+    tighten bolt order star
+`;
+    const mended = text('loosen bolt x1', 'loosen bolt', 'remove cover');
+    for (const off of [[], ['loosen bolt']]) {
+      const [repair] = repairsIn(text('loosen bolt x1', 'remove cover', ...off), 'still-held');
+      expect(repair).toMatchObject({ title: 'Loosen bolt first', after: mended });
+    }
+    expect(codesIn(mended)).toEqual([]);
+  });
   test('what was swapped in goes where the old one came off, and not above the swap', () => {
     const text = `part cover "Cover"
 part seal "Seal" behind cover

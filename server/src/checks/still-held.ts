@@ -34,7 +34,7 @@ reassembly
     yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
   repairs(finding, { model, ledger }) {
-    const held = finding.data?.['holders'] as Pick<Blocker, 'part' | 'on'>[];
+    const held = finding.data?.['holders'] as Pick<Blocker, 'part' | 'on' | 'loosened'>[];
     const holders = held.map(({ part }) => part);
     const part = String(finding.data?.['subject']);
     const codes = codesOf(model, finding);
@@ -47,9 +47,9 @@ reassembly
           ?.statement;
       const back = refit(part);
       // What comes off here for the first time goes back behind what it holds.
-      const alsoBack = holders
-        .filter((holder) => refit(holder) === undefined)
-        .flatMap((holder) => {
+      const alsoBack = held
+        .filter((holder) => turningOff(holder) === 'remove' && refit(holder.part) === undefined)
+        .flatMap(({ part: holder }) => {
           const declaration = model.parts.get(holder);
           const whole = countOf(declaration);
           const tighten = model.fasteners.has(holder) ? [tightenLine(holder, declaration, whole, whole)] : [];
@@ -57,7 +57,7 @@ reassembly
         });
       const { statement } = entries[at]!;
       // What comes off below, with what loosens it, is moved up; a block of its own says when it does.
-      const below = holders.map((holder) => turnsBelow(entries, at, holder));
+      const below = held.map((holder) => turnsBelow(entries, at, holder));
       const moved = below.flatMap(({ statements }) => statements);
       if (
         moved.some(
@@ -72,9 +72,10 @@ reassembly
         forCodes(
           model,
           finding,
-          below.flatMap(({ statements, removed }, i) => {
-            const { part: holder, on } = held[i]!;
-            return [...statements.map(spanText), ...(removed < on ? [`remove ${holder}`] : [])];
+          below.flatMap(({ statements, freed }, i) => {
+            const holder = held[i]!;
+            const rest = freed < holder.on ? [`${turningOff(holder)} ${holder.part}`] : [];
+            return [...statements.map(spanText), ...rest];
           }),
           statement,
         ),
@@ -82,30 +83,39 @@ reassembly
       const edits = [before, ...moved.map((each) => removeLine(model.tree, each))];
       if (back !== undefined && alsoBack.length > 0)
         edits.push(insertAfter(model.tree, back, forCodes(model, finding, alsoBack, back)));
-      return [{ title: `Remove ${holders.join(', ')} first`, edits, safe: false }];
+      const verb = isLooseningEnough(held) ? 'Loosen' : 'Remove';
+      return [{ title: `${verb} ${holders.join(', ')} first`, edits, safe: false }];
     }
     return [];
   },
 };
 
-/** Statements that loosen or remove `holder` behind entry `at`, before it goes back, and how many pieces they take off. */
+type Holder = Pick<Blocker, 'part' | 'loosened'>;
+
+/** What frees a part of a holder: of captive fasteners, to loosen the rest as well. */
+const turningOff = ({ loosened }: Holder): 'loosen' | 'remove' => (loosened > 0 ? 'loosen' : 'remove');
+
+const isLooseningEnough = (holders: readonly Holder[]): boolean =>
+  holders.every((holder) => turningOff(holder) === 'loosen');
+
+/** Statements that loosen or remove `holder` behind entry `at`, before it goes back, and how many pieces no longer hold then. */
 function turnsBelow(
   entries: Variant['entries'],
   at: number,
-  holder: string,
-): { statements: Statement[]; removed: number } {
+  holder: Holder,
+): { statements: Statement[]; freed: number } {
   const statements: Statement[] = [];
-  let removed = 0;
+  let freed = 0;
   for (let i = at + 1; i < entries.length; i++) {
     const { statement, role, actions } = entries[i]!;
     if (role !== 'statement') continue;
-    const action = actions.find(({ part, along }) => part === holder && !along);
+    const action = actions.find(({ part, along }) => part === holder.part && !along);
     if (action === undefined) continue;
     if (action.verb !== 'remove' && action.verb !== 'loosen') break;
     statements.push(statement);
-    if (action.verb === 'remove') removed += action.acted;
+    if (action.verb === 'remove' || action.verb === turningOff(holder)) freed += action.acted;
   }
-  return { statements, removed };
+  return { statements, freed };
 }
 
 function inSameBranch(a: Statement, b: Statement): boolean {
@@ -120,12 +130,14 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     if (holders.length === 0) continue;
     const say = holders.map((holder) => {
       const whole = model.parts.get(holder.part)?.count?.value ?? 1;
-      return whole > 1 ? `${named(holder.part)} (${holder.on} of ${whole} on)` : named(holder.part);
+      const how = holder.loosened > 0 ? 'not loosened' : 'on';
+      return whole > 1 ? `${named(holder.part)} (${holder.on} of ${whole} ${how})` : named(holder.part);
     });
+    const free = isLooseningEnough(holders) ? 'loosen' : 'remove';
     const list = say.length > 1 ? `${say.slice(0, -1).join(', ')} and ${say.at(-1)}` : say[0]!;
     yield {
       span: action.name,
-      message: `${named(action.part)} is still held by ${list}: \`remove\` ${holders.length > 1 || holders[0]!.on > 1 ? 'them' : 'it'} first.`,
+      message: `${named(action.part)} is still held by ${list}: \`${free}\` ${holders.length > 1 || holders[0]!.on > 1 ? 'them' : 'it'} first.`,
       inSomeCodes: noneThere(holders.length > 1 || holders[0]!.on > 1),
       related: holders.flatMap((holder) => {
         const place =
@@ -133,7 +145,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
           model.parts.get(holder.part)?.name;
         return related(place, `held by ${named(holder.part)}, declared here`);
       }),
-      data: { subject: action.part, holders: holders.map(({ part, on }) => ({ part, on })) },
+      data: { subject: action.part, holders: holders.map(({ part, on, loosened }) => ({ part, on, loosened })) },
     };
   }
 }

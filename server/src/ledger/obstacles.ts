@@ -34,7 +34,7 @@ export function withSuccessors(unit: Unit, part: string): string[] {
 
 function blockerOf(unit: Unit, part: string, state: PartState | undefined): Blocker | undefined {
   const pieces = state === undefined || unit.unsure.has(part) ? 0 : on(state) - state.stranded;
-  return pieces === 0 ? undefined : { part, on: pieces, cameOff: state!.cameOff };
+  return pieces === 0 ? undefined : { part, on: pieces, loosened: 0, cameOff: state!.cameOff };
 }
 
 /** What carries the pieces of `state`, one on the other, without what `part` sits on as well; a chain may be thousands long. */
@@ -120,13 +120,16 @@ function addHolder(
   if (along.has(holder) || holder === part) return holders;
   const blocker = blockerOf(unit, holder, state);
   if (blocker === undefined) return holders;
+  const { loose, carried } = state!;
+  if (loose === 0 || carried.length === 0) return withBlocker(holders, blocker);
   // A captive fastener stays on the part that it holds; loosened, it holds no longer.
-  if (state!.tight + state!.snug === 0 && state!.carried.length > 0) {
-    if (state!.carried.some((carried) => carried.by === part)) return holders;
-    // Loosened, it went off with another part.
-    if (thereWith(unit, state!, part) <= 0) return holders;
+  if (carried.some(({ by }) => by === part)) {
+    const holding = blocker.on - loose;
+    return holding <= 0 ? holders : withBlocker(holders, { ...blocker, on: holding, loosened: loose });
   }
-  return withBlocker(holders, blocker);
+  // Loosened, it went off with another part.
+  const isLoose = state!.tight + state!.snug === 0;
+  return isLoose && thereWith(unit, state!, part) <= 0 ? holders : withBlocker(holders, blocker);
 }
 
 /** What the part sits behind; while its carrier is on, what the carrier sits behind as well. `itself` is in no way. */
@@ -190,6 +193,7 @@ function addCover(
   return withBlocker(covers, {
     part: cover,
     on: there,
+    loosened: 0,
     cameOff: blocker.cameOff || cameOffAlong(unit, state!, part),
   });
 }

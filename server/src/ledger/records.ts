@@ -8,8 +8,10 @@ const nobody: readonly never[] = [];
 /** A part in the way of an action. */
 export interface Blocker {
   readonly part: string;
-  /** Pieces on. */
+  /** Pieces on that hold or cover. */
   readonly on: number;
+  /** Captive pieces that are loosened, and so hold no longer. */
+  readonly loosened: number;
   /** It, or what carries it and covers the same, came off earlier and was put back. */
   readonly cameOff: boolean;
 }
