@@ -46,6 +46,63 @@ describe('the head of each sheet', () => {
   });
 });
 
+describe('two of the same title', () => {
+  it('are told apart wherever they are named: wrenches by their range, all else by name', () => {
+    const page = wordsOf(
+      cardIn(`procedure gland "Pack the gland"
+part inlet-nut x2 "Clamp nut" renew thread M8 class 8.8 torque 20 N·m
+part outlet-nut x2 "Clamp nut" thread M8 class 8.8 torque 200 N·m
+tool small "Torque wrench" range 5..50 N·m
+tool large "Torque wrench" range 40..250 N·m
+tool bar "Bar"
+supply oil "Oil" 1 L
+supply flush "Oil" 1 L
+teardown
+  step off
+    drain flush
+    drain oil
+    remove inlet-nut using bar
+    remove outlet-nut keep in "can"
+reassembly
+  step on
+    fit new inlet-nut
+    fit outlet-nut
+    tighten inlet-nut using small
+    tighten outlet-nut using large
+    fill oil 1 L
+    fill flush 1 L
+`),
+    );
+    for (const said of [
+      'Remove Clamp nut (inlet-nut) × 2. Use Bar',
+      'Fit new Clamp nut (inlet-nut) × 2 (M8).',
+      'Tighten Clamp nut (inlet-nut) × 2 to 20 N·m (14.8 lbf·ft). Use Torque wrench, 5 to 50 N·m ',
+      'Tighten Clamp nut (outlet-nut) × 2 to 200 N·m (148 lbf·ft). Use Torque wrench, 40 to 250 N·m ',
+      'Drain Oil (flush)',
+      'Fill Oil (oil): 1 L',
+      // What to have at hand, and what lies where.
+      '2 × Clamp nut (inlet-nut)',
+      'Torque wrench 5 to 50 N·m',
+      '2 × Clamp nut (outlet-nut)',
+    ])
+      expect(page).toContain(said);
+  });
+
+  it('are told apart by name where their ranges are the same, too', () => {
+    const page = wordsOf(
+      cardIn(`procedure a "A"
+part bolt "Bolt" thread M8 class 8.8 torque 20 N·m
+tool left "Wrench" range 5..50 N·m
+tool right "Wrench" range 5..50 N·m
+reassembly
+  step on
+    tighten bolt using right
+`),
+    );
+    expect(page).toContain('Use Wrench (right)');
+  });
+});
+
 describe('a left-hand thread', () => {
   it('is told wherever it is turned, with the way to turn it', () => {
     const page = cardIn(`procedure fan "Renew the fan"

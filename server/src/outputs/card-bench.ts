@@ -1,5 +1,5 @@
 import { TextDocument } from 'vscode-languageserver-textdocument';
-import { offsetsOf, type Span, type Statement } from '../../../grammar/syntax.ts';
+import { type Declaration, offsetsOf, type Span, type Statement } from '../../../grammar/syntax.ts';
 import { isUnread } from '../checks/run.ts';
 import { type Action, type Ledger, toldApart } from '../ledger/ledger.ts';
 import { appliesTo } from '../ledger/start.ts';
@@ -7,6 +7,7 @@ import { branchPaths, exclusive, type Path } from '../model/branches.ts';
 import { countOf, type Model, placeIn, placeOfStep } from '../model/model.ts';
 import { siValueOf } from '../model/quantity.ts';
 import { statementsIn } from '../model/statements.ts';
+import { spoken } from './amounts.ts';
 import { own } from './directed-text.ts';
 import { type Content, type Html, html, joined } from './html.ts';
 import { type PlanRow, planOf, type WorkPlan } from './plan.ts';
@@ -21,6 +22,7 @@ export class Bench {
   private readonly moves = new Map<Statement, { code: string | undefined; actions: readonly Action[] }[]>();
   private readonly nextPasses = new Map<Statement, Statement>();
   private besides: Map<Statement, readonly number[]> | undefined;
+  private namesakes: ReadonlyMap<string, readonly Declaration[]> | undefined;
   private ids = 0;
 
   constructor(model: Model, ledger: Ledger, code: string | undefined) {
@@ -118,9 +120,19 @@ export class Bench {
     );
   }
 
+  /** What the author calls it; where another is called the same, with what tells them apart: a wrench's range, or the name. */
   title(name: string): string {
     const { parts, supplies, tools } = this.model;
-    return (parts.get(name) ?? supplies.get(name) ?? tools.get(name))?.title?.value ?? name;
+    const declaration = parts.get(name) ?? supplies.get(name) ?? tools.get(name);
+    const title = declaration?.title?.value ?? name;
+    this.namesakes ??= namesakesIn(this.model);
+    const others = this.namesakes.get(title) ?? [];
+    if (others.length < 2) return title;
+    const range = declaration?.range === undefined ? undefined : spoken(declaration.range);
+    const isTold = others.every(
+      (other) => other === declaration || other.range === undefined || spoken(other.range) !== range,
+    );
+    return range !== undefined && isTold ? `${title}, ${range}` : `${title} (${name})`;
   }
 
   named(name: string): Html {
@@ -157,6 +169,17 @@ export class Bench {
     const [pieces = whole] = counts.keys();
     return whole === 1 && pieces === 1 ? '' : html` <b class="count">${said(pieces)}</b>`;
   }
+}
+
+/** Declarations by what the author calls them. */
+function namesakesIn({ parts, supplies, tools }: Model): ReadonlyMap<string, readonly Declaration[]> {
+  const namesakes = new Map<string, Declaration[]>();
+  for (const table of [parts, supplies, tools])
+    table.forEach((declaration, name) => {
+      const title = declaration.title?.value ?? name;
+      namesakes.set(title, [...(namesakes.get(title) ?? []), declaration]);
+    });
+  return namesakes;
 }
 
 /** Steps below a wait that do not follow it and have time in it, but those that are `done` by then. */

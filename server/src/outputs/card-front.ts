@@ -76,7 +76,7 @@ const stepsOf = (places: readonly KitPlace[]): string =>
   `step${places.length === 1 ? '' : 's'} ${places.map(({ step }) => step).join(', ')}`;
 
 /** What to have at hand before the first step. */
-export function kitSection(kit: Kit): Html | undefined {
+export function kitSection(bench: Bench, kit: Kit): Html | undefined {
   const { start } = kit;
   const list = (title: string, items: readonly Html[]): Content =>
     items.length > 0 &&
@@ -89,10 +89,10 @@ export function kitSection(kit: Kit): Html | undefined {
   const entry = (name: Content, facts: readonly string[], places: readonly KitPlace[]): Html =>
     html`<b>${name}</b> ${joined([...facts.filter((fact) => fact !== '').map(own), stepsOf(places)], ' · ')}`;
   const part = (line: Kit['parts'][number]): Html =>
-    entry([`${piecesOf(line)} × `, own(line.title)], partFacts(line, start), line.places);
+    entry([`${piecesOf(line)} × `, own(bench.title(line.name))], partFacts(line, start), line.places);
   const tool = (line: Kit['tools'][number]): Html =>
     entry(
-      [severalOf(line), own(line.title)],
+      [severalOf(line), own(line.range === undefined ? bench.title(line.name) : line.title)],
       [line.range ?? '', ...markingOf(line), ...hazardOf(line), ...notesOf(line, start)],
       line.places,
     );
@@ -110,7 +110,7 @@ export function kitSection(kit: Kit): Html | undefined {
         entry(
           [
             severalOf(line),
-            own(line.title),
+            own(bench.title(line.name)),
             line.amount !== undefined && html`, <span class="value">${line.amount.text}</span>`,
           ],
           [

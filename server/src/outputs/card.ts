@@ -57,7 +57,7 @@ export function cardParts(model: Model, ledger: Ledger, options: CardOptions): C
 <header><h1>${own(title)}</h1>
 <p>Job card${codes.length > 0 && html` for <b>${own(codes.join(', '))}</b>`}${model.steps.length > 0 && `: ${counted(model.steps.length, 'step')}`}${time !== undefined && `, ${time} of work`}</p></header>
 <main>
-${findingsSection(bench, options.findings)}${unitSection(bench)}${safetySection()}${kitSection(list)}${trayMap(bench)}${phases(bench)}<section class="closing"><div><h2>Hand over</h2>
+${findingsSection(bench, options.findings)}${unitSection(bench)}${safetySection()}${kitSection(bench, list)}${trayMap(bench)}${phases(bench)}<section class="closing"><div><h2>Hand over</h2>
 <p>Every box is ticked, or struck out with the reason beside it. All readings are filled in.</p>
 ${signature()}
 <footer><p><b>The maker’s data, local codes and licensed practice prevail</b> over this card and over every figure computed on it. It does not replace training for the work.</p>${
