@@ -114,6 +114,12 @@ reassembly
   it('give the clamp share of a torque that is not the declared one', async () => {
     expect(await shown('clampShare')).toEqual([expect.stringMatching(/^17:26 ≈ \d+ % of proof load$/)]);
   });
+  it('tell of a torque that an angle follows that it is not the clamp load in the end', async () => {
+    const { snapshot } = await scene('part bolt "Bolt" thread M8 class 8.8 torque 20 N·m then 90°\n');
+    expect(hintsIn(snapshot, 0, 100, new Set(['clampShare'])).map(({ label }) => label)).toEqual([
+      expect.stringMatching(/^≈ \d+ % of proof load before the angle$/),
+    ]);
+  });
   it('stay within the range that is asked for', async () => {
     const { snapshot } = await scene(files());
     expect(hintsIn(snapshot, 0, 100)).toEqual([]);

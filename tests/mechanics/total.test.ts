@@ -71,7 +71,6 @@ const CALLS: Record<string, [fn: (...args: any[]) => unknown, ...args: fc.Arbitr
   torqueForClamp: [mechanics.torqueForClamp, n, joint],
   clampForTorque: [mechanics.clampForTorque, n, joint],
   shortTorque: [mechanics.shortTorque, n, n, n],
-  shortClamp: [mechanics.shortClamp, n, n, n],
   nutFactor: [mechanics.nutFactor, joint],
   clampAtUtilisation: [mechanics.clampAtUtilisation, thread, n, n, n],
   equivalentStress: [mechanics.equivalentStress, thread, n, n, n],
@@ -113,7 +112,6 @@ const CALLS: Record<string, [fn: (...args: any[]) => unknown, ...args: fc.Arbitr
   kelvinFor: [mechanics.kelvinFor, n, n, n],
   opensFit: [mechanics.opensFit, mounting],
   pressFit: [mechanics.pressFit, press],
-  interferenceFor: [mechanics.interferenceFor, n, press],
 };
 
 describe('no figure is NaN or infinite, and nothing throws, whatever goes in', () => {

@@ -2,7 +2,9 @@ import { spawnSync } from 'node:child_process';
 import { readdirSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import type { Figure } from '../../server/src/outputs/figures.ts';
+import { defaultSettings } from '../../server/src/checks/check.ts';
+import { type Figure, figuresOf } from '../../server/src/outputs/figures.ts';
+import { judgeFiles } from '../checks/fixtures.ts';
 
 const root = resolve(import.meta.dirname, '../..');
 const samples = readdirSync(join(root, 'samples'), { recursive: true, encoding: 'utf8' }).filter((name) =>
@@ -29,6 +31,7 @@ const numbers = (value: unknown): number[] => value as number[];
 describe('a reviewer can recompute each figure from its inputs', () => {
   it('has every kind of figure in the samples', () => {
     expect([...new Set(all.map(({ figure }) => figure))].sort()).toEqual([
+      'angle',
       'clamp load',
       'cure',
       'mounting',
@@ -65,6 +68,51 @@ describe('a reviewer can recompute each figure from its inputs', () => {
     }
   });
 
+  it.each(ofKind('angle'))('angle, $sample line $line', ({ inputs, results }) => {
+    expect(Number(results['travel_mm'])).toBeCloseTo(
+      (Number(inputs['angle_deg']) / 360) * Number(inputs['pitch_mm']),
+      9,
+    );
+    expect(results['elastic_gain_N'] === null).toBe(inputs['grip_mm'] === null);
+  });
+
+  it('angle, with the stiffness of bolt and parts', () => {
+    const text = `part bolt x4 "Bolt" thread M10 class 10.9 length 60 mm torque 30 N·m then 90°
+part stud x4 "Stud" thread M10 class 10.9 length 60 mm torque 30 N·m
+reassembly
+  step s
+    tighten stud to 35 N·m then 45° order star
+`;
+    const { model, judged } = judgeFiles([{ name: 'bolt.fettle', text }])[0]!;
+    const figures = figuresOf(model, judged.ledger, defaultSettings);
+    expect(figures.filter(({ figure }) => figure === 'clamp load').map(({ inputs }) => inputs['then_deg'])).toEqual([
+      90,
+      null,
+      45,
+    ]);
+    const angles = figures.filter(({ figure }) => figure === 'angle');
+    expect(angles.map(({ subject, line, text }) => [subject, line, text])).toEqual([
+      ['bolt', 1, '90°'],
+      ['stud', 5, '45°'],
+    ]);
+    const { inputs, results } = angles[0]!;
+    // One diameter of the length in the thread; 58.0 mm² and 940 MPa (ISO 898-1), stiffness by Shigley, ch. 8, with steel at 205 GPa.
+    const [d, l, As, E] = [10, 50, 58, 205_000];
+    expect(inputs).toMatchObject({
+      angle_deg: 90,
+      diameter_mm: d,
+      pitch_mm: 1.5,
+      length_mm: 60,
+      grip_mm: l,
+      modulus_MPa: E,
+    });
+    const bolt = (E * As) / l;
+    const parts = (0.5774 * Math.PI * E * d) / (2 * Math.log((5 * (0.5774 * l + 0.5 * d)) / (0.5774 * l + 2.5 * d)));
+    expect(Number(results['elastic_gain_N']) / (0.375 / (1 / bolt + 1 / parts))).toBeCloseTo(1, 3);
+    expect(Number(results['yield_load_N']) / (940 * As)).toBeCloseTo(1, 3);
+    expect(Number(angles[1]!.results['elastic_gain_N']) / Number(results['elastic_gain_N'])).toBeCloseTo(0.5, 9);
+  });
+
   it.each(ofKind('wrench'))('wrench, $sample line $line', ({ inputs, results }) => {
     const [T, L, E] = [inputs['torque_Nm'], inputs['wrench_mm'], inputs['extension_mm']].map(Number) as [
       number,
@@ -80,6 +128,8 @@ describe('a reviewer can recompute each figure from its inputs', () => {
       expect(stage / stages[i]!).toBeCloseTo(setting / T, 9);
     for (const [i, range] of (inputs['ranges_Nm'] as number[][]).entries()) {
       expect(numbers(results['share_of_upper_end'])[i]).toBeCloseTo(setting / range[1]!, 9);
+      // ISO 6789:2003 (read as quoted).
+      expect(numbers(results['permitted_deviation'])[i]).toBe(range[1]! > 10 ? 0.04 : 0.06);
     }
   });
 

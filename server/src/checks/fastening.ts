@@ -1,5 +1,7 @@
 import type { Declaration, NumberLiteral, Quantity, Statement } from '../../../grammar/syntax.ts';
 import {
+  type AngleGain,
+  angleGain,
   type ClampBand,
   type Condition,
   clampBand,
@@ -113,6 +115,25 @@ const oddAt = kept(({ thread, strength }, said) => {
 
 /** Clamp load of `torque` (N·m) on the fastener over its friction band. */
 export const clampOf = (fastener: Fastener, torque: number): ClampBand | undefined => clampAt(fastener, `${torque}`);
+
+/** What an angle behind a torque does. */
+export interface AngleUse extends AngleGain {
+  readonly degrees: number;
+  /** Thickness that the bolt is taken to clamp, mm; undefined where no length is declared, or too small a one. */
+  readonly grip: number | undefined;
+}
+
+/** Elastic gain of `angle` on the bolts of `part`: of their length a diameter is taken to be in the thread. Common practice, no source. */
+export function angleUse(part: Declaration, angle: Quantity | undefined, settings: Settings): AngleUse | undefined {
+  const { thread } = fastenerOf(part, settings);
+  const radians = siValueOf(angle, 'angle');
+  if (thread === undefined || radians === undefined) return undefined;
+  const degrees = (radians * 180) / Math.PI;
+  const beyond = (siValueOf(part.length, 'length') ?? 0) * 1000 - thread.diameter;
+  const grip = beyond > 0 ? beyond : undefined;
+  const gain = angleGain({ thread, angle: degrees, ...(grip === undefined ? {} : { grip }) });
+  return gain && { ...gain, degrees, grip };
+}
 
 /**
  * Threads of nuts that set the play of bearings and of setting screws, which may be turned ever so lightly: thick, and at

@@ -16,16 +16,17 @@ import {
 import { endOf } from '../../../grammar/tokens.ts';
 import { checkOf } from '../checks/all.ts';
 import type { Settings } from '../checks/check.ts';
-import { fastenerOf } from '../checks/fastening.ts';
+import { angleUse, fastenerOf } from '../checks/fastening.ts';
 import { hazardousIn, messageByHazard } from '../checks/hazards.ts';
 import { counterpart } from '../checks/mixed-units.ts';
 import { type Action, stateBefore, toldApart, type Variant } from '../ledger/ledger.ts';
 import { describe, missing } from '../ledger/state.ts';
 import { KSI } from '../mechanics/strength.ts';
 import { INCH, threadGeometry } from '../mechanics/threads.ts';
+import { wrenchTolerance } from '../mechanics/wrench.ts';
 import { isDeclaration } from '../model/mentions.ts';
 import { countOf, type Model } from '../model/model.ts';
-import { figure, unitsOfKind, written, writtenIn } from '../model/quantity.ts';
+import { extentOf, figure, fromSI, say, unitsOfKind, written, writtenIn } from '../model/quantity.ts';
 import { referencesOf } from '../model/references.ts';
 import { isolated } from '../outputs/directed-text.ts';
 import { counted } from '../outputs/wording.ts';
@@ -68,7 +69,8 @@ export function hoverAt(snapshot: Snapshot, offset: number, units: ShownUnits = 
     const said = hazardAt(snapshot, chunk, at) ?? countAt(snapshot, chunk, at, offset);
     if (said !== undefined) return said;
     const quantity = quantityAt(chunk, at);
-    const lines = quantity === undefined ? [] : aboutQuantity(quantity);
+    const lines =
+      quantity === undefined ? [] : [...aboutQuantity(quantity), ...aboutAngle(snapshot, chunk, at, quantity)];
     if (lines.length > 0) return { lines, span: quantity! };
     const word = keywordAt(chunk, at);
     if (word !== undefined) return { lines: [`\`${spanText(word.span)}\` – ${word.help}`], span: word.span };
@@ -215,6 +217,27 @@ function aboutQuantity(quantity: Quantity): string[] {
     return text === undefined || !readable(text) ? [] : [text];
   });
   return [`**${escaped(written(quantity))}** ${unit.kind}`, ...others.map((text) => `- ${escaped(text)}`)];
+}
+
+/** What an angle behind a torque does to the bolt. */
+function aboutAngle({ model, settings }: Snapshot, chunk: Chunk, at: number, angle: Quantity): string[] {
+  const owner = [...spansAt(chunk.item, at), ...spansAt(chunk.strayStep, at)].find(
+    (span): span is Declaration | Statement => 'angle' in span && span.angle === angle,
+  );
+  const part = model.parts.get(owner?.name?.text ?? '');
+  const turned = part && angleUse(part, angle, settings);
+  if (turned === undefined) return [];
+  const { travel, clamp } = turned;
+  const kN = (newton: number): string => `${figure(newton / 1000)} kN`;
+  const { loads } = fastenerOf(part!, settings);
+  return [
+    `- travel of the thread: ${figure(travel)} mm`,
+    ...(clamp === undefined
+      ? []
+      : [
+          `- clamp load gained: about ${kN(clamp)} while nothing yields${loads === undefined ? '' : ` (the bolt yields at ${kN(loads.yield)})`}, an estimate: all of steel, threaded up to the head, one diameter of the length in the thread`,
+        ]),
+  ];
 }
 
 /** Figures that a person would not write help nobody: 86400 s of a day, 0.0000012 m. */
@@ -400,8 +423,19 @@ function aboutDeclaration(snapshot: Snapshot, declaration: Declaration, units: S
   return [
     heading(declaration),
     ...factsOf(declaration, units).map((fact) => `- ${fact}`),
+    ...aboutWrench(declaration),
     ...usesOf(snapshot, snapshot.model, declaration),
   ];
+}
+
+/** How far a torque wrench may be out. */
+function aboutWrench({ range }: Declaration): string[] {
+  const extent = extentOf(range);
+  const tolerance = extent?.kind === 'torque' ? wrenchTolerance(extent.high) : undefined;
+  if (tolerance === undefined) return [];
+  const unit = range!.unit!.unit!;
+  const fifth = say(fromSI(extent!.high / 5, unit), unit);
+  return [`- may read ±${figure(tolerance * 100)} % out by ISO 6789:2003, tested from ${fifth} up`];
 }
 
 function aboutStep(snapshot: Snapshot, step: Step): string[] {

@@ -63,9 +63,9 @@ export function hintsIn(
     }
   }
   if (kinds.has('clampShare')) {
-    for (const { torque, part } of torquesOf(model)) {
+    for (const { torque, angle, part } of torquesOf(model)) {
       if (!shown.has(torque.chunk)) continue;
-      const share = clampShare(snapshot, part, torque);
+      const share = clampShare(snapshot, part, torque, angle);
       if (share !== undefined) put(endOf(torque), share.label, share.tooltip);
     }
   }
@@ -108,6 +108,7 @@ function clampShare(
   snapshot: Snapshot,
   part: Parameters<typeof fastenerOf>[0],
   torque: Quantity,
+  angle: Quantity | undefined,
 ): { label: string; tooltip: string } | undefined {
   const fastener = fastenerOf(part, snapshot.settings);
   const ends = torqueEnds(torque);
@@ -116,7 +117,7 @@ function clampShare(
   const percent = (share: number | undefined): string => `${Math.round((share ?? 0) * 100)} %`;
   const kN = (newton: number): string => figure(newton / 1000);
   return {
-    label: `≈ ${percent(band.mid.proofShare)} of proof load`,
+    label: `≈ ${percent(band.mid.proofShare)} of proof load${angle === undefined ? '' : ' before the angle'}`,
     tooltip:
       `Clamp load ${kN(band.low.clamp)} to ${kN(band.high.clamp)} kN (${percent(band.low.proofShare)} to ${percent(band.high.proofShare)} of proof load) ` +
       `at friction ${fastener.friction.high} to ${fastener.friction.low}. The maker's torque prevails.`,

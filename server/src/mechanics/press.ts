@@ -83,9 +83,3 @@ export function pressFit(press: PressFit): PressFigures | undefined {
     torque: (force * d) / 2000,
   };
 }
-
-/** Interference in µm on the diameter that makes a pressure in MPa; the inverse of the pressure in {@link pressFit}. */
-export function interferenceFor(pressure: number, press: Omit<PressFit, 'interference'>): number | undefined {
-  const perPressure = compliance({ ...press, interference: 0 });
-  return perPressure !== undefined && isAmount(pressure) ? pressure * perPressure : undefined;
-}

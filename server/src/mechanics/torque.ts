@@ -217,11 +217,6 @@ export function shortTorque(K: number, clamp: number, diameter: number): number 
   return isPositive(K) && isAmount(clamp) && isPositive(diameter) ? (K * clamp * diameter) / 1000 : undefined;
 }
 
-/** Short form turned round: clamp in N from N·m and mm. */
-export function shortClamp(K: number, torque: number, diameter: number): number | undefined {
-  return isPositive(K) && isAmount(torque) && isPositive(diameter) ? (torque * 1000) / (K * diameter) : undefined;
-}
-
 /** The nut factor K that the long form amounts to, without prevailing torque. */
 export function nutFactor(joint: Joint): number | undefined {
   const arm = arms(joint);
@@ -380,7 +375,7 @@ export interface AngleGain {
 }
 
 /** Modulus of steel, MPa; common value. */
-const STEEL_MODULUS = 205_000;
+export const STEEL_MODULUS = 205_000;
 
 /**
  * What an angle adds after a torque. Bolt: Ad·At·E/(Ad·lt + At·ld). Parts: pressure cones of 30°,

@@ -11,7 +11,9 @@ export const figures: Command = {
   summary: 'Prints every figure computed for a procedure, with its inputs and formula, to be recomputed by hand',
   operands: 'FILE',
   options: { format: { value: formats.join('|'), choices: formats, help: 'text (the default) or json' } },
-  details: ['Clamp loads, wrench settings, tightening orders, mounting temperatures, shim stacks and cures.'],
+  details: [
+    'Clamp loads, angles behind a torque, wrench settings, tightening orders, mounting temperatures, shim stacks and cures.',
+  ],
   example: 'fettle figures samples/winch-reducer.fettle',
   async run(args) {
     const { path, model, settings, judged } = openProcedure('figures', args.operands);
