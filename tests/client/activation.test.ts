@@ -42,7 +42,7 @@ export const window = {
 };
 export class Disposable {} export class MarkdownString {} export class Position {} export class Range {}
 export class RelativePattern {} export class ThemeIcon {} export class TreeItem {} export class WorkspaceEdit {}
-export const FileSystemError = {}, FileType = {}, TextEditorRevealType = {}, TreeItemCollapsibleState = {}, ViewColumn = {};
+export const FileSystemError = {}, FileType = {}, TabInputWebview = class {}, TextEditorRevealType = {}, TreeItemCollapsibleState = {}, ViewColumn = {};
 export const env = {}, extensions = {}, UIKind = {};
 `;
 

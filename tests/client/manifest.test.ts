@@ -139,4 +139,51 @@ describe('commands', () => {
     expect(linked).not.toEqual([]);
     for (const command of linked) expect(commands).toContain(command);
   });
+
+  const views = ['fettle.card', 'fettle.diagram', 'fettle.plan'];
+  /** Whether a condition of the manifest holds; fails on forms that are not used in it. */
+  const holds = (condition: string, keys: Record<string, string>): boolean =>
+    condition.split(' || ').some((term) => {
+      const [, key, is, like] = /^(\w+) (?:== '?([\w.]+)'?|=~ \/(.+)\/)$/.exec(term)!;
+      const value = keys[key!] ?? '';
+      return like === undefined ? value === is : new RegExp(like).test(value);
+    });
+  const enabled = (keys: Record<string, string>): string[] =>
+    manifest.contributes.commands
+      .filter(({ enablement }: { enablement?: string }) => enablement !== undefined && holds(enablement, keys))
+      .map(({ command }: { command: string }) => command);
+  const inTitle = (keys: Record<string, string>): string[] =>
+    manifest.contributes.menus['editor/title']
+      .filter(({ when }: { when: string }) => holds(when, keys))
+      .map(({ command }: { command: string }) => command);
+
+  it.each(views)('from %s open the others and save what is made of the procedure', (activeWebviewPanelId) => {
+    const keys = { activeWebviewPanelId };
+    expect(enabled(keys)).toEqual(
+      expect.arrayContaining([
+        'fettle.openCard',
+        'fettle.openDiagram',
+        'fettle.openPlan',
+        'fettle.saveCard',
+        'fettle.saveKit',
+      ]),
+    );
+    const own = activeWebviewPanelId.replace(/\.(.)/, (_, letter: string) => `.open${letter.toUpperCase()}`);
+    expect(inTitle(keys).sort()).toEqual(
+      enabled(keys)
+        .filter((command) => command !== own)
+        .sort(),
+    );
+  });
+  it('stand in a title only where they can be used, each once', () => {
+    for (const keys of [
+      { resourceLangId: 'fettle', editorLangId: 'fettle' },
+      ...views.map((activeWebviewPanelId) => ({ activeWebviewPanelId })),
+    ]) {
+      const shown = inTitle(keys);
+      expect(enabled(keys)).toEqual(expect.arrayContaining(shown));
+      expect(shown).toEqual([...new Set(shown)]);
+    }
+    expect(inTitle({ activeWebviewPanelId: 'other.plan', resourceLangId: 'markdown' })).toEqual([]);
+  });
 });

@@ -5,6 +5,7 @@ import {
   l10n,
   Position,
   Range,
+  TabInputWebview,
   type TextDocument,
   type TextEditor,
   TextEditorRevealType,
@@ -64,7 +65,7 @@ export class Pages {
     for (const kind of kinds) {
       subscriptions.push(
         commands.registerCommand(kind.command, (source?: unknown, line?: unknown) =>
-          this.open(kind, sourceOf(source), typeof line === 'number' ? line : undefined),
+          this.open(kind, this.sourceOf(source), typeof line === 'number' ? line : undefined),
         ),
         window.registerWebviewPanelSerializer(kind.viewType, this.restorer(kind)),
       );
@@ -77,12 +78,28 @@ export class Pages {
     );
   }
 
-  /** The card that has the focus, else the one that is shown for `source`. */
-  card(source?: Uri): PageView | undefined {
-    const cards = [...this.views].filter(({ kind }) => kind.viewType === 'fettle.card');
-    return source === undefined
-      ? cards.find(({ panel }) => panel.active)
-      : cards.find((view) => view.source.toString() === source.toString());
+  /** The card that is shown for `source`. */
+  card(source: Uri): PageView | undefined {
+    return this.shown('fettle.card', source);
+  }
+
+  /** The procedure that a command is about: that of the view in front where no other is given, else {@link sourceOf}. */
+  sourceOf(given: unknown): Uri | undefined {
+    // The title of a view gives the address of the view.
+    const other = given instanceof Uri && given.scheme === 'webview-panel' ? undefined : given;
+    return (other === undefined ? this.inFront()?.source : undefined) ?? sourceOf(other);
+  }
+
+  private shown(viewType: string, source: Uri): PageView | undefined {
+    return [...this.views].find(
+      (view) => view.kind.viewType === viewType && view.source.toString() === source.toString(),
+    );
+  }
+
+  /** A panel that has just been made says that it is active although the focus stays in the text. */
+  private inFront(): PageView | undefined {
+    if (!(window.tabGroups.activeTabGroup.activeTab?.input instanceof TabInputWebview)) return undefined;
+    return [...this.views].find(({ panel }) => panel.active);
   }
 
   /** Shows the view, and in it `line` of the source where one is given: a lens stands above another line than the cursor's. */
@@ -91,16 +108,18 @@ export class Pages {
       void window.showInformationMessage(l10n.t('Open a Fettle procedure first: this shows what stands in it.'));
       return;
     }
-    const known = [...this.views].find((view) => view.kind === kind && view.source.toString() === source.toString());
+    // From the text a view opens beside it; from a view in its place, and has the focus, as that one is hidden.
+    const fromView = this.inFront() !== undefined;
+    const known = this.shown(kind.viewType, source);
     if (known !== undefined) {
-      known.panel.reveal(undefined, true);
+      known.panel.reveal(undefined, !fromView);
       if (line !== undefined) known.show(line);
       return;
     }
     const panel = window.createWebviewPanel(
       kind.viewType,
       kind.title(shownName(source)),
-      { viewColumn: ViewColumn.Beside, preserveFocus: true },
+      fromView ? ViewColumn.Active : { viewColumn: ViewColumn.Beside, preserveFocus: true },
       // A card may have hundreds of steps.
       { enableFindWidget: true },
     );
@@ -125,8 +144,8 @@ export class Pages {
   }
 
   private async chooseCode(): Promise<void> {
-    const view = this.card();
-    if (view === undefined) return;
+    const view = this.inFront();
+    if (view?.kind.viewType !== 'fettle.card') return;
     const all = l10n.t('All codes');
     const chosen = await window.showQuickPick([all, ...view.codes], {
       placeHolder: l10n.t('The code on the plate of the unit that the card is for'),

@@ -2,7 +2,7 @@ import { commands, env, l10n, UIKind, Uri, window, workspace } from 'vscode';
 import type { BaseLanguageClient } from 'vscode-languageclient';
 import type { KitParams } from '../../../server/src/requests.ts';
 import type { Site } from '../commands/command.ts';
-import { nameOf, type Pages, sourceOf } from './pages.ts';
+import { nameOf, type Pages } from './pages.ts';
 import { placeBeside } from './saved-place.ts';
 
 /** Something made of a procedure that is saved beside it. */
@@ -32,10 +32,10 @@ export interface Saving {
   make(client: BaseLanguageClient, params: SavedParams, source: Uri): Promise<Saved | undefined>;
 }
 
-/** Registers a command that saves something of the procedure whose card is shown, else of the one at hand. */
+/** Registers a command that saves something of the procedure at hand. */
 export function registerSave(site: Site, pages: Pages, { command, noneOpen, make }: Saving): void {
   const save = async (given?: unknown, target?: unknown): Promise<void> => {
-    const source = pages.card()?.source ?? sourceOf(given instanceof Uri ? given : undefined);
+    const source = pages.sourceOf(given);
     if (source === undefined) {
       void window.showInformationMessage(noneOpen);
       return;

@@ -266,6 +266,30 @@ describe('Beside the text', () => {
     await closeAll();
   });
 
+  it('opens what belongs to the same procedure from the view that has the focus, in its place', async () => {
+    const { pages } = await views();
+    const { document } = await open(fixture);
+    await vscode.commands.executeCommand('fettle.openCard');
+    const card = pages.card(document.uri);
+    assert(card);
+    card.panel.reveal(undefined, false);
+    /** Of the view in front: its label, and in which column it stands. */
+    const inFront = (): [string?, number?] => {
+      const { activeTabGroup } = vscode.window.tabGroups;
+      return [activeTabGroup.activeTab?.label, activeTabGroup.viewColumn];
+    };
+    await eventually(inFront, ['Card: overhaul.fettle', 2]);
+    // As the title of a view does, which gives the address of the view.
+    await vscode.commands.executeCommand('fettle.openPlan', vscode.Uri.parse('webview-panel:webview-1'));
+    await eventually(inFront, ['Plan: overhaul.fettle', 2]);
+    await vscode.commands.executeCommand('fettle.openDiagram');
+    await eventually(inFront, ['What holds what: overhaul.fettle', 2]);
+    await vscode.commands.executeCommand('fettle.openCard');
+    await eventually(inFront, ['Card: overhaul.fettle', 2]);
+    assert.equal(openViews().length, 3);
+    await closeAll();
+  });
+
   it('offers the draft where the reassembly stands', async () => {
     const { document } = await openSample('irrigation-pump.fettle');
     const offered = async (place: vscode.Range): Promise<(vscode.Command | undefined)[]> => {
