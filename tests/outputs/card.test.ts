@@ -562,9 +562,17 @@ describe('a drawn pattern', () => {
 });
 
 describe('a wait', () => {
-  const job = (glue: string, after: string, fill = 'step fill takes 5 min after glue-lid, mount'): string =>
+  const job = (
+    glue: string,
+    after: string,
+    fill = 'step fill takes 5 min after glue-lid, mount',
+    options: Partial<CardOptions> = {},
+  ): string =>
     wordsOf(
-      cardIn(`part lid "Lid"
+      cardIn(
+        `procedure winch "Overhaul the winch"
+  applies to DW-40, DW-40B
+part lid "Lid"
 part pump "Pump"
 part vane x4 "Vane" carried by pump
 supply glue "Flange sealant" cure 4 h
@@ -587,7 +595,9 @@ ${glue}
     fit pump
   ${fill}
     fill oil 1 L
-`),
+`,
+        options,
+      ),
     );
 
   it('names the steps that need not wait for it, as many as it has time for', () => {
@@ -600,6 +610,24 @@ ${glue}
     expect(job('    wait 4 h', '')).not.toContain('Meanwhile');
     const either = 'either "Thick"\n wait 4 h\n or "Thin"\n wait 1 h\n end';
     expect(job(either, 'after strip')).not.toContain('Meanwhile');
+  });
+
+  it('names them at a wait for some codes, on the card of such a code and on that of all', () => {
+    const some = (more = ''): string => `    for DW-40B\n      wait 4 h\n${more}    end`;
+    const on = (code?: string, more?: string): string =>
+      job(some(more), 'after strip', undefined, code ? { code } : {});
+    expect(on('DW-40B')).toContain('Meanwhile go on with steps 4 and 5.');
+    expect(on()).toContain('Meanwhile go on with steps 4 and 5.');
+    expect(on('DW-40')).not.toContain('Meanwhile');
+    expect(on('DW-40B', 'if "Cold"\n wait 1 h\n end\n')).not.toContain('Meanwhile');
+  });
+
+  it('names at a wait for all codes no more than each of them has time for', () => {
+    const wait = '    wait 2 h';
+    const longer = 'after strip\n    for DW-40B\n      wait 90 min\n    end';
+    expect(job(wait, longer, undefined, { code: 'DW-40' })).toContain('Meanwhile go on with steps 4 and 5.');
+    expect(job(wait, longer, undefined, { code: 'DW-40B' })).not.toContain('go on with steps 4');
+    expect(job(wait, longer)).not.toContain('go on with steps 4');
   });
 
   it('lets nobody fill the unit while something cures', () => {

@@ -10,7 +10,7 @@ import { statementsIn } from '../model/statements.ts';
 import { spoken } from './amounts.ts';
 import { own } from './directed-text.ts';
 import { type Content, type Html, html, joined } from './html.ts';
-import { type PlanRow, planOf, type WorkPlan } from './plan.ts';
+import { codesOf, type PlanRow, planOf, type WorkPlan } from './plan.ts';
 
 /** What the card is made from, and what its pieces ask for: lines, titles, and how many pieces a statement moves. */
 export class Bench {
@@ -90,20 +90,12 @@ export class Bench {
     const { model } = this;
     // A step that states no `after` follows the one above it. What stands on a line that cannot be read may be what a step waits for.
     if (isUnread(model) || model.steps.every(({ step }) => step.after.length === 0)) return besides;
-    const plan = planOf(model, { inStock: true, ...(this.code === undefined ? {} : { code: this.code }) });
-    if ('message' in plan) return besides;
-    const named = new Set<number>();
-    for (const entry of model.steps) {
-      const number = placeOfStep(model, entry) + 1;
-      const isWait = ({ kind, amount }: Statement): boolean => kind === 'wait' && (siValueOf(amount, 'time') ?? 0) > 0;
-      const waits = entry.step.statements.filter(isWait);
-      const planned = plan.rows.filter(({ kind, step }) => kind === 'wait' && step === number);
-      // Of alternatives, the plan has the longest: which wait is which cannot be told.
-      if (planned.length !== waits.length || statementsIn(entry.step).filter(isWait).length !== waits.length) continue;
-      for (const [i, wait] of waits.entries()) {
-        const steps = stepsBeside(plan, planned[i]!, named);
-        for (const step of steps) named.add(step);
-        besides.set(wait, steps);
+    for (const code of codesOf(model, this.code)) {
+      for (const [wait, steps] of stepsBesideWaits(model, code)) {
+        // As far as all codes agree: a later step may follow an earlier one.
+        const known = besides.get(wait) ?? steps;
+        const differing = known.findIndex((step, i) => step !== steps[i]);
+        besides.set(wait, differing === -1 ? known : known.slice(0, differing));
       }
     }
     return besides;
@@ -180,6 +172,39 @@ function namesakesIn({ parts, supplies, tools }: Model): ReadonlyMap<string, rea
       namesakes.set(title, [...(namesakes.get(title) ?? []), declaration]);
     });
   return namesakes;
+}
+
+/** By each wait that a unit with `code` is sure to have, the steps beside it. */
+function stepsBesideWaits(model: Model, code: string | undefined): Map<Statement, readonly number[]> {
+  const besides = new Map<Statement, readonly number[]>();
+  const plan = planOf(model, { inStock: true, ...(code === undefined ? {} : { code }) });
+  if ('message' in plan) return besides;
+  const named = new Set<number>();
+  for (const entry of model.steps) {
+    const number = placeOfStep(model, entry) + 1;
+    const waits = waitsIn(entry.step.statements, code);
+    const planned = plan.rows.filter(({ kind, step }) => kind === 'wait' && step === number);
+    // Of alternatives, the plan has the longest: which wait is which cannot be told.
+    if (waits.some(({ sure }) => !sure)) continue;
+    for (const [i, { wait }] of waits.entries()) {
+      const steps = stepsBeside(plan, planned[i]!, named);
+      for (const step of steps) named.add(step);
+      besides.set(wait, steps);
+    }
+  }
+  return besides;
+}
+
+/** The waits for `code`, in the order of the text; not sure are those in alternatives. */
+function waitsIn(statements: readonly Statement[], code: string | undefined): { wait: Statement; sure: boolean }[] {
+  return statements.flatMap((statement) => {
+    const { kind, branches, amount } = statement;
+    if (branches !== undefined && appliesTo(statement, code)) {
+      const within = branches.flatMap((branch) => waitsIn(branch.statements, code));
+      return kind === 'for' ? within : within.map(({ wait }) => ({ wait, sure: false }));
+    }
+    return kind === 'wait' && (siValueOf(amount, 'time') ?? 0) > 0 ? [{ wait: statement, sure: true }] : [];
+  });
 }
 
 /** Steps below a wait that do not follow it and have time in it, but those that are `done` by then. */

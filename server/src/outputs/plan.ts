@@ -279,7 +279,7 @@ function statementsFor(statements: readonly Statement[], code: string | undefine
 }
 
 /** The codes that a plan is made for, one after the other. */
-const codesOf = (model: Model, code: string | undefined): readonly (string | undefined)[] =>
+export const codesOf = (model: Model, code: string | undefined): readonly (string | undefined)[] =>
   code !== undefined || model.codes.length === 0 ? [code] : model.codes;
 
 /** Work or a wait of one step; seconds. */
