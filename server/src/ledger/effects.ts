@@ -204,11 +204,12 @@ function fit(
   const lots = fresh ? takeNew(before, wanted) : takeFromBench(before, wanted);
   const { available, acted } = lots;
   const after = putOn(before, lots, mark, fresh, unit.model.fasteners.has(part));
-  // Only a new piece goes straight onto what took the carrier's place; an old one is `transfer`red.
+  // Only a new piece goes straight onto what took the carrier's place; an old one is `transfer`red. One from scrap stands for a new one.
   if (onto !== undefined) {
     const sitting = Math.min(on(before), before.carried.find(({ by }) => by === onto)?.count ?? 0);
     after.carried = carriedBy(before, onto, acted + sitting);
   } else if (fresh) after.carried = onSuccessors(unit, before.carried, acted);
+  else if (lots.scrap < before.scrap) after.carried = onSuccessors(unit, before.carried, before.scrap - lots.scrap);
   for (const { by } of after.carried) unit.addRider(by, part);
   const there = on(before);
   const holders = on(after) > 0 ? inTheWay(unit, part, there, thatCameOff(holdersOf(unit, part, along))) : nobody;
