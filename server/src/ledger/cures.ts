@@ -46,6 +46,8 @@ const timelineOf = (step: Step): Timeline => ({
 const keptTimelineOf = noted(timelineOf);
 
 const none: readonly never[] = [];
+/** Seconds: longer than anything cures. A wait whose time cannot be read is told of; what cures by then may have cured. */
+const untold = 1e9;
 
 function momentsIn(statements: readonly Statement[]): readonly Moment[] {
   const moments: Moment[] = [];
@@ -58,7 +60,7 @@ function momentsIn(statements: readonly Statement[]): readonly Moment[] {
       if (kind === 'if' && inner.length === 1) inner.push(none);
       moments.push({ kind: 'block', block: statement, branches: inner });
     } else if (statement.words === undefined) {
-      if (kind === 'wait') moments.push({ kind, seconds: siValueOf(statement.amount, 'time') ?? 0 });
+      if (kind === 'wait') moments.push({ kind, seconds: siValueOf(statement.amount, 'time') ?? untold });
       else if (kind === 'apply') moments.push({ kind, statement });
       else if (kind === 'fill' || kind === 'check') moments.push({ kind: 'load', statement });
     }
