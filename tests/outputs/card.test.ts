@@ -342,6 +342,23 @@ reassembly
     expect(declared('40 N·m (30 lbf·ft)', 'to 30 lbf·ft')).toMatch(/30 lbf·ft \(40\.7 N·m\)\s+20 lbf·ft \(27\.1 N·m\)/);
   });
 
+  // 10 lbf·ft = 120 lbf·in = 13.558 N·m, 20 lbf·ft = 240 lbf·in = 27.116 N·m, 4 kgf·m = 39.227 N·m = 28.932 lbf·ft (factors as above).
+  it('tells what is measured in beside what the author has, where neither of his units is that', () => {
+    const job = (torque: string, stages: string, measures = ''): string =>
+      wordsOf(cardIn(`procedure p "P"${measures}\n${bolt('x2', stages).replace('8.8', `8.8 torque ${torque}`)}`));
+    const american = job('20 lbf·ft (240 lbf·in)', 'in stages 10 lbf·ft, 20 lbf·ft');
+    expect(american).toContain('Tighten Bolt × 2 to 20 lbf·ft (240 lbf·in, 27.1 N·m)');
+    expect(american).toMatch(/1\s+10 lbf·ft \(120 lbf·in, 13\.6 N·m\)[\s\S]*2\s+20 lbf·ft \(240 lbf·in, 27\.1 N·m\)/);
+    expect(job('20 lbf·ft (240 lbf·in)', 'in stages 10 lbf·ft, 20 lbf·ft', ' measures imperial')).toMatch(
+      /10 lbf·ft \(120 lbf·in\)[\s\S]*2\s+20 lbf·ft \(240 lbf·in\)/,
+    );
+    expect(job('4 kgf·m', '')).toContain('to 4 kgf·m (28.9 lbf·ft, 39.2 N·m)');
+    expect(job('4 kgf·m (39 N·m)', '', ' measures imperial')).toContain('to 4 kgf·m (39 N·m, 28.9 lbf·ft)');
+    expect(job('10 N·m', 'in stages 5 N·m (44 lbf·in), 10 N·m (7.4 lbf·ft)')).toMatch(
+      /5 N·m \(44 lbf·in, 3\.69 lbf·ft\)[\s\S]*2\s+10 N·m \(7\.4 lbf·ft\)/,
+    );
+  });
+
   it('works in passes, the last with its angle', () => {
     const text = wordsOf(
       cardIn(bolt('x6', 'in stages 10 N·m, 20 N·m, 40 N·m order star').replace('8.8', '8.8 torque 40 N·m then 90°')),

@@ -26,13 +26,32 @@ const smallTorque = 15;
 const otherTorqueUnit = (unit: Unit, torque: number): Unit =>
   unit.system === 'imperial' ? newtonMetres : torque < smallTorque ? poundInches : poundFeet;
 
+/** The system that a procedure measures in; where it names none, the wrenches may be of either, and N·m must be readable. */
+export type Measures = 'metric' | 'imperial' | undefined;
+
+/** What stands in brackets behind a torque in `unit`: the author's own other units, else that of the other system; and what is measured in. */
+function bracketUnits(unit: Unit, restated: readonly Unit[], torque: number, measures: Measures): readonly Unit[] {
+  const own = restated.find((other) => other.kind === 'torque' && other !== unit);
+  const bracketed = own ?? otherTorqueUnit(unit, torque);
+  const isMeasured = (each: Unit): boolean =>
+    measures === 'imperial' ? each.system === measures : each === newtonMetres;
+  if (isMeasured(unit) || isMeasured(bracketed)) return [bracketed];
+  return [bracketed, measures === 'imperial' ? otherTorqueUnit(newtonMetres, torque) : newtonMetres];
+}
+
+/** The quantity as the author has it, and in each of `units` that he has not; of a restatement its own figure is kept. */
+function torqueIn(quantity: Quantity, units: readonly Unit[]): string {
+  const { restated } = quantity;
+  const others = units
+    .filter((unit) => unit !== restated?.unit?.unit)
+    .flatMap((unit) => writtenIn(quantity, unit)?.replace('..', ' to ') ?? []);
+  const bracketed = [...(restated === undefined ? [] : [plain(restated)]), ...others];
+  return bracketed.length === 0 ? plain(quantity) : `${plain(quantity)} (${bracketed.join(', ')})`;
+}
+
 /** A torque in both unit systems: `25 N·m (18.4 lbf·ft)`. The author's own restatement is kept as it stands. */
-export function torqueInBoth(quantity: Quantity, bracketed?: Unit): string {
-  const unit = quantity.unit?.unit;
-  const extent = extentOf(quantity);
-  if (quantity.restated !== undefined || unit?.kind !== 'torque' || extent === undefined) return spoken(quantity);
-  const other = writtenIn(quantity, bracketed ?? otherTorqueUnit(unit, extent.high));
-  return other === undefined ? spoken(quantity) : `${plain(quantity)} (${other.replace('..', ' to ')})`;
+export function torqueInBoth(quantity: Quantity, measures: Measures): string {
+  return torqueWords([quantity], undefined, measures).stated(quantity);
 }
 
 /** How the figures of one tightening are told. */
@@ -43,26 +62,29 @@ export interface TorqueWords {
 }
 
 /**
- * The torques of one tightening, all with one unit in brackets: a row in lbf·in above one in lbf·ft would be read for the same. It is
- * the one that the author restates one of them in, or what is declared, else that of the other system for the highest.
+ * The torques of one tightening, all with the same units in brackets: a row in lbf·in above one in lbf·ft would be read for the same. They
+ * are what the author restates one of them in, or what is declared, else that of the other system for the highest; and what is measured in.
  */
-export function torqueWords(torques: readonly Quantity[], declared: Quantity | undefined): TorqueWords {
+export function torqueWords(
+  torques: readonly Quantity[],
+  declared: Quantity | undefined,
+  measures: Measures,
+): TorqueWords {
   const restated = [...torques.toReversed(), ...(declared === undefined ? [] : [declared])].flatMap(
     ({ restated }) => restated?.unit?.unit ?? [],
   );
   const greatest = Math.max(...torques.map((quantity) => extentOf(quantity)?.high ?? 0));
-  const bracketIn = (unit: Unit): Unit =>
-    restated.find((other) => other.kind === 'torque' && other !== unit) ?? otherTorqueUnit(unit, greatest);
+  const unitsBeside = (unit: Unit): readonly Unit[] => bracketUnits(unit, restated, greatest, measures);
   return {
     stated(quantity) {
       const unit = quantity.unit?.unit;
+      if (unit?.kind !== 'torque') return spoken(quantity);
       const isDeclared = declared !== undefined && written(quantity) === written(declared);
-      if (isDeclared && quantity.restated === undefined && declared.restated !== undefined) return spoken(declared);
-      return torqueInBoth(quantity, unit === undefined ? undefined : bracketIn(unit));
+      return torqueIn(isDeclared && quantity.restated === undefined ? declared : quantity, unitsBeside(unit));
     },
     computed(torque, unit) {
-      const other = bracketIn(unit);
-      return `${say(fromSI(torque, unit), unit)} (${say(fromSI(torque, other), other)})`;
+      const others = unitsBeside(unit).map((other) => say(fromSI(torque, other), other));
+      return `${say(fromSI(torque, unit), unit)} (${others.join(', ')})`;
     },
   };
 }

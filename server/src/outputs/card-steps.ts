@@ -324,6 +324,7 @@ function torquing(bench: Bench, statement: Statement): Content {
   const words = torqueWords(
     passes.map(({ quantity }) => quantity),
     use?.part.torque,
+    bench.model.measures,
   );
   const angle = use && angleOf(bench, statement, use.part);
   const table =

@@ -99,7 +99,11 @@ function tightening(bench: Bench, statement: Statement, part: Declaration | unde
     return html`Tighten ${bench.named(name)}${times}${where} <b>by hand</b>. Torque follows`;
   const torque = lastTorque(statement) ?? part?.torque;
   const angle = angleOf(bench, statement, part);
-  const words = torqueWords([...(statement.stages ?? []), ...(torque === undefined ? [] : [torque])], part?.torque);
+  const words = torqueWords(
+    [...(statement.stages ?? []), ...(torque === undefined ? [] : [torque])],
+    part?.torque,
+    bench.model.measures,
+  );
   return [
     html`Tighten ${bench.named(name)}${times}${where}`,
     torque === undefined

@@ -189,7 +189,7 @@ export class Job {
       yield {
         ...this.line(name, declaration, uses, sure === 0, sure === 0 ? when : []),
         ...present('count', severalOf(declaration)),
-        ...present('range', range === undefined ? undefined : torqueInBoth(range)),
+        ...present('range', range === undefined ? undefined : torqueInBoth(range, this.model.measures)),
         hazards: (declaration?.hazards ?? []).map(({ text }) => text),
       };
     }

@@ -230,7 +230,7 @@ function needOf(model: Model, statement: Statement): string | undefined {
       const torque = statement.to ?? statement.stages?.at(-1) ?? model.parts.get(name)?.torque;
       return torque === undefined || statement.byHand !== undefined
         ? undefined
-        : `Tightening ${part} to ${torqueInBoth(torque)}`;
+        : `Tightening ${part} to ${torqueInBoth(torque, model.measures)}`;
     }
     default:
       return undefined;
