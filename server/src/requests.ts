@@ -111,6 +111,8 @@ export interface CardFile {
 export interface KitParams extends FileParams {
   /** List what this code needs; without, or where the procedure has no such code, every code. */
   readonly code?: string;
+  /** The day on which the work begins, `YYYY-MM-DD`, that order dates count from; without, or where it is no such day, there are none. */
+  readonly start?: string;
 }
 
 /** The kit as a file for spreadsheets. */
@@ -123,6 +125,10 @@ export interface KitFile {
   readonly errors: number;
   /** What the list is for; absent where it is for all. */
   readonly code?: string;
+  /** Some of it has a lead time, so that its table has order dates where the day of the start is known. */
+  readonly leads: boolean;
+  /** The day that its order dates count from; absent where none was asked for, or no day of the calendar. */
+  readonly start?: string;
 }
 
 export interface DraftAnswer {

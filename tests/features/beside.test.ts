@@ -163,6 +163,27 @@ reassembly
     expect(kitFile(snapshot, { textDocument, code: 'P-9' })).toEqual(all);
   });
 
+  test('has order dates where the day of the start is told, as the command line has them', async () => {
+    const late = text.replace('renew\n', 'renew lead 2 d\n');
+    const { snapshot } = await scene({ 'pump.fettle': `¦${late}` });
+    const textDocument = { uri: snapshot.file.uri };
+    const cwd = folder({ 'pump.fettle': late });
+    const start = '2027-03-01';
+    expect(fettle(['kit', 'pump.fettle', '--format', 'csv', '-o', 'kit.csv', '--start', start], { cwd }).status).toBe(
+      0,
+    );
+    const dated = kitFile(snapshot, { textDocument, start });
+    expect(dated.csv).toBe(readFileSync(join(cwd, 'kit.csv'), 'utf8'));
+    expect(dated.csv).toContain(',2027-02-27,');
+    expect(dated.start).toBe(start);
+    const undated = kitFile(snapshot, { textDocument });
+    expect(undated.csv).not.toContain('2027-');
+    for (const day of ['', '2027-02-30', '1 March'])
+      expect(kitFile(snapshot, { textDocument, start: day })).toEqual(undated);
+    expect(undated.leads).toBe(true);
+    expect(kitFile((await scene({ 'pump.fettle': `¦${text}` })).snapshot, { textDocument }).leads).toBe(false);
+  });
+
   test('counts nothing where no step needs anything', async () => {
     const { snapshot } = await scene({ 'pump.fettle': '¦procedure pump "Pump"\npart lid "Lid"\n' });
     expect(kitFile(snapshot, { textDocument: { uri: snapshot.file.uri } })).toMatchObject({ things: 0, errors: 0 });

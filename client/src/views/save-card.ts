@@ -14,9 +14,13 @@ export function registerSaveCard(site: Site, pages: Pages): void {
   });
 }
 
-async function cardOf(client: BaseLanguageClient, file: SavedParams, source: Uri): Promise<Saved | undefined> {
-  const params: CardParams = { ...file, paper: workspace.getConfiguration('fettle.card', source).get('paper') };
-  const card = await client.sendRequest<CardFile | null>(requests.cardFile, params);
+async function cardOf(
+  client: BaseLanguageClient,
+  { textDocument, code }: SavedParams,
+  source: Uri,
+): Promise<Saved | undefined> {
+  const paper = workspace.getConfiguration('fettle.card', source).get<CardParams['paper']>('paper');
+  const card = await client.sendRequest<CardFile | null>(requests.cardFile, { textDocument, code, paper });
   if (card === null) return undefined;
   const { html, errors } = card;
   return {

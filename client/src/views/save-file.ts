@@ -21,7 +21,7 @@ export interface Saved {
   readonly open: string;
 }
 
-/** The procedure, and the code that its card is made for, if one is open. */
+/** The procedure; the code that its card is made for, if one is open; the day on which the work begins, where that is known already. */
 export type SavedParams = KitParams;
 
 export interface Saving {
@@ -34,7 +34,7 @@ export interface Saving {
 
 /** Registers a command that saves something of the procedure at hand. */
 export function registerSave(site: Site, pages: Pages, { command, noneOpen, make }: Saving): void {
-  const save = async (given?: unknown, target?: unknown): Promise<void> => {
+  const save = async (given?: unknown, target?: unknown, start?: unknown): Promise<void> => {
     const source = pages.sourceOf(given);
     if (source === undefined) {
       void window.showInformationMessage(noneOpen);
@@ -44,6 +44,7 @@ export function registerSave(site: Site, pages: Pages, { command, noneOpen, make
     const params = {
       textDocument: { uri: client.code2ProtocolConverter.asUri(source) },
       code: pages.card(source)?.code,
+      start: typeof start === 'string' ? start : undefined,
     };
     const saved = await make(client, params, source);
     if (saved !== undefined) await saveFile(source, saved, target instanceof Uri ? target : undefined);

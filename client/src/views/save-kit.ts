@@ -17,8 +17,30 @@ export function registerSaveKit(site: Site, pages: Pages): void {
   });
 }
 
+/** The day on which the work begins, empty where it is left open; nothing where the user gives up. */
+const askForStart = (isDay: (day: string) => Promise<boolean>): Thenable<string | undefined> =>
+  window.showInputBox({
+    title: l10n.t('When does the work begin?'),
+    prompt: l10n.t(
+      'Some of the kit has to be ordered ahead: order dates count from this day. Leave it empty for none.',
+    ),
+    placeHolder: l10n.t('A day, as in 2027-03-01'),
+    ignoreFocusOut: true,
+    validateInput: async (day) =>
+      day === '' || (await isDay(day))
+        ? undefined
+        : l10n.t('This is no day of the calendar: write it as in 2027-03-01.'),
+  });
+
 async function kitOf(client: BaseLanguageClient, params: SavedParams): Promise<Saved | undefined> {
-  const kit = await client.sendRequest<KitFile | null>(requests.kitFile, params);
+  const ask = (start = params.start): Promise<KitFile | null> =>
+    client.sendRequest(requests.kitFile, { ...params, start });
+  let kit = await ask();
+  if (params.start === undefined && kit?.leads === true) {
+    const start = await askForStart(async (day) => (await ask(day))?.start !== undefined);
+    if (start === undefined) return undefined;
+    kit = await ask(start);
+  }
   if (kit === null) return undefined;
   const { csv, things, errors, code } = kit;
   if (things === 0) {

@@ -89,7 +89,8 @@ const commandHelp: Texts = {
   'fettle.draftReassembly': 'writes the reassembly that answers the teardown, as one edit to undo',
   'fettle.openCard': 'shows the card beside the text; it follows the cursor and every edit',
   'fettle.saveCard': 'writes the card into a page of its own, for any browser',
-  'fettle.saveKit': 'writes new parts, tools and supplies as a CSV file, as `fettle kit` does',
+  'fettle.saveKit':
+    'writes new parts, tools and supplies as a CSV file, as `fettle kit` does, with order dates from the day that you name',
   'fettle.chooseCode': 'makes the open card for one of the codes',
   'fettle.openDiagram': 'draws the order in which parts come free',
   'fettle.openPlan': 'shows work, waits and lead times',

@@ -236,8 +236,8 @@ describe('Beside the text', () => {
     const { pages } = await views();
     const { document } = await openSample('winch-reducer.fettle');
     const target = vscode.Uri.file(join(tmpdir(), `kit-${process.pid}.csv`));
-    const saved = async (): Promise<string> => {
-      await vscode.commands.executeCommand('fettle.saveKit', document.uri, target);
+    const saved = async (start = ''): Promise<string> => {
+      await vscode.commands.executeCommand('fettle.saveKit', document.uri, target, start);
       // Decoders drop the mark unless told not to.
       const text = new TextDecoder('utf-8', { ignoreBOM: true }).decode(await vscode.workspace.fs.readFile(target));
       await rm(target.fsPath);
@@ -247,6 +247,8 @@ describe('Beside the text', () => {
     assert.match(whole, /^\uFEFFkind,name,title,/);
     assert.match(whole, /\r\ntool,/);
     assert.match(whole, /\r\npart,heater-gasket,/);
+    assert.doesNotMatch(whole, /2027-02-\d\d/);
+    assert.match(await saved('2027-03-01'), /2027-02-\d\d/);
     await vscode.commands.executeCommand('fettle.openCard');
     const card = pages.card(document.uri);
     assert(card);
