@@ -18,6 +18,7 @@ import {
   isNumber,
   isUnit,
   keyword as k,
+  OpenText,
   reservedWords,
   type StatementWord,
   Stray,
@@ -183,6 +184,7 @@ export class ChunkReader extends NodeReader {
       const declaration: Declaration = { ...place, kind: word, heldBy: [], behind: [], hazards: [], broken: false };
       this.chunk.item = rules.declaration = declaration;
       this.run(from, to, declaration, declarationForms.get(word)!);
+      declaration.broken ||= this.isLeftOpen(declaration, from);
       for (const [i, hazard] of declaration.hazards.entries())
         if (!hazards.includes(hazard.text)) declaration.hazards[i] = this.hazardMeant(hazard);
     } else if (isPhase(word)) {
@@ -190,6 +192,13 @@ export class ChunkReader extends NodeReader {
       this.chunk.item = phase;
       this.phaseLine(from, to);
     }
+  }
+
+  /** Whether a text of `node` without its closing quote took in what stood behind it on its line. */
+  private isLeftOpen({ end }: Statement | Declaration, from: number): boolean {
+    for (let i = from; (this.tokens[i]?.startOffset ?? Number.POSITIVE_INFINITY) - this.base < end; i++)
+      if (this.tokens[i]!.tokenType === OpenText) return true;
+    return false;
   }
 
   /** The job is replayed and told code by code. */
@@ -395,7 +404,7 @@ export class ChunkReader extends NodeReader {
       delete statement.angle;
       statement.broken = true;
     }
-    statement.broken ||= this.proseFollows;
+    statement.broken ||= this.proseFollows || this.isLeftOpen(statement, from);
     if (statement.broken) return;
     const missing =
       needsText.has(word) && statement.text === undefined
