@@ -32,6 +32,9 @@ import {
 import { unitMeant, unitOf } from './units.ts';
 
 /** What is being read: its fields are filled as reading goes on. */
+/** ISO 228 (G), ISO 7 (R, Rp, Rc), ASME B1.20.1 (NPT); from memory. Nothing is reckoned from it: it has no class. */
+const pipeThread: Advice = ['a pipe thread is not judged, take `thread` out and name it in the title'];
+
 export type Node = { start: number; end: number; broken?: boolean; readonly kind: string };
 
 /** Words for the message, a text that mends it where that is certain, and the last token that it stands for. */
@@ -330,7 +333,14 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
     }
     if (before?.tokenType.name === 'InchThread' || before?.tokenType === DashedNumber)
       if (/^UN(C|F|EF)$/i.test(image)) return ['a unified thread is written without its series'];
+    if (here.tokens[at - 2]?.tokenType === k.thread && /^(?:NPTF?|BSPP?|BSPT)$/i.test(image)) return pipeThread;
   }
+  if (
+    image === '/' &&
+    here.tokens[at - 2]?.tokenType === k.thread &&
+    /^(?:G|Rc?|Rp|NPTF?)[0-9]+$/i.test(before?.image ?? '')
+  )
+    return pipeThread;
   const isSize = isUnit(before) && /^(?:bore|diameter)$/.test(here.tokens[at - 3]?.image ?? '');
   if (type === FitPair && here.allowed.has('bore'))
     return [`a fit stands behind a size, as in \`bore 62 mm ${image}\``];

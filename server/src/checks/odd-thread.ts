@@ -15,8 +15,8 @@ export const oddThread: Check = {
   good: 'part bolt "Bolt" thread M8x1.25',
   *run({ model }): Generator<Raw> {
     for (const { thread, count, length, name } of model.ownDeclarations) {
-      // Where the pitch breaks off at its point, the reader of the text has told of it.
-      if (thread === undefined || thread.chunk.text[thread.end] === '.') continue;
+      // Where the pitch breaks off at its point, or a pipe thread at its stroke or name, the reader of the text has told of it.
+      if (thread === undefined || breaksOff.test(thread.chunk.text.slice(thread.end, thread.end + 9))) continue;
       const fault = threadFault(thread.text);
       if (fault !== undefined) {
         const left = leftHanded(thread.text);
@@ -24,7 +24,9 @@ export const oddThread: Check = {
         yield {
           span: thread,
           severity: 'error',
-          message: `${named(thread.text)} is no thread that Fettle can read (${fault}): write ${left === undefined ? `it as in M8x1.25, M8, 1/4-20 or 10-32${instead === undefined ? '' : `, and a length apart, as in ${named(instead)}`}` : named(left)}.`,
+          message: pipe.test(thread.text)
+            ? `${named(thread.text)} is a pipe thread, which has no class to judge a torque by: take \`thread\` out, and name it in the title.`
+            : `${named(thread.text)} is no thread that Fettle can read (${fault}): write ${left === undefined ? `it as in M8x1.25, M8, 1/4-20 or 10-32${instead === undefined ? '' : `, and a length apart, as in ${named(instead)}`}` : named(left)}.`,
           related: [],
           data: instead === undefined ? {} : { instead },
         };
@@ -68,6 +70,10 @@ export const oddThread: Check = {
     return repairs;
   },
 };
+
+/** ISO 228, ISO 7, ASME B1.20.1; from memory. */
+const pipe = /^(?:G|R[pc]?|NPTF?)\d/i;
+const breaksOff = /^(?:[./]|[ \t]*(?:NPT|BSP))/i;
 
 /** `M8x40`, `M8x1x40`: the length stands behind the thread, as in drawings. */
 function withLength(text: string): string | undefined {
