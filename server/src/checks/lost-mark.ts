@@ -1,6 +1,6 @@
 import type { Variant } from '../ledger/ledger.ts';
 import { rotationalSymmetry } from '../mechanics/index.ts';
-import type { Model } from '../model/model.ts';
+import { countOf, type Model } from '../model/model.ts';
 import { actionsThat, type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertBefore } from './edits.ts';
 import { holesOf } from './fastening.ts';
@@ -11,7 +11,8 @@ export const lostMark: Check = {
   severity: 'warning',
   section: 'Coming back',
   local: true,
-  fires: 'an `index` part is removed without a `mark`, unless its hole pattern fits in one position only.',
+  fires:
+    'an `index` part is removed without a `mark`, unless it is a single piece whose hole pattern fits in one position only.',
   why: 'A balanced flange or a timed gear goes back one tooth off, and nobody sees it until it runs.',
   bad: `part flange "Flange" index
 teardown
@@ -47,9 +48,9 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const part = model.parts.get(action.part);
     if (action.along || part?.index === undefined || part.broken || action.available === 0) continue;
     if (action.before.marked || action.unsure) continue;
-    const patterns = [part, ...part.heldBy.map((holder) => model.parts.get(holder.text))].map((each) =>
-      patternOf(model, each),
-    );
+    // Of several like pieces, a pattern does not tell which goes where.
+    const fixing = countOf(part) > 1 ? [] : [part, ...part.heldBy.map((holder) => model.parts.get(holder.text))];
+    const patterns = fixing.map((each) => patternOf(model, each));
     const folds = patterns.flatMap((pattern) => {
       const holes = holesOf(pattern);
       const fold = holes === undefined ? undefined : rotationalSymmetry(holes);
