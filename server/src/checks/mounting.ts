@@ -4,12 +4,24 @@ import type { Model } from '../model/model.ts';
 import { extentOf, siValueOf } from '../model/quantity.ts';
 import type { Settings } from './check.ts';
 
-/** Greatest and least interference of a part's joint in µm on the diameter in mm; nothing where neither is declared. */
+/** No fit of ISO 286 has an interference of a twentieth of its bore; from memory, the closest is 2 % (zc8 to 3 mm). */
+const widest = 0.05;
+
+/** The greatest interference stated for a part as a share of its bore, where it is past what any fit has: a slip, told by `odd-size`. */
+export function slippedInterference({ bore, interference }: Declaration): number | undefined {
+  const diameter = siValueOf(bore, 'length');
+  const most = extentOf(interference);
+  if (diameter === undefined || diameter <= 0 || most?.kind !== 'length' || most.high <= diameter * widest)
+    return undefined;
+  return most.high / diameter;
+}
+
+/** Greatest and least interference of a part's joint in µm on the diameter in mm; nothing where neither is declared, or it has slipped. */
 export function interferenceOf(
   part: Declaration | undefined,
 ): { diameter: number; min: number; max: number } | undefined {
   const bore = siValueOf(part?.bore, 'length');
-  if (part === undefined || bore === undefined) return undefined;
+  if (part === undefined || bore === undefined || slippedInterference(part) !== undefined) return undefined;
   const diameter = bore * 1000;
   const stated = extentOf(part.interference);
   if (stated?.kind === 'length') return { diameter, min: stated.low * 1e6, max: stated.high * 1e6 };

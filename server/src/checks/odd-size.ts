@@ -1,9 +1,10 @@
 import type { Declaration } from '../../../grammar/syntax.ts';
 import type { QuantityKind } from '../../../grammar/units.ts';
 import { type QuantityPlace, quantitiesOf } from '../model/quantities.ts';
-import { extentOf, figure, fromSI, say, siValueOf, written } from '../model/quantity.ts';
+import { figure, fromSI, say, siValueOf, written } from '../model/quantity.ts';
 import type { Check, Raw, Settings } from './check.ts';
 import { declaredTorquesOf, fastenerOf, oddTorqueAt, statedTorquesOf, type TorquePlace } from './fastening.ts';
+import { slippedInterference } from './mounting.ts';
 import { digitsApart } from './rounding.ts';
 
 /** Interference may be below zero: that is clearance. */
@@ -12,9 +13,6 @@ const neverNegative: ReadonlySet<QuantityKind> = new Set(['torque', 'time', 'len
 /** A bolt this many diameters long, or this short, is a slip. Common practice, no source. */
 const longest = 60;
 const shortest = 0.3;
-
-/** No fit of ISO 286 has an interference of a twentieth of its bore; from memory, the closest is 2 % (zc8 to 3 mm). */
-const widest = 0.05;
 
 export const oddSize: Check = {
   code: 'odd-size',
@@ -41,14 +39,13 @@ export const oddSize: Check = {
         data: { subject: part.name?.text ?? '' },
       };
     }
-    for (const { bore, interference, name } of model.ownDeclarations.filter(isFitted)) {
-      const diameter = siValueOf(bore, 'length');
-      const most = extentOf(interference);
-      if (diameter === undefined || diameter <= 0 || most?.kind !== 'length' || most.high <= diameter * widest)
-        continue;
+    for (const part of model.ownDeclarations.filter(isFitted)) {
+      const { bore, interference, name } = part;
+      const share = slippedInterference(part);
+      if (share === undefined) continue;
       yield {
         span: interference!,
-        message: `${written(interference!)} is ${figure((100 * most.high) / diameter, 2)} % of the ${written(bore!)} bore: the unit is probably swapped, or the decimal has slipped.`,
+        message: `${written(interference!)} is ${figure(100 * share, 2)} % of the ${written(bore!)} bore: the unit is probably swapped, or the decimal has slipped.`,
         related: [],
         data: { subject: name?.text ?? '' },
       };
