@@ -158,7 +158,7 @@ export interface TorquePlace {
   readonly torque: Quantity;
   readonly angle: Quantity | undefined;
   readonly part: Declaration;
-  /** The last torque of the part's last tightening, not a lower stage or an earlier pass. */
+  /** The last torque of the part's last tightening, not a lower stage or an earlier pass, nor one below a stage before it. */
   readonly final: boolean;
 }
 
@@ -207,12 +207,19 @@ export function statedTorquesOf(model: Model): readonly TorquePlace[] {
         torque,
         angle: torque === lastTorque(statement) ? statement.angle : undefined,
         part,
-        final: torque === lastTorque(statement) && lastOf.get(statement.name!.text) === statement,
+        final: torque === lastTorque(statement) && lastOf.get(statement.name!.text) === statement && !falls(statement),
       });
     }
   }
   stated.set(parts, [{ statements, places }, ...kept.slice(0, 1)]);
   return places;
+}
+
+/** Whether a stage is higher than the last: the joint keeps what that one gave it. */
+function falls({ stages = [], to }: Statement): boolean {
+  const all = (to === undefined ? stages : [...stages, to]).map((each) => torqueEnds(each)?.low ?? 0);
+  const last = all.at(-1) ?? 0;
+  return all.some((each) => each > last);
 }
 
 const others = new Beside<Statement, { readonly than: Quantity | undefined; readonly torques: readonly Quantity[] }>();
