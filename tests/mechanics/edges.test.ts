@@ -222,7 +222,7 @@ describe('wrenches', () => {
     expect(adapterSetting(10, { wrench: 100, extension: 100, angle: 180 })).toBeUndefined();
     expect(adapterSetting(10, { wrench: 100, extension: 101, angle: 180 })).toBeUndefined();
     expect(adapterSetting(10, { wrench: 100, extension: 50, angle: 90 })).toBe(10);
-    expect(adapterSetting(10, { wrench: 100, extension: 50, angle: 450 })).toBe(10);
+    for (const angle of [270, 450, -90]) expect(adapterSetting(10, { wrench: 100, extension: 50, angle })).toBe(10);
     expect(adapterSetting(10, { wrench: 100, extension: 100, angle: 300 })).toBeCloseTo(10 / 1.5, 9);
     expect(adapterSetting(-1, { wrench: 100, extension: 50 })).toBeUndefined();
   });

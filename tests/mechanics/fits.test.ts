@@ -60,4 +60,9 @@ describe('limits', () => {
   it.each([0, 0.99, 500.01, -50, Number.NaN, Number.POSITIVE_INFINITY])('%d mm is out of the tables', (d) => {
     expect(fit(d, 'H7/k6')).toBeUndefined();
   });
+
+  // ISO 286-1 (from memory): K, M, N and P of grade 5 have steps of their own, which are not here.
+  it.each(['K5', 'M5', 'N5', 'P5', 'K8', 'P9'])('%s is not told', (name) => {
+    for (const diameter of [2, 50]) expect(boreLimits(diameter, name)).toBeUndefined();
+  });
 });

@@ -175,6 +175,11 @@ describe('odd sizes', () => {
     expect(oddTorque(value, unit, parseThread(text)!)?.slips).toContainEqual(expect.objectContaining(slip));
   });
 
+  it('answers nothing for a torque that is none', () => {
+    expect(oddTorque(-2400, 'N·m', parseThread('M8')!)).toBeUndefined();
+    expect(oddTorque(Number.NaN, 'N·m', parseThread('M8')!)).toBeUndefined();
+  });
+
   it('answers nothing for a strength whose proof load is out of range', () => {
     const strength = { proof: 1e12, yield: 1, tensile: 1, covered: false };
     expect(oddTorque(0, 'N·m', parseThread('M8')!, strength)).toBeUndefined();

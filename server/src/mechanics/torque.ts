@@ -458,7 +458,7 @@ export function oddTorque(value: number, unit: TorqueUnit, thread: Thread, stren
   const factor = TORQUE_UNITS[unit];
   const usual = strength ?? propertyClass('8.8', thread.diameter);
   const proof = usual && strengthLoads(thread, usual)?.proof;
-  if (!plausible || !factor || !isAmount(value) || proof === undefined) return undefined;
+  if (!plausible || !isAmount(value) || proof === undefined) return undefined;
   const within = (torque: number) => torque >= plausible.low && torque <= plausible.high;
   const stated = value * factor;
   if (within(stated)) return undefined;

@@ -13,12 +13,11 @@ export interface Adapter {
 /** Quotient of lever arms: torque at the drive for each unit of torque at the fastener. */
 function leverRatio({ wrench, extension, angle = 0 }: Adapter): number | undefined {
   if (!isPositive(wrench) || !isAmount(extension) || !isSigned(angle)) return undefined;
-  // Folded to 0..180° first: the cosine of a right angle must be 0, of any number of turns too.
+  // The cosine of a right angle must be 0, of any number of turns too.
   const turned = Math.abs(angle) % 360;
-  const folded = turned > 180 ? 360 - turned : turned;
-  const arm = wrench + extension * (folded === 90 ? 0 : Math.cos((folded * Math.PI) / 180));
+  const arm = wrench + extension * (turned % 180 === 90 ? 0 : Math.cos((turned * Math.PI) / 180));
   const ratio = wrench / arm;
-  return arm > 0 && isPositive(ratio) ? ratio : undefined;
+  return isPositive(ratio) ? ratio : undefined;
 }
 
 /**
