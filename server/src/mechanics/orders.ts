@@ -87,7 +87,7 @@ export function countHoles(holes: Holes): number {
 
 /** Indices sorted by angle, 0 to 360°. */
 const ranked = (angles: readonly number[]): number[] =>
-  angles.map((_, i) => i).sort((a, b) => turn(angles[a]!) - turn(angles[b]!) || a - b);
+  angles.map((_, i) => i).sort((a, b) => turn(angles[a]!) - turn(angles[b]!));
 
 const turn = (angle: number): number => ((angle % 360) + 360) % 360;
 
@@ -146,7 +146,7 @@ function pointsOrder(points: readonly Point[], style: OrderStyle): number[] {
   const middle = centroid(points);
   const far = points.map((p) => Math.hypot(p.x - middle.x, p.y - middle.y));
   const greatest = Math.max(...far);
-  const inward = points.map((_, i) => i).sort((a, b) => far[a]! - far[b]! || a - b);
+  const inward = points.map((_, i) => i).sort((a, b) => far[a]! - far[b]!);
   // Holes within a hundredth of the greatest distance of each other count as one ring.
   const rings: number[][] = [];
   for (const hole of inward) {
