@@ -434,6 +434,14 @@ reassembly
     expect(page.match(/class="turn"/g)).toHaveLength(count);
   });
 
+  it('says that it holds for each of several like sides', () => {
+    const eight = 'pattern c circle 8 diameter 90 mm';
+    const page = (count: string): string =>
+      wordsOf(cardIn(bolt(count, 'to 40 N·m', eight).replace('8.8', '8.8 holes c')));
+    expect(page('x16')).toContain('In the ring: the hole. Beside it: its turn. The same on each of the 2 sides.');
+    expect(page('x8')).not.toContain('sides');
+  });
+
   it('by hand has no order, without a pattern a list, without a torque a warning', () => {
     expect(cardIn(bolt('x8', 'by hand').replace('8.8', '8.8 holes c'))).not.toContain('<svg');
     const listed = cardIn(bolt('x6', 'to 40 N·m order star'));

@@ -1,7 +1,7 @@
 import type { Declaration } from '../../../grammar/syntax.ts';
 import { countOf } from '../model/model.ts';
 import { type Check, named, type Raw, related } from './check.ts';
-import { holeCount, patternOf } from './holes.ts';
+import { holeCount, patternOf, sidesOf } from './holes.ts';
 
 const hasHoles = ({ kind, holes }: Declaration): boolean => kind === 'pattern' || holes !== undefined;
 
@@ -11,8 +11,8 @@ export const fewHoles: Check = {
   section: 'Tightening',
   local: true,
   fires:
-    'a pattern says no number of holes, says another than it gives angles of, or has fewer than a part that goes into it has pieces.',
-  why: 'An order over holes that are not there orders nothing. Fewer pieces than holes are well: several parts may share a pattern.',
+    'a pattern says no number of holes, says another than it gives angles of, or has fewer than a part that goes into it has pieces and is not filled by them several times over.',
+  why: 'An order over holes that are not there orders nothing. Fewer pieces than holes are well: several parts may share a pattern. So are twice as many: they go into two like covers.',
   bad: `pattern rim circle 8 diameter 90 mm
 part bolt x10 "Bolt" thread M8 class 8.8 torque 25 N·m holes rim`,
   good: `pattern rim circle 8 diameter 90 mm
@@ -44,7 +44,7 @@ part dowel-screw x2 "Dowel screw" thread M8 class 8.8 torque 25 N·m holes rim`,
       const pattern = patternOf(model, declaration);
       const holes = holeCount(pattern);
       const pieces = countOf(declaration);
-      if (holes === undefined || pieces <= holes) continue;
+      if (holes === undefined || pieces <= holes || sidesOf(pieces, holes) > 1) continue;
       yield {
         span: declaration.count ?? name,
         message: `${pieces} ${named(name.text)} do not go into the ${holes === 1 ? 'one hole' : `${holes} holes`} of ${named(declaration.holes!.text)}: correct the count or the pattern.`,

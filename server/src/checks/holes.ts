@@ -13,6 +13,10 @@ export function holeCount(pattern: Declaration | undefined): number | undefined 
 export const patternOf = (model: Model, part: Declaration | undefined): Declaration | undefined =>
   part?.holes === undefined ? undefined : model.patterns.get(part.holes.text);
 
+/** How many like sides the pieces fill, each with as many holes: 16 bolts for two covers of 8. */
+export const sidesOf = (pieces: number, holes: number): number =>
+  holes > 1 && pieces % holes === 0 ? pieces / holes : 1;
+
 /**
  * The hole numbers that a `tighten` works through: those behind `at holes`, else all of the part's pattern, else one for
  * each piece tightened.

@@ -2,7 +2,7 @@ import type { Branch, Statement, Step } from '../../../grammar/syntax.ts';
 import { spanText } from '../../../grammar/syntax.ts';
 import { unitOf } from '../../../grammar/units.ts';
 import { holesOf } from '../checks/fastening.ts';
-import { holesTightened, patternOf } from '../checks/holes.ts';
+import { holesTightened, patternOf, sidesOf } from '../checks/holes.ts';
 import { shimmingOf } from '../checks/shimming.ts';
 import { wrenchUse } from '../checks/wrenches.ts';
 import { countHoles, type Holes, tighteningOrder } from '../mechanics/index.ts';
@@ -313,7 +313,13 @@ function working(bench: Bench, statement: Statement): Working | undefined {
     order.length > pieces
       ? ` These are ${order.length} holes for ${counted(pieces, 'piece')}: ask which to ${isLoosening ? 'loosen' : 'tighten'}.`
       : '';
-  return { order, svg, note: `${where} In the ring: the hole.${turned ? ' Beside it: its turn.' : room}${fewer}` };
+  const sides = sidesOf(pieces, order.length);
+  const each = sides > 1 ? ` The same on each of the ${sides} sides.` : '';
+  return {
+    order,
+    svg,
+    note: `${where} In the ring: the hole.${turned ? ' Beside it: its turn.' : room}${fewer}${each}`,
+  };
 }
 
 function torquing(bench: Bench, statement: Statement): Content {
