@@ -589,6 +589,37 @@ reassembly
     });
   });
 
+  it('tells moments by the clock where the start is told, round ones, and none of them as a time from the start', () => {
+    const ticks = (text: string, start?: Date): string[] =>
+      [...planSvg(planned(text), { start }).matchAll(/<line [^>]*stroke="#bbb"\/><text[^>]*>([^<]*)<\/text>/g)].map(
+        ([, words]) => words!,
+      );
+    const day = 'teardown\n  step a takes 4 h\n    do "A."';
+    expect(ticks(day, new Date('2027-03-01T07:20Z'))).toEqual(
+      '2027-03-01 07:20, 08:00, 08:30, 09:00, 09:30, 10:00, 10:30, 11:00'.split(', '),
+    );
+    const night = 'teardown\n  step a takes 20 h\n    do "A."';
+    expect(ticks(night, new Date('2027-12-31T07:20Z'))).toEqual(
+      '2027-12-31 07:20, 12:00, 16:00, 20:00, 2028-01-01'.split(', '),
+    );
+    const days = 'teardown\n  step a takes 100 h\n    do "A."';
+    // The first midnight has no room beside the start.
+    expect(ticks(days, new Date('2027-12-29T23:20Z'))).toEqual(
+      '2027-12-29 23:20, 2027-12-31, 2028-01-01, 2028-01-02, 2028-01-03'.split(', '),
+    );
+    expect(ticks(day)).toEqual([
+      '0 min',
+      '30 min',
+      '1 h',
+      '1 h 30 min',
+      '2 h',
+      '2 h 30 min',
+      '3 h',
+      '3 h 30 min',
+      '4 h',
+    ]);
+  });
+
   it('cuts titles before the bars, however wide their letters are', () => {
     const title = '軸受を外して洗浄し、摩耗を確認してから新しい軸受と交換する作業を行う';
     const svg = planSvg(planned(`teardown\n  step a "${title}" takes 5 min\n    do "A."`));

@@ -50,6 +50,15 @@ export interface ChartOptions {
   readonly bare?: boolean;
 }
 
+/** A moment above the axis: with its day where that is another than of the start, and without the hour at midnight. */
+function clockWords(at: number, start: Date): string {
+  const words = moment(at, start);
+  const [day = '', hour = ''] = words.split(' ');
+  if (at === 0) return words;
+  if (hour === '00:00') return day;
+  return moment(0, start).startsWith(day) ? hour : words;
+}
+
 /**
  * A bar chart of the plan: bars filled where critical, hatched where nobody's hands are needed; readable without colour. Where long
  * deliveries or waits would leave slivers of the work, time without work is shaded and drawn shorter ({@link timeAxis}).
@@ -89,8 +98,9 @@ export function planSvg(plan: WorkPlan, { start, title = 'Plan', form = 'wide', 
         : `<text x="${x((span.start + span.finish) / 2).toFixed(1)}" y="${top - 28}" text-anchor="middle">${words}</text>`;
     return `<path class="shortened" d="M${from} ${top - 6}H${to}V${foot}H${from}z" fill="#e6e6e6"/><path d="${edges}" stroke="#555"/>${label}`;
   });
-  const wordsOf = (at: number): string => (at === 0 && start !== undefined ? moment(0, start) : duration(at));
-  const lines = ticksOf(axis, whole, (at) => widthOf(wordsOf(at), fontSize)).map((at) => {
+  const wordsOf = (at: number): string => (start === undefined ? duration(at) : clockWords(at, start));
+  const clock = start === undefined ? 0 : (start.getTime() / 1000) % 86_400;
+  const lines = ticksOf(axis, whole, (at) => widthOf(wordsOf(at), fontSize), clock).map((at) => {
     const px = x(at).toFixed(1);
     // The first label would stand half outside.
     const anchor = x(at) < 20 ? 'start' : 'middle';

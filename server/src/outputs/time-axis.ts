@@ -74,16 +74,19 @@ const day = 86_400;
 const steps = [300, 600, 900, 1800, 3600, 7200, 14_400, 28_800, 43_200, day, 2 * day, 5 * day, 10 * day, 30 * day];
 /** Pixels from one moment to the next: more where hours stand behind the days. */
 const leastApart = (step: number): number => (step % day === 0 ? 32 : 66);
+/** Pixels on either side of the words of a moment. */
+const margin = 5;
 
 /**
  * Moments to write above the axis, in order: where work goes on behind a stretch that is drawn shorter, and round ones between. Each only
- * where it has room: `widthOf` gives the width of its words in pixels.
+ * where it has room: `widthOf` gives the width of its words in pixels. They are round by the clock, which shows `clock` seconds after
+ * midnight at the start.
  */
-export function ticksOf(axis: TimeAxis, whole: number, widthOf: (seconds: number) => number): number[] {
+export function ticksOf(axis: TimeAxis, whole: number, widthOf: (seconds: number) => number, clock = 0): number[] {
   const { shortened, scale, times } = axis;
   const taken: { readonly seconds: number; readonly left: number; readonly right: number }[] = [];
   const take = (seconds: number): void => {
-    const half = widthOf(seconds) / 2 + 5;
+    const half = widthOf(seconds) / 2 + margin;
     const [left, right] = [axis.place(seconds) - half, axis.place(seconds) + half];
     if (taken.every((other) => right <= other.left || left >= other.right)) taken.push({ seconds, left, right });
   };
@@ -91,10 +94,13 @@ export function ticksOf(axis: TimeAxis, whole: number, widthOf: (seconds: number
   for (const { finish } of shortened) if (finish < whole) take(finish);
   const takeRound = ({ start, finish }: Span, pace: number): void => {
     const longest = 30 * day;
+    const first = (step: number): number => Math.ceil((start + clock) / step) * step - clock;
+    // Of two in turn, one at most is a midnight, which is told in fewer words.
+    const room = (step: number): number =>
+      Math.max(leastApart(step), widthOf(first(step)) + 2 * margin, widthOf(first(step) + step) + 2 * margin);
     const step =
-      steps.find((each) => each * pace >= leastApart(each)) ??
-      longest * Math.ceil(leastApart(longest) / (longest * pace));
-    for (let at = Math.ceil(start / step) * step; at <= finish; at += step) take(at);
+      steps.find((each) => each * pace >= room(each)) ?? longest * Math.ceil(room(longest) / (longest * pace));
+    for (let at = first(step); at <= finish; at += step) take(at);
   };
   for (const span of spansWithout(shortened, whole)) takeRound(span, scale);
   for (const span of shortened) takeRound(span, scale / times);
