@@ -289,10 +289,17 @@ describe('a drawing beside the text', { timeout: 60_000 }, () => {
     }
     // One of the two is there for a screen reader as well.
     expect(await page.getByRole('img').count()).toBe(1);
-    await page.setViewportSize({ width: 320, height: 700 });
-    await page.getByRole('button', { name: 'Whole width' }).click();
     const drawn = async (): Promise<number> => (await page.locator('.drawing svg:visible').boundingBox())!.width;
-    expect(await drawn()).toBeLessThan(320);
+    // By itself, as long as its words can be read.
+    for (const width of [430, 325, 800, 1000]) {
+      await page.setViewportSize({ width, height: 700 });
+      await expect.poll(drawn).toBeLessThan(width - 32);
+      expect(await drawn()).toBeGreaterThan(Math.min(970, width - 60));
+    }
+    await page.setViewportSize({ width: 240, height: 700 });
+    await expect.poll(drawn).toBe(440 * 0.65);
+    await page.getByRole('button', { name: 'Whole width' }).click();
+    expect(await drawn()).toBeLessThan(240);
     for (const width of [700, 1500]) {
       await page.setViewportSize({ width, height: 700 });
       await page.getByRole('button', { name: 'Whole width' }).click();

@@ -35,7 +35,7 @@ export function planPage(snapshot: Snapshot): Page {
   const shown =
     'message' in plan
       ? `<p>${escapeMarkup(plan.message)}</p>`
-      : `<div class="drawing" data-zooms role="region" aria-label="Bar chart" tabindex="0">${drawn('wide')}${drawn('narrow')}</div>
+      : `<div class="drawing" data-zooms="fit" role="region" aria-label="Bar chart" tabindex="0">${drawn('wide')}${drawn('narrow')}</div>
 <h2>In words</h2>
 <pre tabindex="0">${inWords(plan).markup}</pre>`;
   return { title, style, body: `<main><h1>${own(title).markup}: plan</h1>\n${shown}</main>`, codes: model.codes };

@@ -58,8 +58,11 @@ const page = document.getElementById('page')!;
 const style = document.getElementById('style')!;
 const tools = document.getElementById('tools')!;
 let cursor = -1;
-let zoom = 1;
+/** As the user has it; until then a drawing has its own size, or, where it is `data-zooms="fit"`, at most that of the pane. */
+let zoom: number | undefined;
 const mostZoom = 4;
+/** Words of a drawing that is fitted by itself stay large enough to read. */
+const leastFitted = 0.65;
 let shown = false;
 
 window.addEventListener('message', ({ data }) => {
@@ -150,7 +153,7 @@ document.addEventListener('click', (event) => {
   const { target } = event;
   const factor = target.closest('[data-zoom]')?.dataset['zoom'];
   if (factor !== undefined) {
-    zoom = factor === 'fit' ? fitting() : Math.min(mostZoom, Math.max(0.1, zoom * Number(factor)));
+    zoom = factor === 'fit' ? fitting() : Math.min(mostZoom, Math.max(0.1, size() * Number(factor)));
     enlarge();
   } else if (target.closest('input, a, button') === null && window.getSelection()?.isCollapsed !== false) {
     // A click on the words goes to their line; the box beside them is ticked by itself.
@@ -187,11 +190,18 @@ function fitting(): number {
   return svg === undefined || room === undefined ? 1 : Math.min(mostZoom, (room - 4) / natural(svg, 'width'));
 }
 
+function size(): number {
+  if (zoom !== undefined) return zoom;
+  return frame()?.dataset['zooms'] === 'fit' ? Math.min(1, Math.max(leastFitted, fitting())) : 1;
+}
+
 function enlarge(): void {
+  const times = size();
   for (const svg of drawings()) {
-    svg.style.width = `${natural(svg, 'width') * zoom}px`;
-    svg.style.height = `${natural(svg, 'height') * zoom}px`;
+    svg.style.width = `${natural(svg, 'width') * times}px`;
+    svg.style.height = `${natural(svg, 'height') * times}px`;
   }
 }
+window.addEventListener('resize', enlarge);
 
 host.postMessage({ type: 'ready' });
