@@ -128,6 +128,16 @@ describe('the card', () => {
   });
 });
 
+describe('the parts at the cursor', () => {
+  test('have titles and places that run from right to left in their order', async () => {
+    const text = `part bolt x4 "בורג 8 mm"\nteardown\n  step open takes 1 min\n    remove bolt keep in "מגש 2 L"¦\n`;
+    const { snapshot, position } = await scene({ 'unit.fettle': text });
+    const [part] = trailAt(snapshot, position!).views[0]!.groups[0]!.parts;
+    expect(part!.title).toBe('\u2068בורג \u20668 mm\u2069\u2069');
+    expect(part!.lots[0]!.place).toBe('\u2068מגש \u20662 L\u2069\u2069');
+  });
+});
+
 describe('the kit as a file', () => {
   const text = `procedure pump "Overhaul the pump"
   applies to P-1, P-2

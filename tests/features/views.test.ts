@@ -175,6 +175,12 @@ describe('call hierarchy of a part', () => {
     expect(outgoing!.map(({ to }) => to.name)).toEqual(['shaft', 'gear']);
   });
 
+  it('has titles that run from right to left in their order', async () => {
+    const { snapshot, position, textDocument, site } = await scene('part se¦al "חותם ציר 40 mm"\n');
+    const [item] = (await prepareCallHierarchy.answer(snapshot, { textDocument, position }, site))!;
+    expect(item!.detail).toBe('\u2068חותם ציר \u206640 mm\u2069\u2069');
+  });
+
   it('counts what covers the carrier of a part, and ends in a loop', async () => {
     const { snapshot } = await scene(files());
     const part = (name: string) => snapshot.model.parts.get(name)!;
@@ -374,6 +380,13 @@ describe('workspace symbols', () => {
     expect(await names('bolt')).toEqual(['bolt bolts.fettle']);
     expect(await names('Close it')).toEqual(['close unit.fettle']);
     expect(await names('')).toHaveLength(8);
+  });
+  it('has titles that run from right to left in their order', async () => {
+    const { site } = await scene('part seal "חותם ציר 40 mm"\n');
+    for (const query of ['seal', '40 mm'])
+      expect((await workspaceSymbol.answer({ query }, site))!.map(({ containerName }) => containerName)).toEqual([
+        '\u2068חותם ציר \u206640 mm\u2069\u2069',
+      ]);
   });
   it('knows a file by its name, even where the client spells its address as none can be decoded', async () => {
     const { site, workspace } = await scene('part cover "Cover"\n');

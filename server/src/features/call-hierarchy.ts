@@ -8,6 +8,7 @@ import type {
 } from 'vscode-languageserver';
 import type { Declaration, Name } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
+import { isolated } from '../outputs/directed-text.ts';
 import type { Snapshot } from '../snapshot.ts';
 import { namingAt } from './at.ts';
 import { symbolKinds } from './document-symbol.ts';
@@ -23,7 +24,7 @@ function itemOf(snapshot: Snapshot, part: Declaration): CallHierarchyItem {
   const { uri, range } = snapshot.locationOf(part);
   return {
     name: part.name!.text,
-    detail: part.title?.value,
+    detail: part.title && isolated(part.title.value),
     kind: symbolKinds.part,
     uri,
     range,

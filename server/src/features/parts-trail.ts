@@ -3,6 +3,7 @@ import { walk } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import { placeIn } from '../model/model.ts';
 import { stepsOfChunk } from '../model/statements.ts';
+import { isolated } from '../outputs/directed-text.ts';
 import type { Position } from '../outputs/report.ts';
 import { type Trail, type TrailItem, trail } from '../outputs/trail.ts';
 import { type PartsTrail, requests, type TrailParams, type TrailPart, type TrailView } from '../requests.ts';
@@ -69,11 +70,18 @@ const viewOf = (snapshot: Snapshot, { groups, onTray }: Trail): Omit<TrailView, 
   groups: groups.map(({ group, items }) => ({ group, parts: items.map((item) => partOf(snapshot, item)) })),
 });
 
-const partOf = (snapshot: Snapshot, { lots, ...item }: TrailItem): TrailPart => ({
-  ...item,
+const titled = <Titled extends { readonly title: string }>(each: Titled): Titled => ({
+  ...each,
+  title: isolated(each.title),
+});
+
+const partOf = (snapshot: Snapshot, { lots, riders, carriers, ...item }: TrailItem): TrailPart => ({
+  ...titled(item),
+  riders: riders.map(titled),
+  carriers: carriers.map(titled),
   lots: lots.map(({ pieces, place, statement }) => ({
     pieces,
-    ...(place === undefined ? {} : { place }),
+    ...(place === undefined ? {} : { place: isolated(place) }),
     ...(statement === undefined ? {} : { range: snapshot.rangeOf(placeIn(snapshot.model, statement) ?? statement) }),
   })),
 });

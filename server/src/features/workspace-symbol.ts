@@ -1,6 +1,7 @@
 import type { SymbolInformation, SymbolKind, WorkspaceSymbolParams } from 'vscode-languageserver';
 import type { Name } from '../../../grammar/syntax.ts';
 import { stepsOfChunk } from '../model/statements.ts';
+import { isolated } from '../outputs/directed-text.ts';
 import type { Snapshot } from '../snapshot.ts';
 import { symbolKinds } from './document-symbol.ts';
 import { wideFeature } from './feature.ts';
@@ -71,7 +72,7 @@ function* symbolsOf(snapshot: Snapshot, query: string): Generator<SymbolInformat
         uri: snapshot.file.uri,
         range: { start: { line, character }, end: { line, character: character + name.length } },
       },
-      containerName: title ?? container,
+      containerName: isolated(title ?? container),
     };
   }
 }

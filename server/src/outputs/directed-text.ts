@@ -65,7 +65,7 @@ export const inDrawing = (text: string): Html =>
     (piece) => piece,
   )}`;
 
-/** The same where there is no markup, by the isolates of UAX #9 (LRI, FSI, PDI): in hovers. */
+/** The same where there is no markup, by the isolates of UAX #9 (LRI, FSI, PDI). */
 export function isolated(text: string): string {
   if (!rightToLeft.test(text)) return text;
   const pieces = keptApart<string>(
