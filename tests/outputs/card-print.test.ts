@@ -331,7 +331,8 @@ ${'    do "Turn."\n'.repeat(12)}`;
     expect(sheets[first]).toMatch(/Measure play.*Choose the shims.*Stack = .*from 0\.20/);
     const withRows = sheets.filter((sheet) => rows.some((row) => sheet.includes(row)));
     expect(withRows).toHaveLength(2);
-    for (const sheet of withRows) expect(sheet).toMatch(/Set the end play .*Reading over up to Shims Stack/);
+    for (const sheet of withRows)
+      expect(sheet).toMatch(/Set the end play .*Reading over \(mm\) up to \(mm\) Shims \(mm\) Stack \(mm\)/);
     for (const row of rows) expect(withRows.filter((sheet) => sheet.includes(row)).length, row).toBeGreaterThan(0);
   },
 );

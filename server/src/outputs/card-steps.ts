@@ -383,7 +383,7 @@ function shims(bench: Bench, statement: Statement): Content {
     )
   }</p>${
     rows !== undefined &&
-    html`<table class="shims${rows.length > mostRowsKept && ' long'}"><caption>Stack for each reading (${unit.symbol})</caption><thead><tr><th scope="col">Reading over</th><th scope="col">up to</th><th scope="col">Shims</th><th scope="col">Stack</th></tr></thead><tbody>${rows.map(
+    html`<table class="shims${rows.length > mostRowsKept && ' long'}"><caption>Stack for each reading (${unit.symbol})</caption><thead><tr>${['Reading over', 'up to', 'Shims', 'Stack'].map((words) => html`<th scope="col">${words} (${unit.symbol})</th>`)}</tr></thead><tbody>${rows.map(
       ({ from, to, pieces, total }, i) =>
         html`<tr><td>${i === 0 ? `from ${said(from)}` : said(from)}</td><td>${said(to)}</td>${
           pieces === undefined || total === undefined
