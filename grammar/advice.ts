@@ -35,6 +35,10 @@ import { unitMeant, unitOf } from './units.ts';
 /** ISO 228 (G), ISO 7 (R, Rp, Rc), ASME B1.20.1 (NPT); from memory. Nothing is reckoned from it: it has no class. */
 const pipeThread: Advice = ['a pipe thread is not judged, take `thread` out and name it in the title'];
 
+/** Steel groups of ISO 3506-1 with their property class; from memory. Their bolts gall, and no proof load is kept for them here. */
+const stainless = /^(?:A[1-58]|C[134]|F1|D[2468])(?:-\d{2,3})?$/;
+const stainlessClass: Advice = ['a class of stainless bolts is not judged, take `class` out and name it in the title'];
+
 export type Node = { start: number; end: number; broken?: boolean; readonly kind: string };
 
 /** Words for the message, a text that mends it where that is certain, and the last token that it stands for. */
@@ -256,6 +260,7 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   const follows = here.onLine(at + 1);
   if (expected === 'a number' && type === k.max) return takeOut;
   if (kind === 'pattern' && image === 'holes') return takeOut;
+  if (expected === 'a number' && before?.tokenType === k.class && stainless.test(image)) return stainlessClass;
   if (kind === 'if' && /^(?=.*\p{Lu})(?=.*\p{N})[\p{L}\p{N}-]+$/u.test(image))
     return [`what is for one code stands behind \`for\`, write \`for ${image}\``];
   if (fillers.has(image)) {
