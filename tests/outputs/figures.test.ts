@@ -82,6 +82,8 @@ part stud x4 "Stud" thread M10 class 10.9 length 60 mm torque 30 N·m
 reassembly
   step s
     tighten stud to 35 N·m then 45° order star
+    tighten bolt to 30 N·m then 60° order star
+    tighten bolt to 30 N·m then 90° order star
 `;
     const { model, judged } = judgeFiles([{ name: 'bolt.fettle', text }])[0]!;
     const figures = figuresOf(model, judged.ledger, defaultSettings);
@@ -94,6 +96,7 @@ reassembly
     expect(angles.map(({ subject, line, text }) => [subject, line, text])).toEqual([
       ['bolt', 1, '90°'],
       ['stud', 5, '45°'],
+      ['bolt', 6, '60°'],
     ]);
     const { inputs, results } = angles[0]!;
     // One diameter of the length in the thread; 58.0 mm² and 940 MPa (ISO 898-1), stiffness by Shigley, ch. 8, with steel at 205 GPa.

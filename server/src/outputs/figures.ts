@@ -1,4 +1,11 @@
-import { lineFinder, offsetsOf, type Span, spanText } from '../../../grammar/syntax.ts';
+import {
+  type Declaration,
+  lineFinder,
+  offsetsOf,
+  type Quantity,
+  type Span,
+  spanText,
+} from '../../../grammar/syntax.ts';
 import { unitOf } from '../../../grammar/units.ts';
 import type { Settings } from '../checks/check.ts';
 import { angleUse, clampOf, fastenerOf, holesOf, torqueEnds, torquesOf } from '../checks/fastening.ts';
@@ -23,7 +30,7 @@ import {
 } from '../mechanics/index.ts';
 import { type Model, placeIn } from '../model/model.ts';
 import { siValueOf } from '../model/quantity.ts';
-import { statementsIn } from '../model/statements.ts';
+import { statementsIn, statementsOf } from '../model/statements.ts';
 import { shimTable } from './card-shims.ts';
 
 type Value = string | number | boolean | null | readonly Value[];
@@ -55,6 +62,7 @@ export function figuresOf(model: Model, ledger: Ledger, settings: Settings): Fig
     figures.push({ at, figure: { figure: name, subject, line: lineAt(at), text: spanText(span), ...rest } });
   };
   clampLoads(model, settings, add);
+  angles(model, settings, add);
   for (const statement of model.steps.flatMap(({ step }) => statementsIn(step))) {
     const use = wrenchUse(model, statement);
     if (use !== undefined && (use.wrenches.length > 0 || use.adapted)) {
@@ -227,9 +235,20 @@ function clampLoads(
       formula:
         'T = F·(P/2π + 0.577·µ·d2 + ½·µ·DKm), at the high, middle and low end of the friction band (VDI 2230, long form)',
     });
+  }
+}
+
+/** Angles behind a declared torque, and those in tightenings that say something else. */
+function angles(
+  model: Model,
+  settings: Settings,
+  add: (span: Span, figure: Omit<Figure, 'line' | 'text'>) => void,
+): void {
+  const tell = (part: Declaration, angle: Quantity): void => {
+    const { thread, loads } = fastenerOf(part, settings);
     const turned = angleUse(part, angle, settings);
-    if (turned === undefined) continue;
-    add(angle!, {
+    if (thread === undefined || turned === undefined) return;
+    add(angle, {
       figure: 'angle',
       subject: part.name?.text ?? '',
       inputs: {
@@ -237,7 +256,7 @@ function clampLoads(
         thread: thread.designation,
         diameter_mm: thread.diameter,
         pitch_mm: thread.pitch,
-        stress_area_mm2: geometry.stressArea,
+        stress_area_mm2: threadGeometry(thread)?.stressArea ?? null,
         length_mm: millimetres(part.length),
         grip_mm: turned.grip ?? null,
         modulus_MPa: turned.grip === undefined ? null : STEEL_MODULUS,
@@ -252,6 +271,12 @@ function clampLoads(
       formula:
         'travel = angle/360°·P; gain = travel/(1/kB + 1/kP), kB = E·As/l, kP = 0.5774·π·E·d/(2·ln[5·(0.5774·l + 0.5·d)/(0.5774·l + 2.5·d)]) (Shigley, ch. 8). An estimate: steel on steel, the grip l is the length less one diameter in the thread, threaded up to the head; past the yield load the gain is less',
     });
+  };
+  for (const part of model.ownDeclarations)
+    if (part.kind === 'part' && part.angle !== undefined) tell(part, part.angle);
+  for (const { name, angle } of statementsOf(model, 'tighten')) {
+    const part = model.parts.get(name?.text ?? '');
+    if (part !== undefined && angle !== undefined && degrees(angle) !== degrees(part.angle)) tell(part, angle);
   }
 }
 
