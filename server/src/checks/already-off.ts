@@ -1,6 +1,6 @@
 import type { Variant } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
-import { type Action, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { type Action, actionsWhere, type Check, eachVariant, named, participle, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 
 const done: Readonly<Record<string, string>> = {
@@ -53,7 +53,7 @@ const isShort = ({ available, wanted, unsure }: Action): boolean => !unsure && a
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   for (const action of actionsWhere(variant, isShort)) {
-    const verb = done[action.verb];
+    const verb = participle(action, done);
     if (verb === undefined) continue;
     const none = action.available === 0;
     const { stock } = action.before;

@@ -312,6 +312,12 @@ export const noneThere = (many: boolean): string =>
 /** `` `bolt` ``, or `` `bolt` (2 of 10) `` where a part has many pieces. */
 export const named = (name: string): string => `\`${name}\``;
 
+const ofLines: Readonly<Record<string, string>> = { disconnect: 'disconnected', connect: 'connected' };
+
+/** What an action does, as in `the part cannot be fitted`: the words for its verb, but of a line or hose those of the text. */
+export const participle = ({ verb, statement }: Action, words: Readonly<Record<string, string>>): string | undefined =>
+  words[verb] === undefined ? undefined : (ofLines[statement.kind] ?? words[verb]);
+
 /** `a`, `a and b`, `a, b and c` */
 export function listed(names: readonly string[]): string {
   const said = names.map(named);

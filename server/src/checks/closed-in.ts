@@ -4,7 +4,17 @@ import { bringersOf, filesReached, useThatReaches } from '../model/bringers.ts';
 import { loopFree } from '../model/loop-free.ts';
 import type { Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
-import { type Action, actionsWhere, type Check, eachVariant, listed, named, type Raw, related } from './check.ts';
+import {
+  type Action,
+  actionsWhere,
+  type Check,
+  eachVariant,
+  listed,
+  named,
+  participle,
+  type Raw,
+  related,
+} from './check.ts';
 import { pathTo, shownAt } from './elsewhere.ts';
 
 const goingBack: Readonly<Record<string, string>> = {
@@ -187,7 +197,7 @@ function* tellLoop(model: Model, clauses: readonly Name[], loop: Omit<Raw, 'span
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   for (const action of actionsWhere(variant, isClosedIn)) {
-    const done = goingBack[action.verb]!;
+    const done = participle(action, goingBack)!;
     const inTheWay = [...action.covers.filter((cover) => cover.cameOff), ...action.holders];
     const names = [...new Set(inTheWay.map((blocker) => blocker.part))];
     const fits = lastFitsBefore(variant, names, action);

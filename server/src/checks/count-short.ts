@@ -92,7 +92,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const off = missing(state);
     yield {
       span: mark.name,
-      message: `${state.taken} off, ${state.back} back: ${off} of ${named(part)} ${off === 1 ? 'is' : 'are'} still to be fitted.`,
+      message: `${state.taken} off, ${state.back} back: ${off} of ${named(part)} ${off === 1 ? 'is' : 'are'} still to be ${mark.statement.kind === 'disconnect' ? 'connected' : 'fitted'}.`,
       related: [
         ...related(state.lastBack?.name, `${state.back} went back by here`),
         ...related(model.parts.get(part)?.name, `${named(part)} is declared here`),

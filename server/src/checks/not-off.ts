@@ -1,7 +1,7 @@
 import type { Variant } from '../ledger/ledger.ts';
 import { on, type PartState } from '../ledger/state.ts';
 import type { Model } from '../model/model.ts';
-import { type Action, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { type Action, actionsWhere, type Check, eachVariant, named, participle, type Raw, related } from './check.ts';
 
 /** Verbs that need the part in hand. */
 const needsOff: Readonly<Record<string, string>> = {
@@ -45,7 +45,7 @@ const wasToldOn = (state: PartState): boolean =>
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   for (const action of actionsWhere(variant, isShort)) {
-    const done = needsOff[action.verb];
+    const done = participle(action, needsOff);
     if (done === undefined) continue;
     const state = action.before;
     if (action.verb === 'fit' && wasToldOn(state)) continue;
@@ -57,16 +57,19 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
           : `nothing of ${named(action.part)} is off to be ${done}`;
     const swapped = action.verb === 'fit' && on(state) === 0 && state.swappedOut > 0 ? state.lastScrap : undefined;
     const successor = swapped?.statement.kind === 'swap' ? swapped.statement.targets?.[0]?.text : undefined;
+    const takeOff = `\`${action.statement.kind === 'connect' ? 'disconnect' : 'remove'}\` it first`;
     const remedy =
       successor !== undefined
         ? `${named(successor)} has taken its place, write that, or take this line out`
         : on(state) === 0
           ? 'take this line out, or correct the name'
           : action.verb === 'swap-out'
-            ? '`remove` it first, or turn the two round if it is the one that goes in'
+            ? `${takeOff}, or turn the two round if it is the one that goes in`
             : action.verb === 'fit' && !action.fresh && !state.cameOff && state.lastOff === undefined
-              ? '`remove` it first, or `fit new` where it comes from stock'
-              : '`remove` it first';
+              ? `${takeOff}, or \`fit new\` where it comes from stock`
+              : action.verb === 'fit' && state.lastBack !== undefined
+                ? `take this line out, or ${takeOff}`
+                : takeOff;
     yield {
       span: action.name,
       message: `${why}: ${remedy}.`,

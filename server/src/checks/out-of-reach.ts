@@ -8,6 +8,7 @@ import {
   listed,
   named,
   noneThere,
+  participle,
   type Raw,
   related,
 } from './check.ts';
@@ -52,7 +53,7 @@ const isBehind = ({ covers }: Action): boolean => covers.length > 0;
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   for (const action of actionsWhere(variant, isBehind)) {
-    const done = doing[action.verb];
+    const done = participle(action, doing);
     if (done === undefined || action.available === 0 || action.unsure) continue;
     const goingBack = action.verb === 'fit' || action.verb === 'tighten' || action.verb === 'hand-tighten';
     const covers = action.covers.filter((cover) => !(goingBack && cover.cameOff));
