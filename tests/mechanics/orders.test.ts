@@ -94,6 +94,17 @@ describe('orders of any pattern', () => {
     }
   });
 
+  // Common practice, no source: neighbours in a row draw a flange down on one side, however its holes are given.
+  it('a circle that is given by points is tightened as the circle is', () => {
+    for (const count of [5, 6, 8, 11, 12, 16]) {
+      const at = (i: number) => (2 * Math.PI * i) / count;
+      const ring = Array.from({ length: count }, (_, i) => ({ x: 90 * Math.sin(at(i)), y: 90 * Math.cos(at(i)) }));
+      const holes: Holes = { kind: 'points', points: ring };
+      expect(tighteningOrder(holes, 'spiral')).toEqual(spiralOrder(count));
+      expect(tighteningOrder(holes, 'star')).toEqual(starOrder(count));
+    }
+  });
+
   it('a lid of six: middle pair first', () => {
     expect(tighteningOrder(grid(3, 2))!.slice(0, 2).sort()).toEqual([2, 5]);
   });

@@ -62,7 +62,7 @@ export function starBound(count: number): number | undefined {
 /**
  * An order for any pattern. Even circles: {@link starOrder}, {@link spiralOrder}. Uneven circles: the holes ranked by
  * angle and taken as an even circle, or the more balanced order that always takes the hole that best evens the pull.
- * Points: from the innermost ring outwards, star or turning within each ring. Undefined for an empty or invalid pattern.
+ * Points: from the innermost ring outwards, within each ring a star, or turning, or from five holes on the spiral of a circle. Undefined for an empty or invalid pattern.
  */
 export function tighteningOrder(holes: Holes, style: OrderStyle = 'star'): number[] | undefined {
   if (!isPattern(holes)) return undefined;
@@ -157,8 +157,10 @@ function pointsOrder(points: readonly Point[], style: OrderStyle): number[] {
   return rings.flatMap((ring) => {
     const bearings = ring.map((i) => bearing(points[i]!, middle));
     const rank = ranked(bearings);
-    if (style === 'spiral') return rank.map((at) => ring[at]! + 1);
-    return starOrder(ring.length)!.map((at) => ring[rank[at - 1]!]! + 1);
+    // From five holes on, a ring is a flange of its own: to go round it would take neighbours one after the other.
+    if (style === 'spiral' && ring.length < 5) return rank.map((at) => ring[at]! + 1);
+    const around = style === 'star' ? starOrder : spiralOrder;
+    return around(ring.length)!.map((at) => ring[rank[at - 1]!]! + 1);
   });
 }
 
