@@ -3,16 +3,16 @@
  * the report shows it, without its number; one that the source no longer holds is of no use and does no harm.
  */
 const equivalents: readonly (readonly [file: string, change: string, reason: string])[] = [
-  ['ledger/cures.ts', 'let clock = ⟦0 → 1⟧;', 'only differences of the clock are compared'],
+  ['ledger/cures.ts', 'private now = ⟦0 → 1⟧;', 'only differences of the clock are compared'],
   [
     'ledger/cures.ts',
-    'if (takes !== 0⟦ &&  →  || ⟧cures !== undefined) ended.set(step, takes);',
+    'if (takes !== 0⟦ &&  →  || ⟧this.cures !== undefined) this.ended.set(step, takes);',
     'no time, or a step that no running cure began in, is subtracted from nothing',
   ],
   [
-    'ledger/ledger.ts',
-    'if (this.doubted.length⟦ >  →  >= ⟧0) this.doubted = [];',
-    'an empty list takes the place of an empty one',
+    'ledger/cures.ts',
+    'if (old.step === entry.step) ⟦return true; → return undefined;⟧',
+    'saves time: what is told is found again',
   ],
   ['checks/fastening.ts', 'const mostKnown = ⟦1000 → 2000⟧;', 'the size of a cache'],
   ['checks/fastening.ts', 'if (values.size⟦ >=  →  > ⟧mostKnown) values.clear();', 'the size of a cache'],
@@ -46,6 +46,17 @@ const equivalents: readonly (readonly [file: string, change: string, reason: str
     'checks/look-alike.ts',
     'if (places.some(({ chunk }) => chunk.uri !== model.tree.uri)) ⟦return []; → return undefined;⟧',
     'whoever asks for repairs takes nothing for none',
+  ],
+  ['mechanics/orders.ts', 'if (best === -1) ⟦return false; → return undefined;⟧', 'whoever asks takes nothing for no'],
+  [
+    'mechanics/shims.ts',
+    'const limit = Math.min(whole, Math.max(⟦0 → 1⟧, Math.floor(most / step)) + shims[0]!.size);',
+    'one total more is looked at, farther off than the rest',
+  ],
+  [
+    'mechanics/shims.ts',
+    'const limit = Math.min(whole, Math.max(⟦0 → 1⟧, Math.floor((to + most) / step)) + sizes[0]!.size);',
+    'one total more is looked at, which serves no reading',
   ],
   [
     'mechanics/orders.ts',

@@ -186,7 +186,7 @@ export class CureClock {
         const name = statement.name?.text ?? '';
         if (moment.kind === 'apply') {
           const cure = siValueOf(supplies.get(name)?.cure, 'time');
-          if (cure !== undefined && cure > 0)
+          if (cure !== undefined)
             this.cures = { applied: statement, supply: name, cure, at: this.now, step: this.step, earlier: this.cures };
         } else if (loadsUnit(statement, this.step.phase) && (statement.kind !== 'fill' || supplies.has(name)))
           this.load(statement);
