@@ -41,8 +41,8 @@ const stainlessClass: Advice = ['a class of stainless bolts is not judged, take 
 
 export type Node = { start: number; end: number; broken?: boolean; readonly kind: string };
 
-/** Words for the message, a text that mends it where that is certain, and the last token that it stands for. */
-export type Advice = [words: string, replacement?: string, last?: number];
+/** Words for the message, a text that mends it where that is certain, and the last and first token that it stands for. */
+export type Advice = [words: string, replacement?: string, last?: number, first?: number];
 
 /** The reader of a chunk, where it stopped. */
 export interface Stopped extends ChunkTokens {
@@ -217,7 +217,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   if (image === 'torque' && here.allowed.has('to')) return write('to');
   if (type.name === 'InchThread' || /^M[0-9]+(?:x[0-9.]+)?$/.test(image))
     return expected === '' && here.allowed.has('thread') ? write(`thread ${image}`) : undefined;
-  if (type === Word && here.allowed.has('hazard') && hazards.includes(image)) return write(`hazard ${image}`);
+  if (type === Word && here.allowed.has('hazard') && hazards.includes(image) && !isInTitle(here, at))
+    return write(`hazard ${image}`);
   if (type === Stray && here.allowed.has('max') && here.allowed.has('min')) {
     // Of two signs, only the first is in hand.
     const isPair = here.tokens[at + 1]?.tokenType === Stray;
@@ -369,8 +370,10 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
     if (near !== undefined && near !== image) return [`perhaps \`${near}\` was meant`, near];
   }
   if (type === Word && expected === '') {
-    const word = kind === 'fill' && !here.seen.has('quantity') ? levelMeant(here)?.[0] : wordMeant(here, at);
-    if (word !== undefined) return [word];
+    // Which names there are is not known here.
+    if (isDeclaration(kind) && before?.tokenType === Word && isInList(here, at)) return [nameInWords(here, at)[0]];
+    const meant = kind === 'fill' && !here.seen.has('quantity') ? levelMeant(here) : wordMeant(here, at);
+    if (meant !== undefined) return meant;
   }
   if (type === NumberToken && here.allowed.has('xN') && isCount(here, at))
     return [`a count is written \`x${image}\``, `x${image}`];
@@ -535,20 +538,44 @@ function propertyMeant(here: Stopped, at: number): Advice | undefined {
 }
 
 /** What a word was meant as that stands where a clause belongs: of a line with its text, it is part of the name before it. */
-function wordMeant(here: Stopped, at: number): string | undefined {
+function wordMeant(here: Stopped, at: number): Advice | undefined {
   const { name } = here.node as Statement | Declaration;
   const before = here.tokens[at - 1];
   const isBehindName = name !== undefined && before?.startOffset === name.start + here.base;
   // `the` is told of where names are looked up; `a` may well be one.
   if (isBehindName && name.text !== 'a' && fillers.has(name.text.toLowerCase())) return undefined;
-  const line = here.tokens.slice(at, here.nextLine(at, here.tokens.length));
-  const hasText = line.some(
-    (token, i) =>
-      token.tokenType === Text && here.isOwn(token) && !/^(?:in|see|number|spec)$/.test(line[i - 1]?.image ?? ''),
-  );
-  if (!hasText)
-    return here.allowed.has('text') && !here.seen.has('text') ? 'a text stands in double quotes' : undefined;
-  return isBehindName ? `a name is one word, such as \`${name.text}-${here.tokens[at]!.image}\`` : undefined;
+  const hasText = titleBehind(here, at) !== undefined || here.node!.kind === 'pattern';
+  if (!hasText) return here.allowed.has('text') && !here.seen.has('text') ? quoteIt : undefined;
+  return isBehindName ? nameInWords(here, at) : undefined;
+}
+
+/** `part lid screw "Lid screw"`, `held by lid screw`: the word at `at` goes on with the name before it. */
+function nameInWords(here: Stopped, at: number): Advice {
+  let last = at;
+  while (here.onLine(last + 1)?.tokenType === Word) last++;
+  const joined = here.tokens
+    .slice(at - 1, last + 1)
+    .map(({ image }) => image)
+    .join('-');
+  const said = `a name is one word, such as \`${joined}\``;
+  return isStatement(here.node!.kind) ? [said] : [said, joined, last, at - 1];
+}
+
+/** The text that stands for itself on the line, at `at` or behind it. */
+function titleBehind(here: Stopped, at: number): IToken | undefined {
+  const last = here.nextLine(at, here.tokens.length);
+  for (let i = at; i < last; i++) {
+    const token = here.tokens[i]!;
+    if (token.tokenType === Text && here.isOwn(token) && !/^(?:in|see|number|spec)$/.test(here.tokens[i - 1]!.image))
+      return token;
+  }
+  return undefined;
+}
+
+/** Whether the word at `at` is one of the title of what is being read. */
+function isInTitle(here: Stopped, at: number): boolean {
+  const title = titleBehind(here, at);
+  return title !== undefined && slugOf(title.image).split('-').includes(here.tokens[at]!.image);
 }
 
 /** The last token of the clause that begins at `at`, on its line. */

@@ -16,6 +16,7 @@ import {
   keyword as k,
   lex,
   Name,
+  OpenText,
   type PhaseWord,
   phaseWords,
   ReservedName,
@@ -86,6 +87,7 @@ export function read(text: string): Read {
   let forSeen = false;
   let titled = false;
   let inStep = false;
+  const torn = tornTexts(text, tokens);
   for (let i = 0; i < tokens.length; i++) {
     const token = tokens[i]!;
     const type = token.tokenType;
@@ -122,6 +124,24 @@ export function read(text: string): Read {
       word = meant;
     }
     if (isKeyword(token)) {
+      const isWord =
+        here === 'free' &&
+        ((torn?.has(i) && word !== 'new' && !(word === 'for' && segment === 'swap' && !forSeen)) ||
+          // `tool arbor press "Arbor press"`
+          (isDeclaration(segment) && !beginsChunk(word) && !isLineFirst(text, token.startOffset)) ||
+          // `remove idler shim "Keep them together"`
+          (heads.at(-1) === i - 2 &&
+            isStatement(segment) &&
+            isStatement(word) &&
+            !isNameless(word) &&
+            tokens[i - 1]!.tokenType === Word &&
+            tokens[i + 1]?.tokenType === Text &&
+            !isLineFirst(text, token.startOffset)));
+      if (isWord) {
+        asName(token, Word);
+        list = 'free';
+        continue;
+      }
       // `in star pattern`, `in a star pattern`: nothing else may stand before it so.
       const star = tokens[i - 1]?.tokenType;
       if (word === 'pattern' && (star === k.star || star === k.spiral)) {
@@ -238,6 +258,29 @@ const realWords: ReadonlySet<string> = new Set([
   ...['fuse', 'set', 'steep', 'used', 'user', 'uses'],
   ...['chuck', 'clock', 'hanger', 'priming', 'sight', 'single', 'warming'],
 ]);
+
+/** Indexes of the tokens that stand where the opening quote of a text is missing: `danger Live wires. Lock off the supply."` */
+function tornTexts(text: string, tokens: readonly IToken[]): ReadonlySet<number> | undefined {
+  let torn: Set<number> | undefined;
+  for (let last = 0; last < tokens.length; last++) {
+    if (tokens[last]!.tokenType !== OpenText) continue;
+    // Of several texts on the line each quote behind the missing one is taken for its counterpart.
+    let first = last;
+    while (first > 0 && !isLineFirst(text, tokens[first]!.startOffset)) first--;
+    let close = first + 1;
+    while (close <= last && !isQuoteBehind(tokens, close)) close++;
+    if (close > last) continue;
+    torn ??= new Set();
+    for (let i = first + 1; i <= last; i++) torn.add(i);
+  }
+  return torn;
+}
+
+/** Whether the quote of the text at `i` stands right behind a word, as one that closes does. */
+export const isQuoteBehind = (tokens: readonly IToken[], i: number): boolean => {
+  const { tokenType, startOffset } = tokens[i]!;
+  return (tokenType === OpenText || tokenType === Text) && endOf(tokens[i - 1]!) === startOffset;
+};
 
 function isSingleUse(text: string, tokens: readonly IToken[], i: number): boolean {
   const next = tokens[i + 1]?.tokenType;

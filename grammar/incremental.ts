@@ -23,7 +23,9 @@ export function reparse(tree: SyntaxTree, change: Change): SyntaxTree {
   const { uri, chunks, starts } = tree;
   const moved = change.text.length - (change.end - change.start);
   // An edit at the very start of a chunk may join it to the one before.
-  const first = Math.max(0, chunkAt(tree, change.start - 1) - lookahead);
+  let first = Math.max(0, chunkAt(tree, change.start - 1) - lookahead);
+  // What a quote at the end of a line closes begins no chunk there.
+  while (first > 0 && !/[\r\n]$/.test(chunks[first - 1]!.text)) first--;
   const from = starts[first]!;
   let next = chunkAt(tree, change.end) + 1;
   for (let margin = lookahead + 1; ; margin *= 2) {

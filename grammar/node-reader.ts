@@ -1,6 +1,5 @@
 import { EOF, type IToken } from 'chevrotain';
 import {
-  type Advice,
   clauseMeant,
   isClauseWord,
   isCount,
@@ -13,12 +12,12 @@ import {
 } from './advice.ts';
 import { shown } from './chunk-tokens.ts';
 import { repeatable, rivalsOf } from './clauses.ts';
-import { isBlock, isDeclaration, isStatement } from './heads.ts';
+import { isBlock, isDeclaration, isQuoteBehind, isStatement } from './heads.ts';
 import { maxCount } from './limits.ts';
 import { type ClauseKeeper, Rules } from './rules.ts';
-import type { Declaration, Name, Statement } from './syntax.ts';
+import type { Declaration, Name, Statement, Step } from './syntax.ts';
 import { atNextLine, behindIt, TokenTroubles, trouble } from './token-troubles.ts';
-import { Comma, endOf, NumberToken, OpenText, Text, Word } from './tokens.ts';
+import { Comma, endOf, NumberToken, OpenText, ReservedName, Text, Word } from './tokens.ts';
 import { unitOf } from './units.ts';
 
 /** How often reading starts anew within one line that has troubles. */
@@ -201,6 +200,12 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
     const end = this.nextLine(stop.at, to);
     let next = stop.at > first && isClause(stop.at) ? stop.at : stop.at + 1;
     while (next < end && !isClause(next)) next++;
+    const close = this.quoteOfTorn(stop, end);
+    if (close !== undefined) {
+      this.reportTorn(stop, end);
+      this.noteLost(node, this.wordsBetween(stop.at, end));
+      return end;
+    }
     const lost = this.wordsBetween(stop.at, next);
     this.reportStop(stop, next, next < end ? `at ${shown(this.tokens[next]!)}` : atNextLine);
     const quiet = this.chunk.issues.length;
@@ -236,29 +241,51 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
   }
 
   private reportStop(stop: Stop, next: number, where: string): void {
-    // One trouble a place: a stray unit or a reserved name has been told of already.
-    if (this.isTroubled(stop.at - 1, next - 1)) return;
     const token = this.tokens[stop.at]!;
     const before = this.tokens[stop.at - 1];
+    // One trouble a place: a stray unit or a reserved name has been told of already.
+    if (this.isTroubled(stop.at - 1, next - 1)) {
+      // `part drain plug`
+      if (before?.tokenType === ReservedName && this.isTroubled(stop.at, stop.at))
+        this.joinName(stop.at - 1, stop.at, `${before.image}-${token.image}`);
+      return;
+    }
     if (this.isOfForeign(stop.at)) return;
     // What stands behind a clause that was told of as none of this node goes with it.
     if (before !== undefined && this.chunk.issues.at(-1)?.start === before.startOffset - this.base) return;
-    const [mend, replacement, last = stop.at] =
-      this.quoteMissing(stop.at, next) ?? meantBy(this, stop.at, stop.expected) ?? mendOf(this, stop.at, stop.expected);
+    const [mend, replacement, last = stop.at, first = stop.at] =
+      meantBy(this, stop.at, stop.expected) ?? mendOf(this, stop.at, stop.expected);
     const expected = stop.expected === '' ? whatFollows(this) : stop.expected;
-    this.issue(token, this.tokens[last]!, trouble(expected, shown(token), mend, where), replacement);
+    this.issue(this.tokens[first]!, this.tokens[last]!, trouble(expected, shown(token), mend, where), replacement);
+    if (first < stop.at) this.joinName(first, last, replacement!);
   }
 
-  /** `part lid Top lid"`: the quote at `close`, where reading goes on, is right, and the one before the text is missing. */
-  private quoteMissing(at: number, close: number): Advice | undefined {
+  /** Words that were meant as one name go by it elsewhere. */
+  private joinName(first: number, last: number, text: string): void {
+    const { name } = this.node as Declaration | Step;
+    if (name?.start === this.tokens[first]!.startOffset - this.base)
+      (this.node as Declaration | Step).name = { ...this.spanOf(this.tokens[first]!, this.tokens[last]!), text };
+  }
+
+  /** `part lid Top lid"`: the quote that closes the text at `stop`, whose opening quote is missing. */
+  private quoteOfTorn({ at, expected }: Stop, end: number): number | undefined {
+    if (this.tokens[end - 1]!.tokenType !== OpenText || !/^\p{L}/u.test(this.tokens[at]!.image)) return undefined;
+    const takesText = this.allowed.has('text') && !this.seen.has('text');
+    if (!takesText && expected !== 'a text in double quotes') return undefined;
+    for (let i = at + 1; i < end; i++) if (isQuoteBehind(this.tokens, i)) return i;
+    return undefined;
+  }
+
+  private reportTorn({ at, expected }: Stop, end: number): void {
+    this.forgetIssues(at, end);
     const token = this.tokens[at]!;
-    const last = this.onLine(close);
-    if (token.tokenType !== Word || last?.tokenType !== OpenText) return undefined;
-    // `remove lid gently "Lift it`
-    if (endOf(this.tokens[close - 1]!) !== last.startOffset) return undefined;
-    if (!this.allowed.has('text') || this.seen.has('text')) return undefined;
-    this.forgetIssues(close, close + 1);
-    return ['the quote before the text is missing', `"${token.image}`];
+    const what = expected === '' ? whatFollows(this) : expected;
+    this.issue(
+      token,
+      token,
+      trouble(what, shown(token), 'the quote before the text is missing', atNextLine),
+      `"${token.image}`,
+    );
   }
 
   /** Names on a statement whose effect cannot be told: the ledger leaves them alone. */

@@ -50,6 +50,15 @@ describe('an edit', () => {
     for (let c = 0; c < 15; c++) expect(result.chunks[c]).toBe(tree.chunks[c]);
   });
 
+  test('that ends a text on a line of several declarations', () => {
+    const line = 'part a part b part c part d part e Cover of the drain';
+    const before = read(`part z\n${line}\npart y\n`);
+    const result = reparse(before, { start: 7 + line.length, end: 7 + line.length, text: '"' });
+    expectFresh(result);
+    expect([before.chunks.length, result.chunks.length]).toEqual([7, 3]);
+    expectFresh(reparse(result, { start: 7 + line.length, end: 8 + line.length, text: '' }));
+  });
+
   test('that moves text moves no chunk behind it', () => {
     const result = reparse(tree, { start: 0, end: 0, text: '# one more line\n' });
     expectFresh(result);

@@ -762,8 +762,14 @@ describe('what was most likely meant is said', () => {
     [inStep('wait 1 h 30 min'), 'expected one quantity, found a second: write both as one, in one unit'],
     ['part b x1 "B" qty 2', 'found `qty`; reading'],
     ['part b x2 x3', 'expected one count, found a second: the first counts'],
-    ['part top cover "Top cover"', 'found `cover`: a name is one word, such as `top-cover`'],
-    ['part b big x2 "B"', 'found `big`: a name is one word, such as `b-big`'],
+    ['part top cover "Top cover"', 'found `cover`: a name is one word, such as `top-cover`', 'top-cover'],
+    ['part oil drain plug x2 "Plug"', 'found `drain`: a name is one word, such as `oil-drain-plug`', 'oil-drain-plug'],
+    ['tool arbor press "Arbor press"', 'found `press`: a name is one word, such as `arbor-press`', 'arbor-press'],
+    ['part pawl spring "Pawl spring"', 'found `spring`: a name is one word, such as `pawl-spring`', 'pawl-spring'],
+    ['pattern rim bolts circle 6', 'found `bolts`: a name is one word, such as `rim-bolts`', 'rim-bolts'],
+    ['part b "B" held by lid screw', 'found `screw`: a name is one word, such as `lid-screw`'],
+    [inStep('remove idler shim "Keep them"'), 'found `shim`: a name is one word, such as `idler-shim`'],
+    ['part b big x2 "B"', 'found `big`: a name is one word, such as `b-big`', 'b-big'],
     [inStep('remove top cover "Lift it"'), 'found `cover`: a name is one word, such as `top-cover`'],
     [inStep('clean top house "Wipe it"'), 'found `house`: a name is one word, such as `top-house`'],
     [inStep('remove the cover'), 'found `cover`; reading'],
@@ -1120,6 +1126,30 @@ describe('alternatives', () => {
       'gently: expected a clause of `remove` or a statement, found `gently`: a text stands in double quotes',
       '"Lift it: expected a closing `"`, found the end of the line: a text ends on its line',
     ]);
+  });
+
+  test.each([
+    ['part b Cover of the drain" behind a', 'Cover'],
+    ['part b x2 Shim and support" hazard weight', 'Shim'],
+    ['supply oil Gear oil" 1.8 L spec "ISO VG 220"', 'Gear'],
+    ['procedure p Remove the part" applies to A-1', 'Remove'],
+    ['use common/parts.fettle"', 'common'],
+    ['step s Open and drain the lid" takes 5 min\n    remove a', 'Open'],
+    ['step s\n    danger Live wires kill. Lock off the supply and prove it."\n    remove a', 'Live'],
+    ['step s\n    fit new a Mark on the inner side" see "Sheet 2"\n    remove a', 'Mark'],
+    ['step s\n    wait 12 h Keep above 15 °C"\n    remove a', 'Keep'],
+  ])('a text whose opening quote is missing costs its line only: %j', (text, first) => {
+    const tree = read(`part a\n${text}\npart z`);
+    expect(issuesOf(tree)).toHaveLength(1);
+    expect(issuesOf(tree)[0]).toMatch(`${first}: expected`);
+    expect(issuesOf(tree)[0]).toMatch('the quote before the text is missing');
+    expect(tree.chunks.map(({ item, strayStep }) => [item?.kind, strayStep])).toEqual([
+      ['part', undefined],
+      [/^[a-z]+/.exec(text)![0], undefined],
+      ['part', undefined],
+    ]);
+    const last = stepsOf(tree)[0]?.statements.at(-1);
+    if (last !== undefined) expect([last.kind, last.name?.text, last.broken]).toEqual(['remove', 'a', false]);
   });
 
   test('a missing quote does not have the line below it told of twice', () => {

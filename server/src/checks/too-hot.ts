@@ -36,6 +36,7 @@ reassembly
       const heat = extentOf(statement.to);
       if (part === undefined || heat?.kind !== 'temperature' || statement.to === undefined) continue;
       const known = extentOf(part.limit)?.kind === 'temperature';
+      if (part.broken && !known) continue;
       const limit = heatLimitOf(part, settings);
       if (celsius(heat.high) <= limit + 1e-6) continue;
       const unit = statement.to.unit?.unit ?? unitOf('°C')!;

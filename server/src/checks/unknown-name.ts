@@ -1,6 +1,6 @@
 import { fillers } from '../../../grammar/meant.ts';
 import { nearest } from '../../../grammar/nearest.ts';
-import type { Name } from '../../../grammar/syntax.ts';
+import type { Name, SyntaxTree } from '../../../grammar/syntax.ts';
 import { isContextual, isReserved } from '../../../grammar/tokens.ts';
 import type { UnknownName } from '../model/model.ts';
 import { type Check, named } from './check.ts';
@@ -18,6 +18,10 @@ const clause: Readonly<Record<string, string>> = {
 
 /** In a finding's data, up to where in the chunk its remedy reaches: what could not be read till there is no slip of its own. */
 export const remedyEnd = 'remedied';
+
+/** Where the path of a `use` could not be read, nobody knows what it would declare. */
+const hasUnreadUse = ({ chunks }: SyntaxTree): boolean =>
+  chunks.some(({ item }) => item?.kind === 'use' && item.path === undefined);
 
 const isFiller = (word: string): boolean => fillers.has(word.toLowerCase());
 
@@ -127,7 +131,9 @@ reassembly
     clean cover`,
   *run({ model }) {
     // What a missing file declares is unknown for that reason only; the missing file is told of instead.
-    const fileMissing = model.useTroubles.some(({ trouble }) => trouble !== 'loop');
+    const fileMissing =
+      model.unknown.length > 0 &&
+      (model.useTroubles.some(({ trouble }) => trouble !== 'loop') || model.files.some(hasUnreadUse));
     for (const unknown of model.unknown) {
       const { name, kind, otherKind } = unknown;
       if (fileMissing && otherKind === undefined && declared.has(kind)) continue;

@@ -52,6 +52,8 @@ reassembly
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   for (const action of actionsThat(variant, 'transfer')) {
     if (action.available >= (action.wanted ?? 1) || action.unsure) continue;
+    const part = model.parts.get(action.part);
+    if (part?.broken && part.carriedBy === undefined) continue;
     const source = action.statement.source!;
     yield {
       span: source,
@@ -59,10 +61,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
         action.available === 0
           ? `${named(source.text)} does not carry ${named(action.part)}${remedyOf(action, model)}.`
           : `${named(source.text)} carries only ${action.available} of ${named(action.part)}, ${action.wanted} are to be transferred.`,
-      related: related(
-        model.parts.get(action.part)?.carriedBy ?? model.parts.get(action.part)?.name,
-        `${named(action.part)} is declared here`,
-      ),
+      related: related(part?.carriedBy ?? part?.name, `${named(action.part)} is declared here`),
       data: { subject: action.part, turned: action.available === 0 && isTurned(action, model) },
     };
   }

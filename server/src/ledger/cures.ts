@@ -59,9 +59,10 @@ function momentsIn(statements: readonly Statement[]): readonly Moment[] {
       // Without `else`, the other way is to do nothing.
       if (kind === 'if' && inner.length === 1) inner.push(none);
       moments.push({ kind: 'block', block: statement, branches: inner });
+    } else if (kind === 'wait') {
+      moments.push({ kind, seconds: siValueOf(statement.amount, 'time') ?? untold });
     } else if (statement.words === undefined) {
-      if (kind === 'wait') moments.push({ kind, seconds: siValueOf(statement.amount, 'time') ?? untold });
-      else if (kind === 'apply') moments.push({ kind, statement });
+      if (kind === 'apply') moments.push({ kind, statement });
       else if (kind === 'fill' || kind === 'check') moments.push({ kind: 'load', statement });
     }
   }
