@@ -189,7 +189,7 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
       return [`a name is one word, such as \`${before.image}-${image}\``];
     if ((type === Word && image !== 'and') || type === Text) return [`write ${expected} before it`, `${lead} ${image}`];
   }
-  if (kind === 'for' && expected === '') {
+  if ((kind === 'for' || (kind === 'procedure' && isInList(here, at))) && expected === '') {
     const parted = 'codes are parted by commas';
     if (/^(?:and|&)$/.test(image) && here.onLine(at + 1)?.tokenType === Word) return [parted, ','];
     if (type === Word && /^(?=.*\p{Lu})(?=.*\p{N})/u.test(image) && before?.tokenType === Word)

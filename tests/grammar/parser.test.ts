@@ -513,6 +513,8 @@ describe('what was most likely meant is said', () => {
       'expected `applies to`, found `for`: codes of the unit stand behind it',
       'applies to',
     ],
+    ['procedure p "P"\n  applies to DW-40 DW-40B\n', 'found `DW-40B`: codes are parted by commas', ', DW-40B'],
+    ['procedure p "P"\n  applies to DW-40 and DW-40B\n', 'found `and`: codes are parted by commas', ','],
     ['procedure p for DW-40 "P" measures metric\n', 'expected `applies to`, found `for`', 'applies to'],
     ['procedure p Refit the actuator', 'found `Refit`: a text stands in double quotes'],
     ['procedure p "P" applies to GA1 and GA2', 'found `and`: names in a list are parted by commas', ','],
