@@ -3,7 +3,8 @@ import { join } from 'node:path';
 import { expect, test } from 'vitest';
 import { validateXML } from 'xmllint-wasm';
 import { junitWriter } from '../../server/src/outputs/junit.ts';
-import { saidOf } from './samples.ts';
+import { fettle, folder, root } from '../cli/run.ts';
+import { oddFiles, saidOf, samples } from './samples.ts';
 
 const schema = readFileSync(join(import.meta.dirname, 'schemas/junit.xsd'), 'utf8');
 /** Errors of libxml2, which checks the form and the schema. */
@@ -26,6 +27,18 @@ test('the faulty samples fail by their errors alone', async () => {
     const failures = own.filter(({ severity }) => severity === 'error').length;
     expect(out).toContain(`<testsuite name="${file}" tests="${own.length}" failures="${failures}" errors="0">`);
   }
+});
+
+test.each([
+  ['every sample', () => ({ cwd: root, files: samples })],
+  ['files with odd names and texts', () => ({ cwd: folder(oddFiles), files: Object.keys(oddFiles) })],
+] as const)('the report of %s fits the schema, with a suite for each', async (_, make) => {
+  const { cwd, files } = make();
+  const { out } = fettle(['check', '--format', 'junit', ...files], { cwd });
+  expect(await errorsOf(out)).toEqual([]);
+  const told = [...out.matchAll(/<testsuite name="([^"]*)"/g)].map(([, name]) => name!);
+  expect(told).toHaveLength(files.length);
+  for (const file of files) if (!/[<&"\p{Cc}]/u.test(file)) expect(told).toContain(file);
 });
 
 test('a file without findings is a case that passes', async () => {

@@ -1,12 +1,13 @@
 import { readFileSync } from 'node:fs';
-import { join } from 'node:path';
+import { join, relative } from 'node:path';
+import { fileURLToPath, pathToFileURL } from 'node:url';
 import { Ajv } from 'ajv';
 import { describe, expect, test } from 'vitest';
 import { TextDocument } from 'vscode-languageserver-textdocument';
 import { allChecks } from '../../server/src/checks/all.ts';
 import { sarifWriter } from '../../server/src/outputs/sarif.ts';
 import { bad, fettle, folder, root } from '../cli/run.ts';
-import { saidOf } from './samples.ts';
+import { oddFiles, saidOf, samples } from './samples.ts';
 import schema from './schemas/sarif-2.1.0.json' with { type: 'json' };
 
 // Formats of JSON Schema: `uri` as the WHATWG URL standard reads it, a reference against a base, an instant as ECMAScript reads it.
@@ -96,6 +97,43 @@ describe('the log of the faulty samples', () => {
         uri: expect.stringMatching(/^samples\/[a-z/-]+\.fettle$/),
         uriBaseId: '%SRCROOT%',
       });
+  });
+});
+
+describe.each([
+  ['every sample', () => ({ cwd: root, files: samples })],
+  ['files with odd names and texts', () => ({ cwd: folder(oddFiles), files: Object.keys(oddFiles) })],
+] as const)('the log of %s', (_, make) => {
+  test('fits the schema, and leads to places that are there', () => {
+    const { cwd, files } = make();
+    const run = read(fettle(['check', '--format', 'sarif', ...files], { cwd }).out);
+    const base = `${pathToFileURL(cwd).href}/`;
+    const told = new Set<string>();
+    const look = ({ artifactLocation: { uri }, region }: Place['physicalLocation']): void => {
+      const path = relative(cwd, fileURLToPath(new URL(uri, base)));
+      expect(files).toContain(path);
+      told.add(path);
+      const lines = readFileSync(join(cwd, path), 'utf8')
+        .replace(/^\ufeff/, '')
+        .split(/\r\n|\r|\n/);
+      for (const [line, column] of [
+        [region.startLine, region.startColumn],
+        [region.endLine, region.endColumn],
+      ] as const) {
+        expect(lines.length).toBeGreaterThanOrEqual(line);
+        expect(column).toBeGreaterThan(0);
+        expect(column).toBeLessThanOrEqual(lines[line - 1]!.length + 1);
+      }
+    };
+    for (const { locations, relatedLocations = [] } of run.results as Result[])
+      for (const { physicalLocation } of [...locations, ...relatedLocations]) look(physicalLocation);
+    for (const { fixes = [] } of run.results)
+      for (const { artifactChanges } of fixes)
+        for (const { artifactLocation, replacements } of artifactChanges)
+          for (const { deletedRegion } of replacements) look({ artifactLocation, region: deletedRegion });
+    for (const [path, text] of Object.entries(oddFiles))
+      if (files.includes(path) && text.includes('remove cover')) expect(told).toContain(path);
+    expect(told.size).toBeGreaterThan(8);
   });
 });
 
