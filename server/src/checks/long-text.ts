@@ -133,12 +133,21 @@ function longTexts(model: Model, most: number): readonly Text[] {
 
 const wordsIn = (text: Text): number => text.value.split(/\s+/).filter((word) => word !== '').length;
 
+/** Those that name a thing as well: they ask for something where they say to what. */
+const alsoThings: ReadonlySet<string> = new Set(
+  'bolt clamp drain grease lock mark oil press seat shim stop support test torque'.split(' '),
+);
+const toWhat = /^(?:an?|the|it|its|them|this|these|both|all|each|every|with|to|by|\d+)$/i;
+
 function asksTwice(text: string): boolean {
   const pieces = text
     .split(/(?<=[.;!])\s+|;\s*|,?\s+(?:and\s+)?then\s+|,?\s+and\s+/i)
     .filter((piece) => piece.trim() !== '');
-  return (
-    pieces.filter((piece, i) => i === 0 || verbs.has(/^[\p{L}-]+/u.exec(piece.trim())?.[0].toLowerCase() ?? ''))
-      .length > 1
-  );
+  return pieces.filter((piece, i) => i === 0 || isAsked(piece.trim())).length > 1;
+}
+
+function isAsked(piece: string): boolean {
+  const verb = /^[\p{L}-]+/u.exec(piece)?.[0].toLowerCase() ?? '';
+  if (!verbs.has(verb)) return false;
+  return !alsoThings.has(verb) || toWhat.test(/^\S+\s+(\S+)/.exec(piece)?.[1] ?? '');
 }
