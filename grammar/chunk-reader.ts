@@ -858,6 +858,19 @@ export class ChunkReader extends NodeReader {
           i = next;
           continue;
         }
+        const headFollows = !inStep && next < to && headClauses.includes(this.tokens[next]!.image);
+        if (headFollows && token.tokenType === Word && this.onLine(i + 1)?.tokenType === Text) {
+          const mend = 'write `procedure` before it';
+          const replacement = `procedure ${token.image}`;
+          this.issue(
+            token,
+            token,
+            trouble('a declaration, phase or step', shown(token), mend, atNextLine),
+            replacement,
+          );
+          i = this.behindHead(next, to);
+          continue;
+        }
         const near =
           other ??
           (token.tokenType === Word ? nearest(token.image, inStep ? this.wordsHere(i) : reservedWords) : undefined);
@@ -878,18 +891,22 @@ export class ChunkReader extends NodeReader {
           ),
           near === opened ? undefined : near,
         );
-        // What follows goes with the head that was not read.
-        let line = next;
-        while (near === 'procedure' && line < to && headClauses.includes(this.tokens[line]!.image)) {
-          const end = this.nextLine(line, to);
-          for (const word of this.wordsBetween(line, end)) this.chunk.lostWords.push(word.text);
-          line = end;
-        }
-        i = line;
+        i = near === 'procedure' ? this.behindHead(next, to) : next;
         continue;
       }
       i = next;
     }
+  }
+
+  /** The line behind those from `first` on that go with a head which was not read. */
+  private behindHead(first: number, to: number): number {
+    let line = first;
+    while (line < to && headClauses.includes(this.tokens[line]!.image)) {
+      const end = this.nextLine(line, to);
+      for (const word of this.wordsBetween(line, end)) this.chunk.lostWords.push(word.text);
+      line = end;
+    }
+    return line;
   }
 }
 

@@ -97,7 +97,15 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
     if (count !== undefined) this.countMeant(token);
     if (this.lineFirst(at)) {
       this.foreignLine = at;
-      this.foreignReason = trouble(...reason, atNextLine);
+      this.foreignReason =
+        word === 'text' && isStatement(node.kind)
+          ? trouble(
+              'a statement',
+              found,
+              'write `warning`, `do` or what else it is before it, or join it to the text above',
+              atNextLine,
+            )
+          : trouble(...reason, atNextLine);
       return;
     }
     node.broken = true;

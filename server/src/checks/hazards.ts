@@ -120,7 +120,7 @@ export function hazardousIn(model: Model, step: Step): readonly Hazardous[] {
   for (let i = 0; i < statements.length; i++) {
     const statement = statements[i]!;
     if (statement.branches !== undefined) continue;
-    if (isSafety(statement)) {
+    if (isSafety(statement) || isUntoldText(statement)) {
       warned = true;
       continue;
     }
@@ -134,6 +134,9 @@ export function hazardousIn(model: Model, step: Step): readonly Hazardous[] {
   }
   return found;
 }
+
+/** A text without the word before it that says what it is: `warning` may have been forgotten, and the line is told of. */
+const isUntoldText = ({ kind, chunk, start }: Statement): boolean => kind === 'unknown' && chunk.text[start] === '"';
 
 const ofModel = new Beside<Model, readonly Hazardous[]>();
 
