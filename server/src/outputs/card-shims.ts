@@ -81,7 +81,8 @@ export function shimTable(shimming: Shimming, unit: Unit): readonly ShimRow[] | 
     const limit = Math.min(own.to, limits.high);
     const meets = next === undefined ? undefined : serves(next.total).from;
     const to = meets === undefined || meets >= limit - 1e-6 ? limit : round(Math.max(meets, at), limit, unit);
-    if (to <= at + 1e-6 && rows.length > 0) continue;
+    const isServed = rows.length > 0 || (next !== undefined && serves(next.total).from <= at + 1e-6);
+    if (to <= at + 1e-6 && isServed) continue;
     rows.push({ from: at, to, pieces, total });
     at = to;
   }
