@@ -103,6 +103,31 @@ reassembly
   });
 });
 
+describe('a part that goes back as it came off', () => {
+  it('is told to heed its mark, but for a new one, which has none', () => {
+    const page = wordsOf(
+      cardIn(`procedure coupling "Renew the coupling bolts"
+part bolt x3 "Fitted bolt" index renew thread M8 class 8.8 torque 25 N·m
+part half "Coupling half" index held by bolt
+teardown
+  step off
+    mark half
+    mark bolt
+    remove bolt
+    remove half
+reassembly
+  step on
+    fit half
+    fit new bolt
+    tighten bolt order star
+`),
+    );
+    expect(page).toContain('Fit Coupling half. As it came off: heed the mark');
+    expect(page).toContain('Fit new Fitted bolt × 3 (M8).\n');
+    expect(page.match(/heed the mark/g)).toHaveLength(1);
+  });
+});
+
 describe('a left-hand thread', () => {
   it('is told wherever it is turned, with the way to turn it', () => {
     const page = cardIn(`procedure fan "Renew the fan"
@@ -679,6 +704,15 @@ ${glue}
 
 describe('the shim table', () => {
   const mm = unitOf('mm')!;
+
+  it('has no row for a single reading that the next one serves as well', () => {
+    const shims = [500, 100, 50].map((thickness) => ({ thickness }));
+    const target: ShimTarget = { kind: 'endplay', low: 50, high: 100 };
+    const rows = shimTable({ limits: { low: 600, high: 1000 }, target, shims }, mm)!;
+    expect(rows[0]).toMatchObject({ from: 600, to: 650, total: 550 });
+    expect(rows.at(-1)).toMatchObject({ from: 950, to: 1000, total: 900 });
+    for (const { from, to } of rows) expect(to - from).toBeCloseTo(50, 6);
+  });
 
   it('gives for every reading within the limits a stack that is there and does', () => {
     const shim = fc.record({

@@ -164,7 +164,7 @@ export function clauses(bench: Bench, statement: Statement): Content[] {
     kind === 'tighten' && part !== undefined && statement.byHand === undefined && threadOf(part),
     part !== undefined && handOf(statement, part),
     kind === 'fit' && part?.number !== undefined && html`Marking <b>${own(part.number.value)}</b>`,
-    kind === 'fit' && part?.index !== undefined && 'As it came off: heed the mark',
+    kind === 'fit' && statement.fresh === undefined && part?.index !== undefined && 'As it came off: heed the mark',
     kind === 'heat' && part?.limit !== undefined && withFigures(`Never over ${spoken(part.limit)}`),
     (kind === 'apply' || kind === 'fill') && supply?.spec !== undefined && own(supply.spec.value),
     kind === 'apply' &&
