@@ -544,7 +544,7 @@ function wordMeant(here: Stopped, at: number): Advice | undefined {
   const isBehindName = name !== undefined && before?.startOffset === name.start + here.base;
   // `the` is told of where names are looked up; `a` may well be one.
   if (isBehindName && name.text !== 'a' && fillers.has(name.text.toLowerCase())) return undefined;
-  const hasText = titleBehind(here, at) !== undefined || here.node!.kind === 'pattern';
+  const hasText = titleBehind(here, at) !== undefined || (here.node!.kind === 'pattern' && hasShapeBehind(here, at));
   if (!hasText) return here.allowed.has('text') && !here.seen.has('text') ? quoteIt : undefined;
   return isBehindName ? nameInWords(here, at) : undefined;
 }
@@ -571,6 +571,12 @@ function titleBehind(here: Stopped, at: number): IToken | undefined {
   }
   return undefined;
 }
+
+/** A pattern has no title as a rule; what is being typed may become its shape. */
+const hasShapeBehind = (here: Stopped, at: number): boolean => {
+  const last = here.nextLine(at, here.tokens.length);
+  return here.tokens.slice(at, last).some(({ tokenType }) => tokenType === k.circle || tokenType === k.points);
+};
 
 /** Whether the word at `at` is one of the title of what is being read. */
 function isInTitle(here: Stopped, at: number): boolean {

@@ -768,6 +768,7 @@ describe('what was most likely meant is said', () => {
     ['tool arbor press "Arbor press"', 'found `press`: a name is one word, such as `arbor-press`', 'arbor-press'],
     ['part pawl spring "Pawl spring"', 'found `spring`: a name is one word, such as `pawl-spring`', 'pawl-spring'],
     ['pattern rim bolts circle 6', 'found `bolts`: a name is one word, such as `rim-bolts`', 'rim-bolts'],
+    ['pattern rim ci', 'found `ci`: a text stands in double quotes'],
     ['part b "B" held by lid screw', 'found `screw`: a name is one word, such as `lid-screw`'],
     [inStep('remove idler shim "Keep them"'), 'found `shim`: a name is one word, such as `idler-shim`'],
     ['part b big x2 "B"', 'found `big`: a name is one word, such as `b-big`', 'b-big'],
