@@ -14,6 +14,11 @@ const equivalents: readonly (readonly [file: string, change: string, reason: str
     'if (old.step === entry.step) ⟦return true; → return undefined;⟧',
     'saves time: what is told is found again',
   ],
+  [
+    'ledger/cures.ts',
+    '(later.takes === 0⟦ ||  →  && ⟧!(isSingling(old.step) || isSingling(entry.step)))',
+    'saves time: what is told is found again',
+  ],
   ['checks/fastening.ts', 'const mostKnown = ⟦1000 → 2000⟧;', 'the size of a cache'],
   ['checks/fastening.ts', 'if (values.size⟦ >=  →  > ⟧mostKnown) values.clear();', 'the size of a cache'],
   [

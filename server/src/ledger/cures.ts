@@ -153,7 +153,7 @@ export class CureClock {
   /** Goes on over the next step. */
   take(step: StepEntry, { takes: stated, moments }: Timeline = timelineOf(step.step)): void {
     this.step = step;
-    if (moments.length > 0) this.sequence(moments);
+    this.sequence(moments);
     // Nobody spends the time of a step that is all for other codes.
     const takes = stated !== 0 && this.singlesOut && isForOthers(step.step, this.mayApply) ? 0 : stated;
     this.now += takes;
