@@ -19,6 +19,11 @@ const equivalents: readonly (readonly [file: string, change: string, reason: str
     '(later.takes === 0⟦ ||  →  && ⟧!(isSingling(old.step) || isSingling(entry.step)))',
     'saves time: what is told is found again',
   ],
+  [
+    'ledger/obstacles.ts',
+    'if (loose === 0⟦ ||  →  && ⟧carried.length === 0) return withBlocker(holders, blocker);',
+    'saves time: what is not loose, or sits on nothing, holds either way',
+  ],
   ['checks/fastening.ts', 'const mostKnown = ⟦1000 → 2000⟧;', 'the size of a cache'],
   ['checks/fastening.ts', 'if (values.size⟦ >=  →  > ⟧mostKnown) values.clear();', 'the size of a cache'],
   [

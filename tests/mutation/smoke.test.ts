@@ -29,7 +29,7 @@ test('the number of a type is no place for a mutant', () => {
 });
 
 test('a mutant that changes nothing is known by its file and its line', () => {
-  const line = 'server/src/ledger/cures.ts:66: let clock = ⟦0 → 1⟧;';
+  const line = 'server/src/ledger/cures.ts:141: private now = ⟦0 → 1⟧;';
   expect(reasonFor(line)).toContain('differences');
   expect(reasonFor(line.replace('cures', 'state'))).toBeUndefined();
   expect(reasonFor(line.replace('0 → 1', '1 → 2'))).toBeUndefined();

@@ -191,9 +191,8 @@ function addCover(
   const there = thereWith(unit, state!, part);
   if (there <= 0) return covers;
   return withBlocker(covers, {
-    part: cover,
+    ...blocker,
     on: there,
-    loosened: 0,
     cameOff: blocker.cameOff || cameOffAlong(unit, state!, part),
   });
 }
