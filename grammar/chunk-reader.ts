@@ -631,6 +631,14 @@ export class ChunkReader extends NodeReader {
     if (word === 'end') {
       this.blocks.pop();
       block.closing = keyword;
+      if (block.kind === 'either' && block.branches!.length === 1) {
+        block.broken = true;
+        const mend = 'write `or` and the other way above it; what is done only where something holds stands in `if`';
+        this.chunk.issues.push({
+          ...block.keyword,
+          message: trouble('the `or` of this `either`', 'its `end`', mend, 'behind it'),
+        });
+      }
       this.partRead(from, to, part, word);
     } else {
       const branch: { keyword: Branch['keyword']; text?: Branch['text']; statements: Statement[] } = {

@@ -429,6 +429,7 @@ class CleanReader extends CleanValues {
     const keyword = this.span(this.at, this.wordEnd);
     this.take(this.wordEnd);
     if (word === 'end') {
+      if (block.kind === 'either' && block.branches!.length === 1) return false;
       this.blocks.pop();
       block.closing = keyword;
       return this.ended(block);

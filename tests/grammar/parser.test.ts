@@ -1112,6 +1112,10 @@ describe('alternatives', () => {
     ['end', 'found `end`: it closes nothing'],
     ['or', 'expected an open `either` before it, found `or`'],
     ['else', 'expected an open `if` before it, found `else`'],
+    [
+      'either "On"\n fit b\n end',
+      'expected the `or` of this `either`, found its `end`: write `or` and the other way above it',
+    ],
     ['for A\n else\n end', 'expected an open `if` before it, found `else`'],
     ['if "a"\n fit b\n else\n fit b\n else\n fit b\n end', 'expected an open `if` before it, found `else`'],
     ['if\n fit b\n end', 'expected a text in double quotes behind `if`'],
@@ -1189,9 +1193,9 @@ describe('alternatives', () => {
 
   test(`nesting ends at ${maxNesting}`, () => {
     const deep = maxNesting + 3;
-    const tree = read(`step s\n${'either\n'.repeat(deep)}fit b\n${'end\n'.repeat(deep)}fit c\n`);
+    const tree = read(`step s\n${'if "a"\n'.repeat(deep)}fit b\n${'end\n'.repeat(deep)}fit c\n`);
     expect(issuesOf(tree)).toHaveLength(3);
-    expect(stepsOf(tree)[0]!.statements.map((each) => each.kind)).toEqual(['either', 'fit']);
+    expect(stepsOf(tree)[0]!.statements.map((each) => each.kind)).toEqual(['if', 'fit']);
     expect(stepsOf(tree)[0]!.statements[0]!.closing).toBeDefined();
   });
 });

@@ -139,7 +139,7 @@ reassembly
   test('comments', () => {
     expect(
       format(
-        '   # file\npart a#a\n  # about b\n\npart b   # b  \n  # phase\nteardown  # t\n# s\nstep s\n# r\nremove a # ra\n# e\neither\n# in\nfit a\n# out\nend\n# t1\n\n# t2\nstep t\n   # last\n',
+        '   # file\npart a#a\n  # about b\n\npart b   # b  \n  # phase\nteardown  # t\n# s\nstep s\n# r\nremove a # ra\n# e\nif "worn"\n# in\nfit a\n# out\nend\n# t1\n\n# t2\nstep t\n   # last\n',
       ),
     ).toBe(`# file
 part a  #a
@@ -154,7 +154,7 @@ teardown  # t
     # r
     remove a  # ra
     # e
-    either
+    if "worn"
       # in
       fit a
     # out
