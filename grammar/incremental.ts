@@ -24,8 +24,8 @@ export function reparse(tree: SyntaxTree, change: Change): SyntaxTree {
   const moved = change.text.length - (change.end - change.start);
   // An edit at the very start of a chunk may join it to the one before.
   let first = Math.max(0, chunkAt(tree, change.start - 1) - lookahead);
-  // What a quote at the end of a line closes begins no chunk there.
-  while (first > 0 && !/[\r\n]$/.test(chunks[first - 1]!.text)) first--;
+  // What stands in a line can depend on a quote anywhere in it: whole lines are read.
+  while (first > 0 && !endsLine(chunks[first - 1]!)) first--;
   const from = starts[first]!;
   let next = chunkAt(tree, change.end) + 1;
   for (let margin = lookahead + 1; ; margin *= 2) {
@@ -37,6 +37,7 @@ export function reparse(tree: SyntaxTree, change: Change): SyntaxTree {
     // The first old chunk that begins where a new one does, with all that it can look at: from there on nothing changes.
     let f = 0;
     for (; next < (atEnd ? stop : stop - lookahead); next++) {
+      if (!endsLine(chunks[next - 1]!)) continue;
       const start = starts[next]! + moved - from;
       while (f < fresh.starts.length && fresh.starts[f]! < start) f++;
       if (fresh.starts[f] === start) return splice(next, fresh, f);
@@ -59,6 +60,8 @@ export function reparse(tree: SyntaxTree, change: Change): SyntaxTree {
     }
   }
 }
+
+const endsLine = ({ text }: Chunk): boolean => /[\r\n]$/.test(text);
 
 /** Puts back the old chunks at both ends of `now` that came out as they were: whoever knows them need not look again. */
 function keepAlike(before: readonly Chunk[], now: Chunk[]): void {

@@ -59,6 +59,15 @@ describe('an edit', () => {
     expectFresh(reparse(result, { start: 7 + line.length, end: 8 + line.length, text: '' }));
   });
 
+  test('that tears a text at the begin of a line whose last text is open', () => {
+    const line = 'part a "A" part b part c part d part e part f "Cover';
+    for (const behind of ['', '\npart y\n']) {
+      const result = reparse(read(`${line}${behind}`), { start: 6, end: 7, text: '' });
+      expectFresh(result);
+      expectFresh(reparse(result, { start: 6, end: 6, text: ' ' }));
+    }
+  });
+
   test('that moves text moves no chunk behind it', () => {
     const result = reparse(tree, { start: 0, end: 0, text: '# one more line\n' });
     expectFresh(result);
