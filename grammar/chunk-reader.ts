@@ -16,6 +16,7 @@ import {
   Comma,
   endOf,
   isNumber,
+  isReserved,
   isUnit,
   keyword as k,
   OpenText,
@@ -194,10 +195,13 @@ export class ChunkReader extends NodeReader {
     }
   }
 
-  /** Whether a text of `node` without its closing quote took in what stood behind it on its line. */
+  /** Whether a text of the node without its closing quote may have taken in clauses or statements that stood behind it. */
   private isLeftOpen({ end }: Statement | Declaration, from: number): boolean {
-    for (let i = from; (this.tokens[i]?.startOffset ?? Number.POSITIVE_INFINITY) - this.base < end; i++)
-      if (this.tokens[i]!.tokenType === OpenText) return true;
+    const isTakenIn = (word: string): boolean => this.allowed.has(word) || isReserved(word) || /[0-9]/.test(word);
+    for (let i = from; (this.tokens[i]?.startOffset ?? Number.POSITIVE_INFINITY) - this.base < end; i++) {
+      const { tokenType, image } = this.tokens[i]!;
+      if (tokenType === OpenText && image.split(/[^\p{L}\p{N}-]+/u).some(isTakenIn)) return true;
+    }
     return false;
   }
 
