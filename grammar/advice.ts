@@ -31,7 +31,6 @@ import {
 } from './tokens.ts';
 import { unitMeant, unitOf } from './units.ts';
 
-/** What is being read: its fields are filled as reading goes on. */
 /** ISO 228 (G), ISO 7 (R, Rp, Rc), ASME B1.20.1 (NPT); from memory. Nothing is reckoned from it: it has no class. */
 const pipeThread: Advice = ['a pipe thread is not judged, take `thread` out and name it in the title'];
 
@@ -39,6 +38,7 @@ const pipeThread: Advice = ['a pipe thread is not judged, take `thread` out and 
 const stainless = /^(?:A[1-58]|C[134]|F1|D[2468])(?:-\d{2,3})?$/;
 const stainlessClass: Advice = ['a class of stainless bolts is not judged, take `class` out and name it in the title'];
 
+/** What is being read: its fields are filled as reading goes on. */
 export type Node = { start: number; end: number; broken?: boolean; readonly kind: string };
 
 /** Words for the message, a text that mends it where that is certain, and the last and first token that it stands for. */
@@ -552,7 +552,7 @@ function wordMeant(here: Stopped, at: number): Advice | undefined {
 /** `part lid screw "Lid screw"`, `held by lid screw`: the word at `at` goes on with the name before it. */
 function nameInWords(here: Stopped, at: number): Advice {
   let last = at;
-  while (here.onLine(last + 1)?.tokenType === Word) last++;
+  while (isWordOfName(here, here.onLine(last + 1))) last++;
   const joined = here.tokens
     .slice(at - 1, last + 1)
     .map(({ image }) => image)
@@ -560,6 +560,10 @@ function nameInWords(here: Stopped, at: number): Advice {
   const said = `a name is one word, such as \`${joined}\``;
   return isStatement(here.node!.kind) ? [said] : [said, joined, last, at - 1];
 }
+
+/** A word that is special elsewhere only, as the `plate` of `part top cover plate`, is one of the name as well. */
+const isWordOfName = (here: Stopped, token: IToken | undefined): boolean =>
+  token?.tokenType === Word || (isContextual(token?.image ?? '') && !isClauseWord(token!, here.allowed));
 
 /** The text that stands for itself on the line, at `at` or behind it. */
 function titleBehind(here: Stopped, at: number): IToken | undefined {

@@ -129,13 +129,13 @@ export function read(text: string): Read {
         ((torn?.has(i) && word !== 'new' && !(word === 'for' && segment === 'swap' && !forSeen)) ||
           // `tool arbor press "Arbor press"`
           (isDeclaration(segment) && !beginsChunk(word) && !isLineFirst(text, token.startOffset)) ||
-          // `remove idler shim "Keep them together"`
+          // `remove idler shim "Keep them together"`, `swap idler shim for other-shim`
           (heads.at(-1) === i - 2 &&
             isStatement(segment) &&
             isStatement(word) &&
             !isNameless(word) &&
             tokens[i - 1]!.tokenType === Word &&
-            tokens[i + 1]?.tokenType === Text &&
+            (tokens[i + 1]?.tokenType === Text || (segment === 'swap' && tokens[i + 1]?.tokenType === k.for)) &&
             !isLineFirst(text, token.startOffset)));
       if (isWord) {
         asName(token, Word);

@@ -208,8 +208,7 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
     const end = this.nextLine(stop.at, to);
     let next = stop.at > first && isClause(stop.at) ? stop.at : stop.at + 1;
     while (next < end && !isClause(next)) next++;
-    const close = this.quoteOfTorn(stop, end);
-    if (close !== undefined) {
+    if (this.isTorn(stop, end)) {
       this.reportTorn(stop, end);
       this.noteLost(node, this.wordsBetween(stop.at, end));
       return end;
@@ -275,13 +274,13 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
       (this.node as Declaration | Step).name = { ...this.spanOf(this.tokens[first]!, this.tokens[last]!), text };
   }
 
-  /** `part lid Top lid"`: the quote that closes the text at `stop`, whose opening quote is missing. */
-  private quoteOfTorn({ at, expected }: Stop, end: number): number | undefined {
-    if (this.tokens[end - 1]!.tokenType !== OpenText || !/^\p{L}/u.test(this.tokens[at]!.image)) return undefined;
+  /** `part lid Top lid"`: whether a text begins at `stop` whose opening quote is missing. */
+  private isTorn({ at, expected }: Stop, end: number): boolean {
+    if (this.tokens[end - 1]!.tokenType !== OpenText || !/^\p{L}/u.test(this.tokens[at]!.image)) return false;
     const takesText = this.allowed.has('text') && !this.seen.has('text');
-    if (!takesText && expected !== 'a text in double quotes') return undefined;
-    for (let i = at + 1; i < end; i++) if (isQuoteBehind(this.tokens, i)) return i;
-    return undefined;
+    if (!takesText && expected !== 'a text in double quotes') return false;
+    for (let i = at + 1; i < end; i++) if (isQuoteBehind(this.tokens, i)) return true;
+    return false;
   }
 
   private reportTorn({ at, expected }: Stop, end: number): void {
