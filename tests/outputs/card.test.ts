@@ -100,6 +100,8 @@ reassembly
 `),
     );
     expect(page).toContain('Use Wrench (right)');
+    // What to have at hand.
+    expect(page).toContain('Wrench (right) 5 to 50 N·m');
   });
 });
 

@@ -114,17 +114,34 @@ export class Bench {
 
   /** What the author calls it; where another is called the same, with what tells them apart: a wrench's range, or the name. */
   title(name: string): string {
-    const { parts, supplies, tools } = this.model;
-    const declaration = parts.get(name) ?? supplies.get(name) ?? tools.get(name);
-    const title = declaration?.title?.value ?? name;
-    this.namesakes ??= namesakesIn(this.model);
-    const others = this.namesakes.get(title) ?? [];
-    if (others.length < 2) return title;
-    const range = declaration?.range === undefined ? undefined : spoken(declaration.range);
-    const isTold = others.every(
+    const title = this.declarationOf(name)?.title?.value ?? name;
+    if (this.namesakesOf(name).length < 2) return title;
+    const range = this.tellingRange(name);
+    return range === undefined ? `${title} (${name})` : `${title}, ${range}`;
+  }
+
+  /** The range of a wrench that no other of its title has. */
+  tellingRange(name: string): string | undefined {
+    const declaration = this.declarationOf(name);
+    if (declaration?.range === undefined) return undefined;
+    const range = spoken(declaration.range);
+    const isTold = this.namesakesOf(name).every(
       (other) => other === declaration || other.range === undefined || spoken(other.range) !== range,
     );
-    return range !== undefined && isTold ? `${title}, ${range}` : `${title} (${name})`;
+    return isTold ? range : undefined;
+  }
+
+  private declarationOf(name: string): Declaration | undefined {
+    const { parts, supplies, tools } = this.model;
+    return parts.get(name) ?? supplies.get(name) ?? tools.get(name);
+  }
+
+  /** All that are called the same, itself among them. */
+  private namesakesOf(name: string): readonly Declaration[] {
+    const declaration = this.declarationOf(name);
+    if (declaration === undefined) return [];
+    this.namesakes ??= namesakesIn(this.model);
+    return this.namesakes.get(declaration.title?.value ?? name) ?? [];
   }
 
   named(name: string): Html {
@@ -169,7 +186,9 @@ function namesakesIn({ parts, supplies, tools }: Model): ReadonlyMap<string, rea
   for (const table of [parts, supplies, tools])
     table.forEach((declaration, name) => {
       const title = declaration.title?.value ?? name;
-      namesakes.set(title, [...(namesakes.get(title) ?? []), declaration]);
+      const known = namesakes.get(title);
+      if (known === undefined) namesakes.set(title, [declaration]);
+      else known.push(declaration);
     });
   return namesakes;
 }

@@ -92,7 +92,7 @@ export function kitSection(bench: Bench, kit: Kit): Html | undefined {
     entry([`${piecesOf(line)} × `, own(bench.title(line.name))], partFacts(line, start), line.places);
   const tool = (line: Kit['tools'][number]): Html =>
     entry(
-      [severalOf(line), own(line.range === undefined ? bench.title(line.name) : line.title)],
+      [severalOf(line), own(bench.tellingRange(line.name) === undefined ? bench.title(line.name) : line.title)],
       [line.range ?? '', ...markingOf(line), ...hazardOf(line), ...notesOf(line, start)],
       line.places,
     );
