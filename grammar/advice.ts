@@ -5,7 +5,7 @@ import type { IToken } from 'chevrotain';
 import type { ChunkTokens } from './chunk-tokens.ts';
 import { clausesOf } from './clauses.ts';
 import { hazards, isDeclaration, isNameless, isStatement } from './heads.ts';
-import { fillers } from './meant.ts';
+import { fillers, pipeThreads } from './meant.ts';
 import { nearest } from './nearest.ts';
 import type { Declaration, Statement } from './syntax.ts';
 import {
@@ -31,8 +31,10 @@ import {
 } from './tokens.ts';
 import { unitMeant, unitOf } from './units.ts';
 
-/** ISO 228 (G), ISO 7 (R, Rp, Rc), ASME B1.20.1 (NPT); from memory. Nothing is reckoned from it: it has no class. */
+/** Nothing is reckoned from it: it has no class. */
 const pipeThread: Advice = ['a pipe thread is not judged, take `thread` out and name it in the title'];
+
+const beforeStroke = new RegExp(`^(?:${pipeThreads})[0-9]+$`, 'i');
 
 /** Steel groups of ISO 3506-1 with their property class; from memory. Their bolts gall, and no proof load is kept for them here. */
 const stainless = /^(?:A[1-58]|C[134]|F1|D[2468])(?:-\d{2,3})?$/;
@@ -341,11 +343,7 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
       if (/^UN(C|F|EF)$/i.test(image)) return ['a unified thread is written without its series'];
     if (here.tokens[at - 2]?.tokenType === k.thread && /^(?:NPTF?|BSPP?|BSPT)$/i.test(image)) return pipeThread;
   }
-  if (
-    image === '/' &&
-    here.tokens[at - 2]?.tokenType === k.thread &&
-    /^(?:G|Rc?|Rp|NPTF?)[0-9]+$/i.test(before?.image ?? '')
-  )
+  if (image === '/' && here.tokens[at - 2]?.tokenType === k.thread && beforeStroke.test(before?.image ?? ''))
     return pipeThread;
   const isSize = isUnit(before) && /^(?:bore|diameter)$/.test(here.tokens[at - 3]?.image ?? '');
   if (type === FitPair && here.allowed.has('bore'))

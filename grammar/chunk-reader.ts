@@ -873,13 +873,7 @@ export class ChunkReader extends NodeReader {
         const headFollows = !inStep && next < to && headClauses.includes(this.tokens[next]!.image);
         if (headFollows && token.tokenType === Word && this.onLine(i + 1)?.tokenType === Text) {
           const mend = 'write `procedure` before it';
-          const replacement = `procedure ${token.image}`;
-          this.issue(
-            token,
-            token,
-            trouble('a declaration, phase or step', shown(token), mend, atNextLine),
-            replacement,
-          );
+          this.tell(i, 'a declaration, phase or step', shown(token), mend, atNextLine, `procedure ${token.image}`);
           i = this.behindHead(next, to);
           continue;
         }

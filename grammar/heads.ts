@@ -124,20 +124,8 @@ export function read(text: string): Read {
       word = meant;
     }
     if (isKeyword(token)) {
-      const isWord =
-        here === 'free' &&
-        ((torn?.has(i) && word !== 'new' && !(word === 'for' && segment === 'swap' && !forSeen)) ||
-          // `tool arbor press "Arbor press"`
-          (isDeclaration(segment) && !beginsChunk(word) && !isLineFirst(text, token.startOffset)) ||
-          // `remove idler shim "Keep them together"`, `swap idler shim for other-shim`
-          (heads.at(-1) === i - 2 &&
-            isStatement(segment) &&
-            isStatement(word) &&
-            !isNameless(word) &&
-            tokens[i - 1]!.tokenType === Word &&
-            (tokens[i + 1]?.tokenType === Text || (segment === 'swap' && tokens[i + 1]?.tokenType === k.for)) &&
-            !isLineFirst(text, token.startOffset)));
-      if (isWord) {
+      const isTorn = torn?.has(i) && word !== 'new' && !(word === 'for' && segment === 'swap' && !forSeen);
+      if (here === 'free' && (isTorn || belongsToName(text, tokens, i, segment, heads.at(-1)))) {
         asName(token, Word);
         list = 'free';
         continue;
@@ -258,6 +246,30 @@ const realWords: ReadonlySet<string> = new Set([
   ...['fuse', 'set', 'steep', 'used', 'user', 'uses'],
   ...['chuck', 'clock', 'hanger', 'priming', 'sight', 'single', 'warming'],
 ]);
+
+/** Whether a keyword within the line of a declaration or statement, whose own begins at `head`, can be nothing but a word of a name. */
+function belongsToName(
+  text: string,
+  tokens: readonly IToken[],
+  i: number,
+  segment: string,
+  head: number | undefined,
+): boolean {
+  const { image, startOffset } = tokens[i]!;
+  if (isLineFirst(text, startOffset)) return false;
+  // `tool arbor press "Arbor press"`
+  if (isDeclaration(segment)) return !beginsChunk(image);
+  // `remove idler shim "Keep them together"`, `swap idler shim for other-shim`
+  const next = tokens[i + 1]?.tokenType;
+  return (
+    head === i - 2 &&
+    isStatement(segment) &&
+    isStatement(image) &&
+    !isNameless(image) &&
+    tokens[i - 1]!.tokenType === Word &&
+    (next === Text || (segment === 'swap' && next === k.for))
+  );
+}
 
 /** Indexes of the tokens that stand where the opening quote of a text is missing: `danger Live wires. Lock off the supply."` */
 function tornTexts(text: string, tokens: readonly IToken[]): ReadonlySet<number> | undefined {

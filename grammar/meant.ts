@@ -26,6 +26,9 @@ export const statementFor = (word: string): string | undefined => meant.get(word
 /** What the trade says for putting a supply on a part. Common usage, no source. */
 export const applies: ReadonlySet<string> = new Set(['coat', 'grease', 'lube', 'lubricate', 'oil', 'smear']);
 
+/** What stands before the size of a pipe thread, as part of a pattern: ISO 228 (G), ISO 7 (R, Rp, Rc), ASME B1.20.1 (NPT); from memory. */
+export const pipeThreads = 'G|R[pc]?|NPTF?';
+
 const phases = new Map([
   ['disassembly', 'teardown'],
   ['disassemble', 'teardown'],

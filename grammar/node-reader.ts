@@ -286,13 +286,8 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
   private reportTorn({ at, expected }: Stop, end: number): void {
     this.forgetIssues(at, end);
     const token = this.tokens[at]!;
-    const what = expected === '' ? whatFollows(this) : expected;
-    this.issue(
-      token,
-      token,
-      trouble(what, shown(token), 'the quote before the text is missing', atNextLine),
-      `"${token.image}`,
-    );
+    const mend = 'the quote before the text is missing';
+    this.tell(at, expected === '' ? whatFollows(this) : expected, shown(token), mend, atNextLine, `"${token.image}`);
   }
 
   /** Names on a statement whose effect cannot be told: the ledger leaves them alone. */

@@ -1,3 +1,4 @@
+import { pipeThreads } from '../../../grammar/meant.ts';
 import { spanText } from '../../../grammar/syntax.ts';
 import { nearestListed, parseThread, threadFault } from '../mechanics/index.ts';
 import { type Check, named, type Raw, type Repair } from './check.ts';
@@ -71,8 +72,7 @@ export const oddThread: Check = {
   },
 };
 
-/** ISO 228, ISO 7, ASME B1.20.1; from memory. */
-const pipe = /^(?:G|R[pc]?|NPTF?)\d/i;
+const pipe = new RegExp(`^(?:${pipeThreads})\\d`, 'i');
 const breaksOff = /^(?:[./]|[ \t]*(?:NPT|BSP))/i;
 
 /** `M8x40`, `M8x1x40`: the length stands behind the thread, as in drawings. */
