@@ -11,7 +11,7 @@ const { languages, grammars, snippets, jsonValidation, walkthroughs } = manifest
 const wanted = [
   'package.json',
   'package.nls.json',
-  'l10n/bundle.l10n.json',
+  'client/l10n/bundle.l10n.json',
   'README.md',
   'LICENSE',
   'dist/LICENSES.txt',

@@ -37,7 +37,7 @@ function generatedFiles(): Map<string, string> {
   const developers = readFileSync(join(root, 'DEVELOPERS.md'), 'utf8');
   files.set('DEVELOPERS.md', replaceBetween(developers, 'methods', methodTable(testFiles())));
   for (const [name, content] of manifest()) files.set(name, content);
-  files.set('l10n/bundle.l10n.json', spread(wordsOf(join(root, 'client/src'))));
+  files.set('client/l10n/bundle.l10n.json', spread(wordsOf(join(root, 'client/src'))));
   files.set('server/schemas/procedure.schema.json', json(procedureSchema()));
   files.set('grammar/syntax-diagrams.svg', syntaxDiagrams());
   return files;
@@ -125,11 +125,12 @@ if (process.argv[1] === import.meta.filename) {
     process.exitCode = stale.length > 0 ? 1 : 0;
   } else {
     const files = generatedFiles();
-    for (const name of ['server/checks', 'server/schemas', 'l10n']) mkdirSync(join(root, name), { recursive: true });
     for (const name of stale) {
       const content = files.get(name);
-      if (content === undefined) rmSync(join(root, name));
-      else writeFileSync(join(root, name), content);
+      const path = join(root, name);
+      mkdirSync(dirname(path), { recursive: true });
+      if (content === undefined) rmSync(path);
+      else writeFileSync(path, content);
     }
     process.stdout.write(`${stale.length} of ${files.size} pages written\n`);
   }
