@@ -1,6 +1,6 @@
 /** `npm run pages`: writes the generated pages and tables; with `--check`, only says which are stale (exit 1). */
 import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { join, resolve } from 'node:path';
+import { dirname, join, resolve } from 'node:path';
 import { allChecks } from '../checks/all.ts';
 import { methodTable, type TestFile } from '../methods.ts';
 import { procedureSchema } from '../outputs/export.ts';
