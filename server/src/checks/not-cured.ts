@@ -1,6 +1,6 @@
-import type { Variant } from '../ledger/ledger.ts';
+import type { EarlyLoad, Variant } from '../ledger/ledger.ts';
 import { figure } from '../model/quantity.ts';
-import { type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { type Check, eachVariant, named, type Raw, related, type Statement } from './check.ts';
 import { insertBefore } from './edits.ts';
 import { digitsApart } from './rounding.ts';
 
@@ -64,8 +64,21 @@ reassembly
   },
 };
 
+/** Of what one loading is too early for, each supply once: where it lacks most, as it does by one of several ways. */
+function lackingMost(early: readonly EarlyLoad[]): readonly EarlyLoad[] {
+  if (early.length < 2) return early;
+  const found = new Map<Statement, Map<string, EarlyLoad>>();
+  for (const each of early) {
+    const bySupply = found.get(each.loading) ?? new Map<string, EarlyLoad>();
+    const known = bySupply.get(each.supply);
+    if (known === undefined || each.elapsed < known.elapsed) bySupply.set(each.supply, each);
+    found.set(each.loading, bySupply);
+  }
+  return [...found.values()].flatMap((bySupply) => [...bySupply.values()]);
+}
+
 function* inVariant(variant: Variant): Generator<Raw> {
-  for (const { applied, supply, loading, cure, elapsed } of variant.earlyLoads) {
+  for (const { applied, supply, loading, cure, elapsed } of lackingMost(variant.earlyLoads)) {
     const loads = loading.kind === 'fill' ? `${named(loading.name?.text ?? '')} goes in` : 'the unit is loaded';
     const { symbol, seconds } = unitFor(cure, elapsed);
     const digits = digitsApart(cure / seconds, elapsed / seconds);
