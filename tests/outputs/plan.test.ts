@@ -209,6 +209,33 @@ reassembly
     ]);
   });
 
+  it('names of what a step follows the last, not all that these follow', () => {
+    const { rows } = planned(`part cap "Cap"
+part plug "Plug" behind cap
+teardown
+  step one takes 5 min
+    inspect cap
+  step two takes 5 min after one
+    remove cap
+  step three takes 5 min after one
+    clean plug
+  step four takes 5 min after three
+    remove plug
+reassembly
+  step five takes 5 min after one
+    do "Look."
+  step six takes 5 min
+    fit plug`);
+    expect(rows.map(({ id, after }) => [id, after])).toEqual([
+      ['one', []],
+      ['two', ['one']],
+      ['three', ['one', 'two']],
+      ['four', ['three', 'two']],
+      ['five', ['one', 'four']],
+      ['six', ['five', 'four', 'two']],
+    ]);
+  });
+
   it('keeps a step behind earlier work on its own parts and what covers them, whatever `after` says', () => {
     const plan = planned(
       `part cover "Cover"

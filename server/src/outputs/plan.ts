@@ -29,7 +29,7 @@ export interface PlanRow {
   /** How long it may slip without delaying the end, where all else is done by this crew in this order. */
   readonly float: number;
   readonly critical: boolean;
-  /** Ids of the rows that it waits for. */
+  /** Ids of the rows that it waits for. What one of these waits for need not stand here. */
   readonly after: readonly string[];
   /** Of an order: what would call for it, where nothing does for sure. No row waits for it. */
   readonly inCase?: readonly string[];
@@ -70,12 +70,7 @@ export function planOf(
   const activities: Activity[] = [];
   const about = new Map<string, { kind: PlanRow['kind']; title: string; entry: StepEntry | undefined }>();
   const idOf = (entry: StepEntry): string => entry.step.name?.text ?? `step ${placeOfStep(model, entry) + 1}`;
-  const lastOf = new Map<StepEntry, string>();
-  const touched: { entry: StepEntry; things: ReadonlySet<string> }[] = [];
-  /** True as long as each step follows the one above it, and so all others above. */
-  let isOneChain = true;
-  /** The steps that what cures may have its time in, from the first in which it is applied. */
-  const curing: StepEntry[] = [];
+  const precedence = new Precedence(model);
   const orders = new Map<string, Order>();
   /** By the first activity of each step, what it waits for if it comes to that. */
   const perhaps = new Map<string, readonly Order[]>();
@@ -87,35 +82,13 @@ export function planOf(
     const { step } = entry;
     const id = unique(idOf(entry), about);
     const statements = statementsFor(step.statements, options.code);
-    const things = thingsOf(model, statements);
-    const previous = touched.at(-1)?.entry;
-    const after: string[] = [];
-    for (const name of step.after) {
-      const target = model.stepNames.get(name.text);
-      if (target === undefined) continue;
-      if (placeOfStep(model, target) >= placeOfStep(model, entry))
-        return {
-          severity: 'error',
-          message: `step ${id} stands above ${name.text}, which it is to follow: move it, or correct \`after\``,
-        };
-      after.push(lastOf.get(target)!);
-    }
-    // A name that no step has may stand for any of them.
-    const isInTurn = step.after.length === 0 || step.after.some((name) => !model.stepNames.has(name.text));
-    if (isInTurn && previous !== undefined) after.push(lastOf.get(previous)!);
-    isOneChain &&= isInTurn;
-    if (!isOneChain) {
-      const related = relatives(model, things);
-      for (const earlier of touched)
-        if ([...earlier.things].some((thing) => related.has(thing))) after.push(lastOf.get(earlier.entry)!);
-      if (statements.some((statement) => loadsUnit(statement, entry.phase)))
-        for (const earlier of curing) after.push(lastOf.get(earlier)!);
-    }
-    // Nothing is built up while the unit is still being taken apart, or proved while it is being built up.
-    const barrier = entry.phase === 'reassembly' ? 'teardown' : entry.phase === 'proving' ? 'reassembly' : undefined;
-    for (const earlier of touched) {
-      if (barrier !== undefined && earlier.entry.phase === barrier) after.push(lastOf.get(earlier.entry)!);
-    }
+    const steps = precedence.before(entry, statements);
+    if (typeof steps === 'string')
+      return {
+        severity: 'error',
+        message: `step ${id} stands above ${steps}, which it is to follow: move it, or correct \`after\``,
+      };
+    const deliveries: string[] = [];
     const own = options.inStock === true ? [] : [...ordersOf(model, step.statements, options.code).values()];
     for (const order of own) {
       addOrder(orders, order);
@@ -123,7 +96,7 @@ export function planOf(
       const { title, lead } = order;
       if (!about.has(orderId(order)))
         add({ id: orderId(order), duration: lead, after: [], hands: 0 }, 'order', `Order ${title}`, undefined);
-      after.push(orderId(order));
+      deliveries.push(orderId(order));
     }
     const takes = workTime(step, options.code);
     if (takes === undefined && statements.length > 0)
@@ -135,7 +108,7 @@ export function planOf(
         `step ${id} waits between its statements: its time is shared out evenly over them; make them steps of their own to plan them closer`,
       );
     const title = step.title?.value ?? id;
-    let before = [...new Set(after)];
+    let before = [...steps, ...deliveries];
     const begun = activities.length;
     for (const stretch of stretches) {
       const goesOn = stretch.kind === 'work' && stretch !== first;
@@ -152,10 +125,7 @@ export function planOf(
       activities[begun]!.id,
       own.filter(({ inCase }) => inCase.length > 0),
     );
-    lastOf.set(entry, before[0]!);
-    touched.push({ entry, things });
-    const cures = statements.some(({ kind, name }) => kind === 'apply' && model.supplies.get(name?.text ?? '')?.cure);
-    if (cures || (curing.length > 0 && statements.some(({ kind }) => kind === 'wait'))) curing.push(entry);
+    precedence.add(entry, statements, steps, before[0]!);
   }
   const schedule = crewSchedule(activities, crew);
   if ('problem' in schedule) return { severity: 'error', message: problemText(schedule) };
@@ -350,6 +320,80 @@ function longest(ways: readonly (readonly Piece[])[]): readonly Piece[] {
   }, []);
 }
 
+/** What has to be done before each step, asked in the order of the text. */
+class Precedence {
+  private readonly model: Model;
+  /** True as long as each step follows the one above it, and so all others above. */
+  private isOneChain = true;
+  private previous: string | undefined;
+  /** The last activity of each step. */
+  private readonly lastOf = new Map<StepEntry, string>();
+  /** By thing, the last activity of the last step that worked on it. */
+  private readonly lastWith = new Map<string, string>();
+  /** By phase, the last activities of those steps that no other step of it follows. */
+  private readonly endsOf = new Map<string | undefined, Set<string>>();
+  /** What cures may have its time in these, from the first in which it is applied. */
+  private readonly curing: string[] = [];
+  private related: ReadonlyMap<string, readonly string[]> | undefined;
+
+  constructor(model: Model) {
+    this.model = model;
+  }
+
+  /**
+   * Ids of what a step with these statements follows, and with them all that they follow; the name behind `after` of a step that
+   * does not stand above it.
+   */
+  before(entry: StepEntry, statements: readonly Statement[]): readonly string[] | string {
+    const { model } = this;
+    const { step, phase } = entry;
+    const after = new Set<string>();
+    for (const { text } of step.after) {
+      const target = model.stepNames.get(text);
+      if (target === undefined) continue;
+      if (placeOfStep(model, target) >= placeOfStep(model, entry)) return text;
+      after.add(this.lastOf.get(target)!);
+    }
+    // A name that no step has may stand for any of them.
+    const isInTurn = step.after.length === 0 || step.after.some((name) => !model.stepNames.has(name.text));
+    if (isInTurn && this.previous !== undefined) after.add(this.previous);
+    this.isOneChain &&= isInTurn;
+    if (!this.isOneChain) {
+      // Whoever worked on the same before came before the last who did.
+      for (const thing of this.withRelatives(thingsOf(model, statements))) {
+        const last = this.lastWith.get(thing);
+        if (last !== undefined) after.add(last);
+      }
+      if (statements.some((statement) => loadsUnit(statement, phase))) for (const each of this.curing) after.add(each);
+    }
+    // Nothing is built up while the unit is still being taken apart, or proved while it is being built up.
+    const barrier = phase === 'reassembly' ? 'teardown' : phase === 'proving' ? 'reassembly' : undefined;
+    if (barrier !== undefined) for (const end of this.endsOf.get(barrier) ?? []) after.add(end);
+    return [...after];
+  }
+
+  /** Goes on behind a step that follows the activities `after` and ends with `last`. */
+  add(entry: StepEntry, statements: readonly Statement[], after: readonly string[], last: string): void {
+    const { supplies } = this.model;
+    this.lastOf.set(entry, last);
+    this.previous = last;
+    for (const thing of thingsOf(this.model, statements)) this.lastWith.set(thing, last);
+    const ends = this.endsOf.get(entry.phase) ?? new Set();
+    for (const each of after) ends.delete(each);
+    this.endsOf.set(entry.phase, ends.add(last));
+    const cures = statements.some(({ kind, name }) => kind === 'apply' && supplies.get(name?.text ?? '')?.cure);
+    if (cures || (this.curing.length > 0 && statements.some(({ kind }) => kind === 'wait'))) this.curing.push(last);
+  }
+
+  /** The things themselves, and what holds, covers or carries the parts of them, or is held, covered or carried by them. */
+  private withRelatives(things: ReadonlySet<string>): ReadonlySet<string> {
+    this.related ??= relativesIn(this.model);
+    const all = new Set(things);
+    for (const thing of things) for (const each of this.related.get(thing) ?? []) all.add(each);
+    return all;
+  }
+}
+
 /** What cannot be worked on in two steps at once: parts, by name; readings and fluids, by word and name. */
 function thingsOf(model: Model, statements: readonly Statement[]): Set<string> {
   const things = new Set<string>();
@@ -364,16 +408,19 @@ function thingsOf(model: Model, statements: readonly Statement[]): Set<string> {
   return things;
 }
 
-/** The things themselves, and what holds, covers or carries the parts of them, or is held, covered or carried by them. */
-function relatives(model: Model, things: ReadonlySet<string>): Set<string> {
-  const related = new Set(things);
-  for (const [name, part] of model.parts) {
-    const links = [...part.heldBy, ...part.behind, ...(part.carriedBy === undefined ? [] : [part.carriedBy])].map(
-      (link) => link.text,
-    );
-    if (things.has(name)) for (const link of links) related.add(link);
-    else if (links.some((link) => things.has(link))) related.add(name);
-  }
+/** Of each part, what holds, covers or carries it, and what it holds, covers or carries. */
+function relativesIn({ parts }: Model): ReadonlyMap<string, readonly string[]> {
+  const related = new Map<string, string[]>();
+  const link = (one: string, other: string): void => {
+    const known = related.get(one);
+    if (known === undefined) related.set(one, [other]);
+    else known.push(other);
+  };
+  for (const [name, { heldBy, behind, carriedBy }] of parts)
+    for (const { text } of carriedBy === undefined ? [...heldBy, ...behind] : [...heldBy, ...behind, carriedBy]) {
+      link(name, text);
+      link(text, name);
+    }
   return related;
 }
 
