@@ -317,17 +317,20 @@ export function rotationalSymmetry(holes: Holes, tolerance = HOLE_TOLERANCE): nu
 /** Whether a turn by an angle lays the holes onto themselves, each onto one of its own. */
 function turnsOnto(places: readonly Point[], angle: number, chord: number): boolean {
   const [sin, cos] = [Math.sin((angle * Math.PI) / 180), Math.cos((angle * Math.PI) / 180)];
-  const taken = new Set<number>();
+  const taken = new Uint8Array(places.length);
   return places.every((p) => {
     const [x, y] = [p.x * cos + p.y * sin, p.y * cos - p.x * sin];
     let best = -1;
-    let least = chord;
-    places.forEach((q, i) => {
-      const off = Math.hypot(q.x - x, q.y - y);
-      if (off <= least && !taken.has(i)) [best, least] = [i, off];
-    });
+    let least = chord * chord;
+    for (let i = 0; i < places.length; i++) {
+      const [dx, dy] = [places[i]!.x - x, places[i]!.y - y];
+      const off = dx * dx + dy * dy;
+      if (off > least || taken[i] === 1) continue;
+      best = i;
+      least = off;
+    }
     if (best === -1) return false;
-    taken.add(best);
+    taken[best] = 1;
     return true;
   });
 }
