@@ -173,8 +173,8 @@ teardown
     ).toEqual(['screw', 'spare', 'pump']);
   });
 
-  it('offers behind `fit new` what may be renewed', async () => {
-    expect(await at(`${opened}reassembly\n  step close\n    fit new ¦`)).toEqual(['bolt', 'cover', 'gasket']);
+  it('offers behind `fit new` what may be renewed, what is single-use first', async () => {
+    expect(await at(`${opened}reassembly\n  step close\n    fit new ¦`)).toEqual(['gasket', 'bolt', 'cover']);
   });
 
   it('offers behind `discard` first what cannot go back, then what lies on the bench', async () => {
@@ -493,5 +493,56 @@ describe('the tables of clauses', () => {
       const taken = parse('t', `${line}\n`).chunks.every(({ issues }) => issues.length === 0);
       expect([property, taken], line).toEqual([property, propertiesOf[word].includes(property)]);
     }
+  });
+});
+
+describe('the likeliest first', () => {
+  const rich = `${head}part bearing x2 "Bearing" bore 40 mm H7/k6 behind cover
+part motor "Motor" hazard weight
+part hose "Hose"
+part shim-pack "Shim stack" behind cover
+part lock-bolt "Lock bolt" thread M8 threadlock behind cover
+supply locker "Thread locker" cure 3 h
+teardown
+  step open "Open"
+    remove bolt keep in "tray A"
+    remove cover keep in "tray B"
+    remove gasket
+    discard gasket
+`;
+  const firstAt = async (text: string) => (await at(rich + text))[0];
+
+  it('goes by what the statement is for', async () => {
+    expect(await firstAt('    heat ¦')).toBe('bearing');
+    expect(await firstAt('    press ¦')).toBe('bearing');
+    expect(await firstAt('    support ¦')).toBe('motor');
+    expect(await firstAt('    shim ¦')).toBe('shim-pack');
+    expect(await firstAt('    clean ¦')).toBe('bolt');
+    expect(await firstAt('    apply locker to ¦')).toBe('lock-bolt');
+    expect(await firstAt('    apply paste to ¦')).toBe('bolt');
+    expect(await firstAt('    remove shaft with ¦')).toBe('gear');
+    expect(await firstAt('    disconnect ¦')).not.toMatch(/bolt/);
+    expect(await firstAt('reassembly\n  step close\n    fit new ¦')).toBe('gasket');
+  });
+  it('applies what cures, and does not fill it', async () => {
+    expect(await at(`${rich}    fill ¦`)).toEqual(['oil', 'locker', 'paste']);
+    expect(await at(`${rich}    apply ¦`)).toEqual(['locker', 'paste', 'oil']);
+  });
+  it('follows the step above', async () => {
+    expect(await at(`${rich}  step a\n  step b\n  step c after ¦\n  step d\n`)).toEqual(['b', 'a', 'open', 'd']);
+  });
+  it('goes through threads by their size', async () => {
+    expect((await at(`${head}part stud "Stud" thread ¦`)).slice(0, 6)).toEqual(['M3', 'M4', 'M5', 'M6', 'M8', 'M10']);
+  });
+  it('offers the places that parts are kept in, the last one first', async () => {
+    const below = '\n    remove motor keep in "bag \\"1\\""\n';
+    expect(await at(`${rich}    remove shaft keep in ¦${below}`)).toEqual(['"tray B"', '"tray A"', '"bag \\"1\\""']);
+    expect(await at(`${rich}    remove shaft keep in "¦"${below}`)).toEqual(['tray B', 'tray A', 'bag \\"1\\"']);
+    expect(await at(`${rich}    remove shaft keep in "tr¦"${below}`)).toEqual(['tray B', 'tray A', 'bag \\"1\\"']);
+    expect(await at(`${rich}    remove shaft see "¦"`)).toEqual([]);
+  });
+  it('tells what a hazard is, not what the statement of that name does', async () => {
+    const [heat] = await itemsAt(`${head}part lid "Lid" hazard ¦`);
+    expect(JSON.stringify(heat?.documentation)).toMatch(/hot enough to burn/);
   });
 });

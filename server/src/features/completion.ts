@@ -21,12 +21,15 @@ import {
 import type { QuantityKind, Unit } from '../../../grammar/units.ts';
 import { allChecks } from '../checks/all.ts';
 import { counterpart } from '../checks/mixed-units.ts';
+import { isLocker } from '../checks/no-locker.ts';
 import type { Obstacles } from '../ledger/obstacles-at.ts';
 import { describe, missing, on, onBench, type PartState } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { convert, extentOf, figure, unitsOfKind, written } from '../model/quantity.ts';
 import type { NameKind } from '../model/references.ts';
+import { statementsIn } from '../model/statements.ts';
 import { isolated } from '../outputs/directed-text.ts';
+import { quoted } from '../outputs/draft-layout.ts';
 import type { Range } from '../outputs/report.ts';
 import type { Snapshot } from '../snapshot.ts';
 import { followersOf, repeatable, requiredOf, rivalsOf } from './clauses.ts';
@@ -75,7 +78,8 @@ export async function completionsAt(snapshot: Snapshot, offset: number, site: Si
   const { text } = snapshot;
   const { from, want } = place;
   const behind = /[^\r\n#]*/.exec(text.slice(offset))![0];
-  const rest = (want.kind === 'path' ? /^[^"]*/ : /^[\p{L}\p{M}0-9·°-]*/u).exec(behind)![0];
+  const inText = want.kind === 'path' || (want.kind === 'keeping-place' && want.quoted);
+  const rest = (inText ? /^[^"]*/ : /^[\p{L}\p{M}0-9·°-]*/u).exec(behind)![0];
   const range = snapshot.rangeAt(from, offset);
   const found: CompletionItem[] = [];
   for (const { body, snippet, ...plain } of proposals) {
@@ -98,7 +102,7 @@ export async function completionsAt(snapshot: Snapshot, offset: number, site: Si
 const suggest = 'editor.action.triggerSuggest';
 
 function itemOf(proposal: Proposal, range: Range, client: Client): CompletionItem {
-  const { label, kind, detail, about, body, filter, rank = 5, order = '', deprecated } = proposal;
+  const { label, kind, detail, about, body, filter, rank = 5, order, deprecated } = proposal;
   const filled = client.snippets && body !== undefined && /<[^<>]*>/.test(body) ? snippetOf(body) : undefined;
   const goesOn = filled !== undefined && proposal.asks === true && client.commands.has(suggest);
   // The list goes by the word before the cursor: a word that waits there to be replaced would hide all names.
@@ -110,7 +114,7 @@ function itemOf(proposal: Proposal, range: Range, client: Client): CompletionIte
     ...(detail === undefined ? {} : { detail }),
     ...(about === undefined || about.length === 0 ? {} : { documentation: markup(about, client) }),
     ...(filter === undefined ? {} : { filterText: filter }),
-    sortText: `${rank}${order}${label}`,
+    sortText: `${rank}${order === undefined ? '' : String(order).padStart(5, '0')}${label}`,
     insertTextFormat: snippet === undefined ? InsertTextFormat.PlainText : InsertTextFormat.Snippet,
     textEdit: { range, newText },
     ...(goesOn ? { command: { title: 'Suggest', command: suggest } } : {}),
@@ -143,17 +147,23 @@ async function proposalsAt(snapshot: Snapshot, offset: number, place: Place, sit
         label: word,
         kind: CompletionItemKind.Keyword,
         rank,
-        about: about(helpOf(word, place.segment)),
+        about: about(helpOf(word, place.clause === 'hazard' ? 'hazard' : place.segment)),
+      }));
+    case 'keeping-place':
+      return keepingPlaces(snapshot, offset).map((name, order) => ({
+        label: want.quoted ? quoted(name).slice(1, -1) : quoted(name),
+        kind: CompletionItemKind.Folder,
+        order,
       }));
     case 'value':
       return valueProposals(snapshot, place);
     case 'unit':
       return unitProposals(snapshot, want.kinds, want.restates);
     case 'thread':
-      return coarseThreads.map((label, rank) => ({
+      return coarseThreads.map((label, order) => ({
         label,
         kind: CompletionItemKind.Value,
-        rank: rank < 9 ? 1 : 2,
+        order,
         detail: label.startsWith('M') ? 'ISO metric, coarse' : 'unified, coarse',
       }));
     case 'clauses':
@@ -408,21 +418,14 @@ function nameProposals(snapshot: Snapshot, offset: number, place: Place, of: Nam
       return toolProposals(model, place).filter(({ label }) => !taken.has(label));
     case 'supply':
       return [...model.supplies].map(([name, supply]) => ({
-        ...declared(name, supply, CompletionItemKind.Constant),
+        ...declared(name, supply, CompletionItemKind.Constant, supplyRankOf(place.segment, supply)),
         body:
           place.segment === 'fill' && supply.amount !== undefined ? `${name} <${written(supply.amount)}>` : undefined,
       }));
     case 'pattern':
       return [...model.patterns].map(([name, pattern]) => declared(name, pattern, CompletionItemKind.Struct));
     case 'step':
-      return [...model.stepNames]
-        .filter(([name]) => !taken.has(name) && name !== place.names.get('step')?.[0])
-        .map(([name, { step, phase }]) => ({
-          label: name,
-          kind: CompletionItemKind.Method,
-          detail: step.title && isolated(step.title.value),
-          about: phase === undefined ? [] : [phase],
-        }));
+      return stepProposals(snapshot, offset, place.names.get('step')?.[0]).filter(({ label }) => !taken.has(label));
     case 'reading':
       return [...model.readings].map(([name, { text, limit }]) => ({
         label: name,
@@ -435,6 +438,24 @@ function nameProposals(snapshot: Snapshot, offset: number, place: Place, of: Nam
         .map((code) => ({ label: code, kind: CompletionItemKind.EnumMember }));
   }
 }
+
+/** The steps above, the nearest first, then those below. */
+function stepProposals(snapshot: Snapshot, offset: number, own: string | undefined): Proposal[] {
+  const steps = [...snapshot.model.stepNames].filter(([name]) => name !== own);
+  const above = steps.filter(([, { step }]) => snapshot.offsetAt(snapshot.rangeOf(step).start) < offset).length;
+  return steps.map(([name, { step, phase }], i) => ({
+    label: name,
+    kind: CompletionItemKind.Method,
+    detail: step.title && isolated(step.title.value),
+    about: phase === undefined ? [] : [phase],
+    rank: i < above ? 4 : 5,
+    order: i < above ? above - i : i,
+  }));
+}
+
+/** What cures is applied, not filled or drained. */
+const supplyRankOf = (segment: string | undefined, { cure }: Declaration): number =>
+  cure === undefined ? 5 : segment === 'apply' ? 4 : 7;
 
 const declared = (name: string, declaration: Declaration, kind: CompletionItemKind, rank = 5): Proposal => ({
   label: name,
@@ -498,7 +519,7 @@ function partProposals(snapshot: Snapshot, offset: number, place: Place): Propos
     if (state === undefined) continue;
     const old = segment === 'fit' && !place.fresh && clause === segment && state.off + state.fresh === 0;
     found.push({
-      ...declared(name, part, CompletionItemKind.Field, rankOf(place, name, part, state, moments, obstacles)),
+      ...declared(name, part, CompletionItemKind.Field, rankOf(model, place, name, part, state, moments, obstacles)),
       // What is used up or gone goes back as a new one.
       ...(old ? { label: `new ${name}`, filter: name } : {}),
       about: [describe(state), '', ...factsOf(part).map((fact) => `- ${fact}`)],
@@ -525,7 +546,8 @@ function standsIn(
 }
 
 function rankOf(
-  { segment, clause }: Place,
+  model: Model,
+  { segment, clause, fresh, names }: Place,
   name: string,
   part: Declaration,
   state: PartState,
@@ -535,6 +557,12 @@ function rankOf(
   const free = (): boolean => obstacles.every((each) => each.coversOf(name).length === 0);
   const held = (): boolean => obstacles.some((each) => each.holdersOf(name).length > 0);
   if (segment === 'swap' && clause === 'for') return state.stock ? 1 : 5;
+  if (segment === 'apply' && clause === 'to') {
+    const locker = isLocker(model, names.get('apply')?.[0] ?? '');
+    if (locker) return part.condition?.text === 'threadlock' ? 1 : model.fasteners.has(name) ? 4 : 5;
+    return onBench(state) > 0 ? 4 : 5;
+  }
+  if (clause === 'with') return state.carried.some(({ by }) => by === names.get(segment ?? '')?.[0]) ? 1 : 5;
   if (clause !== segment) {
     // What was swapped in takes over what its forerunner carried.
     return segment === 'transfer' &&
@@ -546,18 +574,32 @@ function rankOf(
   switch (segment) {
     case 'remove':
     case 'disconnect':
+      if (segment === 'disconnect' && model.fasteners.has(name)) return 7;
       return !free() ? 6 : held() ? 5 : state.loose > 0 ? 1 : 2;
     case 'loosen':
     case 'tighten':
       return free() ? (isLoose(state) ? 1 : 2) : 6;
     case 'fit':
     case 'connect':
-      return free() ? 2 : 6;
+      if (!free()) return 6;
+      return fresh && (part.renew !== undefined || onBench(state) === 0) ? 1 : 2;
     case 'discard':
     case 'replace':
       return state.spoiled > 0 || part.renew !== undefined ? 1 : onBench(state) > 0 ? 2 : 5;
     case 'mark':
       return part.index !== undefined && !state.marked ? 1 : 5;
+    case 'heat':
+    case 'cool':
+    case 'press':
+      if (part.bore !== undefined || part.limit !== undefined) return 1;
+      return model.fasteners.has(name) ? 7 : onBench(state) > 0 ? 4 : 5;
+    case 'support':
+      return part.hazards.some(({ text }) => text === 'weight') ? 1 : model.fasteners.has(name) ? 7 : 5;
+    case 'shim':
+      return /shim/i.test(`${name} ${part.title?.value}`) ? 1 : model.fasteners.has(name) ? 7 : 5;
+    case 'clean':
+    case 'inspect':
+      return onBench(state) > 0 ? 4 : 5;
     default:
       return 5;
   }
@@ -578,6 +620,23 @@ function toolProposals(model: Model, { segment, names }: Place): Proposal[] {
 function undeclared(model: Model, segment: string): Proposal[] {
   const names = new Set(model.unknown.filter(({ kind }) => kind === segment).map(({ name }) => name.text));
   return [...names].map((label) => ({ label, kind: CompletionItemKind.Field, detail: 'not declared yet' }));
+}
+
+// --- places that parts are kept in ---------------------------------------------------------------------------------------
+
+/** Those that other statements name, the last one above first. */
+function keepingPlaces(snapshot: Snapshot, offset: number): string[] {
+  const above: string[] = [];
+  const below: string[] = [];
+  for (const statement of snapshot.model.steps.flatMap(({ step }) => statementsIn(step))) {
+    const name = statement.keep?.value ?? '';
+    if (name === '') continue;
+    const { start, end } = snapshot.rangeOf(statement);
+    if (snapshot.offsetAt(end) < offset) above.unshift(name);
+    // What is being typed is no place yet.
+    else if (snapshot.offsetAt(start) > offset) below.push(name);
+  }
+  return [...new Set([...above, ...below])];
 }
 
 // --- values and units ---------------------------------------------------------------------------------------------------

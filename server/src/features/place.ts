@@ -43,6 +43,8 @@ export type Want =
   /** Whatever may follow. */
   | { readonly kind: 'clauses' }
   | { readonly kind: 'path'; readonly typed: string }
+  /** Where a part is put, as a text; the cursor may stand behind the quote that opens it. */
+  | { readonly kind: 'keeping-place'; readonly quoted: boolean }
   | { readonly kind: 'code-of-check'; readonly typed: string };
 
 export interface Place {
@@ -85,9 +87,12 @@ export function placeAt(snapshot: Snapshot, offset: number): Place {
     return inComment(text.slice(base + comment.startOffset, offset), offset);
   const last = tokens.at(-1);
   if (last?.tokenType === OpenText && base + last.startOffset >= lineStart) {
-    if (tokens.at(-2)?.image !== 'use') return at(nothing, undefined, offset);
-    const path = text.slice(base + last.startOffset + 1, offset);
-    return at({ kind: 'path', typed: path }, 'use', offset - path.length);
+    const begun = text.slice(base + last.startOffset + 1, offset);
+    const before = tokens.at(-2)?.image;
+    if (before === 'use') return at({ kind: 'path', typed: begun }, 'use', offset - begun.length);
+    if (before === 'in' && tokens.at(-3)?.image === 'keep')
+      return at({ kind: 'keeping-place', quoted: true }, 'keep', offset - begun.length);
+    return at(nothing, undefined, offset);
   }
 
   const head = heads.at(-1);
@@ -282,7 +287,7 @@ function behindClause(segment: string, word: string, clause: string): Want {
     case 'grade':
       return words('2', '5', '8');
     case 'in':
-      return clause === 'keep' ? nothing : words('stages');
+      return clause === 'keep' ? { kind: 'keeping-place', quoted: false } : words('stages');
     case 'keep':
       return words('in');
     case 'order':

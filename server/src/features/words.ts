@@ -217,9 +217,11 @@ export const clauseHelp: ReadonlyMap<string, WordHelp> = new Map<string, WordHel
 
 /** One line of help on any word of the language, as it stands in a statement, declaration, step or head `of`. */
 export function helpOf(word: string, of: string | undefined): string | undefined {
+  const own = particular[`${of} ${word}`];
+  if (own !== undefined) return own;
   if (word === of || !clauseHelp.has(word) || (of === undefined && statementOrHead(word) !== undefined))
     return statementOrHead(word) ?? clauseHelp.get(word)?.help;
-  return particular[`${of} ${word}`] ?? clauseHelp.get(word)?.help ?? statementOrHead(word);
+  return clauseHelp.get(word)?.help ?? statementOrHead(word);
 }
 
 const statementOrHead = (word: string): string | undefined =>
@@ -246,6 +248,12 @@ const particular: Readonly<Record<string, string>> = {
   'cool to': 'The temperature to reach.',
   'swap for': 'What comes in its place.',
   'press max': 'The force to stay under.',
+  'hazard heat': 'It is hot enough to burn.',
+  'hazard pressure': 'A fluid or gas in it is under pressure and can escape.',
+  'hazard spring': 'It is under spring force and can fly off.',
+  'hazard charge': 'It carries current or holds an electric charge.',
+  'hazard chemical': 'It harms skin, eyes or lungs.',
+  'hazard weight': 'It is heavy enough to crush.',
 };
 
 /** `body` for clients that take snippets. */
