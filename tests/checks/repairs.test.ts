@@ -404,6 +404,24 @@ ${off.map((line) => `    ${line}\n`).join('')}reassembly
     }
     expect(codesIn(mended)).toEqual([]);
   });
+  test('of what still holds a part, what is captive is loosened, and the rest removed', () => {
+    const text = `part screw x4 "Captive screw" carried by cover thread M6 class 8.8 torque 9 N·m
+part clip "Clip"
+part cover "Cover" held by screw, clip
+teardown
+  step open
+    loosen screw x3
+    remove cover
+reassembly
+  step close
+    fit cover
+    tighten screw order star
+`;
+    const [repair] = repairsIn(text, 'still-held');
+    expect(repair?.title).toBe('Loosen screw and remove clip first');
+    expect(repair?.after).toContain('    loosen screw x3\n    loosen screw\n    remove clip\n    remove cover\n');
+    expect(codesIn(repair!.after)).toEqual([]);
+  });
   test('what was swapped in goes where the old one came off, and not above the swap', () => {
     const text = `part cover "Cover"
 part seal "Seal" behind cover

@@ -319,10 +319,8 @@ export const participle = ({ verb, statement }: Action, words: Readonly<Record<s
   words[verb] === undefined ? undefined : (ofLines[statement.kind] ?? words[verb]);
 
 /** `a`, `a and b`, `a, b and c` */
-export function listed(names: readonly string[]): string {
-  const said = names.map(named);
-  return said.length < 2 ? (said[0] ?? '') : `${said.slice(0, -1).join(', ')} and ${said.at(-1)}`;
-}
+export const listed = (said: readonly string[]): string =>
+  said.length < 2 ? (said[0] ?? '') : `${said.slice(0, -1).join(', ')} and ${said.at(-1)}`;
 
 const linesOf = noted(({ text }: SyntaxTree) => lineFinder(text));
 /** Line of an offset, counted from 1. */

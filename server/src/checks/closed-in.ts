@@ -206,7 +206,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     if (back.length === 0 && cameOffUnder(variant, names, action)) continue;
     const told = back.length > 0 ? back : names;
     const several = told.length > 1;
-    const which = `${listed(told)}, which ${several ? 'cover or hold' : 'covers or holds'} it,`;
+    const which = `${listed(told.map(named))}, which ${several ? 'cover or hold' : 'covers or holds'} it,`;
     yield {
       span: action.name,
       message:

@@ -61,7 +61,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const names = covers.map((cover) => cover.part);
     yield {
       span: action.name,
-      message: `${named(action.part)} cannot be ${done}: it sits behind ${listed(names)}, which ${names.length > 1 ? 'are' : 'is'} on; \`remove\` ${names.length > 1 ? 'them' : 'it'} first.`,
+      message: `${named(action.part)} cannot be ${done}: it sits behind ${listed(names.map(named))}, which ${names.length > 1 ? 'are' : 'is'} on; \`remove\` ${names.length > 1 ? 'them' : 'it'} first.`,
       inSomeCodes: noneThere(names.length > 1),
       related: names.flatMap((name) => {
         const place =

@@ -101,5 +101,5 @@ function stepsByPhase({ chunks }: SyntaxTree): ReadonlyMap<string, readonly Chun
 /** ``steps for `teardown` and `reassembly` `` */
 function phasesOf(file: SyntaxTree): string {
   const phases = [...stepsByPhase(file).keys()];
-  return phases.length === 0 ? 'no steps for any phase' : `steps for ${listed(phases)}`;
+  return phases.length === 0 ? 'no steps for any phase' : `steps for ${listed(phases.map(named))}`;
 }

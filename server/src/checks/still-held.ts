@@ -1,7 +1,17 @@
 import { spanText } from '../../../grammar/syntax.ts';
 import type { Blocker, Variant } from '../ledger/ledger.ts';
 import { countOf, type Model } from '../model/model.ts';
-import { actionsThat, type Check, eachVariant, named, noneThere, type Raw, related, type Statement } from './check.ts';
+import {
+  actionsThat,
+  type Check,
+  eachVariant,
+  listed,
+  named,
+  noneThere,
+  type Raw,
+  related,
+  type Statement,
+} from './check.ts';
 import { insertAfter, insertBefore, removeLine, tightenLine } from './edits.ts';
 import { blocksAround, codesOf, forCodes, isOnlyFor } from './for-codes.ts';
 
@@ -35,7 +45,6 @@ reassembly
   },
   repairs(finding, { model, ledger }) {
     const held = finding.data?.['holders'] as Pick<Blocker, 'part' | 'on' | 'loosened'>[];
-    const holders = held.map(({ part }) => part);
     const part = String(finding.data?.['subject']);
     const codes = codesOf(model, finding);
     for (const { code, entries } of ledger.variants) {
@@ -83,8 +92,8 @@ reassembly
       const edits = [before, ...moved.map((each) => removeLine(model.tree, each))];
       if (back !== undefined && alsoBack.length > 0)
         edits.push(insertAfter(model.tree, back, forCodes(model, finding, alsoBack, back)));
-      const verb = isLooseningEnough(held) ? 'Loosen' : 'Remove';
-      return [{ title: `${verb} ${holders.join(', ')} first`, edits, safe: false }];
+      const doing = waysOff(held).map(({ verb, parts }) => `${verb} ${parts.join(', ')}`);
+      return [{ title: `${capitalized(doing.join(' and '))} first`, edits, safe: false }];
     }
     return [];
   },
@@ -95,8 +104,13 @@ type Holder = Pick<Blocker, 'part' | 'loosened'>;
 /** What frees a part of a holder: of captive fasteners, to loosen the rest as well. */
 const turningOff = ({ loosened }: Holder): 'loosen' | 'remove' => (loosened > 0 ? 'loosen' : 'remove');
 
-const isLooseningEnough = (holders: readonly Holder[]): boolean =>
-  holders.every((holder) => turningOff(holder) === 'loosen');
+/** What to do first, and with which of the holders. */
+const waysOff = (holders: readonly Holder[]): readonly { verb: 'loosen' | 'remove'; parts: readonly string[] }[] =>
+  (['loosen', 'remove'] as const)
+    .map((verb) => ({ verb, parts: holders.filter((each) => turningOff(each) === verb).map(({ part }) => part) }))
+    .filter(({ parts }) => parts.length > 0);
+
+const capitalized = (text: string): string => text[0]!.toUpperCase() + text.slice(1);
 
 /** Statements that loosen or remove `holder` behind entry `at`, before it goes back, and how many pieces no longer hold then. */
 function turnsBelow(
@@ -133,12 +147,16 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
       const how = holder.loosened > 0 ? 'not loosened' : 'on';
       return whole > 1 ? `${named(holder.part)} (${holder.on} of ${whole} ${how})` : named(holder.part);
     });
-    const free = isLooseningEnough(holders) ? 'loosen' : 'remove';
-    const list = say.length > 1 ? `${say.slice(0, -1).join(', ')} and ${say.at(-1)}` : say[0]!;
+    const many = holders.length > 1 || holders[0]!.on > 1;
+    const ways = waysOff(holders);
+    const remedy =
+      ways.length > 1
+        ? ways.map(({ verb, parts }) => `\`${verb}\` ${listed(parts.map(named))}`).join(' and ')
+        : `\`${ways[0]!.verb}\` ${many ? 'them' : 'it'}`;
     yield {
       span: action.name,
-      message: `${named(action.part)} is still held by ${list}: \`${free}\` ${holders.length > 1 || holders[0]!.on > 1 ? 'them' : 'it'} first.`,
-      inSomeCodes: noneThere(holders.length > 1 || holders[0]!.on > 1),
+      message: `${named(action.part)} is still held by ${listed(say)}: ${remedy} first.`,
+      inSomeCodes: noneThere(many),
       related: holders.flatMap((holder) => {
         const place =
           model.parts.get(action.part)?.heldBy.find((name) => name.text === holder.part) ??

@@ -4,6 +4,7 @@ import type { Variant } from '../ledger/ledger.ts';
 import type { FluidState } from '../ledger/state.ts';
 import { figure, fromSI, siValueOf, written } from '../model/quantity.ts';
 import { loadsUnit } from '../model/statements.ts';
+import { listed } from './amounts.ts';
 import { quoted } from './draft-layout.ts';
 import { restated } from './draft-lines.ts';
 import {
@@ -173,8 +174,7 @@ export const wait: TextPhase = {
     }
     return [...waits].map(([loading, { seconds, supplies, variants }]) => {
       const titles = [...supplies].map((supply) => model.supplies.get(supply)?.title?.value ?? supply);
-      const said =
-        titles.length === 1 ? `${titles[0]} cures` : `${titles.slice(0, -1).join(', ')} and ${titles.at(-1)} cure`;
+      const said = `${listed(titles)} ${titles.length === 1 ? 'cures' : 'cure'}`;
       const wait = `wait ${timeText(draft, seconds, supplies)} ${quoted(short(said) ? said : 'What was applied cures')}`;
       // Where other codes load here they have waited.
       const there = draft.ledger.variants.filter(
@@ -214,7 +214,9 @@ function shortOf(draft: DraftState, variant: Variant): Cure[] {
     if (loadsUnit(statement, step.phase)) {
       loading = statement;
       waited = 0;
-    } else if (kind === 'wait') waited += siValueOf(amount, 'time') ?? 0;
+    } else if (kind === 'wait')
+      // One whose time cannot be read counts as none: a wait too many in the draft does no harm.
+      waited += siValueOf(amount, 'time') ?? 0;
     else if (kind === 'apply' && role === 'statement') {
       const isOurs = (targets ?? []).some((target) => draft.coats.has(`${supply} ${target.text}`));
       const cure = siValueOf(draft.model.supplies.get(supply)?.cure, 'time') ?? 0;
