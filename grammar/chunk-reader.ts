@@ -2,7 +2,18 @@ import type { IToken } from 'chevrotain';
 import { isClauseWord, type Node, strayMend } from './advice.ts';
 import { shown } from './chunk-tokens.ts';
 import { clausesOf, headClauses, needsText, propertiesOf, stepClauses } from './clauses.ts';
-import { hazards, isBlock, isBlockPart, isDeclaration, isNameless, isPhase, isStatement, type Read } from './heads.ts';
+import {
+  codeLike,
+  hazards,
+  isBlock,
+  isBlockPart,
+  isDeclaration,
+  isNameless,
+  isPhase,
+  isStatement,
+  isSwapForgotten,
+  type Read,
+} from './heads.ts';
 import { maxNesting, mostCodes } from './limits.ts';
 import { applies, phaseFor, statementFor } from './meant.ts';
 import { haveSameLetters, nearest } from './nearest.ts';
@@ -28,6 +39,7 @@ import {
   Text,
   Word,
 } from './tokens.ts';
+import { unitOf } from './units.ts';
 
 const headForm: Form = {
   rule: rules.procedureHead,
@@ -35,6 +47,7 @@ const headForm: Form = {
   allowed: new Set(headClauses),
 };
 const useForm: Form = { rule: rules.useLine, allowed: noClauses };
+const pathForm: Form = { ...useForm, rule: rules.usePath };
 const stepForm: Form = {
   rule: rules.stepLine,
   clauses: rules.stepClauses,
@@ -49,6 +62,13 @@ const declarationForms = new Map<string, Form>(
     { rule: rules.declarationLine, clauses: rules.properties, allowed: new Set(allowed) },
   ]),
 );
+/** What a property declares that one kind of thing alone has. */
+const declaredBy = new Map<string, string>();
+for (const [kind, properties] of Object.entries(propertiesOf))
+  for (const property of properties) {
+    const others = Object.values(propertiesOf).filter((each) => each.includes(property));
+    if (others.length === 1) declaredBy.set(property, kind);
+  }
 const statementForms = new Map<string, Form>(
   Object.entries(clausesOf).map(([word, allowed]) => [
     word,
@@ -59,10 +79,13 @@ const statementForms = new Map<string, Form>(
 /** Reads one chunk: its segments, each from one leading keyword to the next, and the blocks that they open and close. */
 export class ChunkReader extends NodeReader {
   private readonly heads: readonly number[];
+  private readonly unwritten: Read['unwritten'];
   /** Open blocks, innermost last. */
   private readonly blocks: Statement[] = [];
   /** Blocks that are open beyond `maxNesting`. */
   private tooDeep = 0;
+  /** Blocks whose opening was not found, and that were told of where they are parted. */
+  private unopened = 0;
   /** A merge left marks, and the first of its two sides is being read. */
   private inMerge = false;
   /** False where the mark at the end of a merge was looked for, and is not in the chunk. */
@@ -80,6 +103,7 @@ export class ChunkReader extends NodeReader {
   constructor(text: string, chunk: Chunk, base: number, source: Read) {
     super(text, chunk, base, source);
     this.heads = source.heads;
+    this.unwritten = source.unwritten;
   }
 
   read(first: number, last: number, firstHead: number, lastHead: number): void {
@@ -143,10 +167,17 @@ export class ChunkReader extends NodeReader {
     if (issues.length > 1) issues.sort((a, b) => a.start - b.start);
   }
 
-  /** A word that is read as the keyword which it is near to. */
+  /** A word that is read as the keyword which it is near to, or as what stands behind one that was forgotten. */
   private reportSlip(at: number): void {
     const token = this.tokens[at]!;
     const { name } = token.tokenType;
+    const unwritten = this.unwritten.get(at);
+    if (unwritten !== undefined) {
+      const mend = `write \`${unwritten}\` before it`;
+      const meant = `${unwritten} ${token.image}`;
+      this.tell(at, 'a declaration, phase or step', shown(token), mend, behindIt, meant);
+      return;
+    }
     if (name === token.image) return;
     const expected = isStatement(name) ? 'a statement' : 'a declaration, phase or step';
     this.tell(at, expected, shown(token), `perhaps \`${name}\` was meant`, behindIt, name);
@@ -157,7 +188,8 @@ export class ChunkReader extends NodeReader {
   private segment(from: number, to: number): void {
     const token = this.tokens[from]!;
     // The name of a keyword is the keyword itself, and one string for all.
-    const word = token.tokenType.name;
+    const unwritten = this.unwritten.get(from);
+    const word = unwritten ?? token.tokenType.name;
     if (isStatement(word) || isBlock(word)) {
       this.statement(word, from, to);
       return;
@@ -176,11 +208,14 @@ export class ChunkReader extends NodeReader {
     } else if (word === 'use') {
       const use: Use = { ...place, kind: 'use' };
       this.chunk.item = rules.use = use;
-      this.run(from, to, use, useForm);
+      this.run(from, to, use, unwritten === 'use' ? pathForm : useForm);
     } else if (word === 'step') {
       const step: Step = { ...place, kind: 'step', after: [], statements: [] };
       this.chunk.item = rules.step = step;
-      this.run(from, to, step, stepForm);
+      if (unwritten === 'step') {
+        this.run(from + 1, to, step, { ...stepForm, rule: rules.stepClauses });
+        step.name = this.nameAt(token);
+      } else this.run(from, to, step, stepForm);
     } else if (isDeclaration(word)) {
       const declaration: Declaration = { ...place, kind: word, heldBy: [], behind: [], hazards: [], broken: false };
       this.chunk.item = rules.declaration = declaration;
@@ -363,7 +398,7 @@ export class ChunkReader extends NodeReader {
         this.chunk.item?.kind === 'use'
           ? '`use` ended the step above, write `step NAME` above this line'
           : 'a statement stands in a step, write `step NAME` above it';
-      if (!this.chunk.issues.some(({ replacement }) => replacement === 'step'))
+      if (!this.chunk.issues.some(({ replacement }) => /^step\b/.test(replacement ?? '')))
         this.tell(from, 'a step', shown(token), mend, 'with it');
     }
     const keyword = this.spanOf(token);
@@ -618,6 +653,13 @@ export class ChunkReader extends NodeReader {
       opens === undefined || (block.kind === opens && !(opens === 'if' && block.branches!.length > 1));
     const depth = this.blocks.findLastIndex(fits);
     if (depth < 0) {
+      // The text of an `either` that was forgotten went to the statement above; its `end` is none too many.
+      if (opens !== undefined && this.endsMissing(from) < 0) this.unopened++;
+      else if (word === 'end' && this.unopened > 0) {
+        this.unopened--;
+        this.run(from, to, part, blockPartForm);
+        return;
+      }
       this.tell(
         from,
         opens === undefined ? '`either`, `if` or `for` before it' : `an open \`${opens}\` before it`,
@@ -659,7 +701,10 @@ export class ChunkReader extends NodeReader {
   private partRead(from: number, to: number, part: Statement, word: string): void {
     if (this.tokens[from]!.image === word) this.run(from, to, part, blockPartForm);
     // The word itself is told of already.
-    else if (to > from + 1) this.run(from + 1, to, part, titleForm);
+    else {
+      const text = this.tokens[from]!.tokenType === Text ? from : from + 1;
+      if (text < to) this.run(text, to, part, titleForm);
+    }
   }
 
   /** `tighten to 25 N·m`, `heat to 90 °C` */
@@ -779,9 +824,63 @@ export class ChunkReader extends NodeReader {
       return this.endsMissing(from) > 0 && !this.isPartedBelow(from) ? 'end' : undefined;
     const isElse = block.kind === 'if' && (/^otherwise$/i.test(image) || isSlipOf('else', image));
     if (isElse && isAlone && block.branches!.length === 1 && !this.isPartedBelow(from)) return 'else';
+    // `"Press it on"` between the ways of an `either`
+    if (isAlone && this.tokens[from]!.tokenType === Text)
+      return block.kind === 'either' && block.branches!.length === 1 && !this.isPartedBelow(from) ? 'or' : undefined;
     const isTitled = to === from + 2 && this.tokens[from + 1]!.tokenType === Text;
     const isOr = isTitled ? nearest(image, ['or']) !== undefined : isAlone && isSlipOf('or', image);
     return block.kind === 'either' && isOr ? 'or' : undefined;
+  }
+
+  /** Which block a line opens before which that word was forgotten: it holds codes or a text and no more, and an `end` below is too many. */
+  private blockForgotten(from: number, to: number): BlockWord | undefined {
+    if (this.blocks.length >= maxNesting || this.endsMissing(from) >= 0) return undefined;
+    if (to === from + 1 && this.tokens[from]!.tokenType === Text) {
+      if (this.partingBelow(from) === 'or') return 'either';
+      // A condition is no sentence of its own.
+      return /^"\p{Ll}/u.test(this.tokens[from]!.image) ? 'if' : undefined;
+    }
+    for (let i = from; i < to; i += 2) {
+      const behind = i + 1 < to ? this.tokens[i + 1]!.tokenType : Comma;
+      if (this.tokens[i]!.tokenType !== Word || !codeLike.test(this.tokens[i]!.image) || behind !== Comma)
+        return undefined;
+    }
+    return 'for';
+  }
+
+  /** The word below `at` that parts or closes a block which begins there. */
+  private partingBelow(at: number): string | undefined {
+    let depth = 0;
+    for (let h = this.headFrom(at); h < this.lastHead; h++) {
+      const { image } = this.tokens[this.heads[h]!]!;
+      if (isBlock(image)) depth++;
+      else if (depth === 0 && isBlockPart(image)) return image;
+      else if (image === 'end') depth--;
+    }
+    return undefined;
+  }
+
+  /** Opens a block whose word was forgotten before the line from `from` to `to`. */
+  private openForgotten(word: BlockWord, from: number, to: number): void {
+    const first = this.tokens[from]!;
+    this.tell(from, 'a statement', shown(first), `write \`${word}\` before it`, behindIt, `${word} ${first.image}`);
+    const keyword = this.spanOf(first);
+    const branch: { keyword: Branch['keyword']; text?: Branch['text']; statements: Statement[] } = {
+      keyword,
+      statements: [],
+    };
+    const block: Statement = { ...keyword, kind: word, keyword, broken: false, branches: [branch] };
+    this.open.push(block);
+    this.blocks.push(block);
+    if (word === 'for') {
+      block.codes = [];
+      for (let i = from; i < to; i += 2) block.codes.push(this.nameAt(this.tokens[i]!));
+      (block as Node).end = block.codes.at(-1)!.end;
+      return;
+    }
+    rules.statement = block;
+    this.run(from, to, block, titleForm);
+    branch.text = block.text;
   }
 
   /** Which block a line was to open, where it holds a slip of that word and what stands behind it. */
@@ -823,9 +922,27 @@ export class ChunkReader extends NodeReader {
       }
       const part = this.blockPartMeant(i, next);
       if (part !== undefined) {
-        const mend = endOfKind.test(token.image) ? 'write `end`' : `perhaps \`${part}\` was meant`;
-        this.issue(token, token, trouble('a statement', shown(token), mend, behindIt), part);
+        const isForgotten = token.tokenType === Text;
+        const mend = isForgotten
+          ? `write \`${part}\` before it`
+          : endOfKind.test(token.image)
+            ? 'write `end`'
+            : `perhaps \`${part}\` was meant`;
+        const written = isForgotten ? `${part} ${token.image}` : part;
+        this.issue(token, token, trouble('a statement', shown(token), mend, behindIt), written);
         this.blockPart(i, next, part);
+        i = next;
+        continue;
+      }
+      const forgotten = inStep ? this.blockForgotten(i, next) : undefined;
+      if (forgotten !== undefined) {
+        this.openForgotten(forgotten, i, next);
+        i = next;
+        continue;
+      }
+      if (inStep && this.isWaitForgotten(i, next)) {
+        this.tell(i, 'a statement', shown(token), 'write `wait` before it', behindIt, `wait ${token.image}`);
+        this.statement('wait', i, next, i);
         i = next;
         continue;
       }
@@ -852,17 +969,21 @@ export class ChunkReader extends NodeReader {
           (inStep ? (token.image === 'new' ? 'fit new' : statementFor(token.image)) : undefined) ??
           opened ??
           (next === i + 1 ? phaseFor(token.image) : undefined);
+        const lead = this.wordForgotten(i, next, inStep);
+        if (lead === 'measure') this.chunk.lostWords.push(token.image);
         const leads = /^(?:also|and|finally|next|now|then)$/i.test(token.image);
         const joined = `${token.image}${last.image}`.toLowerCase();
         const isSplit = next === i + 2 && isPhase(joined);
         const told: readonly [string, string, IToken?] | undefined =
-          leads && next === i + 1
-            ? ['take it out', '']
-            : isSplit
-              ? [`perhaps \`${joined}\` was meant`, joined, last]
-              : this.isComment(i) && token.image !== '-'
-                ? ['a comment begins with `#`', '#', this.tokens[i + 1]!]
-                : undefined;
+          lead !== undefined
+            ? [`write \`${lead}\` before it`, `${lead} ${token.image}`]
+            : leads && next === i + 1
+              ? ['take it out', '']
+              : isSplit
+                ? [`perhaps \`${joined}\` was meant`, joined, last]
+                : this.isComment(i) && token.image !== '-'
+                  ? ['a comment begins with `#`', '#', this.tokens[i + 1]!]
+                  : undefined;
         if (told !== undefined) {
           const expected = inStep ? 'a statement' : 'a declaration, phase or step';
           const where = leads ? behindIt : atNextLine;
@@ -904,6 +1025,42 @@ export class ChunkReader extends NodeReader {
     }
   }
 
+  /** Which word a line lacks that goes on as behind no other: `a for b`, `play limit 0.1..0.2 mm`, `lid held by bolt`. */
+  private wordForgotten(from: number, to: number, inStep: boolean): string | undefined {
+    const { image, tokenType } = this.tokens[from]!;
+    const behind = this.onLine(from + 1)?.tokenType;
+    if (inStep) {
+      if (tokenType !== Word) return undefined;
+      if (isSwapForgotten(this.text, this.tokens, from)) return 'swap';
+      const isLimit = behind === k.limit || behind === k.max || behind === k.min;
+      return isLimit && isNumber(this.onLine(from + 2)) ? 'measure' : undefined;
+    }
+    const { item, strayStep } = this.chunk;
+    if (item?.kind === 'procedure' && strayStep === undefined) {
+      if (image === 'to' && codeLike.test(this.onLine(from + 1)?.image ?? '')) return 'applies';
+      if (image === 'plate' && behind === Text) return 'code';
+      if (/^(?:metric|imperial)$/.test(image) && to === from + 1) return 'measures';
+    }
+    if (tokenType !== Word || nearest(image, reservedWords) !== undefined) return undefined;
+    for (let i = from + 1; i < to; i++) {
+      const { image, tokenType } = this.tokens[i]!;
+      const declared = tokenType.name === image ? declaredBy.get(image) : undefined;
+      if (declared !== undefined) return declared;
+    }
+    const isBelowPhase = isPhase(item?.kind ?? '') && strayStep === undefined;
+    if (!isBelowPhase || behind !== Text || to !== from + 2 || to >= this.lastToken) return undefined;
+    return isStatement(this.tokens[to]!.tokenType.name) ? 'step' : undefined;
+  }
+
+  /** `60 min "Sealant cures"` */
+  private isWaitForgotten(from: number, to: number): boolean {
+    return (
+      isNumber(this.tokens[from]) &&
+      unitOf(this.onLine(from + 1)?.image ?? '')?.kind === 'time' &&
+      (to === from + 2 || (to === from + 3 && this.tokens[from + 2]!.tokenType === Text))
+    );
+  }
+
   /** The line behind those from `first` on that go with a head which was not read. */
   private behindHead(first: number, to: number): number {
     let line = first;
@@ -926,8 +1083,6 @@ const isSlipOf = (word: string, image: string): boolean => {
   );
 };
 const wordsOfStep = [...statementWords, ...blockWords, 'step'];
-/** How codes are stamped on units; words for a reader seldom look so. */
-const codeLike = /^(?=.*\p{Lu})(?=.*\p{N})[\p{L}\p{N}-]+$/u;
 const mergeMend = 'a merge left this mark, keep one of its two sides and take its marks out';
 /** `end-if`, `endfor` */
 const endOfKind = /^end-?(?:either|for|if)$/i;

@@ -61,17 +61,28 @@ export const isNameless = isOneOf([
 
 export const hazards = ['heat', 'pressure', 'spring', 'charge', 'chemical', 'weight'];
 
+/** How codes are stamped on units; words for a reader seldom look so. */
+export const codeLike = /^(?=.*\p{Lu})(?=.*\p{N})[\p{L}\p{N}-]+$/u;
+
 /** What the next token is read as; `free` where keywords count. Behind `step` and `after` any word is a name. */
 type Slot = 'free' | 'name' | 'fit' | 'step' | 'after' | 'hazard' | 'code';
+
+type Unwritten = 'use' | 'step';
 
 export interface Read {
   readonly tokens: IToken[];
   readonly comments: IToken[];
   /** Indexes of the tokens that begin something, in order. */
   readonly heads: number[];
+  /** For heads before which a keyword was forgotten, that keyword: the token is the first behind it. */
+  readonly unwritten: ReadonlyMap<number, Unwritten>;
   /** Indexes of the tokens that codes are made of: those of one code stand without a blank. */
   readonly codes: ReadonlySet<number>;
 }
+
+/** What the token at `head` begins. */
+export const headWord = ({ tokens, unwritten }: Read, head: number): string =>
+  unwritten.get(head) ?? tokens[head]!.tokenType.name;
 
 /**
  * Splits `text` into tokens and finds those that begin a declaration, phase, step or statement. A keyword that stands
@@ -81,6 +92,7 @@ export function read(text: string): Read {
   const { tokens, comments } = lex(text);
   const heads: number[] = [];
   const codes = new Set<number>();
+  const unwritten = new Map<number, Unwritten>();
   let segment = '';
   let slot: Slot = 'free';
   let list: Slot = 'free';
@@ -103,18 +115,28 @@ export function read(text: string): Read {
       continue;
     }
     let word = token.image;
+    const forgotten: Unwritten | undefined =
+      here === 'free' ? keywordForgotten(text, tokens, i, segment, titled) : undefined;
+    if (forgotten !== undefined) {
+      unwritten.set(i, forgotten);
+      heads.push(i);
+      inStep = forgotten === 'step';
+      segment = forgotten;
+      list = 'free';
+      titled = forgotten === 'use';
+      continue;
+    }
     if (type === Word && here === 'free') {
       list = 'free';
       const meant = isLineFirst(text, token.startOffset) ? headMeant(text, tokens, i, inStep) : undefined;
       if (meant === undefined) {
-        // The `for` of `sawp a for b` opens no block.
+        // The `for` of `sawp a for b` opens no block, nor does that of `a for b`.
         const behind = tokens[i + 2];
-        if (
-          inStep &&
+        const isSwap =
           behind?.tokenType === k.for &&
           !isLineFirst(text, behind.startOffset) &&
-          nearest(word, ['swap']) !== undefined
-        ) {
+          nearest(word, ['swap']) !== undefined;
+        if (inStep && (isSwap || isSwapForgotten(text, tokens, i))) {
           segment = 'swap';
           forSeen = false;
         }
@@ -177,25 +199,25 @@ export function read(text: string): Read {
       slot = slotBehindHead(word);
       continue;
     }
-    if (here === 'code') {
+    if (here === 'code' && !beginsHeadClause(text, tokens, i)) {
       asPieceOfCode(token);
       codes.add(i);
       list = 'code';
       continue;
     }
-    if (here !== 'free' && isNameLike(token)) {
+    if (here !== 'free' && here !== 'code' && isNameLike(token)) {
       if (type !== Word) asName(token);
       list = listOf(here);
       continue;
     }
     if (type === Times && list === 'name') continue;
     list = 'free';
-    if (type === Text) titled = true;
+    if (type === Text && !isOfClause(tokens[i - 1])) titled = true;
     // `circle 6 holes diameter 100 mm`: what a part says, and no name follows.
     if (type === k.holes && segment === 'pattern') asName(token, Word);
     else if (type.name === word && isContextual(word)) slot = slotBehind(word, segment);
   }
-  return { tokens, comments, heads, codes };
+  return { tokens, comments, heads, unwritten, codes };
 }
 
 /**
@@ -228,6 +250,60 @@ function headMeant(
   const word = statementFor(image) ?? meantBy(image, told);
   const isMeant = word === 'wait' ? isNumber(next) : next.tokenType === Text && isNameless(word ?? '');
   return isMeant ? (word as StatementWord) : undefined;
+}
+
+/**
+ * Which keyword was forgotten before the token at `i` where it begins a line that goes on as that of no other does:
+ * `open "Open the cover" takes 20 min`, and a path behind what has its text.
+ */
+function keywordForgotten(
+  text: string,
+  tokens: readonly IToken[],
+  i: number,
+  segment: string,
+  titled: boolean,
+): Unwritten | undefined {
+  const { image, startOffset, tokenType } = tokens[i]!;
+  if ((tokenType !== Word && tokenType !== Text) || !isLineFirst(text, startOffset)) return undefined;
+  const next = tokens[i + 1];
+  const goesOn = next !== undefined && !isLineFirst(text, next.startOffset);
+  if (tokenType === Text) {
+    const takesText = segment !== '' && !isPhase(segment) && !titled;
+    return !goesOn && !takesText && /\.fettle"$/.test(image) ? 'use' : undefined;
+  }
+  if (!goesOn) return undefined;
+  const clause = next.tokenType === Text ? tokens[i + 2] : next;
+  if (clause === undefined || isLineFirst(text, clause.startOffset)) return undefined;
+  const isOfStep = clause.tokenType === k.takes || (clause.tokenType === k.after && clause !== next);
+  return isOfStep ? 'step' : undefined;
+}
+
+/** `old-shaft for new-shaft` on a line of its own */
+export function isSwapForgotten(text: string, tokens: readonly IToken[], i: number): boolean {
+  const [lead, name, behind] = [tokens[i + 1], tokens[i + 2], tokens[i + 3]];
+  return (
+    lead?.tokenType === k.for &&
+    name?.tokenType === Word &&
+    isLineFirst(text, tokens[i]!.startOffset) &&
+    !isLineFirst(text, lead.startOffset) &&
+    !isLineFirst(text, name.startOffset) &&
+    !codeLike.test(name.image) &&
+    (behind === undefined || isLineFirst(text, behind.startOffset))
+  );
+}
+
+/** Whether a text behind `before` belongs to its clause. */
+const isOfClause = (before: IToken | undefined): boolean => /^(?:in|see|plate|number|spec)$/.test(before?.image ?? '');
+
+/** Whether a line goes on with the head where a code is missing above it. */
+function beginsHeadClause(text: string, tokens: readonly IToken[], i: number): boolean {
+  const { tokenType, startOffset } = tokens[i]!;
+  const next = tokens[i + 1]?.tokenType;
+  return (
+    ((tokenType === k.code && next === k.plate) ||
+      (tokenType === k.measures && (next === k.metric || next === k.imperial))) &&
+    isLineFirst(text, startOffset)
+  );
 }
 
 /** True for a word in other letters, with one too many or too few, or with two that changed places. */

@@ -98,7 +98,7 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
     if (this.lineFirst(at)) {
       this.foreignLine = at;
       this.foreignReason =
-        word === 'text' && isStatement(node.kind)
+        word === 'text' && (isStatement(node.kind) || node.kind === 'step')
           ? trouble(
               'a statement',
               found,
@@ -179,7 +179,8 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
   private goesOn(line: number, stop: Stop, allowed: ReadonlySet<string>): boolean {
     if (line === this.foreignLine) return false;
     const token = this.tokens[line]!;
-    if (isClauseWord(token, allowed)) return true;
+    // What is missing on the line above is told there.
+    if (isClauseWord(token, allowed)) return line !== stop.at || stop.expected === '';
     if (line === stop.at) return false;
     return (
       this.tokens[line - 1]!.tokenType === Comma || !/^\p{L}/u.test(token.image) || unitOf(token.image) !== undefined

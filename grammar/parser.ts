@@ -1,6 +1,6 @@
 import { ChunkReader } from './chunk-reader.ts';
 import { beginReading, cleanEnd, endReading, readClean } from './clean.ts';
-import { beginsChunk, read } from './heads.ts';
+import { beginsChunk, headWord, read } from './heads.ts';
 import type { Chunk, Comment, SyntaxTree } from './syntax.ts';
 import { endOf, isLineFirst } from './tokens.ts';
 
@@ -85,7 +85,7 @@ export function parseByGrammar(uri: string, text: string): { chunks: Chunk[]; st
   for (let h = 0; h < heads.length; h++) {
     const at = heads[h]!;
     const token = tokens[at]!;
-    if (!beginsChunk(token.tokenType.name) || at === 0) continue;
+    if (!beginsChunk(headWord(source, at)) || at === 0) continue;
     starts.push(cutBefore(text, endOf(tokens[at - 1]!), token.startOffset));
     firstHead.push(h);
   }

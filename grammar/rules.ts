@@ -283,7 +283,11 @@ export class Rules extends EmbeddedActionsParser {
     'codeStart',
     (): IToken =>
       this.OR([
-        { ALT: () => this.CONSUME(NameToken) },
+        // A word that begins a clause of the head is one, else it would have been made a name.
+        {
+          GATE: () => this.LA(1).tokenType !== k.code && this.LA(1).tokenType !== k.measures,
+          ALT: () => this.CONSUME(NameToken),
+        },
         { ALT: () => this.CONSUME(AnyNumber) },
         { ALT: () => this.CONSUME(DashedNumber) },
         { ALT: () => this.CONSUME(Unit) },
@@ -373,6 +377,9 @@ export class Rules extends EmbeddedActionsParser {
 
   public useLine = this.RULE('useLine', (): void => {
     this.CONSUME(k.use);
+    this.SUBRULE(this.usePath);
+  });
+  public usePath = this.RULE('usePath', (): void => {
     this.use.path = this.SUBRULE(this.text);
   });
 

@@ -213,6 +213,7 @@ teardown
     expect(await at(`${head}teardown\n  step open\n    tighten bolt using ¦`)).toEqual(['wrench', 'big-wrench']);
     expect(await at(`${opened}    drain ¦`)).toEqual(['oil', 'paste']);
     expect(await at(`${opened}  step second after ¦`)).toEqual(['open']);
+    expect(await at(`${opened}  second "Second" takes 5 min after ¦`)).toEqual(['open']);
     expect(await at(`${opened}    for ¦`)).toEqual(['P-1', 'P-2']);
     expect(await at(`${opened}    for P-1, ¦`)).toEqual(['P-2']);
     expect(await at(`${head}part lid holes ¦`)).toEqual(['rim']);

@@ -1224,6 +1224,17 @@ describe('recovery', () => {
     },
   );
 
+  test('a value that is missing at the end of a line costs what stands below nothing', () => {
+    const [head] = read('procedure u\n  applies to\n  code plate "On the rib"\n  measures metric\n').chunks;
+    expect(issuesOf({ chunks: [head!] } as never)).toEqual([
+      expect.stringContaining('expected a code such as `DW-40` behind `to`, found the end of the line'),
+    ]);
+    expect(head!.item).toMatchObject({ codes: [], codePlate: { value: 'On the rib' }, measures: { text: 'metric' } });
+    const lid = read('part lid torque\n  class 8.8\n');
+    expect(issuesOf(lid)).toEqual([expect.stringContaining('behind `torque`, found the end of the line')]);
+    expect(lid.chunks[0]!.item).toMatchObject({ propertyClass: { value: 8.8 } });
+  });
+
   test('a misspelt declaration keeps its words', () => {
     const tree = read('part a\nprat bolt x4 torque 25 N·m\npart c\n');
     expect(tree.chunks.map((chunk) => chunk.item?.kind)).toEqual(['part', 'part']);

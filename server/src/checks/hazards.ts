@@ -135,8 +135,9 @@ export function hazardousIn(model: Model, step: Step): readonly Hazardous[] {
   return found;
 }
 
-/** A text without the word before it that says what it is: `warning` may have been forgotten, and the line is told of. */
-const isUntoldText = ({ kind, chunk, start }: Statement): boolean => kind === 'unknown' && chunk.text[start] === '"';
+/** A text without the word before it that says what it is, as `warning`, which was forgotten: the line is told of. */
+export const isUntoldText = ({ kind, chunk, start }: Statement): boolean =>
+  kind === 'unknown' && chunk.text[start] === '"';
 
 const ofModel = new Beside<Model, readonly Hazardous[]>();
 

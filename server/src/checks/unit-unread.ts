@@ -2,6 +2,7 @@ import type { Variant } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
 import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertBefore } from './edits.ts';
+import { isUntoldText } from './hazards.ts';
 
 const takesOff: ReadonlySet<string> = new Set(['remove', 'disconnect']);
 
@@ -57,7 +58,7 @@ reassembly
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   for (const { statement, role } of variant.entries) {
     if (role !== 'statement') continue;
-    if (statement.kind === 'identify') return;
+    if (statement.kind === 'identify' || isUntoldText(statement)) return;
     if (!takesOff.has(statement.kind)) continue;
     const codes = model.codes.map(named).join(', ');
     yield {

@@ -1,6 +1,7 @@
 import type { IToken } from 'chevrotain';
 import {
   hazards,
+  headWord,
   isBlock,
   isDeclaration,
   isNameless,
@@ -79,7 +80,8 @@ export function placeAt(snapshot: Snapshot, offset: number): Place {
   let index = chunkAt(tree, from);
   // Lines above a chunk's first word go on with what stands before them.
   while (index > 0 && (tree.chunks[index]!.item?.start ?? 0) + tree.starts[index]! >= from) index--;
-  const { tokens, comments, heads } = read(text.slice(tree.starts[index]!, from));
+  const source = read(text.slice(tree.starts[index]!, from));
+  const { tokens, comments, heads, unwritten } = source;
   const base = tree.starts[index]!;
 
   const comment = comments.at(-1);
@@ -96,9 +98,10 @@ export function placeAt(snapshot: Snapshot, offset: number): Place {
   }
 
   const head = heads.at(-1);
-  const segment = head === undefined ? undefined : tokens[head]!.image;
+  const segment = head === undefined ? undefined : headWord(source, head);
   const blank = line.slice(0, line.length - typed.length).trim() === '';
-  const reading = segment === undefined ? undefined : readOn(segment, tokens.slice(head! + 1));
+  const reading =
+    segment === undefined ? undefined : readOn(segment, tokens.slice(unwritten.has(head!) ? head : head! + 1));
   if (reading === undefined || (blank && !reading.open)) {
     const inPhase = segment === 'use' && standsInPhase(tree, index);
     const section = inPhase ? 'phase' : sectionOf(segment);
