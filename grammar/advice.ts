@@ -5,7 +5,7 @@ import type { IToken } from 'chevrotain';
 import type { ChunkTokens } from './chunk-tokens.ts';
 import { clausesOf } from './clauses.ts';
 import { hazards, isDeclaration, isNameless, isStatement } from './heads.ts';
-import { fillers, pipeThreads } from './meant.ts';
+import { fillers, pipeThreadMend, pipeThreads, stainlessSteels } from './meant.ts';
 import { nearest } from './nearest.ts';
 import type { Declaration, Statement } from './syntax.ts';
 import {
@@ -31,13 +31,12 @@ import {
 } from './tokens.ts';
 import { unitMeant, unitOf } from './units.ts';
 
-/** Nothing is reckoned from it: it has no class. */
-const pipeThread: Advice = ['a pipe thread is not judged, take `thread` out and name it in the title'];
+const pipeThread: Advice = [pipeThreadMend];
 
 const beforeStroke = new RegExp(`^(?:${pipeThreads})[0-9]+$`, 'i');
+const beforeSize = new RegExp(`^(?:${pipeThreads})$`, 'i');
 
-/** Steel groups of ISO 3506-1 with their property class; from memory. Their bolts gall, and no proof load is kept for them here. */
-const stainless = /^(?:A[1-58]|C[134]|F1|D[2468])(?:-\d{2,3})?$/;
+const stainless = new RegExp(`^(?:${stainlessSteels})(?:-\\d{2,3})?$`);
 const stainlessClass: Advice = ['a class of stainless bolts is not judged, take `class` out and name it in the title'];
 
 /** What is being read: its fields are filled as reading goes on. */
@@ -137,6 +136,9 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   const { image, tokenType: type } = token;
   const before = here.tokens[at - 1];
   const { kind } = here.node!;
+  // `thread R 3/4`
+  if (here.tokens[at - 2]?.tokenType === k.thread && beforeSize.test(before!.image) && isNumber(token))
+    return pipeThread;
   const fraction = fractionMeant(here, at);
   if (fraction !== undefined) return fraction;
   if (image === 'order' && kind === 'part' && expected === '') {
@@ -302,8 +304,12 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
           )
         : undefined;
     if (near !== undefined && isNumber(follows)) return [`perhaps \`${near}\` was meant`, near];
-    if (type === Word && unit !== undefined && here.allowed.has('quantity') && !here.seen.has('quantity'))
-      return takeOut;
+    if (type === Word && unit !== undefined && here.allowed.has('quantity') && !here.seen.has('quantity')) {
+      // `supply gear oil 2 L`
+      const { name } = here.node as Declaration;
+      const isOfName = isDeclaration(kind) && before?.startOffset === (name?.start ?? -1) + here.base;
+      return isOfName && /^\p{Ll}/u.test(image) && !fillers.has(image) ? nameInWords(here, at) : takeOut;
+    }
     const place = placeMeant(here, at);
     if (place !== undefined) return place;
     const isTight = /^(?:hand|finger)s?(?:-?tight.*)?$/.test(image);
@@ -466,6 +472,8 @@ const partOf = ({ node }: Stopped): string => (node as Statement).name?.text ?? 
 
 /** `3/4 in`, `1 1/4 in`, `1-1/4 in` */
 function fractionMeant(here: Stopped, at: number): Advice | undefined {
+  // `thread R 3/4`
+  if (here.tokens[at - 2]?.tokenType === k.thread && beforeSize.test(here.tokens[at - 1]!.image)) return pipeThread;
   const slash = here.tokens[at]!.tokenType === Slash ? at : at + 1;
   if (here.tokens[slash]?.tokenType !== Slash) return undefined;
   const [over, under] = [here.tokens[slash - 1], here.tokens[slash + 1]];

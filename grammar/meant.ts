@@ -29,6 +29,12 @@ export const applies: ReadonlySet<string> = new Set(['coat', 'grease', 'lube', '
 /** What stands before the size of a pipe thread, as part of a pattern: ISO 228 (G), ISO 7 (R, Rp, Rc), ASME B1.20.1 (NPT); from memory. */
 export const pipeThreads = 'G|R[pc]?|NPTF?';
 
+/** Nothing is reckoned from it: it has no class. */
+export const pipeThreadMend = 'a pipe thread is not judged, take `thread` out and name it in the title';
+
+/** Steel groups of ISO 3506-1, as part of a pattern; from memory. Their bolts gall, and no proof load is kept for them here. */
+export const stainlessSteels = 'A[1-58]|C[134]|F1|D[2468]';
+
 const phases = new Map([
   ['disassembly', 'teardown'],
   ['disassemble', 'teardown'],

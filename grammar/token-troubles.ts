@@ -4,7 +4,7 @@ import { ChunkTokens, shown } from './chunk-tokens.ts';
 import { clausesOf, propertiesOf } from './clauses.ts';
 import { isBlock, isBlockPart, isDeclaration, isPhase, isStatement, type Read } from './heads.ts';
 import { maxCount } from './limits.ts';
-import { fillers } from './meant.ts';
+import { fillers, pipeThreadMend } from './meant.ts';
 import { nearest } from './nearest.ts';
 import type { Chunk, Name } from './syntax.ts';
 import {
@@ -18,6 +18,7 @@ import {
   PlusMinus,
   PointNumber,
   ReservedName,
+  Slash,
   Times,
   To,
   UnknownUnit,
@@ -52,6 +53,7 @@ export class TokenTroubles extends ChunkTokens {
       const token = this.tokens[i]!;
       const type = token.tokenType;
       if (!suspects[token.tokenTypeIdx]) continue;
+      if (type === OpenText && this.reportInches(i)) continue;
       if (type === OpenText)
         this.tell(i, 'a closing `"`', 'the end of the line', 'a text ends on its line', atNextLine);
       else if (type === CommaNumber) this.reportComma(i);
@@ -82,8 +84,9 @@ export class TokenTroubles extends ChunkTokens {
         if (token.image === 'new' && this.isForeignWith(i - 1)) continue;
         const behind = this.onLine(i + 1);
         const before = this.tokens[i - 1]!;
-        // `measure end play`
-        if (behind?.tokenType === Word && isStatementOrDeclaration(before) && !fillers.has(behind.image)) {
+        // `measure end play`, `held by end screw`
+        const leads = isStatementOrDeclaration(before) || before.image === 'by' || before.image === 'behind';
+        if (behind?.tokenType === Word && leads && !fillers.has(behind.image)) {
           const joined = `${token.image}-${behind.image}`;
           const found = `the reserved word ${shown(token)}`;
           this.trouble(i).add(i + 1);
@@ -131,6 +134,7 @@ export class TokenTroubles extends ChunkTokens {
       this.tellUnit(i, meant);
       return;
     }
+    if (this.reportThread(i)) return;
     const before = this.tokens[i - 2];
     if (before?.tokenType === k.step) {
       this.trouble(i);
@@ -186,6 +190,41 @@ export class TokenTroubles extends ChunkTokens {
       }
       this.tellUnit(i, meant);
     }
+  }
+
+  /** `thread 1/2 NPT`, `thread 1/2 UNC` */
+  private reportThread(i: number): boolean {
+    const first = this.fractionBefore(i);
+    const series = this.tokens[i]!.image;
+    const isPipe = pipeSeries.test(series);
+    if (this.tokens[first - 1]?.tokenType !== k.thread || !(isPipe || /^UN(?:C|F|EF)$/i.test(series))) return false;
+    for (let each = first; each <= i; each++) this.trouble(each);
+    const mend = isPipe
+      ? pipeThreadMend
+      : 'a unified thread is written with its threads per inch and without its series, as in `1/2-13`';
+    const found = this.shownFrom(first, i);
+    const expected = 'a thread such as `M8x1.25` or `1/4-20`';
+    this.issue(this.tokens[first]!, this.tokens[i]!, trouble(expected, found, mend, behindIt));
+    return true;
+  }
+
+  /** `bore 2"`, `thread 1/2" NPT`: the quote at `i` stands for inches. */
+  private reportInches(i: number): boolean {
+    const number = this.tokens[i - 1];
+    if (number === undefined || !isNumber(number) || !touches(number, this.tokens[i])) return false;
+    const first = this.fractionBefore(i);
+    for (let each = first; each <= i; each++) this.trouble(each);
+    const isPipe =
+      this.tokens[first - 1]?.tokenType === k.thread && pipeSeries.test(this.tokens[i]!.image.slice(1, 6).trim());
+    this.tell(i, 'a unit', '`"`', isPipe ? pipeThreadMend : 'inches are written `in`', atNextLine);
+    return true;
+  }
+
+  /** The first of the numbers and strokes that stand before `i`. */
+  private fractionBefore(i: number): number {
+    let first = i;
+    while (isNumber(this.onLine(first - 1)) || this.onLine(first - 1)?.tokenType === Slash) first--;
+    return first;
   }
 
   private tellUnit(i: number, meant: string | undefined): void {
@@ -283,6 +322,9 @@ export class TokenTroubles extends ChunkTokens {
 const clauseWords = [
   ...new Set([...Object.values(clausesOf), ...Object.values(propertiesOf), 'takes', 'after'].flat()),
 ].filter((word) => /^[a-z]{3,}$/.test(word) && word !== 'text' && word !== 'quantity');
+
+/** What stands behind the size of a pipe thread: ASME B1.20.1, and in common use for ISO 228 and ISO 7; from memory. */
+const pipeSeries = /^(?:NPTF?|BSP[PT]?)\b/i;
 
 export const isStatementOrDeclaration = ({ image, tokenType }: IToken): boolean =>
   tokenType.name === image && (isStatement(image) || isDeclaration(image));

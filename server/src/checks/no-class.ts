@@ -1,3 +1,4 @@
+import { pipeThreads, stainlessSteels } from '../../../grammar/meant.ts';
 import { PROPERTY_CLASSES, SAE_GRADES } from '../mechanics/index.ts';
 import { type Check, named, type Raw, type Settings } from './check.ts';
 import { declaredTorquesOf, fastenerOf, statedTorquesOf, type TorquePlace, torqueEnds } from './fastening.ts';
@@ -54,6 +55,12 @@ const nutClasses: ReadonlyMap<string, string> = new Map([
   ['12', '12.9'],
 ]);
 
+const pipe = new RegExp(`\\b(?:${pipeThreads}) ?\\d|\\d ?(?:NPTF?|BSP[PT]?)\\b`);
+const stainless = new RegExp(`\\b(?:${stainlessSteels})-\\d{2,3}\\b`);
+/** What a title names that has no class in this program; where the declaration says it, the reader leads to the title. */
+const unclassedIn = (title: string): string | undefined =>
+  pipe.test(title) ? 'a pipe thread' : stainless.test(title) ? 'a class of stainless steel' : undefined;
+
 function* unjudged(places: readonly TorquePlace[], settings: Settings): Generator<Raw> {
   for (const { torque, part } of places) {
     if (part.broken) continue;
@@ -61,16 +68,19 @@ function* unjudged(places: readonly TorquePlace[], settings: Settings): Generato
     const { thread, strength } = fastenerOf(part, settings);
     if (strength !== undefined || (part.thread !== undefined && thread === undefined)) continue;
     const stated = part.propertyClass ?? part.grade;
+    const unclassed = stated === undefined ? unclassedIn(part.title?.value ?? '') : undefined;
     const remedy =
-      part.thread === undefined
-        ? `add \`thread\` and \`class\` to ${named(name)}`
-        : stated === undefined
-          ? `add ${thread?.system === 'unified' ? '`grade`' : '`class`'} to ${named(name)}`
-          : part.propertyClass !== undefined
-            ? nutClasses.has(stated.image)
-              ? `${stated.image} is a class of nuts: write that of the bolt or stud that it goes on, such as ${nutClasses.get(stated.image)}`
-              : `${stated.image} is no class Fettle knows (${PROPERTY_CLASSES.join(', ')})`
-            : `${stated.image} is no grade Fettle knows (${SAE_GRADES.join(', ')})`;
+      unclassed !== undefined
+        ? `its title names ${unclassed}, of which no class is kept here: go by the maker's figure`
+        : part.thread === undefined
+          ? `add \`thread\` and \`class\` to ${named(name)}`
+          : stated === undefined
+            ? `add ${thread?.system === 'unified' ? '`grade`' : '`class`'} to ${named(name)}`
+            : part.propertyClass !== undefined
+              ? nutClasses.has(stated.image)
+                ? `${stated.image} is a class of nuts: write that of the bolt or stud that it goes on, such as ${nutClasses.get(stated.image)}`
+                : `${stated.image} is no class Fettle knows (${PROPERTY_CLASSES.join(', ')})`
+              : `${stated.image} is no grade Fettle knows (${SAE_GRADES.join(', ')})`;
     yield {
       span: stated ?? torque,
       message: `the torque of ${named(name)} cannot be judged: ${remedy}.`,

@@ -16,7 +16,7 @@ export const oddThread: Check = {
   good: 'part bolt "Bolt" thread M8x1.25',
   *run({ model }): Generator<Raw> {
     for (const { thread, count, length, name } of model.ownDeclarations) {
-      // Where the pitch breaks off at its point, or a pipe thread at its stroke or name, the reader of the text has told of it.
+      // Where the pitch breaks off at its point, or a pipe thread at its stroke, name or size, the reader of the text has told of it.
       if (thread === undefined || breaksOff.test(thread.chunk.text.slice(thread.end, thread.end + 9))) continue;
       const fault = threadFault(thread.text);
       if (fault !== undefined) {
@@ -73,7 +73,7 @@ export const oddThread: Check = {
 };
 
 const pipe = new RegExp(`^(?:${pipeThreads})\\d`, 'i');
-const breaksOff = /^(?:[./]|[ \t]*(?:NPT|BSP))/i;
+const breaksOff = /^(?:[./]|[ \t]*(?:NPT|BSP|\d+\/))/i;
 
 /** `M8x40`, `M8x1x40`: the length stands behind the thread, as in drawings. */
 function withLength(text: string): string | undefined {

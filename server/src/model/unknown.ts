@@ -1,5 +1,5 @@
 import type { SyntaxTree } from '../../../grammar/syntax.ts';
-import { declarationWords } from '../../../grammar/tokens.ts';
+import { declarationWords, isReserved } from '../../../grammar/tokens.ts';
 import type { UnknownName } from './model.ts';
 import type { Names } from './names.ts';
 import type { NameKind } from './references.ts';
@@ -27,6 +27,8 @@ export function unknownAmong(
   for (const { name, kind } of missing) {
     const table = tableOf[kind];
     if (table.has(name.text) || lost.has(name.text)) continue;
+    // That a reserved word is no name is told where it is read.
+    if (kind !== 'step' && isReserved(name.text)) continue;
     if (kind === 'code' && (piece || name.chunk.uri !== tree.uri)) continue;
     if (piece && (kind === 'step' || kind === 'reading')) continue;
     let known = candidates.get(kind);
