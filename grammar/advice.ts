@@ -145,6 +145,14 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     const last = endOfClause(here, at);
     return [`an order stands behind \`tighten\`, take ${here.shownFrom(at, last)} out`, '', last];
   }
+  if (kind === 'use') {
+    // `use common/fasteners.fettle`
+    let last = at;
+    while (here.onLine(last + 1) !== undefined) last++;
+    const path = here.written(at, last);
+    if (/^[^"\s]*\.fettle$/.test(path))
+      return [`a path stands in double quotes, write \`use "${path}"\``, `"${path}"`, last];
+  }
   const marking = markingMeant(here, at, expected);
   if (marking !== undefined) return marking;
   if (expected === 'a number' && type === Word) {

@@ -394,8 +394,12 @@ export class ChunkReader extends NodeReader {
   private statement(word: StatementWord | BlockWord, from: number, to: number, clauses?: number): void {
     const token = this.tokens[from]!;
     if (this.chunk.item?.kind !== 'step' && this.chunk.strayStep === undefined) {
-      const mend =
-        this.chunk.item?.kind === 'use'
+      const isPhaseMeant = word === 'inspect' && to === from + 1 && this.tokens[to]?.tokenType === k.step;
+      // A step below it then stands in a phase.
+      if (isPhaseMeant) this.chunk.lostWords.push('inspection');
+      const mend = isPhaseMeant
+        ? 'perhaps the phase `inspection` was meant'
+        : this.chunk.item?.kind === 'use'
           ? '`use` ended the step above, write `step NAME` above this line'
           : 'a statement stands in a step, write `step NAME` above it';
       if (!this.chunk.issues.some(({ replacement }) => /^step\b/.test(replacement ?? '')))
@@ -740,8 +744,12 @@ export class ChunkReader extends NodeReader {
         inner++;
         continue;
       }
-      const mend =
-        inner > 0 || isChained
+      const isAroundStep =
+        block.branches!.every(({ statements }) => statements.length === 0) &&
+        this.tokens[this.lastToken]?.tokenType === k.step;
+      const mend = isAroundStep
+        ? 'it holds statements of one step, write it below the line of that step'
+        : inner > 0 || isChained
           ? `an \`if\` behind \`else\` has an \`end\` of its own, write ${inner === 0 ? 'one' : inner + 1} more`
           : 'write `end` behind its last statement';
       inner = 0;
@@ -918,6 +926,17 @@ export class ChunkReader extends NodeReader {
       const behind = inStep && token.tokenType === Stray ? this.leaveOtherSide(i) : undefined;
       if (behind !== undefined) {
         i = behind;
+        continue;
+      }
+      // `1. step open`
+      if (next === i + 2 && isNumber(token) && /^[.)]$/.test(last.image)) {
+        this.issue(
+          token,
+          last,
+          trouble('a declaration, phase or step', shown(token), 'lines have no numbers, take it out', behindIt),
+          '',
+        );
+        i = next;
         continue;
       }
       const part = this.blockPartMeant(i, next);

@@ -17,7 +17,7 @@ import { maxCount } from './limits.ts';
 import { type ClauseKeeper, Rules } from './rules.ts';
 import type { Declaration, Name, Statement, Step } from './syntax.ts';
 import { atNextLine, behindIt, TokenTroubles, trouble } from './token-troubles.ts';
-import { Comma, endOf, NumberToken, OpenText, ReservedName, Text, Word } from './tokens.ts';
+import { Comma, endOf, keyword as k, NumberToken, OpenText, ReservedName, Text, Word } from './tokens.ts';
 import { unitOf } from './units.ts';
 
 /** How often reading starts anew within one line that has troubles. */
@@ -202,8 +202,11 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
           : this.lineFirst(to)
             ? ['the end of the line', atNextLine]
             : [shown(next), 'there'];
+      // `inspect` with steps below it
+      const isPhase = node.kind === 'inspect' && to === from + 1 && next?.tokenType === k.step && this.lineFirst(to);
+      const mend = isPhase ? 'perhaps the phase `inspection` was meant' : '';
       if (!this.isTroubled(to - 1, to - 1) && !this.isOfForeign(to - 1) && this.foreignAt !== to - 1)
-        this.issue(last, last, trouble(`${stop.expected || 'more'} behind ${shown(last)}`, found, '', where));
+        this.issue(last, last, trouble(`${stop.expected || 'more'} behind ${shown(last)}`, found, mend, where));
       return to;
     }
     const end = this.nextLine(stop.at, to);
