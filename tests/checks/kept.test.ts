@@ -129,6 +129,20 @@ describe('after an edit', () => {
     expect(early(after(before, '"Look."', '"Look twice."'))).toBe(early(before));
   });
   test.each([
+    ['    apply glue to lid\n', '    clean lid\n    apply glue to lid "Thinly"\n'],
+    ['    fill oil 1 L\n', '    wait 0 min\n    fill oil 1.2 L\n'],
+  ])('of a step that cures and loads as before they point to what stands there now: %s', (old, by) => {
+    const before = fresh(cured);
+    const now = after(before, old, by);
+    expect(early(now)).toEqual(early(fresh(now.model.tree.text)));
+    for (const which of ['applied', 'loading'] as const)
+      expect(now.model.steps.flatMap(({ step }) => step.statements)).toContain(early(now)[0]![which]);
+  });
+  test('they are not gone through again where a step cures and loads as before', () => {
+    const before = fresh(cured.replace('cure 60 min', 'cure 10 min'));
+    expect(early(after(before, 'apply glue to lid', 'apply glue to lid "Thinly"'))).toBe(early(before));
+  });
+  test.each([
     ['the time that a step takes', 'look takes 20 min', 'look takes 2 h', 0],
     ['a wait', '"Look."\n', '"Look."\n    wait 1 h\n', 0],
     ['the cure of a supply', 'cure 60 min', 'cure 10 min', 0],

@@ -76,3 +76,31 @@ test.each<[what: string, old: string, by: string, minutes: string[]]>([
   const back = edited(now, by, old);
   if (by !== '') expect(early(replay(back, after))).toEqual(['PU-1: sealant 30', 'PU-2: sealant 30']);
 });
+
+const branching = text.replace(
+  '    wait 20 min\n',
+  '    for PU-2\n      wait 20 min\n    end\n    if "it is cold"\n      wait 30 min\n    end\n',
+);
+test.each<[what: string, old: string, by: string, minutes: string[]]>([
+  ['the code that a wait is for', 'for PU-2', 'for PU-1', ['PU-1: sealant 30', 'PU-2: sealant 50']],
+  ['a wait in a branch', 'wait 30 min', 'wait 40 min', ['PU-1: sealant 50', 'PU-2: sealant 30']],
+  [
+    'a branch that has an other',
+    'wait 30 min\n',
+    'wait 30 min\n    else\n      wait 10 min\n',
+    ['PU-1: sealant 40', 'PU-2: sealant 20'],
+  ],
+  [
+    'what a branch does',
+    'wait 30 min',
+    'apply sealant to cover',
+    ['PU-1: sealant 60', 'PU-1: sealant 50', 'PU-2: sealant 60', 'PU-2: sealant 30'],
+  ],
+  ['a text in a branch', 'if "it is cold"', 'if "it is very cold"', ['PU-1: sealant 50', 'PU-2: sealant 30']],
+])('after an edit of %s among branches the times are those of a fresh reading', (_, old, by, minutes) => {
+  const before = bind(parse('test.fettle', branching));
+  expect(early(replay(before))).toEqual(['PU-1: sealant 50', 'PU-2: sealant 30']);
+  const now = edited(before, old, by);
+  expect(early(replay(now, replay(before)))).toEqual(minutes);
+  expect(early(replay(bind(parse('test.fettle', now.tree.text))))).toEqual(minutes);
+});

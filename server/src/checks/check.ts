@@ -202,27 +202,33 @@ function actionsOf(variant: Variant): readonly Action[] {
   return all;
 }
 
-type Picker = (action: Action) => boolean;
+type Picker = (action: Action, parts: Model['parts']) => boolean;
 
 /** The actions that a picker takes. */
-interface Pick {
+interface Picks {
   /** By the place of their step. */
   readonly byStep: Map<number, readonly Action[]>;
   /** In order, where they have been asked for since they last became others. */
   inOrder: readonly Action[] | undefined;
 }
-type Picked = Map<Picker, Pick>;
+type Picked = Map<Picker, Picks>;
+const noDeclarations: Pick<Model, 'parts'> = { parts: new Map() };
 /** Of replays after an edit alone: to sort by steps what is gone through once would cost more than it spares. */
 const picked = new Beside<Variant, Picked>();
 
-/** Those actions that `pick` takes, in order. What it takes is kept under it: let it be the same function each time. */
-export function actionsWhere(variant: Variant, pick: Picker): readonly Action[] {
+/**
+ * Those actions that `pick` takes, in order. What it takes is kept under it: let it be the same function each time, and ask of
+ * nothing but the action and how its part is declared in `model`.
+ */
+export function actionsWhere(variant: Variant, pick: (action: Action) => boolean): readonly Action[];
+export function actionsWhere(variant: Variant, pick: Picker, model: Pick<Model, 'parts'>): readonly Action[];
+export function actionsWhere(variant: Variant, pick: Picker, { parts } = noDeclarations): readonly Action[] {
   const byPicker = picked.get(variant);
-  if (byPicker === undefined) return actionsOf(variant).filter(pick);
+  if (byPicker === undefined) return actionsOf(variant).filter((action) => pick(action, parts));
   let known = byPicker.get(pick);
   if (known === undefined) {
     known = { byStep: new Map(), inOrder: undefined };
-    for (const place of variant.records.keys()) takeUp(known, variant, place, pick);
+    for (const place of variant.records.keys()) takeUp(known, variant, place, pick, parts);
     byPicker.set(pick, known);
   }
   const { byStep } = known;
@@ -230,9 +236,10 @@ export function actionsWhere(variant: Variant, pick: Picker): readonly Action[] 
   return known.inOrder;
 }
 
-function takeUp(known: Pick, { records }: Variant, place: number, pick: Picker): void {
+function takeUp(known: Picks, { records }: Variant, place: number, pick: Picker, parts: Model['parts']): void {
   const taken: Action[] = [];
-  for (const { actions } of records[place]!.entries) for (const action of actions) if (pick(action)) taken.push(action);
+  for (const { actions } of records[place]!.entries)
+    for (const action of actions) if (pick(action, parts)) taken.push(action);
   if (taken.length > 0) known.byStep.set(place, taken);
   else if (!known.byStep.delete(place)) return;
   known.inOrder = undefined;
@@ -249,7 +256,7 @@ function shifted<Value>(byStep: Map<number, Value>, { from, to, until }: Changed
 
 /**
  * What was picked of the actions before an edit is kept for `now`, and no longer for `before`, but for the steps that were
- * replayed.
+ * replayed: these are all that ask about a part that is declared otherwise.
  */
 export function carryPicked(before: Ledger, now: Ledger): void {
   const changed = changedSteps(before.model, now.model);
@@ -269,7 +276,7 @@ export function carryPicked(before: Ledger, now: Ledger): void {
       const known = { byStep: moved, inOrder: moved.size === byStep.size ? inOrder : undefined };
       byPicker.set(pick, known);
       try {
-        for (const place of replayed) takeUp(known, variant, place, pick);
+        for (const place of replayed) takeUp(known, variant, place, pick, now.model.parts);
       } catch {
         // The check that picks so is to break off by itself, and to be told of.
         byPicker.delete(pick);
@@ -279,7 +286,7 @@ export function carryPicked(before: Ledger, now: Ledger): void {
 }
 
 const byVerb = new Beside<Variant, ReadonlyMap<Verb, readonly Action[]>>();
-const verbPickers = new Map<Verb, Picker>();
+const verbPickers = new Map<Verb, (action: Action) => boolean>();
 
 /** The actions of a variant that do `verb`, in order. */
 export function actionsThat(variant: Variant, verb: Verb): readonly Action[] {

@@ -17,6 +17,8 @@ import { replaceSpan } from './edits.ts';
 import { lastTorque, sameTorque } from './torques.ts';
 
 const isTightening = ({ verb }: Action): boolean => verb === 'tighten';
+const isOddTightening = (action: Action, parts: Model['parts']): boolean =>
+  isTightening(action) && !isAsDeclared(action.statement, parts.get(action.part));
 
 export const torqueDiffers: Check = {
   code: 'torque-differs',
@@ -81,15 +83,12 @@ function* inVariant(
   model: Model,
   pathOf: (statement: Statement) => Path | undefined,
 ): Generator<Raw> {
-  const tightenings = actionsWhere(variant, isTightening);
   // Nearly every part is tightened as declared.
-  const suspects = new Set<string>();
-  for (const { part, statement } of tightenings)
-    if (!isAsDeclared(statement, model.parts.get(part))) suspects.add(part);
+  const suspects = new Set(actionsWhere(variant, isOddTightening, model).map(({ part }) => part));
   if (suspects.size === 0) return;
   const passes = new Map<string, Statement[]>();
   const toldOf = new Set<string>();
-  for (const action of tightenings) {
+  for (const action of actionsWhere(variant, isTightening)) {
     if (!suspects.has(action.part) || variant.unsure.has(action.part) || action.statement.broken) continue;
     const known = passes.get(action.part);
     if (known === undefined) passes.set(action.part, [action.statement]);

@@ -70,34 +70,71 @@ function momentsIn(statements: readonly Statement[]): readonly Moment[] {
   return moments.length === 0 ? none : moments.slice();
 }
 
-/** True where an edit from `before` to `now` cannot have changed what `earlyLoadsOf` gives. */
-export function leavesCures(before: Model, now: Model): boolean {
+/**
+ * What `earlyLoadsOf` gives after an edit from `before` to `now`, where it gave `known`; nothing where the edit bears on cures, so
+ * that it has to be asked.
+ */
+export function earlyLoadsAfter(
+  before: Model,
+  now: Model,
+  known: readonly EarlyLoad[],
+): readonly EarlyLoad[] | undefined {
   const curesOtherwise = (name: string): boolean => {
     const [old, supply] = [before.supplies.get(name), now.supplies.get(name)];
     return (
       (old === undefined) !== (supply === undefined) || siValueOf(old?.cure, 'time') !== siValueOf(supply?.cure, 'time')
     );
   };
-  if (namesChanged(before.supplies, now.supplies).some(curesOtherwise)) return false;
+  if (namesChanged(before.supplies, now.supplies).some(curesOtherwise)) return undefined;
   const { from, to, until } = changedSteps(before, now);
   const was = before.steps.slice(from, to).filter(bearsOnCures);
   const is = now.steps.slice(from, until).filter(bearsOnCures);
+  const successors: Successors = new Map();
+  if (was.length !== is.length || !was.every((old, i) => isCuredAlike(old, is[i]!, successors))) return undefined;
+  if (!known.some(({ applied, loading }) => successors.has(applied) || successors.has(loading))) return known;
+  return known.map((early) => ({
+    ...early,
+    applied: successors.get(early.applied) ?? early.applied,
+    loading: successors.get(early.loading) ?? early.loading,
+  }));
+}
+
+/** Statements before an edit, and those that stand for them now. */
+type Successors = Map<Statement, Statement>;
+
+/** True where a step takes the place of another, and cures and loadings run in it as in that one. */
+function isCuredAlike(old: StepEntry, entry: StepEntry, successors: Successors): boolean {
+  if (old.phase !== entry.phase) return false;
+  if (old.step === entry.step) return true;
+  const [earlier, later] = [keptTimelineOf(old.step), keptTimelineOf(entry.step)];
   return (
-    was.length === is.length &&
-    was.every((old, i) => {
-      const entry = is[i]!;
-      if (old.phase !== entry.phase) return false;
-      if (old.step === entry.step) return true;
-      const [earlier, later] = [keptTimelineOf(old.step), keptTimelineOf(entry.step)];
-      return (
-        earlier.takes === later.takes &&
-        earlier.moments.length + later.moments.length === 0 &&
-        // Whether any work of it is for one code may be otherwise.
-        (later.takes === 0 || !(isSingling(old.step) || isSingling(entry.step)))
-      );
-    })
+    earlier.takes === later.takes &&
+    // Whether any work of it is for one code may be otherwise.
+    (later.takes === 0 || !(isSingling(old.step) || isSingling(entry.step))) &&
+    areAlike(earlier.moments, later.moments, successors)
   );
 }
+
+const areAlike = (before: readonly Moment[], now: readonly Moment[], successors: Successors): boolean =>
+  before.length === now.length && before.every((old, i) => isAlike(old, now[i]!, successors));
+
+function isAlike(old: Moment, now: Moment, successors: Successors): boolean {
+  if (old.kind === 'wait') return now.kind === 'wait' && old.seconds === now.seconds;
+  if (old.kind === 'block')
+    return (
+      now.kind === 'block' &&
+      old.block.kind === now.block.kind &&
+      sameCodes(old.block, now.block) &&
+      old.branches.length === now.branches.length &&
+      old.branches.every((branch, b) => areAlike(branch, now.branches[b]!, successors))
+    );
+  if (now.kind === 'wait' || now.kind === 'block') return false;
+  successors.set(old.statement, now.statement);
+  return old.statement.kind === now.statement.kind && old.statement.name?.text === now.statement.name?.text;
+}
+
+const sameCodes = ({ codes: before = [] }: Statement, { codes: now = [] }: Statement): boolean =>
+  before.length === now.length && before.every(({ text }, i) => text === now[i]!.text);
 
 const isSingling = ({ statements }: Step): boolean => walk(statements).some(({ kind }) => kind === 'for');
 

@@ -3,7 +3,7 @@ import { amended, exchangeBetween, exchanged, namesAmended, namesChanged } from 
 import { type Changed, changedSteps } from '../model/changed-chunks.ts';
 import type { Model, StepEntry } from '../model/model.ts';
 import { carryAsking, stepsAsking } from './asking.ts';
-import { earlyLoadsOf, leavesCures } from './cures.ts';
+import { earlyLoadsAfter, earlyLoadsOf } from './cures.ts';
 import {
   allEntries,
   branchesIn,
@@ -108,7 +108,8 @@ export function rerun(
   }
   const final = finalAfter(known, unit.initial, values);
   const earlyLoads =
-    readOtherwise.size === 0 && leavesCures(before, model) ? known.earlyLoads : earlyLoadsOf(model, run.applies);
+    (readOtherwise.size === 0 ? earlyLoadsAfter(before, model, known.earlyLoads) : undefined) ??
+    earlyLoadsOf(model, run.applies);
   const { changed: span } = aligned;
   if (span.to > span.until) records.splice(span.until, span.to - span.until);
   const entries = span.to === span.until ? joinedEntries(records, known, replayed) : allEntries(records);
