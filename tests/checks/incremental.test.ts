@@ -10,6 +10,7 @@ import { stepsAsking } from '../../server/src/ledger/asking.ts';
 import { type Ledger, replay, toldApart } from '../../server/src/ledger/ledger.ts';
 import { bind, type Model, type Resolve } from '../../server/src/model/model.ts';
 import { chunksNaming } from '../../server/src/model/occurrences.ts';
+import { Table } from '../../server/src/model/table.ts';
 import { trail } from '../../server/src/outputs/trail.ts';
 import { procedureOf } from '../bench/procedures.ts';
 import { edit, mutated, placed, procedureText } from '../fuzz/generate.ts';
@@ -44,7 +45,7 @@ function from(earlier: Model, ledger: Ledger, tree: SyntaxTree, resolve?: Resolv
 /** `value` as plain data: each node of the tree by its place in the text, maps and sets sorted. */
 function plain(value: unknown, trees: readonly SyntaxTree[]): unknown {
   if (typeof value !== 'object' || value === null) return value;
-  if (value instanceof Map)
+  if (value instanceof Map || value instanceof Table)
     return [...value]
       .map((pair) => plain(pair, trees))
       .sort((a, b) => (JSON.stringify(a) < JSON.stringify(b) ? -1 : 1));

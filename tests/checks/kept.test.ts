@@ -2,6 +2,7 @@ import { describe, expect, test, vi } from 'vitest';
 import { type Change, reparse } from '../../grammar/incremental.ts';
 import { parse } from '../../grammar/parser.ts';
 import { allChecks } from '../../server/src/checks/all.ts';
+import { owedAtEnd } from '../../server/src/checks/at-end.ts';
 import type { Check, Finding } from '../../server/src/checks/check.ts';
 import { defaultSettings } from '../../server/src/checks/check.ts';
 import { type Judged, judge } from '../../server/src/checks/run.ts';
@@ -158,6 +159,31 @@ describe('after an edit', () => {
     expect(early(now).map(({ supply, elapsed, cure }) => [supply, elapsed, cure])).toEqual(
       early(anew).map(({ supply, elapsed, cure }) => [supply, elapsed, cure]),
     );
+  });
+
+  test('what is owed at the end is kept where an edit bears on none of it, and found again where it does', () => {
+    const before = fresh(text.replace('    fit cover-5\n', ''));
+    const owed = ({ judged }: Result) => owedAtEnd(judged.ledger.variants[0]!);
+    expect(owed(before).map(({ part }) => part)).toEqual(['cover-5']);
+    expect(owed(after(before, '    fit cover-4\n', '    clean cover-4\n    fit cover-4 "Flush"\n'))).toBe(owed(before));
+    const more = after(before, '    fit cover-4\n', '');
+    expect(owed(more).map(({ part }) => part)).toEqual(['cover-4', 'cover-5']);
+    expect(owed(after(more, '  step close-5\n', '  step close-5\n    fit cover-5\n')).map(({ part }) => part)).toEqual([
+      'cover-4',
+    ]);
+    expect(owed(after(before, '    remove cover-5\n', '    omit cover-5 "It stays."\n'))).toEqual([]);
+  });
+
+  test('an allowance that comes, changes or goes is seen', () => {
+    const allowed = ({ judged }: Result) => judged.allowed.map(({ code }) => code);
+    const before = fresh(text.replace('    fit cover-5\n', ''));
+    expect(allowed(before)).toEqual([]);
+    const comment = '    # fettle-allow left-off: It goes to the shop.\n';
+    const now = after(before, '    remove cover-5\n', `${comment}    remove cover-5\n`);
+    expect(allowed(now)).toEqual(['left-off']);
+    expect(allowed(after(now, '    fit cover-4\n', ''))).toEqual(['left-off']);
+    expect(allowed(after(now, 'allow left-off', 'allow count-short'))).toEqual([]);
+    expect(allowed(after(now, comment, ''))).toEqual([]);
   });
 
   test('the state at the start is kept where nothing comes off or goes on otherwise', () => {

@@ -1,4 +1,6 @@
-import type { Comment, SyntaxTree } from '../../../grammar/syntax.ts';
+import type { Chunk, Comment, SyntaxTree } from '../../../grammar/syntax.ts';
+import { changedChunks } from '../model/changed-chunks.ts';
+import { Beside } from '../model/noted.ts';
 
 /** `# fettle-allow CODE: reason` */
 export interface Allowance {
@@ -11,11 +13,26 @@ export interface Allowance {
 const opening = /^#\s*fettle-allow\b/;
 const shape = /^#\s*fettle-allow\s+([A-Za-z0-9-]+)\s*:\s*(.*)$/;
 
-/** The allowances of a file, in the order of the text. */
-export function allowancesOf(tree: Pick<SyntaxTree, 'chunks'>): Allowance[] {
+/** The allowances of a file, in the order of the text. Where an `earlier` state of it had none, only what has changed is looked at. */
+export function allowancesOf(tree: SyntaxTree, earlier?: SyntaxTree): readonly Allowance[] {
+  let found = known.get(tree);
+  if (found === undefined) {
+    const { from, until } =
+      earlier !== undefined && known.get(earlier)?.length === 0
+        ? changedChunks(earlier, tree)
+        : { from: 0, until: tree.chunks.length };
+    found = allowancesIn(tree.chunks.slice(from, until));
+    known.set(tree, found);
+  }
+  return found;
+}
+
+const known = new Beside<SyntaxTree, readonly Allowance[]>();
+
+function allowancesIn(chunks: readonly Chunk[]): Allowance[] {
   const allowances: Allowance[] = [];
-  for (const chunk of tree.chunks) {
-    for (const comment of chunk.comments) {
+  for (const { comments } of chunks) {
+    for (const comment of comments) {
       if (!opening.test(comment.text)) continue;
       const [, code = '', reason = ''] = shape.exec(comment.text) ?? [];
       allowances.push({ span: comment, code, reason: reason.trim() });

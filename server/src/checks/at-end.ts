@@ -1,5 +1,6 @@
-import type { Variant } from '../ledger/ledger.ts';
+import type { Ledger, Variant } from '../ledger/ledger.ts';
 import { type Mark, missing, on, type PartState } from '../ledger/state.ts';
+import { namesAmended } from '../model/amended.ts';
 import { Beside } from '../model/noted.ts';
 
 export type Shortage = 'left-off' | 'count-short' | 'not-replaced' | 'left-open';
@@ -24,14 +25,35 @@ export function owedAtEnd(variant: Variant): readonly Owed[] {
 
 const known = new Beside<Variant, readonly Owed[]>();
 
-function reckon({ final, unsure }: Variant): readonly Owed[] {
+/** What was owed before an edit is owed in `now`, where the edit bears on nothing that was or is. */
+export function carryOwed(before: Ledger, now: Ledger): void {
+  for (const [v, variant] of now.variants.entries()) {
+    const old = before.variants[v];
+    const owed = old && known.get(old);
+    if (owed === undefined || !isSameSet(old!.unsure, variant.unsure)) continue;
+    const names = namesAmended(old!.final, variant.final);
+    const bears = (name: string): boolean =>
+      owed.some(({ part }) => part === name) || owedOf(variant, name, variant.final.get(name)!) !== undefined;
+    if (names !== undefined && !names.some(bears)) known.set(variant, owed);
+  }
+}
+
+const isSameSet = (a: ReadonlySet<string>, b: ReadonlySet<string>): boolean =>
+  a === b || (a.size === b.size && [...a].every((each) => b.has(each)));
+
+function reckon(variant: Variant): readonly Owed[] {
   const owed: Owed[] = [];
-  final.forEach((state, part) => {
-    if (missing(state) === 0 || unsure.has(part)) return;
-    const mark = state.lastOff ?? state.lastScrap;
-    if (mark !== undefined) owed.push({ part, state, shortage: shortageOf(state, mark), mark });
+  variant.final.forEach((state, part) => {
+    const shortage = owedOf(variant, part, state);
+    if (shortage !== undefined) owed.push(shortage);
   });
   return owed;
+}
+
+function owedOf({ unsure }: Variant, part: string, state: PartState): Owed | undefined {
+  if (missing(state) === 0 || unsure.has(part)) return undefined;
+  const mark = state.lastOff ?? state.lastScrap;
+  return mark && { part, state, shortage: shortageOf(state, mark), mark };
 }
 
 function shortageOf(state: PartState, mark: Mark): Shortage {

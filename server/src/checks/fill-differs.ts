@@ -3,6 +3,7 @@ import type { Unit } from '../../../grammar/units.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import type { Fill, FluidState } from '../ledger/state.ts';
 import type { Model } from '../model/model.ts';
+import { Beside } from '../model/noted.ts';
 import { extentOf, fromSI, roundingStep, say, saysTheSame, toSI, written } from '../model/quantity.ts';
 import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
@@ -58,10 +59,18 @@ function filledBy(amount: Quantity | undefined, wanted: Unit | undefined): Sprea
   return { low: extent.low - half, high: extent.high + half };
 }
 
-function isFilledAsDeclared({ lastFill, fills }: FluidState, declared: Quantity | undefined): boolean {
+/** Quantities that what was filled in is known to agree with: few edits bear on them. */
+const agreed = new Beside<FluidState, Quantity>();
+
+function isFilledAsDeclared(state: FluidState, declared: Quantity | undefined): boolean {
+  if (declared === undefined) return false;
+  if (agreed.get(state) === declared) return true;
+  const { lastFill, fills } = state;
   const amount = lastFill?.statement.amount;
-  if (amount === undefined || declared === undefined || amount.unit?.unit === undefined) return false;
-  return fills !== undefined && fills.earlier === undefined && saysTheSame(amount, declared);
+  if (amount?.unit?.unit === undefined || fills === undefined || fills.earlier !== undefined) return false;
+  const agrees = saysTheSame(amount, declared);
+  if (agrees) agreed.set(state, declared);
+  return agrees;
 }
 
 /** Where one is in pints and the other in quarts, which of the two gallons each is of. */

@@ -29,10 +29,9 @@ reassembly
     const first = new Map<string, TorquePlace>();
     for (const place of statedTorquesOf(model)) {
       const { torque, part } = place;
+      if (part.chunk.uri === uri && torqueEnds(part.torque) !== undefined) continue;
       const name = part.name?.text;
-      if (name === undefined || first.has(name) || torqueEnds(torque) === undefined) continue;
-      if (part.chunk.uri !== uri || part.torque === undefined || torqueEnds(part.torque) === undefined)
-        first.set(name, place);
+      if (name !== undefined && !first.has(name) && torqueEnds(torque) !== undefined) first.set(name, place);
     }
     return unjudged([...first.values()], settings);
   },

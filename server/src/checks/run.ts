@@ -46,7 +46,7 @@ export function judge(
     );
   };
   const counts = ({ code, reason }: Allowance): boolean => reason !== '' && checkOf(code) !== undefined;
-  const allowances = allowancesOf(tree).filter(counts);
+  const allowances = allowancesOf(tree, earlier?.model.tree).filter(counts);
   // What an author allowed in a shared file is allowed wherever its steps are taken in.
   const shared = [...new Set([...model.takenIn.keys()].map(({ uri }) => uri))].flatMap((uri) => {
     const file = model.files.find((each) => each.uri === uri)!;

@@ -1,10 +1,11 @@
 import { Beside } from './noted.ts';
+import { Table } from './table.ts';
 
-type Table = ReadonlyMap<string, unknown>;
+type Named = ReadonlyMap<string, unknown>;
 
 /** Stands for a table, and leads nowhere: to keep the one before would be to keep all that came before it. */
 type Token = object;
-const tokens = new Beside<Table, Token>();
+const tokens = new Beside<Named, Token>();
 /** Names in the place of others. */
 interface Exchange {
   /** They stand side by side. */
@@ -21,15 +22,14 @@ interface Amendment {
   /** Absent where both list the same names in the same order. */
   readonly exchange?: Exchange;
 }
-const amendments = new Beside<Table, Amendment>();
+const amendments = new Beside<Named, Amendment>();
 
 /** `table` with other `entries` for some of its names, which all stand in it. */
 export function amended<Value>(
   table: ReadonlyMap<string, Value>,
   entries: ReadonlyMap<string, Value>,
 ): ReadonlyMap<string, Value> {
-  const now = new Map(table);
-  for (const [name, value] of entries) now.set(name, value);
+  const now = (table instanceof Table ? table : Table.from(table)).with(entries);
   amendments.set(now, { of: tokenOf(table), names: [...entries.keys()] });
   return now;
 }
@@ -42,18 +42,19 @@ export function exchanged<Value>(
   others: ReadonlyMap<string, Value> = new Map(),
 ): ReadonlyMap<string, Value> {
   const { outgoing, incoming, next } = exchange;
-  const now = new Map<string, Value>();
   const place = outgoing[0] ?? next;
   const gone = new Set(outgoing);
+  const listed: (readonly [string, Value])[] = [];
   const putIn = (): void => {
-    for (const name of incoming) now.set(name, entryOf(name));
+    for (const name of incoming) listed.push([name, entryOf(name)]);
   };
-  for (const [name, value] of table) {
-    if (name === place) putIn();
-    if (!gone.has(name)) now.set(name, value);
+  for (const entry of table) {
+    if (entry[0] === place) putIn();
+    if (!gone.has(entry[0])) listed.push(entry);
   }
   if (place === undefined) putIn();
-  for (const [name, value] of others) now.set(name, value);
+  listed.push(...others);
+  const now = Table.from(listed);
   const names = outgoing.filter((name) => !now.has(name));
   for (const name of [...incoming, ...others.keys()]) if (table.get(name) !== now.get(name)) names.push(name);
   amendments.set(now, { of: tokenOf(table), names, exchange });
@@ -61,9 +62,9 @@ export function exchanged<Value>(
 }
 
 /** The exchange of names by which `now` was made of `before`. */
-export const exchangeBetween = (before: Table, now: Table): Exchange | undefined => amendmentOf(before, now)?.exchange;
+export const exchangeBetween = (before: Named, now: Named): Exchange | undefined => amendmentOf(before, now)?.exchange;
 
-function tokenOf(table: Table): Token {
+function tokenOf(table: Named): Token {
   let token = tokens.get(table);
   if (token === undefined) {
     token = {};
@@ -73,23 +74,23 @@ function tokenOf(table: Table): Token {
 }
 
 /** Names whose entries in `now` are others than in `before`, or that are in one of the two only. */
-export const namesChanged = (before: Table, now: Table): readonly string[] =>
+export const namesChanged = (before: Named, now: Named): readonly string[] =>
   before === now ? none : (amendmentOf(before, now)?.names ?? namesDiffering(before, now));
 
 /** The same where `now` is `before`, or was made of it by {@link amended}: both list the same names in the same order. Else nothing. */
-export function namesAmended(before: Table, now: Table): readonly string[] | undefined {
+export function namesAmended(before: Named, now: Named): readonly string[] | undefined {
   if (before === now) return none;
   const known = amendmentOf(before, now);
   return known?.exchange === undefined ? known?.names : undefined;
 }
 const none: readonly string[] = [];
 
-function amendmentOf(before: Table, now: Table): Amendment | undefined {
+function amendmentOf(before: Named, now: Named): Amendment | undefined {
   const known = amendments.get(now);
   return known !== undefined && known.of === tokens.get(before) ? known : undefined;
 }
 
-function namesDiffering(before: Table, now: Table): string[] {
+function namesDiffering(before: Named, now: Named): string[] {
   const names: string[] = [];
   for (const [name, value] of before) if (now.get(name) !== value) names.push(name);
   for (const name of now.keys()) if (!before.has(name)) names.push(name);
