@@ -3,9 +3,10 @@ import { exampleOf, pointUnits, type QuantityPlace, quantitiesOf } from '../mode
 import { written } from '../model/quantity.ts';
 import type { Check, Raw } from './check.ts';
 
-/** `5 to 100 N·m`, `5 - 100 N·m`, `1 1/4 in`: a range written otherwise, or a fraction, is told of as one. */
+/** `5 to 100 N·m`, `5 - 100 N·m`, `1 1/4 in`, `2"`: a range written otherwise, a fraction or an inch mark is told of as one. */
 const isTold = ({ chunk, end }: Span): boolean =>
-  /^(?: to | ?[-−–—…~] ?[0-9]|(?:[ -][0-9]+)?\/[0-9])/.test(chunk.text.slice(end, end + 12));
+  /^(?: to | ?[-−–—…~] ?[0-9]|(?:[ -][0-9]+)?\/[0-9])/.test(chunk.text.slice(end, end + 12)) ||
+  (chunk.text[end] === '"' && /^"[^"\r\n]*(?:[\r\n]|$)/.test(chunk.text.slice(end)));
 const lacksUnit = ({ quantity: { unit, restated } }: QuantityPlace): boolean =>
   unit === undefined || (restated !== undefined && restated.unit === undefined);
 
