@@ -3,7 +3,7 @@ import * as mathjs from 'mathjs';
 import { describe, expect, test } from 'vitest';
 import { parse } from '../../grammar/parser.ts';
 import type { NumberLiteral, Quantity } from '../../grammar/syntax.ts';
-import { type Unit, unitOf, units } from '../../grammar/units.ts';
+import { knownSize, type Unit, unitOf, units } from '../../grammar/units.ts';
 import { restatement } from '../../server/src/checks/mixed-units.ts';
 import {
   agreesAsRounded,
@@ -29,6 +29,45 @@ function read(text: string): Quantity {
   return (item as { torque?: Quantity }).torque!;
 }
 const literal = (image: string): NumberLiteral => read(image).numbers[0]!;
+
+describe('a unit that people write by habit is offered in one that the language knows, as great as mathjs has it', () => {
+  test.each([
+    ['w', 'week', 'd', 'day'],
+    ['wk', 'week', 'd', 'day'],
+    ['wks', 'week', 'd', 'day'],
+    ['week', 'week', 'd', 'day'],
+    ['Weeks', 'week', 'd', 'day'],
+    ['cm', 'cm', 'mm', 'mm'],
+    ['ft', 'ft', 'in', 'inch'],
+    ['feet', 'ft', 'in', 'inch'],
+    ['foot', 'ft', 'in', 'inch'],
+    ['thou', 'mil', 'in', 'inch'],
+    ['mil', 'mil', 'in', 'inch'],
+    ['mils', 'mil', 'in', 'inch'],
+    ['cNm', 'cN m', 'N·m', 'N m'],
+    ['N.mm', 'N mm', 'N·m', 'N m'],
+    ['Nmm', 'N mm', 'N·m', 'N m'],
+    ['daN·m', 'daN m', 'N·m', 'N m'],
+    ['daNm', 'daN m', 'N·m', 'N m'],
+    ['kN⋅m', 'kN m', 'N·m', 'N m'],
+    ['kNm', 'kN m', 'N·m', 'N m'],
+    ['cL', 'cl', 'mL', 'ml'],
+    ['mbar', 'mbar', 'kPa', 'kPa'],
+    ['hPa', 'hPa', 'kPa', 'kPa'],
+    ['ksi', 'kip/in^2', 'psi', 'lbf/in^2'],
+    ['turn', 'cycle', '°', 'deg'],
+    ['turns', 'cycle', '°', 'deg'],
+  ])('%s', (spelling, theirs, symbol, known) => {
+    const [, value, offered] = /^([\d.]+) ?(.+)$/.exec(knownSize(3, spelling)!)!;
+    expect(offered).toBe(symbol);
+    // Its kip is rounded to eight figures.
+    expect(relative(Number(value), mathjs.unit(3, theirs).toNumber(known))).toBeLessThan(1e-8);
+  });
+  test('but not one that is too great to be told, or that nobody writes', () => {
+    expect(knownSize(1e308, 'kNm')).toBeUndefined();
+    expect(knownSize(1, 'furlong')).toBeUndefined();
+  });
+});
 
 describe('factors to SI', () => {
   // NIST SP 811 (2008), appendix B: exact by definition, or the product of exact ones (inch 25.4 mm, pound 0.453 592 37 kg,
