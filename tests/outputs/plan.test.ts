@@ -426,6 +426,19 @@ ${body}
         ['work', 't', 90, 95],
       ]));
 
+    it('goes by the alternative with most work where they wait as long', () =>
+      expect(
+        waiting(
+          '    do "One."\n    either "a"\n      do "Two."\n      do "Three."\n      do "Four."\n    or "b"\n      do "Two."\n    end\n    wait 60 min\n    do "Five."',
+        )
+          .slice(0, 3)
+          .map(([kind, , start, finish]) => [kind, start, finish]),
+      ).toEqual([
+        ['work', 0, 24],
+        ['wait', 24, 84],
+        ['work', 84, 90],
+      ]));
+
     it('keeps seconds and their fractions', () =>
       expect(planned('teardown\n  step s takes 1.5 s\n    do "One."\n    wait 1 s\n    do "Two."').handsOn).toBe(1.5));
 
@@ -654,6 +667,15 @@ reassembly
     expect(label).toMatch(/^軸受を.*…$/);
     // A square each, of 12 pixels.
     expect(label.length * 12).toBeLessThan(300 - 8);
+  });
+
+  it('lines titles up, and says of nothing that may not slip that it may', () => {
+    const text = planText(
+      planned('teardown\n  step a "Short" takes 5 min\n    do "A."\n  step b "Long" takes 90 min\n    do "B."'),
+    );
+    const [first, second] = text.split('\n');
+    expect(first!.indexOf('Short')).toBe(second!.indexOf('Long'));
+    expect(text).not.toContain('may slip');
   });
 
   it('tells the whole in text', () => {
