@@ -669,6 +669,12 @@ reassembly
     expect(label.length * 12).toBeLessThan(300 - 8);
   });
 
+  it('refuses a step that takes longer than can be planned, with its name and the remedy', () =>
+    expect(planOf(bind(parse('file:///p.fettle', 'teardown\n  step a takes 999999999 h\n    do "A."')))).toEqual({
+      severity: 'error',
+      message: expect.stringMatching(/^a cannot be planned \(duration\): check its `takes`/),
+    }));
+
   it('lines titles up, and says of nothing that may not slip that it may', () => {
     const text = planText(
       planned('teardown\n  step a "Short" takes 5 min\n    do "A."\n  step b "Long" takes 90 min\n    do "B."'),
