@@ -39,74 +39,46 @@ export function rerun(
   const old = new Unit(before);
   old.initial = known.initial;
   old.seat();
-  /** Names that stand otherwise than they stood at the same place before. */
-  const dirty = new Set<string>(changed);
-  /** Of these, where the part is, if that may be what differs. */
-  const values = new Map<string, PartState | undefined>();
-  for (const name of namesChanged(known.initial, unit.initial)) dirty.add(name);
-  for (const name of dirty) values.set(name, unit.initial.get(name));
-  for (const name of startingOtherwise(old, unit)) dirty.add(name);
   const aligned = align(before, known, model);
   const { steps } = aligned;
   const readOtherwise = chunksReadOtherwise(before, model);
-  const due = dueSteps(aligned, readOtherwise);
-  /** Names whose steps are due already: one part may come out otherwise in every step. */
-  const marked = new Set<string>();
-  const markAsking = (name: string): void => {
-    if (marked.has(name)) return;
-    marked.add(name);
-    for (const place of stepsAsking(known, name)) due[aligned.placeOfKnown(place)] = 1;
-  };
-  for (const name of dirty) markAsking(name);
+  const differences = new Differences(known, aligned, dueSteps(aligned, readOtherwise));
+  for (const name of changed) differences.addPart(name, unit.initial.get(name));
+  for (const name of namesChanged(known.initial, unit.initial)) differences.addPart(name, unit.initial.get(name));
+  for (const name of startingOtherwise(old, unit)) differences.add(name);
   const records = aligned.records.slice();
   /** Places of the steps that were replayed. */
   const replayed: number[] = [];
   let branches: Pick<Variant, 'otherFluids' | 'disagreements'> | undefined = known;
   const sameFluids = fluidComparer();
-  const stateBefore = (part: string, at: number): PartState | undefined => {
-    for (let i = at - 1; i >= 0; i--) {
-      const state = aligned.records[i]!.outputs.get(part);
-      if (state !== undefined) return state;
-    }
-    return known.initial.get(part);
-  };
   for (let i = 0; i < steps.length; i++) {
-    if (due[i] === 0) continue;
+    if (!differences.isDue(i)) continue;
     const record = aligned.records[i]!;
-    if (record.step === steps[i] && !readOtherwise.has(record.step.step.chunk) && !record.asksAny(dirty)) {
+    if (record.step === steps[i] && !readOtherwise.has(record.step.step.chunk) && !differences.bearOn(record)) {
       unit.take(record);
       old.take(record);
       continue;
     }
     unit.tallies.clear();
-    const stateUntil = (part: string): PartState | undefined =>
-      record.inputs.has(part) ? record.inputs.get(part) : stateBefore(part, i);
-    unit.fetch = (part) => (values.has(part) ? values.get(part) : stateUntil(part));
+    unit.fetch = (part) => differences.stateBefore(part, i);
     const now = run.replay(steps[i]!);
     records[i] = now;
     replayed.push(i);
     if (tellsOfBranches(record) || tellsOfBranches(now)) branches = undefined;
     old.take(record);
-    const touched = new Set([...namesSet(record), ...namesSet(now)]);
-    for (const part of touched) {
-      const was = record.outputs.get(part) ?? stateUntil(part);
+    for (const part of new Set([...namesSet(record), ...namesSet(now)])) {
+      const was = record.outputs.get(part) ?? differences.knownBefore(part, i);
       const is = now.outputs.get(part) ?? unit.fetch(part);
-      if (
-        changed.has(part) ||
-        !sameFields(was, is) ||
-        !sameFluids(unit.fluids.now.get(part), old.fluids.now.get(part)) ||
-        !standsAlike(unit, old, part)
-      ) {
-        dirty.add(part);
-        values.set(part, is);
-        markAsking(part);
-      } else {
-        dirty.delete(part);
-        values.delete(part);
-      }
+      const isAlike =
+        !changed.has(part) &&
+        sameFields(was, is) &&
+        sameFluids(unit.fluids.now.get(part), old.fluids.now.get(part)) &&
+        standsAlike(unit, old, part);
+      if (isAlike) differences.remove(part);
+      else differences.addPart(part, is);
     }
   }
-  const final = finalAfter(known, unit.initial, values);
+  const final = finalAfter(known, unit.initial, differences.states);
   const earlyLoads =
     (readOtherwise.size === 0 ? earlyLoadsAfter(before, model, known.earlyLoads) : undefined) ??
     earlyLoadsOf(model, run.applies);
@@ -116,6 +88,67 @@ export function rerun(
   const now = run.variant(records, entries, final, earlyLoads, branches ?? branchesIn(records));
   carryAsking(known, now, replayed, span);
   return now;
+}
+
+/** Names that stand otherwise than at the same place before, and the steps that have to be looked at for them. */
+class Differences {
+  /** Where those parts are that may be elsewhere; no part, or none any more, where it is `undefined`. */
+  readonly states = new Map<string, PartState | undefined>();
+  private readonly names = new Set<string>();
+  /** Names whose steps are due already: one part may come out otherwise in every step. */
+  private readonly marked = new Set<string>();
+  private readonly known: Variant;
+  private readonly aligned: Aligned;
+  private readonly due: Uint8Array;
+
+  /** `due` tells by place which steps are looked at whatever the names. */
+  constructor(known: Variant, aligned: Aligned, due: Uint8Array) {
+    this.known = known;
+    this.aligned = aligned;
+    this.due = due;
+  }
+
+  isDue(place: number): boolean {
+    return this.due[place] === 1;
+  }
+
+  bearOn(record: StepRecord): boolean {
+    return record.asksAny(this.names);
+  }
+
+  addPart(name: string, state: PartState | undefined): void {
+    this.states.set(name, state);
+    this.add(name);
+  }
+
+  add(name: string): void {
+    this.names.add(name);
+    if (this.marked.has(name)) return;
+    this.marked.add(name);
+    for (const place of stepsAsking(this.known, name)) this.due[this.aligned.placeOfKnown(place)] = 1;
+  }
+
+  remove(name: string): void {
+    this.names.delete(name);
+    this.states.delete(name);
+  }
+
+  /** Where `part` is before the step at `place`. */
+  stateBefore(part: string, place: number): PartState | undefined {
+    return this.states.has(part) ? this.states.get(part) : this.knownBefore(part, place);
+  }
+
+  /** Where it was there in the `known` replay. */
+  knownBefore(part: string, place: number): PartState | undefined {
+    const { records } = this.aligned;
+    const { inputs } = records[place]!;
+    if (inputs.has(part)) return inputs.get(part);
+    for (let i = place - 1; i >= 0; i--) {
+      const state = records[i]!.outputs.get(part);
+      if (state !== undefined) return state;
+    }
+    return this.known.initial.get(part);
+  }
 }
 
 /** Names of which it cannot be told where they are, or that carry other parts, before the first step of one and not of the other. */
