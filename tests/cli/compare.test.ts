@@ -55,7 +55,7 @@ describe('against a revision', () => {
     expect(status).toBe(0);
     const text = fettle(['compare', 'first:job.fettle', 'HEAD~1:job.fettle'], { cwd: join(repo.path, 'sub') });
     expect(text.out).toContain('  40 min longer: 15 min → 55 min');
-    expect(text.out).toContain('1 change, 0 to be reviewed.');
+    expect(text.out).toContain('1 change, none to a safety message or a torque.');
   });
 
   test('tells nothing of a layout, and follows links within the revision', () => {

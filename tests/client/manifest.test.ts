@@ -87,6 +87,14 @@ describe('settings', () => {
   });
 });
 
+describe('what changed since the last commit', () => {
+  it('is wrapped: its lines are sentences', () => {
+    const { languages, configurationDefaults } = manifest.contributes;
+    expect(configurationDefaults['[fettle-changes]']['editor.wordWrap']).toBe('on');
+    expect(languages.map(({ id }: { id: string }) => `[${id}]`)).toEqual(Object.keys(configurationDefaults));
+  });
+});
+
 describe('the text', () => {
   const defaults = manifest.contributes.configurationDefaults['[fettle]'];
   it('shows states in every theme: without this, one that is silent about such colours shows none', () => {

@@ -406,7 +406,6 @@ export const scenes: Record<string, Scene> = {
     ready: counted,
     committed: true,
     size: wide,
-    settings: { 'editor.wordWrap': 'on' },
     act: async (page) => {
       await page.keyboard.press('Backspace');
       await page.keyboard.press('Backspace');

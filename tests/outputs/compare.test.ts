@@ -354,7 +354,8 @@ describe('what changed in the job', () => {
     expect(comparison.findings.added).toMatchObject([{ place: { version: 'new', line } }]);
     const text = compareText(comparison);
     expect(text).toContain('40 min longer');
-    expect(text).toMatch(new RegExp(`new: error left-off \`drive-sleeve\` comes off here.* \\(line ${line}\\)\n`));
+    expect(text).toContain('none to a safety message or a torque.\n1 new error: mend it before');
+    expect(text).toMatch(new RegExp(`new error, left-off: \`drive-sleeve\` comes off here.* \\(line ${line}\\)\n`));
     const back = between(longer, pump, disk);
     expect(back.findings.gone).toEqual(
       comparison.findings.added.map((each) => ({ ...each, place: { ...each.place, version: 'old' } })),

@@ -1,4 +1,14 @@
-import { EventEmitter, type ExtensionContext, extensions, l10n, Uri, ViewColumn, window, workspace } from 'vscode';
+import {
+  EventEmitter,
+  type ExtensionContext,
+  extensions,
+  l10n,
+  languages,
+  Uri,
+  ViewColumn,
+  window,
+  workspace,
+} from 'vscode';
 import { type ComparedText, requests } from '../../../server/src/requests.ts';
 import { nameOf, sourceOf } from '../views/pages.ts';
 import type { Command } from './command.ts';
@@ -26,14 +36,15 @@ async function showText(context: ExtensionContext, source: Uri, text: string): P
     context.subscriptions.push(
       changed,
       workspace.registerTextDocumentContentProvider(scheme, { onDidChange: changed.event, provideTextDocumentContent }),
-      workspace.onDidCloseTextDocument(({ uri }) => uri.scheme === scheme && told.delete(uri.toString())),
     );
   }
   const title = l10n.t('{0} since the last commit', nameOf(source).replace(/\.fettle$/, ''));
-  const uri = Uri.from({ scheme, path: `/${title}.txt`, query: source.toString() });
+  const uri = Uri.from({ scheme, path: `/${title}`, query: source.toString() });
   told.set(uri.toString(), text);
   changed.fire(uri);
-  await window.showTextDocument(uri, { viewColumn: ViewColumn.Beside, preserveFocus: true, preview: true });
+  // Its lines are sentences, and wrapped.
+  const document = await languages.setTextDocumentLanguage(await workspace.openTextDocument(uri), 'fettle-changes');
+  await window.showTextDocument(document, { viewColumn: ViewColumn.Beside, preserveFocus: true, preview: true });
 }
 
 async function repositoryOf(source: Uri): Promise<Repository | undefined> {

@@ -9,8 +9,8 @@ export function compareText(comparison: Comparison): string {
   const review = changes.filter((change) => change.review);
   const rest = changes.filter((change) => !change.review);
   const found = [
-    ...findings.added.map((each) => `  new: ${each.severity} ${each.code} ${visible(each.message)}${at(each.place)}`),
-    ...findings.gone.map((each) => `  gone: ${each.severity} ${each.code} ${visible(each.message)}${at(each.place)}`),
+    ...findings.added.map((each) => `  new ${each.severity}, ${each.code}: ${visible(each.message)}${at(each.place)}`),
+    ...findings.gone.map((each) => `  gone ${each.severity}, ${each.code}: ${visible(each.message)}${at(each.place)}`),
     ...allowed.added.map(({ code, subject, place }) => `  silenced now: ${code} ${visible(subject)}${at(place)}`),
     ...allowed.gone.map(({ code, subject, place }) => `  no longer silenced: ${code} ${visible(subject)}${at(place)}`),
   ];
@@ -23,11 +23,23 @@ export function compareText(comparison: Comparison): string {
   const said = sections
     .filter(([, lines]) => lines.length > 0)
     .map(([title, lines]) => [title, ...lines, ''].join('\n'));
-  const total =
-    changes.length === 0
-      ? 'Nothing changed in the job.'
-      : `${counted(changes.length, 'change')}, ${review.length} to be reviewed.`;
-  return [...said, total].join('\n');
+  return [...said, total(changes.length, review.length), ...newErrors(comparison)].join('\n');
+}
+
+function total(changes: number, review: number): string {
+  if (changes === 0) return 'Nothing changed in the job.';
+  const all = counted(changes, 'change');
+  if (review === 0) return `${all}, none to a safety message or a torque.`;
+  return review === 1
+    ? `${all}, 1 to a safety message or a torque: have it reviewed.`
+    : `${all}, ${review} to safety messages or torques: have them reviewed.`;
+}
+
+/** Where nothing is to be reviewed, nobody should take that for all being well. */
+function newErrors({ findings }: Comparison): string[] {
+  const errors = findings.added.filter(({ severity }) => severity === 'error').length;
+  if (errors === 0) return [];
+  return [`${counted(errors, 'new error')}: mend ${errors === 1 ? 'it' : 'them'} before anyone works by this version.`];
 }
 
 const at = (place: Change['place']): string =>
