@@ -96,6 +96,19 @@ reassembly
     ],
     [
       'not-cured',
+      'goes in 18 h 35 min too early: `sealant` cures in 24 h and has had 5 h 25 min; `wait 1115 min` before',
+      `part cover "Cover"
+supply sealant "Sealant" cure 24 h
+supply oil "Oil" 1 L
+reassembly
+  step close
+    apply sealant to cover
+    wait 325 min
+    fill oil 1 L
+`,
+    ],
+    [
+      'not-cured',
       'goes in 1 min too early: `sealant` cures in 60 min and has had 59.5 min; `wait 1 min`',
       `part cover "Cover"
 supply sealant "Sealant" cure 60 min

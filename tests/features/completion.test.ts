@@ -497,6 +497,11 @@ describe('the tables of clauses', () => {
   });
 });
 
+it('shows beside each name what it is', async () => {
+  const items = await itemsAt(`${head}teardown\n  step open\n    remove ¦`);
+  expect(items.find(({ label }) => label === 'cover')?.labelDetails).toEqual({ description: 'Cover' });
+});
+
 describe('the likeliest first', () => {
   const rich = `${head}part bearing x2 "Bearing" bore 40 mm H7/k6 behind cover
 part motor "Motor" hazard weight

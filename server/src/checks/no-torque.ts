@@ -40,7 +40,7 @@ reassembly
         yield {
           span: name,
           severity: threaded ? 'error' : 'warning',
-          message: `${isForAll ? '' : `for ${without.join(', ')}: `}${named(name.text)} is tightened, but no torque is given here or declared: write \`to 25 N·m\` (the maker's figure) behind it, or \`torque\` in its declaration${threaded ? '' : ', or `by hand`'}.`,
+          message: `${isForAll ? '' : `for ${without.join(', ')}: `}${named(name.text)} is tightened, but no torque is given here or declared: write \`to\` and the maker's figure behind it, or \`torque\` and that figure in its declaration${threaded ? '' : ', or `by hand`'}.`,
           related: related(part.name, `${named(name.text)} is declared here`),
           data: { subject: name.text, ...(!isForAll && { codes: without }) },
         };

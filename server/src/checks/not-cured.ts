@@ -11,6 +11,13 @@ function unitFor(cure: number, elapsed: number): { readonly symbol: 's' | 'min' 
   return cure < 600 && !isEven(60) ? { symbol: 's', seconds: 1 } : { symbol: 'min', seconds: 60 };
 }
 
+/** Times that nobody grasps in minutes: `18 h 35 min`; absent for others. */
+function inHours(seconds: number): string | undefined {
+  if (seconds < 7200 || seconds % 60 !== 0) return undefined;
+  const minutes = (seconds % 3600) / 60;
+  return `${Math.floor(seconds / 3600)} h${minutes === 0 ? '' : ` ${minutes} min`}`;
+}
+
 /** What is missing of a cure (s), not less. */
 export function missingOf(cure: number, elapsed: number): string {
   const { symbol, seconds } = unitFor(cure, elapsed);
@@ -82,11 +89,11 @@ function* inVariant(variant: Variant): Generator<Raw> {
     const loads = loading.kind === 'fill' ? `${named(loading.name?.text ?? '')} goes in` : 'the unit is loaded';
     const { symbol, seconds } = unitFor(cure, elapsed);
     const digits = digitsApart(cure / seconds, elapsed / seconds);
-    const time = (value: number): string => `${figure(value / seconds, digits)} ${symbol}`;
+    const time = (value: number): string => inHours(value) ?? `${figure(value / seconds, digits)} ${symbol}`;
     const missing = missingOf(cure, elapsed);
     yield {
       span: loading.kind === 'fill' ? (loading.name ?? loading.keyword) : loading.keyword,
-      message: `${loads} ${missing} too early: ${named(supply)} cures in ${time(cure)} and has had ${time(elapsed)}; \`wait ${missing}\` before.`,
+      message: `${loads} ${inHours(cure - elapsed) ?? missing} too early: ${named(supply)} cures in ${time(cure)} and has had ${time(elapsed)}; \`wait ${missing}\` before.`,
       related: related(applied.keyword, `${named(supply)} was applied here`),
       data: { subject: supply, missing, supply },
     };

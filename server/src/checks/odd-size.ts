@@ -1,7 +1,9 @@
 import type { Declaration } from '../../../grammar/syntax.ts';
 import type { QuantityKind } from '../../../grammar/units.ts';
+import type { Model } from '../model/model.ts';
 import { type QuantityPlace, quantitiesOf } from '../model/quantities.ts';
 import { figure, fromSI, say, siValueOf, written } from '../model/quantity.ts';
+import { statementsOf } from '../model/statements.ts';
 import type { Check, Raw, Settings } from './check.ts';
 import { declaredTorquesOf, fastenerOf, oddTorqueAt, statedTorquesOf, type TorquePlace } from './fastening.ts';
 import { slippedInterference } from './mounting.ts';
@@ -19,11 +21,14 @@ export const oddSize: Check = {
   severity: 'warning',
   section: 'Units',
   fires:
-    'a value lies far outside what such a thread or fit can take or be (the message says whether a decimal slipped or a unit was swapped), is below zero, or a range runs downwards.',
+    'a value lies far outside what such a thread or fit can take or be (the message says whether a decimal slipped or a unit was swapped), is below zero, a range runs downwards, or a reading has a `min` above its `max`.',
   why: 'A slipped decimal in a torque shears the bolt or leaves it finger-tight.',
   bad: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m length 40 m`,
   good: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m length 40 mm`,
-  run: ({ model, settings }) => oddTorques(statedTorquesOf(model), settings),
+  *run({ model, settings }): Generator<Raw> {
+    yield* oddTorques(statedTorquesOf(model), settings);
+    yield* turnedLimits(model);
+  },
   *runLocally({ model, settings }): Generator<Raw> {
     yield* oddTorques(declaredTorquesOf(model), settings);
     for (const part of model.ownDeclarations.filter(isThreadedLength)) {
@@ -79,6 +84,23 @@ const isFitted = ({ bore, interference }: Declaration): boolean => bore !== unde
 
 const maybeOdd = ({ quantity: { form, numbers } }: QuantityPlace): boolean =>
   form === 'range' || (numbers[0]?.value ?? 0) < 0;
+
+/** A reading that has to be both above and below what nothing is. */
+function* turnedLimits(model: Model): Generator<Raw> {
+  for (const { min, max, name } of statementsOf(model, 'measure')) {
+    const kind = min?.unit?.unit?.kind;
+    if (min === undefined || max === undefined || kind === undefined) continue;
+    const least = siValueOf(min, kind);
+    const most = siValueOf(max, kind);
+    if (least === undefined || most === undefined || least <= most) continue;
+    yield {
+      span: max,
+      message: `no reading is at least ${written(min)} and at most ${written(max)}: turn the two round, or correct one.`,
+      related: [],
+      data: { subject: name?.text ?? '' },
+    };
+  }
+}
 
 function* oddTorques(places: readonly TorquePlace[], settings: Settings): Generator<Raw> {
   for (const place of places) {

@@ -112,6 +112,7 @@ function itemOf(proposal: Proposal, range: Range, client: Client): CompletionIte
     label,
     kind,
     ...(detail === undefined ? {} : { detail }),
+    ...(detail === undefined || !client.labelDetails ? {} : { labelDetails: { description: detail } }),
     ...(about === undefined || about.length === 0 ? {} : { documentation: markup(about, client) }),
     ...(filter === undefined ? {} : { filterText: filter }),
     sortText: `${rank}${order === undefined ? '' : String(order).padStart(5, '0')}${label}`,

@@ -8,6 +8,8 @@ export interface Client {
   readonly snippets: boolean;
   /** Takes completions that go in before the rest of a word, or in its place. */
   readonly replacesWords: boolean;
+  /** Shows what a name stands for beside it in the list, not only where the cursor is. */
+  readonly labelDetails: boolean;
   readonly markdown: boolean;
   readonly relatedInformation: boolean;
   readonly documentChanges: boolean;
@@ -35,6 +37,7 @@ export function clientOf(capabilities: ClientCapabilities, initializationOptions
   return {
     snippets: textDocument?.completion?.completionItem?.snippetSupport === true,
     replacesWords: textDocument?.completion?.completionItem?.insertReplaceSupport === true,
+    labelDetails: textDocument?.completion?.completionItem?.labelDetailsSupport === true,
     markdown:
       textDocument?.hover?.contentFormat?.includes('markdown') ??
       textDocument?.completion?.completionItem?.documentationFormat?.includes('markdown') ??
@@ -68,6 +71,7 @@ export function clientOf(capabilities: ClientCapabilities, initializationOptions
 export const fullClient: Client = {
   snippets: true,
   replacesWords: true,
+  labelDetails: true,
   markdown: true,
   relatedInformation: true,
   documentChanges: true,
