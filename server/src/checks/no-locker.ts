@@ -1,9 +1,9 @@
-import type { Declaration } from '../../../grammar/syntax.ts';
+import type { Declaration, Statement } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { statementsOf } from '../model/statements.ts';
-import { type Action, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { type Action, type Check, eachVariant, named, type Raw, related } from './check.ts';
 
 /** Names and titles of thread lockers. */
 export const locks = /\bthread[- ]?lock|\block(?:er|ing)\b/i;
@@ -13,7 +13,7 @@ export const noLocker: Check = {
   severity: 'information',
   section: 'Tightening',
   fires:
-    'an old fastener that is declared `threadlock` goes back on, and no `apply` puts anything on it; new ones may come coated.',
+    'an old fastener that is declared `threadlock` goes back on, and no `apply` puts anything on it, or only once it is tight; new ones may come coated.',
   why: 'What held is broken when the thread is turned: without fresh locker the fastener works loose, and it clamps otherwise than reckoned.',
   bad: `part bolt "Bolt" thread M8 class 8.8 threadlock torque 22 N·m
 teardown
@@ -50,32 +50,74 @@ const lockedIn = noted((parts: Model['parts']): ReadonlyMap<string, Declaration>
 const isOldFit = ({ verb, fresh, acted, before, unsure }: Action): boolean =>
   verb === 'fit' && !fresh && !unsure && acted > before.fresh;
 
+/** How an old fastener goes back. */
+interface Return {
+  readonly fit: Action;
+  tightened?: Statement;
+  /** The first `apply` that puts something on it, where that stands behind the tightening. */
+  late?: Statement;
+}
+
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   const locked = lockedIn(model.parts);
-  const last = new Map<string, Action>();
-  for (const action of actionsWhere(variant, isOldFit)) if (locked.has(action.part)) last.set(action.part, action);
-  for (const [part, { name }] of last) {
-    if (variant.unsure.has(part) || isLocked(model, part)) continue;
-    yield {
-      span: name,
-      message: `${named(part)} is declared \`threadlock\`, and no \`apply\` puts thread locker on it: write \`apply … to ${part}\` above this line, or take \`threadlock\` out of its declaration.`,
-      related: related(locked.get(part)!.condition, 'declared here'),
-      data: { subject: part },
-    };
+  for (const [part, { fit, tightened, late }] of returnsIn(variant, model, locked)) {
+    if (variant.unsure.has(part)) continue;
+    if (!isLocked(model, part)) {
+      yield {
+        span: fit.name,
+        message: `${named(part)} is declared \`threadlock\`, and no \`apply\` puts thread locker on it: write \`apply … to ${part}\` above this line, or take \`threadlock\` out of its declaration.`,
+        related: related(locked.get(part)!.condition, 'declared here'),
+        data: { subject: part },
+      };
+    } else if (late?.name !== undefined && tightened !== undefined) {
+      yield {
+        span: late.name,
+        message: `${named(part)} is tightened above, and ${named(late.name.text)} goes on only here: it belongs into the thread, so move this line above \`fit ${part}\`.`,
+        related: related(tightened.keyword, `${named(part)} is tightened here`),
+        data: { subject: part },
+      };
+    }
   }
 }
 
-/** Whether something is applied to `part`, or a thread locker to what it holds: into the thread there. */
-export function isLocked(model: Model, part: string): boolean {
-  return statementsOf(model, 'apply').some(({ name, targets }) =>
-    targets?.some(
-      ({ text }) =>
-        text === part ||
-        (isLocker(model, name?.text ?? '') &&
-          model.parts.get(text)?.heldBy.some((holder) => holder.text === part) === true),
-    ),
-  );
+/** The last return of each old fastener that is declared `threadlock`. */
+function returnsIn(
+  { entries }: Variant,
+  model: Model,
+  locked: ReadonlyMap<string, Declaration>,
+): ReadonlyMap<string, Return> {
+  const returns = new Map<string, Return>();
+  const applied = new Set<string>();
+  for (const { statement, actions } of entries) {
+    for (const action of actions)
+      if (isOldFit(action) && locked.has(action.part)) returns.set(action.part, { fit: action });
+    const returned = returns.get(statement.name?.text ?? '');
+    if (statement.kind === 'tighten' && statement.byHand === undefined && returned !== undefined)
+      returned.tightened ??= statement;
+    for (const part of lockedBy(model, statement)) {
+      const back = returns.get(part);
+      if (!applied.has(part) && back?.tightened !== undefined) back.late = statement;
+      applied.add(part);
+    }
+  }
+  return returns;
 }
+
+/** Parts that a statement puts something on, or into whose thread: a thread locker may go on what they hold. */
+function lockedBy(model: Model, { kind, name, targets = [] }: Statement): readonly string[] {
+  if (kind !== 'apply') return [];
+  const holders = isLocker(model, name?.text ?? '')
+    ? targets.flatMap(({ text }) => model.parts.get(text)?.heldBy.map((holder) => holder.text) ?? [])
+    : [];
+  return [...targets.map(({ text }) => text), ...holders];
+}
+
+const allLocked = noted(
+  (model: Model): ReadonlySet<string> =>
+    new Set(statementsOf(model, 'apply').flatMap((statement) => lockedBy(model, statement))),
+);
+
+export const isLocked = (model: Model, part: string): boolean => allLocked(model).has(part);
 
 export const isLocker = (model: Model, supply: string): boolean =>
   locks.test(supply) || locks.test(model.supplies.get(supply)?.title?.value ?? '');
