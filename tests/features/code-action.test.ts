@@ -161,3 +161,19 @@ describe('a `use` whose file is not there', () => {
     expect(await offered({ 'unit.fettle': 'use "bolts.fettle¦"\n', 'common/gears.fettle': shared })).toEqual([]);
   });
 });
+
+it('declares no name anew that is there for something else', async () => {
+  const one = await scene(`part cover "Cover"
+tool hoist "Hoist"
+teardown
+  step open
+    remove cover
+reassembly
+  step close
+    fit hoist
+    fit covers
+`);
+  const titles = actionsFor(one, ['quickfix']).map(({ title }) => title);
+  expect(titles).not.toContain('Declare the part hoist');
+  expect(titles).toContain('Declare the part covers');
+});

@@ -16,6 +16,13 @@ const clause: Readonly<Record<string, string>> = {
   code: 'add it behind `applies to`',
 };
 
+/** What to do with a name that is there for something of another kind. */
+function ofAnotherKind(kind: string, otherKind: string): string {
+  if (kind === 'part' && otherKind === 'supply') return 'a supply takes `fill`, `drain` or `apply … to`';
+  if (kind === 'part' && otherKind === 'tool') return 'a tool stands behind `using`';
+  return `name a ${kind}`;
+}
+
 /** In a finding's data, up to where in the chunk its remedy reaches: what could not be read till there is no slip of its own. */
 export const remedyEnd = 'remedied';
 
@@ -65,9 +72,10 @@ function nearlyWithBlank({ chunk, text, end }: Name, candidates: readonly string
 export const nameMeant = (unknown: UnknownName): string | undefined => remedyOf(unknown)?.written;
 
 function remedyOf(unknown: UnknownName): Remedy | undefined {
-  const { name, candidates } = unknown;
+  const { name, candidates, otherKind } = unknown;
   const remedy = withBlanks(name, candidates) ?? filling(unknown);
-  if (remedy !== undefined) return remedy;
+  // Who writes the name of a tool has not misspelt that of a part.
+  if (remedy !== undefined || otherKind !== undefined) return remedy;
   const { item } = name.chunk;
   // What holds or covers a part is another one.
   const own = item?.kind === 'part' ? item.name?.text : undefined;
@@ -103,6 +111,11 @@ function filling({ name, kind, otherKind, candidates }: UnknownName): Remedy | u
     }
     at += length;
   }
+}
+
+function withoutRemedy({ name, kind, otherKind }: UnknownName): string {
+  if (isFiller(name.text)) return `name the ${kind} in its place`;
+  return otherKind === undefined ? clause[kind]! : ofAnotherKind(kind, otherKind);
 }
 
 const declared: ReadonlySet<string> = new Set(['part', 'tool', 'supply', 'pattern']);
@@ -144,7 +157,7 @@ reassembly
         ? `write \`using ${name.text}\``
         : isApplied
           ? `give it a line of its own, \`apply ${name.text} to …\``
-          : (remedy?.said ?? (isFiller(name.text) ? `name the ${kind} in its place` : clause[kind]!));
+          : (remedy?.said ?? withoutRemedy(unknown));
       const what =
         otherKind === undefined
           ? `no ${kind} is called ${named(name.text)}`
@@ -156,6 +169,7 @@ reassembly
         data: {
           subject: name.text,
           kind,
+          ...(otherKind && { otherKind }),
           ...(remedy && { written: remedy.written, until: remedy.end, [remedyEnd]: remedy.until }),
         },
       };
@@ -182,7 +196,7 @@ reassembly
               safe: false,
             },
           ];
-    if (Number(data?.[remedyEnd]) > span.end) return repairs;
+    if (Number(data?.[remedyEnd]) > span.end || data?.['otherKind'] !== undefined) return repairs;
     if (!isFiller(name) && (kind === 'part' || kind === 'tool' || kind === 'supply')) {
       const last = model.ownDeclarations.findLast((each) => each.kind === kind) ?? model.ownDeclarations.at(-1);
       if (last !== undefined) {
