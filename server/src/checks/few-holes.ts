@@ -1,9 +1,25 @@
-import type { Declaration } from '../../../grammar/syntax.ts';
+import type { Declaration, Span } from '../../../grammar/syntax.ts';
 import { countOf } from '../model/model.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { holeCount, patternOf, sidesOf } from './holes.ts';
 
 const hasHoles = ({ kind, holes }: Declaration): boolean => kind === 'pattern' || holes !== undefined;
+
+/** The first hole, counted from 1, that lies where an earlier one is. */
+function sharedPlace({ pattern }: Declaration): { hole: number; earlier: number; span: Span } | undefined {
+  const angles = pattern?.angles?.map((angle) => ({
+    place: String((((angle.numbers[0]?.value ?? Number.NaN) % 360) + 360) % 360),
+    span: angle as Span,
+  }));
+  const points = pattern?.points?.map(({ x, y }) => ({ place: `${x.value} ${y.value}`, span: x as Span }));
+  const seen = new Map<string, number>();
+  for (const [i, { place, span }] of (angles ?? points ?? []).entries()) {
+    const earlier = seen.get(place);
+    if (earlier !== undefined && place !== 'NaN') return { hole: i + 1, earlier, span };
+    seen.set(place, i + 1);
+  }
+  return undefined;
+}
 
 export const fewHoles: Check = {
   code: 'few-holes',
@@ -11,7 +27,7 @@ export const fewHoles: Check = {
   section: 'Tightening',
   local: true,
   fires:
-    'a pattern says no number of holes, says another than it gives angles of, or has fewer than a part that goes into it has pieces and is not filled by them several times over.',
+    'a pattern says no number of holes, says another than it gives angles of, has two at one place, or has fewer than a part that goes into it has pieces and is not filled by them several times over.',
   why: 'An order over holes that are not there orders nothing. Fewer pieces than holes are well: several parts may share a pattern. So are twice as many: they go into two like covers.',
   bad: `pattern rim circle 8 diameter 90 mm
 part bolt x10 "Bolt" thread M8 class 8.8 torque 25 N·m holes rim`,
@@ -36,6 +52,15 @@ part dowel-screw x2 "Dowel screw" thread M8 class 8.8 torque 25 N·m holes rim`,
         yield {
           span: said,
           message: `the pattern ${named(name.text)} says ${said.value === 1 ? 'one hole' : `${said.image} holes`} and gives the angles of ${angles.length}: correct the number or the angles.`,
+          related: [],
+          data: { subject: name.text },
+        };
+      }
+      const twice = sharedPlace(declaration);
+      if (twice !== undefined) {
+        yield {
+          span: twice.span,
+          message: `hole ${twice.hole} of ${named(name.text)} lies where hole ${twice.earlier} is: correct one of the two.`,
           related: [],
           data: { subject: name.text },
         };

@@ -2,6 +2,7 @@ import { extentOf, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
+import { oddTorqueAt } from './fastening.ts';
 import { sameTorque } from './torques.ts';
 
 export const stageFalls: Check = {
@@ -25,7 +26,7 @@ teardown
 reassembly
   step close
     tighten bolt in stages 12 N·m, 20 N·m, 25 N·m`,
-  *run({ model }): Generator<Raw> {
+  *run({ model, settings }): Generator<Raw> {
     for (const statement of statementsOf(model, 'tighten')) {
       const stages = statement.stages;
       if (stages === undefined || statement.name === undefined) continue;
@@ -46,11 +47,16 @@ reassembly
       const last = stages.at(-1);
       const final = statement.to ?? part?.torque;
       if (fell || last === undefined || final === undefined || sameTorque(last, final)) continue;
+      // A declared torque that no such thread can be given is not what to end with.
+      const isOdd =
+        statement.to === undefined &&
+        part !== undefined &&
+        oddTorqueAt({ torque: final, angle: part.angle, part, final: true }, settings) !== undefined;
       yield {
         span: last,
-        message: `the last stage is ${written(last)}, but ${statement.to === undefined ? `${named(statement.name.text)} is declared with` : '`to` says'} ${written(final)}: end with ${written(final)}.`,
+        message: `the last stage is ${written(last)}, but ${statement.to === undefined ? `${named(statement.name.text)} is declared with` : '`to` says'} ${written(final)}: ${isOdd ? 'correct the declaration' : `end with ${written(final)}`}.`,
         related: related(final, statement.to === undefined ? 'declared here' : 'the final torque'),
-        data: { final: written(final) },
+        ...(!isOdd && { data: { final: written(final) } }),
       };
     }
   },
