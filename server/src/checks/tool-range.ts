@@ -56,7 +56,7 @@ reassembly
         const digits = digitsApart(reading, fromSI(bad.reading < low ? low : high, unit));
         const what = use.adapted ? `the setting for ${stated}, ${say(reading, unit, digits)},` : stated;
         const share = (bad.reading / high) * 100;
-        const others = [...model.tools.values()].filter((other) => {
+        const fitting = [...model.tools.values()].find((other) => {
           const range = other.range;
           if (other === tool || range?.unit?.unit?.kind !== 'torque' || range.numbers.length < 2) return false;
           const [from, to] = range.numbers.map((number) => convert(number.value, range.unit!.unit!, newtonMetre));
@@ -65,7 +65,7 @@ reassembly
             return verdict === 'good' || (verdict === 'low' && i < use.torques.length - 1);
           });
         });
-        const better = others[0]?.name?.text;
+        const better = fitting?.name?.text;
         yield {
           span: name,
           severity: bad.outside ? 'error' : 'warning',
