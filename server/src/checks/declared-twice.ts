@@ -5,7 +5,7 @@ export const declaredTwice: Check = {
   code: 'declared-twice',
   severity: 'error',
   section: 'Getting ready, safety, wording',
-  fires: 'a part, tool, supply, pattern, step or procedure of the same name stands twice.',
+  fires: 'a part, tool, supply, pattern, step or procedure of the same name stands twice, or a code of the unit.',
   why: 'Two bolts under one name: every count is wrong.',
   bad: `part cover "Cover"
 part cover "Side cover"
@@ -44,6 +44,18 @@ reassembly
             ? linesThatBring(model, use, name.chunk).flatMap(({ path }) => related(path, 'brought in by this line'))
             : related(first, 'declared first here'),
         data: { subject: name.text },
+      };
+    }
+    const codes = model.head?.codes ?? [];
+    for (const code of codes) {
+      const first = codes.find(({ text }) => text === code.text)!;
+      if (first === code) continue;
+      yield {
+        severity: 'warning',
+        span: code,
+        message: `the code ${named(code.text)} stands here already: take it out, or write the code that was meant.`,
+        related: related(first, 'the first of the two'),
+        data: { subject: code.text },
       };
     }
   },
