@@ -5,7 +5,6 @@ import { isDeclaration } from '../model/mentions.ts';
 import type { Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { allChecks } from './all.ts';
-import { carryOwed } from './at-end.ts';
 import { type Check, type Context, carryPicked, type Finding, type Raw } from './check.ts';
 import { shownAt } from './elsewhere.ts';
 import { onlyTextsDiffer } from './only-texts.ts';
@@ -60,10 +59,7 @@ export function gather(context: Context, earlier?: Ledger): Gathered {
   const old = earlier === undefined ? undefined : known.get(earlier);
   const before = old !== undefined && comparable(old.context, context) ? old : undefined;
   const touched = before === undefined ? undefined : touchedChunks(before.context, context, before.byChunk);
-  if (before !== undefined) {
-    carryPicked(before.context.ledger, ledger);
-    carryOwed(before.context.ledger, ledger);
-  }
+  if (before !== undefined) carryPicked(before.context.ledger, ledger);
   const local: Finding[] = [];
   const checks = allChecks.filter(({ code }) => !settings.off.includes(code));
   const wholeChecks = checks.filter((check) => !isLocal(check, context));

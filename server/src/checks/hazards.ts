@@ -1,4 +1,5 @@
-import type { Statement, Step } from '../../../grammar/syntax.ts';
+import type { Declaration, Statement, Step } from '../../../grammar/syntax.ts';
+import { namesWhere } from '../model/amended.ts';
 import type { Model } from '../model/model.ts';
 import { Beside, noted } from '../model/noted.ts';
 import { eachReference } from '../model/references.ts';
@@ -47,16 +48,10 @@ function declaredDanger(statement: Statement, part: Hazards, supply: Hazards, to
 type Hazards = ReadonlyMap<string, readonly string[]>;
 /** Words behind `hazard`, by name; most declarations have none. */
 const hazardsIn = noted((table: Model['parts']): Hazards => {
-  const all = new Map<string, readonly string[]>();
-  table.forEach(({ hazards }, name) => {
-    if (hazards.length > 0)
-      all.set(
-        name,
-        hazards.map((hazard) => hazard.text),
-      );
-  });
-  return all;
+  const hazardsOf = (name: string): readonly string[] => table.get(name)!.hazards.map(({ text }) => text);
+  return new Map(namesWhere(table, isHazardous).map((name) => [name, hazardsOf(name)]));
 });
+const isHazardous = ({ hazards }: Declaration): boolean => hazards.length > 0;
 
 /** What can hurt in `statement`, in words; nothing where nothing does. */
 export const hazardOf = (model: Model, statement: Statement): string | undefined => dangerOf(model, statement)?.words;

@@ -1,5 +1,6 @@
 import type { Variant } from '../ledger/ledger.ts';
 import { on, type PartState } from '../ledger/state.ts';
+import { namesWhere } from '../model/amended.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { actionsThat, type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertAfter } from './edits.ts';
@@ -58,20 +59,19 @@ reassembly
   },
 };
 
-function maybeStranded({ final, swaps, unsure }: Variant): readonly (readonly [string, PartState])[] {
-  const found: (readonly [string, PartState])[] = [];
-  final.forEach((state, part) => {
-    if ((swaps.size > 0 || state.stranded > 0) && !unsure.has(part)) found.push([part, state]);
-  });
-  return found;
-}
+const isStranded = ({ stranded }: PartState): boolean => stranded > 0;
+
+/** Parts that may still be booked on what goes to scrap. */
+const maybeStranded = ({ final, swaps, unsure }: Variant): readonly string[] =>
+  (swaps.size > 0 ? [...final.keys()] : namesWhere(final, isStranded)).filter((part) => !unsure.has(part));
 
 /** `wrong-carrier` tells of the line that was to settle it. */
 const isTransferredInVain = (variant: Variant, part: string): boolean =>
   actionsThat(variant, 'transfer').some((each) => each.part === part && each.available === 0 && !each.unsure);
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
-  for (const [part, state] of maybeStranded(variant)) {
+  for (const part of maybeStranded(variant)) {
+    const state = variant.final.get(part)!;
     // Stripped from the old carrier and fitted again without a word about where to: it was never transferred.
     const old = state.carried.find(({ by, count }) => count > 0 && variant.swaps.has(by));
     const elsewhere = state.carried.reduce((sum, { by, count }) => sum + (by === old?.by ? 0 : count), 0);

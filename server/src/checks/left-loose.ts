@@ -1,5 +1,6 @@
 import type { Variant } from '../ledger/ledger.ts';
 import type { Mark, PartState } from '../ledger/state.ts';
+import { namesWhere } from '../model/amended.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertAfter, tightenLine } from './edits.ts';
@@ -52,12 +53,15 @@ interface Slack {
   readonly mark: Mark;
 }
 
+const isSlack = ({ loose, snug }: PartState): boolean => loose + snug > 0;
+
 function slackAtEnd({ final, unsure }: Variant): readonly Slack[] {
   const slack: Slack[] = [];
-  final.forEach((state, part) => {
+  for (const part of namesWhere(final, isSlack)) {
+    const state = final.get(part)!;
     const mark = state.lastLoose;
-    if (state.loose + state.snug > 0 && mark !== undefined && !unsure.has(part)) slack.push({ part, state, mark });
-  });
+    if (mark !== undefined && !unsure.has(part)) slack.push({ part, state, mark });
+  }
   return slack;
 }
 

@@ -1,5 +1,6 @@
 import type { Declaration, Statement } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
+import { namesWhere } from '../model/amended.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { statementsOf } from '../model/statements.ts';
@@ -34,18 +35,12 @@ reassembly
     fit bolt
     tighten bolt`,
   *run({ ledger, model }) {
-    if (lockedIn(model.parts).size > 0) yield* eachVariant(ledger, (variant) => inVariant(variant, model));
+    if (namesWhere(model.parts, needsLocker).length > 0)
+      yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
 };
 
-/** Parts that are declared `threadlock`, by name. */
-const lockedIn = noted((parts: Model['parts']): ReadonlyMap<string, Declaration> => {
-  const locked = new Map<string, Declaration>();
-  parts.forEach((part, name) => {
-    if (part.condition?.text === 'threadlock') locked.set(name, part);
-  });
-  return locked;
-});
+const needsLocker = ({ condition }: Declaration): boolean => condition?.text === 'threadlock';
 
 const isOldFit = ({ verb, fresh, acted, before, unsure }: Action): boolean =>
   verb === 'fit' && !fresh && !unsure && acted > before.fresh;
@@ -59,14 +54,15 @@ interface Return {
 }
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
-  const locked = lockedIn(model.parts);
+  const { parts } = model;
+  const locked = new Set(namesWhere(parts, needsLocker));
   for (const [part, { fit, tightened, late }] of returnsIn(variant, model, locked)) {
     if (variant.unsure.has(part)) continue;
     if (!isLocked(model, part)) {
       yield {
         span: fit.name,
         message: `${named(part)} is declared \`threadlock\`, and no \`apply\` puts thread locker on it: write \`apply … to ${part}\` above this line, or take \`threadlock\` out of its declaration.`,
-        related: related(locked.get(part)!.condition, 'declared here'),
+        related: related(parts.get(part)!.condition, 'declared here'),
         data: { subject: part },
       };
     } else if (late?.name !== undefined && tightened !== undefined) {
@@ -81,11 +77,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
 }
 
 /** The last return of each old fastener that is declared `threadlock`. */
-function returnsIn(
-  { entries }: Variant,
-  model: Model,
-  locked: ReadonlyMap<string, Declaration>,
-): ReadonlyMap<string, Return> {
+function returnsIn({ entries }: Variant, model: Model, locked: ReadonlySet<string>): ReadonlyMap<string, Return> {
   const returns = new Map<string, Return>();
   const applied = new Set<string>();
   for (const { statement, actions } of entries) {

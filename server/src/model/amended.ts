@@ -3,8 +3,12 @@ import { Table } from './table.ts';
 
 type Named = ReadonlyMap<string, unknown>;
 
-/** Stands for a table, and leads nowhere: to keep the one before would be to keep all that came before it. */
-type Token = object;
+/** Stands for a table, and leads to no entry of it: to keep the one before would be to keep all that came before it. */
+interface Token {
+  /** Names that were picked of it. */
+  readonly picked: Map<Picker, readonly string[]>;
+}
+type Picker = (entry: never) => boolean;
 const tokens = new Beside<Named, Token>();
 /** Names in the place of others. */
 interface Exchange {
@@ -67,7 +71,7 @@ export const exchangeBetween = (before: Named, now: Named): Exchange | undefined
 function tokenOf(table: Named): Token {
   let token = tokens.get(table);
   if (token === undefined) {
-    token = {};
+    token = { picked: new Map() };
     tokens.set(table, token);
   }
   return token;
@@ -94,5 +98,44 @@ function namesDiffering(before: Named, now: Named): string[] {
   const names: string[] = [];
   for (const [name, value] of before) if (now.get(name) !== value) names.push(name);
   for (const name of now.keys()) if (!before.has(name)) names.push(name);
+  return names;
+}
+
+/**
+ * Names whose entries `pick` takes, in the order of `table`. What it takes is kept under it, over edits, too: let it be the same
+ * function each time, and ask of nothing but the entry.
+ */
+export function namesWhere<Value>(
+  table: ReadonlyMap<string, Value>,
+  pick: (entry: Value) => boolean,
+): readonly string[] {
+  const { picked } = tokenOf(table);
+  let names = picked.get(pick);
+  if (names === undefined) {
+    names = pickedBefore(table, pick) ?? pickedAnew(table, pick);
+    picked.set(pick, names);
+  }
+  return names;
+}
+
+/** What was picked before the amendment, where that bears on none of it. */
+function pickedBefore<Value>(
+  table: ReadonlyMap<string, Value>,
+  pick: (entry: Value) => boolean,
+): readonly string[] | undefined {
+  const amendment = amendments.get(table);
+  const before = amendment?.of.picked.get(pick);
+  const bears = (name: string): boolean => {
+    const entry = table.get(name);
+    return before!.includes(name) || (entry !== undefined && pick(entry));
+  };
+  return before === undefined || amendment!.names.some(bears) ? undefined : before;
+}
+
+function pickedAnew<Value>(table: ReadonlyMap<string, Value>, pick: (entry: Value) => boolean): readonly string[] {
+  const names: string[] = [];
+  table.forEach((entry, name) => {
+    if (pick(entry)) names.push(name);
+  });
   return names;
 }

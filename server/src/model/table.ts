@@ -42,7 +42,8 @@ export class Table<Value> implements ReadonlyMap<string, Value> {
     return this.#places.has(name);
   }
   forEach(tell: (entry: Value, name: string, table: ReadonlyMap<string, Value>) => void): void {
-    for (const [name, place] of this.#places) tell(this.#entries[place]!, name, this);
+    let place = 0;
+    for (const name of this.#places.keys()) tell(this.#entries[place++]!, name, this);
   }
   keys(): MapIterator<string> {
     return this.#places.keys();
@@ -51,7 +52,8 @@ export class Table<Value> implements ReadonlyMap<string, Value> {
     return this.#entries.values();
   }
   *entries(): Generator<[string, Value], undefined> {
-    for (const [name, place] of this.#places) yield [name, this.#entries[place]!];
+    let place = 0;
+    for (const name of this.#places.keys()) yield [name, this.#entries[place++]!];
   }
   [Symbol.iterator](): Generator<[string, Value], undefined> {
     return this.entries();
