@@ -43,7 +43,7 @@ export const window = {
 export class Disposable {} export class MarkdownString {} export class Position {} export class Range {}
 export class RelativePattern {} export class ThemeIcon {} export class TreeItem {} export class WorkspaceEdit {}
 export const FileSystemError = {}, FileType = {}, TabInputWebview = class {}, TextEditorRevealType = {}, TreeItemCollapsibleState = {}, ViewColumn = {};
-export const env = {}, extensions = {}, UIKind = {};
+export const env = {}, extensions = {}, languages = {}, UIKind = {};
 `;
 
 type Start = typeof import('../../client/src/start.ts').start;
