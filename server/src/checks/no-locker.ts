@@ -1,6 +1,7 @@
 import type { Declaration, Statement } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import { namesWhere } from '../model/amended.ts';
+import { branchPaths, exclusive } from '../model/branches.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { statementsOf } from '../model/statements.ts';
@@ -49,7 +50,7 @@ const isOldFit = ({ verb, fresh, acted, before, unsure }: Action): boolean =>
 interface Return {
   readonly fit: Action;
   tightened?: Statement;
-  /** The first `apply` that puts something on it, where that stands behind the tightening. */
+  /** The first `apply` that puts thread locker on it, where that stands behind the tightening. */
   late?: Statement;
 }
 
@@ -84,15 +85,36 @@ function returnsIn({ entries }: Variant, model: Model, locked: ReadonlySet<strin
     for (const action of actions)
       if (isOldFit(action) && locked.has(action.part)) returns.set(action.part, { fit: action });
     const returned = returns.get(statement.name?.text ?? '');
-    if (statement.kind === 'tighten' && statement.byHand === undefined && returned !== undefined)
-      returned.tightened ??= statement;
+    if (returned !== undefined) {
+      if (statement.kind === 'tighten' && statement.byHand === undefined) returned.tightened ??= statement;
+      if (statement.kind === 'loosen') delete returned.tightened;
+    }
+    if (!goesIntoThread(model, statement)) continue;
     for (const part of lockedBy(model, statement)) {
       const back = returns.get(part);
-      if (!applied.has(part) && back?.tightened !== undefined) back.late = statement;
+      if (!applied.has(part) && back?.tightened !== undefined && !areRivals(back.tightened, statement))
+        back.late = statement;
       applied.add(part);
     }
   }
   return returns;
+}
+
+/** Thread locker that is to seep in goes on once the thread is tight. Common practice, no source. */
+const seeps = /\b(?:penetrat|seep|wick)/i;
+
+function goesIntoThread(model: Model, { kind, name }: Statement): boolean {
+  const supply = name?.text ?? '';
+  if (kind !== 'apply') return false;
+  return isLocker(model, supply) && !seeps.test(supply) && !seeps.test(model.supplies.get(supply)?.title?.value ?? '');
+}
+
+/** Whether whoever does the one of two statements never does the other. */
+function areRivals(one: Statement, other: Statement): boolean {
+  const step = one.chunk.item;
+  if (step?.kind !== 'step' || one.chunk !== other.chunk) return false;
+  const paths = new Map(branchPaths(step.statements));
+  return exclusive(paths.get(one), paths.get(other));
 }
 
 /** Parts that a statement puts something on, or into whose thread: a thread locker may go on what they hold. */
