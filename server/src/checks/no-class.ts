@@ -1,4 +1,5 @@
 import { pipeThreads, stainlessSteels } from '../../../grammar/meant.ts';
+import type { Declaration } from '../../../grammar/syntax.ts';
 import { PROPERTY_CLASSES, SAE_GRADES } from '../mechanics/index.ts';
 import { type Check, named, type Raw, type Settings } from './check.ts';
 import { declaredTorquesOf, fastenerOf, statedTorquesOf, type TorquePlace, torqueEnds } from './fastening.ts';
@@ -54,11 +55,17 @@ const nutClasses: ReadonlyMap<string, string> = new Map([
   ['12', '12.9'],
 ]);
 
-const pipe = new RegExp(`\\b(?:${pipeThreads}) ?\\d|\\d ?(?:NPTF?|BSP[PT]?)\\b`);
+/** `G 1/2`, `Rp 1`, `1/2 NPT`; no `R134a`, and no position as `G12`. */
+const pipe = new RegExp(
+  `\\b(?:${pipeThreads}) ?(?:[1-6]|(?:[1-6][ -])?\\d/\\d+)(?![\\w/-]|\\.\\d)|\\d ?(?:NPTF?|BSP[PT]?)\\b`,
+);
 const stainless = new RegExp(`\\b(?:${stainlessSteels})-\\d{2,3}\\b`);
 /** What a title names that has no class in this program; where the declaration says it, the reader leads to the title. */
-const unclassedIn = (title: string): string | undefined =>
-  pipe.test(title) ? 'a pipe thread' : stainless.test(title) ? 'a class of stainless steel' : undefined;
+function unclassedIn({ thread, title }: Declaration): string | undefined {
+  const text = title?.value ?? '';
+  if (thread === undefined && pipe.test(text)) return 'a pipe thread';
+  return stainless.test(text) ? 'a stainless steel' : undefined;
+}
 
 function* unjudged(places: readonly TorquePlace[], settings: Settings): Generator<Raw> {
   for (const { torque, part } of places) {
@@ -67,7 +74,7 @@ function* unjudged(places: readonly TorquePlace[], settings: Settings): Generato
     const { thread, strength } = fastenerOf(part, settings);
     if (strength !== undefined || (part.thread !== undefined && thread === undefined)) continue;
     const stated = part.propertyClass ?? part.grade;
-    const unclassed = stated === undefined ? unclassedIn(part.title?.value ?? '') : undefined;
+    const unclassed = stated === undefined ? unclassedIn(part) : undefined;
     const remedy =
       unclassed !== undefined
         ? `its title names ${unclassed}, of which no class is kept here: go by the maker's figure`
