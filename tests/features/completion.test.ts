@@ -537,6 +537,36 @@ teardown
   it('follows the step above', async () => {
     expect(await at(`${rich}  step a\n  step b\n  step c after ¦\n  step d\n`)).toEqual(['b', 'a', 'open', 'd']);
   });
+  it('counts what is taken in from another file as standing where it is taken in', async () => {
+    const shared = 'teardown\n  step shared\n    remove bolt keep in "tray S"\n';
+    const around = (line: string) => `${head}teardown
+  step first
+    remove gasket keep in "tray 1"
+  step second after ¦
+  step third
+    ${line}
+  use "shared.fettle"
+  step last
+    remove shaft keep in "tray 2"
+`;
+    const seen = async (text: string): Promise<string[]> => {
+      const { snapshot, offset, site } = await scene({ 'unit.fettle': text, 'shared.fettle': shared });
+      const items = await completionsAt(snapshot, offset, site);
+      return items.sort((a, b) => (a.sortText! < b.sortText! ? -1 : 1)).map(({ label }) => label);
+    };
+    expect(await seen(around(''))).toEqual(['first', 'third', 'shared', 'last']);
+    expect(await seen(around('').replace(' after ¦', '').replace('last', 'last after ¦'))).toEqual([
+      'shared',
+      'third',
+      'second',
+      'first',
+    ]);
+    expect(await seen(around('remove cover keep in ¦').replace(' after ¦', ''))).toEqual([
+      '"tray 1"',
+      '"tray S"',
+      '"tray 2"',
+    ]);
+  });
   it('goes through threads by their size', async () => {
     expect((await at(`${head}part stud "Stud" thread ¦`)).slice(0, 6)).toEqual(['M3', 'M4', 'M5', 'M6', 'M8', 'M10']);
   });

@@ -24,7 +24,7 @@ import { counterpart } from '../checks/mixed-units.ts';
 import { isLocker } from '../checks/no-locker.ts';
 import type { Obstacles } from '../ledger/obstacles-at.ts';
 import { describe, missing, on, onBench, type PartState } from '../ledger/state.ts';
-import { countOf, type Model } from '../model/model.ts';
+import { countOf, isOwn, type Model, placeOfStep } from '../model/model.ts';
 import { convert, extentOf, figure, unitsOfKind, written } from '../model/quantity.ts';
 import type { NameKind } from '../model/references.ts';
 import { statementsIn } from '../model/statements.ts';
@@ -442,17 +442,27 @@ function nameProposals(snapshot: Snapshot, offset: number, place: Place, of: Nam
 
 /** The steps above, the nearest first, then those below. */
 function stepProposals(snapshot: Snapshot, offset: number, own: string | undefined): Proposal[] {
-  const steps = [...snapshot.model.stepNames].filter(([name]) => name !== own);
-  const above = steps.filter(([, { step }]) => snapshot.offsetAt(snapshot.rangeOf(step).start) < offset).length;
-  return steps.map(([name, { step, phase }], i) => ({
-    label: name,
-    kind: CompletionItemKind.Method,
-    detail: step.title && isolated(step.title.value),
-    about: phase === undefined ? [] : [phase],
-    rank: i < above ? 4 : 5,
-    order: i < above ? above - i : i,
-  }));
+  const here = placeOfCursor(snapshot, offset);
+  return [...snapshot.model.stepNames]
+    .filter(([name]) => name !== own)
+    .map(([name, entry]) => {
+      const place = placeOfStep(snapshot.model, entry);
+      return {
+        label: name,
+        kind: CompletionItemKind.Method,
+        detail: entry.step.title && isolated(entry.step.title.value),
+        about: entry.phase === undefined ? [] : [entry.phase],
+        rank: place <= here ? 4 : 5,
+        order: place <= here ? here - place : place,
+      };
+    });
 }
+
+/** Place of the last step of the file that begins above the cursor; -1 without one. */
+const placeOfCursor = (snapshot: Snapshot, offset: number): number =>
+  snapshot.model.steps.findLastIndex(
+    (entry) => isOwn(snapshot.model, entry) && snapshot.offsetAt(snapshot.rangeOf(entry.step).start) < offset,
+  );
 
 /** What cures is applied, not filled or drained. */
 const supplyRankOf = (segment: string | undefined, { cure }: Declaration): number =>
@@ -627,17 +637,23 @@ function undeclared(model: Model, segment: string): Proposal[] {
 
 /** Those that other statements name, the last one above first. */
 function keepingPlaces(snapshot: Snapshot, offset: number): string[] {
+  const here = placeOfCursor(snapshot, offset);
   const above: string[] = [];
   const below: string[] = [];
-  for (const statement of snapshot.model.steps.flatMap(({ step }) => statementsIn(step))) {
-    const name = statement.keep?.value ?? '';
-    if (name === '') continue;
-    const { start, end } = snapshot.rangeOf(statement);
-    if (snapshot.offsetAt(end) < offset) above.unshift(name);
-    // What is being typed is no place yet.
-    else if (snapshot.offsetAt(start) > offset) below.push(name);
+  for (const [place, { step }] of snapshot.model.steps.entries()) {
+    for (const statement of statementsIn(step)) {
+      const name = statement.keep?.value ?? '';
+      if (name === '') continue;
+      if (place !== here) (place < here ? above : below).push(name);
+      else {
+        const { start, end } = snapshot.rangeOf(statement);
+        // What is being typed is no place yet.
+        if (snapshot.offsetAt(end) < offset) above.push(name);
+        else if (snapshot.offsetAt(start) > offset) below.push(name);
+      }
+    }
   }
-  return [...new Set([...above, ...below])];
+  return [...new Set([...above.reverse(), ...below])];
 }
 
 // --- values and units ---------------------------------------------------------------------------------------------------
