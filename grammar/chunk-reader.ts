@@ -19,7 +19,7 @@ import { applies, phaseFor, statementFor } from './meant.ts';
 import { haveSameLetters, nearest } from './nearest.ts';
 import { type Form, NodeReader, noClauses, rules } from './node-reader.ts';
 import type { Branch, Chunk, Declaration, Head, Name, PhaseLine, Statement, Step, Use } from './syntax.ts';
-import { atNextLine, behindIt, isStatementOrDeclaration, trouble } from './token-troubles.ts';
+import { atNextLine, behindIt, isStatementOrDeclaration, textMend, trouble } from './token-troubles.ts';
 import {
   type BlockWord,
   blockPartWords,
@@ -1032,7 +1032,9 @@ export class ChunkReader extends NodeReader {
                 ? `write \`apply SUPPLY to ${this.tokens[i + 1]!.image}\``
                 : this.isMergeMark(i)
                   ? mergeMend
-                  : 'the line is left out',
+                  : inStep && token.tokenType === Text
+                    ? textMend
+                    : 'the line is left out',
             atNextLine,
           ),
           near === opened ? undefined : near,

@@ -16,7 +16,7 @@ import { isBlock, isDeclaration, isQuoteBehind, isStatement } from './heads.ts';
 import { maxCount } from './limits.ts';
 import { type ClauseKeeper, Rules } from './rules.ts';
 import type { Declaration, Name, Statement, Step } from './syntax.ts';
-import { atNextLine, behindIt, TokenTroubles, trouble } from './token-troubles.ts';
+import { atNextLine, behindIt, TokenTroubles, textMend, trouble } from './token-troubles.ts';
 import { Comma, endOf, keyword as k, NumberToken, OpenText, ReservedName, Text, Word } from './tokens.ts';
 import { unitOf } from './units.ts';
 
@@ -99,12 +99,7 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
       this.foreignLine = at;
       this.foreignReason =
         word === 'text' && (isStatement(node.kind) || node.kind === 'step')
-          ? trouble(
-              'a statement',
-              found,
-              'write `warning`, `do` or what else it is before it, or join it to the text above',
-              atNextLine,
-            )
+          ? trouble('a statement', found, `${textMend}, or join it to the text above`, atNextLine)
           : trouble(...reason, atNextLine);
       return;
     }

@@ -31,6 +31,7 @@ export const trouble = (expected: string, found: string, mend: string, where: st
   `expected ${expected}, found ${found}${mend === '' ? '' : `: ${mend}`}; reading went on ${where}`;
 export const atNextLine = 'at the next line';
 export const behindIt = 'behind it';
+export const textMend = 'write `warning`, `do` or what else it is before it';
 
 /** Tokens that are, or may be, a trouble by themselves. */
 const suspects: boolean[] = [];

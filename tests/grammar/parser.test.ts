@@ -601,6 +601,10 @@ describe('what was most likely meant is said', () => {
     [inStep('remove b\n||||||| base\n'), 'expected a statement, found `|`: a merge left this mark'],
     [inStep('remove b\n>>>>>>> theirs\n'), 'found `>`: a merge left this mark'],
     [inStep('remove b\n >>>>>>> theirs\n'), 'found `>`: the line is left out'],
+    [
+      inStep('if "worn"\n fit b\n end\n "Wear gloves"\n fit b'),
+      'found `"Wear gloves"`: write `warning`, `do` or what else it is before it; reading',
+    ],
     [inStep('// fit it'), 'expected a statement, found `/`: a comment begins with `#`', '#'],
     ['part b "B" 6206-2RS', 'found `6206-2`: write `number "6206-2RS"`', 'number "6206-2RS"'],
     ['part b "B" number 6206-2RS', 'expected a text in double quotes, found `6206-2`: write', '"6206-2RS"'],
