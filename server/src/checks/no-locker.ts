@@ -87,7 +87,10 @@ function returnsIn({ entries }: Variant, model: Model, locked: ReadonlySet<strin
     const returned = returns.get(statement.name?.text ?? '');
     if (returned !== undefined) {
       if (statement.kind === 'tighten' && statement.byHand === undefined) returned.tightened ??= statement;
-      if (statement.kind === 'loosen') delete returned.tightened;
+      if (statement.kind === 'loosen') {
+        delete returned.tightened;
+        delete returned.late;
+      }
     }
     if (!goesIntoThread(model, statement)) continue;
     for (const part of lockedBy(model, statement)) {
