@@ -2,7 +2,7 @@ import type { ExtensionContext } from 'vscode';
 import { LanguageClient, TransportKind } from 'vscode-languageclient/node';
 import { restarting } from './crashes.ts';
 import { clientOptions, language } from './options.ts';
-import { serverFlags } from './server-flags.ts';
+import { serverEnvironment, serverFlags } from './server-process.ts';
 
 /** The client of the bundled server, which it starts as a process and starts again when that dies. */
 export function makeClient(context: ExtensionContext): LanguageClient {
@@ -10,7 +10,7 @@ export function makeClient(context: ExtensionContext): LanguageClient {
   const server = (...flags: string[]) => ({
     module,
     transport: TransportKind.ipc,
-    options: { execArgv: [...serverFlags, ...flags] },
+    options: { execArgv: [...serverFlags, ...flags], env: serverEnvironment(context.globalStorageUri.fsPath) },
   });
   const client: LanguageClient = new LanguageClient(
     language,

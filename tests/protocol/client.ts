@@ -41,11 +41,16 @@ export class Client {
   readonly exit: Promise<number | null>;
   private waiting: (() => void)[] = [];
 
-  constructor(args: readonly string[] = ['--stdio'], program = serverProgram, options: readonly string[] = []) {
+  constructor(
+    args: readonly string[] = ['--stdio'],
+    program = serverProgram,
+    options: readonly string[] = [],
+    environment: Readonly<Record<string, string>> = {},
+  ) {
     this.process = spawn(
       join(root, 'node_modules/.bin/node'),
       ['--unhandled-rejections=strict', ...options, program, ...args],
-      { stdio: ['pipe', 'pipe', 'pipe'] },
+      { stdio: ['pipe', 'pipe', 'pipe'], env: { ...process.env, ...environment } },
     );
     this.process.stderr!.on('data', (data) => {
       this.stderr += data;
