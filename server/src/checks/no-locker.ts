@@ -15,7 +15,7 @@ export const noLocker: Check = {
   severity: 'information',
   section: 'Tightening',
   fires:
-    'an old fastener that is declared `threadlock` goes back on, and no `apply` puts anything on it, or only once it is tight; new ones may come coated.',
+    'an old fastener that is declared `threadlock` goes back on, and no `apply` puts anything on it, or thread locker goes on only once it is tight; new ones may come coated.',
   why: 'What held is broken when the thread is turned: without fresh locker the fastener works loose, and it clamps otherwise than reckoned.',
   bad: `part bolt "Bolt" thread M8 class 8.8 threadlock torque 22 N·m
 teardown
