@@ -928,14 +928,11 @@ export class ChunkReader extends NodeReader {
         i = behind;
         continue;
       }
-      // `1. step open`
-      if (next === i + 2 && isNumber(token) && /^[.)]$/.test(last.image)) {
-        this.issue(
-          token,
-          last,
-          trouble('a declaration, phase or step', shown(token), 'lines have no numbers, take it out', behindIt),
-          '',
-        );
+      // `1. step open`, `1.1 step open`
+      const isBeforeHead = next === i + 1 && this.tokens[next] !== undefined && !this.lineFirst(next);
+      if (isNumber(token) && (isBeforeHead || (next === i + 2 && /^[.)]$/.test(last.image)))) {
+        const expected = inStep ? 'a statement' : 'a declaration, phase or step';
+        this.issue(token, last, trouble(expected, shown(token), 'lines have no numbers, take it out', behindIt), '');
         i = next;
         continue;
       }

@@ -593,6 +593,12 @@ describe('what was most likely meant is said', () => {
     [inStep('fit "Front gear"'), 'expected a name, found `"Front gear"`: write one before it'],
     [inStep('and fit b'), 'expected a statement, found `and`: take it out', ''],
     [inStep('identify "A"\n  now fit b'), 'expected a statement, found `now`: take it out', ''],
+    [inStep('1.2 fit b'), 'expected a statement, found `1.2`: lines have no numbers, take it out', ''],
+    [
+      'teardown\n  1.1 step s\n',
+      'expected a declaration, phase or step, found `1.1`: lines have no numbers, take it out',
+      '',
+    ],
     [inStep('3) fit b'), 'found `3`: lines have no numbers, take it out', ''],
     [inStep('do not fit b yet'), 'found `not`: a text stands in double quotes'],
     [inStep('warning support the cover'), 'expected a text in double quotes, found none'],
