@@ -82,12 +82,13 @@ export function planOf(
     const { step } = entry;
     const id = unique(idOf(entry), about);
     const statements = statementsFor(step.statements, options.code);
-    const steps = precedence.before(entry, statements);
-    if (typeof steps === 'string')
+    const below = step.after.find(({ text }) => !isAbove(model, model.stepNames.get(text), entry));
+    if (below !== undefined)
       return {
         severity: 'error',
-        message: `step ${id} stands above ${steps}, which it is to follow: move it, or correct \`after\``,
+        message: `step ${id} stands above ${below.text}, which it is to follow: move it, or correct \`after\``,
       };
+    const steps = precedence.before(entry, statements);
     const deliveries: string[] = [];
     const own = options.inStock === true ? [] : [...ordersOf(model, step.statements, options.code).values()];
     for (const order of own) {
@@ -320,6 +321,10 @@ function longest(ways: readonly (readonly Piece[])[]): readonly Piece[] {
   }, []);
 }
 
+/** True, too, of a name that no step has. */
+const isAbove = (model: Model, step: StepEntry | undefined, entry: StepEntry): boolean =>
+  step === undefined || placeOfStep(model, step) < placeOfStep(model, entry);
+
 /** What has to be done before each step, asked in the order of the text. */
 class Precedence {
   private readonly model: Model;
@@ -340,19 +345,13 @@ class Precedence {
     this.model = model;
   }
 
-  /**
-   * Ids of what a step with these statements follows, and with them all that they follow; the name behind `after` of a step that
-   * does not stand above it.
-   */
-  before(entry: StepEntry, statements: readonly Statement[]): readonly string[] | string {
+  /** Ids of what a step with these statements follows, and with them all that they follow. */
+  before({ step, phase }: StepEntry, statements: readonly Statement[]): readonly string[] {
     const { model } = this;
-    const { step, phase } = entry;
     const after = new Set<string>();
     for (const { text } of step.after) {
       const target = model.stepNames.get(text);
-      if (target === undefined) continue;
-      if (placeOfStep(model, target) >= placeOfStep(model, entry)) return text;
-      after.add(this.lastOf.get(target)!);
+      if (target !== undefined) after.add(this.lastOf.get(target)!);
     }
     // A name that no step has may stand for any of them.
     const isInTurn = step.after.length === 0 || step.after.some((name) => !model.stepNames.has(name.text));
