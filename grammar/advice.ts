@@ -593,7 +593,8 @@ function titleBehind(here: Stopped, at: number): IToken | undefined {
 /** A pattern has no title as a rule; what is being typed may become its shape. */
 const hasShapeBehind = (here: Stopped, at: number): boolean => {
   const last = here.nextLine(at, here.tokens.length);
-  return here.tokens.slice(at, last).some(({ tokenType }) => tokenType === k.circle || tokenType === k.points);
+  const isShape = ({ tokenType }: IToken): boolean => tokenType === k.circle || tokenType === k.points;
+  return here.tokens.slice(at, last).some((token) => isShape(token) && here.isOwn(token));
 };
 
 /** Whether the word at `at` is one of the title of what is being read. */

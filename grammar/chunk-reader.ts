@@ -928,9 +928,8 @@ export class ChunkReader extends NodeReader {
         i = behind;
         continue;
       }
-      // `1. step open`, `1.1 step open`
-      const isBeforeHead = next === i + 1 && this.tokens[next] !== undefined && !this.lineFirst(next);
-      if (isNumber(token) && (isBeforeHead || (next === i + 2 && /^[.)]$/.test(last.image)))) {
+      // `1. step open`, `1.1 step open`; the formatter puts the number on a line of its own.
+      if (isNumber(token) && (next === i + 1 || (next === i + 2 && /^[.)]$/.test(last.image)))) {
         const expected = inStep ? 'a statement' : 'a declaration, phase or step';
         this.issue(token, last, trouble(expected, shown(token), 'lines have no numbers, take it out', behindIt), '');
         i = next;

@@ -306,6 +306,20 @@ describe('for any procedure', () => {
   });
 });
 
+test('what stands beside others on a line means the same on a line of its own', () => {
+  for (const text of [
+    'pattern rim bolts measures part a pattern ring circle 6 diameter 80 mm\n',
+    '25 procedure overhaul\n',
+    'teardown\n  1.1 step open\n    2 remove bolt\n',
+    'part a\n3\npart b\n',
+  ]) {
+    const once = format(text);
+    expect(substance(once)).toEqual(substance(text));
+    expect(meaning(read(once))).toEqual(meaning(read(text)));
+    expect(format(once)).toBe(once);
+  }
+});
+
 test('broken text keeps its meaning and every word, and is formatted after once', () => {
   fc.assert(
     fc.property(mutated({ parts: 4, steps: 3, statements: 4 }), (text) => {
