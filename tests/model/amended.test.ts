@@ -50,3 +50,12 @@ test('where other entries bear on nothing that is picked, no other entry is look
   expect(namesWhere(now, pick)).toBe(picked);
   expect(looked).toEqual([other]);
 });
+
+test('any number of other entries can come with an exchange of names', () => {
+  const table = new Map(Array.from({ length: 200_000 }, (_, i) => [`part-${i}`, i]));
+  const exchange = { outgoing: ['part-0'], incoming: ['part-new'], next: undefined };
+  const others = new Map([...table.keys()].slice(1).map((name) => [name, -1]));
+  const now = exchanged(table, exchange, () => -1, others);
+  expect([...now.keys()].slice(0, 2)).toEqual(['part-new', 'part-1']);
+  expect(new Set(now.values())).toEqual(new Set([-1]));
+});

@@ -326,8 +326,8 @@ export const participle = ({ verb, statement }: Action, words: Readonly<Record<s
   words[verb] === undefined ? undefined : (ofLines[statement.kind] ?? words[verb]);
 
 /** `a`, `a and b`, `a, b and c` */
-export const listed = (said: readonly string[]): string =>
-  said.length < 2 ? (said[0] ?? '') : `${said.slice(0, -1).join(', ')} and ${said.at(-1)}`;
+export const listed = (said: readonly (string | number)[]): string =>
+  said.length < 2 ? String(said[0] ?? '') : `${said.slice(0, -1).join(', ')} and ${said.at(-1)}`;
 
 const linesOf = noted(({ text }: SyntaxTree) => lineFinder(text));
 /** Line of an offset, counted from 1. */

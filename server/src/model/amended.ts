@@ -57,7 +57,7 @@ export function exchanged<Value>(
     if (!gone.has(entry[0])) listed.push(entry);
   }
   if (place === undefined) putIn();
-  listed.push(...others);
+  for (const other of others) listed.push(other);
   const now = Table.from(listed);
   const names = outgoing.filter((name) => !now.has(name));
   for (const name of [...incoming, ...others.keys()]) if (table.get(name) !== now.get(name)) names.push(name);

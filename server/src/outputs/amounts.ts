@@ -91,11 +91,6 @@ export function torqueWords(
 
 export { counted } from './wording.ts';
 
-/** `1, 2 and 5` */
-export function listed(items: readonly (string | number)[]): string {
-  return items.length < 2 ? String(items[0] ?? '') : `${items.slice(0, -1).join(', ')} and ${items.at(-1)}`;
-}
-
 /** `M12 × 60 mm` */
 export function sizeOf(part: Declaration | undefined): string | undefined {
   const length = part?.length === undefined ? undefined : spoken(part.length);

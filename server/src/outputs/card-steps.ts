@@ -1,6 +1,7 @@
 import type { Branch, Statement, Step } from '../../../grammar/syntax.ts';
 import { spanText } from '../../../grammar/syntax.ts';
 import { unitOf } from '../../../grammar/units.ts';
+import { listed } from '../checks/check.ts';
 import { holesOf } from '../checks/fastening.ts';
 import { holesTightened, patternOf, sidesOf } from '../checks/holes.ts';
 import { shimmingOf } from '../checks/shimming.ts';
@@ -9,7 +10,7 @@ import { countHoles, type Holes, tighteningOrder } from '../mechanics/index.ts';
 import { placeOfStep, type StepEntry } from '../model/model.ts';
 import { fromSI } from '../model/quantity.ts';
 import { letterOf } from './alternatives.ts';
-import { counted, listed, readingTitle, spoken, torqueWords } from './amounts.ts';
+import { counted, readingTitle, spoken, torqueWords } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
 import { field, tick } from './card-form.ts';
 import { drawPattern } from './card-pattern.ts';

@@ -1,10 +1,10 @@
 import type { Quantity, Statement } from '../../../grammar/syntax.ts';
+import { listed } from '../checks/check.ts';
 import { cameInToFlush, isFlushedOut } from '../checks/left-open.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import type { FluidState } from '../ledger/state.ts';
 import { figure, fromSI, siValueOf, written } from '../model/quantity.ts';
 import { loadsUnit } from '../model/statements.ts';
-import { listed } from './amounts.ts';
 import { quoted } from './draft-layout.ts';
 import { restated } from './draft-lines.ts';
 import {

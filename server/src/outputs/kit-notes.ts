@@ -1,4 +1,4 @@
-import { listed } from './amounts.ts';
+import { listed } from '../checks/check.ts';
 import type { KitPart } from './kit.ts';
 
 interface Noted {
