@@ -447,18 +447,26 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
   });
 
   // What it asks of other checks would take as long as a fresh reading of all steps that use it.
-  test('the range of a tool has only checks asked again that look at tools', () => {
+  test.each([
+    { from: 'range 5..100', to: 'range 5..150', asked: 'tool-range', left: ['unwarned', 'late-warning', 'bad-order'] },
+    {
+      from: '"Torque wrench"',
+      to: '"Torque wrench" hazard heat',
+      asked: 'unwarned',
+      left: ['tool-range', 'bad-order'],
+    },
+  ])('a tool declared with $to has only checks asked again that look at that', ({ from, to, asked, left }) => {
     const before = fresh(bench);
     const spies = allChecks.map((check) => vi.spyOn(check, 'run'));
-    after(before, between(bench, bench.replace('range 5..100', 'range 5..150')));
+    after(before, between(bench, bench.replace(from, to)));
     const steps = (code: string): number =>
       Math.max(
         ...spies[allChecks.findIndex((check) => check.code === code)]!.mock.calls.map(
           ([{ model }]) => model.steps.length,
         ),
       );
-    expect(steps('unwarned')).toBe(before.model.steps.filter(({ step }) => /^close-/.test(step.name!.text)).length);
-    expect(steps('bad-order')).toBe(0);
+    expect(steps(asked)).toBe(before.model.steps.filter(({ step }) => /^close-/.test(step.name!.text)).length);
+    for (const code of left) expect(steps(code), code).toBe(0);
     for (const spy of spies) spy.mockRestore();
   });
 

@@ -95,6 +95,9 @@ export type Section =
   | 'Getting ready, safety, wording';
 
 /** One rule: its text for people, its function, its repairs. The rule table and the help pages come from here. */
+/** Properties of tools that local checks ask about. */
+export const askedOfTools = ['hazards', 'range'] as const;
+
 export interface Check {
   readonly code: string;
   readonly severity: Severity;
@@ -110,8 +113,8 @@ export interface Check {
   readonly local?: true | ((context: Context) => boolean);
   /** Set for a local check that names tools which nothing leads to: it is asked again where any is declared otherwise, or elsewhere. */
   readonly namesOtherTools?: true;
-  /** Set for a local check that asks how the tools are declared which a step names. */
-  readonly asksAboutTools?: true;
+  /** What a local check asks of the declarations of the tools that a step names. */
+  readonly asksOfTools?: (typeof askedOfTools)[number];
   /** The smallest text that gives exactly one finding of this check, and the same mended. */
   readonly bad: string;
   readonly good: string;

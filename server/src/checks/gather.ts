@@ -5,10 +5,10 @@ import { isDeclaration } from '../model/mentions.ts';
 import type { Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { allChecks } from './all.ts';
-import { type Check, type Context, carryPicked, type Finding, type Raw } from './check.ts';
+import { askedOfTools, type Check, type Context, carryPicked, type Finding, type Raw } from './check.ts';
 import { shownAt } from './elsewhere.ts';
 import { onlyTextsDiffer } from './only-texts.ts';
-import { asksAboutTools, type Touched, touchedChunks } from './touched.ts';
+import { askedFor, type Touched, touchedChunks } from './touched.ts';
 
 /** What the checks of a context found, in no order of the text. Findings stand in this file only. */
 export interface Gathered {
@@ -72,10 +72,12 @@ export function gather(context: Context, earlier?: Ledger): Gathered {
     for (const check of localChecks) run(check, () => check.run(part), local);
     for (const check of partlyLocal) run(check, () => check.runLocally!(part), local);
   }
-  if (touched !== undefined && touched.byTools.size > 0) {
+  for (const asked of askedOfTools) {
+    const places = touched?.byTools[asked];
+    if (places === undefined || places.size === 0) continue;
     // What is taken in has been looked at.
-    const part = within(context, touched.byTools, noChunks);
-    for (const check of localChecks) if (check.asksAboutTools === true) run(check, () => check.run(part), local);
+    const part = within(context, places, noChunks);
+    for (const check of localChecks) if (check.asksOfTools === asked) run(check, () => check.run(part), local);
   }
   if (faults.length > 0 && touched !== undefined) return gather(context);
   const byChunk = distribute(model.tree, local, before, touched);
@@ -200,9 +202,14 @@ function distribute(
   const byChunk: (readonly Finding[])[] =
     moved === 0 ? before.byChunk.slice() : chunks.map((_, c) => (touched.all.has(c) ? none : keptIn(c)));
   for (const c of touched.all) byChunk[c] = foundIn(c);
-  for (const c of touched.byTools) byChunk[c] = withoutTools(keptIn(c)).concat(foundIn(c));
+  const { byTools } = touched;
+  const isAskedAgain = (finding: Finding, c: number): boolean => {
+    const asked = askedFor(finding);
+    return asked !== undefined && byTools[asked].has(c);
+  };
+  for (const c of new Set(askedOfTools.flatMap((asked) => [...byTools[asked]])))
+    byChunk[c] = keptIn(c)
+      .filter((finding) => !isAskedAgain(finding, c))
+      .concat(foundIn(c));
   return byChunk;
 }
-
-const withoutTools = (findings: readonly Finding[]): readonly Finding[] =>
-  findings.length === 0 ? none : findings.filter((finding) => !asksAboutTools(finding));

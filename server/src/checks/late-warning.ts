@@ -8,7 +8,7 @@ export const lateWarning: Check = {
   severity: 'error',
   section: 'Getting ready, safety, wording',
   local: true,
-  asksAboutTools: true,
+  asksOfTools: 'hazards',
   fires:
     'a safety message has no statement after it in its step, or hazardous work stands before the only safety message of its step.',
   why: 'A warning read after the work is an accident report.',

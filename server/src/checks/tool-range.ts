@@ -14,7 +14,7 @@ export const toolRange: Check = {
   severity: 'error',
   section: 'Tightening',
   local: true,
-  asksAboutTools: true,
+  asksOfTools: 'range',
   namesOtherTools: true,
   fires:
     "a torque lies outside the wrench's range; a warning where the final torque is below a fifth of its upper end.",

@@ -8,14 +8,16 @@ import { isDeclaration } from '../model/mentions.ts';
 import { isOwn, type Model } from '../model/model.ts';
 import { chunksNaming } from '../model/occurrences.ts';
 import { checkOf } from './all.ts';
-import type { Context, Finding } from './check.ts';
+import { askedOfTools, type Context, type Finding } from './check.ts';
+
+type Asked = (typeof askedOfTools)[number];
 
 /** Places of chunks whose findings may be others than before an edit. */
 export interface Touched {
   /** For any check. */
   readonly all: ReadonlySet<number>;
-  /** For those that ask about tools, and no other. */
-  readonly byTools: ReadonlySet<number>;
+  /** For those that ask for this property of tools, and no other. */
+  readonly byTools: Readonly<Record<Asked, ReadonlySet<number>>>;
 }
 
 /** What an edit has touched; `byChunk` lists the findings of the chunks before. */
@@ -31,13 +33,17 @@ export function touchedChunks(before: Context, now: Context, byChunk: readonly (
   const changed = new Set<string>();
   for (const table of ['parts', 'supplies', 'patterns', 'readings'] as const)
     for (const name of namesChanged(before.model[table], model[table])) changed.add(name);
-  const byTools = new Set<number>();
+  const byTools = { hazards: new Set<number>(), range: new Set<number>() };
   const isDoubtful = doubtAbout(before.model, model);
   if (isDoubtful !== undefined) {
     for (const [place, findings] of byChunk.entries()) {
       if (place >= from && place < to) continue;
       const c = place < from ? place : place + until - to;
-      for (const finding of findings) if (isDoubtful(finding)) (asksAboutTools(finding) ? byTools : touched).add(c);
+      for (const finding of findings) {
+        if (!isDoubtful(finding)) continue;
+        const asked = askedFor(finding);
+        (asked === undefined ? touched : byTools[asked]).add(c);
+      }
     }
   }
   if (changed.size > 0) spread(changed, model);
@@ -62,14 +68,16 @@ export function touchedChunks(before: Context, now: Context, byChunk: readonly (
     c = chunks.indexOf(entry.step.chunk, c);
     touched.add(c);
   }
-  for (const name of toolsOtherwise(before.model, model))
-    for (const c of chunksNaming(model.tree, name)) byTools.add(c);
-  for (const each of touched) byTools.delete(each);
+  for (const asked of askedOfTools) {
+    for (const name of toolsOtherwise(before.model, model, asked))
+      for (const c of chunksNaming(model.tree, name)) byTools[asked].add(c);
+    for (const each of touched) byTools[asked].delete(each);
+  }
   return { all: touched, byTools };
 }
 
-/** True of what a check found that asks about tools. */
-export const asksAboutTools = ({ code }: Finding): boolean => checkOf(code)?.asksAboutTools === true;
+/** What the check that found it asks of tools. */
+export const askedFor = ({ code }: Finding): Asked | undefined => checkOf(code)?.asksOfTools;
 
 /**
  * Tells findings that name a tool, or point to a head or tool, that is no longer the same; nothing where all are. What these
@@ -85,17 +93,16 @@ function doubtAbout(before: Model, now: Model): ((finding: Finding) => boolean) 
     (isToolOther && checkOf(code)?.namesOtherTools === true) || related.some(({ span }) => gone.has(span.chunk));
 }
 
-/** Tools that are declared otherwise, in more than their titles: the steps of a whole job may use one. */
-function toolsOtherwise({ tools }: Model, now: Model): readonly string[] {
+/** Tools of which `asked` is declared otherwise: the steps of a whole job may use one. */
+function toolsOtherwise({ tools }: Model, now: Model, asked: Asked): readonly string[] {
   const isOtherwise = (name: string): boolean => {
     const [old, tool] = [tools.get(name), now.tools.get(name)];
-    return old === undefined || tool === undefined || !alike(old, tool, isPlaceOrTitle);
+    return old === undefined || tool === undefined || !alike(old[asked], tool[asked], isPlace);
   };
   return namesChanged(tools, now.tools).filter(isOtherwise);
 }
 
-const isPlaceOrTitle = (node: object, field: string): boolean =>
-  field === 'start' || field === 'end' || (field === 'title' && 'kind' in node);
+const isPlace = (_node: object, field: string): boolean => field === 'start' || field === 'end';
 
 /** Adds the names of declarations that refer to changed ones, on and on. */
 function spread(changed: Set<string>, model: Model): void {

@@ -8,7 +8,7 @@ export const unwarned: Check = {
   severity: 'warning',
   section: 'Getting ready, safety, wording',
   local: true,
-  asksAboutTools: true,
+  asksOfTools: 'hazards',
   fires:
     'hazardous work (heat, cold, force, a load held up, a declared hazard) has no safety message before it in its step.',
   why: 'A message in another step is not read by whoever opens the card at this one.',
