@@ -265,6 +265,10 @@ describe('as rounded', () => {
     ['20', 1],
     ['120', 1],
     ['1110', 10],
+    ['1234', 1],
+    ['1201', 1],
+    ['0120', 1],
+    ['100000', 1000],
     ['2700', 10],
     ['12000', 100],
     ['-20', 1],
@@ -346,7 +350,24 @@ describe('figures for people', () => {
     [99.96, '100'],
     [Number.NaN, '–'],
     [Number.POSITIVE_INFINITY, '–'],
+    [3.937e-15, '0.00000000000000394'],
+    [-3.937e-15, '-0.00000000000000394'],
+    [1e-300, '0'],
   ])('%d is written %s', (value, text) => expect(figure(value)).toBe(text));
+
+  test('whatever is told can be read again as the number that it tells', () => {
+    fc.assert(
+      fc.property(
+        fc.double({ min: -Number.MAX_SAFE_INTEGER, max: Number.MAX_SAFE_INTEGER, noNaN: true }),
+        fc.integer({ min: 1, max: 6 }),
+        (value, digits) => {
+          const text = figure(value, digits);
+          expect(text).toMatch(/^-?\d+(?:\.\d+)?$/);
+          expect(Math.abs(Number(text) - value)).toBeLessThanOrEqual(Math.abs(value) * 10 ** (1 - digits) + 1e-100);
+        },
+      ),
+    );
+  });
 
   test('an angle keeps its sign close, other units stand apart', () => {
     expect(say(90, unit('°'))).toBe('90°');

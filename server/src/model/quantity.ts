@@ -159,8 +159,8 @@ export const decimalsOf = (value: number, digits: number): number =>
 export function figure(value: number, digits = 3): string {
   if (!Number.isFinite(value)) return '–';
   if (value === 0) return '0';
-  const decimals = decimalsOf(value, digits);
-  const rounded = decimals > 12 ? value.toPrecision(digits) : value.toFixed(decimals);
+  // More than a hundred decimals cannot be asked for.
+  const rounded = value.toFixed(Math.min(100, decimalsOf(value, digits)));
   return rounded.includes('.') && !rounded.includes('e') ? rounded.replace(/0+$/, '').replace(/\.$/, '') : rounded;
 }
 
