@@ -106,6 +106,12 @@ describe('plan', () => {
     }
   });
 
+  it('takes from a part of a second up to a million million seconds', () => {
+    const alone = (duration: number) => plan([{ id: 'a', duration, after: [] }]);
+    for (const duration of [0.25, 1e12]) expect(alone(duration)).toMatchObject({ duration, criticalPath: ['a'] });
+    expect(alone(1e12 + 1)).toEqual({ problem: 'duration', id: 'a' });
+  });
+
   it('any network, cyclic or not, gives a plan or a cycle that is one', () => {
     const wild = fc.array(fc.array(fc.nat(9), { maxLength: 3 }), { minLength: 10, maxLength: 10 });
     fc.assert(

@@ -118,6 +118,25 @@ describe('factors to SI', () => {
     expect(Number(toSI(1, unit(symbol)).toPrecision(7))).toBe(printed);
   });
 
+  // SP 811, appendix B.8, seven figures: gallon and fluid ounce (U.S.), gallon, pint's share and fluid ounce (Imperial), as so many of ours.
+  test.each([
+    ['US gallon', 4, 'qt', 3.785412e-3],
+    ['US fluid ounce', 1 / 32, 'qt', 2.957353e-5],
+    ['US liquid pint', 1 / 2, 'qt', 4.731765e-4],
+    ['imperial gallon', 8, 'pt', 4.54609e-3],
+    ['imperial fluid ounce', 1 / 20, 'pt', 2.841306e-5],
+    ['foot', 12, 'in', 0.3048],
+    ['mil', 1e-3, 'in', 2.54e-5],
+    ['ounce', 1 / 16, 'lb', 2.834952e-2],
+    ['kip', 1000, 'lbf', 4.448222e3],
+    ['kip per square inch', 1000, 'psi', 6.894757e6],
+    ['ounce-force inch', 1 / 16, 'lbf·in', 7.061552e-3],
+    ['pound-force inch, twelfth of the foot', 1 / 12, 'lbf·ft', 1.129848e-1],
+    ['kilogram-force per hundred newton metres', 1, 'kgf·m', 9.80665],
+  ])('%s: %d %s', (_, value, symbol, printed) => {
+    expect(Number(toSI(value, unit(symbol)).toPrecision(7))).toBe(printed);
+  });
+
   test('every unit of the language is among the tested ones', () => {
     const temperatures = ['°C', '°F', 'K'];
     expect(units.map(({ symbol }) => symbol).filter((symbol) => !temperatures.includes(symbol))).toHaveLength(29);

@@ -36,6 +36,40 @@ describe('ISO 286 shafts', () => {
     expect(shaftLimits(diameter, name)).toEqual({ upper, lower });
   });
 
+  // Read: public copy of JIS B 0401 (1999), same figures as ISO 286-2: f6, f7, f8, g5, js7, k5, m5, s6 from 3 to 80 mm, and h9.
+  const NAMES = ['f6', 'f7', 'f8', 'g5', 'h9', 'js7', 'k5', 'm5', 's6'] as const;
+  // biome-ignore format: a table
+  it.each([
+    [3,  [[-6, -12],  [-6, -16],  [-6, -20],  [-2, -6],   [0, -25], [5, -5],       [4, 0],  [6, 2],   [20, 14]]],
+    [6,  [[-10, -18], [-10, -22], [-10, -28], [-4, -9],   [0, -30], [6, -6],       [6, 1],  [9, 4],   [27, 19]]],
+    [10, [[-13, -22], [-13, -28], [-13, -35], [-5, -11],  [0, -36], [7.5, -7.5],   [7, 1],  [12, 6],  [32, 23]]],
+    [18, [[-16, -27], [-16, -34], [-16, -43], [-6, -14],  [0, -43], [9, -9],       [9, 1],  [15, 7],  [39, 28]]],
+    [30, [[-20, -33], [-20, -41], [-20, -53], [-7, -16],  [0, -52], [10.5, -10.5], [11, 2], [17, 8],  [48, 35]]],
+    [50, [[-25, -41], [-25, -50], [-25, -64], [-9, -20],  [0, -62], [12.5, -12.5], [13, 2], [20, 9],  [59, 43]]],
+    [65, [[-30, -49], [-30, -60], [-30, -76], [-10, -23], [0, -74], [15, -15],     [15, 2], [24, 11], [72, 53]]],
+    [80, [[-30, -49], [-30, -60], [-30, -76], [-10, -23], [0, -74], [15, -15],     [15, 2], [24, 11], [78, 59]]],
+  ] as const)('%d mm, nine classes', (diameter, limits) => {
+    limits.forEach(([upper, lower], i) => {
+      expect(shaftLimits(diameter, NAMES[i]!), NAMES[i]).toEqual({ upper, lower });
+    });
+  });
+
+  // Read: public table of ISO 286-2 over 400 mm, the column up to 500 mm.
+  it.each([
+    ['f6', -68, -108],
+    ['f7', -68, -131],
+    ['f8', -68, -165],
+    ['g6', -20, -60],
+    ['g7', -20, -83],
+    ['g8', -20, -117],
+    ['h6', 0, -40],
+    ['h7', 0, -63],
+    ['h8', 0, -97],
+    ['h9', 0, -155],
+  ] as const)('450 mm %s: %d, %d µm', (name, upper, lower) => {
+    expect(shaftLimits(450, name)).toEqual({ upper, lower });
+  });
+
   // Read: public implementation table of ISO 286-2, k6 and r6 upper deviations over 250 mm.
   it.each([
     [260, 'k6', 36],
@@ -67,6 +101,31 @@ describe('ISO 286 bores', () => {
     [40, 'K7', 7, -18], [40, 'M7', 0, -25], [40, 'N7', -8, -33], [40, 'P7', -17, -42], [60, 'K7', 9, -21], [60, 'N7', -9, -39], [60, 'P6', -26, -45],
   ] as const)('%d mm %s: %d, %d µm', (diameter, name, upper, lower) => {
     expect(boreLimits(diameter, name)).toEqual({ upper, lower });
+  });
+
+  // Read: public extract of DIN ISO 286-2, bores F7, G6, H9 and JS9 of each step up to 250 mm.
+  // biome-ignore format: a table
+  it.each([
+    [3,   [16, 6],  [8, 2],   25,  12.5], [6,   [22, 10], [12, 4],  30,  15],   [10,  [28, 13], [14, 5],  36, 18],
+    [18,  [34, 16], [17, 6],  43,  21.5], [30,  [41, 20], [20, 7],  52,  26],   [50,  [50, 25], [25, 9],  62, 31],
+    [80,  [60, 30], [29, 10], 74,  37],   [120, [71, 36], [34, 12], 87,  43.5], [180, [83, 43], [39, 14], 100, 50],
+    [250, [96, 50], [44, 15], 115, 57.5],
+  ] as const)('%d mm: F7, G6, H9 and JS9', (diameter, f7, g6, h9, js9) => {
+    expect(boreLimits(diameter, 'F7')).toEqual({ upper: f7[0], lower: f7[1] });
+    expect(boreLimits(diameter, 'G6')).toEqual({ upper: g6[0], lower: g6[1] });
+    expect(boreLimits(diameter, 'H9')).toEqual({ upper: h9, lower: 0 });
+    expect(boreLimits(diameter, 'JS9')).toEqual({ upper: js9, lower: -js9 });
+  });
+
+  // Read: a maker's table of h5 to h9, every step of sizes up to 500 mm; there in thousandths of a millimetre.
+  // biome-ignore format: a table
+  it.each([
+    [3,   4, 6, 10, 14, 25],     [6,   5, 8, 12, 18, 30],     [10,  6, 9, 15, 22, 36],     [18,  8, 11, 18, 27, 43],
+    [30,  9, 13, 21, 33, 52],    [50,  11, 16, 25, 39, 62],   [80,  13, 19, 30, 46, 74],   [120, 15, 22, 35, 54, 87],
+    [180, 18, 25, 40, 63, 100],  [250, 20, 29, 46, 72, 115],  [315, 23, 32, 52, 81, 130],  [400, 25, 36, 57, 89, 140],
+    [500, 27, 40, 63, 97, 155],
+  ] as const)('up to %d mm: IT5 to IT9', (diameter, ...widths) => {
+    expect([5, 6, 7, 8, 9].map((grade) => standardTolerance(diameter, grade))).toEqual(widths);
   });
 
   // Read: public table of h tolerances, which are the standard tolerances with a minus sign.

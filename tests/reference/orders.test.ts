@@ -1,5 +1,11 @@
 import { describe, expect, it } from 'vitest';
-import { judgeOrder, STAGE_SHARES, stagedPasses, starOrder } from '../../server/src/mechanics/orders.ts';
+import {
+  judgeOrder,
+  STAGE_SHARES,
+  stagedPasses,
+  starOrder,
+  tighteningOrder,
+} from '../../server/src/mechanics/orders.ts';
 
 // Holes numbered clockwise. 4, 8, 16, 20, 24, 32: ASME PCC-1 legacy pattern, from memory; 12 read.
 // biome-ignore format: a table
@@ -17,6 +23,39 @@ describe('published star orders', () => {
   it.each(PUBLISHED)('%s', (text) => {
     const order = text.split('-').map(Number);
     expect(starOrder(order.length)).toEqual(order);
+  });
+
+  // Read: public guidance of a sealing trade body on flanges. From 12 o'clock to the bolt across, then to the pair halfway between,
+  // then to the pairs halfway between those: each pair is opposite, and each group of pairs halves the angles left.
+  it.each([4, 8, 16, 32])('%d holes: opposite pairs that halve the angle again and again', (count) => {
+    const order = starOrder(count)!;
+    for (let i = 0; i < count; i += 2) expect((order[i + 1]! - order[i]! + count) % count).toBe(count / 2);
+    for (let taken = 2; taken <= count; taken *= 2)
+      expect(order.slice(0, taken).sort((a, b) => a - b)).toEqual(
+        Array.from({ length: taken }, (_, i) => 1 + (i * count) / taken),
+      );
+  });
+
+  // Six holes: each followed by the one across; common practice, no source.
+  it('six holes: 1-4-2-5-3-6', () => expect(starOrder(6)).toEqual([1, 4, 2, 5, 3, 6]));
+
+  // A cover or cylinder head on rows of bolts: from the middle outwards, the corners last; common practice, no source.
+  it.each([
+    ['two rows of five', 5, 2, [3, 8], [1, 5, 6, 10]],
+    ['two rows of three', 3, 2, [2, 5], [1, 3, 4, 6]],
+    ['three rows of three', 3, 3, [5], [1, 3, 7, 9]],
+  ] as const)('%s: the middle first, the corners last', (_, columns, rows, middle, corners) => {
+    const points = Array.from({ length: columns * rows }, (__, i) => ({
+      x: 60 * (i % columns),
+      y: 60 * Math.floor(i / columns),
+    }));
+    for (const style of ['star', 'spiral'] as const) {
+      const order = tighteningOrder({ kind: 'points', points }, style)!;
+      expect(order.slice(0, middle.length).sort((a, b) => a - b)).toEqual(middle);
+      expect(order.slice(-4).sort((a, b) => a - b)).toEqual(corners);
+      expect(judgeOrder(order, { kind: 'points', points }).inwards).toBe(false);
+      expect(judgeOrder(order.toReversed(), { kind: 'points', points }).inwards).toBe(true);
+    }
   });
 
   // Five holes of a wheel, common practice, no source.

@@ -37,6 +37,29 @@ describe('ISO 898-1', () => {
     });
   });
 
+  // ISO 898-1, tables of proof loads, from memory: coarse over M27 and fine pitches, N.
+  // biome-ignore format: a table
+  it.each([
+    ['M30',      [126000, 337000, 466000, 544000]],
+    ['M33',      [156000, 416000, 576000, 673000]],
+    ['M36',      [184000, 490000, 678000, 792000]],
+    ['M39',      [220000, 586000, 810000, 947000]],
+    ['M8x1',     [8820,   22700,  32500,  38000]],
+    ['M10x1.25', [13800,  35500,  50800,  59400]],
+    ['M12x1.5',  [19800,  51100,  73100,  85500]],
+    ['M16x1.5',  [37600,  96900,  139000, 162000]],
+    ['M20x1.5',  [61200,  163000, 226000, 264000]],
+    ['M24x2',    [86400,  230000, 319000, 372000]],
+    ['M36x3',    [195000, 519000, 718000, 839000]],
+  ] as const)('%s: proof loads of 4.6, 8.8, 10.9, 12.9', (text, loads) => {
+    const thread = parseThread(text)!;
+    ['4.6', '8.8', '10.9', '12.9'].forEach((name, i) => {
+      const strength = propertyClass(name, thread.diameter)!;
+      expect(strength.covered).toBe(true);
+      expectNear(strengthLoads(thread, strength)?.proof, loads[i]!, 0.005);
+    });
+  });
+
   // Read: public table of minimum ultimate tensile loads after EN ISO 898-1, N.
   it.each([
     ['M5', '4.6', 5680],

@@ -21,6 +21,19 @@ describe('adapters', () => {
     expectNear(torqueAtSetting(158.8235, { wrench: 10, extension: 1.5, angle: 180 }), 135, 1e-5);
   });
 
+  // Recomputed from the formula of the reference, T·L/(L + E·cos θ): at 60° half the adapter counts, at 45° 0.7071 of it.
+  it.each([
+    [100, 400, 50, 60, 94.118],
+    [100, 400, 50, -60, 94.118],
+    [100, 400, 50, 45, 91.879],
+    [100, 400, 50, 120, 106.667],
+    [100, 400, 50, 135, 109.696],
+    [100, 400, 50, 300, 94.118],
+  ])('%d N·m, %d mm + %d mm at %d° reads %d', (torque, wrench, extension, angle, setting) => {
+    expectRounded(adapterSetting(torque, { wrench, extension, angle }), setting, 0.001);
+    expectNear(torqueAtSetting(setting, { wrench, extension, angle }), torque, 1e-5);
+  });
+
   // Common practice, no source: at a right angle the reading needs no change.
   it('changes nothing at a right angle', () => {
     expect(adapterSetting(80, { wrench: 400, extension: 50, angle: 90 })).toBe(80);
