@@ -69,6 +69,11 @@ const equivalents: readonly (readonly [file: string, change: string, reason: str
     'one total more is looked at, which serves no reading',
   ],
   [
+    'mechanics/schedule.ts',
+    'for (const { id, duration, hands = ⟦1 → 2⟧ } of activities) {',
+    'whether it is a number of hands is all that is asked there',
+  ],
+  [
     'mechanics/orders.ts',
     'for (let fold = outer.length; fold⟦ >  →  >= ⟧1; fold--) {',
     'a whole turn always fits, and one way is the answer either way',

@@ -64,18 +64,22 @@ class Like {
   }
 }
 
-/** As `toEqual` has it: a field that holds `undefined` is no field. */
-function equal(a: unknown, b: unknown): boolean {
+/** As `toEqual` has it: a field that holds `undefined` is no field. `begun` leads from values to those that they are held against already. */
+function equal(a: unknown, b: unknown, begun = new Map<object, Set<object>>()): boolean {
   if (Object.is(a, b)) return true;
   if (b instanceof Like) return b.test(a);
   if (typeof a !== 'object' || typeof b !== 'object' || a === null || b === null) return false;
+  const others = begun.get(a) ?? new Set();
+  if (others.has(b)) return true;
+  begun.set(a, others.add(b));
+  const within = (one: unknown, other: unknown): boolean => equal(one, other, begun);
   if (Array.isArray(a) || Array.isArray(b))
-    return Array.isArray(a) && Array.isArray(b) && a.length === b.length && a.every((each, i) => equal(each, b[i]));
+    return Array.isArray(a) && Array.isArray(b) && a.length === b.length && a.every((each, i) => within(each, b[i]));
   if (a instanceof Map && b instanceof Map)
-    return a.size === b.size && [...a].every(([key, each]) => b.has(key) && equal(each, b.get(key)));
+    return a.size === b.size && [...a].every(([key, each]) => b.has(key) && within(each, b.get(key)));
   if (a instanceof Set || b instanceof Set || a instanceof Map || b instanceof Map) return isDeepStrictEqual(a, b);
   const [one, other] = [a as Record<string, unknown>, b as Record<string, unknown>];
-  return [...new Set([...Object.keys(one), ...Object.keys(other)])].every((key) => equal(one[key], other[key]));
+  return [...new Set([...Object.keys(one), ...Object.keys(other)])].every((key) => within(one[key], other[key]));
 }
 const matches = (a: unknown, b: unknown): boolean =>
   typeof b !== 'object' || b === null || b instanceof Like

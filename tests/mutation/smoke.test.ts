@@ -55,6 +55,18 @@ test('what the tests that judge mutants take from vitest stands in for it', () =
   }
 });
 
+test('values that lead back to themselves are compared, as vitest compares them', () => {
+  const ring = (name: string): object => {
+    const first: Record<string, unknown> = { name };
+    first['next'] = [{ back: first }];
+    return first;
+  };
+  const compare = (one: object, other: object): void => (shim.expect(one)['toEqual'] as (other: object) => void)(other);
+  expect(ring('a')).toEqual(ring('a'));
+  compare(ring('a'), ring('a'));
+  expect(() => compare(ring('a'), ring('b'))).toThrow('toEqual');
+});
+
 test('a mutant that changes what a check says is caught, and the code as it stands is not', async () => {
   const files = ['tests/mechanics/wrench.test.ts', 'tests/reference/wrench.test.ts'];
   expect(await attempt({ files })).toBeUndefined();
