@@ -24,6 +24,39 @@ export function nearest(word: string, candidates: Iterable<string>): string | un
   return best;
 }
 
+/** Comparisons of short words that take some tenths of a second; long ones cost as many as the square of their length. */
+const mostCompared = 1_000_000;
+const shortWord = 32;
+
+/**
+ * Finds the nearest for one word after the other, with an effort in all that has an end: where a stranger's file puts
+ * thousands of words beside thousands of candidates, the last of them have none near.
+ */
+export class NearestSearch {
+  private left = mostCompared;
+  private readonly found = new Map<readonly string[], Map<string, string | undefined>>();
+
+  /** Of `candidates` without `except`. */
+  nearest(word: string, candidates: readonly string[], except?: string): string | undefined {
+    let found = this.found.get(candidates);
+    if (found === undefined) {
+      found = new Map();
+      this.found.set(candidates, found);
+    }
+    if (!found.has(word)) found.set(word, this.search(word, candidates));
+    const near = found.get(word);
+    const isExcepted = near !== undefined && near === except;
+    return isExcepted ? this.search(word, candidates, except) : near;
+  }
+
+  private search(word: string, candidates: readonly string[], except?: string): string | undefined {
+    const cost = candidates.length * (1 + (word.length / shortWord) ** 2);
+    if (cost > this.left) return undefined;
+    this.left -= cost;
+    return nearest(word, except === undefined ? candidates : candidates.filter((each) => each !== except));
+  }
+}
+
 /** True for words of two letters, too: these may differ in both, changed places. */
 const endAlike = (a: string, b: string): boolean => Math.min(a.length, b.length) < 3 || a.at(-1) === b.at(-1);
 

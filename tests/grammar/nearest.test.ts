@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { nearest } from '../../grammar/nearest.ts';
+import { NearestSearch, nearest } from '../../grammar/nearest.ts';
 
 test('two letters that changed places count as one; half of a short word is not near', () => {
   expect(nearest('seal', ['see'])).toBeUndefined();
@@ -18,4 +18,23 @@ test('what begins unlike is near with one letter more, less or other', () => {
 
 test('the same word in other letters goes before one that is a letter apart', () => {
   expect(nearest('Cover', ['coven', 'covers', 'cover', 'coves'])).toBe('cover');
+});
+
+test('of thousands of words beside thousands of candidates the first have one near, with an effort that has an end', () => {
+  const names = Array.from({ length: 3000 }, (_, i) => `gear-wheel-${i}`);
+  let looks = 0;
+  const candidates = new Proxy(names, {
+    get: (all, key) => {
+      looks++;
+      return Reflect.get(all, key) as unknown;
+    },
+  });
+  const search = new NearestSearch();
+  const near = names.map((name) => search.nearest(`${name}q`, candidates));
+  expect(near.slice(0, 250)).toEqual(names.slice(0, 250));
+  expect(looks).toBeLessThan(3_000_000);
+  // One word that stands there again and again costs no more than once.
+  const again = new NearestSearch();
+  expect(names.map(() => again.nearest('gear-whel-7', names))).toEqual(names.map(() => 'gear-wheel-7'));
+  expect(again.nearest('gear-whel-7', names, 'gear-wheel-7')).toBe('gear-wheel-0');
 });

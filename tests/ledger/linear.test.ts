@@ -108,6 +108,43 @@ describe('work grows with the text, not with its square', () => {
     expect(cost(800) / cost(200)).toBeLessThan(4.4);
   });
 
+  test.each([
+    ['misspelt names', (i: number) => `part gear-wheel-${i} "Wheel"`, (i: number) => `clean gear-wheel-${i}q`, 1000],
+    ['one misspelt name', (i: number) => `part gear-wheel-${i} "Wheel"`, () => 'clean gear-wheel-q', 100],
+    ['loops through all parts above', (i: number) => `part p${i} "P" behind p${i + 1}, p0`, () => '', 100],
+  ])('%s', (_, declaration, statement, n) => {
+    const text = (size: number): string =>
+      [
+        ...Array.from({ length: size }, (_, i) => declaration(i)),
+        'teardown',
+        'step s',
+        ...Array.from({ length: size }, (_, i) => statement(i)),
+        '',
+      ].join('\n');
+    const cost = (size: number): number => {
+      const model = bind(parse('test.fettle', text(size)));
+      return operations(() => judge(model));
+    };
+    expect(cost(4 * n) / cost(n)).toBeLessThan(4.4);
+  });
+
+  test('branches of one block, each about a part and a fluid of its own', () => {
+    const block = (n: number): string =>
+      [
+        ...Array.from({ length: n }, (_, i) => `part p${i} "P"\nsupply s${i} "S"`),
+        'teardown',
+        'step s',
+        'either',
+        ...Array.from({ length: n }, (_, i) => `remove p${i}\ndrain s${i}\n${i < n - 1 ? 'or' : 'end'}`),
+        '',
+      ].join('\n');
+    const cost = (n: number): number => {
+      const model = bind(parse('test.fettle', block(n)));
+      return operations(() => judge(model));
+    };
+    expect(cost(400) / cost(100)).toBeLessThan(4.4);
+  });
+
   test('a part on a chain of as many carriers as a file may list', () => {
     const n = 20_000;
     const text = [

@@ -1,7 +1,7 @@
 import { unitOf } from '../../../grammar/units.ts';
 import { fromSI, say, siValueOf, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
-import type { Check, Raw } from './check.ts';
+import { type Check, joinedInShort, type Raw } from './check.ts';
 import { appendTo } from './edits.ts';
 import { digitsApart } from './rounding.ts';
 import { wrenchUse } from './wrenches.ts';
@@ -56,10 +56,10 @@ reassembly
       });
       // The author has worked it out and says so.
       if (settings.every(({ dial }) => statement.text?.value.includes(dial))) continue;
-      const dials = settings.map(({ dial }) => dial).join(', ');
+      const dials = joinedInShort(settings.map(({ dial }) => dial));
       yield {
         span: statement.extension,
-        message: `the adapter changes the reading: dial in ${settings.map(({ dial, stated }) => `${dial} for ${stated}`).join(', ')}.`,
+        message: `the adapter changes the reading: dial in ${joinedInShort(settings.map(({ dial, stated }) => `${dial} for ${stated}`))}.`,
         related: [],
         data: { subject: statement.name?.text ?? '', dials: statement.text === undefined ? dials : '' },
       };

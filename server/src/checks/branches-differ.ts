@@ -1,7 +1,8 @@
-import { type Statement, spanText, walk } from '../../../grammar/syntax.ts';
-import type { Variant } from '../ledger/ledger.ts';
+import { type Name, type Statement, spanText, walk } from '../../../grammar/syntax.ts';
+import type { Disagreement, Variant } from '../ledger/ledger.ts';
 import { describe, type FluidState, type PartState } from '../ledger/state.ts';
-import { type Check, eachVariant, named, type Raw } from './check.ts';
+import { noted } from '../model/noted.ts';
+import { andMore, type Check, eachVariant, joinedInShort, mostTold, named, type Raw, shortened } from './check.ts';
 import { insertAfter } from './edits.ts';
 import { forCodes } from './for-codes.ts';
 
@@ -75,7 +76,7 @@ reassembly
         : insertAfter(model.tree, last, lines);
     return [
       {
-        title: `Complete the shorter branch: ${missing.map(spanText).join(', ')}`,
+        title: `Complete the shorter branch: ${joinedInShort(missing.map(spanText))}`,
         edits: [edit],
         safe: false,
       },
@@ -84,43 +85,67 @@ reassembly
 };
 
 function* inVariant(variant: Variant): Generator<Raw> {
-  for (const { block, subject, kind, states } of variant.disagreements) {
-    const ends = states.map((state, i) => {
-      const text = block.branches?.[i]?.text?.value;
-      const branch =
-        text !== undefined && text !== ''
-          ? `“${text}”`
-          : block.kind === 'if'
-            ? i === 0
-              ? 'the first branch'
-              : block.branches!.length > i
-                ? '`else`'
-                : 'otherwise'
-            : `branch ${i + 1}`;
-      const state_ =
-        kind === 'part'
-          ? describe(state as PartState)
-          : (state as FluidState).drained
-            ? 'drained'
-            : (state as FluidState).filled
-              ? 'filled'
-              : 'untouched';
-      return `${branch}: ${state_}`;
-    });
+  for (const disagreement of variant.disagreements) {
+    const { block, subject, kind, start, changed, branches } = disagreement;
+    const told = branchesTold(disagreement);
+    const ends = told.map((b) => `${branchName(block, b)}: ${stateAfter(disagreement, b)}`).join('; ');
+    const states = changed.size < branches ? [...changed.values(), start] : [...changed.values()];
     const isStranded = kind === 'part' && states.some((state) => (state as PartState).stranded > 0);
     const remedy = isStranded
       ? '`remove` it above, or `discard` it and `fit new` in that branch'
       : 'complete the shorter branch';
     yield {
       span: block.keyword,
-      message: `${named(subject)} is not the same after each branch (${ends.join('; ')}): ${remedy}.`,
-      related: (block.branches ?? []).flatMap((branch) => {
-        const last = walk(branch.statements)
-          .filter((statement) => statement.name?.text === subject)
-          .at(-1);
-        return last?.name === undefined ? [] : [{ span: last.name, message: `${named(subject)} in this branch` }];
-      }),
+      message: `${named(subject)} is not the same after each branch (${ends}${andMore(branches - told.length)}): ${remedy}.`,
+      related: shortened(lastNamings(block).get(subject) ?? []).told.map((span) => ({
+        span,
+        message: `${named(subject)} in this branch`,
+      })),
       data: { subject },
     };
   }
 }
+
+/** The branches by their places; of too many, the first after which each state is found. */
+function branchesTold(disagreement: Disagreement): readonly number[] {
+  const { changed, branches } = disagreement;
+  if (branches <= mostTold + 1) return Array.from({ length: branches }, (_, b) => b);
+  let unchanged = 0;
+  while (changed.has(unchanged)) unchanged++;
+  const all = unchanged < branches ? [...changed.keys(), unchanged] : [...changed.keys()];
+  const first = new Map<string, number>();
+  for (const b of all.sort((a, b) => a - b)) {
+    const state = stateAfter(disagreement, b);
+    if (!first.has(state)) first.set(state, b);
+  }
+  return [...first.values()].slice(0, mostTold);
+}
+
+function branchName({ kind, branches }: Statement, b: number): string {
+  const text = branches?.[b]?.text?.value;
+  if (text !== undefined && text !== '') return `“${text}”`;
+  if (kind !== 'if') return `branch ${b + 1}`;
+  return b === 0 ? 'the first branch' : branches!.length > b ? '`else`' : 'otherwise';
+}
+
+function stateAfter({ kind, changed, start }: Disagreement, b: number): string {
+  const state = changed.get(b) ?? start;
+  if (kind === 'part') return describe(state as PartState);
+  const { drained, filled } = state as FluidState;
+  return drained ? 'drained' : filled ? 'filled' : 'untouched';
+}
+
+/** In each branch of a block the last naming of each name that a statement begins with. */
+const lastNamings = noted(({ branches }: Statement): ReadonlyMap<string, readonly Name[]> => {
+  const namings = new Map<string, Name[]>();
+  for (const { statements } of branches ?? []) {
+    const inBranch = new Map<string, Name>();
+    for (const { name } of walk(statements)) if (name !== undefined) inBranch.set(name.text, name);
+    for (const [text, name] of inBranch) {
+      const known = namings.get(text);
+      if (known === undefined) namings.set(text, [name]);
+      else known.push(name);
+    }
+  }
+  return namings;
+});

@@ -183,7 +183,7 @@ export function* eachVariant(ledger: Ledger, judge: (variant: Variant) => Iterab
     else {
       const codes = ledger.variants.filter((each) => variants.has(each)).map(({ code }) => code!);
       const message = inSomeCodes === undefined ? raw.message : raw.message.replace(/\.$/, `${inSomeCodes}.`);
-      yield { ...finding, message: `for ${codes.join(', ')}: ${message}`, data: { ...raw.data, codes } };
+      yield { ...finding, message: `for ${joinedInShort(codes)}: ${message}`, data: { ...raw.data, codes } };
     }
   }
 }
@@ -331,6 +331,30 @@ export const participle = ({ verb, statement }: Action, words: Readonly<Record<s
 /** `a`, `a and b`, `a, b and c` */
 export const listed = (said: readonly (string | number)[]): string =>
   said.length < 2 ? String(said[0] ?? '') : `${said.slice(0, -1).join(', ')} and ${said.at(-1)}`;
+
+/** So many of a list a message tells of; the last of one longer by one takes no more room than `and 1 more`. */
+export const mostTold = 10;
+
+/** What of `all` a message tells of, and how many it leaves out. */
+export function shortened<T>(all: readonly T[], most = mostTold): { told: readonly T[]; more: number } {
+  return all.length <= most + 1 ? { told: all, more: 0 } : { told: all.slice(0, most), more: all.length - most };
+}
+
+/** ` and 2,997 more`, of which there may be none. */
+export const andMore = (more: number): string =>
+  more === 0 ? '' : ` and ${String(more).replace(/\B(?=(?:\d{3})+$)/g, ',')} more`;
+
+/** `a`, `a and b`, `a, b and c`, `a, b, c and 2,997 more`: a message that tells of a stranger's file has an end. */
+export function listedInShort<T>(all: readonly T[], say: (each: T) => string | number): string {
+  const { told, more } = shortened(all);
+  return more === 0 ? listed(told.map(say)) : told.map(say).join(', ') + andMore(more);
+}
+
+/** `a, b, c`, `a, b, c and 2,997 more` */
+export function joinedInShort(all: readonly string[], separator = ', '): string {
+  const { told, more } = shortened(all);
+  return told.join(separator) + andMore(more);
+}
 
 const linesOf = noted(({ text }: SyntaxTree) => lineFinder(text));
 /** Line of an offset, counted from 1. */

@@ -7,13 +7,16 @@ import { Beside } from '../model/noted.ts';
 import {
   type Action,
   actionsWhere,
+  andMore,
   type Check,
   eachVariant,
-  listed,
+  listedInShort,
+  mostTold,
   named,
   participle,
   type Raw,
   related,
+  shortened,
 } from './check.ts';
 import { pathTo, shownAt } from './elsewhere.ts';
 
@@ -123,6 +126,13 @@ const seats: Chain = {
   says: 'in a loop of `carried by`, so none of them sits on the unit: take one of them out.',
 };
 
+/** A part on the way along a chain, and its clauses, those before `at` gone along. */
+interface Node {
+  readonly name: string;
+  readonly next: readonly Name[];
+  at: number;
+}
+
 /** Each loop once, at the clause that closes it, of those in this file. */
 function* loops(model: Model, { next: nextOf, words, itself, says }: Chain): Generator<Raw> {
   const done = new Set<string>();
@@ -142,10 +152,10 @@ function* loops(model: Model, { next: nextOf, words, itself, says }: Chain): Gen
       continue;
     }
     // Depth first, without recursion: a chain may be as long as the parts list.
-    const path: { name: string; next: readonly Name[]; at: number }[] = [];
-    const onPath = new Set<string>();
+    const path: Node[] = [];
+    const onPath = new Map<string, number>();
     const enter = (name: string): void => {
-      onPath.add(name);
+      onPath.set(name, path.length);
       const part = model.parts.get(name);
       path.push({ name, next: part === undefined ? none : nextOf(part), at: 0 });
     };
@@ -158,33 +168,34 @@ function* loops(model: Model, { next: nextOf, words, itself, says }: Chain): Gen
         onPath.delete(top.name);
         done.add(top.name);
       } else if (onPath.has(next.text)) {
-        const nodes = path.slice(path.findIndex((node) => node.name === next.text));
-        const ring = nodes.map(({ name }) => name);
-        // Each of them is at the clause by which the ring runs on.
-        yield* tellLoop(
-          model,
-          nodes.map((node) => node.next[node.at - 1]!),
-          {
-            message: `${ring.map(named).join(` ${words} `)}${ring.length > 1 ? '' : ` ${itself}`} ${says}`,
-            related: ring.flatMap((name) => related(model.parts.get(name)?.name, `${named(name)} is declared here`)),
-            data: { subject: [...ring].sort().join(' ') },
-          },
-        );
+        const from = onPath.get(next.text)!;
+        // Each of thousands of parts may close a loop through all those above it: none is gone through whole.
+        const length = path.length - from;
+        const shown = length > mostTold + 1 ? mostTold : length;
+        const ring = Array.from({ length: shown }, (_, i) => path[from + i]!.name);
+        const more = andMore(length - shown);
+        yield* tellLoop(model, path, from, {
+          message: `${ring.map(named).join(` ${words} `)}${more}${ring.length > 1 ? '' : ` ${itself}`} ${says}`,
+          related: ring.flatMap((name) => related(model.parts.get(name)?.name, `${named(name)} is declared here`)),
+          data: { subject: ring.sort().join(' ') + more },
+        });
       } else if (!done.has(next.text)) enter(next.text);
     }
   }
 }
 
 /**
- * At the last of `clauses` in this file; where only shared files hold them, and none of these has them all, at the `use`
- * that brings the last.
+ * Of the clauses by which the loop along `chain` from `from` on runs, at the last in this file; where only shared files hold them, and
+ * none of these has them all, at the `use` that brings the last.
  */
-function* tellLoop(model: Model, clauses: readonly Name[], loop: Omit<Raw, 'span'>): Generator<Raw> {
-  const own = clauses.findLast(({ chunk }) => chunk.uri === model.tree.uri);
-  if (own !== undefined) {
-    yield { span: own, ...loop };
+function* tellLoop(model: Model, chain: readonly Node[], from: number, loop: Omit<Raw, 'span'>): Generator<Raw> {
+  const clauseOf = ({ next, at }: Node): Name => next[at - 1]!;
+  const own = chain.findLastIndex((node) => clauseOf(node).chunk.uri === model.tree.uri);
+  if (own >= from) {
+    yield { span: clauseOf(chain[own]!), ...loop };
     return;
   }
+  const clauses = chain.slice(from).map(clauseOf);
   const isToldIn = (file: SyntaxTree): boolean => {
     const reached = filesReached(model, file);
     return clauses.every(({ chunk }) => reached.has(chunk.uri));
@@ -206,14 +217,14 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     if (back.length === 0 && cameOffUnder(variant, names, action)) continue;
     const told = back.length > 0 ? back : names;
     const several = told.length > 1;
-    const which = `${listed(told.map(named))}, which ${several ? 'cover or hold' : 'covers or holds'} it,`;
+    const which = `${listedInShort(told, named)}, which ${several ? 'cover or hold' : 'covers or holds'} it,`;
     yield {
       span: action.name,
       message:
         back.length > 0
           ? `${named(action.part)} is ${done} after ${which} went back on: ${remedy(model, action.name, [...fits.values()], several)}.`
           : `${named(action.part)} is ${done} while ${which} ${several ? 'are' : 'is'} still on: \`remove\` ${several ? 'them' : 'it'} first.`,
-      related: told.flatMap((name) => related(fits.get(name), `${named(name)} went back on here`)),
+      related: shortened(told).told.flatMap((name) => related(fits.get(name), `${named(name)} went back on here`)),
       data: { subject: action.part, covers: told },
     };
   }

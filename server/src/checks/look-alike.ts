@@ -1,6 +1,6 @@
 import type { Name } from '../../../grammar/syntax.ts';
 import type { Definition, Model } from '../model/model.ts';
-import { Beside } from '../model/noted.ts';
+import { Beside, noted } from '../model/noted.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { codePoint } from './hidden-text.ts';
@@ -142,6 +142,16 @@ function isDoubtful(names: Names): boolean {
   return false;
 }
 
+/** The first name of each skeleton. */
+const bySkeleton = noted((names: readonly string[]): ReadonlyMap<string, string> => {
+  const first = new Map<string, string>();
+  for (const name of names) {
+    const letters = suspect.test(name) ? skeleton(name) : name;
+    if (!first.has(letters)) first.set(letters, name);
+  }
+  return first;
+});
+
 /** Of the kinds of names, those in which any could be taken for another, or mixes letters. */
 function doubtfulIn(model: Model): ReturnType<typeof kindsOf> {
   let any = doubtful.get(model.naming);
@@ -209,12 +219,7 @@ reassembly
       }
     }
     for (const { name, kind, candidates } of model.unknown) {
-      if (!suspect.test(name.text) && !candidates.some((each) => suspect.test(each))) continue;
-      const alike = skeleton(name.text);
-      // Only by other letters can names of another length come to look the same.
-      const isAlike = (candidate: string): boolean =>
-        (candidate.length === alike.length || !isPlain(candidate)) && skeleton(candidate) === alike;
-      const meant = candidates.find(isAlike);
+      const meant = bySkeleton(candidates).get(skeleton(name.text));
       if (meant === undefined) continue;
       yield {
         span: name,

@@ -5,7 +5,7 @@ import { chunksOf, type Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { type Check, named } from './check.ts';
 import { removeLine } from './edits.ts';
-import { nameMeant } from './unknown-name.ts';
+import { namesMeant } from './unknown-name.ts';
 
 const known = new Beside<Model['unused'], { own: Model['ownDeclarations']; unused: readonly Declaration[] }>();
 
@@ -52,7 +52,7 @@ reassembly
     for (const chunk of chunksOf(model))
       if (chunk.issues.length > 0) for (const word of mentionsOf(chunk).unread) lost.add(word);
     // `unknown-name` tells of what was misspelt, with the name that was meant.
-    if (model.useTroubles.length === 0) for (const unknown of model.unknown) lost.add(nameMeant(unknown) ?? '');
+    if (model.useTroubles.length === 0) for (const name of namesMeant(model)) lost.add(name);
     for (const declaration of unused) {
       const name = declaration.name;
       // A reserved word is no name: `syntax` tells of it.

@@ -1,7 +1,7 @@
 import type { Declaration, Statement, Step } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
 import { statementsIn } from '../model/statements.ts';
-import { type Check, named, related } from './check.ts';
+import { type Check, joinedInShort, named, related } from './check.ts';
 import { codesAt } from './for-codes.ts';
 
 export const noTorque: Check = {
@@ -40,7 +40,7 @@ reassembly
         yield {
           span: name,
           severity: threaded ? 'error' : 'warning',
-          message: `${isForAll ? '' : `for ${without.join(', ')}: `}${named(name.text)} is tightened, but no torque is given here or declared: write \`to\` and the maker's figure behind it, or \`torque\` and that figure in its declaration${threaded ? '' : ', or `by hand`'}.`,
+          message: `${isForAll ? '' : `for ${joinedInShort(without)}: `}${named(name.text)} is tightened, but no torque is given here or declared: write \`to\` and the maker's figure behind it, or \`torque\` and that figure in its declaration${threaded ? '' : ', or `by hand`'}.`,
           related: related(part.name, `${named(name.text)} is declared here`),
           data: { subject: name.text, ...(!isForAll && { codes: without }) },
         };

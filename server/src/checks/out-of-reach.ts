@@ -5,12 +5,13 @@ import {
   actionsWhere,
   type Check,
   eachVariant,
-  listed,
+  listedInShort,
   named,
   noneThere,
   participle,
   type Raw,
   related,
+  shortened,
 } from './check.ts';
 
 const doing: Readonly<Record<string, string>> = {
@@ -61,9 +62,9 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const names = covers.map((cover) => cover.part);
     yield {
       span: action.name,
-      message: `${named(action.part)} cannot be ${done}: it sits behind ${listed(names.map(named))}, which ${names.length > 1 ? 'are' : 'is'} on; \`remove\` ${names.length > 1 ? 'them' : 'it'} first.`,
+      message: `${named(action.part)} cannot be ${done}: it sits behind ${listedInShort(names, named)}, which ${names.length > 1 ? 'are' : 'is'} on; \`remove\` ${names.length > 1 ? 'them' : 'it'} first.`,
       inSomeCodes: noneThere(names.length > 1),
-      related: names.flatMap((name) => {
+      related: shortened(names).told.flatMap((name) => {
         const place =
           model.parts.get(action.part)?.behind.find((each) => each.text === name) ?? model.parts.get(name)?.name;
         return related(place, `behind ${named(name)}, declared here`);

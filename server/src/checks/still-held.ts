@@ -5,12 +5,14 @@ import {
   actionsThat,
   type Check,
   eachVariant,
-  listed,
+  joinedInShort,
+  listedInShort,
   named,
   noneThere,
   type Raw,
   related,
   type Statement,
+  shortened,
 } from './check.ts';
 import { insertAfter, insertBefore, removeLine, tightenLine } from './edits.ts';
 import { blocksAround, codesOf, forCodes, isOnlyFor } from './for-codes.ts';
@@ -92,7 +94,7 @@ reassembly
       const edits = [before, ...moved.map((each) => removeLine(model.tree, each))];
       if (back !== undefined && alsoBack.length > 0)
         edits.push(insertAfter(model.tree, back, forCodes(model, finding, alsoBack, back)));
-      const doing = waysOff(held).map(({ verb, parts }) => `${verb} ${parts.join(', ')}`);
+      const doing = waysOff(held).map(({ verb, parts }) => `${verb} ${joinedInShort(parts)}`);
       return [{ title: `${capitalized(doing.join(' and '))} first`, edits, safe: false }];
     }
     return [];
@@ -142,28 +144,28 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     if (action.along || action.unsure) continue;
     const { holders } = action;
     if (holders.length === 0) continue;
-    const say = holders.map((holder) => {
+    const say = (holder: Blocker): string => {
       const whole = model.parts.get(holder.part)?.count?.value ?? 1;
       const how = holder.loosened > 0 ? 'not loosened' : 'on';
       return whole > 1 ? `${named(holder.part)} (${holder.on} of ${whole} ${how})` : named(holder.part);
-    });
+    };
     const many = holders.length > 1 || holders[0]!.on > 1;
     const ways = waysOff(holders);
     const remedy =
       ways.length > 1
-        ? ways.map(({ verb, parts }) => `\`${verb}\` ${listed(parts.map(named))}`).join(' and ')
+        ? ways.map(({ verb, parts }) => `\`${verb}\` ${listedInShort(parts, named)}`).join(' and ')
         : `\`${ways[0]!.verb}\` ${many ? 'them' : 'it'}`;
     yield {
       span: action.name,
-      message: `${named(action.part)} is still held by ${listed(say)}: ${remedy} first.`,
+      message: `${named(action.part)} is still held by ${listedInShort(holders, say)}: ${remedy} first.`,
       inSomeCodes: noneThere(many),
-      related: holders.flatMap((holder) => {
+      related: shortened(holders).told.flatMap((holder) => {
         const place =
           model.parts.get(action.part)?.heldBy.find((name) => name.text === holder.part) ??
           model.parts.get(holder.part)?.name;
         return related(place, `held by ${named(holder.part)}, declared here`);
       }),
-      data: { subject: action.part, holders: holders.map(({ part, on, loosened }) => ({ part, on, loosened })) },
+      data: { subject: action.part, holders },
     };
   }
 }

@@ -1,6 +1,6 @@
 import type { Variant } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
-import { type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { type Check, eachVariant, joinedInShort, named, type Raw, related } from './check.ts';
 import { insertBefore } from './edits.ts';
 import { isUntoldText } from './hazards.ts';
 
@@ -60,7 +60,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     if (role !== 'statement') continue;
     if (statement.kind === 'identify' || isUntoldText(statement)) return;
     if (!takesOff.has(statement.kind)) continue;
-    const codes = model.codes.map(named).join(', ');
+    const codes = joinedInShort(model.codes.map(named));
     yield {
       span: statement.name ?? statement.keyword,
       message: `nobody has read the unit's code before this first removal: write \`identify "…"\` above it, to be compared with ${codes}.`,

@@ -1,8 +1,9 @@
 import { fillers } from '../../../grammar/meant.ts';
-import { nearest } from '../../../grammar/nearest.ts';
+import { NearestSearch } from '../../../grammar/nearest.ts';
 import type { Name, SyntaxTree } from '../../../grammar/syntax.ts';
 import { isContextual, isReserved } from '../../../grammar/tokens.ts';
-import type { UnknownName } from '../model/model.ts';
+import type { Model, UnknownName } from '../model/model.ts';
+import { noted } from '../model/noted.ts';
 import { type Check, named } from './check.ts';
 import { replaceSpan } from './edits.ts';
 
@@ -46,6 +47,8 @@ interface Remedy {
 
 /** A name that stands there with a blank in place of a hyphen, in other letters or not quite. */
 function withBlanks({ chunk, start, end }: Name, candidates: readonly string[]): Remedy | undefined {
+  const behind = chunk.text[end];
+  if (behind !== ' ' && behind !== '-') return undefined;
   const exact = candidates.find((candidate) => {
     if (candidate[end - start] !== '-') return false;
     const written = chunk.text.slice(start, start + candidate.length).replaceAll(' ', '-');
@@ -60,18 +63,29 @@ function withBlanks({ chunk, start, end }: Name, candidates: readonly string[]):
 }
 
 /** As `withBlanks`, where two words come near to a name. */
-function nearlyWithBlank({ chunk, text, end }: Name, candidates: readonly string[]): Remedy | undefined {
+function nearlyWithBlank(
+  { chunk, text, end }: Name,
+  candidates: readonly string[],
+  search: NearestSearch,
+): Remedy | undefined {
   const next = /^[ \t]+([\p{L}\d-]+)/u.exec(chunk.text.slice(end, end + maxLookAhead));
-  const near = next === null ? undefined : nearest(`${text}-${next[1]}`, candidates);
+  const near = next === null ? undefined : search.nearest(`${text}-${next[1]}`, candidates);
   if (next === null || near === undefined || !near.includes('-')) return undefined;
   const until = end + next[0].length;
   return { said: `a name has no blanks, did you mean ${named(near)}?`, written: near, end: until, until };
 }
 
-/** The name that was most likely meant, if any. */
-export const nameMeant = (unknown: UnknownName): string | undefined => remedyOf(unknown)?.written;
+/** For each unknown name its remedy, if any. */
+const remediesIn = noted(({ unknown }: Model): ReadonlyMap<UnknownName, Remedy | undefined> => {
+  const search = new NearestSearch();
+  return new Map(unknown.map((each) => [each, remedyOf(each, search)]));
+});
 
-function remedyOf(unknown: UnknownName): Remedy | undefined {
+/** The names that were most likely meant by those that are unknown. */
+export const namesMeant = (model: Model): readonly string[] =>
+  [...remediesIn(model).values()].flatMap((remedy) => (remedy === undefined ? [] : [remedy.written]));
+
+function remedyOf(unknown: UnknownName, search: NearestSearch): Remedy | undefined {
   const { name, candidates, otherKind } = unknown;
   const remedy = withBlanks(name, candidates) ?? filling(unknown);
   // Who writes the name of a tool has not misspelt that of a part.
@@ -79,13 +93,10 @@ function remedyOf(unknown: UnknownName): Remedy | undefined {
   const { item } = name.chunk;
   // What holds or covers a part is another one.
   const own = item?.kind === 'part' ? item.name?.text : undefined;
-  const near = nearest(
-    name.text,
-    candidates.filter((each) => each !== own),
-  );
+  const near = search.nearest(name.text, candidates, own);
   const { end } = name;
   return near === undefined
-    ? nearlyWithBlank(name, candidates)
+    ? nearlyWithBlank(name, candidates, search)
     : { said: `did you mean ${named(near)}?`, written: near, end, until: end };
 }
 
@@ -152,7 +163,7 @@ reassembly
       if (fileMissing && otherKind === undefined && declared.has(kind)) continue;
       const isWith = otherKind === 'tool' && /\bwith\s+$/.test(name.chunk.text.slice(0, name.start));
       const isApplied = kind === 'tool' && otherKind === 'supply';
-      const remedy = isWith || isApplied ? undefined : remedyOf(unknown);
+      const remedy = isWith || isApplied ? undefined : remediesIn(model).get(unknown);
       const said = isWith
         ? `write \`using ${name.text}\``
         : isApplied

@@ -123,13 +123,37 @@ export interface Entry {
   readonly changes: readonly Change[];
 }
 
-/** A block whose branches leave a part or fluid in different states. */
-export interface Disagreement {
+/** A block whose branches leave a part or fluid in different states. A missing `else` counts as an empty branch. */
+export class Disagreement {
   readonly block: Statement;
   readonly subject: string;
   readonly kind: 'part' | 'supply';
-  /** State after each branch, in order; a missing `else` counts as an empty branch. */
-  readonly states: readonly (PartState | FluidState)[];
+  /** Before the block, and so after each branch that does nothing to it. */
+  readonly start: PartState | FluidState;
+  /** State after each other branch, by its place. Of thousands of branches most leave most as it was. */
+  readonly changed: ReadonlyMap<number, PartState | FluidState>;
+  readonly branches: number;
+
+  constructor(
+    block: Statement,
+    subject: string,
+    kind: 'part' | 'supply',
+    start: PartState | FluidState,
+    changed: ReadonlyMap<number, PartState | FluidState>,
+    branches: number,
+  ) {
+    this.block = block;
+    this.subject = subject;
+    this.kind = kind;
+    this.start = start;
+    this.changed = changed;
+    this.branches = branches;
+  }
+
+  /** State after each branch, in order. */
+  get states(): readonly (PartState | FluidState)[] {
+    return Array.from({ length: this.branches }, (_, branch) => this.changed.get(branch) ?? this.start);
+  }
 }
 
 /** How another branch left a fluid; `fluids` goes on with one of them. */

@@ -8,7 +8,7 @@ import {
   type Aside,
   allEntries,
   branchesIn,
-  type Disagreement,
+  Disagreement,
   type Entry,
   nothingAside,
   type OtherFluid,
@@ -173,42 +173,48 @@ export class Replay {
   private block(block: Statement): void {
     const branches = block.branches!.map((branch) => branch.statements);
     if (block.kind === 'if' && branches.length === 1) branches.push([]);
-    const ends: {
-      parts: ReadonlyMap<string, PartState>;
-      fluids: ReadonlyMap<string, FluidState>;
-      swaps: ReadonlyMap<string, string>;
-      swappedFor: ReadonlyMap<string, readonly string[]>;
-    }[] = [];
-    const before = new Map<string, PartState>();
-    for (const statements of branches) {
+    const parts = new Map<string, Ends<PartState>>();
+    const fluids = new Map<string, Ends<FluidState>>();
+    let swaps: ReadonlyMap<string, string> = nothing;
+    let swappedFor: ReadonlyMap<string, readonly string[]> = nothing;
+    for (const [b, statements] of branches.entries()) {
       const from = this.entries.length;
       const marks = [this.unit.fluids.length, this.unit.swaps.length, this.unit.swappedFor.length] as const;
       this.sequence(statements);
-      let changed: Map<string, PartState> | undefined;
+      const changed = new Set<string>();
       for (let i = from; i < this.entries.length; i++) {
-        for (const change of this.entries.at(i).changes) {
-          changed ??= new Map();
-          if (!changed.has(change.part) && !before.has(change.part)) before.set(change.part, change.before);
-          changed.set(change.part, this.unit.state(change.part)!);
+        for (const { part, before } of this.entries.at(i).changes) {
+          if (!parts.has(part)) parts.set(part, { start: before, changed: new Map() });
+          changed.add(part);
         }
       }
-      ends.push({
-        parts: changed ?? nothing,
-        fluids: this.unit.fluids.rewind(marks[0]),
-        swaps: this.unit.swaps.rewind(marks[1]),
-        swappedFor: this.unit.swappedFor.rewind(marks[2]),
-      });
-      if (changed !== undefined) for (const part of changed.keys()) this.unit.set(part, before.get(part)!);
+      for (const [supply, state] of this.unit.fluids.rewind(marks[0])) {
+        if (!fluids.has(supply))
+          fluids.set(supply, { start: this.unit.fluids.now.get(supply) ?? noFluid, changed: new Map() });
+        fluids.get(supply)!.changed.set(b, state);
+      }
+      const swapped = this.unit.swaps.rewind(marks[1]);
+      const replaced = this.unit.swappedFor.rewind(marks[2]);
+      if (b === 0) {
+        swaps = swapped;
+        swappedFor = replaced;
+      }
+      for (const part of changed) {
+        const ends = parts.get(part)!;
+        ends.changed.set(b, this.unit.state(part)!);
+        this.unit.set(part, ends.start);
+      }
       this.entry(block, 'restored');
     }
-    for (const [part, start] of before) {
-      const states = ends.map((end) => end.parts.get(part) ?? start);
-      if (states.every((state) => samePart(state, states[0]!))) {
-        const changed = states.find((state) => state !== start) ?? start;
+    for (const [part, { start, changed }] of parts) {
+      const first = changed.get(0) ?? start;
+      const states = statesOf({ start, changed }, branches.length);
+      if (states.every((state) => samePart(state, first))) {
+        const end = states.find((state) => state !== start) ?? start;
         const marked = states.every((state) => state.marked);
-        if (changed.marked === marked) this.unit.set(part, changed);
+        if (end.marked === marked) this.unit.set(part, end);
         else {
-          const merged = changed.copy();
+          const merged = end.copy();
           merged.marked = marked;
           this.unit.set(part, merged);
         }
@@ -216,24 +222,23 @@ export class Replay {
       }
       // Where `end` is missing, nobody knows what the branch holds.
       if (!this.unit.unsure.has(part) && !block.broken)
-        this.disagreements.add({ block, subject: part, kind: 'part', states });
+        this.disagreements.add(new Disagreement(block, part, 'part', start, changed, branches.length));
       this.unit.doubt(part);
-      this.unit.set(part, states[0]!);
+      this.unit.set(part, first);
     }
-    if (ends.some((end) => end.fluids.size > 0)) this.mergeFluids(block, ends);
-    const [first] = ends;
-    for (const [part, successor] of first!.swaps) this.unit.swaps.set(part, successor);
-    for (const [part, replaced] of first!.swappedFor) this.unit.swappedFor.set(part, replaced);
+    this.mergeFluids(block, fluids, branches.length);
+    for (const [part, successor] of swaps) this.unit.swaps.set(part, successor);
+    for (const [part, replaced] of swappedFor) this.unit.swappedFor.set(part, replaced);
     this.entry(block, 'merged');
   }
 
-  private mergeFluids(block: Statement, ends: readonly { fluids: ReadonlyMap<string, FluidState> }[]): void {
-    for (const supply of new Set(ends.flatMap((end) => [...end.fluids.keys()]))) {
-      const start = this.unit.fluids.now.get(supply) ?? noFluid;
-      const states = ends.map((end) => end.fluids.get(supply) ?? start);
-      if (!states.every((state) => sameFluid(state, states[0]!))) {
+  private mergeFluids(block: Statement, fluids: ReadonlyMap<string, Ends<FluidState>>, branches: number): void {
+    for (const [supply, { start, changed }] of fluids) {
+      const first = changed.get(0) ?? start;
+      const states = statesOf({ start, changed }, branches);
+      if (!states.every((state) => sameFluid(state, first))) {
         if (!this.unit.unsure.has(supply) && !block.broken)
-          this.disagreements.add({ block, subject: supply, kind: 'supply', states });
+          this.disagreements.add(new Disagreement(block, supply, 'supply', start, changed, branches));
         this.unit.doubt(supply);
       }
       const merged = states.find((state) => state !== start) ?? start;
@@ -243,3 +248,13 @@ export class Replay {
     }
   }
 }
+
+/** A part or fluid before a block, and after each branch that does something to it, by the branch's place. */
+interface Ends<State> {
+  readonly start: State;
+  readonly changed: Map<number, State>;
+}
+
+/** The states after all branches, the one that did nothing once for all: thousands of branches may each change a part of their own. */
+const statesOf = <State>({ start, changed }: Ends<State>, branches: number): readonly State[] =>
+  changed.size < branches ? [...changed.values(), start] : [...changed.values()];
