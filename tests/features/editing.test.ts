@@ -161,21 +161,36 @@ describe('formatting', () => {
     expect(now.endsWith('       fit cover\n')).toBe(true);
   });
 
-  it('on a line break sets the line before it and leaves the new one alone', async () => {
-    const text = 'part cover "Cover"\nteardown\n  step open\nremove   cover\n    ¦';
+  const afterEnter = async (text: string): Promise<string> => {
     const { snapshot, offset } = await scene(text);
-    expect(applied(snapshot.text, onTypeEdits(snapshot, offset) as never)).toBe(
-      'part cover "Cover"\nteardown\n  step open\n    remove cover\n    ',
+    return applied(snapshot.text, onTypeEdits(snapshot, offset) as never);
+  };
+
+  it('on a line break sets the line before it, and leaves alone what stands in the new one', async () => {
+    const above = 'part cover "Cover"\nteardown\n  step open\n';
+    expect(await afterEnter(`${above}remove   cover\n    ¦`)).toBe(`${above}    remove cover\n    `);
+    expect(await afterEnter(`${above}remove   cover\n ¦clean   cover\n`)).toBe(
+      `${above}    remove cover\n clean   cover\n`,
     );
+    expect(await afterEnter(`${above}    remove cover\n\n   ¦\n`)).toBe(`${above}    remove cover\n\n   \n`);
   });
 
-  it('moves a phase line to the left where work stands below it, too, and leaves the line of the cursor', async () => {
+  it.each([
+    ['procedure p "P"\n  applies to A-1\n  part cover "Cover"\n  ', 'part cover "Cover"\n'],
+    ['teardown\n  step open\n    remove cover\n    step lift\n      ', '  step lift\n    '],
+    ['teardown\n  step open\n    remove cover\n    reassembly\n      ', '\nreassembly\n  '],
+    ['teardown\n  step open\n    if "worn"\n      clean cover\n      end\n      ', '    end\n    '],
+    ['teardown\n  step open\n    if "worn"\n    ', '    if "worn"\n      '],
+    ['teardown\r\n  step open\r\n    remove cover\r\n    step lift\r\n      ', '  step lift\r\n    '],
+  ])('on a line break an empty line is set in as far as what %j ends in', async (text, set) => {
+    expect(await afterEnter(`${text}¦`)).toMatch(new RegExp(`\\n${set}$`));
+  });
+
+  it('moves a phase line to the left where work stands below it, too', async () => {
     const above = 'part cover "Cover"\n\nteardown\n  step open\n    remove cover\n';
     for (const below of ['', '    clean cover\n', '  step close\n    fit cover\n']) {
       const { snapshot, offset } = await scene(`${above}      reassembly\n        ¦\n${below}`);
-      expect(applied(snapshot.text, onTypeEdits(snapshot, offset) as never)).toBe(
-        `${above}\nreassembly\n        \n${below}`,
-      );
+      expect(applied(snapshot.text, onTypeEdits(snapshot, offset) as never)).toBe(`${above}\nreassembly\n  \n${below}`);
     }
   });
 });

@@ -4,6 +4,7 @@ import type {
   DocumentRangeFormattingParams,
   TextEdit,
 } from 'vscode-languageserver';
+import configuration from '../../../grammar/language-configuration.json' with { type: 'json' };
 import { formatEdits } from '../../../grammar/printer.ts';
 import type { Snapshot } from '../snapshot.ts';
 import { textEditsOf } from './edits.ts';
@@ -26,15 +27,42 @@ export const rangeFormatting = feature<DocumentRangeFormattingParams, TextEdit[]
     edited(snapshot, { start: snapshot.offsetAt(range.start), end: snapshot.offsetAt(range.end) }),
 );
 
-/** Edits for the line that a line break has just ended; the line of the cursor is left alone. */
+const { pattern, flags } = configuration.indentationRules.increaseIndentPattern;
+const opensBlock = new RegExp(pattern, flags);
+
+/** Edits for the line that a line break has just ended; of the line of the cursor, where nothing stands in it, for its indentation. */
 export function onTypeEdits(snapshot: Snapshot, offset: number): TextEdit[] {
-  const { document } = snapshot.file;
+  const { document, text } = snapshot.file;
   const { line } = document.positionAt(offset);
   if (line === 0) return [];
   const start = document.offsetAt({ line: line - 1, character: 0 });
   const end = document.offsetAt({ line, character: 0 });
   const patches = formatEdits(snapshot.tree, { start, end }).filter((edit) => edit.start >= start && edit.end < end);
+  const indentation = /[ \t]*/y;
+  indentation.lastIndex = end;
+  const [blank] = indentation.exec(text)!;
+  const behind = end + blank.length;
+  const isEmpty = behind === text.length || /[\r\n]/.test(text[behind]!);
+  const above = withPatches(text.slice(start, end), start, patches)
+    .trimEnd()
+    .split(/[\r\n]/)
+    .at(-1)!;
+  if (isEmpty && above !== '') {
+    const wanted = /^ */.exec(above)![0] + (opensBlock.test(above) ? '  ' : '');
+    if (blank !== wanted) patches.push({ start: end, end: behind, text: wanted });
+  }
   return textEditsOf(snapshot.file, patches);
+}
+
+function withPatches(
+  text: string,
+  from: number,
+  patches: readonly { start: number; end: number; text: string }[],
+): string {
+  return patches.reduceRight(
+    (done, edit) => done.slice(0, edit.start - from) + edit.text + done.slice(edit.end - from),
+    text,
+  );
 }
 
 export const onTypeFormatting = feature<DocumentOnTypeFormattingParams, TextEdit[]>(
