@@ -89,6 +89,31 @@ describe('A file that is renamed', () => {
   });
 });
 
+describe('A line that is ended', () => {
+  afterEach(revertAll);
+
+  it('is laid out, and the next one set in with it', async () => {
+    const editor = await open('common/fasteners.fettle');
+    const { document } = editor;
+    const before = document.getText().trimEnd();
+    const last = document.lineAt(before.split('\n').length - 1).range.end;
+    editor.selection = new vscode.Selection(last, last);
+    const typed = async (text: string, whole: string) => {
+      await vscode.commands.executeCommand('type', { text });
+      await vscode.commands.executeCommand('hideSuggestWidget');
+      await vscode.commands.executeCommand('type', { text: '\n' });
+      await eventually(() => document.getText().trimStart().replaceAll('\r', ''), `${before}\n${whole}`);
+    };
+    await typed('\nteardown', '\nteardown\n  \n');
+    await typed('step   open "Open"', '\nteardown\n  step open "Open"\n    \n');
+    await typed('loosen cover-screw', '\nteardown\n  step open "Open"\n    loosen cover-screw\n    \n');
+    await typed(
+      'step close "Close"',
+      '\nteardown\n  step open "Open"\n    loosen cover-screw\n\n  step close "Close"\n    \n',
+    );
+  });
+});
+
 describe('Saving', () => {
   afterEach(async () => {
     await setting('editor.formatOnSave', undefined);
