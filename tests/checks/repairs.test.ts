@@ -172,6 +172,23 @@ const repairs: Readonly<
     ['Change it to cover', false, ['      fit cover', '-     clean covr', '+     clean cover']],
     ['Declare the part covr', false, ['  part cover "Cover"', '+ part covr "Covr"']],
   ],
+  'late-warning': [
+    [
+      'Move the warning above it',
+      false,
+      [
+        '    step on',
+        '-     heat race to 100 °C',
+        '      warning "Hot parts burn. Wear gloves."',
+        '+     heat race to 100 °C',
+      ],
+    ],
+    [
+      'Write a warning above it',
+      false,
+      ['    step on', '+     warning "Hot parts burn skin. Wear heat-proof gloves."'],
+    ],
+  ],
   unwarned: [
     [
       'Write a warning above it',

@@ -4,6 +4,9 @@ import type { Model } from '../model/model.ts';
 import { Beside, noted } from '../model/noted.ts';
 import { eachReference } from '../model/references.ts';
 import { isSafety, safetyLevels, statementsIn } from '../model/statements.ts';
+import type { Edit } from './check.ts';
+import { insertBefore } from './edits.ts';
+import { blocksAround, stepOf } from './for-codes.ts';
 
 const byNature: Readonly<Record<string, string>> = {
   heat: 'hot parts',
@@ -13,6 +16,9 @@ const byNature: Readonly<Record<string, string>> = {
 };
 /** Statements that say what stays as it is: no hand is on the part. */
 const noWork: ReadonlySet<string> = new Set(['omit', ...safetyLevels]);
+/** Statements that neither lift a part nor let go what it holds back. */
+const leavesBe: ReadonlySet<string> = new Set(['apply', 'clean', 'inspect', 'mark', 'replace']);
+const hurtsOnTheMove: ReadonlySet<string> = new Set(['weight', 'spring']);
 
 interface Danger {
   /** What can hurt, in words. */
@@ -35,8 +41,9 @@ function dangerOf(model: Model, statement: Statement): Danger | undefined {
 function declaredDanger(statement: Statement, part: Hazards, supply: Hazards, tool: Hazards): Danger | undefined {
   let danger: Danger | undefined;
   eachReference(statement, ({ text }, of) => {
-    const hazards = (of === 'part' ? part : of === 'supply' ? supply : of === 'tool' ? tool : undefined)?.get(text);
-    if (hazards === undefined) return;
+    let hazards = (of === 'part' ? part : of === 'supply' ? supply : of === 'tool' ? tool : undefined)?.get(text);
+    if (of === 'part' && leavesBe.has(statement.kind)) hazards = hazards?.filter((each) => !hurtsOnTheMove.has(each));
+    if (hazards === undefined || hazards.length === 0) return;
     danger ??= {
       words: `${hazards.join(' and ')} of \`${text}\``,
       messages: hazards.map(messageOf),
@@ -128,6 +135,36 @@ export function hazardousIn(model: Model, step: Step): readonly Hazardous[] {
     found.push({ statement, hazard, warnedBefore: warned, warnedLater: statements[told] });
   }
   return found;
+}
+
+/** Hazardous work of one step that `pick` finds, step by step. */
+export function hazardousSteps(model: Model, pick: (work: Hazardous) => boolean): readonly (readonly Hazardous[])[] {
+  const steps = new Map<Step | undefined, Hazardous[]>();
+  for (const each of hazardousOf(model)) {
+    if (!pick(each)) continue;
+    const step = stepOf(each.statement);
+    const others = steps.get(step);
+    if (others === undefined) steps.set(step, [each]);
+    else others.push(each);
+  }
+  return [...steps.values()];
+}
+
+/** The first of `statements` of one step, or what it stands in and one of the others does not. */
+export function aboveAll(statements: readonly Statement[]): Statement {
+  const [first, ...others] = statements as readonly [Statement, ...Statement[]];
+  const ways = others.map(blocksAround);
+  const alone = blocksAround(first).find(({ branch }) =>
+    ways.some((way) => way.every((each) => each.branch !== branch)),
+  );
+  return alone?.block ?? first;
+}
+
+/** Writes a safety message for each danger of `work`, statements of one step, above all of them. */
+export function warnAbove(model: Model, work: readonly Statement[]): Edit {
+  const texts = new Set(work.flatMap((each) => messagesFor(model, each)));
+  const lines = [...texts].map((text) => `warning "${text}"`);
+  return insertBefore(model.tree, aboveAll(work), lines);
 }
 
 /** A text without the word before it that says what it is, as `warning`, which was forgotten: the line is told of. */

@@ -1,7 +1,10 @@
-import type { Statement } from '../../../grammar/syntax.ts';
+import type { Span, Statement } from '../../../grammar/syntax.ts';
+import type { Model } from '../model/model.ts';
 import { isSafety, statementsIn } from '../model/statements.ts';
-import { type Check, named, type Raw, related } from './check.ts';
-import { type Hazardous, hazardousOf } from './hazards.ts';
+import { type Check, named, type Raw, type Repair, related } from './check.ts';
+import { insertBefore, removeLine } from './edits.ts';
+import { blocksAround, stepOf } from './for-codes.ts';
+import { aboveAll, type Hazardous, hazardousOf, warnAbove } from './hazards.ts';
 
 export const lateWarning: Check = {
   code: 'late-warning',
@@ -31,41 +34,77 @@ reassembly
     heat race to 100 °C
     fit race`,
   *run({ model }): Generator<Raw> {
-    // A message that comes late is one slip, however much it is late for.
-    const late = new Map<Statement, Hazardous[]>();
-    for (const each of hazardousOf(model)) {
-      if (each.warnedBefore || each.warnedLater === undefined) continue;
-      const others = late.get(each.warnedLater);
-      if (others === undefined) late.set(each.warnedLater, [each]);
-      else others.push(each);
-    }
+    const late = lateMessages(model);
     for (const [message, [first, ...others]] of late) {
       const { statement, hazard } = first!;
       yield {
-        span: statement.name ?? statement.keyword,
-        message: `${hazard} can hurt here, and the safety message comes only later in this step: move ${named(message.kind)} above this line.`,
+        span: placeOf(statement),
+        message: `${hazard} can hurt here, and the safety message comes only later in this step: move ${named(message.kind)} above this line, or write one for this where it warns of something else.`,
         related: [
           ...related(message.keyword, 'the safety message'),
-          ...others.flatMap((other) =>
-            related(other.statement.name ?? other.statement.keyword, `it comes too late for ${other.hazard}, too`),
-          ),
+          ...others.flatMap((other) => related(placeOf(other.statement), `it comes too late for ${other.hazard}, too`)),
         ],
         data: { subject: statement.kind },
       };
     }
-    for (const { step } of model.steps) {
-      const statements = statementsIn(step);
-      const last = statements.findLastIndex((statement) => statement.branches === undefined && !isSafety(statement));
-      for (let i = last + 1; i < statements.length; i++) {
-        const statement = statements[i]!;
-        if (statement.branches !== undefined || late.has(statement)) continue;
-        yield {
-          span: statement.keyword,
-          message: `this ${named(statement.kind)} stands behind everything it could warn of in its step: move it above the work, or into the next step.`,
-          related: [],
-          data: { subject: 'message' },
-        };
-      }
+    for (const { keyword, kind } of lonelyIn(model)) {
+      yield {
+        span: keyword,
+        message: `this ${named(kind)} stands behind everything it could warn of in its step: move it above the work, or into the next step.`,
+        related: [],
+        data: { subject: 'message' },
+      };
     }
   },
+  repairs(finding, { model }) {
+    const late = lateMessages(model).find(([, [first]]) => placeOf(first!.statement) === finding.span);
+    const message = late?.[0] ?? lonelyIn(model).find(({ keyword }) => keyword === finding.span);
+    const step = message === undefined ? undefined : stepOf(message);
+    if (message === undefined || step === undefined) return [];
+    const statements = statementsIn(step);
+    const work = late?.[1].map(({ statement }) => statement) ?? statements.filter(isWork);
+    if (work.length === 0) return [];
+    const repairs: Repair[] = [];
+    // Out of a branch or a `for` it would warn others, too.
+    const ways = blocksAround(work[0]!);
+    if (blocksAround(message).every(({ branch }) => ways.some((way) => way.branch === branch))) {
+      const text = message.chunk.text.slice(message.start, message.end);
+      const above = aboveAll(work);
+      repairs.push({
+        title: `Move the ${message.kind} above it`,
+        edits: [insertBefore(model.tree, above, [text]), removeLine(model.tree, message)],
+        safe: false,
+      });
+    }
+    if (late !== undefined && statements.lastIndexOf(message) < statements.findLastIndex(isWork))
+      repairs.push({ title: 'Write a warning above it', edits: [warnAbove(model, work)], safe: false });
+    return repairs;
+  },
 };
+
+const placeOf = ({ name, keyword }: Statement): Span => name ?? keyword;
+
+/** A message that comes late is one slip, however much it is late for. */
+function lateMessages(model: Model): readonly (readonly [Statement, readonly Hazardous[]])[] {
+  const late = new Map<Statement, Hazardous[]>();
+  for (const each of hazardousOf(model)) {
+    if (each.warnedBefore || each.warnedLater === undefined) continue;
+    const others = late.get(each.warnedLater);
+    if (others === undefined) late.set(each.warnedLater, [each]);
+    else others.push(each);
+  }
+  return [...late];
+}
+
+const isWork = (statement: Statement): boolean => statement.branches === undefined && !isSafety(statement);
+
+/** Safety messages with nothing behind them in their step, but those that hazardous work above looks for. */
+function lonelyIn(model: Model): readonly Statement[] {
+  const late = new Set(lateMessages(model).map(([message]) => message));
+  return model.steps.flatMap(({ step }) => {
+    const statements = statementsIn(step);
+    return statements
+      .slice(statements.findLastIndex(isWork) + 1)
+      .filter((statement) => statement.branches === undefined && !late.has(statement));
+  });
+}

@@ -1,7 +1,7 @@
-import type { Check, Raw } from './check.ts';
-import { insertBefore } from './edits.ts';
-import { blocksAround, stepOf } from './for-codes.ts';
-import { hazardousIn, hazardousOf, messagesFor } from './hazards.ts';
+import type { Span, Statement } from '../../../grammar/syntax.ts';
+import type { Model } from '../model/model.ts';
+import { type Check, type Raw, related } from './check.ts';
+import { type Hazardous, hazardousSteps, warnAbove } from './hazards.ts';
 
 export const unwarned: Check = {
   code: 'unwarned',
@@ -10,7 +10,7 @@ export const unwarned: Check = {
   local: true,
   asksOfTools: 'hazards',
   fires:
-    'hazardous work (heat, cold, force, a load held up, a declared hazard) has no safety message before it in its step.',
+    'hazardous work (heat, cold, force, a load held up, a declared hazard) has no safety message before it in its step; only to look at, wipe, coat or mark what is heavy or sprung is none.',
   why: 'A message in another step is not read by whoever opens the card at this one.',
   bad: `part race "Bearing"
 teardown
@@ -30,33 +30,30 @@ reassembly
     heat race to 100 °C
     fit race`,
   *run({ model }): Generator<Raw> {
-    for (const { statement, hazard, warnedBefore, warnedLater } of hazardousOf(model)) {
-      if (warnedBefore || warnedLater !== undefined) continue;
+    // A step that lacks its message lacks it for all that it does.
+    for (const [{ statement, hazard }, ...rest] of unwarnedSteps(model)) {
+      const others = new Map(rest.map((other) => [other.hazard, other.statement] as const).reverse());
+      others.delete(hazard);
       yield {
-        span: statement.name ?? statement.keyword,
+        span: placeOf(statement),
         message: `${hazard} can hurt here, and no safety message stands before it in this step: write \`warning "…"\` with hazard, consequence and avoidance.`,
-        related: [],
+        related: [...others].reverse().flatMap(([words, other]) => related(placeOf(other), `${words} can hurt, too`)),
         data: { subject: statement.kind },
       };
     }
   },
   repairs(finding, { model }) {
-    const hit = hazardousOf(model).find(({ statement }) => (statement.name ?? statement.keyword) === finding.span);
-    if (hit === undefined) return [];
-    const { statement } = hit;
-    // None in the step is warned of; below the first of them a warning would be late for that one.
-    const others = hazardousIn(model, stepOf(statement)!).map((each) => each.statement);
-    const first = others[0]!;
-    const ways = blocksAround(statement);
-    const at = blocksAround(first).find(({ branch }) => !ways.some((way) => way.branch === branch))?.block ?? first;
-    const above = others.slice(0, others.indexOf(statement) + 1);
-    const lines = [...new Set(above.flatMap((each) => messagesFor(model, each)))].map((text) => `warning "${text}"`);
-    return [
-      {
-        title: 'Write a warning above it',
-        edits: [insertBefore(model.tree, at, lines)],
-        safe: false,
-      },
-    ];
+    const work = unwarnedSteps(model).find(([{ statement }]) => placeOf(statement) === finding.span);
+    if (work === undefined) return [];
+    const statements = work.map(({ statement }) => statement);
+    return [{ title: 'Write a warning above it', edits: [warnAbove(model, statements)], safe: false }];
   },
 };
+
+const placeOf = ({ name, keyword }: Statement): Span => name ?? keyword;
+
+const unwarnedSteps = (model: Model): readonly (readonly [Hazardous, ...Hazardous[]])[] =>
+  hazardousSteps(
+    model,
+    ({ warnedBefore, warnedLater }) => !warnedBefore && warnedLater === undefined,
+  ) as readonly (readonly [Hazardous, ...Hazardous[]])[];
