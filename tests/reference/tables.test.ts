@@ -7,7 +7,7 @@ import { bearingFace } from '../../server/src/mechanics/torque.ts';
 
 describe('metric sizes', () => {
   // ISO 261: the pitches of the series, from memory.
-  const pitches = [0.2, 0.25, 0.35, 0.5, 0.75, 1, 1.25, 1.5, 2, 3, 4];
+  const pitches = [0.2, 0.25, 0.35, 0.5, 0.75, 1, 1.25, 1.5, 2, 3, 4, 6, 8];
   it('rise, each with fine pitches of the series that fall from below its coarse one', () => {
     METRIC_SIZES.forEach(([diameter, coarse, fine], i) => {
       expect(diameter).toBeGreaterThan(METRIC_SIZES[i - 1]?.[0] ?? 0);
@@ -20,12 +20,12 @@ describe('metric sizes', () => {
       }
     });
   });
-  // ISO 261: coarse pitch grows with the diameter, and from 42 mm on every size has 3, 2 and 1.5, from memory.
+  // ISO 261: coarse pitch grows with the diameter, and from 40 to 76 mm every size has 3, 2 and 1.5, from memory.
   it('grow coarser, and the large ones share their fine pitches', () => {
     const coarse = METRIC_SIZES.flatMap(([, pitch]) => (pitch === undefined ? [] : [pitch]));
     expect(coarse).toEqual([...coarse].sort((a, b) => a - b));
     for (const [diameter, , fine] of METRIC_SIZES)
-      if (diameter >= 40)
+      if (diameter >= 40 && diameter <= 76)
         expect(
           fine.filter((pitch) => pitch <= 3),
           `M${diameter}`,
@@ -43,15 +43,25 @@ describe('fine pitches', () => {
     [0.75, 6, 11],
     [1, 8, 30],
     [1.25, 10, 14],
-    [1.5, 12, 64],
-    [2, 18, 64],
-    [3, 30, 64],
-    [4, 42, 64],
+    [1.5, 12, 80],
+    [2, 18, 150],
+    [3, 30, 200],
+    [4, 42, 200],
+    [6, 70, 200],
+    [8, 125, 200],
   ])('%d mm stands from M%d to M%d', (pitch, from, to) => {
     const sizes = METRIC_SIZES.filter(([, , fine]) => fine.includes(pitch)).map(([diameter]) => diameter);
     expect(sizes[0]).toBe(from);
     expect(sizes.at(-1)).toBe(to);
   });
+  // ISO 2982-2, from memory: threads of the nuts of rolling bearings with bores of 40 to 200 mm.
+  it.each([
+    ...[40, 45, 50].map((bore) => [bore, 1.5] as const),
+    ...[55, 60, 65, 70, 75, 80, 85, 90, 95, 100, 110, 120, 130, 140, 150].map((bore) => [bore, 2] as const),
+    ...[160, 170, 180, 190, 200].map((bore) => [bore, 3] as const),
+  ])('the bearing nut of M%dx%d is listed', (bore, pitch) =>
+    expect(parseThread(`M${bore}x${pitch}`)?.listed).toBe(true),
+  );
   it('M26, M35 and M38 have 1.5 alone', () =>
     expect(METRIC_SIZES.filter(([d]) => [26, 35, 38].includes(d)).map(([, coarse, fine]) => [coarse, fine])).toEqual(
       Array.from({ length: 3 }, () => [undefined, [1.5]]),

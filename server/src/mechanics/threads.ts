@@ -37,8 +37,9 @@ export interface ThreadGeometry {
 export const INCH = 25.4;
 
 /**
- * ISO 261 (all three choices) from M1.6 to M64: diameter, coarse pitch or undefined, fine pitches, mm.
- * From memory; agrees with a public copy of ISO 262 and with the list of a public CAD program (M26 and M38 from memory).
+ * ISO 261 (all three choices) from M1.6 to M64, and its fine threads up to M200: diameter, coarse pitch or undefined, fine pitches, mm.
+ * From memory; agrees with a public copy of ISO 262 and with the list of a public CAD program (M26, M38 and all
+ * above M64 from memory: those of 2 and 3 mm, which nuts of rolling bearings have, are in ISO 2982-2, too).
  */
 // biome-ignore format: a table
 export const METRIC_SIZES: readonly (readonly [
@@ -57,6 +58,17 @@ export const METRIC_SIZES: readonly (readonly [
   [40, undefined, [3, 2, 1.5]], [42, 4.5, [4, 3, 2, 1.5]], [45, 4.5, [4, 3, 2, 1.5]], [48, 5, [4, 3, 2, 1.5]],
   [50, undefined, [3, 2, 1.5]], [52, 5, [4, 3, 2, 1.5]], [55, undefined, [4, 3, 2, 1.5]], [56, 5.5, [4, 3, 2, 1.5]],
   [58, undefined, [4, 3, 2, 1.5]], [60, 5.5, [4, 3, 2, 1.5]], [62, undefined, [4, 3, 2, 1.5]], [64, 6, [4, 3, 2, 1.5]],
+  [65, undefined, [4, 3, 2, 1.5]], [68, 6, [4, 3, 2, 1.5]], [70, undefined, [6, 4, 3, 2, 1.5]],
+  [72, undefined, [6, 4, 3, 2, 1.5]], [75, undefined, [4, 3, 2, 1.5]], [76, undefined, [6, 4, 3, 2, 1.5]],
+  [78, undefined, [2]], [80, undefined, [6, 4, 3, 2, 1.5]], [82, undefined, [2]],
+  [85, undefined, [6, 4, 3, 2]], [90, undefined, [6, 4, 3, 2]], [95, undefined, [6, 4, 3, 2]],
+  [100, undefined, [6, 4, 3, 2]], [105, undefined, [6, 4, 3, 2]], [110, undefined, [6, 4, 3, 2]],
+  [115, undefined, [6, 4, 3, 2]], [120, undefined, [6, 4, 3, 2]], [125, undefined, [8, 6, 4, 3, 2]],
+  [130, undefined, [8, 6, 4, 3, 2]], [135, undefined, [6, 4, 3, 2]], [140, undefined, [8, 6, 4, 3, 2]],
+  [145, undefined, [6, 4, 3, 2]], [150, undefined, [8, 6, 4, 3, 2]], [155, undefined, [6, 4, 3]],
+  [160, undefined, [8, 6, 4, 3]], [165, undefined, [6, 4, 3]], [170, undefined, [8, 6, 4, 3]],
+  [175, undefined, [6, 4, 3]], [180, undefined, [8, 6, 4, 3]], [185, undefined, [6, 4, 3]],
+  [190, undefined, [8, 6, 4, 3]], [195, undefined, [6, 4, 3]], [200, undefined, [8, 6, 4, 3]],
 ];
 
 /** ASME B1.1: size and threads per inch of each series. From memory; public copies agree (1-3/16 UNEF from memory). */
