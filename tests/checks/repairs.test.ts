@@ -109,6 +109,8 @@ const repairs: Readonly<
     ['Tighten in a star order', false, ['    step close', '-     tighten bolt', '+     tighten bolt order star']],
   ],
   'stage-falls': [],
+  'no-locker': [],
+  'odd-size': [],
   'next-door': [
     [
       'Use order 1 4 2 5 3 6',
@@ -518,6 +520,63 @@ describe('counts and values', () => {
     expect(changed(text, repair!.after).filter((each) => each.startsWith('+'))).toEqual([`+ ${line}`]);
     // More than came off cannot go back: that count alone is certain.
     expect(repair!.safe).toBe(code === 'count-short');
+  });
+
+  test('what restates a torque in the other unit goes along', () => {
+    const restated = `procedure unit "Unit"
+  measures imperial
+${bolt.replace('N·m', 'N·m (18 lbf·ft)')}pattern ring circle 10 diameter 180 mm (7.09 in)
+`;
+    const loose = `${restated}teardown\n  step open\n    loosen bolt\n`;
+    expect(changed(loose, repairsIn(loose, 'left-loose')[0]!.after)).toEqual([
+      '      loosen bolt',
+      '+     tighten bolt in stages 13 N·m (9.59 lbf·ft), 25 N·m (18 lbf·ft) order star',
+    ]);
+    const short = `${restated}reassembly\n  step close\n    tighten bolt in stages 12 N·m (9 lbf·ft), 20 N·m (15 lbf·ft) order star\n`;
+    const { title, after } = repairsIn(short, 'stage-falls')[0]!;
+    expect(title).toBe('End with 25 N·m (18 lbf·ft)');
+    expect(codesIn(after)).not.toContain('mixed-units');
+    expect(after).toContain('in stages 12 N·m (9 lbf·ft), 25 N·m (18 lbf·ft) order star');
+  });
+
+  test('limits of a reading that are turned round', () => {
+    const text = 'inspection\n  step look\n    measure play max 0.1 mm (0.004 in) "Shaft" min 0.3 mm\n';
+    const [repair] = repairsIn(text, 'odd-size');
+    expect(repair).toMatchObject({ title: 'Turn the two round', safe: false });
+    expect(repair!.after).toContain('measure play max 0.3 mm "Shaft" min 0.1 mm (0.004 in)\n');
+  });
+
+  test('thread locker goes on before the bolt: written there, or moved there', () => {
+    const text = (...lines: string[]): string => `part bolt "Bolt" thread M8 class 8.8 threadlock torque 22 N·m
+supply locker "Thread locker" hazard chemical
+supply grease "Grease"
+teardown
+  step open
+    remove bolt
+reassembly
+  step close
+    caution "Chemicals irritate."
+${lines.map((line) => `    ${line}\n`).join('')}`;
+    const right = text('apply locker to bolt', 'fit bolt', 'tighten bolt');
+    for (const [lines, title] of [
+      [['fit bolt', 'tighten bolt'], 'Apply locker to it first'],
+      [['fit bolt', 'tighten bolt', 'apply locker to bolt'], 'Move it above `fit bolt`'],
+    ] as const)
+      expect(repairsIn(text(...lines), 'no-locker')).toEqual([{ title, safe: false, after: right }]);
+    expect(codesIn(right)).toEqual([]);
+  });
+
+  test('a message behind the work of its step moves above it, but not out of a branch', () => {
+    const text = (...lines: string[]): string => `part cover "Cover"
+teardown
+  step open
+    clean cover
+${lines.map((line) => `    ${line}\n`).join('')}`;
+    const message = 'notice "Keep it dry."';
+    expect(repairsIn(text(message), 'late-warning').map(({ title, after }) => [title, after])).toEqual([
+      ['Move the notice above it', text().replace('    clean', `    ${message}\n    clean`)],
+    ]);
+    expect(repairsIn(text('if "wet"', message, 'end'), 'late-warning')).toEqual([]);
   });
 
   test('a scrapped piece put back is made a new one, which is certain; some of several are not', () => {

@@ -1,6 +1,6 @@
 import type { Declaration } from '../../../grammar/syntax.ts';
 import { offsetsOf, type Span, type Step, type SyntaxTree } from '../../../grammar/syntax.ts';
-import { fromSI, toSI, written } from '../model/quantity.ts';
+import { convert, fromSI, say, toSI, written, writtenWhole } from '../model/quantity.ts';
 import type { Edit } from './check.ts';
 
 // Edits name the file of what they change; those to another file than `tree` have no offsets and are not offered.
@@ -93,7 +93,7 @@ export function removeLine(tree: SyntaxTree, span: Span): Edit {
 /** `to 25 N·m` and its angle, from a part's declaration; empty where none is declared. */
 function torqueWords(part: Declaration | undefined): string {
   if (part?.torque === undefined) return '';
-  return ` to ${written(part.torque)}${part.angle === undefined ? '' : ` then ${written(part.angle)}`}`;
+  return ` to ${writtenWhole(part.torque)}${part.angle === undefined ? '' : ` then ${written(part.angle)}`}`;
 }
 
 /** The statement that tightens `part` as declared, in stages with a star order where four or more are tightened. */
@@ -111,7 +111,9 @@ export function tightenLine(name: string, part: Declaration | undefined, count: 
     first !== undefined
   ) {
     const half = Number(fromSI(toSI(first.value, unit) / 2, unit).toPrecision(2));
-    return `tighten ${name}${xN} in stages ${half} ${unit.symbol}, ${written(part.torque)}${order}`;
+    const other = part.torque.restated?.unit?.unit;
+    const again = other === undefined ? '' : ` (${say(convert(half, unit, other), other)})`;
+    return `tighten ${name}${xN} in stages ${half} ${unit.symbol}${again}, ${writtenWhole(part.torque)}${order}`;
   }
   return `tighten ${name}${xN}${torqueWords(part)}${order}`;
 }

@@ -1,5 +1,5 @@
 import type { Quantity } from '../../../grammar/syntax.ts';
-import type { Unit } from '../../../grammar/units.ts';
+import type { QuantityKind, Unit } from '../../../grammar/units.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import type { Fill, FluidState } from '../ledger/state.ts';
 import type { Model } from '../model/model.ts';
@@ -14,7 +14,7 @@ export const fillDiffers: Check = {
   severity: 'warning',
   section: 'Coming back',
   fires:
-    'the fills of a fluid do not add up to its declared quantity, or to what was drained where none is declared; what was drained again after a flush does not count.',
+    'the fills of a fluid do not add up to its declared quantity, or to what was drained where none is declared, or are measured otherwise; what was drained again after a flush does not count.',
   why: 'Too little oil starves the upper bearing, too much drives it past the seals.',
   bad: `supply oil "Gear oil" 1.8 L
 teardown
@@ -44,6 +44,8 @@ reassembly
 function* each(last: Fill | undefined): Generator<Fill> {
   for (let fill = last; fill !== undefined; fill = fill.earlier) yield fill;
 }
+
+const measuredBy: Readonly<Partial<Record<QuantityKind, string>>> = { volume: 'volume', mass: 'mass' };
 
 interface Spread {
   readonly low: number;
@@ -102,7 +104,19 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     if (fill?.amount === undefined || unit === undefined || state.drained || variant.unsure.has(supply)) continue;
     const declared = model.supplies.get(supply)?.amount;
     const extent = extentOf(declared);
-    if (declared !== undefined && (extent === undefined || extent.kind !== unit.kind)) continue;
+    if (declared !== undefined && extent === undefined) continue;
+    if (declared !== undefined && extent?.kind !== unit.kind) {
+      const [as, wants] = [measuredBy[unit.kind], measuredBy[extent!.kind]];
+      // Any other kind has no place here: `wrong-kind` tells of it.
+      if (as === undefined || wants === undefined) continue;
+      yield {
+        span: fill.amount,
+        message: `${named(supply)} is filled by ${as} (${written(fill.amount)}) and declared by ${wants} (${written(declared)}): give both in one of them, as nothing here tells its density.`,
+        related: related(declared, 'declared here'),
+        data: { subject: supply, should: '' },
+      };
+      continue;
+    }
     const all = [...each(state.fills)];
     // What was filled in to flush and drained again is not in the unit.
     const turn = all.findIndex(({ drained, earlier }) => drained && earlier !== undefined);

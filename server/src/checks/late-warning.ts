@@ -1,4 +1,4 @@
-import type { Span, Statement } from '../../../grammar/syntax.ts';
+import { type Span, type Statement, spanText } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
 import { isSafety, statementsIn } from '../model/statements.ts';
 import { type Check, named, type Raw, type Repair, related } from './check.ts';
@@ -68,11 +68,10 @@ reassembly
     // Out of a branch or a `for` it would warn others, too.
     const ways = blocksAround(work[0]!);
     if (blocksAround(message).every(({ branch }) => ways.some((way) => way.branch === branch))) {
-      const text = message.chunk.text.slice(message.start, message.end);
       const above = aboveAll(work);
       repairs.push({
         title: `Move the ${message.kind} above it`,
-        edits: [insertBefore(model.tree, above, [text]), removeLine(model.tree, message)],
+        edits: [insertBefore(model.tree, above, [spanText(message)]), removeLine(model.tree, message)],
         safe: false,
       });
     }

@@ -1,4 +1,4 @@
-import type { Declaration, Statement } from '../../../grammar/syntax.ts';
+import { type Declaration, type Statement, spanText } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import { namesWhere } from '../model/amended.ts';
 import { branchPaths, exclusive } from '../model/branches.ts';
@@ -6,6 +6,9 @@ import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Action, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { insertBefore, removeLine } from './edits.ts';
+import { blocksAround, stepOf } from './for-codes.ts';
+import { warned } from './hazards.ts';
 
 /** Names and titles of thread lockers. */
 export const locks = /\bthread[- ]?lock|\block(?:er|ing)\b/i;
@@ -39,7 +42,35 @@ reassembly
     if (namesWhere(model.parts, needsLocker).length > 0)
       yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
+  repairs({ span, data }, { model }) {
+    const part = String(data?.['subject']);
+    const late = statementsOf(model, 'apply').find(({ name }) => name === span);
+    const fit = statementsOf(model, 'fit').findLast(
+      ({ name, chunk, start }) => name === span || (late?.chunk === chunk && start < late.start && name?.text === part),
+    );
+    if (fit === undefined) return [];
+    if (late === undefined) {
+      const [locker, ...others] = namesWhere(model.supplies, () => true).filter((name) => isLocker(model, name));
+      if (locker === undefined || others.length > 0) return [];
+      const lines = warned(model, locker, [`apply ${locker} to ${part}`], stepOf(fit), fit.start);
+      return [{ title: `Apply ${locker} to it first`, edits: [insertBefore(model.tree, fit, lines)], safe: false }];
+    }
+    // On other parts, or for other codes, it may be in time.
+    if (late.targets?.length !== 1 || !standTogether(late, fit)) return [];
+    return [
+      {
+        title: `Move it above \`fit ${part}\``,
+        edits: [insertBefore(model.tree, fit, [spanText(late)]), removeLine(model.tree, late)],
+        safe: false,
+      },
+    ];
+  },
 };
+
+function standTogether(one: Statement, other: Statement): boolean {
+  const [ways, others] = [blocksAround(one), blocksAround(other)];
+  return ways.length === others.length && ways.every(({ branch }, i) => branch === others[i]!.branch);
+}
 
 const needsLocker = ({ condition }: Declaration): boolean => condition?.text === 'threadlock';
 

@@ -1,10 +1,11 @@
-import type { Declaration } from '../../../grammar/syntax.ts';
+import { type Declaration, spanText } from '../../../grammar/syntax.ts';
 import type { QuantityKind } from '../../../grammar/units.ts';
 import type { Model } from '../model/model.ts';
 import { type QuantityPlace, quantitiesOf } from '../model/quantities.ts';
 import { figure, fromSI, say, siValueOf, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import type { Check, Raw, Settings } from './check.ts';
+import { replaceSpan } from './edits.ts';
 import { declaredTorquesOf, fastenerOf, oddTorqueAt, statedTorquesOf, type TorquePlace } from './fastening.ts';
 import { slippedInterference } from './mounting.ts';
 import { digitsApart } from './rounding.ts';
@@ -76,6 +77,13 @@ export const oddSize: Check = {
       }
     }
   },
+  repairs({ span, data }, { model }) {
+    if (data?.['turned'] !== true) return [];
+    const { min, max } = statementsOf(model, 'measure').find((each) => each.max === span) ?? {};
+    if (min === undefined || max === undefined) return [];
+    const edits = [replaceSpan(model.tree, min, spanText(max)), replaceSpan(model.tree, max, spanText(min))];
+    return [{ title: 'Turn the two round', edits, safe: false }];
+  },
 };
 
 const isThreadedLength = ({ thread, length }: Declaration): boolean => thread !== undefined && length !== undefined;
@@ -97,7 +105,7 @@ function* turnedLimits(model: Model): Generator<Raw> {
       span: max,
       message: `no reading is at least ${written(min)} and at most ${written(max)}: turn the two round, or correct one.`,
       related: [],
-      data: { subject: name?.text ?? '' },
+      data: { subject: name?.text ?? '', turned: true },
     };
   }
 }

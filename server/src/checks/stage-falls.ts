@@ -1,4 +1,4 @@
-import { extentOf, written } from '../model/quantity.ts';
+import { extentOf, written, writtenWhole } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
@@ -56,7 +56,7 @@ reassembly
         span: last,
         message: `the last stage is ${written(last)}, but ${statement.to === undefined ? `${named(statement.name.text)} is declared with` : '`to` says'} ${written(final)}: ${isOdd ? 'correct the declaration' : `end with ${written(final)}`}.`,
         related: related(final, statement.to === undefined ? 'declared here' : 'the final torque'),
-        ...(!isOdd && { data: { final: written(final) } }),
+        ...(!isOdd && { data: { final: writtenWhole(final) } }),
       };
     }
   },

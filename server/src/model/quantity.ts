@@ -177,6 +177,10 @@ export function written(quantity: Quantity): string {
   return unit === undefined ? numbers : unit === '°' ? `${numbers}°` : `${numbers} ${unit}`;
 }
 
+/** As {@link written}, with what restates it: `25 N·m (18 lbf·ft)`. */
+export const writtenWhole = (quantity: Quantity): string =>
+  quantity.restated === undefined ? written(quantity) : `${written(quantity)} (${written(quantity.restated)})`;
+
 /** The quantity in another unit of its kind, as text. */
 export function writtenIn(quantity: Quantity, unit: Unit, digits = 3): string | undefined {
   const from = quantity.unit?.unit;
