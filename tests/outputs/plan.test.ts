@@ -576,6 +576,11 @@ reassembly
     ]);
   });
 
+  it('calls a step without a name by its place', () => {
+    const text = 'teardown\n  step "Open"\n    do "A."';
+    expect(planned(text).notes).toEqual(['step 1 states no time: it counts as none; add `takes`']);
+  });
+
   it('writes durations and moments for people', () => {
     expect(duration(90 * 60)).toBe('1 h 30 min');
     expect(duration(86400 + 60)).toBe('1 d 1 min');

@@ -81,12 +81,13 @@ export function planOf(
   for (const entry of model.steps) {
     const { step } = entry;
     const id = unique(idOf(entry), about);
+    const said = step.name === undefined ? id : `step ${id}`;
     const statements = statementsFor(step.statements, options.code);
     const below = step.after.find(({ text }) => !isAbove(model, model.stepNames.get(text), entry));
     if (below !== undefined)
       return {
         severity: 'error',
-        message: `step ${id} stands above ${below.text}, which it is to follow: move it, or correct \`after\``,
+        message: `${said} stands above ${below.text}, which it is to follow: move it, or correct \`after\``,
       };
     const steps = precedence.before(entry, statements);
     const deliveries: string[] = [];
@@ -101,12 +102,12 @@ export function planOf(
     }
     const takes = workTime(step, options.code);
     if (takes === undefined && statements.length > 0)
-      notes.push(`step ${id} states no time: it counts as none; add \`takes\``);
+      notes.push(`${said} states no time: it counts as none; add \`takes\``);
     const stretches = stretchesOf(step.statements, takes ?? 0, codesOf(model, options.code));
     const [first, ...more] = stretches.filter(({ kind }) => kind === 'work');
     if (more.length > 0)
       notes.push(
-        `step ${id} waits between its statements: its time is shared out evenly over them; make them steps of their own to plan them closer`,
+        `${said} waits between its statements: its time is shared out evenly over them; make them steps of their own to plan them closer`,
       );
     const title = step.title?.value ?? id;
     let before = [...steps, ...deliveries];
