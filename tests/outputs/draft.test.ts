@@ -779,6 +779,7 @@ test('the work of drafting grows with the parts, not with their square', () => {
     carried: [(i) => `part p${i} "Part"${i === 0 ? '' : ` carried by p${i - 1}`}`, (i) => `remove p${i}`],
     supported: [(i) => `part p${i} "Part" hazard weight`, (i) => `support p${i}\nremove p${i}`],
     marked: [(i) => `part p${i} "Part" index`, (i) => `mark p${i} "Towards the front"\nremove p${i}`],
+    'cured anywhere': [(i) => `part p${i} "Part"\nsupply s${i} "Sealant" cure 60 min`, (i) => `remove p${i}`],
     loosened: [(i) => `part p${i} "Bolt" thread M8 class 8.8 torque 20 N·m`, (i) => `loosen p${i}`],
     replaced: [
       (i) => `part p${i} "Seal" renew`,
@@ -817,4 +818,17 @@ test('what only came in to flush is not filled again where another fluid takes i
     'fill oil 3 L',
     'fill flush 2 L',
   ]);
+});
+
+test('branches are completed, but not with the square of what thousands hold', () => {
+  const lines = (n: number): number => {
+    const each = (line: (i: number) => string): string => Array.from({ length: n }, (_, i) => line(i)).join('\n');
+    const { model, judged } = openText(
+      `${each((i) => `part p${i} "P"`)}\nteardown\nstep open\n${each((i) => `remove p${i}`)}\nreassembly\nstep close\n` +
+        `either\n${each((i) => `fit p${i}\n${i < n - 1 ? 'or' : 'end'}`)}\n`,
+    );
+    return (draft(model, judged.ledger).text.match(/\bfit p/g) ?? []).length;
+  };
+  expect(lines(10)).toBe(100);
+  expect(lines(200)).toBe(200);
 });

@@ -3,7 +3,7 @@ import type { Variant } from '../ledger/ledger.ts';
 import { bringersOf, filesReached, useThatReaches } from '../model/bringers.ts';
 import { loopFree } from '../model/loop-free.ts';
 import type { Model } from '../model/model.ts';
-import { Beside } from '../model/noted.ts';
+import { Beside, noted } from '../model/noted.ts';
 import {
   type Action,
   actionsWhere,
@@ -66,21 +66,67 @@ reassembly
   },
 };
 
-/** Where each of `parts` went back on for the last time before `behind`, by itself or with its carrier, in that order. */
-function lastFitsBefore(variant: Variant, parts: readonly string[], behind: Action): ReadonlyMap<string, Name> {
-  const fits = new Map<string, Name>();
-  const seats = new Map(parts.flatMap((part) => carriersOf(variant, part).map((carrier) => [carrier, part] as const)));
-  for (const { actions } of variant.entries) {
-    if (actions.includes(behind)) break;
-    for (const { verb, part, acted, name } of actions) {
-      if (verb !== 'fit' || acted === 0) continue;
-      const told = parts.includes(part) ? part : seats.get(part);
-      if (told === undefined) continue;
-      fits.delete(told);
-      fits.set(told, name);
+/** An action, the place of its statement in the replay, and its own among all actions. */
+interface Move {
+  readonly action: Action;
+  readonly entry: number;
+  readonly at: number;
+}
+
+/** By what they act on, in order: what was put back on, and what was taken off. */
+interface Moves {
+  readonly fits: ReadonlyMap<string, readonly Move[]>;
+  readonly removals: ReadonlyMap<string, readonly Move[]>;
+  /** The place of the statement of each action. */
+  readonly entryOf: ReadonlyMap<Action, number>;
+}
+
+const movesIn = noted((entries: Variant['entries']): Moves => {
+  const fits = new Map<string, Move[]>();
+  const removals = new Map<string, Move[]>();
+  const entryOf = new Map<Action, number>();
+  for (const [entry, { actions }] of entries.entries()) {
+    for (const action of actions) {
+      const at = entryOf.size;
+      entryOf.set(action, entry);
+      const moves = action.verb === 'remove' ? removals : action.verb === 'fit' && action.acted > 0 ? fits : undefined;
+      if (moves === undefined) continue;
+      const known = moves.get(action.part);
+      if (known === undefined) moves.set(action.part, [{ action, entry, at }]);
+      else known.push({ action, entry, at });
     }
   }
-  return fits;
+  return { fits, removals, entryOf };
+});
+
+const noMoves: readonly Move[] = [];
+
+/** Where each of `parts` went back on for the last time before `behind`, by itself or with its carrier, in that order. */
+function lastFitsBefore(variant: Variant, parts: readonly string[], behind: Action): ReadonlyMap<string, Name> {
+  const { fits, entryOf } = movesIn(variant.entries);
+  const own = new Set(parts);
+  const seats = new Map(parts.flatMap((part) => carriersOf(variant, part).map((carrier) => [carrier, part] as const)));
+  const last = new Map<string, Move>();
+  const take = (told: string, moved: string): void => {
+    const fit = lastBefore(fits.get(moved) ?? noMoves, entryOf.get(behind)!);
+    if (fit !== undefined && fit.at >= (last.get(told)?.at ?? 0)) last.set(told, fit);
+  };
+  for (const part of own) take(part, part);
+  for (const [carrier, part] of seats) if (!own.has(carrier)) take(part, carrier);
+  const inOrder = [...last].sort(([, a], [, b]) => a.at - b.at);
+  return new Map(inOrder.map(([part, { action }]) => [part, action.name]));
+}
+
+/** The last of `moves` by a statement before the one at `entry`; there may be thousands. */
+function lastBefore(moves: readonly Move[], entry: number): Move | undefined {
+  let low = 0;
+  let high = moves.length;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (moves[middle]!.entry < entry) low = middle + 1;
+    else high = middle;
+  }
+  return moves[low - 1];
 }
 
 /** What carries `part` at the end, from the nearest on. */
@@ -232,17 +278,12 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
 
 /** Whether the part came off although `holders` held it: `still-held` tells of that, and what they hold now follows from it. */
 function cameOffUnder(variant: Variant, holders: readonly string[], behind: Action): boolean {
-  for (const { actions } of variant.entries) {
-    if (actions.includes(behind)) return false;
-    for (const action of actions)
-      if (
-        action.verb === 'remove' &&
-        action.part === behind.part &&
-        action.holders.some(({ part }) => holders.includes(part))
-      )
-        return true;
-  }
-  return false;
+  const { removals, entryOf } = movesIn(variant.entries);
+  const entry = entryOf.get(behind)!;
+  const names = new Set(holders);
+  return (removals.get(behind.part) ?? noMoves).some(
+    (removal) => removal.entry < entry && removal.action.holders.some(({ part }) => names.has(part)),
+  );
 }
 
 /**

@@ -392,7 +392,12 @@ function transfer(unit: Unit, statement: Statement, mark: Mark, before: PartStat
   const acted = Math.min(wanted ?? available, available);
   const carried = [
     ...before.carried
-      .map(({ by, count }) => (by === source.text ? { by, count: count - acted } : { by, count }))
+      // Of thousands of carriers all but two carry what they did.
+      .map((each): Carried => {
+        const { by, count } = each;
+        if (by === source.text) return { by, count: count - acted };
+        return each.along === undefined ? each : { by, count };
+      })
       .filter(({ by, count }) => count > 0 && by !== target.text),
     { by: target.text, count: acted + (before.carried.find(({ by }) => by === target.text)?.count ?? 0) },
   ];

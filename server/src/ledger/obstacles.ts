@@ -24,12 +24,12 @@ function placesOf(unit: Unit, part: string): Declaration[] {
 
 /** A part and what has been swapped in for it. */
 export function withSuccessors(unit: Unit, part: string): string[] {
-  const chain = [part];
+  const chain = new Set([part]);
   unit.asks(part);
   const swaps = unit.swaps.now;
-  for (let next = swaps.get(part); next !== undefined && !chain.includes(next); next = swaps.get(next))
-    chain.push(unit.asks(next));
-  return chain;
+  for (let next = swaps.get(part); next !== undefined && !chain.has(next); next = swaps.get(next))
+    chain.add(unit.asks(next));
+  return [...chain];
 }
 
 function blockerOf(unit: Unit, part: string, state: PartState | undefined): Blocker | undefined {

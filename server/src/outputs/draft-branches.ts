@@ -27,10 +27,17 @@ export const completeBranches: TextPhase = {
   },
 };
 
-const disagreements = (draft: DraftState, variant: Variant): Disagreement[] =>
-  variant.disagreements.filter(
+/** Lines that one block may lack: thousands of branches, each about a part of its own, would lack the square of them. */
+const mostLacking = 10_000;
+
+function disagreements(draft: DraftState, { disagreements: all }: Variant): Disagreement[] {
+  const ours = all.filter(
     ({ block }) => draft.layout.placeOf(block) !== undefined && block.chunk.uri === draft.model.tree.uri,
   );
+  const lacking = new Map<Statement, number>();
+  for (const { block, branches } of ours) lacking.set(block, (lacking.get(block) ?? 0) + branches);
+  return ours.filter(({ block }) => lacking.get(block)! <= mostLacking);
+}
 
 /** For each branch, the lines that it lacks. */
 function missingIn(draft: DraftState, variant: Variant, { subject, kind, states }: Disagreement): string[][] {

@@ -23,10 +23,16 @@ export function coatsOf(model: Model, comesBack: (part: string) => boolean): { c
   const coats: Coat[] = [];
   const notes: string[] = [];
   const curing = [...model.supplies].filter(([, supply]) => (siValueOf(supply.cure, 'time') ?? 0) > 0);
+  const coated = new Set<string>();
+  const said = new Set<string>();
   const add = (supply: string, part: string): void => {
-    if (!coats.some((coat) => coat.supply === supply && coat.part === part)) coats.push({ supply, part });
+    const coat = `${supply} ${part}`;
+    if (said.has(coat)) return;
+    said.add(coat);
+    coated.add(supply);
+    coats.push({ supply, part });
   };
-  const own = (supply: Declaration): boolean => model.ownDeclarations.includes(supply);
+  const own = ({ chunk }: Declaration): boolean => chunk.uri === model.tree.uri;
 
   const lockers = curing.filter(([name, { title }]) => locks.test(name) || locks.test(title?.value ?? ''));
   const ownLockers = lockers.filter(([, supply]) => own(supply));
@@ -40,29 +46,28 @@ export function coatsOf(model: Model, comesBack: (part: string) => boolean): { c
       );
   }
 
-  const names = new Map(curing.map(([supply, { title }]) => [supply, namesOf(supply, title)]));
-  for (const { part, text } of curing.length === 0 ? [] : textsOf(model)) {
-    const named = [...names].filter(([, phrases]) => says(text, phrases));
-    if (named.length === 1 && comesBack(part)) add(named[0]![0], part);
+  if (curing.length === 0) return { coats, notes };
+  const suppliesIn = namer(curing.map(([supply, { title }]) => [supply, namesOf(supply, title)]));
+  for (const { part, text } of textsOf(model)) {
+    const named = suppliesIn(text);
+    if (named.length === 1 && comesBack(part)) add(named[0]!, part);
   }
-  for (const [supply, { title, spec }] of curing) {
-    const text = wordsOf(`${title?.value ?? ''} ${spec?.value ?? ''}`);
-    for (const [part, declaration] of model.parts)
-      if (comesBack(part) && says(text, [part, declaration.title?.value ?? ''])) add(supply, part);
-  }
+  const partsIn = namer([...model.parts].map(([part, { title }]) => [part, [part, title?.value ?? '']]));
+  for (const [supply, { title, spec }] of curing)
+    for (const part of partsIn(wordsOf(`${title?.value ?? ''} ${spec?.value ?? ''}`)))
+      if (comesBack(part)) add(supply, part);
 
+  const applied = appliedIn(model);
+  let joints: readonly string[] | undefined;
   for (const [supply, declaration] of curing) {
-    if (!own(declaration) || coats.some((coat) => coat.supply === supply) || isApplied(model, supply)) continue;
-    const joints =
-      seals.test(supply) || seals.test(declaration.title?.value ?? '')
-        ? [...model.parts.keys()].filter(
-            (part) => comesBack(part) && fastenersOn(model, part) > 1 && !hasGasket(model, part),
-          )
-        : [];
-    if (joints.length === 1) {
-      add(supply, joints[0]!);
+    if (!own(declaration) || coated.has(supply) || applied.has(supply)) continue;
+    const isSealant = seals.test(supply) || seals.test(declaration.title?.value ?? '');
+    if (isSealant) joints ??= jointsOf(model).filter(comesBack);
+    const [joint] = isSealant ? joints! : [];
+    if (joint !== undefined && joints!.length === 1) {
+      add(supply, joint);
       notes.push(
-        `Nothing says where \`${supply}\` goes: \`${joints[0]}\` is the one bolted joint without a gasket, look whether it is the place.`,
+        `Nothing says where \`${supply}\` goes: \`${joint}\` is the one bolted joint without a gasket, look whether it is the place.`,
       );
     } else
       notes.push(
@@ -79,10 +84,13 @@ const fastenersOn = (model: Model, part: string): number =>
     0,
   );
 
-const hasGasket = (model: Model, part: string): boolean =>
-  [...model.parts.values()].some(
-    ({ renew, behind }) => renew !== undefined && behind.some((name) => name.text === part),
-  );
+/** Parts that two fasteners or more hold, and that have no `renew` part behind them. */
+function jointsOf(model: Model): string[] {
+  const gasketed = new Set<string>();
+  for (const { renew, behind } of model.parts.values())
+    if (renew !== undefined) for (const { text } of behind) gasketed.add(text);
+  return [...model.parts.keys()].filter((part) => !gasketed.has(part) && fastenersOn(model, part) > 1);
+}
 
 const statementsOf = function* (model: Model): Generator<{ statement: Statement; before: boolean }> {
   for (const { step, phase } of model.steps)
@@ -90,8 +98,12 @@ const statementsOf = function* (model: Model): Generator<{ statement: Statement;
       yield { statement, before: phase === 'teardown' || phase === 'inspection' };
 };
 
-const isApplied = (model: Model, supply: string): boolean =>
-  [...statementsOf(model)].some(({ statement }) => statement.kind === 'apply' && statement.name?.text === supply);
+function appliedIn(model: Model): ReadonlySet<string> {
+  const applied = new Set<string>();
+  for (const { statement } of statementsOf(model))
+    if (statement.kind === 'apply' && statement.name !== undefined) applied.add(statement.name.text);
+  return applied;
+}
 
 /** What the texts of teardown and inspection say about a part. */
 function textsOf(model: Model): { part: string; text: string }[] {
@@ -112,6 +124,28 @@ function namesOf(supply: string, title: Text | undefined): string[] {
 /** In small letters, with one blank between words and at either end; hyphens are blanks. */
 const wordsOf = (text: string): string => ` ${(text.toLowerCase().match(/[\p{L}\p{N}]+/gu) ?? []).join(' ')} `;
 
-/** True where one of `phrases` stands in `text` as whole words; what is shorter than four letters says nothing. */
-const says = (text: string, phrases: readonly string[]): boolean =>
-  phrases.map(wordsOf).some((phrase) => phrase.length >= 6 && text.includes(phrase));
+/**
+ * Tells which of the things that go by `phrases` a text names, in their order: a phrase stands there as whole words, and
+ * what is shorter than four letters says nothing. The texts are as `wordsOf` gives them.
+ */
+function namer(things: readonly (readonly [thing: string, phrases: readonly string[]])[]): (text: string) => string[] {
+  const byPhrase = new Map<string, Set<number>>();
+  const lengths = new Set<number>();
+  for (const [place, [, phrases]] of things.entries()) {
+    for (const phrase of phrases.map((each) => wordsOf(each).trim())) {
+      if (phrase.length < 4) continue;
+      lengths.add(phrase.split(' ').length);
+      const known = byPhrase.get(phrase);
+      if (known === undefined) byPhrase.set(phrase, new Set([place]));
+      else known.add(place);
+    }
+  }
+  return (text) => {
+    const words = text.trim().split(' ');
+    const named = new Set<number>();
+    for (const length of lengths)
+      for (let from = 0; from + length <= words.length; from++)
+        for (const place of byPhrase.get(words.slice(from, from + length).join(' ')) ?? []) named.add(place);
+    return [...named].sort((a, b) => a - b).map((place) => things[place]![0]);
+  };
+}
