@@ -145,6 +145,45 @@ describe('work grows with the text, not with its square', () => {
     expect(cost(400) / cost(100)).toBeLessThan(4.4);
   });
 
+  test('what thousands of applications of one supply lack at each of thousands of loadings', () => {
+    const n = 1000;
+    const text = [
+      'part cover "Cover"',
+      'supply oil',
+      'supply sealant cure 60 h',
+      'reassembly',
+      'step s',
+      ...Array.from({ length: n }, () => 'wait 1 min\napply sealant to cover'),
+      'either',
+      ...Array.from({ length: n }, (_, i) => `fill oil\n${i < n - 1 ? 'or' : 'end'}`),
+      '',
+    ].join('\n');
+    const { ledger, findings } = judge(bind(parse('test.fettle', text)));
+    expect(ledger.variants[0]!.earlyLoads.length).toBeLessThan(12 * n);
+    const early = findings.filter(({ code }) => code === 'not-cured');
+    expect(early).toHaveLength(n);
+    expect(new Set(early.map(({ message }) => message)).size).toBe(1);
+  });
+
+  test('a part fitted while thousands that never came off hold it, again and again', () => {
+    const text = (n: number): string =>
+      [
+        ...Array.from({ length: n }, (_, i) => `part b${i} "Bolt"\npart c${i} "Cover" held by b${i}`),
+        'teardown',
+        'step s',
+        ...Array.from({ length: n }, (_, i) => `remove c${i}`),
+        'reassembly',
+        'step t',
+        ...Array.from({ length: n }, (_, i) => `fit c${i}`),
+        '',
+      ].join('\n');
+    const cost = (n: number): number => {
+      const model = bind(parse('test.fettle', text(n)));
+      return operations(() => judge(model));
+    };
+    expect(cost(400) / cost(100)).toBeLessThan(4.4);
+  });
+
   test('a part on a chain of as many carriers as a file may list', () => {
     const n = 20_000;
     const text = [

@@ -168,6 +168,9 @@ export function longestCureAt(
   return [...clock.running()].sort((a, b) => b.cure - b.elapsed - (a.cure - a.elapsed))[0];
 }
 
+/** Beyond so many, a loading is too early for each supply once: each of thousands of branches may load what thousands were applied to. */
+const mostEarly = 10_000;
+
 /** The same as `earlyLoadsOf`, found step by step. */
 export class CureClock {
   readonly earlyLoads: EarlyLoad[] = [];
@@ -205,8 +208,19 @@ export class CureClock {
     }
   }
 
+  /** Of the running cures, of each supply the one that lacks most. */
+  private lackingMost(): Iterable<Omit<EarlyLoad, 'loading'>> {
+    const bySupply = new Map<string, Omit<EarlyLoad, 'loading'>>();
+    for (const cure of this.running()) {
+      const known = bySupply.get(cure.supply);
+      if (known === undefined || cure.elapsed < known.elapsed) bySupply.set(cure.supply, cure);
+    }
+    return bySupply.values();
+  }
+
   private load(loading: Statement): void {
-    for (const cure of this.running()) this.earlyLoads.push({ ...cure, loading });
+    const early = this.earlyLoads.length < mostEarly ? this.running() : this.lackingMost();
+    for (const cure of early) this.earlyLoads.push({ ...cure, loading });
     // One finding for each application: the first load is the one to mend.
     this.cures = undefined;
   }
@@ -254,7 +268,7 @@ export class CureClock {
       this.now = now;
       return end;
     });
-    this.now = Math.min(...ends.map((end) => end.now));
+    this.now = ends.reduce((least, end) => Math.min(least, end.now), Number.POSITIVE_INFINITY);
     const begun: Cure[] = [];
     let kept = false;
     for (const end of ends) {
