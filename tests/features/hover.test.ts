@@ -278,3 +278,13 @@ describe('hover', () => {
     ]);
   });
 });
+
+it('names ten of what a part is held by, and how many more', async () => {
+  const bolts = Array.from({ length: 3000 }, (_, i) => `b${i}`);
+  const declared = bolts.map((name) => `part ${name} "Bolt"`).join('\n');
+  const { snapshot, position, textDocument, site } = await scene(
+    `${declared}\npart co¦ver "Cover" held by ${bolts.join(', ')}\n`,
+  );
+  const found = await hover.answer(snapshot, { textDocument, position }, site);
+  expect((found!.contents as { value: string }).value).toMatch(/held by `b0`, (?:`b\d`, ){8}`b9` and 2,990 more/);
+});

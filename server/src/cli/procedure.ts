@@ -1,4 +1,4 @@
-import { defaultSettings, type Settings } from '../checks/check.ts';
+import { defaultSettings, joinedInShort, type Settings } from '../checks/check.ts';
 import { hiddenText } from '../checks/hidden-text.ts';
 import { type Judged, judge } from '../checks/run.ts';
 import { bind, type Model } from '../model/model.ts';
@@ -41,7 +41,7 @@ type Opened = ReturnType<typeof openProcedure>;
 /** `code`, for which a card, kit or plan is asked. @throws {UsageError} where the procedure does not cover it. */
 export function coveredCode(code: string | undefined, { path, model }: Opened): string | undefined {
   if (code !== undefined && !model.codes.includes(code))
-    throw new UsageError(`${path} does not apply to ${code}: it names ${model.codes.join(', ') || 'no code'}`);
+    throw new UsageError(`${path} does not apply to ${code}: it names ${joinedInShort(model.codes) || 'no code'}`);
   return code;
 }
 

@@ -15,7 +15,7 @@ import {
 } from '../../../grammar/syntax.ts';
 import { endOf } from '../../../grammar/tokens.ts';
 import { checkOf } from '../checks/all.ts';
-import type { Settings } from '../checks/check.ts';
+import { joinedInShort, type Settings } from '../checks/check.ts';
 import { angleUse, fastenerOf } from '../checks/fastening.ts';
 import { hazardousIn, messageByHazard } from '../checks/hazards.ts';
 import { counterpart } from '../checks/mixed-units.ts';
@@ -284,7 +284,7 @@ const heading = (declaration: Declaration): string => {
   return `**${escaped(name?.text ?? '')}**${many} ${title === undefined ? kind : `– ${escaped(title.value)}`}`;
 };
 
-const names = (list: readonly { text: string }[]): string => list.map(({ text }) => `\`${text}\``).join(', ');
+const names = (list: readonly { text: string }[]): string => joinedInShort(list.map(({ text }) => `\`${text}\``));
 /** As written, with its restatement, or else with the value in the system that the reader wants. */
 function quantityWithOther(quantity: Quantity, units: ShownUnits): string {
   const other = quantity.restated === undefined ? wanted(quantity, units) : written(quantity.restated);
@@ -459,7 +459,7 @@ function aboutReading(snapshot: Snapshot, statement: Statement, units: ShownUnit
     ...(min === undefined ? [] : [`- at least ${quantityWithOther(min, units)}`]),
     ...(max === undefined ? [] : [`- at most ${quantityWithOther(max, units)}`]),
     `- measured at ${lineLink(snapshot, name ?? statement)}`,
-    ...(uses.length === 0 ? [] : [`- used at ${uses.map((use) => lineLink(snapshot, use)).join(', ')}`]),
+    ...(uses.length === 0 ? [] : [`- used at ${joinedInShort(uses.map((use) => lineLink(snapshot, use)))}`]),
   ];
 }
 
@@ -475,7 +475,7 @@ function aboutCode(snapshot: Snapshot, code: string): string[] {
     ...(head?.codePlate === undefined ? [] : [`- ${escaped(head.codePlate.value)}`]),
     ...(blocks.length === 0
       ? []
-      : [`- statements of its own at ${blocks.map((block) => lineLink(snapshot, block)).join(', ')}`]),
+      : [`- statements of its own at ${joinedInShort(blocks.map((block) => lineLink(snapshot, block)))}`]),
   ];
 }
 
