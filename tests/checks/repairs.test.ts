@@ -539,6 +539,24 @@ ${bolt.replace('N·m', 'N·m (18 lbf·ft)')}pattern ring circle 10 diameter 180 
     expect(after).toContain('in stages 12 N·m (9 lbf·ft), 25 N·m (18 lbf·ft) order star');
   });
 
+  test('curly quotes of a line become straight ones, but not in its comment', () => {
+    const text = (lid: string, last: string): string =>
+      `part lid ${lid}\nteardown\n  step open “Open it”\n    remove lid “Don’t drop #1” keep in „tray“ # a “lid”\n    do ${last}\n`;
+    const curly = text('“Top lid”', '“Look.”');
+    const [lid, step, remove, act] = repairsIn(curly, 'syntax');
+    expect([lid, step, remove, act].map((each) => [each?.title, each?.safe])).toEqual(
+      Array.from({ length: 4 }, () => ['Write straight quotes', true]),
+    );
+    expect(lid!.after).toBe(text('"Top lid"', '“Look.”'));
+    expect(remove!.after).toContain('remove lid "Don’t drop #1" keep in "tray" # a “lid”\n');
+    for (const last of ['“Say "no".”', '“Say', '“C:\\tray”'])
+      expect(
+        repairsIn(text('"Top lid"', last), 'syntax')
+          .slice(2)
+          .map(({ title }) => title),
+      ).not.toContain('Write straight quotes');
+  });
+
   test('limits of a reading that are turned round', () => {
     const text = 'inspection\n  step look\n    measure play max 0.1 mm (0.004 in) "Shaft" min 0.3 mm\n';
     const [repair] = repairsIn(text, 'odd-size');

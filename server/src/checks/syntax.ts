@@ -56,9 +56,18 @@ reassembly
     }
   },
   repairs(finding, { model }) {
-    const replacement = finding.data?.['replacement'];
-    if (typeof replacement !== 'string') return [];
     const { span } = finding;
+    const replacement = finding.data?.['replacement'];
+    if (typeof replacement !== 'string') {
+      const quoted = curlyTexts.exec(span.chunk.text.slice(span.start))?.[0];
+      if (quoted === undefined) return [];
+      const edit = replaceSpan(
+        model.tree,
+        { ...span, end: span.start + quoted.length },
+        quoted.replace(curlyText, '"$1"'),
+      );
+      return [{ title: 'Write straight quotes', edits: [edit], safe: true }];
+    }
     const [title, end] =
       replacement === ''
         ? // One blank stays between what stands around it.
@@ -70,5 +79,10 @@ reassembly
     return [{ title, edits: [replaceSpan(model.tree, { ...span, end }, replacement)], safe: false }];
   },
 };
+
+/** What word processors make of a text in straight quotes. */
+const curlyText = /[“”„«»]([^“”„«»"\\\r\n]*)[“”„«»]/g;
+/** From a curly quote on, all of its line before a comment, if no other quote stands there. */
+const curlyTexts = new RegExp(`^(?:${curlyText.source}[^“”„«»"#\\r\\n]*)+(?=[#\\r\\n]|$)`);
 
 const isBlank = (sign: string | undefined): boolean => sign === undefined || /\s/.test(sign);
