@@ -91,6 +91,8 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   for (const [part, { fit, tightened, late }] of returnsIn(variant, model, locked)) {
     if (variant.unsure.has(part)) continue;
     if (!isLocked(model, part)) {
+      // A new one is to take its place.
+      if (parts.get(part)!.renew !== undefined) continue;
       yield {
         span: fit.name,
         message: `${named(part)} is declared \`threadlock\`, and no \`apply\` puts thread locker on it: write \`apply … to ${part}\` above this line, or take \`threadlock\` out of its declaration.`,
