@@ -89,6 +89,16 @@ describe('A file that is renamed', () => {
   });
 });
 
+describe('A name with hyphens', () => {
+  it('is one word to the cursor', async () => {
+    const editor = await open('common/fasteners.fettle');
+    const { start } = rangeOf(editor.document, 'cover-screw');
+    editor.selection = new vscode.Selection(start, start);
+    await vscode.commands.executeCommand('cursorWordEndRightSelect');
+    assert.equal(editor.document.getText(editor.selection), 'cover-screw');
+  });
+});
+
 describe('A line that is ended', () => {
   afterEach(revertAll);
 
