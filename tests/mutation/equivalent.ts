@@ -24,6 +24,16 @@ const equivalents: readonly (readonly [file: string, change: string, reason: str
     'if (loose === 0⟦ ||  →  && ⟧carried.length === 0) return withBlocker(holders, blocker);',
     'saves time: what is not loose, or sits on nothing, holds either way',
   ],
+  [
+    'model/quantity.ts',
+    'if (apart > 1 + Math.abs(printed.value)⟦ *  →  / ⟧0.01 + slack) return false;',
+    'saves time: what is that far off agrees with no step of rounding',
+  ],
+  [
+    'model/quantity.ts',
+    'if (apart⟦ >  →  >= ⟧1 + Math.abs(printed.value) * 0.01 + slack) return false;',
+    'saves time: what is that far off agrees with no step of rounding',
+  ],
   ['checks/fastening.ts', 'const mostKnown = ⟦1000 → 2000⟧;', 'the size of a cache'],
   ['checks/fastening.ts', 'if (values.size⟦ >=  →  > ⟧mostKnown) values.clear();', 'the size of a cache'],
   [

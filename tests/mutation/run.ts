@@ -1,6 +1,6 @@
 /**
  * `npm run mutate -- [--mutants N] [--seed S] [--workers W] [--file PART-OF-A-PATH]`: changes one place at a time of the checks, the
- * ledger and the mechanics, and sees whether a fast test fails. Lists those that none catches; ends with 1 where they are
+ * ledger, the model and the mechanics, and sees whether a fast test fails. Lists those that none catches; ends with 1 where they are
  * more than 15 % of those that can change what is told (`equivalent.ts`).
  */
 import { readdirSync, readFileSync } from 'node:fs';
@@ -14,7 +14,7 @@ import { type Mutant, mutantsOf } from './mutants.ts';
 import type { Trial, Verdict } from './worker.ts';
 
 const root = join(import.meta.dirname, '../..');
-const mutated = ['server/src/checks', 'server/src/ledger', 'server/src/mechanics'];
+const mutated = ['server/src/checks', 'server/src/ledger', 'server/src/mechanics', 'server/src/model'];
 const passedOver = new Set(['server/src/checks/all.ts', 'server/src/mechanics/index.ts']);
 const filesIn = (folder: string, end: string): string[] =>
   readdirSync(join(root, folder))
@@ -48,6 +48,8 @@ export function testsFor(file: string): string[] {
     'tests/checks/incremental.test.ts',
     'tests/samples/samples.test.ts',
   ];
+  if (file.includes('/model/'))
+    return [...first(filesIn('tests/model', '.test.ts')), ...fixtures, ...ledger, ...outputs, ...editor, ...slow];
   return file.includes('/ledger/')
     ? [...ledger, ...fixtures, ...outputs, ...editor, ...slow]
     : [...fixtures, ...mechanics, ...ledger, ...editor, ...outputs, ...slow];
@@ -132,8 +134,8 @@ if (process.argv[1] === import.meta.filename) {
   });
   const begun = Date.now();
   const workers = Number(values.workers ?? Math.min(4, availableParallelism()));
-  for (const file of ['server/src/checks/', 'server/src/ledger/', 'server/src/mechanics/']) {
-    const broken = await attempt({ files: testsFor(file) });
+  for (const folder of mutated) {
+    const broken = await attempt({ files: testsFor(`${folder}/`) });
     if (broken !== undefined) throw new Error(`a test fails without any mutant: ${broken}`);
   }
   process.stderr.write(`All tests pass without a mutant after ${Math.round((Date.now() - begun) / 1000)} s\n`);

@@ -41,7 +41,7 @@ test('the sample is the same for the same seed', () => {
 });
 
 test('what the tests that judge mutants take from vitest stands in for it', () => {
-  const files = ['checks', 'ledger', 'mechanics'].flatMap((folder) => testsFor(`server/src/${folder}/`));
+  const files = ['checks', 'ledger', 'mechanics', 'model'].flatMap((folder) => testsFor(`server/src/${folder}/`));
   expect(files.length).toBeGreaterThan(20);
   const asked = Object.keys(shim.expect(0));
   const spied = Object.keys(shim.vi.spyOn({ method: () => {} }, 'method'));
