@@ -260,6 +260,57 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
     );
   });
 
+  test.each([
+    ['above its first step', 'teardown\n  remvoe cover pin\n'],
+    ['beside the phase', 'teardown cover pin\n'],
+  ])('a line that could not be read comes and goes %s', (_, broken) => {
+    const text = `part cover "Cover"
+part pin x2 "Pin" held by cover
+teardown
+  step open
+    remove cover
+  step strip
+    remove pin
+`;
+    const names = ({ judged }: Result): readonly string[] =>
+      judged.ledger.variants[0]!.entries.flatMap(({ actions }) =>
+        actions.filter(({ unsure }) => unsure).map(({ name }) => name.text),
+      );
+    const before = fresh(text);
+    expect(names(before)).toEqual([]);
+    const now = after(before, between(text, text.replace('teardown\n', broken)));
+    expectSame(now);
+    expect(names(now)).toEqual(['cover', 'pin']);
+    const again = after(now, between(now.tree.text, text));
+    expectSame(again);
+    expect(names(again)).toEqual([]);
+  });
+
+  test('a part that comes to sit on a carrier is stranded with it, one that no longer does is not', () => {
+    const sitting = `part drum "Drum"
+part long-drum "Long drum"
+part wheel "Wheel" carried by drum
+teardown
+  step lift
+    remove drum
+  step exchange
+    swap drum for long-drum
+reassembly
+  step back
+    fit long-drum
+`;
+    const apart = sitting.replace(' carried by drum', '');
+    const stranded = ({ judged }: Result) => judged.ledger.variants[0]!.final.get('wheel')!.stranded;
+    const before = fresh(apart);
+    expect(stranded(before)).toBe(0);
+    const now = after(before, between(apart, sitting));
+    expectSame(now);
+    expect(stranded(now)).toBe(1);
+    const again = after(now, between(sitting, apart));
+    expectSame(again);
+    expect(stranded(again)).toBe(0);
+  });
+
   // What is carried over an edit is taken from the version before: each of the two may be gone on from again.
   test('whichever versions before it is read, bound and judged from', { timeout: 60_000 * Math.max(1, effort) }, () => {
     const version = fc.integer({ min: 0, max: 3 });
