@@ -45,6 +45,13 @@ describe('the statement that last', () => {
   });
 });
 
+test('what is stranded already is not stranded again by the next one that goes to scrap', () => {
+  const twice = ['remove drum', 'replace drum "Worn"', 'fit drum', 'remove drum', 'replace drum "Cracked"'];
+  const { stranded, strandedBy } = final(['part drum', 'part wheel carried by drum'], twice, 'wheel');
+  expect(stranded).toBe(1);
+  expect(said(strandedBy)).toBe('replace drum "Worn"');
+});
+
 describe('counts since all were on', () => {
   test.each<[string[], string[], string, Partial<PartState>]>([
     [[pin], ['remove pin x3'], 'pin', { taken: 3, back: 0, cameOff: true }],

@@ -46,6 +46,19 @@ describe('the table of statements, row by row', () => {
     ['long-drum', drums, ['remove drum', 'swap drum for long-drum'], 'in stock', '1 new, off'],
     ['wheel', drums, ['remove drum', 'swap drum for long-drum'], '2 on', '2 on; 2 of them on a scrapped carrier'],
     ['long-drum', drums, ['remove drum', 'swap drum for long-drum', 'fit long-drum'], '1 new, off', '1 on'],
+    // A name that is no part, or the part itself, goes along with nothing.
+    ['pin', [pin], ['remove pin', 'fit pin x1 with ghost'], '4 off', '1 on; 3 off'],
+    ['pin', [pin], ['remove pin', 'fit pin x1 with pin'], '4 off', '1 on; 3 off'],
+    ['pin', [pin], ['remove pin x1 with ghost, pin'], '4 on', '3 on; 1 off'],
+    // Where a carrier has several pieces, what sits on it is stranded with the last of them.
+    ['wheel', ['part drum x2', 'part wheel x2 carried by drum'], ['remove drum', 'discard drum x1'], '2 on', '2 on'],
+    [
+      'wheel',
+      ['part drum x2', 'part wheel x2 carried by drum'],
+      ['remove drum', 'discard drum x1', 'discard drum'],
+      '2 on',
+      '2 on; 2 of them on a scrapped carrier',
+    ],
     // transfer
     [
       'wheel',
