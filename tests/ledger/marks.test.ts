@@ -45,6 +45,18 @@ describe('the statement that last', () => {
   });
 });
 
+test('of what went to scrap, only the pieces that are fitted again go onto what took the place of their carrier', () => {
+  const { carried } = final(
+    ['part drum', 'part long-drum', 'part wheel x3 carried by drum'],
+    ['remove wheel', 'discard wheel', 'remove drum', 'swap drum for long-drum', 'fit wheel x1'],
+    'wheel',
+  );
+  expect(carried).toEqual([
+    { by: 'drum', count: 2 },
+    { by: 'long-drum', count: 1 },
+  ]);
+});
+
 test('what is stranded already is not stranded again by the next one that goes to scrap', () => {
   const twice = ['remove drum', 'replace drum "Worn"', 'fit drum', 'remove drum', 'replace drum "Cracked"'];
   const { stranded, strandedBy } = final(['part drum', 'part wheel carried by drum'], twice, 'wheel');

@@ -68,6 +68,28 @@ describe('the table of statements, row by row', () => {
       '2 on; 1 of them on a scrapped carrier',
     ],
     ['wheel', drums, ['remove wheel', 'transfer wheel from drum to long-drum'], '2 off', '2 off'],
+    [
+      'wheel',
+      drums,
+      [
+        'remove drum',
+        'swap drum for long-drum',
+        'transfer wheel from drum to long-drum',
+        'fit long-drum',
+        'remove long-drum',
+        'discard long-drum',
+      ],
+      '2 on',
+      '2 on; 2 of them on a scrapped carrier',
+    ],
+    // tighten at one hole
+    [
+      'bolt',
+      [`${bolt} holes rim`, 'pattern rim circle 4 diameter 80 mm'],
+      ['remove bolt', 'fit bolt', 'tighten bolt to 20 N·m at holes 3'],
+      '4 on, loose',
+      '1 on; 3 on, loose',
+    ],
     // spoiled, renew
     ['pin', [pin], ['remove pin x1 spoiled'], '4 on', '3 on; 1 off, not to go back'],
     ['plug', ['part plug renew'], ['remove plug'], '1 on', '1 off, not to go back'],
