@@ -46,15 +46,17 @@ describe('the statement that last', () => {
 });
 
 test('of what went to scrap, only the pieces that are fitted again go onto what took the place of their carrier', () => {
-  const { carried } = final(
-    ['part drum', 'part long-drum', 'part wheel x3 carried by drum'],
-    ['remove wheel', 'discard wheel', 'remove drum', 'swap drum for long-drum', 'fit wheel x1'],
-    'wheel',
-  );
-  expect(carried).toEqual([
+  const carriedAfter = (fit: string) =>
+    final(
+      ['part drum', 'part long-drum', 'part wheel x3 carried by drum'],
+      ['remove wheel', 'discard wheel', 'remove drum', 'swap drum for long-drum', fit],
+      'wheel',
+    ).carried;
+  expect(carriedAfter('fit wheel x1')).toEqual([
     { by: 'drum', count: 2 },
     { by: 'long-drum', count: 1 },
   ]);
+  expect(carriedAfter('fit wheel')).toEqual([{ by: 'long-drum', count: 3 }]);
 });
 
 test('what is stranded already is not stranded again by the next one that goes to scrap', () => {

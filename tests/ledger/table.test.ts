@@ -90,6 +90,13 @@ describe('the table of statements, row by row', () => {
       '4 on, loose',
       '1 on; 3 on, loose',
     ],
+    [
+      'bolt',
+      [`${bolt} holes rim`, 'pattern rim circle 4 diameter 80 mm'],
+      ['remove bolt', 'fit bolt', 'tighten bolt to 20 N·m at holes 3', 'tighten bolt to 20 N·m at holes 3'],
+      '1 on; 3 on, loose',
+      '1 on; 3 on, loose',
+    ],
     // spoiled, renew
     ['pin', [pin], ['remove pin x1 spoiled'], '4 on', '3 on; 1 off, not to go back'],
     ['plug', ['part plug renew'], ['remove plug'], '1 on', '1 off, not to go back'],

@@ -34,6 +34,26 @@ const equivalents: readonly (readonly [file: string, change: string, reason: str
     'if (apart⟦ >  →  >= ⟧1 + Math.abs(printed.value) * 0.01 + slack) return false;',
     'saves time: what is that far off agrees with no step of rounding',
   ],
+  [
+    'ledger/state.ts',
+    "if (typeof one !== 'object' || typeof other !== 'object' || one === null || other === null) ⟦return false; → return undefined;⟧",
+    'whoever asks takes nothing for no',
+  ],
+  [
+    'ledger/state.ts',
+    'if (a⟦ ===  →  !== ⟧undefined || b === undefined) return false;',
+    'saves time: a step whose states are not told alike is replayed again, to the same end',
+  ],
+  [
+    'ledger/state.ts',
+    'if (a === undefined || b === undefined) ⟦return a === b; → return undefined;⟧',
+    'saves time: a step whose fluids are not told alike is replayed again, to the same end',
+  ],
+  [
+    'ledger/effects.ts',
+    '} else if (holes.length⟦ >  →  >= ⟧0) after.tightHoles = [...new Set([...before.tightHoles, ...holes])];',
+    'without holes by number the list is the one before, each hole once',
+  ],
   ['checks/fastening.ts', 'const mostKnown = ⟦1000 → 2000⟧;', 'the size of a cache'],
   ['checks/fastening.ts', 'if (values.size⟦ >=  →  > ⟧mostKnown) values.clear();', 'the size of a cache'],
   [
