@@ -239,10 +239,17 @@ export class TokenTroubles extends ChunkTokens {
         ? `write \`${meant}\``
         : near !== undefined
           ? `perhaps \`${near}\` was meant`
-          : 'write one that Fettle knows, such as `N·m`, `mm` or `min`',
+          : `write one that Fettle knows, such as \`N·m\`, \`mm\` or \`min\`${this.measuredAt(i) ? ', or all of it in a text: `check "…"`' : ''}`,
       behindIt,
       meant ?? near,
     );
+  }
+
+  /** True within what a `measure` of the same line says. */
+  private measuredAt(i: number): boolean {
+    let first = i;
+    while (this.onLine(first) !== undefined) first--;
+    return this.tokens[first]!.tokenType === k.measure;
   }
 
   /** `fill 2 litres of oil`, whose unit at `i` is not written as Fettle does. */

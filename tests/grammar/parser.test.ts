@@ -630,6 +630,10 @@ describe('what was most likely meant is said', () => {
     [inStep('tighten b to 25 N·m then 1/4 turn'), 'found `turn`: write one that Fettle knows'],
     // More than a number can hold.
     [inStep(`tighten b to 25 N·m then ${'9'.repeat(308)} turn`), 'found `turn`: write one that Fettle knows'],
+    [
+      inStep('measure r min 100 MΩ'),
+      'found `MΩ`: write one that Fettle knows, such as `N·m`, `mm` or `min`, or all of it in a text: `check "…"`',
+    ],
     // By weight or by volume: that is for the author to tell.
     ['supply s "S" 8 oz', 'found `oz`: write one that Fettle knows'],
     // A property of every object.
