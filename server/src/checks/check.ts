@@ -94,10 +94,10 @@ export type Section =
   | 'Mounting, waiting, measuring'
   | 'Getting ready, safety, wording';
 
-/** One rule: its text for people, its function, its repairs. The rule table and the help pages come from here. */
 /** Properties of tools that local checks ask about. */
 export const askedOfTools = ['hazards', 'range'] as const;
 
+/** One rule: its text for people, its function, its repairs. The rule table and the help pages come from here. */
 export interface Check {
   readonly code: string;
   readonly severity: Severity;

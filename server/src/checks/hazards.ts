@@ -20,36 +20,41 @@ const noWork: ReadonlySet<string> = new Set(['omit', ...safetyLevels]);
 const leavesBe: ReadonlySet<string> = new Set(['apply', 'clean', 'inspect', 'mark', 'replace']);
 const hurtsOnTheMove: ReadonlySet<string> = new Set(['weight', 'spring']);
 
+/** Declared hazards that the nature of a statement says already. */
+const saidByNature: Readonly<Record<string, string>> = { heat: 'heat', support: 'weight' };
+
 interface Danger {
-  /** What can hurt, in words. */
-  readonly words: string;
+  /** What can hurt, in words, each once. */
+  readonly words: ReadonlySet<string>;
   /** A safety message for each kind of it: hazard, consequence, avoidance. */
-  readonly messages: readonly string[];
+  readonly messages: ReadonlySet<string>;
 }
 
 function dangerOf(model: Model, statement: Statement): Danger | undefined {
   const { kind } = statement;
-  const nature = byNature[kind];
-  if (nature !== undefined) return { words: nature, messages: [messageByNature[kind]!] };
   if (noWork.has(kind)) return undefined;
   const part = hazardsIn(model.parts);
   const supply = hazardsIn(model.supplies);
   const tool = hazardsIn(model.tools);
-  return part.size + supply.size + tool.size === 0 ? undefined : declaredDanger(statement, part, supply, tool);
-}
-
-function declaredDanger(statement: Statement, part: Hazards, supply: Hazards, tool: Hazards): Danger | undefined {
-  let danger: Danger | undefined;
-  eachReference(statement, ({ text }, of) => {
-    let hazards = (of === 'part' ? part : of === 'supply' ? supply : of === 'tool' ? tool : undefined)?.get(text);
-    if (of === 'part' && leavesBe.has(statement.kind)) hazards = hazards?.filter((each) => !hurtsOnTheMove.has(each));
-    if (hazards === undefined || hazards.length === 0) return;
-    danger ??= {
-      words: `${hazards.join(' and ')} of \`${text}\``,
-      messages: hazards.map(messageOf),
-    };
-  });
-  return danger;
+  const nature = byNature[kind];
+  if (nature === undefined && part.size + supply.size + tool.size === 0) return undefined;
+  const words = new Set<string>();
+  const messages = new Set<string>();
+  if (nature !== undefined) {
+    words.add(nature);
+    messages.add(messageByNature[kind]!);
+  }
+  const hurtsHere = (hazard: string): boolean =>
+    hazard !== saidByNature[kind] && !(leavesBe.has(kind) && hurtsOnTheMove.has(hazard));
+  if (part.size + supply.size + tool.size > 0)
+    eachReference(statement, ({ text }, of) => {
+      const declared = (of === 'part' ? part : of === 'supply' ? supply : of === 'tool' ? tool : undefined)?.get(text);
+      const hazards = of === 'part' ? declared?.filter(hurtsHere) : declared;
+      if (hazards === undefined || hazards.length === 0) return;
+      words.add(`${hazards.join(' and ')} of \`${text}\``);
+      for (const hazard of hazards) messages.add(messageOf(hazard));
+    });
+  return words.size === 0 ? undefined : { words, messages };
 }
 
 type Hazards = ReadonlyMap<string, readonly string[]>;
@@ -60,12 +65,10 @@ const hazardsIn = noted((table: Model['parts']): Hazards => {
 });
 const isHazardous = ({ hazards }: Declaration): boolean => hazards.length > 0;
 
-/** What can hurt in `statement`, in words; nothing where nothing does. */
-export const hazardOf = (model: Model, statement: Statement): string | undefined => dangerOf(model, statement)?.words;
-
 /** Safety messages that `statement` calls for; the author brings in the figures. */
-export const messagesFor = (model: Model, statement: Statement): readonly string[] =>
-  dangerOf(model, statement)?.messages ?? [];
+export const messagesFor = (model: Model, statement: Statement): readonly string[] => [
+  ...(dangerOf(model, statement)?.messages ?? []),
+];
 
 const messageByNature: Readonly<Record<string, string>> = {
   heat: 'Hot parts burn skin. Wear heat-proof gloves.',
@@ -105,7 +108,8 @@ export function warned(
 /** A hazardous statement of a step, with the safety messages around it. */
 export interface Hazardous {
   readonly statement: Statement;
-  readonly hazard: string;
+  /** What can hurt, in words, each once. */
+  readonly dangers: readonly string[];
   readonly warnedBefore: boolean;
   /** The first safety message behind it in the step. */
   readonly warnedLater: Statement | undefined;
@@ -126,13 +130,13 @@ export function hazardousIn(model: Model, step: Step): readonly Hazardous[] {
       warned = true;
       continue;
     }
-    const hazard = hazardOf(model, statement);
-    if (hazard === undefined) continue;
+    const danger = dangerOf(model, statement);
+    if (danger === undefined) continue;
     if (found === nobodyHurt) found = [];
     // The next safety message: one that an earlier statement looked for is not looked for again.
     told = Math.max(told, i);
     while (told < statements.length && !isSafety(statements[told]!)) told++;
-    found.push({ statement, hazard, warnedBefore: warned, warnedLater: statements[told] });
+    found.push({ statement, dangers: [...danger.words], warnedBefore: warned, warnedLater: statements[told] });
   }
   return found;
 }

@@ -1,7 +1,7 @@
 import { type Span, type Statement, spanText } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
 import { isSafety, statementsIn } from '../model/statements.ts';
-import { type Check, named, type Raw, type Repair, related } from './check.ts';
+import { type Check, listedInShort, named, type Raw, type Repair, related, shortened } from './check.ts';
 import { insertBefore, removeLine } from './edits.ts';
 import { blocksAround, stepOf } from './for-codes.ts';
 import { aboveAll, type Hazardous, hazardousOf, warnAbove } from './hazards.ts';
@@ -36,13 +36,15 @@ reassembly
   *run({ model }): Generator<Raw> {
     const late = lateMessages(model);
     for (const [message, [first, ...others]] of late) {
-      const { statement, hazard } = first!;
+      const { statement, dangers } = first!;
       yield {
         span: placeOf(statement),
-        message: `${hazard} can hurt here, and the safety message comes only later in this step: move ${named(message.kind)} above this line, or write one for this where it warns of something else.`,
+        message: `${listedInShort(dangers, String)} can hurt here, and the safety message comes only later in this step: move ${named(message.kind)} above this line, or write one for this where it warns of something else.`,
         related: [
           ...related(message.keyword, 'the safety message'),
-          ...others.flatMap((other) => related(placeOf(other.statement), `it comes too late for ${other.hazard}, too`)),
+          ...shortened(others).told.flatMap((other) =>
+            related(placeOf(other.statement), `it comes too late for ${listedInShort(other.dangers, String)}, too`),
+          ),
         ],
         data: { subject: statement.kind },
       };

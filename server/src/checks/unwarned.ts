@@ -1,6 +1,6 @@
 import type { Span, Statement } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
-import { type Check, type Raw, related } from './check.ts';
+import { type Check, listedInShort, type Raw, related, shortened } from './check.ts';
 import { type Hazardous, hazardousSteps, warnAbove } from './hazards.ts';
 
 export const unwarned: Check = {
@@ -31,13 +31,22 @@ reassembly
     fit race`,
   *run({ model }): Generator<Raw> {
     // A step that lacks its message lacks it for all that it does.
-    for (const [{ statement, hazard }, ...rest] of unwarnedSteps(model)) {
-      const others = new Map(rest.map((other) => [other.hazard, other.statement] as const).reverse());
-      others.delete(hazard);
+    for (const [{ statement, dangers }, ...rest] of unwarnedSteps(model)) {
+      const here = new Set(dangers);
+      const others = new Map<string, Statement>();
+      for (const other of rest)
+        for (const danger of other.dangers)
+          if (!here.has(danger) && !others.has(danger)) others.set(danger, other.statement);
+      const [also, where, each] =
+        others.size === 0
+          ? ['', ' in this step', '']
+          : [`, ${listedInShort([...others.keys()], String)} further down in this step`, '', ' of each'];
       yield {
         span: placeOf(statement),
-        message: `${hazard} can hurt here, and no safety message stands before it in this step: write \`warning "…"\` with hazard, consequence and avoidance.`,
-        related: [...others].reverse().flatMap(([words, other]) => related(placeOf(other), `${words} can hurt, too`)),
+        message: `${listedInShort(dangers, String)} can hurt here${also}, and no safety message stands before it${where}: write \`warning "…"\` with hazard, consequence and avoidance${each}.`,
+        related: shortened([...others]).told.flatMap(([danger, other]) =>
+          related(placeOf(other), `${danger} can hurt here`),
+        ),
         data: { subject: statement.kind },
       };
     }
