@@ -47,6 +47,11 @@ function* each(last: Fill | undefined): Generator<Fill> {
 
 const measuredBy: Readonly<Partial<Record<QuantityKind, string>>> = { volume: 'volume', mass: 'mass' };
 
+const isOfOtherKind = (amount: Quantity | undefined, kind: QuantityKind): boolean => {
+  const unit = amount?.unit?.unit;
+  return unit !== undefined && unit.kind !== kind;
+};
+
 interface Spread {
   readonly low: number;
   readonly high: number;
@@ -105,27 +110,31 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const declared = model.supplies.get(supply)?.amount;
     const extent = extentOf(declared);
     if (declared !== undefined && extent === undefined) continue;
-    if (declared !== undefined && extent?.kind !== unit.kind) {
-      const [as, wants] = [measuredBy[unit.kind], measuredBy[extent!.kind]];
+    const all = [...each(state.fills)];
+    // What was filled in to flush and drained again is not in the unit.
+    const turn = all.findIndex(({ drained, earlier }) => drained && earlier !== undefined);
+    const since = turn < 0 ? all : all.slice(0, turn + 1);
+    const held = all.at(-1)!.out;
+    if (declared === undefined && held === 0) continue;
+    const reference = declared ?? state.lastDrain?.statement.amount;
+    const wanted = reference?.unit?.unit;
+    const kind = wanted?.kind ?? unit.kind;
+    const otherwise = since.find(({ statement }) => isOfOtherKind(statement.amount, kind))?.statement.amount;
+    if (otherwise !== undefined) {
+      const [as, wants] = [measuredBy[otherwise.unit!.unit!.kind], measuredBy[kind]];
       // Any other kind has no place here: `wrong-kind` tells of it.
-      if (as === undefined || wants === undefined) continue;
+      if (as === undefined || wants === undefined || reference === undefined) continue;
+      const how = declared === undefined ? 'drained' : 'declared';
       yield {
-        span: fill.amount,
-        message: `${named(supply)} is filled by ${as} (${written(fill.amount)}) and declared by ${wants} (${written(declared)}): give both in one of them, as nothing here tells its density.`,
-        related: related(declared, 'declared here'),
+        span: otherwise,
+        message: `${named(supply)} is filled by ${as} (${written(otherwise)}) and ${how} by ${wants} (${written(reference)}): give both in one of them, as nothing here tells its density.`,
+        related: related(reference, `${how} here`),
         data: { subject: supply, should: '' },
       };
       continue;
     }
-    const all = [...each(state.fills)];
-    // What was filled in to flush and drained again is not in the unit.
-    const turn = all.findIndex(({ drained, earlier }) => drained && earlier !== undefined);
-    const held = all.at(-1)!.out;
-    if (declared === undefined && held === 0) continue;
     const low = extent?.low ?? held;
     const high = extent?.high ?? held;
-    const wanted = (declared ?? state.lastDrain?.statement.amount)?.unit?.unit;
-    const since = turn < 0 ? all : all.slice(0, turn + 1);
     const total = sumOf(all, wanted);
     const last = sumOf(since, wanted);
     const slack = 1e-9 * Math.max(high, total.high);
