@@ -45,10 +45,10 @@ describe('fine pitches', () => {
     [1.25, 10, 14],
     [1.5, 12, 80],
     [2, 18, 150],
-    [3, 30, 200],
-    [4, 42, 200],
-    [6, 70, 200],
-    [8, 125, 200],
+    [3, 30, 250],
+    [4, 42, 300],
+    [6, 70, 300],
+    [8, 125, 300],
   ])('%d mm stands from M%d to M%d', (pitch, from, to) => {
     const sizes = METRIC_SIZES.filter(([, , fine]) => fine.includes(pitch)).map(([diameter]) => diameter);
     expect(sizes[0]).toBe(from);

@@ -37,7 +37,7 @@ export interface ThreadGeometry {
 export const INCH = 25.4;
 
 /**
- * ISO 261 (all three choices) from M1.6 to M64, and its fine threads up to M200: diameter, coarse pitch or undefined, fine pitches, mm.
+ * ISO 261 (all three choices) from M1.6 to M300: diameter, coarse pitch or undefined, fine pitches, mm.
  * From memory; agrees with a public copy of ISO 262 and with the list of a public CAD program (M26, M38 and all
  * above M64 from memory: those of 2 and 3 mm, which nuts of rolling bearings have, are in ISO 2982-2, too).
  */
@@ -69,6 +69,12 @@ export const METRIC_SIZES: readonly (readonly [
   [160, undefined, [8, 6, 4, 3]], [165, undefined, [6, 4, 3]], [170, undefined, [8, 6, 4, 3]],
   [175, undefined, [6, 4, 3]], [180, undefined, [8, 6, 4, 3]], [185, undefined, [6, 4, 3]],
   [190, undefined, [8, 6, 4, 3]], [195, undefined, [6, 4, 3]], [200, undefined, [8, 6, 4, 3]],
+  [205, undefined, [6, 4, 3]], [210, undefined, [8, 6, 4, 3]], [215, undefined, [6, 4, 3]],
+  [220, undefined, [8, 6, 4, 3]], [225, undefined, [6, 4, 3]], [230, undefined, [8, 6, 4, 3]],
+  [235, undefined, [6, 4, 3]], [240, undefined, [8, 6, 4, 3]], [245, undefined, [6, 4, 3]],
+  [250, undefined, [8, 6, 4, 3]], [255, undefined, [6, 4]], [260, undefined, [8, 6, 4]],
+  [265, undefined, [6, 4]], [270, undefined, [8, 6, 4]], [275, undefined, [6, 4]], [280, undefined, [8, 6, 4]],
+  [285, undefined, [6, 4]], [290, undefined, [8, 6, 4]], [295, undefined, [6, 4]], [300, undefined, [8, 6, 4]],
 ];
 
 /** ASME B1.1: size and threads per inch of each series. From memory; public copies agree (1-3/16 UNEF from memory). */
