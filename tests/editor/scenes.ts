@@ -224,7 +224,7 @@ export const scenes: Record<string, Scene> = {
   // Where the part stands on the line, and what follows from its names.
   states: {
     file: 'gear-pump.fettle',
-    at: 'remove cover-seal',
+    at: 'remove end-cover "Tap it loose, never pry the face"',
     ready: counted,
     themes: ['Light Modern', 'Dark Modern', 'Default High Contrast', 'Default High Contrast Light'],
     size: { width: 520, height: 500 },
