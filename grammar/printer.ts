@@ -37,7 +37,7 @@ export interface TextEdit {
 export function format(text: string, options: FormatOptions = {}): string {
   const tree = parse('', text);
   const eol = options.eol ?? lineEndingOf(text);
-  const lines = tree.chunks.flatMap((_, c) => linesOf(tree, c));
+  const lines = tree.chunks.flatMap((_, c) => entriesOf(tree, c).flatMap(withBlank));
   return (text.startsWith('\uFEFF') ? '\uFEFF' : '') + lines.map((line) => line + eol).join('');
 }
 
@@ -55,10 +55,8 @@ export function formatEdits(
   for (let c = chunkAt(tree, range.start - 1); c <= last; c++) {
     const { text } = tree.chunks[c]!;
     const bom = c === 0 && text.startsWith('\uFEFF') ? 1 : 0;
-    const wanted = linesOf(tree, c).map((line) => line + eol);
-    edits.push(
-      ...difference(text.slice(bom).match(/[^\r\n]*(?:\r\n|\n|\r)|[^\r\n]+$/g) ?? [], wanted, tree.starts[c]! + bom),
-    );
+    const lines = text.slice(bom).match(/[^\r\n]*(?:\r\n|\n|\r)|[^\r\n]+$/g) ?? [];
+    edits.push(...difference(lines, entriesOf(tree, c), eol, tree.starts[c]! + bom));
   }
   return edits.filter((edit) => edit.start <= range.end && edit.end >= range.start);
 }
@@ -89,15 +87,17 @@ interface Entry {
   blankBefore: boolean;
 }
 
-/** Chunk `c` as lines without their ends, blank lines before it among them. */
-function linesOf(tree: SyntaxTree, c: number): string[] {
+const withBlank = ({ blankBefore, lines }: Entry): readonly string[] => (blankBefore ? ['', ...lines] : lines);
+
+/** What stands in chunk `c`, in order, with the blank lines that it is to have. */
+function entriesOf(tree: SyntaxTree, c: number): Entry[] {
   const chunk = tree.chunks[c]!;
   const before = tree.chunks[c - 1];
   const { item } = chunk;
   const takesIn = item?.kind === 'use' && standsInPhase(tree, c);
-  const entries = entriesOf(chunk, before !== undefined && !/[\r\n]$/.test(before.text), takesIn);
+  const entries = laidOut(chunk, before !== undefined && !/[\r\n]$/.test(before.text), takesIn);
   const first = entries[0];
-  if (first === undefined) return [];
+  if (first === undefined) return entries;
   const stepLike = item?.kind === 'step' || takesIn;
   if (before === undefined) first.blankBefore = false;
   else if (stepLike && endsWithPhase(before)) first.blankBefore = false;
@@ -111,14 +111,14 @@ function linesOf(tree: SyntaxTree, c: number): string[] {
     const lead = entries.slice(0, entries.findIndex((entry) => entry.lastLine >= line) + 1);
     if (!lead.some((entry) => entry.blankBefore)) first.blankBefore = true;
   }
-  return entries.flatMap((entry) => (entry.blankBefore ? ['', ...entry.lines] : entry.lines));
+  return entries;
 }
 
 /** True where nothing but the phase line stands in the chunk. */
 const endsWithPhase = (chunk: Chunk): boolean =>
   isPhase(chunk.item?.kind ?? '') && /^[^\S\r\n]*(?:#[^\r\n]*)?\s*$/.test(chunk.text.slice(chunk.item!.end));
 
-function entriesOf(chunk: Chunk, beginsWithinLine: boolean, takesIn: boolean): Entry[] {
+function laidOut(chunk: Chunk, beginsWithinLine: boolean, takesIn: boolean): Entry[] {
   const { text, item } = chunk;
   const lineAt = lineFinder(text);
   const lines = text.split(/\r\n|\n|\r/);
@@ -345,79 +345,57 @@ function print(token: IToken, inCode: boolean): string {
 
 // --- edits ----------------------------------------------------------------------------------------------------------
 
-/** Beyond this many pairs of lines a changed stretch is replaced as one. */
-const maxPairs = 250_000;
-
-/** Edits that make the lines `old` (with their ends), which begin at `offset`, into `wanted`. */
-function difference(old: readonly string[], wanted: readonly string[], offset: number): TextEdit[] {
-  let head = 0;
-  while (head < old.length && head < wanted.length && old[head] === wanted[head]) head++;
-  let tail = 0;
-  while (
-    tail < old.length - head &&
-    tail < wanted.length - head &&
-    old[old.length - 1 - tail] === wanted[wanted.length - 1 - tail]
-  )
-    tail++;
-  const from = old.slice(head, old.length - tail);
-  const to = wanted.slice(head, wanted.length - tail);
+/** Edits that make of `lines` (with their ends), which begin at `offset`, what `entries` say. */
+function difference(lines: readonly string[], entries: readonly Entry[], eol: string, offset: number): TextEdit[] {
   const edits: TextEdit[] = [];
+  let line = 0;
   let at = offset;
-  for (let i = 0; i < head; i++) at += old[i]!.length;
-  const replace = (lines: readonly string[], by: readonly string[]): void => {
-    const paired = Math.min(lines.length, by.length);
-    for (let i = 0; i < paired; i++) {
-      const line = lines[i]!;
-      const next = by[i]!;
-      const end = /[\r\n]*$/.exec(line)![0];
-      const keepsEnd =
-        end !== '' && next.endsWith(end) && next.length - end.length === next.replace(/[\r\n]*$/, '').length;
-      if (line !== next)
-        edits.push(
-          keepsEnd
-            ? { start: at, end: at + line.length - end.length, text: next.slice(0, next.length - end.length) }
-            : { start: at, end: at + line.length, text: next },
-        );
-      at += line.length;
-    }
-    const gone = lines.slice(paired).join('').length;
-    const text = by.slice(paired).join('');
-    if (gone > 0 || text !== '') edits.push({ start: at, end: at + gone, text });
-    at += gone;
+  const change = (until: number, wanted: readonly string[]): void => {
+    const old = lines.slice(line, until);
+    edits.push(
+      ...changed(
+        old,
+        wanted.map((each) => each + eol),
+        at,
+      ),
+    );
+    for (const each of old) at += each.length;
+    line = until;
   };
-  let i = 0;
-  let j = 0;
-  for (const [oldIndex, newIndex] of matches(from, to)) {
-    replace(from.slice(i, oldIndex), to.slice(j, newIndex));
-    replace([from[oldIndex]!], [to[newIndex]!]);
-    i = oldIndex + 1;
-    j = newIndex + 1;
+  for (let from = 0; from < entries.length; ) {
+    // Entries that share a line are changed together: one edit without the other would leave words out, or write them twice.
+    const { firstLine, blankBefore, lines: first } = entries[from]!;
+    let to = from + 1;
+    while (entries[to] !== undefined && entries[to]!.firstLine <= entries[to - 1]!.lastLine) to++;
+    const rest = entries.slice(from + 1, to).flatMap(withBlank);
+    change(firstLine, blankBefore ? [''] : []);
+    change(entries[to - 1]!.lastLine + 1, [...first, ...rest]);
+    from = to;
   }
-  replace(from.slice(i), to.slice(j));
+  change(lines.length, []);
   return edits;
 }
 
-/** A line with words in it is worth this many blank ones: edits are to leave the words where they are. */
-const worth = 8;
-
-/** The longest common run of lines that differ in blanks at most. */
-function matches(from: readonly string[], to: readonly string[]): [number, number][] {
-  if (from.length * to.length > maxPairs) return [];
-  const left = from.map((line) => line.replace(/\s+/g, ''));
-  const right = to.map((line) => line.replace(/\s+/g, ''));
-  const width = right.length + 1;
-  const longest = new Uint32Array((left.length + 1) * width);
-  for (let i = left.length - 1; i >= 0; i--)
-    for (let j = right.length - 1; j >= 0; j--)
-      longest[i * width + j] =
-        left[i] === right[j]
-          ? longest[(i + 1) * width + j + 1]! + (left[i] === '' ? 1 : worth)
-          : Math.max(longest[(i + 1) * width + j]!, longest[i * width + j + 1]!);
-  const pairs: [number, number][] = [];
-  for (let i = 0, j = 0; i < left.length && j < right.length; ) {
-    if (left[i] === right[j]) pairs.push([i++, j++]);
-    else if (longest[(i + 1) * width + j]! >= longest[i * width + j + 1]!) i++;
-    else j++;
+/** Of the same words: line by line where each keeps its own, or else all between the first and the last line that changes. */
+function changed(old: readonly string[], wanted: readonly string[], offset: number): TextEdit[] {
+  const wordsOf = (line: string): string => line.replace(/\s+/g, '');
+  if (old.length > 1 && old.length === wanted.length && old.every((line, i) => wordsOf(line) === wordsOf(wanted[i]!))) {
+    let at = offset;
+    return old.flatMap((line, i) => {
+      at += line.length;
+      return changed([line], [wanted[i]!], at - line.length);
+    });
   }
-  return pairs;
+  let head = 0;
+  while (head < old.length && head < wanted.length && old[head] === wanted[head]) head++;
+  let tail = 0;
+  while (tail < Math.min(old.length, wanted.length) - head && old.at(-1 - tail) === wanted.at(-1 - tail)) tail++;
+  const was = old.slice(head, old.length - tail).join('');
+  const is = wanted.slice(head, wanted.length - tail).join('');
+  if (was === is) return [];
+  const end = endOfLine(was) === endOfLine(is) ? endOfLine(is).length : 0;
+  const start = offset + old.slice(0, head).join('').length;
+  return [{ start, end: start + was.length - end, text: is.slice(0, is.length - end) }];
 }
+
+const endOfLine = (text: string): string => /(?:\r\n|\n|\r)?$/.exec(text)![0];

@@ -186,6 +186,32 @@ describe('formatting', () => {
     expect(await afterEnter(`${text}¦`)).toMatch(new RegExp(`\\n${set}$`));
   });
 
+  it.each([
+    ['    remove cover\n    ¦using jack\n', '    remove cover\n    using jack\n'],
+    ['    do "Look."   using jack,\n    ¦cover\n', '    do "Look."   using jack,\n    cover\n'],
+    ['    remove   cover\r\n    ¦using jack\r\n', '    remove   cover\r\n    using jack\r\n'],
+    ['    do "Look at\n    ¦the cover."\n', '    do "Look at\n    the cover."\n'],
+    ['    remove   cover fit cover\n    ¦', '    remove cover\n    fit cover\n    '],
+    ['    \n    ¦remove cover\n', '\n    remove cover\n'],
+  ])('on a line break within a statement leaves every word once: %j', async (text, set) => {
+    const above = 'part cover "Cover"\ntool jack "Jack"\nteardown\n  step open\n';
+    expect(await afterEnter(above + text)).toBe(above + set);
+  });
+
+  // What it stands above is still to be written.
+  it.each(['    # for later\n    ¦', '    # for later\n    ¦\n  step close\n'])(
+    'on a line break leaves a comment where it stands: %j',
+    async (text) => {
+      const above = 'part cover "Cover"\nteardown\n  step open\n';
+      expect(await afterEnter(above + text)).toBe(above + text.replace('¦', ''));
+    },
+  );
+
+  it('on a line break behind steps on one line sets each of them', async () =>
+    expect(await afterEnter('part a "A" teardown step open remove a\n¦')).toBe(
+      'part a "A"\n\nteardown\n  step open\n    remove a\n    ',
+    ));
+
   it('moves a phase line to the left where work stands below it, too', async () => {
     const above = 'part cover "Cover"\n\nteardown\n  step open\n    remove cover\n';
     for (const below of ['', '    clean cover\n', '  step close\n    fit cover\n']) {

@@ -260,6 +260,17 @@ describe('edits', () => {
     ]);
     expect(formatEdits(read(text), { start: 0, end: 12 })).toHaveLength(1);
   });
+
+  test.each([
+    'teardown\n  step s\n    remove a\n    using b\n    fit a\n',
+    'teardown\n  step s remove a fit a\n  step t\n',
+    'part a\r\n  "A"\r\npart b\r\n',
+  ])('of one line never leave a word of %j out or write it twice', (split) => {
+    for (let at = 0; at <= split.length; at++) {
+      const now = apply(split, formatEdits(read(split), { start: at, end: at }));
+      expect(now.replace(/\s/g, '')).toBe(split.replace(/\s/g, ''));
+    }
+  });
 });
 
 describe('for any procedure', () => {
@@ -296,6 +307,8 @@ describe('for any procedure', () => {
         const edits = formatEdits(tree);
         expect(apply(text, edits)).toBe(format(text));
         for (let e = 1; e < edits.length; e++) expect(edits[e]!.start).toBeGreaterThanOrEqual(edits[e - 1]!.end);
+        if (issuesOf(tree).length === 0)
+          for (const edit of edits) expect(substance(apply(text, [edit]))).toEqual(substance(text));
         const middle = { start: text.length >> 2, end: text.length >> 1 };
         expect(formatEdits(tree, middle)).toEqual(
           edits.filter((edit) => edit.start <= middle.end && edit.end >= middle.start),

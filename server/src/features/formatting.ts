@@ -37,6 +37,8 @@ export function onTypeEdits(snapshot: Snapshot, offset: number): TextEdit[] {
   if (line === 0) return [];
   const start = document.offsetAt({ line: line - 1, character: 0 });
   const end = document.offsetAt({ line, character: 0 });
+  // What a comment stands above, and is set in with, is still to be written.
+  if (text.slice(start, end).trimStart().startsWith('#')) return [];
   const patches = formatEdits(snapshot.tree, { start, end }).filter((edit) => edit.start >= start && edit.end < end);
   const indentation = /[ \t]*/y;
   indentation.lastIndex = end;
