@@ -88,6 +88,7 @@ function* inVariant(variant: Variant): Generator<Raw> {
   for (const disagreement of variant.disagreements) {
     const { block, subject, kind, start, changed, branches } = disagreement;
     const told = branchesTold(disagreement);
+    const more = branches - told.length;
     const ends = told.map((b) => `${branchName(block, b)}: ${stateAfter(disagreement, b)}`).join('; ');
     const states = changed.size < branches ? [...changed.values(), start] : [...changed.values()];
     const isStranded = kind === 'part' && states.some((state) => (state as PartState).stranded > 0);
@@ -96,7 +97,7 @@ function* inVariant(variant: Variant): Generator<Raw> {
       : 'complete the shorter branch';
     yield {
       span: block.keyword,
-      message: `${named(subject)} is not the same after each branch (${ends}${andMore(branches - told.length)}): ${remedy}.`,
+      message: `${named(subject)} is not the same after each branch (${ends}${more === 0 ? '' : `;${andMore(more)} branches`}): ${remedy}.`,
       related: shortened(lastNamings(block).get(subject) ?? []).told.map((span) => ({
         span,
         message: `${named(subject)} in this branch`,
