@@ -639,3 +639,30 @@ reassembly
   ]);
   expect(repairsIn(repair!.after, 'left-behind')).toEqual([]);
 });
+
+describe('a line that is moved takes the comment behind it along', () => {
+  test.each([
+    [
+      'late-warning',
+      'part lid "Lid"',
+      ['heat lid to 80 °C # slowly', 'warning "Hot parts burn." # all of them', 'remove lid'],
+      ['warning "Hot parts burn." # all of them', 'heat lid to 80 °C # slowly', 'remove lid'],
+    ],
+    [
+      'still-held',
+      'part lid "Lid" held by bolt\npart bolt "Bolt"',
+      ['remove lid # by hand', 'remove bolt # left-hand thread'],
+      ['remove bolt # left-hand thread', 'remove lid # by hand'],
+    ],
+    [
+      'no-locker',
+      'part bolt "Bolt" thread M8 class 8.8 threadlock torque 25 N·m\nsupply locker "Locker" ',
+      ['remove bolt', 'fit bolt', 'tighten bolt', 'apply locker to bolt # two drops'],
+      ['remove bolt', 'apply locker to bolt # two drops', 'fit bolt', 'tighten bolt'],
+    ],
+  ])('for %s', (code, declared, lines, right) => {
+    const text = (statements: readonly string[]): string =>
+      `${declared}\nreassembly\n  step go\n${statements.map((line) => `    ${line}\n`).join('')}`;
+    expect(repairsIn(text(lines), code)[0]?.after).toBe(text(right));
+  });
+});

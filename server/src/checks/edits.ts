@@ -1,5 +1,5 @@
 import type { Declaration } from '../../../grammar/syntax.ts';
-import { offsetsOf, type Span, type Step, type SyntaxTree } from '../../../grammar/syntax.ts';
+import { offsetsOf, type Span, type Step, type SyntaxTree, spanText } from '../../../grammar/syntax.ts';
 import { convert, fromSI, say, toSI, written, writtenWhole } from '../model/quantity.ts';
 import type { Edit } from './check.ts';
 
@@ -11,9 +11,11 @@ export const replaceSpan = (tree: SyntaxTree, span: Span, text: string): Edit =>
   text,
 });
 
+const lineStart = (text: string, offset: number): number =>
+  Math.max(text.lastIndexOf('\n', offset - 1), text.lastIndexOf('\r', offset - 1)) + 1;
+
 const indentOf = (tree: SyntaxTree, offset: number): string => {
-  const lineStart = Math.max(tree.text.lastIndexOf('\n', offset - 1), tree.text.lastIndexOf('\r', offset - 1)) + 1;
-  return /^[ \t]*/.exec(tree.text.slice(lineStart))![0];
+  return /^[ \t]*/.exec(tree.text.slice(lineStart(tree.text, offset)))![0];
 };
 export const newlineOf = (tree: SyntaxTree): string => (tree.text.includes('\r\n') ? '\r\n' : '\n');
 const lineEnd = (text: string, offset: number): number => {
@@ -76,13 +78,23 @@ export function appendTo(tree: SyntaxTree, span: Span, words: string): Edit {
   return { uri: span.chunk.uri, start: end, end, text: ` ${words}` };
 }
 
+/** True where nothing but blanks, and a comment behind it, shares the lines of what stands from `start` to `end`. */
+const standsAlone = (text: string, start: number, end: number): boolean =>
+  /^[ \t]*$/.test(text.slice(lineStart(text, start), start)) && endsLine(text, end);
+
+/** A statement as it is written, with the comment behind it where {@link removeLine} takes both away. */
+export function lineToMove(tree: SyntaxTree, span: Span): string {
+  const { start, end } = offsetsOf(tree, span);
+  const { text } = tree;
+  return standsAlone(text, start, end) ? text.slice(start, lineEnd(text, end)).trimEnd() : spanText(span);
+}
+
 /** Takes a declaration or statement away with its line where it stands alone on it. */
 export function removeLine(tree: SyntaxTree, span: Span): Edit {
   let { start, end } = offsetsOf(tree, span);
   const text = tree.text;
-  const lineStart = Math.max(text.lastIndexOf('\n', start - 1), text.lastIndexOf('\r', start - 1)) + 1;
-  if (/^[ \t]*$/.test(text.slice(lineStart, start)) && endsLine(text, end)) {
-    start = lineStart;
+  if (standsAlone(text, start, end)) {
+    start = lineStart(text, start);
     end = lineEnd(text, end);
     if (text[end] === '\r') end++;
     if (text[end] === '\n') end++;

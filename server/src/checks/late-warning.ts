@@ -1,8 +1,8 @@
-import { type Span, type Statement, spanText } from '../../../grammar/syntax.ts';
+import type { Span, Statement } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
 import { isSafety, statementsIn } from '../model/statements.ts';
 import { type Check, listedInShort, named, type Raw, type Repair, related, shortened } from './check.ts';
-import { insertBefore, removeLine } from './edits.ts';
+import { insertBefore, lineToMove, removeLine } from './edits.ts';
 import { blocksAround, stepOf } from './for-codes.ts';
 import { aboveAll, type Hazardous, hazardousOf, warnAbove } from './hazards.ts';
 
@@ -73,7 +73,7 @@ reassembly
       const above = aboveAll(work);
       repairs.push({
         title: `Move the ${message.kind} above it`,
-        edits: [insertBefore(model.tree, above, [spanText(message)]), removeLine(model.tree, message)],
+        edits: [insertBefore(model.tree, above, [lineToMove(model.tree, message)]), removeLine(model.tree, message)],
         safe: false,
       });
     }

@@ -1,4 +1,4 @@
-import { type Declaration, type Statement, spanText } from '../../../grammar/syntax.ts';
+import type { Declaration, Statement } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import { namesWhere } from '../model/amended.ts';
 import { branchPaths, exclusive } from '../model/branches.ts';
@@ -6,7 +6,7 @@ import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Action, type Check, eachVariant, named, type Raw, related } from './check.ts';
-import { insertBefore, removeLine } from './edits.ts';
+import { insertBefore, lineToMove, removeLine } from './edits.ts';
 import { blocksAround, stepOf } from './for-codes.ts';
 import { warned } from './hazards.ts';
 
@@ -60,7 +60,7 @@ reassembly
     return [
       {
         title: `Move it above \`fit ${part}\``,
-        edits: [insertBefore(model.tree, fit, [spanText(late)]), removeLine(model.tree, late)],
+        edits: [insertBefore(model.tree, fit, [lineToMove(model.tree, late)]), removeLine(model.tree, late)],
         safe: false,
       },
     ];

@@ -1,4 +1,3 @@
-import { spanText } from '../../../grammar/syntax.ts';
 import type { Blocker, Variant } from '../ledger/ledger.ts';
 import { countOf, type Model } from '../model/model.ts';
 import {
@@ -14,7 +13,7 @@ import {
   type Statement,
   shortened,
 } from './check.ts';
-import { insertAfter, insertBefore, removeLine, tightenLine } from './edits.ts';
+import { insertAfter, insertBefore, lineToMove, removeLine, tightenLine } from './edits.ts';
 import { blocksAround, codesOf, forCodes, isOnlyFor } from './for-codes.ts';
 
 export const stillHeld: Check = {
@@ -86,7 +85,7 @@ reassembly
           below.flatMap(({ statements, freed }, i) => {
             const holder = held[i]!;
             const rest = freed < holder.on ? [`${turningOff(holder)} ${holder.part}`] : [];
-            return [...statements.map(spanText), ...rest];
+            return [...statements.map((each) => lineToMove(model.tree, each)), ...rest];
           }),
           statement,
         ),
