@@ -20,7 +20,8 @@ const meaning = (tree: SyntaxTree): unknown =>
     const nodes = JSON.stringify(plain({ item, strayStep, lostWords }, ['start', 'end', 'image']));
     return [
       nodes.replace(/"text":"[^"]*","unit":\{[^}]*\}/g, (each) => each.replace(/"text":"[^"]*",/, '')),
-      issues.map(spanText),
+      // A finding over several lines has blank lines in it, of which one stays.
+      issues.map((issue) => spanText(issue).replace(/\s+/g, ' ')),
     ];
   });
 
