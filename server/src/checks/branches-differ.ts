@@ -1,5 +1,6 @@
 import { type Name, type Statement, spanText, walk } from '../../../grammar/syntax.ts';
 import type { Disagreement, Variant } from '../ledger/ledger.ts';
+import { statesFound } from '../ledger/records.ts';
 import { describe, type FluidState, type PartState } from '../ledger/state.ts';
 import { noted } from '../model/noted.ts';
 import { andMore, type Check, eachVariant, joinedInShort, mostTold, named, type Raw, shortened } from './check.ts';
@@ -90,7 +91,7 @@ function* inVariant(variant: Variant): Generator<Raw> {
     const told = branchesTold(disagreement);
     const more = branches - told.length;
     const ends = told.map((b) => `${branchName(block, b)}: ${stateAfter(disagreement, b)}`).join('; ');
-    const states = changed.size < branches ? [...changed.values(), start] : [...changed.values()];
+    const states = statesFound(start, changed, branches);
     const isStranded = kind === 'part' && states.some((state) => (state as PartState).stranded > 0);
     const remedy = isStranded
       ? '`remove` it above, or `discard` it and `fit new` in that branch'

@@ -356,6 +356,9 @@ export function joinedInShort(all: readonly string[], separator = ', '): string 
   return told.join(separator) + andMore(more);
 }
 
+/** Where a finding about `statement` stands: its name, or the word that it begins with. */
+export const placeOf = ({ name, keyword }: Statement): Span => name ?? keyword;
+
 const linesOf = noted(({ text }: SyntaxTree) => lineFinder(text));
 /** Line of an offset, counted from 1. */
 export const lineOf = (tree: SyntaxTree, offset: number): number => linesOf(tree)(offset) + 1;

@@ -1,7 +1,7 @@
-import type { Span, Statement } from '../../../grammar/syntax.ts';
+import type { Statement } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
 import { isSafety, statementsIn } from '../model/statements.ts';
-import { type Check, listedInShort, named, type Raw, type Repair, related, shortened } from './check.ts';
+import { type Check, listedInShort, named, placeOf, type Raw, type Repair, related, shortened } from './check.ts';
 import { insertBefore, lineToMove, removeLine } from './edits.ts';
 import { blocksAround, stepOf } from './for-codes.ts';
 import { aboveAll, type Hazardous, hazardousOf, warnAbove } from './hazards.ts';
@@ -49,7 +49,7 @@ reassembly
         data: { subject: statement.kind },
       };
     }
-    for (const { keyword, kind } of lonelyIn(model)) {
+    for (const { keyword, kind } of lonelyIn(model, late)) {
       yield {
         span: keyword,
         message: `this ${named(kind)} stands behind everything it could warn of in its step: move it above the work, or into the next step.`,
@@ -59,8 +59,9 @@ reassembly
     }
   },
   repairs(finding, { model }) {
-    const late = lateMessages(model).find(([, [first]]) => placeOf(first!.statement) === finding.span);
-    const message = late?.[0] ?? lonelyIn(model).find(({ keyword }) => keyword === finding.span);
+    const allLate = lateMessages(model);
+    const late = allLate.find(([, [first]]) => placeOf(first!.statement) === finding.span);
+    const message = late?.[0] ?? lonelyIn(model, allLate).find(({ keyword }) => keyword === finding.span);
     const step = message === undefined ? undefined : stepOf(message);
     if (message === undefined || step === undefined) return [];
     const statements = statementsIn(step);
@@ -83,10 +84,11 @@ reassembly
   },
 };
 
-const placeOf = ({ name, keyword }: Statement): Span => name ?? keyword;
+/** Safety messages, each with the hazardous work above that looks for it. */
+type Late = readonly (readonly [Statement, readonly Hazardous[]])[];
 
 /** A message that comes late is one slip, however much it is late for. */
-function lateMessages(model: Model): readonly (readonly [Statement, readonly Hazardous[]])[] {
+function lateMessages(model: Model): Late {
   const late = new Map<Statement, Hazardous[]>();
   for (const each of hazardousOf(model)) {
     if (each.warnedBefore || each.warnedLater === undefined) continue;
@@ -99,9 +101,9 @@ function lateMessages(model: Model): readonly (readonly [Statement, readonly Haz
 
 const isWork = (statement: Statement): boolean => statement.branches === undefined && !isSafety(statement);
 
-/** Safety messages with nothing behind them in their step, but those that hazardous work above looks for. */
-function lonelyIn(model: Model): readonly Statement[] {
-  const late = new Set(lateMessages(model).map(([message]) => message));
+/** Safety messages with nothing behind them in their step, but for those that are late. */
+function lonelyIn(model: Model, lateOnes: Late): readonly Statement[] {
+  const late = new Set(lateOnes.map(([message]) => message));
   return model.steps.flatMap(({ step }) => {
     const statements = statementsIn(step);
     return statements

@@ -1,6 +1,6 @@
 import type { Variant } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
-import { type Check, eachVariant, joinedInShort, named, type Raw, related } from './check.ts';
+import { type Check, eachVariant, joinedInShort, named, placeOf, type Raw, related } from './check.ts';
 import { insertBefore } from './edits.ts';
 import { isUntoldText } from './hazards.ts';
 
@@ -38,7 +38,7 @@ reassembly
   repairs(finding, { model, ledger }) {
     const first = ledger.variants
       .flatMap((variant) => variant.entries)
-      .find(({ statement }) => (statement.name ?? statement.keyword) === finding.span)?.statement;
+      .find(({ statement }) => placeOf(statement) === finding.span)?.statement;
     if (first === undefined) return [];
     const where = model.head?.codePlate?.value;
     return [
@@ -62,7 +62,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     if (!takesOff.has(statement.kind)) continue;
     const codes = joinedInShort(model.codes.map(named));
     yield {
-      span: statement.name ?? statement.keyword,
+      span: placeOf(statement),
       message: `nobody has read the unit's code before this first removal: write \`identify "…"\` above it, to be compared with ${codes}.`,
       related: related(model.head?.codes[0], 'the codes that this procedure covers'),
     };

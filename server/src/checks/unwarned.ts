@@ -1,6 +1,6 @@
-import type { Span, Statement } from '../../../grammar/syntax.ts';
+import type { Statement } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
-import { type Check, listedInShort, type Raw, related, shortened } from './check.ts';
+import { type Check, listedInShort, placeOf, type Raw, related, shortened } from './check.ts';
 import { type Hazardous, hazardousSteps, warnAbove } from './hazards.ts';
 
 export const unwarned: Check = {
@@ -58,8 +58,6 @@ reassembly
     return [{ title: 'Write a warning above it', edits: [warnAbove(model, statements)], safe: false }];
   },
 };
-
-const placeOf = ({ name, keyword }: Statement): Span => name ?? keyword;
 
 const unwarnedSteps = (model: Model): readonly (readonly [Hazardous, ...Hazardous[]])[] =>
   hazardousSteps(

@@ -7,7 +7,7 @@ import type {
 import configuration from '../../../grammar/language-configuration.json' with { type: 'json' };
 import { formatEdits } from '../../../grammar/printer.ts';
 import type { Snapshot } from '../snapshot.ts';
-import { textEditsOf } from './edits.ts';
+import { patched, textEditsOf } from './edits.ts';
 import { feature } from './feature.ts';
 
 const edited = (snapshot: Snapshot, range?: { start: number; end: number }): TextEdit[] =>
@@ -45,7 +45,8 @@ export function onTypeEdits(snapshot: Snapshot, offset: number): TextEdit[] {
   const [blank] = indentation.exec(text)!;
   const behind = end + blank.length;
   const isEmpty = behind === text.length || /[\r\n]/.test(text[behind]!);
-  const above = withPatches(text.slice(start, end), start, patches)
+  const ended = patches.map((edit) => ({ ...edit, start: edit.start - start, end: edit.end - start }));
+  const above = patched(text.slice(start, end), ended)
     .trimEnd()
     .split(/[\r\n]/)
     .at(-1)!;
@@ -54,17 +55,6 @@ export function onTypeEdits(snapshot: Snapshot, offset: number): TextEdit[] {
     if (blank !== wanted) patches.push({ start: end, end: behind, text: wanted });
   }
   return textEditsOf(snapshot.file, patches);
-}
-
-function withPatches(
-  text: string,
-  from: number,
-  patches: readonly { start: number; end: number; text: string }[],
-): string {
-  return patches.reduceRight(
-    (done, edit) => done.slice(0, edit.start - from) + edit.text + done.slice(edit.end - from),
-    text,
-  );
 }
 
 export const onTypeFormatting = feature<DocumentOnTypeFormattingParams, TextEdit[]>(

@@ -123,6 +123,10 @@ export interface Entry {
   readonly changes: readonly Change[];
 }
 
+/** The states after all `branches`, that of those which did nothing once for all: each of thousands may change a part of its own. */
+export const statesFound = <State>(start: State, changed: ReadonlyMap<number, State>, branches: number): State[] =>
+  changed.size < branches ? [...changed.values(), start] : [...changed.values()];
+
 /** A block whose branches leave a part or fluid in different states. A missing `else` counts as an empty branch. */
 export class Disagreement {
   readonly block: Statement;

@@ -13,6 +13,7 @@ import {
   nothingAside,
   type OtherFluid,
   StepRecord,
+  statesFound,
   type Variant,
 } from './records.ts';
 import { appliesTo, misspeltBlocks, startOf } from './start.ts';
@@ -208,7 +209,7 @@ export class Replay {
     }
     for (const [part, { start, changed }] of parts) {
       const first = changed.get(0) ?? start;
-      const states = statesOf({ start, changed }, branches.length);
+      const states = statesFound(start, changed, branches.length);
       if (states.every((state) => samePart(state, first))) {
         const end = states.find((state) => state !== start) ?? start;
         const marked = states.every((state) => state.marked);
@@ -235,7 +236,7 @@ export class Replay {
   private mergeFluids(block: Statement, fluids: ReadonlyMap<string, Ends<FluidState>>, branches: number): void {
     for (const [supply, { start, changed }] of fluids) {
       const first = changed.get(0) ?? start;
-      const states = statesOf({ start, changed }, branches);
+      const states = statesFound(start, changed, branches);
       if (!states.every((state) => sameFluid(state, first))) {
         if (!this.unit.unsure.has(supply) && !block.broken)
           this.disagreements.add(new Disagreement(block, supply, 'supply', start, changed, branches));
@@ -254,7 +255,3 @@ interface Ends<State> {
   readonly start: State;
   readonly changed: Map<number, State>;
 }
-
-/** The states after all branches, the one that did nothing once for all: thousands of branches may each change a part of their own. */
-const statesOf = <State>({ start, changed }: Ends<State>, branches: number): readonly State[] =>
-  changed.size < branches ? [...changed.values(), start] : [...changed.values()];
