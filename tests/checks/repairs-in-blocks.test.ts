@@ -239,6 +239,19 @@ reassembly
     expect(after).toContain('    or "Push it on"\n      fit lid\n    end\n');
     expect(codesOf(after!)).toEqual([]);
   });
+
+  // Common practice, no source: what is worn is renewed, what is sound goes back.
+  test.each([
+    ['with `else`', '      discard ring "Worn"\n    else\n      clean ring\n'],
+    ['without', '      do "Look closer"\n      discard ring "Worn"\n'],
+  ])('what is scrapped in one branch and good in the other is replaced there, %s', (_, branches) => {
+    const text = `part ring "Ring"\nteardown\n  step open\n    remove ring\ninspection\n  step judge\n    if "it is worn"\n${branches}    end\nreassembly\n  step close\n    fit ring\n`;
+    expect(codesOf(text)).toContain('branches-differ');
+    const [after, ...more] = mends(text, 'branches-differ');
+    expect(after).toBe(text.replace('discard', 'replace'));
+    expect(codesOf(after!)).toEqual([]);
+    expect(more).toEqual([]);
+  });
 });
 
 describe('repairs that wrote what is wrong elsewhere', () => {

@@ -1,10 +1,10 @@
 import { type Name, type Statement, spanText, walk } from '../../../grammar/syntax.ts';
 import type { Disagreement, Variant } from '../ledger/ledger.ts';
 import { statesFound } from '../ledger/records.ts';
-import { describe, type FluidState, type PartState } from '../ledger/state.ts';
+import { describe, type FluidState, type PartState, samePart } from '../ledger/state.ts';
 import { noted } from '../model/noted.ts';
 import { andMore, type Check, eachVariant, joinedInShort, mostTold, named, type Raw, shortened } from './check.ts';
-import { insertAfter } from './edits.ts';
+import { insertAfter, replaceSpan } from './edits.ts';
 import { forCodes } from './for-codes.ts';
 
 export const branchesDiffer: Check = {
@@ -47,13 +47,22 @@ reassembly
   },
   repairs(finding, { model, ledger }) {
     const subject = String(finding.data?.['subject']);
-    const block = ledger.variants
+    const disagreement = ledger.variants
       .flatMap((variant) => variant.disagreements)
-      .find((each) => each.block.keyword === finding.span)?.block;
-    const branches = block?.branches;
-    if (branches === undefined || branches.length !== 2) return [];
+      .find((each) => each.block.keyword === finding.span && each.subject === subject);
+    if (disagreement === undefined) return [];
+    const { block } = disagreement;
+    const branches = block.branches ?? [];
     const about = (statements: Statement[]): Statement[] =>
       statements.filter((statement) => statement.branches === undefined && statement.name?.text === subject);
+    if (isScrapAgainstGood(disagreement)) {
+      const discards = branches.flatMap(({ statements }, b) =>
+        isScrapped(disagreement, b) ? about(statements).filter(({ kind }) => kind === 'discard') : [],
+      );
+      const edits = discards.map(({ keyword }) => replaceSpan(model.tree, keyword, 'replace'));
+      return edits.length === 0 ? [] : [{ title: `Replace ${subject} where it is discarded`, edits, safe: false }];
+    }
+    if (branches.length !== 2) return [];
     const [first, second] = branches;
     const counts = [about(first!.statements), about(second!.statements)];
     const shorter = counts[0]!.length < counts[1]!.length ? 0 : 1;
@@ -87,15 +96,11 @@ reassembly
 
 function* inVariant(variant: Variant): Generator<Raw> {
   for (const disagreement of variant.disagreements) {
-    const { block, subject, kind, start, changed, branches } = disagreement;
+    const { block, subject, branches } = disagreement;
     const told = branchesTold(disagreement);
     const more = branches - told.length;
     const ends = told.map((b) => `${branchName(block, b)}: ${stateAfter(disagreement, b)}`).join('; ');
-    const states = statesFound(start, changed, branches);
-    const isStranded = kind === 'part' && states.some((state) => (state as PartState).stranded > 0);
-    const remedy = isStranded
-      ? '`remove` it above, or `discard` it and `fit new` in that branch'
-      : 'complete the shorter branch';
+    const remedy = remedyOf(disagreement);
     yield {
       span: block.keyword,
       message: `${named(subject)} is not the same after each branch (${ends}${more === 0 ? '' : `;${andMore(more)} branches`}): ${remedy}.`,
@@ -107,6 +112,32 @@ function* inVariant(variant: Variant): Generator<Raw> {
     };
   }
 }
+
+function remedyOf(disagreement: Disagreement): string {
+  const { block, subject, kind, start, changed, branches } = disagreement;
+  const states = statesFound(start, changed, branches);
+  if (kind === 'part' && states.some((state) => (state as PartState).stranded > 0))
+    return '`remove` it above, or `discard` it and `fit new` in that branch';
+  if (isScrapAgainstGood(disagreement))
+    return `write \`replace ${subject}\` for \`discard ${subject}\`, so that a good one is at hand`;
+  if (block.kind === 'if' && block.branches?.length === 1) return 'undo it before `end`, or do the same in an `else`';
+  return 'complete the shorter branch';
+}
+
+/** True where the branches differ in nothing but what one scraps and another leaves to go back. */
+function isScrapAgainstGood({ kind, start, changed, branches }: Disagreement): boolean {
+  if (kind !== 'part') return false;
+  const [first, ...others] = (statesFound(start, changed, branches) as PartState[]).map((state) => {
+    const settled = state.copy();
+    settled.off += settled.scrap;
+    settled.turnover = { ...settled.turnover, scrap: 0 };
+    return settled;
+  });
+  return first !== undefined && others.every((other) => samePart(first, other));
+}
+
+const isScrapped = ({ changed, start }: Disagreement, b: number): boolean =>
+  ((changed.get(b) ?? start) as PartState).scrap > 0;
 
 /** The branches by their places; of too many, the first after which each state is found. */
 function branchesTold(disagreement: Disagreement): readonly number[] {
