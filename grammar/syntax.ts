@@ -229,6 +229,8 @@ export interface SyntaxIssue extends Span {
   readonly message: string;
   /** Text that would mend it in place, where that is certain. */
   readonly replacement?: string;
+  /** A reserved word that is read as the name it stands for. */
+  readonly isReservedName?: true;
 }
 
 export type Item = Head | Use | Declaration | PhaseLine | Step;

@@ -1,5 +1,5 @@
 import type { IToken } from 'chevrotain';
-import { touches } from './advice.ts';
+import { slugOf, touches } from './advice.ts';
 import { ChunkTokens, shown } from './chunk-tokens.ts';
 import { clausesOf, propertiesOf } from './clauses.ts';
 import { isBlock, isBlockPart, isDeclaration, isPhase, isStatement, type Read } from './heads.ts';
@@ -12,6 +12,7 @@ import {
   endOf,
   isKeyword,
   isNumber,
+  isReserved,
   keyword as k,
   NumberToken,
   OpenText,
@@ -19,6 +20,7 @@ import {
   PointNumber,
   ReservedName,
   Slash,
+  Text,
   Times,
   To,
   UnknownUnit,
@@ -94,17 +96,30 @@ export class TokenTroubles extends ChunkTokens {
           this.issue(token, behind, trouble('a name', found, `write \`${joined}\``, behindIt), joined);
           continue;
         }
-        this.tell(
-          i,
-          'a name',
-          `the reserved word ${shown(token)}`,
-          token.image === 'new'
-            ? '`new` stands only right behind `fit`'
-            : `it begins a ${roleOf(token.image)} and cannot be a name, choose another such as \`${token.image}-1\``,
-          behindIt,
-        );
+        this.reportReserved(i);
       }
     }
+  }
+
+  private reportReserved(i: number): void {
+    const token = this.tokens[i]!;
+    const found = `the reserved word ${shown(token)}`;
+    if (token.image === 'new') {
+      this.tell(i, 'a name', found, '`new` stands only right behind `fit`', behindIt);
+      return;
+    }
+    this.trouble(i);
+    const mend = `it begins a ${roleOf(token.image)} and cannot be a name, choose another such as \`${this.nameInPlaceOf(i)}\``;
+    const message = trouble('a name', found, mend, behindIt);
+    this.chunk.issues.push({ ...this.spanOf(token), message, isReservedName: true });
+  }
+
+  /** As the title of what is declared here says, where it makes a name. */
+  private nameInPlaceOf(i: number): string {
+    const counted = this.onLine(i + 1)?.tokenType === Times ? i + 2 : i + 1;
+    const title = this.onLine(counted);
+    const slug = title?.tokenType === Text ? slugOf(title.image) : '';
+    return slug === '' || slug.length >= 40 || isReserved(slug) ? `${this.tokens[i]!.image}-1` : slug;
   }
 
   private reportComma(i: number): void {

@@ -387,6 +387,22 @@ reassembly
     expectSame(after(without, { start: 0, end: other.length, text: first }));
   });
 
+  test.each(['part drain "Drain plug"', 'supply drain "Old oil"', 'pattern drain circle 4'])(
+    'what `%s` stands for under a reserved word, once and twice',
+    (declared) => {
+      const uses =
+        'part lid "Lid" held by drain holes drain\nteardown\n  step open\n    drain drain\n    remove drain\nreassembly\n  step close\n    fit drain\n';
+      for (const text of [`part pin "Pin"\n${declared}\n${uses}`, `${declared}\n${uses}${declared}\n`]) {
+        const start = text.indexOf(declared);
+        const without = after(fresh(text), { start, end: start + declared.length + 1, text: '' });
+        expectSame(without);
+        expectSame(after(without, { start, end: start, text: `${declared}\n` }));
+        const other = declared.replace('drain', 'plug');
+        expectSame(after(fresh(text), { start, end: start + declared.length, text: other }));
+      }
+    },
+  );
+
   test.each([
     ['', 'a line that cannot be read\n'],
     ['', '# a comment\n'],

@@ -1,5 +1,6 @@
 import { nearest } from '../../../grammar/nearest.ts';
-import { chunksOf } from '../model/model.ts';
+import type { SyntaxIssue } from '../../../grammar/syntax.ts';
+import { chunksOf, type Model } from '../model/model.ts';
 import { allChecks } from './all.ts';
 import { allowancesOf } from './allow.ts';
 import { type Check, named, type Raw } from './check.ts';
@@ -28,9 +29,11 @@ reassembly
     fit cover`,
   *run({ model }): Generator<Raw> {
     for (const chunk of chunksOf(model).filter(({ issues }) => issues.length > 0)) {
-      for (const { message, replacement, ...span } of chunk.issues) {
+      for (const issue of chunk.issues) {
+        const { message, replacement } = issue;
+        if (isToldWhereDeclared(issue, model)) continue;
         yield {
-          span,
+          span: { chunk: issue.chunk, start: issue.start, end: issue.end },
           message: message.endsWith('.') || message.endsWith('?') ? message : `${message}.`,
           related: [],
           data: replacement === undefined ? undefined : { replacement },
@@ -79,6 +82,14 @@ reassembly
     return [{ title, edits: [replaceSpan(model.tree, { ...span, end }, replacement)], safe: false }];
   },
 };
+
+/** A reserved word that this file declares as a name is told of there: to rename it mends all of them. */
+function isToldWhereDeclared({ isReservedName, chunk, start, end }: SyntaxIssue, model: Model): boolean {
+  if (isReservedName === undefined) return false;
+  const word = chunk.text.slice(start, end);
+  const name = (model.parts.get(word) ?? model.supplies.get(word) ?? model.patterns.get(word))?.name;
+  return name !== undefined && name.chunk.uri === chunk.uri && !(name.chunk === chunk && name.start === start);
+}
 
 /** What word processors make of a text in straight quotes. */
 const curlyText = /[“”„«»]([^“”„«»"\\\r\n]*)[“”„«»]/g;
