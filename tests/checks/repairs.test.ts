@@ -560,8 +560,15 @@ ${bolt.replace('N·m', 'N·m (18 lbf·ft)')}pattern ring circle 10 diameter 180 
   test('limits of a reading that are turned round', () => {
     const text = 'inspection\n  step look\n    measure play max 0.1 mm (0.004 in) "Shaft" min 0.3 mm\n';
     const [repair] = repairsIn(text, 'odd-size');
-    expect(repair).toMatchObject({ title: 'Turn the two round', safe: false });
+    expect(repair).toMatchObject({ title: 'Exchange the two limits', safe: false });
     expect(repair!.after).toContain('measure play max 0.3 mm "Shaft" min 0.1 mm (0.004 in)\n');
+  });
+
+  test('a range that runs downwards, with what restates it', () => {
+    const text = 'tool wrench "Wrench" range 100 .. 20 N·m (74..15 lbf·ft)\n';
+    const [repair] = repairsIn(text, 'odd-size');
+    expect(repair).toMatchObject({ title: 'Write the lower end first', safe: false });
+    expect(repair!.after).toBe('tool wrench "Wrench" range 20 .. 100 N·m (15..74 lbf·ft)\n');
   });
 
   test('thread locker goes on before the bolt: written there, or moved there', () => {

@@ -235,6 +235,56 @@ describe('a drawing beside the text', { timeout: 60_000 }, () => {
     expect((await said(page)).at(-1)).toEqual({ type: 'go', line: lineOf('part seal "Seal" behind cover') });
   });
 
+  test('little wider than its frame is shown whole, as long as its words can be read', async () => {
+    const { page } = await open();
+    await content(
+      page,
+      diagramPage(await snapshotOf('part lid "Lid"\npart a "Seal" behind lid\npart b "Disc" behind lid\n')),
+    );
+    const drawn = async (): Promise<number> => (await page.locator('.drawing svg').boundingBox())!.width;
+    await page.setViewportSize({ width: 1000, height: 700 });
+    const natural = await drawn();
+    await page.setViewportSize({ width: Math.round(natural * 0.8), height: 700 });
+    await expect.poll(drawn).toBeLessThan(natural * 0.8);
+    await page.setViewportSize({ width: Math.round(natural * 0.5), height: 700 });
+    await expect.poll(drawn).toBe(natural);
+  });
+
+  test('has its legend and its words in lines that do not run into each other', async () => {
+    const { page } = await open();
+    await page.setViewportSize({ width: 420, height: 900 });
+    await content(page, diagramPage(await snapshotOf(unit)));
+    const lefts = `[...document.querySelectorAll('.key li')].slice(1).map((place) => {
+      const range = document.createRange();
+      range.selectNodeContents(place.lastChild);
+      return Math.max(...[...range.getClientRects()].map(({ left }) => left)) - Math.min(...[...range.getClientRects()].map(({ left }) => left));
+    })`;
+    expect(await page.evaluate(lefts)).toEqual([0, 0, 0]);
+    await tell(page, { type: 'cursor', line: lineOf('part cover "Cover" held by bolt') });
+    await page.locator('li.here').waitFor();
+    const room = await page.evaluate<[number, number, number]>(`(() => {
+      const here = document.querySelector('li.here');
+      const { outlineOffset, outlineWidth } = getComputedStyle(here);
+      const words = (place) => { const range = document.createRange(); range.selectNodeContents(place); return range.getBoundingClientRect(); };
+      const edge = parseFloat(outlineOffset) + parseFloat(outlineWidth);
+      const box = here.getBoundingClientRect();
+      return [box.top - edge - words(here.previousElementSibling).bottom, words(here.nextElementSibling).top - box.bottom - edge, edge];
+    })()`);
+    expect(Math.min(...room)).toBeGreaterThan(0);
+  });
+
+  test('of a plan has what stands below its rows in the width of the pane', async () => {
+    const { page } = await open();
+    await page.setViewportSize({ width: 420, height: 900 });
+    await content(page, planPage(await snapshotOf(unit)));
+    const right = `[...document.querySelectorAll('main > *')].filter((place) => place.textContent.includes('one pair of hands')).map((place) => {
+      const range = document.createRange();
+      range.selectNodeContents(place);
+      return range.getBoundingClientRect().right;
+    })[0]`;
+    expect(await page.evaluate(right)).toBeLessThanOrEqual(420);
+  });
+
   test('wider than its frame begins with the first part, follows the cursor across, and stays where it is over an edit', async () => {
     const { page } = await open();
     await page.setViewportSize({ width: 500, height: 700 });

@@ -64,7 +64,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
         : on(state) === 0
           ? 'take this line out, or correct the name'
           : action.verb === 'swap-out'
-            ? `${takeOff}, or turn the two round if it is the one that goes in`
+            ? `${takeOff}, or exchange the two if it is the one that goes in`
             : action.verb === 'fit' && !action.fresh && !state.cameOff && state.lastOff === undefined
               ? `${takeOff}, or \`fit new\` where it comes from stock`
               : action.verb === 'fit' && state.lastBack !== undefined

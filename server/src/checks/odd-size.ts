@@ -1,10 +1,10 @@
-import { type Declaration, spanText } from '../../../grammar/syntax.ts';
+import { type Declaration, type Span, spanText } from '../../../grammar/syntax.ts';
 import type { QuantityKind } from '../../../grammar/units.ts';
 import type { Model } from '../model/model.ts';
 import { type QuantityPlace, quantitiesOf } from '../model/quantities.ts';
 import { figure, fromSI, say, siValueOf, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
-import type { Check, Raw, Settings } from './check.ts';
+import type { Check, Edit, Raw, Settings } from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { declaredTorquesOf, fastenerOf, oddTorqueAt, statedTorquesOf, type TorquePlace } from './fastening.ts';
 import { slippedInterference } from './mounting.ts';
@@ -67,6 +67,7 @@ export const oddSize: Check = {
           span: quantity,
           message: `the range ${written(quantity)} runs downwards: write the lower end first.`,
           related: [],
+          data: { turned: 'range' },
         };
       } else if (kinds.includes(kind) && neverNegative.has(kind) && where !== '`interference`' && first.value < 0) {
         yield {
@@ -78,11 +79,23 @@ export const oddSize: Check = {
     }
   },
   repairs({ span, data }, { model }) {
-    if (data?.['turned'] !== true) return [];
-    const { min, max } = statementsOf(model, 'measure').find((each) => each.max === span) ?? {};
-    if (min === undefined || max === undefined) return [];
-    const edits = [replaceSpan(model.tree, min, spanText(max)), replaceSpan(model.tree, max, spanText(min))];
-    return [{ title: 'Turn the two round', edits, safe: false }];
+    const { tree } = model;
+    const exchanged = (one: Span, other: Span): Edit[] => [
+      replaceSpan(tree, one, spanText(other)),
+      replaceSpan(tree, other, spanText(one)),
+    ];
+    if (data?.['turned'] === 'limits') {
+      const { min, max } = statementsOf(model, 'measure').find((each) => each.max === span) ?? {};
+      if (min === undefined || max === undefined) return [];
+      return [{ title: 'Exchange the two limits', edits: exchanged(min, max), safe: false }];
+    }
+    if (data?.['turned'] !== 'range') return [];
+    const range = quantitiesOf(model).find(({ quantity }) => quantity === span)?.quantity;
+    const edits = [range, range?.restated].flatMap((each) => {
+      const [first, second] = each?.numbers ?? [];
+      return first === undefined || second === undefined ? [] : exchanged(first, second);
+    });
+    return [{ title: 'Write the lower end first', edits, safe: false }];
   },
 };
 
@@ -103,9 +116,9 @@ function* turnedLimits(model: Model): Generator<Raw> {
     if (least === undefined || most === undefined || least <= most) continue;
     yield {
       span: max,
-      message: `no reading is at least ${written(min)} and at most ${written(max)}: turn the two round, or correct one.`,
+      message: `no reading is at least ${written(min)} and at most ${written(max)}: exchange the two, or correct one.`,
       related: [],
-      data: { subject: name?.text ?? '', turned: true },
+      data: { subject: name?.text ?? '', turned: 'limits' },
     };
   }
 }

@@ -76,7 +76,7 @@ const isTurned = ({ part, before, statement }: Action, model: Model): boolean =>
 function remedyOf(action: Action, model: Model): string {
   const { before, statement } = action;
   const target = statement.targets?.[0]?.text ?? '';
-  if (isTurned(action, model)) return `, ${named(target)} does: turn the two round`;
+  if (isTurned(action, model)) return `, ${named(target)} does: exchange the two`;
   return before.carried.some(({ by }) => by === target)
     ? `, which sits on ${named(target)} already: take this line out`
     : `: declare it \`carried by ${statement.source!.text}\`, or correct the name`;

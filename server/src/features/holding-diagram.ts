@@ -23,11 +23,13 @@ const style = `
 .drawing .ink { fill: var(--vscode-editor-foreground); }
 .drawing .line, .key .line { stroke: var(--vscode-editor-foreground); }
 .key { padding: 0; list-style: none; }
-.key svg { margin-right: 8px; vertical-align: middle; }
+.key li { display: flex; gap: 8px; margin: 3px 0; }
+.key svg { flex: none; align-self: center; }
 .drawing [data-line] { cursor: pointer; }
 .drawing [data-line]:hover rect, .drawing .here rect { stroke-width: 3.5; }
 .parts { columns: 34em; padding-left: 3em; }
-.parts li { break-inside: avoid; padding: 1px 0; }
+.parts li { break-inside: avoid; padding: 2px 6px; margin: 3px 0; }
+.parts li.here { outline-offset: 0; box-shadow: -4px 0 0 0 currentColor; }
 `;
 
 /** The drawing above, the same in words below. */
@@ -46,7 +48,7 @@ export function diagramPage(snapshot: Snapshot): Page {
   const drawing =
     svg !== undefined
       ? `<ul class="key">${diagramKey()
-          .map(({ svg: picture = '', words }) => `<li>${picture}${escapeMarkup(words)}</li>`)
+          .map(({ svg: picture = '', words }) => `<li>${picture}<span>${escapeMarkup(words)}</span></li>`)
           .join('')}</ul>
 <div class="drawing" data-zooms role="region" aria-label="Drawing" tabindex="0">${svg}</div>`
       : `<p>${parts.length === 0 ? 'No part is declared.' : `This file states ${refused}. The list has all of them.`}</p>`;

@@ -58,7 +58,10 @@ const page = document.getElementById('page')!;
 const style = document.getElementById('style')!;
 const tools = document.getElementById('tools')!;
 let cursor = -1;
-/** As the user has it; until then a drawing has its own size, or, where it is `data-zooms="fit"`, at most that of the pane. */
+/**
+ * As the user has it. Until then a drawing is no wider than the pane as long as its words can be read, and has its own size
+ * beyond that; where it is `data-zooms="fit"`, it is as small as they allow.
+ */
 let zoom: number | undefined;
 const mostZoom = 4;
 /** Words of a drawing that is fitted by itself stay large enough to read. */
@@ -192,7 +195,9 @@ function fitting(): number {
 
 function size(): number {
   if (zoom !== undefined) return zoom;
-  return frame()?.dataset['zooms'] === 'fit' ? Math.min(1, Math.max(leastFitted, fitting())) : 1;
+  const whole = fitting();
+  if (whole >= leastFitted) return Math.min(1, whole);
+  return frame()?.dataset['zooms'] === 'fit' ? leastFitted : 1;
 }
 
 function enlarge(): void {
