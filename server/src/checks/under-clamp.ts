@@ -31,8 +31,6 @@ function* looseJoints(places: readonly TorquePlace[], settings: Settings): Gener
   for (const { torque, angle, part, final } of places) {
     // A lower stage, or a torque that an angle follows, is not the clamp that the joint keeps.
     if (!final || angle !== undefined) continue;
-    // What is not as declared is told of as that, and the clamp of what is declared at its declaration.
-    if (part.torque !== undefined && part.torque !== torque) continue;
     const fastener = fastenerOf(part, settings);
     const ends = torqueEnds(torque);
     const band = ends === undefined ? undefined : clampOf(fastener, ends.low);
