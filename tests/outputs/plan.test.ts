@@ -300,6 +300,43 @@ reassembly
     expect(minutes(planned(text, { code: 'B-2' }).duration)).toBe(36);
   });
 
+  it.each([
+    ['if "it is below 5 °C"', 'wait 60 min', ['Wait, if “it is below 5 °C”'], '1 h only if “it is below 5 °C”'],
+    [
+      'if "it is cold"',
+      'wait 60 min "The sealant cures."\n else\n wait 10 min',
+      ['The sealant cures, if “it is cold”'],
+      '1 h only if “it is cold”, else 10 min',
+    ],
+    [
+      'if "it is cold"',
+      'wait 10 min\n else\n wait 60 min',
+      ['Wait, if “not so: it is cold”'],
+      '1 h only if “not so: it is cold”, else 10 min',
+    ],
+    [
+      'either',
+      'do "By heat."\n or "By force"\n wait 1 min\n do "Press."\n wait 2 min',
+      ['Wait, if “By force”', 'Wait, if “By force”'],
+      '3 min only if “By force”',
+    ],
+    ['if "a"', 'if "b"\n wait 5 min\n end\n wait 1 min', ['Wait, if “a” and “b”', 'Wait, if “a”'], '6 min only if “a”'],
+  ])('says what a wait depends on: %s %s', (block, body, titles, note) => {
+    const plan = planned(`teardown\n step s takes 4 min\n do "Clean it."\n ${block}\n ${body}\n end\n do "Go on."`);
+    expect(plan.rows.filter(({ kind }) => kind === 'wait').map(({ title }) => title)).toEqual(titles);
+    expect(plan.notes).toContain(`step s waits ${note}: the plan counts the longest`);
+    expect(planText(plan)).toContain(`waiting up to ${duration(plan.waiting)};`);
+  });
+
+  it('says of no wait that it depends on anything where every way has it', () => {
+    const plan = planned(
+      'teardown\n step s takes 4 min\n either\n wait 5 min\n or\n do "Warm it."\n wait 5 min\n end\n wait 1 min',
+    );
+    expect(plan.rows.filter(({ kind }) => kind === 'wait').map(({ title }) => title)).toEqual(['Wait', 'Wait']);
+    expect(plan.notes.join()).not.toContain('only if');
+    expect(planText(plan)).toContain('waiting 6 min;');
+  });
+
   describe('of what only an alternative calls for', () => {
     const text = (first: string, second = 'do "Fit it."', takes = '1 h') => `part gear "Gear" lead 2 d
 part seal "Seal" renew lead 4 h

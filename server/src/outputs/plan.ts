@@ -12,6 +12,7 @@ import { type Model, placeOfStep, type StepEntry } from '../model/model.ts';
 import { siValueOf } from '../model/quantity.ts';
 import { referencesOf } from '../model/references.ts';
 import { isSafety, loadsUnit } from '../model/statements.ts';
+import { conditionOf } from './alternatives.ts';
 import { add as addOrder, type Order, ordersOf } from './plan-orders.ts';
 import { workTime } from './step-time.ts';
 
@@ -40,6 +41,8 @@ export interface WorkPlan {
   readonly duration: number;
   readonly handsOn: number;
   readonly waiting: number;
+  /** Some of it depends on what is found, or on the way that is chosen. */
+  readonly waitsInCase?: true;
   readonly crew: number;
   readonly criticalPath: readonly string[];
   /** What the plan could not know, in plain words. */
@@ -58,8 +61,8 @@ export interface PlanFault {
  * every earlier step that works on a part of its own, on what holds, covers or carries one, or on a reading or a fluid of its own. One
  * that loads the unit follows every earlier step that applies what has to cure, and every wait behind the first of those.
  * Reassembly begins when teardown is finished, proving when reassembly is.
- * Within a step, work and waits keep the order of the text. What states a lead time is ordered when the work begins, unless all is `inStock`;
- * what only an alternative calls for is ordered in case, and nothing waits for it.
+ * Within a step, work and waits keep the order of the text; of alternatives the one that waits longest counts, and says so.
+ * What states a lead time is ordered when the work begins, unless all is `inStock`; what only an alternative calls for is ordered in case, and nothing waits for it.
  */
 export function planOf(
   model: Model,
@@ -67,6 +70,7 @@ export function planOf(
 ): WorkPlan | PlanFault {
   const crew = options.crew ?? 1;
   const notes: string[] = [];
+  let waitsInCase: true | undefined;
   const activities: Activity[] = [];
   const about = new Map<string, { kind: PlanRow['kind']; title: string; entry: StepEntry | undefined }>();
   const idOf = (entry: StepEntry): string => entry.step.name?.text ?? `step ${placeOfStep(model, entry) + 1}`;
@@ -103,11 +107,16 @@ export function planOf(
     const takes = workTime(step, options.code);
     if (takes === undefined && statements.length > 0)
       notes.push(`${said} states no time: it counts as none; add \`takes\``);
-    const stretches = stretchesOf(step.statements, takes ?? 0, codesOf(model, options.code));
+    const { stretches, alternatives } = stretchesOf(step.statements, takes ?? 0, codesOf(model, options.code));
+    if (alternatives.size > 0) waitsInCase = true;
     const [first, ...more] = stretches.filter(({ kind }) => kind === 'work');
     if (more.length > 0)
       notes.push(
         `${said} waits between its statements: its time is shared out evenly over them; make them steps of their own to plan them closer`,
+      );
+    for (const { wait, otherwise, condition } of alternatives)
+      notes.push(
+        `${said} waits ${duration(wait)} only if “${condition}”${otherwise > 0 ? `, else ${duration(otherwise)}` : ''}: the plan counts the longest`,
       );
     const title = step.title?.value ?? id;
     let before = [...steps, ...deliveries];
@@ -118,7 +127,7 @@ export function planOf(
       add(
         { id: own, duration: stretch.duration, after: before, hands: stretch.kind === 'work' ? 1 : 0 },
         stretch.kind,
-        stretch.kind === 'wait' ? (stretch.title ?? 'Wait') : goesOn ? `${title}, goes on` : title,
+        stretch.kind === 'wait' ? waitTitle(stretch) : goesOn ? `${title}, goes on` : title,
         entry,
       );
       before = [own];
@@ -177,6 +186,7 @@ export function planOf(
     duration: schedule.duration,
     handsOn: sum('work'),
     waiting: sum('wait'),
+    ...(waitsInCase && { waitsInCase }),
     crew,
     criticalPath: network.criticalPath,
     notes,
@@ -259,7 +269,13 @@ interface Stretch {
   readonly kind: 'work' | 'wait';
   readonly duration: number;
   readonly title?: string | undefined;
+  readonly onlyIf?: readonly string[];
 }
+
+const waitTitle = ({ title = 'Wait', onlyIf = [] }: Stretch): string =>
+  onlyIf.length === 0
+    ? title
+    : `${title.replace(/\.$/, '')}, if ${onlyIf.map((condition) => `“${condition}”`).join(' and ')}`;
 
 /**
  * Work and waits of a step in the order of the text, for the code that waits longest. `takes` (s) is shared out evenly over the
@@ -269,7 +285,7 @@ function stretchesOf(
   statements: readonly Statement[],
   takes: number,
   codes: readonly (string | undefined)[],
-): readonly Stretch[] {
+): { readonly stretches: readonly Stretch[]; readonly alternatives: ReadonlySet<Alternative> } {
   const told = longest(codes.map((code) => piecesOf(statements, code)));
   const work = told.reduce((sum, piece) => sum + piece.work, 0);
   const stretches: Stretch[] = [];
@@ -284,14 +300,24 @@ function stretchesOf(
     if (done > since) stretches.push({ kind: 'work', duration: until(done) - until(since) });
     since = done;
   };
-  for (const { work: count, wait, title } of told) {
+  const alternatives = new Set<Alternative>();
+  for (const { work: count, wait, title, onlyIf, alternative } of told) {
     if (takes > 0 || done === 0) done += count;
     if (wait <= 0) continue;
     close();
-    stretches.push({ kind: 'wait', duration: wait, title });
+    stretches.push({ kind: 'wait', duration: wait, title, ...(onlyIf !== undefined && { onlyIf }) });
+    if (alternative !== undefined) alternatives.add(alternative);
   }
   close();
-  return work === 0 ? [{ kind: 'work', duration: takes }, ...stretches] : stretches;
+  return { stretches: work === 0 ? [{ kind: 'work', duration: takes }, ...stretches] : stretches, alternatives };
+}
+
+/** A way that waits longer than another one; seconds. */
+interface Alternative {
+  readonly condition: string;
+  readonly wait: number;
+  /** Of the way that waits least. */
+  readonly otherwise: number;
 }
 
 /** What one statement comes to: a wait (s), or work, counted in statements. */
@@ -299,25 +325,43 @@ interface Piece {
   readonly work: number;
   readonly wait: number;
   readonly title?: string | undefined;
+  /** The conditions of its wait, the outermost first. */
+  readonly onlyIf?: readonly string[];
+  /** The outermost one that its wait depends on. */
+  readonly alternative?: Alternative;
 }
 
 /** Of alternatives, the one that waits longest. */
 function piecesOf(statements: readonly Statement[], code: string | undefined): readonly Piece[] {
   return statements.flatMap((statement): readonly Piece[] => {
     if (!appliesTo(statement, code) || isSafety(statement)) return [];
-    if (statement.branches !== undefined)
-      return longest(statement.branches.map((branch) => piecesOf(branch.statements, code)));
+    if (statement.branches !== undefined) return longestWay(statement, code);
     if (statement.kind !== 'wait') return [{ work: 1, wait: 0 }];
     return [{ work: 0, wait: siValueOf(statement.amount, 'time') ?? 0, title: statement.text?.value }];
   });
 }
 
+function longestWay(block: Statement, code: string | undefined): readonly Piece[] {
+  const ways = block.branches!.map((branch) => piecesOf(branch.statements, code));
+  // Without `else`, the other way is to do nothing.
+  if (block.kind === 'if' && ways.length === 1) ways.push([]);
+  const best = longest(ways);
+  const [wait, otherwise] = [sumOf(best, 'wait'), Math.min(...ways.map((way) => sumOf(way, 'wait')))];
+  if (wait === otherwise) return best;
+  const condition = conditionOf(block, ways.indexOf(best));
+  const alternative: Alternative = { condition, wait, otherwise };
+  return best.map((piece) =>
+    piece.wait > 0 ? { ...piece, onlyIf: [condition, ...(piece.onlyIf ?? [])], alternative } : piece,
+  );
+}
+
+const sumOf = (way: readonly Piece[], of: 'wait' | 'work'): number =>
+  way.reduce((total, piece) => total + piece[of], 0);
+
 /** The way with the longest waits, then with most work. */
 function longest(ways: readonly (readonly Piece[])[]): readonly Piece[] {
-  const sum = (way: readonly Piece[], of: 'wait' | 'work'): number =>
-    way.reduce((total, piece) => total + piece[of], 0);
   return ways.reduce<readonly Piece[]>((best, way) => {
-    const more = sum(way, 'wait') - sum(best, 'wait') || sum(way, 'work') - sum(best, 'work');
+    const more = sumOf(way, 'wait') - sumOf(best, 'wait') || sumOf(way, 'work') - sumOf(best, 'work');
     return more > 0 ? way : best;
   }, []);
 }
@@ -485,7 +529,7 @@ export function planLines(plan: WorkPlan, start?: Date): readonly PlanLine[] {
 /** What stands below the rows. */
 export function planSummary(plan: WorkPlan, start?: Date): string {
   return [
-    `Hands-on ${workDuration(plan.handsOn)}, waiting ${duration(plan.waiting)}; with ${plan.crew === 1 ? 'one pair of hands' : `${plan.crew} pairs of hands`} finished after ${duration(plan.duration)} (${moment(plan.duration, start)}).`,
+    `Hands-on ${workDuration(plan.handsOn)}, waiting ${plan.waitsInCase === true ? 'up to ' : ''}${duration(plan.waiting)}; with ${plan.crew === 1 ? 'one pair of hands' : `${plan.crew} pairs of hands`} finished after ${duration(plan.duration)} (${moment(plan.duration, start)}).`,
     ...inCaseText(plan, start),
     `Critical path (*): ${plan.criticalPath.join(' – ')}`,
     ...plan.notes.map((note) => `Note: ${note}.`),
