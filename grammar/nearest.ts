@@ -3,7 +3,7 @@ import { distance } from 'fastest-levenshtein';
 /**
  * The candidate that `word` was most likely meant to be, or nothing where none is near: less than half of its letters and
  * no more than a third, rounded up, or a single one where they begin unlike (`ring` is not `using`). Two that changed
- * places count as one.
+ * places count as one, and neighbours that did as less: `drivne` is `driven` rather than `drive`.
  */
 export function nearest(word: string, candidates: Iterable<string>): string | undefined {
   let best: string | undefined;
@@ -13,16 +13,33 @@ export function nearest(word: string, candidates: Iterable<string>): string | un
     if (Math.abs(candidate.length - word.length) >= least) continue;
     const meant = candidate.toLowerCase();
     // Of thousands few are to be reckoned with: what begins unlike is near by a letter at its beginning alone, and ends alike.
-    if (least === 1 ? is !== meant : is[0] !== meant[0] && !endAlike(is, meant)) continue;
-    let apart = distance(is, meant);
-    if (apart === 2 && haveSameLetters(is, meant)) apart = 1;
-    if (apart < least && (apart === 1 || (is[0] === meant[0] && 2 * apart < is.length))) {
+    if (least < 1 ? is !== meant : is[0] !== meant[0] && !endAlike(is, meant)) continue;
+    if (least === 1 && is !== meant && !areNeighboursTurned(is, meant)) continue;
+    const apart = lettersApart(is, meant);
+    if (apart < least && (apart <= 1 || (is[0] === meant[0] && 2 * apart < is.length))) {
       least = apart;
       best = candidate;
     }
   }
   return best;
 }
+
+/** Letters to write otherwise, take out or put in; two that changed places count as one, and neighbours that did as less. */
+function lettersApart(a: string, b: string): number {
+  const apart = distance(a, b);
+  if (apart !== 2 || !haveSameLetters(a, b)) return apart;
+  return areNeighboursTurned(a, b) ? 0.9 : 1;
+}
+
+function areNeighboursTurned(a: string, b: string): boolean {
+  if (a.length !== b.length) return false;
+  let at = 0;
+  while (at < a.length && a[at] === b[at]) at++;
+  return a[at] === b[at + 1] && a[at + 1] === b[at] && a.slice(at + 2) === b.slice(at + 2);
+}
+
+/** Words with so many letters may be misspelt in two. */
+const longWord = 8;
 
 /** Comparisons of short words that take some tenths of a second; long ones cost as many as the square of their length. */
 const mostCompared = 1_000_000;
@@ -34,27 +51,70 @@ const shortWord = 32;
  */
 export class NearestSearch {
   private left = mostCompared;
-  private readonly found = new Map<readonly string[], Map<string, string | undefined>>();
+  private readonly found: Found = new Map();
+  private readonly plain: Found = new Map();
 
   /** Of `candidates` without `except`. */
   nearest(word: string, candidates: readonly string[], except?: string): string | undefined {
-    let found = this.found.get(candidates);
-    if (found === undefined) {
-      found = new Map();
-      this.found.set(candidates, found);
-    }
-    if (!found.has(word)) found.set(word, this.search(word, candidates));
-    const near = found.get(word);
+    const near = remembered(this.found, word, candidates, () => this.search(word, candidates));
     const isExcepted = near !== undefined && near === except;
     return isExcepted ? this.search(word, candidates, except) : near;
   }
 
+  /** The one of `candidates` that `word` plainly is, but for a letter, or two in a long word; nothing where it may be another. */
+  misspelt(word: string, candidates: readonly string[]): string | undefined {
+    return remembered(this.plain, word, candidates, () => {
+      const near = this.nearest(word, candidates);
+      if (near === undefined || isNumberedOtherwise(word, near)) return undefined;
+      const is = word.toLowerCase();
+      const apart = lettersApart(is, near.toLowerCase());
+      if (apart > (word.length < longWord ? 1 : 2) || !this.canAfford(word, candidates)) return undefined;
+      const isAsNear = (other: string): boolean =>
+        other !== near &&
+        Math.abs(other.length - word.length) <= apart &&
+        lettersApart(is, other.toLowerCase()) <= apart;
+      return candidates.some(isAsNear) ? undefined : near;
+    });
+  }
+
   private search(word: string, candidates: readonly string[], except?: string): string | undefined {
-    const cost = candidates.length * (1 + (word.length / shortWord) ** 2);
-    if (cost > this.left) return undefined;
-    this.left -= cost;
+    if (!this.canAfford(word, candidates)) return undefined;
     return nearest(word, except === undefined ? candidates : candidates.filter((each) => each !== except));
   }
+
+  private canAfford(word: string, candidates: readonly string[]): boolean {
+    const cost = candidates.length * (1 + (word.length / shortWord) ** 2);
+    if (cost > this.left) return false;
+    this.left -= cost;
+    return true;
+  }
+}
+
+type Found = Map<readonly string[], Map<string, string | undefined>>;
+
+function remembered(
+  all: Found,
+  word: string,
+  candidates: readonly string[],
+  find: () => string | undefined,
+): string | undefined {
+  let found = all.get(candidates);
+  if (found === undefined) {
+    found = new Map();
+    all.set(candidates, found);
+  }
+  if (!found.has(word)) found.set(word, find());
+  return found.get(word);
+}
+
+/** `seal-2` beside `seal-1`, `bolt-b` beside `bolt-a`, `M8-nut` beside `M6-nut`: names of other parts, not misspelt. */
+function isNumberedOtherwise(a: string, b: string): boolean {
+  const [one, other] = [a.toLowerCase().split('-'), b.toLowerCase().split('-')];
+  if (a.replace(/\d+/g, '') === b.replace(/\d+/g, '') && a !== b) return true;
+  return (
+    one.length === other.length &&
+    one.every((word, i) => word === other[i] || (word.length === 1 && other[i]!.length === 1))
+  );
 }
 
 /** True for words of two letters, too: these may differ in both, changed places. */

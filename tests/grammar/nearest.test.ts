@@ -9,6 +9,27 @@ test('two letters that changed places count as one; half of a short word is not 
   expect(nearest('ordr', ['order'])).toBe('order');
 });
 
+test('neighbours that changed places go before a letter more or less', () => {
+  expect(nearest('drivne-gear', ['drive-gear', 'driven-gear'])).toBe('driven-gear');
+  expect(nearest('drivne-gear', ['driven-gear', 'drive-gear'])).toBe('driven-gear');
+});
+
+test('a word is plainly misspelt where one name alone is a letter away, or in a long word two', () => {
+  const misspelt = (word: string, names: string[]) => new NearestSearch().misspelt(word, names);
+  expect(misspelt('blot', ['bolt', 'belt-guard'])).toBe('bolt');
+  expect(misspelt('houssing-bolts', ['housing-bolt'])).toBe('housing-bolt');
+  expect(misspelt('drivne-gear', ['drive-gear', 'driven-gear'])).toBe('driven-gear');
+  for (const [word, names] of [
+    ['cop', ['cap', 'cup']],
+    ['covery', ['covers', 'coverx']],
+    ['plates', ['plugs']],
+    ['seal-2', ['seal-1']],
+    ['bolt-b', ['bolt-a']],
+    ['M8-nut', ['M6-nut']],
+  ] as const)
+    expect(misspelt(word, [...names]), word).toBeUndefined();
+});
+
 test('what begins unlike is near with one letter more, less or other', () => {
   for (const word of ['xover', 'over', 'ccover', 'ocver', 'Over'])
     expect(nearest(word, ['bolt', 'cover'])).toBe('cover');

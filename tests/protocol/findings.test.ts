@@ -55,7 +55,7 @@ describe('pushed findings', () => {
     await client.change(uri, 2, [{ range: { start: end, end }, text: '    fit plug\n' }]);
     expect(await client.findings(uri, 2)).toEqual([]);
     await client.change(uri, 3, [
-      { range: { start: { line: 9, character: 8 }, end: { line: 9, character: 12 } }, text: 'plg' },
+      { range: { start: { line: 9, character: 8 }, end: { line: 9, character: 12 } }, text: 'cap' },
     ]);
     expect(brief(await client.findings(uri, 3))).toEqual(['6:11-15 left-off', '10:8-11 unknown-name']);
   });

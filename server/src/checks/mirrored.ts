@@ -35,8 +35,8 @@ export function insertMirrored(
   };
   // What a shared file puts back is put back where its steps are taken in.
   const placeOf = (i: number): Statement | Use | undefined => {
-    const statement = refittings[i]?.statement;
-    if (statement === undefined || statement.name?.text === part) return undefined;
+    const { statement, part: refitted } = refittings[i] ?? {};
+    if (statement === undefined || refitted === part) return undefined;
     return statement.chunk.uri === tree.uri ? statement : model.takenIn.get(statement.chunk);
   };
   const from = firstBehind(refittings, Math.max(removal, laid.get(part) ?? -1));
@@ -163,9 +163,16 @@ interface Turns {
   /** Entry at which a part was swapped in: it goes where the old one came off, though not above that. */
   readonly laid: ReadonlyMap<string, number>;
   /** What puts such a part back or tightens it, in the order of the text. */
-  readonly refittings: readonly { readonly index: number; readonly statement: Statement; readonly cameOff: number }[];
+  readonly refittings: readonly Refitting[];
   /** Where among those each part is, by itself or along with another. */
   readonly places: ReadonlyMap<string, readonly number[]>;
+}
+
+interface Refitting {
+  readonly index: number;
+  readonly statement: Statement;
+  readonly part: string;
+  readonly cameOff: number;
 }
 
 /** Reckoned once a replay: thousands of findings may ask for a place. */
@@ -186,10 +193,11 @@ function turnsOf({ entries }: Variant): Turns {
         }
       }
     });
-    const refittings = entries.flatMap(({ role, statement }, index) => {
-      const cameOff = removals.get(statement.name?.text ?? '');
+    const refittings = entries.flatMap(({ role, statement, actions }, index): Refitting[] => {
+      const part = actions[0]?.part ?? '';
+      const cameOff = removals.get(part);
       return role === 'statement' && goesBack.has(statement.kind) && cameOff !== undefined
-        ? [{ index, statement, cameOff }]
+        ? [{ index, statement, part, cameOff }]
         : [];
     });
     const places = new Map<string, number[]>();

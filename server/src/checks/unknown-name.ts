@@ -1,7 +1,8 @@
 import { fillers } from '../../../grammar/meant.ts';
-import { NearestSearch } from '../../../grammar/nearest.ts';
+import type { NearestSearch } from '../../../grammar/nearest.ts';
 import type { Name, SyntaxTree } from '../../../grammar/syntax.ts';
 import { isContextual, isReserved } from '../../../grammar/tokens.ts';
+import { nearNamesIn } from '../model/meant-names.ts';
 import type { Model, UnknownName } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { type Check, named } from './check.ts';
@@ -76,9 +77,9 @@ function nearlyWithBlank(
 }
 
 /** For each unknown name its remedy, if any. */
-const remediesIn = noted(({ unknown }: Model): ReadonlyMap<UnknownName, Remedy | undefined> => {
-  const search = new NearestSearch();
-  return new Map(unknown.map((each) => [each, remedyOf(each, search)]));
+const remediesIn = noted((model: Model): ReadonlyMap<UnknownName, Remedy | undefined> => {
+  const search = nearNamesIn(model);
+  return new Map(model.unknown.map((each) => [each, remedyOf(each, search)]));
 });
 
 /** The names that were most likely meant by those that are unknown. */

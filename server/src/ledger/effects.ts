@@ -1,4 +1,5 @@
-import type { Statement } from '../../../grammar/syntax.ts';
+import type { CountedName, Name, Statement } from '../../../grammar/syntax.ts';
+import { isMisspelt } from '../model/meant-names.ts';
 import { extentOf } from '../model/quantity.ts';
 import { coversOf, holdersOf, inTheWay, isOff, withSuccessors } from './obstacles.ts';
 import { type Blocker, type Circumstances, hindered, ordinary, ordinaryAlong, ordinaryNew } from './records.ts';
@@ -22,8 +23,9 @@ export const noFluid: FluidState = { drained: false, filled: false, out: 0 };
 
 /** Does to `unit` what `statement` itself says, not what its branches say. */
 export function effect(unit: Unit, statement: Statement): void {
-  const { kind, name } = statement;
-  if (name === undefined) return;
+  const { kind } = statement;
+  if (statement.name === undefined) return;
+  const name = unit.meant(statement.name);
   if (kind === 'drain' || kind === 'fill') {
     if (unit.model.supplies.has(unit.asks(name.text))) fluid(unit, statement, { statement, name });
     return;
@@ -73,8 +75,9 @@ export function effect(unit: Unit, statement: Statement): void {
 
 function remove(unit: Unit, statement: Statement, mark: Mark, before: PartState): void {
   const part = mark.name.text;
-  const together =
-    statement.together?.filter(({ name }) => unit.state(name.text) !== undefined && name.text !== part) ?? nobody;
+  const together = alongIn(unit, statement).filter(
+    ({ name }) => unit.state(name.text) !== undefined && name.text !== part,
+  );
   const along = together.length === 0 ? none : new Set(together.map(({ name }) => name.text));
   const available = on(before);
   const wanted = written(statement.count);
@@ -176,10 +179,10 @@ function strand(unit: Unit, carrier: string, mark: Mark): void {
 }
 
 function fitAll(unit: Unit, statement: Statement, mark: Mark, before: PartState): void {
-  const { together } = statement;
-  const along = together === undefined ? none : new Set(together.map(({ name }) => name.text));
+  const together = alongIn(unit, statement);
+  const along = together.length === 0 ? none : new Set(together.map(({ name }) => name.text));
   fit(unit, mark, before, written(statement.count), statement.fresh !== undefined, along, undefined);
-  for (const { name, count } of together ?? nobody) {
+  for (const { name, count } of together) {
     const state = unit.state(name.text);
     if (state === undefined || name.text === mark.name.text) continue;
     // What stayed on its assembly is on already; what was stripped from it, or never sat on it, goes on now.
@@ -339,11 +342,12 @@ function onSuccessors(unit: Unit, carried: readonly Carried[], pieces: number): 
 }
 
 function swap(unit: Unit, statement: Statement, mark: Mark, before: PartState): void {
-  const target = statement.targets?.[0];
+  const target = targetOf(unit, statement);
   if (target === undefined || unit.state(target.text) === undefined || target.text === mark.name.text) return;
   const wanted = written(statement.count);
   const bench = onBench(before) + before.scrap;
   const available = bench;
+  if (bench === 0 && isMisspelt(mark.name)) return;
   // An old part that is still on is told of, then taken as off, so that one slip gives one finding.
   const acted = Math.min(wanted ?? (bench > 0 ? bench : on(before)), bench > 0 ? bench : on(before));
   const take = takerOf(acted);
@@ -383,8 +387,8 @@ function swap(unit: Unit, statement: Statement, mark: Mark, before: PartState): 
 }
 
 function transfer(unit: Unit, statement: Statement, mark: Mark, before: PartState): void {
-  const source = statement.source;
-  const target = statement.targets?.[0];
+  const source = statement.source && unit.meant(statement.source);
+  const target = targetOf(unit, statement);
   if (source === undefined || target === undefined) return;
   if (unit.state(source.text) === undefined || unit.state(target.text) === undefined) return;
   const available = before.carried.find(({ by }) => by === source.text)?.count ?? 0;
@@ -510,6 +514,11 @@ function takerOf(pieces: number): (lot: number) => number {
     return taken;
   };
 }
+
+const alongIn = (unit: Unit, { together }: Statement): readonly CountedName[] =>
+  together?.map((each) => ({ ...each, name: unit.meant(each.name) })) ?? nobody;
+
+const targetOf = (unit: Unit, { targets }: Statement): Name | undefined => targets?.[0] && unit.meant(targets[0]);
 
 /** `xN` */
 const written = (count: { readonly value: number } | undefined): number | undefined =>

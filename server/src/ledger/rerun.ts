@@ -1,6 +1,7 @@
 import type { Chunk } from '../../../grammar/syntax.ts';
 import { amended, exchangeBetween, exchanged, namesAmended, namesChanged } from '../model/amended.ts';
 import { type Changed, changedSteps } from '../model/changed-chunks.ts';
+import { namesMeantIn } from '../model/meant-names.ts';
 import type { Model, StepEntry } from '../model/model.ts';
 import { carryAsking, stepsAsking } from './asking.ts';
 import { earlyLoadsAfter, earlyLoadsOf } from './cures.ts';
@@ -179,12 +180,18 @@ const standsAlike = (unit: Unit, old: Unit, part: string): boolean =>
   unit.unsure.has(part) === old.unsure.has(part) &&
   sameList(unit.ridersOf(part), old.ridersOf(part));
 
-/** Chunks of steps in which a code of a `for` has become one that the procedure has, or ceased to be. */
+/**
+ * Chunks of steps in which a code of a `for` has become one that the procedure has, or ceased to be, or in which a misspelt name
+ * stands for another than before.
+ */
 function chunksReadOtherwise(before: Model, now: Model): ReadonlySet<Chunk> {
   const [was, is] = [misspeltBlocks(before), misspeltBlocks(now)];
   const chunks = new Set<Chunk>();
   for (const block of was) if (!is.has(block)) chunks.add(block.chunk);
   for (const block of is) if (!was.has(block)) chunks.add(block.chunk);
+  const [meantBefore, meant] = [namesMeantIn(before), namesMeantIn(now)];
+  for (const [name, standing] of meantBefore) if (meant.get(name) !== standing) chunks.add(name.chunk);
+  for (const [name, standing] of meant) if (meantBefore.get(name) !== standing) chunks.add(name.chunk);
   return chunks;
 }
 

@@ -1,4 +1,5 @@
-import type { Declaration } from '../../../grammar/syntax.ts';
+import type { Declaration, Name } from '../../../grammar/syntax.ts';
+import { isMisspelt, namesMeantIn } from '../model/meant-names.ts';
 import { isPhaseLine } from '../model/mentions.ts';
 import { chunksOf, type Model, type StepEntry } from '../model/model.ts';
 import { Batch, Journal } from './journal.ts';
@@ -59,8 +60,11 @@ export class Unit {
   readonly ridden = new Batch<readonly [string, string]>();
   readonly doubted = new Batch<string>();
 
+  private readonly misspelt: ReadonlyMap<Name, Name>;
+
   constructor(model: Model) {
     this.model = model;
+    this.misspelt = namesMeantIn(model);
   }
 
   begin(step: StepEntry): void {
@@ -105,6 +109,13 @@ export class Unit {
   asks(name: string): string {
     this.tally(name);
     return name;
+  }
+
+  /** `name`, or what it stands for where it is misspelt. */
+  meant(name: Name): Name {
+    if (this.misspelt.size === 0) return name;
+    this.asks(name.text);
+    return this.misspelt.get(name) ?? name;
   }
 
   doubt(name: string): void {
@@ -162,12 +173,14 @@ export class Unit {
     circumstances: Circumstances = ordinary,
   ): void {
     const part = mark.name.text;
+    const isGuessed = isMisspelt(mark.name);
+    if (isGuessed && available === 0) return;
     if (changed !== undefined) limitShares(changed);
     const after = changed ?? before;
     const action = new Action(
       verb,
       mark,
-      this.unsure.has(part),
+      isGuessed || this.unsure.has(part) || (available === 0 && followsFromGuess(verb, before)),
       wanted,
       available,
       acted,
@@ -181,3 +194,9 @@ export class Unit {
     this.changes.add(action);
   }
 }
+
+const needsPartOn: ReadonlySet<Verb> = new Set(['remove', 'loosen', 'tighten', 'hand-tighten']);
+
+/** True where nothing is left to act on as a name was taken for another that it may not have been meant to be. */
+const followsFromGuess = (verb: Verb, { lastOff, lastBack }: PartState): boolean =>
+  isMisspelt((needsPartOn.has(verb) ? lastOff : lastBack)?.name);
