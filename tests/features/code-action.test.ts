@@ -96,6 +96,24 @@ describe('code actions', () => {
     );
   });
 
+  it('of a long selection are listed for a hundred findings, and still mend all', async () => {
+    const plugs = Array.from({ length: 120 }, (_, i) => `plug-${i + 1}`);
+    const long = [
+      ...plugs.map((plug) => `part ${plug} "Plug" renew`),
+      ...['part cover "Cover"', 'teardown', '  step open', '    remove cover'],
+      ...plugs.map((plug) => `    remove ${plug}`),
+      ...['reassembly', '  step close'],
+      ...plugs.map((plug) => `    fit ${plug}`),
+      '    fit cover\n',
+    ].join('\n');
+    const one = await scene(long);
+    const actions = actionsFor(one, ['quickfix'], late);
+    const repairs = actions.filter(({ title }) => !title.startsWith('Mend all'));
+    expect(repairs.map(({ title }) => title)).toEqual(plugs.slice(0, 100).map((plug) => `Fit a new ${plug}`));
+    const all = actions.find(({ title }) => title === 'Mend all 120 `renew-refitted` of this file')!;
+    expect((await after(all, long)).snapshot.text).toBe(long.replaceAll('fit plug', 'fit new plug'));
+  });
+
   it('fix on save only what is safe', async () => {
     const one = await scene(text);
     const [fix, ...others] = actionsFor(one, [fixAllKind], late);

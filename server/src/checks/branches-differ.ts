@@ -1,4 +1,4 @@
-import { type Name, type Statement, spanText, walk } from '../../../grammar/syntax.ts';
+import { type Name, type Span, type Statement, spanText, walk } from '../../../grammar/syntax.ts';
 import type { Disagreement, Variant } from '../ledger/ledger.ts';
 import { statesFound } from '../ledger/records.ts';
 import { describe, type FluidState, type PartState, samePart } from '../ledger/state.ts';
@@ -48,8 +48,8 @@ reassembly
   repairs(finding, { model, ledger }) {
     const subject = String(finding.data?.['subject']);
     const disagreement = ledger.variants
-      .flatMap((variant) => variant.disagreements)
-      .find((each) => each.block.keyword === finding.span && each.subject === subject);
+      .map(({ disagreements }) => byPlace(disagreements).get(finding.span)?.get(subject))
+      .find((each) => each !== undefined);
     if (disagreement === undefined) return [];
     const { block } = disagreement;
     const branches = block.branches ?? [];
@@ -93,6 +93,18 @@ reassembly
     ];
   },
 };
+
+/** By the keyword of the block, and the part or supply. */
+const byPlace = noted((all: readonly Disagreement[]): ReadonlyMap<Span, ReadonlyMap<string, Disagreement>> => {
+  const found = new Map<Span, Map<string, Disagreement>>();
+  for (const each of all) {
+    const { keyword } = each.block;
+    const bySubject = found.get(keyword) ?? new Map<string, Disagreement>();
+    if (!bySubject.has(each.subject)) bySubject.set(each.subject, each);
+    found.set(keyword, bySubject);
+  }
+  return found;
+});
 
 function* inVariant(variant: Variant): Generator<Raw> {
   for (const disagreement of variant.disagreements) {

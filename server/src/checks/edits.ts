@@ -1,5 +1,6 @@
 import type { Declaration } from '../../../grammar/syntax.ts';
 import { offsetsOf, type Span, type Step, type SyntaxTree, spanText } from '../../../grammar/syntax.ts';
+import { Beside } from '../model/noted.ts';
 import { convert, fromSI, say, toSI, written, writtenWhole } from '../model/quantity.ts';
 import type { Edit } from './check.ts';
 
@@ -11,17 +12,32 @@ export const replaceSpan = (tree: SyntaxTree, span: Span, text: string): Edit =>
   text,
 });
 
-const lineStart = (text: string, offset: number): number =>
-  Math.max(text.lastIndexOf('\n', offset - 1), text.lastIndexOf('\r', offset - 1)) + 1;
+const isBreak = (sign: string | undefined): boolean => sign === '\n' || sign === '\r';
+
+/** To look for each sort of line break by itself would go over the whole text where it has one of them. */
+function lineStart(text: string, offset: number): number {
+  let start = offset;
+  while (start > 0 && !isBreak(text[start - 1])) start--;
+  return start;
+}
 
 const indentOf = (tree: SyntaxTree, offset: number): string => {
   return /^[ \t]*/.exec(tree.text.slice(lineStart(tree.text, offset)))![0];
 };
-export const newlineOf = (tree: SyntaxTree): string => (tree.text.includes('\r\n') ? '\r\n' : '\n');
-const lineEnd = (text: string, offset: number): number => {
-  const end = text.slice(offset).search(/[\r\n]/);
-  return end < 0 ? text.length : offset + end;
-};
+const newlines = new Beside<SyntaxTree, string>();
+export function newlineOf(tree: SyntaxTree): string {
+  let newline = newlines.get(tree);
+  if (newline === undefined) {
+    newline = tree.text.includes('\r\n') ? '\r\n' : '\n';
+    newlines.set(tree, newline);
+  }
+  return newline;
+}
+function lineEnd(text: string, offset: number): number {
+  let end = offset;
+  while (end < text.length && !isBreak(text[end])) end++;
+  return end;
+}
 
 /** True where nothing but blanks or a comment follows `offset` on its line. */
 const endsLine = (text: string, offset: number): boolean =>

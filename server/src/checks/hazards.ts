@@ -89,6 +89,11 @@ export const messageByHazard: Readonly<Record<string, string>> = {
 const messageOf = (hazard: string): string =>
   messageByHazard[hazard] ?? "This work can injure you. Follow the maker's precautions.";
 
+/** Where the first safety message of a step begins; behind everything where there is none. */
+const firstWarning = noted(
+  (step: Step): { readonly start: number } => statementsIn(step).find(isSafety) ?? { start: Number.POSITIVE_INFINITY },
+);
+
 /**
  * `lines` that work on the part or supply `name`, below a warning of each of its hazards where no safety message stands in
  * `step` above the offset `before`.
@@ -101,7 +106,7 @@ export function warned(
   before = Number.POSITIVE_INFINITY,
 ): readonly string[] {
   const hazards = hazardsIn(model.parts).get(name) ?? hazardsIn(model.supplies).get(name) ?? [];
-  const isTold = step !== undefined && statementsIn(step).some((each) => isSafety(each) && each.start < before);
+  const isTold = step !== undefined && firstWarning(step).start < before;
   return isTold ? lines : [...hazards.map((hazard) => `warning "${messageOf(hazard)}"`), ...lines];
 }
 

@@ -1,5 +1,6 @@
-import type { Statement } from '../../../grammar/syntax.ts';
+import type { Statement, Step } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
+import { noted } from '../model/noted.ts';
 import { isSafety, statementsIn } from '../model/statements.ts';
 import { type Check, listedInShort, named, placeOf, type Raw, type Repair, related, shortened } from './check.ts';
 import { insertBefore, lineToMove, removeLine } from './edits.ts';
@@ -59,13 +60,13 @@ reassembly
     }
   },
   repairs(finding, { model }) {
-    const allLate = lateMessages(model);
-    const late = allLate.find(([, [first]]) => placeOf(first!.statement) === finding.span);
-    const message = late?.[0] ?? lonelyIn(model, allLate).find(({ keyword }) => keyword === finding.span);
+    const { late: lateOnes, lonely } = messagesOf(model);
+    const late = lateOnes.get(finding.span);
+    const message = late?.[0] ?? lonely.get(finding.span);
     const step = message === undefined ? undefined : stepOf(message);
     if (message === undefined || step === undefined) return [];
-    const statements = statementsIn(step);
-    const work = late?.[1].map(({ statement }) => statement) ?? statements.filter(isWork);
+    const workHere = workIn(step);
+    const work = late?.[1].map(({ statement }) => statement) ?? workHere;
     if (work.length === 0) return [];
     const repairs: Repair[] = [];
     // Out of a branch or a `for` it would warn others, too.
@@ -78,7 +79,7 @@ reassembly
         safe: false,
       });
     }
-    if (late !== undefined && statements.lastIndexOf(message) < statements.findLastIndex(isWork))
+    if (late !== undefined && message.start < workHere.at(-1)!.start)
       repairs.push({ title: 'Write a warning above it', edits: [warnAbove(model, work)], safe: false });
     return repairs;
   },
@@ -99,7 +100,18 @@ function lateMessages(model: Model): Late {
   return [...late];
 }
 
+/** Those of {@link lateMessages} by the place of what they are late for, and of {@link lonelyIn} by their own. */
+const messagesOf = noted((model: Model) => {
+  const late = lateMessages(model);
+  return {
+    late: new Map(late.map((each) => [placeOf(each[1][0]!.statement), each])),
+    lonely: new Map(lonelyIn(model, late).map((each) => [each.keyword, each])),
+  };
+});
+
 const isWork = (statement: Statement): boolean => statement.branches === undefined && !isSafety(statement);
+
+const workIn = noted((step: Step): readonly Statement[] => statementsIn(step).filter(isWork));
 
 /** Safety messages with nothing behind them in their step, but for those that are late. */
 function lonelyIn(model: Model, lateOnes: Late): readonly Statement[] {

@@ -1,8 +1,9 @@
-import { walk } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import type { FluidState, Mark } from '../ledger/state.ts';
-import { countOf, isOwn, type Model, placeOfStep } from '../model/model.ts';
+import { countOf, isOwn, type Model, placeOfStep, type StepEntry } from '../model/model.ts';
+import { noted } from '../model/noted.ts';
 import { written } from '../model/quantity.ts';
+import { statementsIn } from '../model/statements.ts';
 import { owedAtEnd } from './at-end.ts';
 import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertInStep } from './edits.ts';
@@ -44,9 +45,7 @@ reassembly
       ];
     }
     const amount = String(finding.data?.['amount']);
-    const drains = model.steps.findLast(({ step }) =>
-      walk(step.statements).some(({ kind, name }) => kind === 'drain' && name?.text === subject),
-    );
+    const drains = lastDrains(model).get(subject);
     const last =
       model.steps.findLast((entry) => entry.phase === 'reassembly' && isOwn(model, entry)) ?? model.steps.at(-1);
     // What is drained after the reassembly is filled in its own step.
@@ -65,6 +64,15 @@ reassembly
     ];
   },
 };
+
+/** By supply, the last step that drains it. */
+const lastDrains = noted((model: Model): ReadonlyMap<string, StepEntry> => {
+  const found = new Map<string, StepEntry>();
+  for (const entry of model.steps)
+    for (const { kind, name } of statementsIn(entry.step))
+      if (kind === 'drain' && name !== undefined) found.set(name.text, entry);
+  return found;
+});
 
 /** It was not in the unit at the start: filled first, then drained. */
 export function cameInToFlush({ fills }: FluidState): boolean {

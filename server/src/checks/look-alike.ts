@@ -71,7 +71,7 @@ interface Known {
 }
 
 /** Names of one kind, each with what it stands for. */
-function kindsOf(model: Model): (readonly [kind: string, ReadonlyMap<string, Known>])[] {
+const kindsOf = noted((model: Model): (readonly [kind: string, ReadonlyMap<string, Known>])[] => {
   const known = (all: Iterable<readonly [Name | undefined, Definition]>): ReadonlyMap<string, Known> => {
     const names = new Map<string, Known>();
     for (const [name, definition] of all)
@@ -88,7 +88,7 @@ function kindsOf(model: Model): (readonly [kind: string, ReadonlyMap<string, Kno
     ['reading', known([...model.readings.values()].map((each) => [each.name, each] as const))],
     ['code', known((model.head?.codes ?? []).map((name) => [name, name] as const))],
   ];
-}
+});
 
 /** The first sign in which `name` differs from `other`, and its place from 1. */
 function difference(name: string, other: string): string {

@@ -3,6 +3,7 @@ import { rotationalSymmetry } from '../mechanics/index.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { actionsThat, type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertBefore } from './edits.ts';
+import { entryNaming } from './entries.ts';
 import { holesOf } from './fastening.ts';
 import { patternOf } from './holes.ts';
 
@@ -34,9 +35,7 @@ reassembly
   },
   repairs(finding, { model, ledger }) {
     const part = String(finding.data?.['subject']);
-    const statement = ledger.variants
-      .flatMap((variant) => variant.entries)
-      .find((entry) => entry.actions.some((action) => action.name === finding.span))?.statement;
+    const statement = entryNaming(ledger, finding.span)?.statement;
     return statement === undefined
       ? []
       : [{ title: `Mark ${part} first`, edits: [insertBefore(model.tree, statement, [`mark ${part}`])], safe: false }];

@@ -2,6 +2,7 @@ import type { Variant } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
 import { actionsThat, type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { appendTo } from './edits.ts';
+import { entryNaming } from './entries.ts';
 
 /** From this many fasteners on, the order matters to the joint. */
 const fewest = 4;
@@ -31,9 +32,7 @@ reassembly
     yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
   repairs(finding, { model, ledger }) {
-    const statement = ledger.variants
-      .flatMap((variant) => variant.entries)
-      .find((entry) => entry.statement.name === finding.span)?.statement;
+    const statement = entryNaming(ledger, finding.span)?.statement;
     if (statement === undefined) return [];
     const anchor = statement.stages?.at(-1) ?? statement.angle ?? statement.to ?? statement.count ?? statement.name!;
     return [{ title: 'Tighten in a star order', edits: [appendTo(model.tree, anchor, 'order star')], safe: false }];

@@ -1,4 +1,6 @@
+import type { Span } from '../../../grammar/syntax.ts';
 import type { EarlyLoad, Variant } from '../ledger/ledger.ts';
+import { noted } from '../model/noted.ts';
 import { figure } from '../model/quantity.ts';
 import { type Check, eachVariant, named, type Raw, related, type Statement } from './check.ts';
 import { insertBefore } from './edits.ts';
@@ -57,19 +59,29 @@ reassembly
   },
   repairs(finding, { model, ledger }) {
     const wait = String(finding.data?.['missing']);
-    const early = ledger.variants
-      .flatMap((variant) => variant.earlyLoads)
-      .find(({ loading }) => loading.name === finding.span || loading.keyword === finding.span);
-    if (early === undefined) return [];
+    const loading = ledger.variants
+      .map(({ earlyLoads }) => loadingsIn(earlyLoads).get(finding.span))
+      .find((each) => each !== undefined);
+    if (loading === undefined) return [];
     return [
       {
         title: `Wait ${wait} first`,
-        edits: [insertBefore(model.tree, early.loading, [waitLine(wait, String(finding.data?.['supply']))])],
+        edits: [insertBefore(model.tree, loading, [waitLine(wait, String(finding.data?.['supply']))])],
         safe: false,
       },
     ];
   },
 };
+
+/** What loads the unit too early, by its name and by its keyword. */
+const loadingsIn = noted((early: readonly EarlyLoad[]): ReadonlyMap<Span, Statement> => {
+  const found = new Map<Span, Statement>();
+  for (const { loading } of early) {
+    if (loading.name !== undefined) found.set(loading.name, loading);
+    found.set(loading.keyword, loading);
+  }
+  return found;
+});
 
 /** Of what one loading is too early for, each supply once: where it lacks most, as it does by one of several ways. */
 function lackingMost(early: readonly EarlyLoad[]): readonly EarlyLoad[] {

@@ -5,6 +5,7 @@ import { countOf, type Model } from '../model/model.ts';
 import { owedAtEnd } from './at-end.ts';
 import { type Action, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { replaceSpan, tightenLine } from './edits.ts';
+import { placesOn } from './entries.ts';
 import { insertMirrored } from './mirrored.ts';
 
 const putsScrapBack = (action: Action): boolean => action.refittedScrap > 0;
@@ -38,9 +39,9 @@ reassembly
     const whole = countOf(declaration);
     const variant =
       ledger.variants.find((each) => (each.code ?? '') === finding.data?.['variant']) ?? ledger.variants[0]!;
-    const refit = variant.entries
-      .flatMap((entry) => entry.actions)
-      .find((action) => action.part === part && action.refittedScrap > 0);
+    const refit = placesOn(variant, part)
+      .flatMap((place) => variant.entries[place]!.actions)
+      .find((action) => action.part === part && putsScrapBack(action));
     if (refit !== undefined && !refit.along) {
       return refit.refittedScrap === refit.acted
         ? [{ title: `Fit a new ${part}`, edits: [replaceSpan(model.tree, refit.name, `new ${part}`)], safe: true }]

@@ -14,6 +14,7 @@ import {
   shortened,
 } from './check.ts';
 import { insertAfter, insertBefore, lineToMove, removeLine, tightenLine } from './edits.ts';
+import { placeNaming, placesOn } from './entries.ts';
 import { blocksAround, codesOf, forCodes, isOnlyFor } from './for-codes.ts';
 
 export const stillHeld: Check = {
@@ -50,11 +51,14 @@ reassembly
     const codes = codesOf(model, finding);
     for (const { code, entries } of ledger.variants) {
       if (code !== undefined && !codes.includes(code)) continue;
-      const at = entries.findIndex((entry) => entry.actions.some((action) => action.name === finding.span));
-      if (at < 0) continue;
-      const refit = (name: string): Statement | undefined =>
-        entries.slice(at).find(({ actions }) => actions.some((each) => each.verb === 'fit' && each.part === name))
-          ?.statement;
+      const at = placeNaming({ entries }, finding.span);
+      if (at === undefined) continue;
+      const refit = (name: string): Statement | undefined => {
+        const fits = (place: number): boolean =>
+          place >= at && entries[place]!.actions.some((each) => each.verb === 'fit' && each.part === name);
+        const place = placesOn({ entries }, name).find(fits);
+        return place === undefined ? undefined : entries[place]!.statement;
+      };
       const back = refit(part);
       // What comes off here for the first time goes back behind what it holds.
       const alsoBack = held
@@ -121,9 +125,9 @@ function turnsBelow(
 ): { statements: Statement[]; freed: number } {
   const statements: Statement[] = [];
   let freed = 0;
-  for (let i = at + 1; i < entries.length; i++) {
-    const { statement, role, actions } = entries[i]!;
-    if (role !== 'statement') continue;
+  for (const place of placesOn({ entries }, holder.part)) {
+    const { statement, role, actions } = entries[place]!;
+    if (place <= at || role !== 'statement') continue;
     const action = actions.find(({ part, along }) => part === holder.part && !along);
     if (action === undefined) continue;
     if (action.verb !== 'remove' && action.verb !== 'loosen') break;

@@ -7,6 +7,8 @@ import {
 } from 'vscode-languageserver';
 import { offsetsOf } from '../../../grammar/syntax.ts';
 import type { Finding } from '../checks/check.ts';
+import type { Judged } from '../checks/run.ts';
+import { Beside } from '../model/noted.ts';
 import type { Snapshot } from '../snapshot.ts';
 import { diagnosticOf } from './diagnostics.ts';
 import { draftActionAt, draftEdit, draftKind } from './draft-command.ts';
@@ -35,6 +37,28 @@ const findingsIn = (snapshot: Snapshot, start: number, end: number): Finding[] =
     return place.start <= end && start <= place.end;
   });
 
+/** So many findings of a selection have their repairs listed one by one: nobody reads a menu of more. */
+const mostFindings = 100;
+
+const mendable = new Beside<Judged, Map<string, ReadonlySet<Finding>>>();
+
+/** Findings with this code that have a repair. The editor asks again wherever the cursor goes. */
+function mendableAs(snapshot: Snapshot, code: string): ReadonlySet<Finding> {
+  const { judged } = snapshot;
+  let byCode = mendable.get(judged);
+  if (byCode === undefined) {
+    byCode = new Map();
+    mendable.set(judged, byCode);
+  }
+  let found = byCode.get(code);
+  if (found === undefined) {
+    const alike = judged.findings.filter((finding) => finding.code === code);
+    found = new Set(alike.filter((finding) => repairsOf(snapshot, finding).length > 0));
+    byCode.set(code, found);
+  }
+  return found;
+}
+
 const wanted = (only: readonly string[] | undefined, kind: string): boolean =>
   only === undefined || only.some((each) => kind === each || kind.startsWith(`${each}.`));
 
@@ -45,8 +69,7 @@ export function codeActionsAt(snapshot: Snapshot, params: CodeActionParams, clie
     const start = snapshot.offsetAt(params.range.start);
     const end = snapshot.offsetAt(params.range.end);
     const found = findingsIn(snapshot, start, end);
-    const alike = new Set<string>();
-    for (const finding of found) {
+    for (const finding of found.slice(0, mostFindings)) {
       const diagnostic = diagnosticOf(snapshot, finding, client);
       let first = true;
       for (const repair of repairsOf(snapshot, finding)) {
@@ -61,17 +84,17 @@ export function codeActionsAt(snapshot: Snapshot, params: CodeActionParams, clie
         });
         first = false;
       }
-      if (!first) alike.add(finding.code);
     }
+    const alike = new Set(found.filter((each) => mendableAs(snapshot, each.code).has(each)).map(({ code }) => code));
     for (const code of alike) {
-      const all = snapshot.judged.findings.filter((finding) => finding.code === code);
-      const mendable = all.filter((finding) => repairsOf(snapshot, finding).length > 0);
-      if (mendable.length < 2) continue;
+      const mendable = mendableAs(snapshot, code);
+      if (mendable.size < 2) continue;
+      const mends = mendable.size <= mostFindings ? [...mendable] : found.filter((each) => mendable.has(each));
       actions.push(
         whole(snapshot, client, {
-          title: `Mend all ${mendable.length} \`${code}\` of this file`,
+          title: `Mend all ${mendable.size} \`${code}\` of this file`,
           kind: CodeActionKind.QuickFix,
-          diagnostics: mendable.map((finding) => diagnosticOf(snapshot, finding, client)),
+          diagnostics: mends.slice(0, mostFindings).map((each) => diagnosticOf(snapshot, each, client)),
           code,
         }),
       );

@@ -118,10 +118,11 @@ function standsAlone(snapshot: Snapshot, moved: readonly Moved[], target?: Sourc
   for (const { item } of target?.tree.chunks ?? [])
     if (isDeclaration(item) && item.name !== undefined) names.add(`${item.kind} ${item.name.text}`);
   const known = (kind: string, name: string): boolean => names.has(`${kind} ${name}`);
+  const duplicates = new Set(snapshot.model.duplicates.map(({ name }) => name.text));
   return moved.every(
     ({ declaration }) =>
       referencesOfDeclaration(declaration).every(({ kind, name }) => known(kind, name.text)) &&
-      !snapshot.model.duplicates.some(({ name }) => name.text === declaration.name.text),
+      !duplicates.has(declaration.name.text),
   );
 }
 

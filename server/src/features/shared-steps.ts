@@ -59,7 +59,8 @@ function movedAt(
   if (phase === undefined || needed === undefined || !steps.every(isWhole) || !needed.every(isWhole)) return undefined;
   const names = new Set(needed.map(({ item }) => (item as Declaration).name));
   if (model.duplicates.some(({ name, first: other }) => names.has(name) || names.has(other))) return undefined;
-  const own = needed.filter(({ uri }) => uri === tree.uri);
+  const ownNeeded = new Set(needed.filter(({ uri }) => uri === tree.uri));
+  const own = chunks.flatMap((chunk, c) => (ownNeeded.has(chunk) ? [c] : []));
   const at = starts[first]!;
   // A step that begins within a line has its line torn.
   if (at > 0 && !/[\r\n]/.test(text[at - 1]!)) return undefined;
@@ -71,7 +72,7 @@ function movedAt(
   const shared = [
     `${sharedComment}: steps that procedures take in with \`use\` in their ${phase}`,
     ...uses.map((use) => `use "${use.replace(/["\\]/g, '\\$&')}"`),
-    ...(own.length === 0 ? [] : ['', ...chunks.filter((chunk) => own.includes(chunk)).map(bodyOf)]),
+    ...(own.length === 0 ? [] : ['', ...own.map((c) => bodyOf(chunks[c]!))]),
     '',
     phase,
     steps.map(bodyOf).join(eol + eol),
@@ -81,10 +82,9 @@ function movedAt(
   const gapOf = (chunk: Chunk): string => (/^[^\S\r\n]*[\r\n]/.test(chunk.text) ? eol : '');
   const patches: TextPatch[] = [
     { start: at, end: starts[last]! + steps.at(-1)!.text.length, text: `${gapOf(steps[0]!)}  use "${path}"${eol}` },
-    ...own.map((chunk): TextPatch => {
-      const from = starts[chunks.indexOf(chunk)]!;
-      return { start: from, end: from + chunk.text.length, text: gapOf(chunk) };
-    }),
+    ...own.map(
+      (c): TextPatch => ({ start: starts[c]!, end: starts[c]! + chunks[c]!.text.length, text: gapOf(chunks[c]!) }),
+    ),
   ];
   const left = patched(text, patches);
   // What was laid out stays so.

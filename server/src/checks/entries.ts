@@ -1,0 +1,43 @@
+import type { Span } from '../../../grammar/syntax.ts';
+import type { Entry, Ledger, Variant } from '../ledger/ledger.ts';
+import { noted } from '../model/noted.ts';
+
+// Repairs are asked for by the thousand: each looks its statement up.
+
+interface Places {
+  /** First entry that acts on a name of the text. */
+  readonly byName: ReadonlyMap<Span, number>;
+  /** Entries that act on a part, in order. */
+  readonly byPart: ReadonlyMap<string, readonly number[]>;
+}
+
+const placesIn = noted((entries: Variant['entries']): Places => {
+  const byName = new Map<Span, number>();
+  const byPart = new Map<string, number[]>();
+  entries.forEach(({ actions }, place) => {
+    for (const { name, part } of actions) {
+      if (!byName.has(name)) byName.set(name, place);
+      const others = byPart.get(part);
+      if (others === undefined) byPart.set(part, [place]);
+      else if (others.at(-1) !== place) others.push(place);
+    }
+  });
+  return { byName, byPart };
+});
+
+/** Place of the first entry of `variant` that acts on `name`, the very one in the text. */
+export const placeNaming = ({ entries }: Pick<Variant, 'entries'>, name: Span): number | undefined =>
+  placesIn(entries).byName.get(name);
+
+/** The first entry of any code that acts on `name`, the very one in the text. */
+export function entryNaming({ variants }: Ledger, name: Span): Entry | undefined {
+  for (const variant of variants) {
+    const place = placeNaming(variant, name);
+    if (place !== undefined) return variant.entries[place];
+  }
+  return undefined;
+}
+
+/** Places of the entries of `variant` that act on `part`, in order. */
+export const placesOn = ({ entries }: Pick<Variant, 'entries'>, part: string): readonly number[] =>
+  placesIn(entries).byPart.get(part) ?? [];
