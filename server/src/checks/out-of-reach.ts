@@ -60,16 +60,35 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const covers = action.covers.filter((cover) => !(goingBack && cover.cameOff));
     if (covers.length === 0) continue;
     const names = covers.map((cover) => cover.part);
+    const carrier = carrierBehind(action, names, model);
+    const place = carrier === undefined ? 'it sits' : `it sits on ${named(carrier)}, and that`;
     yield {
       span: action.name,
-      message: `${named(action.part)} cannot be ${done}: it sits behind ${listedInShort(names, named)}, which ${names.length > 1 ? 'are' : 'is'} on; \`remove\` ${names.length > 1 ? 'them' : 'it'} first.`,
+      message: `${named(action.part)} cannot be ${done}: ${place} behind ${listedInShort(names, named)}, which ${names.length > 1 ? 'are' : 'is'} on; \`remove\` ${names.length > 1 ? 'them' : 'it'} first.`,
       inSomeCodes: noneThere(names.length > 1),
       related: shortened(names).told.flatMap((name) => {
-        const place =
-          model.parts.get(action.part)?.behind.find((each) => each.text === name) ?? model.parts.get(name)?.name;
-        return related(place, `behind ${named(name)}, declared here`);
+        const declared =
+          model.parts.get(carrier ?? action.part)?.behind.find((each) => each.text === name) ??
+          model.parts.get(name)?.name;
+        return related(declared, `behind ${named(name)}, declared here`);
       }),
       data: { subject: action.part, covers: names },
     };
   }
+}
+
+/** What the part sits on, itself or on another carrier, and is behind all of `covers` as the part is declared behind none of them. */
+function carrierBehind({ part, before }: Action, covers: readonly string[], { parts }: Model): string | undefined {
+  const isBehind = (name: string, cover: string): boolean =>
+    parts.get(name)?.behind.some(({ text }) => text === cover) === true;
+  if (covers.some((cover) => isBehind(part, cover))) return undefined;
+  const seen = new Set([part]);
+  let carrier = before.carried[0]?.by;
+  while (carrier !== undefined && !seen.has(carrier)) {
+    const at = carrier;
+    if (covers.every((cover) => isBehind(at, cover))) return at;
+    seen.add(at);
+    carrier = parts.get(at)?.carriedBy?.text;
+  }
+  return undefined;
 }
