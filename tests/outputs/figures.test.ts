@@ -137,13 +137,47 @@ reassembly
   });
 
   // A stated order may be wrong, and is then found by `bad-order`; ours never is.
-  it.each(ofKind('order').filter(({ inputs }) => inputs['stated'] !== true))(
+  it.each(ofKind('order').filter(({ inputs }) => inputs['order'] !== 'list'))(
     'order, $sample line $line',
     ({ results }) => {
       const order = numbers(results['order']);
       expect([...order].sort((a, b) => a - b)).toEqual(order.map((_, i) => i + 1));
     },
   );
+
+  it.each(ofKind('order'))('imbalance of an order, $sample line $line', ({ inputs, results }) => {
+    const order = numbers(results['order']);
+    const angles = inputs['angles_deg'] as number[] | null;
+    const points = inputs['points'] as [number, number][] | null;
+    const count = Number(inputs['holes']);
+    const at = (degrees: number): [number, number] => [
+      Math.sin((degrees * Math.PI) / 180),
+      Math.cos((degrees * Math.PI) / 180),
+    ];
+    const middle = [0, 1].map((axis) => (points ?? []).reduce((sum, point) => sum + point[axis]!, 0) / count);
+    const arrows =
+      points?.map(([x, y]): [number, number] => [x - middle[0]!, y - middle[1]!]) ??
+      angles?.map(at) ??
+      Array.from({ length: count }, (_, i) => at((360 * i) / count));
+    expect(arrows).toHaveLength(count);
+    if (results['imbalance'] === null) return;
+    const longest = points === null ? 1 : Math.max(...arrows.map(([x, y]) => Math.hypot(x, y)));
+    const whole = [0, 1].map((axis) => arrows.reduce((sum, arrow) => sum + arrow[axis]!, 0));
+    const strays = order.map((_, i) => {
+      const done = order.slice(0, i + 1).map((hole) => arrows[hole - 1]!);
+      return Math.hypot(
+        ...[0, 1].map((axis) => done.reduce((sum, arrow) => sum + arrow[axis]!, 0) - (whole[axis]! * (i + 1)) / count),
+      );
+    });
+    expect(Number(results['imbalance'])).toBeCloseTo(Math.max(...strays) / longest, 9);
+  });
+
+  it('has orders on each kind of pattern', () => {
+    expect(new Set(ofKind('order').map(({ inputs }) => inputs['pattern']))).toEqual(
+      new Set(['circle', 'angles', 'points']),
+    );
+    expect(new Set(ofKind('order').map(({ inputs }) => inputs['order']))).toEqual(new Set(['star', 'spiral', 'list']));
+  });
 
   it.each(ofKind('mounting'))('mounting, $sample line $line', ({ inputs, results }) => {
     const growth =

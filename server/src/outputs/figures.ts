@@ -17,6 +17,7 @@ import type { Ledger } from '../ledger/ledger.ts';
 import {
   bearingFace,
   chooseShims,
+  countHoles,
   EXPANSION,
   HOLE_TOLERANCE,
   orderImbalance,
@@ -104,15 +105,17 @@ export function figuresOf(model: Model, ledger: Ledger, settings: Settings): Fig
           subject: statement.name.text,
           inputs: {
             pattern: holes.kind,
+            holes: countHoles(holes),
             angles_deg: holes.kind === 'angles' ? holes.angles : null,
-            stated: statement.order?.form === 'list',
+            points: holes.kind === 'points' ? holes.points.map(({ x, y }) => [x, y]) : null,
+            order: statement.order?.form ?? 'star',
           },
           results: {
             order,
             imbalance: orderImbalance(order, holes) ?? null,
             positions_it_fits_in: rotationalSymmetry(holes) ?? null,
           },
-          formula: `imbalance: longest stray of the summed arrows to the holes done so far, the longest arrow being 1; positions: turns within ${HOLE_TOLERANCE}° that lay the holes on themselves`,
+          formula: `imbalance: longest stray of the summed arrows from the middle to the holes done so far from their even course, the longest arrow being 1; positions: turns within ${HOLE_TOLERANCE}° that lay the holes on themselves`,
         });
       }
     }
