@@ -21,7 +21,10 @@ const wanted = [
   ...[
     manifest.main,
     manifest.browser,
+    manifest.icon,
     languages[0].configuration,
+    languages[0].icon.light,
+    languages[0].icon.dark,
     grammars[0].path,
     snippets[0].path,
     jsonValidation[0].url,

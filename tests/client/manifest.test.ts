@@ -195,3 +195,38 @@ describe('commands', () => {
     expect(inTitle({ activeWebviewPanelId: 'other.plan', resourceLangId: 'markdown' })).toEqual([]);
   });
 });
+
+describe('icons', () => {
+  it('of the extension is a square PNG of 128 pixels or more', () => {
+    const png = readFileSync(join(root, manifest.icon));
+    expect(png.subarray(0, 8).toString('latin1')).toBe('\x89PNG\r\n\x1a\n');
+    // The PNG specification (W3C): width and height are the first fields of IHDR, which comes first.
+    const [width, height] = [png.readUInt32BE(16), png.readUInt32BE(20)];
+    expect(width).toBe(height);
+    expect(width).toBeGreaterThanOrEqual(128);
+  });
+
+  // WCAG 2.2, 1.4.11: 3 to 1 for what is seen of a sign.
+  it.each([
+    ['light', '#f8f8f8'],
+    ['dark', '#181818'],
+  ] as const)('of the files can be told from a %s background', (theme, background) => {
+    const svg = readFileSync(join(root, manifest.contributes.languages[0].icon[theme]), 'utf8');
+    const colours = [...svg.matchAll(/(?:fill|stroke)="(#[0-9a-f]{6})"/g)].map(([, colour]) => colour!);
+    expect(colours.length).toBeGreaterThan(1);
+    for (const colour of colours) expect([colour, contrast(colour, background) >= 3]).toEqual([colour, true]);
+  });
+
+  /** WCAG 2.2, definitions of relative luminance and contrast ratio. */
+  function contrast(one: string, other: string): number {
+    const luminance = (colour: string): number => {
+      const [red, green, blue] = [1, 3, 5].map((at) => {
+        const share = Number.parseInt(colour.slice(at, at + 2), 16) / 255;
+        return share <= 0.04045 ? share / 12.92 : ((share + 0.055) / 1.055) ** 2.4;
+      }) as [number, number, number];
+      return 0.2126 * red + 0.7152 * green + 0.0722 * blue;
+    };
+    const [brighter, darker] = [luminance(one), luminance(other)].sort((a, b) => b - a) as [number, number];
+    return (brighter + 0.05) / (darker + 0.05);
+  }
+});

@@ -202,6 +202,8 @@ export class PageView {
     this.source = Uri.parse(state.source);
     this.code = state.code;
     const dist = Uri.joinPath(site.context.extensionUri, 'dist');
+    const icons = Uri.joinPath(site.context.extensionUri, 'client/icons');
+    panel.iconPath = { light: Uri.joinPath(icons, 'light.svg'), dark: Uri.joinPath(icons, 'dark.svg') };
     panel.webview.options = { enableScripts: true, localResourceRoots: [dist] };
     this.listeners = Disposable.from(
       panel.webview.onDidReceiveMessage((message: FromPage) => this.hear(message)),
