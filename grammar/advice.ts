@@ -188,6 +188,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     );
     if (near !== undefined) return [`perhaps \`${near}\` was meant`, near];
   }
+  if (expected === '`plate`' && (type === Text || here.onLine(at + 1)?.tokenType === Text))
+    return ['where the code stands is told behind `code plate`', type === Text ? `plate ${image}` : 'plate'];
   if (leads.test(expected)) {
     const lead = expected.slice(1, -1);
     // `apply thread locker to bolt`

@@ -807,6 +807,16 @@ describe('what was most likely meant is said', () => {
     // One of few words is expected, and one near to it stands there.
     ['procedure p "P" measures metrc', 'or `imperial`, found `metrc`: perhaps `metric` was meant', 'metric'],
     ['procedure p "P" code palte "Rib"', 'expected `plate`, found `palte`: perhaps `plate` was meant', 'plate'],
+    [
+      'procedure p "P" code label "Rib"',
+      'expected `plate`, found `label`: where the code stands is told behind `code plate`',
+      'plate',
+    ],
+    [
+      'procedure p "P" code "Rib"',
+      'expected `plate`, found `"Rib"`: where the code stands is told behind `code plate`',
+      'plate "Rib"',
+    ],
     ['procedure p "P" applies ot A-1', 'expected `to`, found `ot`: perhaps `to` was meant', 'to'],
     ['part b "B" held yb c', 'expected `by`, found `yb`: perhaps `by` was meant', 'by'],
     [inStep('tighten b order sar'), 'or hole numbers, found `sar`: perhaps `star` was meant', 'star'],
