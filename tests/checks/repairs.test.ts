@@ -246,6 +246,31 @@ const stack = (...lines: readonly string[]): string =>
 const opened = ['teardown', '  step open', '    remove cover', '    remove gear', '    remove ring'];
 const closing = ['reassembly', '  step close'];
 
+describe('more go back than came off', () => {
+  const text = (off: string, back: string) =>
+    `part bolt x12 "Bolt"\nteardown\n  step open\n    remove bolt${off}\nreassembly\n  step close\n    fit bolt ${back}\n`;
+
+  // All that there are go back: which of the two counts is wrong nobody can tell.
+  test('where all that are declared do, either count may be wrong', () => {
+    const [finding] = judgeFiles([{ name: 'example.fettle', text: text(' x11', 'x12') }])[0]!.judged.findings;
+    expect(finding!.message).toBe(
+      '11 off, 12 back: 1 of `bolt` more than there are to fit; take all 12 off above, or write `x11`.',
+    );
+    expect(repairsIn(text(' x11', 'x12'), 'count-short').map(({ title, safe }) => [title, safe])).toEqual([
+      ['Correct the count to x11', false],
+    ]);
+  });
+
+  test('where more do than are declared, or one went to scrap, that count is wrong', () => {
+    expect(
+      repairsIn(text('\n    discard bolt x1', 'x12'), 'count-short').map(({ title, safe }) => [title, safe]),
+    ).toEqual([['Correct the count to x11', true]]);
+    expect(repairsIn(text('', 'x14'), 'count-short').map(({ title, safe }) => [title, safe])).toEqual([
+      ['Correct the count to x12', true],
+    ]);
+  });
+});
+
 describe('what is missing goes back where it came from in the mirror', () => {
   test.each([
     ['the one taken off last, before all', ['    fit gear', '    fit cover'], ['    step close', '+     fit ring']],

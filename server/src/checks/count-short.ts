@@ -1,6 +1,6 @@
 import type { Variant } from '../ledger/ledger.ts';
-import { missing } from '../ledger/state.ts';
-import type { Model } from '../model/model.ts';
+import { missing, on } from '../ledger/state.ts';
+import { countOf, type Model } from '../model/model.ts';
 import { statementsOf } from '../model/statements.ts';
 import { owedAtEnd } from './at-end.ts';
 import { type Action, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
@@ -45,7 +45,7 @@ reassembly
         {
           title: `Correct the count to x${correct}`,
           edits: [replaceSpan(tree, finding.span, `x${correct}`)],
-          safe: true,
+          safe: finding.data?.['isWhole'] !== true,
         },
       ];
     }
@@ -101,11 +101,14 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     };
   }
   for (const action of actionsWhere(variant, isTooMany)) {
+    // All that there are: the count where they came off may be the wrong one.
+    const isWhole =
+      action.wanted === countOf(model.parts.get(action.part)) && on(action.before) + action.available === action.wanted;
     yield {
       span: action.statement.count ?? action.name,
-      message: `${action.available} off, ${action.wanted} back: ${(action.wanted ?? 0) - action.available} of ${named(action.part)} more than there ${action.available === 1 ? 'is' : 'are'} to fit; write \`x${action.available}\`.`,
+      message: `${action.available} off, ${action.wanted} back: ${(action.wanted ?? 0) - action.available} of ${named(action.part)} more than there ${action.available === 1 ? 'is' : 'are'} to fit; ${isWhole ? `take all ${action.wanted} off above, or ` : ''}write \`x${action.available}\`.`,
       related: related(action.before.lastOff?.name, `${named(action.part)} came off here`),
-      data: { subject: action.part, correct: action.available },
+      data: { subject: action.part, correct: action.available, isWhole },
     };
   }
 }
