@@ -236,6 +236,30 @@ reassembly
     ]);
   });
 
+  it('names of phases that come again no steps that the one above follows already', () => {
+    const { rows } = planned(`teardown
+  step one
+    do "A."
+reassembly
+  step two
+    do "B."
+teardown
+  step three
+    do "C."
+reassembly
+  step four
+    do "D."
+  step five after two
+    do "E."`);
+    expect(rows.map(({ id, after }) => [id, after])).toEqual([
+      ['one', []],
+      ['two', ['one']],
+      ['three', ['two']],
+      ['four', ['three']],
+      ['five', ['two', 'three']],
+    ]);
+  });
+
   it('keeps a step behind earlier work on its own parts and what covers them, whatever `after` says', () => {
     const plan = planned(
       `part cover "Cover"

@@ -423,7 +423,9 @@ class Precedence {
     this.previous = last;
     for (const thing of thingsOf(this.model, statements)) this.lastWith.set(thing, last);
     const ends = this.endsOf.get(entry.phase) ?? new Set();
-    for (const each of after) ends.delete(each);
+    // In one chain it follows all of them, with other phases between them, too.
+    if (this.isOneChain) ends.clear();
+    else for (const each of after) ends.delete(each);
     this.endsOf.set(entry.phase, ends.add(last));
     const cures = statements.some(({ kind, name }) => kind === 'apply' && supplies.get(name?.text ?? '')?.cure);
     if (cures || (this.curing.length > 0 && statements.some(({ kind }) => kind === 'wait'))) this.curing.push(last);
