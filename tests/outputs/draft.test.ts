@@ -317,6 +317,17 @@ describe('supplies', () => {
     expect(notes.join('\n')).toContain('`oil` is drained');
   });
 
+  test('of which only a part goes in when the job is proved is noted: the unit would run without the rest', () => {
+    const proved = (...fills: readonly string[]): readonly string[] =>
+      drafted(teardown(oil, 'drain oil', `reassembly\nproving\n  step run\n${fills.map((f) => `    ${f}\n`).join('')}`))
+        .notes;
+    expect(proved('check "Run it."', 'fill oil 0.3 L')).toContain(
+      'All of `oil` that goes in is 0.3 L in proving, and 1.8 L is declared: `fill` the rest in the reassembly.',
+    );
+    for (const fills of [['fill oil 1.8 L'], ['fill oil 1.5 L', 'check "Run it."', 'fill oil 300 mL'], ['fill oil']])
+      expect(proved(...fills).join('\n')).not.toContain('the rest');
+  });
+
   test('goes in behind all that closes the unit, ahead of its filler plug and of the cable of an earlier step', () => {
     const text = `part cable "Cable"
 part drain-plug "Drain plug"

@@ -3,7 +3,7 @@ import { listed } from '../checks/check.ts';
 import { cameInToFlush, isFlushedOut } from '../checks/left-open.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import type { FluidState } from '../ledger/state.ts';
-import { figure, fromSI, siValueOf, written } from '../model/quantity.ts';
+import { extentOf, figure, fromSI, siValueOf, written } from '../model/quantity.ts';
 import { loadsUnit } from '../model/statements.ts';
 import { quoted } from './draft-layout.ts';
 import { restated } from './draft-lines.ts';
@@ -76,6 +76,7 @@ export const fill: WorkPhase = {
     draft.ledger.variants.flatMap((variant) =>
       [...variant.fluids].flatMap(([supply, state]): Made[] => {
         const drain = state.lastDrain?.statement;
+        noteToppedUp(draft, variant, supply, state);
         if (!isOwed(variant, supply) || drain === undefined || isReplaced(variant, state)) return [];
         const source = draft.origins.get(drain)?.step;
         const line = source?.phase === 'proving' ? undefined : fillLine(draft, variant, supply, state);
@@ -103,6 +104,31 @@ export const fill: WorkPhase = {
     return { low, high, fits: () => true, preferred: [] };
   },
 };
+
+/** A fluid that is drained and then only topped up while the unit is proved, by less than is declared. */
+function noteToppedUp(
+  draft: DraftState,
+  variant: Variant,
+  supply: string,
+  { lastDrain, filled, fills }: FluidState,
+): void {
+  const declared = draft.model.supplies.get(supply)?.amount;
+  const whole = extentOf(declared);
+  if (lastDrain === undefined || !filled || whole === undefined) return;
+  let sum = 0;
+  for (let fill = fills; fill !== undefined; fill = fill.drained ? undefined : fill.earlier) {
+    const { statement } = fill;
+    const extent = extentOf(statement.amount);
+    if (extent?.kind !== whole.kind) return;
+    if (variant.entries.find((entry) => entry.statement === statement)?.step.phase !== 'proving') return;
+    sum += extent.high;
+  }
+  const unit = declared!.unit!.unit!;
+  if (sum < whole.low * (1 - 1e-9))
+    draft.notes.add(
+      `All of \`${supply}\` that goes in is ${figure(fromSI(sum, unit), 6)} ${unit.symbol} in proving, and ${written(declared!)} is declared: \`fill\` the rest in the reassembly.`,
+    );
+}
 
 const isOwed = ({ fluids, unsure }: Variant, supply: string): boolean => {
   const state = fluids.get(supply)!;
