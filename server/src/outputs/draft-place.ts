@@ -112,13 +112,13 @@ export function placeAll(
   landmarks: readonly Landmark[],
 ): Placing {
   const high = new Map<Work, number>();
-  const usable = new Map(
-    order.map((work) => [work, layout.slots.filter((slot) => takes(slot, work) && work.fits(slot))]),
-  );
+  const isUsable = (slot: Slot, work: Work): boolean => takes(slot, work) && work.fits(slot);
   for (const work of order.toReversed()) {
     const after = followers(work).map((each) => high.get(each) ?? Number.POSITIVE_INFINITY);
-    high.set(work, Math.min(work.high, (usable.get(work)!.at(-1)?.place ?? layout.end) + 1, ...after));
+    const last = layout.slots.findLast((slot) => isUsable(slot, work));
+    high.set(work, Math.min(work.high, (last?.place ?? layout.end) + 1, ...after));
   }
+  const slotAt = new Map(layout.slots.map((slot) => [slot.place, slot]));
   const low = new Map(order.map((work) => [work, work.low]));
   const slots = new Map<Work, Slot>();
   const forced: Work[] = [];
@@ -127,14 +127,17 @@ export function placeAll(
   for (const work of order) {
     const from = low.get(work)!;
     const to = high.get(work)!;
-    const open = usable.get(work)!.filter((slot) => slot.place > from && slot.place < to);
-    let slot = best(open, work, homes, sorted);
+    const isOpen = (each: Slot): boolean => each.place > from && each.place < to && isUsable(each, work);
+    // Thousands of works find what they prefer: only for others are all slots looked at.
+    let slot =
+      work.preferred.map((place) => slotAt.get(place)).find((each) => each !== undefined && isOpen(each)) ??
+      best(layout.slots.filter(isOpen), work, homes, sorted);
     if (slot === undefined) {
       forced.push(work);
       const any = layout.slots.filter((each) => takes(each, work));
       const later = any.filter((each) => each.place > from);
       slot =
-        later.find((each) => usable.get(work)!.includes(each)) ??
+        later.find((each) => isUsable(each, work)) ??
         later.findLast((each) => each.place < to) ??
         later[0] ??
         any.at(-1)!;
@@ -182,10 +185,6 @@ const isHome = (homes: Homes, work: Work, slot: Slot): boolean =>
 
 /** `landmarks` in the order of their places. */
 function best(open: readonly Slot[], work: Work, homes: Homes, landmarks: readonly Landmark[]): Slot | undefined {
-  for (const place of work.preferred) {
-    const found = open.find((slot) => slot.place === place);
-    if (found !== undefined) return found;
-  }
   const calm = open.filter((slot) => !slot.splits);
   const candidates = calm.length > 0 ? calm : open;
   // What stands before the slot and came off earlier, and what stands after it and came off later, is out of order.
