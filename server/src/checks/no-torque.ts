@@ -1,5 +1,6 @@
 import type { Declaration, Statement, Step } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
+import { noted } from '../model/noted.ts';
 import { statementsIn } from '../model/statements.ts';
 import { type Check, joinedInShort, named, related } from './check.ts';
 import { codesAt } from './for-codes.ts';
@@ -59,13 +60,23 @@ function partWithout(model: Model, { kind, name, byHand, broken }: Statement): D
 const leavesOpen = (model: Model, step: Step): boolean =>
   statementsIn(step).some((statement) => partWithout(model, statement) !== undefined);
 
+/** By part, the statements of a step that say to which torque it is tightened. */
+const torquedIn = noted((step: Step): ReadonlyMap<string, readonly Statement[]> => {
+  const found = new Map<string, Statement[]>();
+  for (const statement of statementsIn(step)) {
+    const { kind, name, to, stages } = statement;
+    if (kind !== 'tighten' || name === undefined || (to ?? stages) === undefined) continue;
+    const others = found.get(name.text);
+    if (others === undefined) found.set(name.text, [statement]);
+    else others.push(statement);
+  }
+  return found;
+});
+
 /** The codes for which no statement of the step says to which torque the part is tightened; nothing where one does for all. */
 function codesWithout(model: Model, step: Step, tightening: Statement): readonly string[] | undefined {
-  const torqued = statementsIn(step).filter(
-    ({ kind, name, to, stages }) =>
-      kind === 'tighten' && name?.text === tightening.name?.text && (to ?? stages) !== undefined,
-  );
-  if (torqued.length === 0) return codesAt(model, tightening);
+  const torqued = torquedIn(step).get(tightening.name?.text ?? '');
+  if (torqued === undefined) return codesAt(model, tightening);
   const told = new Set(torqued.flatMap((each) => codesAt(model, each)));
   const without = codesAt(model, tightening).filter((code) => !told.has(code));
   return without.length === 0 ? undefined : without;

@@ -55,10 +55,14 @@ export function judge(
       .map(({ code, span }) => ({ code, uri, file, target: targetOf(file, span) }));
   });
   if (allowances.length + shared.length === 0) return { ledger, findings: inOrder(toldOnce(all)), allowed: [] };
-  const targets = new Map<Allowance, { start: number; end: number }>();
+  /** By the code that is allowed: thousands of lines may have each its own. */
+  const targets = new Map<string, { allowance: Allowance; target: Target }[]>();
   for (const allowance of allowances) {
     const target = targetOf(tree, allowance.span, model);
-    if (target !== undefined && allowance.code !== 'syntax') targets.set(allowance, target);
+    if (target === undefined || allowance.code === 'syntax') continue;
+    const alike = targets.get(allowance.code);
+    if (alike === undefined) targets.set(allowance.code, [{ allowance, target }]);
+    else alike.push({ allowance, target });
   }
   const findings: Finding[] = [];
   const allowed: Finding[] = [];
@@ -78,8 +82,8 @@ export function judge(
       continue;
     }
     const { start } = offsetsOf(tree, finding.span);
-    const silencing = [...targets].filter(([{ code }, target]) => code === finding.code && holds(target, start));
-    for (const [allowance] of silencing) busy.add(allowance);
+    const silencing = (targets.get(finding.code) ?? []).filter(({ target }) => holds(target, start));
+    for (const { allowance } of silencing) busy.add(allowance);
     (silencing.length > 0 ? allowed : findings).push(finding);
   }
   const broken = all.filter(({ code }) => code === faultCode).map(({ data }) => data?.['subject']);

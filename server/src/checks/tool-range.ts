@@ -1,5 +1,8 @@
+import type { Declaration } from '../../../grammar/syntax.ts';
 import { unitOf } from '../../../grammar/units.ts';
 import { rangeUse } from '../mechanics/index.ts';
+import type { Model } from '../model/model.ts';
+import { noted } from '../model/noted.ts';
 import { convert, figure, fromSI, say, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
@@ -8,6 +11,48 @@ import { digitsApart } from './rounding.ts';
 import { wrenchUse } from './wrenches.ts';
 
 const newtonMetre = unitOf('N·m')!;
+
+interface Wrench {
+  readonly tool: Declaration;
+  /** N·m */
+  readonly low: number;
+  readonly high: number;
+}
+
+/** Tools with a range of torque. */
+const wrenchesIn = noted((tools: Model['tools']): readonly Wrench[] => {
+  const found: Wrench[] = [];
+  for (const tool of tools.values()) {
+    const { range } = tool;
+    const unit = range?.unit?.unit;
+    if (range === undefined || unit?.kind !== 'torque' || range.numbers.length < 2) continue;
+    const [low, high] = range.numbers.map(({ value }) => convert(value, unit, newtonMetre));
+    found.push({ tool, low: low!, high: high! });
+  }
+  return found;
+});
+
+/** The first two tools that suit a row of settings, in N·m, of which only the last must lie well within the range: thousands ask for the same. */
+function fittingIn({ tools }: Model): (settings: readonly number[]) => readonly Declaration[] {
+  const known = new Map<string, readonly Declaration[]>();
+  return (settings) => {
+    const key = settings.join(' ');
+    let fitting = known.get(key);
+    if (fitting === undefined) {
+      const found: Declaration[] = [];
+      for (const { tool, low, high } of wrenchesIn(tools)) {
+        const suits = settings.every((setting, i) => {
+          const verdict = rangeUse(setting, low, high)?.verdict;
+          return verdict === 'good' || (verdict === 'low' && i < settings.length - 1);
+        });
+        if (suits && found.push(tool) === 2) break;
+      }
+      fitting = found;
+      known.set(key, fitting);
+    }
+    return fitting;
+  };
+}
 
 export const toolRange: Check = {
   code: 'tool-range',
@@ -36,6 +81,7 @@ reassembly
   step close
     tighten bolt using wrench`,
   *run({ model }): Generator<Raw> {
+    const fittingFor = fittingIn(model);
     for (const statement of statementsOf(model, 'tighten')) {
       const use = wrenchUse(model, statement);
       if (use === undefined) continue;
@@ -56,16 +102,8 @@ reassembly
         const digits = digitsApart(reading, fromSI(bad.reading < low ? low : high, unit));
         const what = use.adapted ? `the setting for ${stated}, ${say(reading, unit, digits)},` : stated;
         const share = (bad.reading / high) * 100;
-        const fitting = [...model.tools.values()].find((other) => {
-          const range = other.range;
-          if (other === tool || range?.unit?.unit?.kind !== 'torque' || range.numbers.length < 2) return false;
-          const [from, to] = range.numbers.map((number) => convert(number.value, range.unit!.unit!, newtonMetre));
-          return use.torques.every((torque, i) => {
-            const verdict = rangeUse(use.setting(torque.high), from!, to!)?.verdict;
-            return verdict === 'good' || (verdict === 'low' && i < use.torques.length - 1);
-          });
-        });
-        const better = fitting?.name?.text;
+        const settings = use.torques.map((torque) => use.setting(torque.high));
+        const better = fittingFor(settings).find((other) => other !== tool)?.name?.text;
         yield {
           span: name,
           severity: bad.outside ? 'error' : 'warning',
