@@ -1,10 +1,10 @@
 import { standsInPhase } from '../../../grammar/heads.ts';
-import { type Chunk, offsetsOf, type Span, type SyntaxTree, type Use, walk } from '../../../grammar/syntax.ts';
+import { type Chunk, offsetsOf, type Span, type SyntaxTree, type Use } from '../../../grammar/syntax.ts';
 import { type Ledger, replay, unplayed } from '../ledger/ledger.ts';
 import { bringersOf } from '../model/bringers.ts';
 import { isDeclaration } from '../model/mentions.ts';
 import type { Model } from '../model/model.ts';
-import { stepsOfChunk } from '../model/statements.ts';
+import { statementsIn, stepsOfChunk } from '../model/statements.ts';
 import { checkOf } from './all.ts';
 import { type Allowance, allowancesOf } from './allow.ts';
 import { type Context, defaultSettings, type Finding, named, type Settings } from './check.ts';
@@ -174,11 +174,11 @@ function targetOf(tree: SyntaxTree, comment: Span, model?: Model): Target | unde
     if (item?.kind === 'use' && (model === undefined ? standsInPhase(tree, c) : model.sequences.has(item)))
       offer({ ...offsetsOf(tree, item), use: item });
     for (const step of stepsOfChunk(chunk)) {
-      for (const statement of walk(step.statements)) {
-        const { start, end } = offsetsOf(tree, statement);
-        const inner = statement.branches?.flatMap((branch) => branch.statements)[0];
-        offer({ start, end: inner === undefined ? end : offsetsOf(tree, inner).start });
-      }
+      const base = tree.starts[c]!;
+      const next = statementsIn(step).find((statement) => base + statement.start >= start);
+      if (next === undefined) continue;
+      const inner = next.branches?.find(({ statements }) => statements.length > 0)?.statements[0];
+      offer({ start: base + next.start, end: base + (inner?.start ?? next.end) });
     }
   }
   return best && { ...best, start };
