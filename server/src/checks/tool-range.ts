@@ -2,35 +2,17 @@ import type { Declaration } from '../../../grammar/syntax.ts';
 import { unitOf } from '../../../grammar/units.ts';
 import { rangeUse } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
-import { noted } from '../model/noted.ts';
-import { convert, figure, fromSI, say, written } from '../model/quantity.ts';
+import { figure, fromSI, say, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { digitsApart } from './rounding.ts';
-import { wrenchUse } from './wrenches.ts';
+import { wrenchesIn, wrenchUse } from './wrenches.ts';
 
 const newtonMetre = unitOf('N·m')!;
 
-interface Wrench {
-  readonly tool: Declaration;
-  /** N·m */
-  readonly low: number;
-  readonly high: number;
-}
-
-/** Tools with a range of torque. */
-const wrenchesIn = noted((tools: Model['tools']): readonly Wrench[] => {
-  const found: Wrench[] = [];
-  for (const tool of tools.values()) {
-    const { range } = tool;
-    const unit = range?.unit?.unit;
-    if (range === undefined || unit?.kind !== 'torque' || range.numbers.length < 2) continue;
-    const [low, high] = range.numbers.map(({ value }) => convert(value, unit, newtonMetre));
-    found.push({ tool, low: low!, high: high! });
-  }
-  return found;
-});
+/** One that is written downwards is for `odd-size` to tell of, and for nobody to use. */
+const isUpwards = ({ range }: Declaration): boolean => range!.numbers[0]!.value <= range!.numbers[1]!.value;
 
 /** The first two tools that suit a row of settings, in N·m, of which only the last must lie well within the range: thousands ask for the same. */
 function fittingIn({ tools }: Model): (settings: readonly number[]) => readonly Declaration[] {
@@ -45,7 +27,7 @@ function fittingIn({ tools }: Model): (settings: readonly number[]) => readonly 
           const verdict = rangeUse(setting, low, high)?.verdict;
           return verdict === 'good' || (verdict === 'low' && i < settings.length - 1);
         });
-        if (suits && found.push(tool) === 2) break;
+        if (suits && isUpwards(tool) && found.push(tool) === 2) break;
       }
       fitting = found;
       known.set(key, fitting);

@@ -1,6 +1,7 @@
 import type { Declaration, Name, Quantity, Statement } from '../../../grammar/syntax.ts';
 import { adapterSetting } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
+import { noted } from '../model/noted.ts';
 import { extentOf, siValueOf } from '../model/quantity.ts';
 
 /** A tightening with the torques it calls for (N·m), the wrenches it names, and what its adapter makes of them. */
@@ -19,6 +20,23 @@ export interface WrenchUse {
   readonly setting: (torque: number) => number;
   readonly adapted: boolean;
 }
+
+/** A tool with a range of torque. */
+export interface Wrench {
+  readonly tool: Declaration;
+  /** N·m */
+  readonly low: number;
+  readonly high: number;
+}
+
+export const wrenchesIn = noted((tools: Model['tools']): readonly Wrench[] =>
+  [...tools.values()].flatMap((tool) => {
+    const extent = extentOf(tool.range);
+    return extent?.kind === 'torque' && tool.range!.numbers.length > 1
+      ? [{ tool, low: extent.low, high: extent.high }]
+      : [];
+  }),
+);
 
 /** How the `tighten` is carried out; nothing where it states no torque and none is declared. */
 export function wrenchUse(model: Model, statement: Statement): WrenchUse | undefined {

@@ -29,7 +29,6 @@ const style = `
 .drawing [data-line]:hover rect, .drawing .here rect { stroke-width: 3.5; }
 .parts { columns: 34em; padding-left: 3em; }
 .parts li { break-inside: avoid; padding: 2px 6px; margin: 3px 0; }
-.parts li.here { outline-offset: 0; box-shadow: -4px 0 0 0 currentColor; }
 `;
 
 /** The drawing above, the same in words below. */

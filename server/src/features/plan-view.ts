@@ -1,5 +1,5 @@
 import { own } from '../outputs/directed-text.ts';
-import { type Content, html } from '../outputs/html.ts';
+import { type Content, type Html, html } from '../outputs/html.ts';
 import { escapeMarkup } from '../outputs/markup.ts';
 import { noSteps, planLines, planOf, planSummary, type WorkPlan } from '../outputs/plan.ts';
 import { planSvg } from '../outputs/plan-chart.ts';
@@ -20,11 +20,11 @@ pre { overflow: auto; font-family: var(--vscode-editor-font-family, monospace); 
 .summary { white-space: pre-line; line-height: 1.5; }
 `;
 
-const inWords = (plan: WorkPlan): string =>
+const inWords = (plan: WorkPlan): Html =>
   plan.rows.length === 0
-    ? `<p>${noSteps}</p>`
-    : `<pre tabindex="0">${html`${planLines(plan).map(({ before, title, after }): Content => [before, own(title), after, '\n'])}`.markup}</pre>
-<p class="summary">${escapeMarkup(planSummary(plan))}</p>`;
+    ? html`<p>${noSteps}</p>`
+    : html`<pre tabindex="0">${planLines(plan).map(({ before, title, after }): Content => [before, own(title), after, '\n'])}</pre>
+<p class="summary">${planSummary(plan)}</p>`;
 
 /** The bar chart above, the same as text below. */
 export function planPage(snapshot: Snapshot): Page {
@@ -38,7 +38,7 @@ export function planPage(snapshot: Snapshot): Page {
       ? `<p>${escapeMarkup(plan.message)}</p>`
       : `<div class="drawing" data-zooms="fit" role="region" aria-label="Bar chart" tabindex="0">${drawn('wide')}${drawn('narrow')}</div>
 <h2>In words</h2>
-${inWords(plan)}`;
+${inWords(plan).markup}`;
   return { title, style, body: `<main><h1>${own(title).markup}: plan</h1>\n${shown}</main>`, codes: model.codes };
 }
 

@@ -515,8 +515,11 @@ function takerOf(pieces: number): (lot: number) => number {
   };
 }
 
-const alongIn = (unit: Unit, { together }: Statement): readonly CountedName[] =>
-  together?.map((each) => ({ ...each, name: unit.meant(each.name) })) ?? nobody;
+/** What goes along; a list of its own only where a name in it is misspelt. */
+function alongIn(unit: Unit, { together }: Statement): readonly CountedName[] {
+  if (together === undefined || together.every(({ name }) => unit.meant(name) === name)) return together ?? nobody;
+  return together.map((each) => ({ ...each, name: unit.meant(each.name) }));
+}
 
 const targetOf = (unit: Unit, { targets }: Statement): Name | undefined => targets?.[0] && unit.meant(targets[0]);
 

@@ -76,7 +76,7 @@ export const fill: WorkPhase = {
     draft.ledger.variants.flatMap((variant) =>
       [...variant.fluids].flatMap(([supply, state]): Made[] => {
         const drain = state.lastDrain?.statement;
-        noteToppedUp(draft, variant, supply, state);
+        noteToppedUp(draft, supply, state);
         if (!isOwed(variant, supply) || drain === undefined || isReplaced(variant, state)) return [];
         const source = draft.origins.get(drain)?.step;
         const line = source?.phase === 'proving' ? undefined : fillLine(draft, variant, supply, state);
@@ -106,12 +106,7 @@ export const fill: WorkPhase = {
 };
 
 /** A fluid that is drained and then only topped up while the unit is proved, by less than is declared. */
-function noteToppedUp(
-  draft: DraftState,
-  variant: Variant,
-  supply: string,
-  { lastDrain, filled, fills }: FluidState,
-): void {
+function noteToppedUp(draft: DraftState, supply: string, { lastDrain, filled, fills }: FluidState): void {
   const declared = draft.model.supplies.get(supply)?.amount;
   const whole = extentOf(declared);
   if (lastDrain === undefined || !filled || whole === undefined) return;
@@ -120,7 +115,7 @@ function noteToppedUp(
     const { statement } = fill;
     const extent = extentOf(statement.amount);
     if (extent?.kind !== whole.kind) return;
-    if (variant.entries.find((entry) => entry.statement === statement)?.step.phase !== 'proving') return;
+    if (draft.origins.get(statement)?.step.phase !== 'proving') return;
     sum += extent.high;
   }
   const unit = declared!.unit!.unit!;

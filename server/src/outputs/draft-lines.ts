@@ -2,6 +2,7 @@ import type { Declaration, Quantity } from '../../../grammar/syntax.ts';
 import type { Unit } from '../../../grammar/units.ts';
 import { holeCount, patternOf } from '../checks/holes.ts';
 import { counterpart, restatement } from '../checks/mixed-units.ts';
+import { type Wrench, wrenchesIn } from '../checks/wrenches.ts';
 import { rangeUse } from '../mechanics/index.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { convert, extentOf, figure, fromSI, toSI, written } from '../model/quantity.ts';
@@ -26,23 +27,6 @@ function otherSystem(model: Model, { unit }: Quantity): [Unit, 'metric' | 'imper
     : [own, model.measures];
 }
 
-interface Wrench {
-  readonly name: string;
-  /** N·m. */
-  readonly low: number;
-  readonly high: number;
-  readonly unit: Unit | undefined;
-}
-
-function wrenchesOf(model: Model): Wrench[] {
-  return [...model.tools].flatMap(([name, { range }]) => {
-    const extent = extentOf(range);
-    return extent?.kind === 'torque' && range!.numbers.length === 2
-      ? [{ name, low: extent.low, high: extent.high, unit: range!.unit?.unit }]
-      : [];
-  });
-}
-
 /** How a part is tightened: its torque, the stages before it, the wrench for them all. */
 interface Tightening {
   /** N·m; absent where there is one pass. */
@@ -56,16 +40,18 @@ function tighteningOf(model: Model, torque: Quantity, staged: boolean): Tighteni
   const half = extent === undefined ? 0 : extent.low / 2;
   if (extent?.kind !== 'torque' || extent.low <= 0) return { first: undefined, wrench: undefined };
   const own = torque.unit?.unit;
-  const suitable = wrenchesOf(model)
+  const suitable = wrenchesIn(model.tools)
     .filter(({ low, high }) => [extent.low, extent.high].every((end) => rangeUse(end, low, high)?.verdict === 'good'))
-    .sort((a, b) => Number(b.unit === own) - Number(a.unit === own) || a.high - b.high);
-  if (!staged) return { first: undefined, wrench: suitable[0]?.name };
+    .sort((a, b) => Number(isIn(b, own)) - Number(isIn(a, own)) || a.high - b.high);
+  if (!staged) return { first: undefined, wrench: suitable[0]?.tool.name?.text };
   const covers = suitable.find(({ low }) => low <= shortened(half, own));
-  if (covers !== undefined || suitable.length === 0) return { first: half, wrench: covers?.name };
-  const [{ low, name }] = suitable as [Wrench];
+  if (covers !== undefined || suitable.length === 0) return { first: half, wrench: covers?.tool.name?.text };
+  const [{ low, tool }] = suitable as [Wrench];
   const raised = shortened(low, own, Math.ceil);
-  return { first: raised < 0.8 * extent.low ? raised : undefined, wrench: name };
+  return { first: raised < 0.8 * extent.low ? raised : undefined, wrench: tool.name?.text };
 }
+
+const isIn = ({ tool }: Wrench, unit: Unit | undefined): boolean => tool.range?.unit?.unit === unit;
 
 /** To two digits in the unit in which it is written. */
 function shortened(torque: number, unit: Unit | undefined, round: (value: number) => number = Math.round): number {
@@ -119,7 +105,7 @@ export const lacksWrench = (model: Model, name: string): boolean => {
   const torque = model.parts.get(name)?.torque;
   return (
     torque !== undefined &&
-    wrenchesOf(model).length > 0 &&
+    wrenchesIn(model.tools).length > 0 &&
     tighteningOf(model, torque, countOf(model.parts.get(name)) >= many).wrench === undefined
   );
 };

@@ -42,6 +42,7 @@ button:hover { background: var(--vscode-button-secondaryHoverBackground); }
 :focus-visible { outline: 2px solid var(--vscode-focusBorder); outline-offset: 2px; }
 li[data-line], li[data-finding-line], .step[data-line] > header, .job-card [data-line] { cursor: pointer; }
 li[data-line]:hover:not(.here), li[data-finding-line]:hover, .step > header:hover { outline: 1px dashed currentColor; outline-offset: 3px; }
-.job-card .here, li.here { outline: 2px solid currentColor; outline-offset: 3px; box-shadow: -10px 0 0 -1px currentColor; }
+li.here { outline: 2px solid currentColor; box-shadow: -4px 0 0 0 currentColor; }
+.job-card .here { outline: 2px solid currentColor; outline-offset: 3px; box-shadow: -10px 0 0 -1px currentColor; }
 .job-card .step.here { outline-offset: 0; }
 `;
