@@ -1013,6 +1013,12 @@ export class ChunkReader extends NodeReader {
           i = this.behindHead(next, to);
           continue;
         }
+        if (this.isOfHead(i)) {
+          const expected = inStep ? 'a statement' : 'a declaration, phase or step';
+          this.tell(i, expected, shown(token), 'it stands below a line `procedure NAME`', atNextLine);
+          i = this.behindHead(next, to);
+          continue;
+        }
         const near =
           other ??
           (token.tokenType === Word ? nearest(token.image, inStep ? this.wordsHere(i) : reservedWords) : undefined);
@@ -1067,6 +1073,17 @@ export class ChunkReader extends NodeReader {
     const isBelowPhase = isPhase(item?.kind ?? '') && strayStep === undefined;
     if (!isBelowPhase || behind !== Text || to !== from + 2 || to >= this.lastToken) return undefined;
     return isStatement(this.tokens[to]!.tokenType.name) ? 'step' : undefined;
+  }
+
+  /** `applies to DW-40`, `code plate "…"`, `measures metric` */
+  private isOfHead(at: number): boolean {
+    const behind = this.onLine(at + 1)?.tokenType;
+    const { tokenType } = this.tokens[at]!;
+    return (
+      (tokenType === k.applies && behind === k.to) ||
+      (tokenType === k.code && behind === k.plate) ||
+      (tokenType === k.measures && (behind === k.metric || behind === k.imperial))
+    );
   }
 
   /** `60 min "Sealant cures"` */
