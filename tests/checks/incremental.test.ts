@@ -387,11 +387,11 @@ reassembly
     expectSame(after(without, { start: 0, end: other.length, text: first }));
   });
 
-  test.each(['part drain "Drain plug"', 'supply drain "Old oil"', 'pattern drain circle 4'])(
+  test.each(['part drain "Drain plug"', 'supply drain "Old oil"', 'pattern drain circle 4', 'tool drain "Tap"'])(
     'what `%s` stands for under a reserved word, once and twice',
     (declared) => {
       const uses =
-        'part lid "Lid" held by drain holes drain\nteardown\n  step open\n    drain drain\n    remove drain\nreassembly\n  step close\n    fit drain\n';
+        'part lid "Lid" held by drain holes drain\nteardown\n  step open\n    drain drain using drain\n    remove drain\nreassembly\n  step close\n    fit drain\n';
       for (const text of [`part pin "Pin"\n${declared}\n${uses}`, `${declared}\n${uses}${declared}\n`]) {
         const start = text.indexOf(declared);
         const without = after(fresh(text), { start, end: start + declared.length + 1, text: '' });

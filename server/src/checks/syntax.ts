@@ -87,7 +87,8 @@ reassembly
 function isToldWhereDeclared({ isReservedName, chunk, start, end }: SyntaxIssue, model: Model): boolean {
   if (isReservedName === undefined) return false;
   const word = chunk.text.slice(start, end);
-  const name = (model.parts.get(word) ?? model.supplies.get(word) ?? model.patterns.get(word))?.name;
+  const { parts, tools, supplies, patterns } = model;
+  const name = (parts.get(word) ?? tools.get(word) ?? supplies.get(word) ?? patterns.get(word))?.name;
   return name !== undefined && name.chunk.uri === chunk.uri && !(name.chunk === chunk && name.start === start);
 }
 

@@ -33,6 +33,12 @@ export function touchedChunks(before: Context, now: Context, byChunk: readonly (
   const changed = new Set<string>();
   for (const table of ['parts', 'supplies', 'patterns', 'readings'] as const)
     for (const name of namesChanged(before.model[table], model[table])) changed.add(name);
+  for (const name of namesChanged(before.model.tools, model.tools)) {
+    const [old, tool] = [before.model.tools.get(name), model.tools.get(name)];
+    if (old?.chunk.uri !== tool?.chunk.uri) changed.add(name);
+    // Of two of one name the other may count now.
+    else for (const each of [old, tool]) touched.add(Math.max(0, chunks.indexOf(each!.chunk)));
+  }
   const byTools = { hazards: new Set<number>(), range: new Set<number>() };
   const isDoubtful = doubtAbout(before.model, model);
   if (isDoubtful !== undefined) {
