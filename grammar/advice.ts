@@ -102,7 +102,8 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
     return isUnit(here.tokens[here.endOfQuantity(at + 1) ?? at]) ? takeOut : levelMeant(here);
   }
   if (word === 'with' && here.allowed.has('using') && next?.tokenType === Word) return [tool, 'using'];
-  if (word === 'with' && here.allowed.has('to') && isNumber(next)) return write('to');
+  const lead = leadMeant(here, at);
+  if (lead !== undefined) return lead;
   if (word === 'in' && here.allowed.has('keep') && next?.tokenType === Text)
     return ['a place stands behind `keep in`', 'keep in'];
   const place = placeMeant(here, at);
@@ -121,13 +122,23 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
   const last = here.endOfQuantity(at) ?? at;
   if (kind === 'fit' && unitOf(here.tokens[last]!.image)?.kind === 'torque')
     return [`a torque belongs to \`tighten\`, write ${here.shownFrom(at, last, `tighten ${partOf(here)} to `)} below`];
-  if (kind === 'measure') return ['write `limit`, `max` or `min` before it'];
+  if (kind === 'measure') return [`${measured} before it`];
   const isAngle = unitOf(here.tokens[at + 1]?.image ?? '')?.kind === 'angle';
-  const lead = ['to', 'max'].find((clause) => here.allowed.has(clause) && !here.seen.has(clause));
-  if (lead === undefined || isAngle || here.seen.has('in')) return undefined;
+  const clause = ['to', 'max'].find((each) => here.allowed.has(each) && !here.seen.has(each));
+  if (clause === undefined || isAngle || here.seen.has('in')) return undefined;
   // `12 kN max`
   if (here.onLine(last + 1)?.tokenType === k.max) here.trouble(last + 1);
-  return [`write \`${lead}\` before it`, `${lead} ${image}`];
+  return [`write \`${clause}\` before it`, `${clause} ${image}`];
+}
+
+/** `tighten nut with 60 N·m`, `press bearing at 5 kN`, `heat race max 80 °C`: another word leads to what the statement sets. */
+function leadMeant(here: Stopped, at: number): Advice | undefined {
+  if (!/^(?:at|max|on|to|with)$/.test(here.tokens[at]!.image) || !isNumber(here.onLine(at + 1))) return undefined;
+  const { kind } = here.node!;
+  if (kind === 'measure') return [measured];
+  const unit = unitOf(here.tokens[here.endOfQuantity(at + 1) ?? at]!.image);
+  const clause = kind === 'press' ? 'max' : 'to';
+  return unit === undefined || unit.kind !== setBy[kind] || here.seen.has(clause) ? undefined : write(clause);
 }
 
 /** As `mendOf`, where it follows from what was `expected`, or from what the node may hold. */
@@ -314,6 +325,7 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
           )
         : undefined;
     if (near !== undefined && isNumber(follows)) return [`perhaps \`${near}\` was meant`, near];
+    if (kind === 'measure' && type !== Stray && isNumber(follows)) return [measured];
     if (type === Word && unit !== undefined && here.allowed.has('quantity') && !here.seen.has('quantity')) {
       // `supply gear oil 2 L`
       const { name } = here.node as Declaration;
@@ -678,6 +690,14 @@ const propertiesFor: Readonly<Record<string, readonly string[]>> = {
   temperature: ['limit'],
   time: ['lead'],
   length: ['length', 'bore', 'diameter'],
+};
+const measured = 'write `limit`, `max` or `min`';
+/** The kind of quantity that each of these statements sets. */
+const setBy: Readonly<Record<string, string>> = {
+  tighten: 'torque',
+  press: 'force',
+  heat: 'temperature',
+  cool: 'temperature',
 };
 /** What leads to where a part sits, or came from. */
 const places: ReadonlySet<string> = new Set(['at', 'from', 'in', 'inside', 'into', 'on', 'onto', 'over', 'to']);

@@ -173,8 +173,10 @@ export class TokenTroubles extends ChunkTokens {
     }
     if (head !== undefined && head.tokenType !== k.wait && isStatementOrDeclaration(head)) {
       this.trouble(i - 1).add(i);
-      if (isWhole) {
-        const at = this.behindFillers(i);
+      // `fit 4 bolts`, `fit 4x bolt`
+      const isTimes = /^x$/i.test(token.image) && this.onLine(i + 1)?.tokenType === Word;
+      if (isWhole || isTimes) {
+        const at = this.behindFillers(isTimes ? i + 1 : i);
         const name = this.onLine(at) ?? token;
         const turned = `${name.image} x${number.image}`;
         const mend = `a count stands behind the name, \`${turned}\``;
@@ -186,7 +188,13 @@ export class TokenTroubles extends ChunkTokens {
       this.issue(number, token, trouble('a name', found, 'a name begins with a letter', behindIt));
       return;
     }
-    if (/^(?:x|off|pcs?|pieces?|ea|nos)$/i.test(token.image) && /^[0-9]+$/.test(number.image)) {
+    if (token.image === 'and' && before?.image === 'between' && isNumber(this.onLine(i + 1))) {
+      const range = `${this.measuredAt(i) ? 'limit ' : ''}${number.image}..${this.tokens[i + 1]!.image}`;
+      for (let each = i - 2; each <= i + 1; each++) this.trouble(each);
+      const found = this.shownFrom(i - 2, i + 1);
+      const mend = `a range is written with two points, \`${range}\``;
+      this.issue(before, this.tokens[i + 1]!, trouble('a range', found, mend, behindIt), range);
+    } else if (/^(?:x|off|pcs?|pieces?|ea|nos)$/i.test(token.image) && /^[0-9]+$/.test(number.image)) {
       const count = `x${number.image}`;
       this.trouble(i - 1).add(i);
       this.issue(number, token, trouble('a unit', shown(token), `a count is written \`${count}\``, behindIt), count);
