@@ -51,8 +51,11 @@ reassembly
     const lost = new Set(model.lost);
     for (const chunk of chunksOf(model))
       if (chunk.issues.length > 0) for (const word of mentionsOf(chunk).unread) lost.add(word);
-    // `unknown-name` tells of what was misspelt, with the name that was meant.
-    if (model.useTroubles.length === 0) for (const name of namesMeant(model)) lost.add(name);
+    // `unknown-name` tells of what was misspelt, with the name that was meant, and of what is there as another kind.
+    if (model.useTroubles.length === 0) {
+      for (const name of namesMeant(model)) lost.add(name);
+      for (const { name, otherKind } of model.unknown) if (otherKind !== undefined) lost.add(name.text);
+    }
     for (const declaration of unused) {
       const name = declaration.name;
       // A reserved word is no name: `syntax` tells of it.
