@@ -440,7 +440,7 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
       return ['a name is made of letters, digits and hyphens'];
     return [strayMend];
   }
-  if (isNumber(token) && next !== undefined && endOf(token) === next.startOffset && before?.tokenType !== NumberToken)
+  if (isNumber(token) && touches(token, next) && next!.tokenType !== Comma && before?.tokenType !== NumberToken)
     return ['a name begins with a letter'];
   return [''];
 }

@@ -220,6 +220,7 @@ export class ChunkReader extends NodeReader {
       const declaration: Declaration = { ...place, kind: word, heldBy: [], behind: [], hazards: [], broken: false };
       this.chunk.item = rules.declaration = declaration;
       this.run(from, to, declaration, declarationForms.get(word)!);
+      if (this.points !== undefined && word === 'pattern') declaration.pattern = this.points;
       declaration.broken ||= this.isLeftOpen(declaration, from);
       for (const [i, hazard] of declaration.hazards.entries())
         if (!hazards.includes(hazard.text)) declaration.hazards[i] = this.hazardMeant(hazard);

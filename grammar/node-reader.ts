@@ -342,6 +342,7 @@ const expectedIn: Readonly<Record<string, string>> = {
   codeStart: 'a code such as `DW-40`',
   threadName: 'a thread such as `M8x1.25` or `1/4-20`',
   order: '`star`, `spiral` or hole numbers',
+  pointList: 'a point such as `(60, 0)`',
 };
 
 const lasting: ReadonlySet<string> = new Set(['chunk', 'start', 'end', 'kind', 'keyword', 'branches', 'statements']);

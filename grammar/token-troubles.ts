@@ -6,7 +6,8 @@ import { isBlock, isBlockPart, isDeclaration, isPhase, isStatement, type Read } 
 import { maxCount } from './limits.ts';
 import { fillers, pipeThreadMend } from './meant.ts';
 import { nearest } from './nearest.ts';
-import type { Chunk, Name } from './syntax.ts';
+import { pointsMeant } from './points-meant.ts';
+import type { Chunk, Name, Pattern } from './syntax.ts';
 import {
   CommaNumber,
   endOf,
@@ -37,7 +38,7 @@ export const textMend = 'write `warning`, `do` or what else it is before it';
 
 /** Tokens that are, or may be, a trouble by themselves. */
 const suspects: boolean[] = [];
-for (const type of [OpenText, CommaNumber, PointNumber, To, UnknownUnit, Times, ReservedName, NumberToken])
+for (const type of [OpenText, CommaNumber, PointNumber, To, UnknownUnit, Times, ReservedName, NumberToken, k.points])
   suspects[type.tokenTypeIdx!] = true;
 
 /** The troubles of a chunk: those that single tokens are by themselves, and which tokens have been told of. */
@@ -56,6 +57,10 @@ export class TokenTroubles extends ChunkTokens {
       const token = this.tokens[i]!;
       const type = token.tokenType;
       if (!suspects[token.tokenTypeIdx]) continue;
+      if (type === k.points) {
+        if (this.tokens[first]!.tokenType === k.pattern) i = this.reportPoints(i);
+        continue;
+      }
       if (type === OpenText && this.reportInches(i)) continue;
       if (type === OpenText)
         this.tell(i, 'a closing `"`', 'the end of the line', 'a text ends on its line', atNextLine);
@@ -122,13 +127,40 @@ export class TokenTroubles extends ChunkTokens {
     return slug === '' || slug.length >= 40 || isReserved(slug) ? `${this.tokens[i]!.image}-1` : slug;
   }
 
+  /** Points written otherwise, as they were meant. */
+  protected points: Pattern | undefined;
+
+  /** `points (0,0), (60,0) mm`; the token at which reading goes on behind `i`. */
+  private reportPoints(i: number): number {
+    const meant = pointsMeant(this.chunk, endOf(this.tokens[i]!) - this.base);
+    if (meant === undefined) return i;
+    const { pattern, end, written } = meant;
+    let last = i;
+    while (last + 1 < this.tokens.length && endOf(this.tokens[last + 1]!) - this.base <= end) last++;
+    const isCommaLost = this.tokens.slice(i, last + 1).some(({ tokenType }) => tokenType === CommaNumber);
+    const plain = this.written(i + 1, last);
+    if (!isCommaLost && plain.replace(/\s/g, '') === written.replace(/\s/g, '')) return i;
+    this.points = pattern;
+    for (let each = i + 1; each <= last; each++) this.trouble(each);
+    const found = this.shownFrom(i + 1, last);
+    const shortened = written.length > 60 ? `${written.slice(0, 59)}…` : written;
+    const message = trouble('points such as `(0, 0) (60, 0) mm`', found, `write \`${shortened}\``, behindIt);
+    this.issue(this.tokens[i + 1]!, this.tokens[last]!, message, written);
+    return last;
+  }
+
   private reportComma(i: number): void {
     const token = this.tokens[i]!;
     const listed = token.image.replaceAll(',', ', ');
     const point = token.image.replace(',', '.');
     const single = !/,.*,/.test(token.image);
     const before = this.tokens[i - 1]?.tokenType;
-    if (before === k.holes || before === k.order || (before?.name === 'OpenBracket' && single))
+    const behind = this.tokens[i + 1]?.tokenType;
+    if (
+      before === k.holes ||
+      before === k.order ||
+      (before?.name === 'OpenBracket' && single && behind?.name === 'CloseBracket')
+    )
       this.tell(i, 'a blank behind the comma', shown(token), `write \`${listed}\``, behindIt, listed);
     else
       this.tell(

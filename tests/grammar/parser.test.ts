@@ -421,8 +421,7 @@ describe('numbers and units', () => {
     expect(tree.chunks.flatMap((chunk) => chunk.issues.map((each) => each.replacement))).toEqual([
       '1, 5, 3',
       '1, 5',
-      '0, 0',
-      '60, 80',
+      '(0, 0) (60, 80) mm',
     ]);
     const [tighten] = statementsOf(tree);
     expect([tighten!.order?.holes.map(spanText), tighten!.holes?.map((hole) => hole.value)]).toEqual([

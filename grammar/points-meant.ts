@@ -1,0 +1,59 @@
+import type { Chunk, NumberLiteral, Pattern } from './syntax.ts';
+import { unitOf } from './units.ts';
+
+export interface PointsMeant {
+  readonly pattern: Pattern;
+  /** Offset in the chunk behind the last of them, and their unit. */
+  readonly end: number;
+  /** As Fettle writes them. */
+  readonly written: string;
+}
+
+const number = String.raw`([-−]?(?:\d+(?:\.\d+)?|\.\d+))`;
+const unit = String.raw`(?:[ \t]?([a-z]+)\b)?`;
+/** `(0, 0)`, `, (0;0)`, `(0 mm, 0 mm)` */
+const point = new RegExp(
+  String.raw`\s*[,;]?\s*\(\s*${number}${unit}\s*(?:[,;]\s*|(?<=\s))${number}${unit}\s*\)${unit}`,
+  'dy',
+);
+
+/**
+ * The points that stand in brackets from offset `from` of the chunk on, with commas between them, without blanks, or with a
+ * unit each; nothing where it is not certain which numbers go together (`(0,5, 1,5)`) or where units differ.
+ */
+export function pointsMeant(chunk: Chunk, from: number): PointsMeant | undefined {
+  const points: { x: NumberLiteral; y: NumberLiteral }[] = [];
+  const units = new Map<string, number>();
+  let end = from;
+  for (;;) {
+    point.lastIndex = end;
+    const found = point.exec(chunk.text);
+    if (found === null) break;
+    const numberAt = (group: number): NumberLiteral => {
+      const [start, behind] = found.indices![group]!;
+      const image = found[group]!;
+      const plain = image.replace('−', '-');
+      const [, decimals = ''] = plain.split('.');
+      return { chunk, start, end: behind, value: Number(plain), decimals: decimals.length, image };
+    };
+    points.push({ x: numberAt(1), y: numberAt(3) });
+    for (const group of [2, 4]) if (found[group] !== undefined) units.set(found[group], found.indices![group]![0]);
+    const behind = found[5];
+    end = point.lastIndex;
+    if (behind === undefined) continue;
+    if (unitOf(behind)?.kind === 'length') units.set(behind, found.indices![5]![0]);
+    // The next clause.
+    else end = chunk.text.lastIndexOf(')', end) + 1;
+  }
+  const [name, ...others] = units;
+  if (points.length === 0 || others.length > 0) return undefined;
+  const pattern: Pattern = { form: 'points', points };
+  if (name !== undefined) {
+    const [text, start] = name;
+    pattern.unit = { chunk, start, end: start + text.length, text, unit: unitOf(text) };
+    if (pattern.unit.unit?.kind !== 'length') return undefined;
+  }
+  const shown = (each: NumberLiteral): string => each.image.replace(/^([-−]?)\./, '$10.');
+  const pairs = points.map(({ x, y }) => `(${shown(x)}, ${shown(y)})`);
+  return { pattern, end, written: [...pairs, ...units.keys()].join(' ') };
+}
