@@ -1,10 +1,11 @@
 import { fillers } from '../../../grammar/meant.ts';
 import type { NearestSearch } from '../../../grammar/nearest.ts';
-import type { Name, SyntaxTree } from '../../../grammar/syntax.ts';
+import type { Name } from '../../../grammar/syntax.ts';
 import { isContextual, isReserved } from '../../../grammar/tokens.ts';
 import { nearNamesIn } from '../model/meant-names.ts';
 import type { Model, UnknownName } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
+import { lacksFile } from '../model/unknown.ts';
 import { type Check, named } from './check.ts';
 import { replaceSpan } from './edits.ts';
 
@@ -27,10 +28,6 @@ function ofAnotherKind(kind: string, otherKind: string): string {
 
 /** In a finding's data, up to where in the chunk its remedy reaches: what could not be read till there is no slip of its own. */
 export const remedyEnd = 'remedied';
-
-/** Where the path of a `use` could not be read, nobody knows what it would declare. */
-const hasUnreadUse = ({ chunks }: SyntaxTree): boolean =>
-  chunks.some(({ item }) => item?.kind === 'use' && item.path === undefined);
 
 const isFiller = (word: string): boolean => fillers.has(word.toLowerCase());
 
@@ -156,9 +153,7 @@ reassembly
     clean cover`,
   *run({ model }) {
     // What a missing file declares is unknown for that reason only; the missing file is told of instead.
-    const fileMissing =
-      model.unknown.length > 0 &&
-      (model.useTroubles.some(({ trouble }) => trouble !== 'loop') || model.files.some(hasUnreadUse));
+    const fileMissing = model.unknown.length > 0 && lacksFile(model);
     for (const unknown of model.unknown) {
       const { name, kind, otherKind } = unknown;
       if (fileMissing && otherKind === undefined && declared.has(kind)) continue;

@@ -3,6 +3,7 @@ import type { Name, Statement } from '../../../grammar/syntax.ts';
 import type { Model, UnknownName } from './model.ts';
 import { Beside, noted } from './noted.ts';
 import { statementsIn } from './statements.ts';
+import { lacksFile } from './unknown.ts';
 
 /** Finds the names near to those that `model` does not know; what it has found once, it finds again without effort. */
 export const nearNamesIn = noted((_: Model): NearestSearch => new NearestSearch());
@@ -19,7 +20,8 @@ const none: ReadonlyMap<Name, MeantName> = new Map();
 /** The names of parts and supplies in statements that are plainly misspelt, each with what was meant there. */
 export const namesMeantIn = noted((model: Model): ReadonlyMap<Name, MeantName> => {
   const { unknown } = model;
-  if (unknown.length === 0) return none;
+  // What a missing file declares is not misspelt.
+  if (unknown.length === 0 || lacksFile(model)) return none;
   const search = nearNamesIn(model);
   const meant = new Map<Name, MeantName>();
   for (const { name, kind, otherKind, candidates } of unknown) {

@@ -1,6 +1,6 @@
 import type { SyntaxTree } from '../../../grammar/syntax.ts';
 import { declarationWords, isReserved } from '../../../grammar/tokens.ts';
-import type { UnknownName } from './model.ts';
+import type { Model, UnknownName } from './model.ts';
 import type { Names } from './names.ts';
 import type { NameKind } from './references.ts';
 import type { Missing } from './survey.ts';
@@ -41,3 +41,10 @@ export function unknownAmong(
   }
   return unknown;
 }
+
+/** True where a file that may declare what is unknown cannot be read, or the path of its `use` cannot. */
+export const lacksFile = ({ useTroubles, files }: Model): boolean =>
+  useTroubles.some(({ trouble }) => trouble !== 'loop') || files.some(hasUnreadUse);
+
+const hasUnreadUse = ({ chunks }: SyntaxTree): boolean =>
+  chunks.some(({ item }) => item?.kind === 'use' && item.path === undefined);
