@@ -107,15 +107,20 @@ function remembered(
   return found.get(word);
 }
 
-/** `seal-2` beside `seal-1`, `bolt-b` beside `bolt-a`, `M8-nut` beside `M6-nut`: names of other parts, not misspelt. */
-function isNumberedOtherwise(a: string, b: string): boolean {
-  const [one, other] = [a.toLowerCase().split('-'), b.toLowerCase().split('-')];
-  if (a.replace(/\d+/g, '') === b.replace(/\d+/g, '') && a !== b) return true;
-  return (
-    one.length === other.length &&
-    one.every((word, i) => word === other[i] || (word.length === 1 && other[i]!.length === 1))
-  );
-}
+/** `seal-2` beside `seal-1` or `seal`, `gear-lh` beside `gear-rh`, `M8-nut` beside `M6-nut`: names of other parts, not misspelt. */
+const isNumberedOtherwise = (a: string, b: string): boolean =>
+  withoutMarks(a) === withoutMarks(b) && withoutHyphens(a) !== withoutHyphens(b);
+
+/** Without the numbers and the words of a letter or two that tell one piece from another. */
+const withoutMarks = (name: string): string =>
+  name
+    .toLowerCase()
+    .replace(/\d+/g, '')
+    .split('-')
+    .filter((word) => word.length > 2)
+    .join('-');
+
+const withoutHyphens = (name: string): string => name.toLowerCase().replaceAll('-', '');
 
 /** True for words of two letters, too: these may differ in both, changed places. */
 const endAlike = (a: string, b: string): boolean => Math.min(a.length, b.length) < 3 || a.at(-1) === b.at(-1);

@@ -19,6 +19,9 @@ test('a word is plainly misspelt where one name alone is a letter away, or in a 
   expect(misspelt('blot', ['bolt', 'belt-guard'])).toBe('bolt');
   expect(misspelt('houssing-bolts', ['housing-bolt'])).toBe('housing-bolt');
   expect(misspelt('drivne-gear', ['drive-gear', 'driven-gear'])).toBe('driven-gear');
+  expect(misspelt('Bolt', ['bolt'])).toBe('bolt');
+  expect(misspelt('bolt1', ['bolt-1', 'cover'])).toBe('bolt-1');
+  expect(misspelt('o-rign', ['o-ring'])).toBe('o-ring');
   for (const [word, names] of [
     ['cop', ['cap', 'cup']],
     ['covery', ['covers', 'coverx']],
@@ -26,6 +29,10 @@ test('a word is plainly misspelt where one name alone is a letter away, or in a 
     ['seal-2', ['seal-1']],
     ['bolt-b', ['bolt-a']],
     ['M8-nut', ['M6-nut']],
+    ['housing-bolt-2', ['housing-bolt']],
+    ['housing-bolt', ['housing-bolt-b']],
+    ['gear-lh', ['gear-rh']],
+    ['seal-1a', ['seal-1b']],
   ] as const)
     expect(misspelt(word, [...names]), word).toBeUndefined();
 });
