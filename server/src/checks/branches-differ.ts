@@ -111,7 +111,10 @@ function* inVariant(variant: Variant): Generator<Raw> {
     const { block, subject, branches } = disagreement;
     const told = branchesTold(disagreement);
     const more = branches - told.length;
-    const ends = told.map((b) => `${branchName(block, b)}: ${stateAfter(disagreement, b)}`).join('; ');
+    const states = told.map((b) => stateAfter(disagreement, b));
+    // Alike but for what they sit on.
+    const carriers = new Set(states).size > 1 ? [] : told.map((b) => carriersAfter(disagreement, b));
+    const ends = told.map((b, i) => `${branchName(block, b)}: ${states[i]}${carriers[i] ?? ''}`).join('; ');
     const remedy = remedyOf(disagreement);
     yield {
       span: block.keyword,
@@ -178,6 +181,14 @@ function stateAfter({ kind, changed, start }: Disagreement, b: number): string {
   if (kind === 'part') return describe(state as PartState);
   const { drained, filled } = state as FluidState;
   return drained ? 'drained' : filled ? 'filled' : 'untouched';
+}
+
+/** `, carried by `drum``, with counts where several carry the pieces. */
+function carriersAfter({ kind, changed, start }: Disagreement, b: number): string {
+  if (kind !== 'part') return '';
+  const { carried } = (changed.get(b) ?? start) as PartState;
+  const said = carried.map(({ by, count }) => `${carried.length > 1 ? `${count} by ` : ''}${named(by)}`);
+  return said.length === 0 ? '' : `, carried ${carried.length > 1 ? '' : 'by '}${said.join(', ')}`;
 }
 
 /** In each branch of a block the last naming of each name that a statement begins with. */

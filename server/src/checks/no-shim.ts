@@ -1,11 +1,9 @@
 import { worstReading } from '../mechanics/index.ts';
-import { figure, written } from '../model/quantity.ts';
+import { figure, fromSI, say, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { digitsApart } from './rounding.ts';
 import { shimmingOf } from './shimming.ts';
-
-const mm = (micrometres: number, digits = 4): string => `${figure(micrometres / 1000, digits)} mm`;
 
 export const noShim: Check = {
   code: 'no-shim',
@@ -52,21 +50,24 @@ reassembly
         continue;
       }
       const { pieces, total, result } = worst.nearest;
+      const unit = statement.aim!.quantity!.unit!.unit!;
+      const inUnit = (micrometres: number): number => fromSI(micrometres * 1e-6, unit);
+      const length = (micrometres: number, digits = 4): string => say(inUnit(micrometres), unit, digits);
       const stack =
         pieces.length === 0
           ? 'no shim at all'
           : pieces.length === 1
-            ? mm(total)
+            ? length(total)
             : `${pieces
                 .slice(0, 6)
-                .map((piece) => figure(piece / 1000, 4))
-                .join(' + ')}${pieces.length > 6 ? ' + …' : ''} = ${mm(total)}`;
+                .map((piece) => figure(inUnit(piece), 4))
+                .join(' + ')}${pieces.length > 6 ? ' + …' : ''} = ${length(total)}`;
       const { low, high } = shimming.target;
-      const digits = digitsApart(result / 1000, (result < low ? low : high) / 1000, 4);
+      const digits = digitsApart(inUnit(result), inUnit(result < low ? low : high), 4);
       const kind = shimming.target.kind === 'endplay' ? 'end play' : 'preload';
       yield {
         span: place,
-        message: `a reading of ${mm(worst.reading)} within ${mm(shimming.limits.low)} to ${mm(shimming.limits.high)} has no stack for ${kind} ${written(statement.aim!.quantity!)}: the nearest is ${stack}, which leaves ${mm(result, digits)}; list more thicknesses.`,
+        message: `a reading of ${length(worst.reading)} within ${length(shimming.limits.low)} to ${length(shimming.limits.high)} has no stack for ${kind} ${written(statement.aim!.quantity!)}: the nearest is ${stack}, which leaves ${length(result, digits)}; list more thicknesses.`,
         related: related(
           model.readings.get(statement.gap!.text)?.name,
           `${named(statement.gap!.text)} is measured here`,
