@@ -344,6 +344,12 @@ reassembly
       ['Wait, if “By force”', 'Wait, if “By force”'],
       '3 min only if “By force”',
     ],
+    [
+      'either "By oven"',
+      'wait 60 min\n or "By plate"\n wait 1 h\n or "By lamp"\n wait 10 min\n or\n wait 30 min',
+      ['Wait, if “By oven” or “By plate”'],
+      '1 h only if “By oven” or “By plate”, else 10 min to 30 min',
+    ],
     ['if "a"', 'if "b"\n wait 5 min\n end\n wait 1 min', ['Wait, if “a” and “b”', 'Wait, if “a”'], '6 min only if “a”'],
   ])('says what a wait depends on: %s %s', (block, body, titles, note) => {
     const plan = planned(`teardown\n step s takes 4 min\n do "Clean it."\n ${block}\n ${body}\n end\n do "Go on."`);

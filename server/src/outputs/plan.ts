@@ -116,7 +116,7 @@ export function planOf(
       );
     for (const { wait, otherwise, condition } of alternatives)
       notes.push(
-        `${said} waits ${duration(wait)} only if “${condition}”${otherwise > 0 ? `, else ${duration(otherwise)}` : ''}: the plan counts the longest`,
+        `${said} waits ${duration(wait)} only if ${condition}${otherwise === '' ? '' : `, else ${otherwise}`}: the plan counts the longest`,
       );
     const title = step.title?.value ?? id;
     let before = [...steps, ...deliveries];
@@ -275,7 +275,7 @@ interface Stretch {
 const waitTitle = ({ title = 'Wait', onlyIf = [] }: Stretch): string =>
   onlyIf.length === 0
     ? title
-    : `${title.replace(/\.$/, '')}, if ${onlyIf.map((condition) => `“${condition}”`).join(' and ')}`;
+    : `${title.replace(/\.$/, '')}, if ${onlyIf.join(' and ')}`;
 
 /**
  * Work and waits of a step in the order of the text, for the code that waits longest. `takes` (s) is shared out evenly over the
@@ -312,12 +312,14 @@ function stretchesOf(
   return { stretches: work === 0 ? [{ kind: 'work', duration: takes }, ...stretches] : stretches, alternatives };
 }
 
-/** A way that waits longer than another one; seconds. */
+/** The longest of alternatives that wait differently. */
 interface Alternative {
+  /** When it is taken, in words. */
   readonly condition: string;
+  /** Seconds. */
   readonly wait: number;
-  /** Of the way that waits least. */
-  readonly otherwise: number;
+  /** How long the others wait, in words; empty where they do not. */
+  readonly otherwise: string;
 }
 
 /** What one statement comes to: a wait (s), or work, counted in statements. */
@@ -346,13 +348,24 @@ function longestWay(block: Statement, code: string | undefined): readonly Piece[
   // Without `else`, the other way is to do nothing.
   if (block.kind === 'if' && ways.length === 1) ways.push([]);
   const best = longest(ways);
-  const [wait, otherwise] = [sumOf(best, 'wait'), Math.min(...ways.map((way) => sumOf(way, 'wait')))];
-  if (wait === otherwise) return best;
-  const condition = conditionOf(block, ways.indexOf(best));
-  const alternative: Alternative = { condition, wait, otherwise };
+  const waits = ways.map((way) => sumOf(way, 'wait'));
+  const wait = Math.max(...waits);
+  const shorter = waits.filter((each) => each < wait);
+  if (shorter.length === 0) return best;
+  const condition = waits
+    .flatMap((each, place) => (each === wait ? [`“${conditionOf(block, place)}”`] : []))
+    .join(' or ');
+  const alternative: Alternative = { condition, wait, otherwise: inWords(Math.min(...shorter), Math.max(...shorter)) };
   return best.map((piece) =>
     piece.wait > 0 ? { ...piece, onlyIf: [condition, ...(piece.onlyIf ?? [])], alternative } : piece,
   );
+}
+
+/** `10 min`, `10 min to 30 min`, `up to 30 min`; nothing where there is none. */
+function inWords(least: number, most: number): string {
+  if (most === 0) return '';
+  if (least === most) return duration(most);
+  return least === 0 ? `up to ${duration(most)}` : `${duration(least)} to ${duration(most)}`;
 }
 
 const sumOf = (way: readonly Piece[], of: 'wait' | 'work'): number =>
