@@ -273,9 +273,7 @@ interface Stretch {
 }
 
 const waitTitle = ({ title = 'Wait', onlyIf = [] }: Stretch): string =>
-  onlyIf.length === 0
-    ? title
-    : `${title.replace(/\.$/, '')}, if ${onlyIf.join(' and ')}`;
+  onlyIf.length === 0 ? title : `${title.replace(/\.$/, '')}, if ${onlyIf.join(' and ')}`;
 
 /**
  * Work and waits of a step in the order of the text, for the code that waits longest. `takes` (s) is shared out evenly over the
