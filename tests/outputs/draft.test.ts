@@ -326,6 +326,8 @@ describe('supplies', () => {
     );
     for (const fills of [['fill oil 1.8 L'], ['fill oil 1.5 L', 'check "Run it."', 'fill oil 300 mL'], ['fill oil']])
       expect(proved(...fills).join('\n')).not.toContain('the rest');
+    // What a line that cannot be read puts in is not known.
+    expect(proved('put in 1.5 L oil', 'fill oil 0.3 L').join('\n')).not.toContain('the rest');
   });
 
   test('goes in behind all that closes the unit, ahead of its filler plug and of the cable of an earlier step', () => {

@@ -76,7 +76,7 @@ export const fill: WorkPhase = {
     draft.ledger.variants.flatMap((variant) =>
       [...variant.fluids].flatMap(([supply, state]): Made[] => {
         const drain = state.lastDrain?.statement;
-        noteToppedUp(draft, supply, state);
+        if (!variant.unsure.has(supply)) noteToppedUp(draft, supply, state);
         if (!isOwed(variant, supply) || drain === undefined || isReplaced(variant, state)) return [];
         const source = draft.origins.get(drain)?.step;
         const line = source?.phase === 'proving' ? undefined : fillLine(draft, variant, supply, state);
