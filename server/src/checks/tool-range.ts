@@ -11,9 +11,6 @@ import { wrenchesIn, wrenchUse } from './wrenches.ts';
 
 const newtonMetre = unitOf('N·m')!;
 
-/** One that is written downwards is for `odd-size` to tell of, and for nobody to use. */
-const isUpwards = ({ range }: Declaration): boolean => range!.numbers[0]!.value <= range!.numbers[1]!.value;
-
 /** The first two tools that suit a row of settings, in N·m, of which only the last must lie well within the range: thousands ask for the same. */
 function fittingIn({ tools }: Model): (settings: readonly number[]) => readonly Declaration[] {
   const known = new Map<string, readonly Declaration[]>();
@@ -27,7 +24,7 @@ function fittingIn({ tools }: Model): (settings: readonly number[]) => readonly 
           const verdict = rangeUse(setting, low, high)?.verdict;
           return verdict === 'good' || (verdict === 'low' && i < settings.length - 1);
         });
-        if (suits && isUpwards(tool) && found.push(tool) === 2) break;
+        if (suits && found.push(tool) === 2) break;
       }
       fitting = found;
       known.set(key, fitting);
