@@ -208,6 +208,19 @@ reassembly
     expect(list.orderBy).toBe('2027-03-06');
     expect(kitIn(text).parts.every(({ orderBy }) => orderBy === undefined)).toBe(true);
   });
+
+  it('allow for the longest of a lead time that is given as a range', () => {
+    const text = `part seal "Seal" renew lead 2..4 d
+teardown
+  step off
+    remove seal
+    discard seal
+reassembly
+  step on
+    fit new seal
+`;
+    expect(kitIn(text, { start: '2027-03-10' }).parts[0]!.orderBy).toBe('2027-03-06');
+  });
 });
 
 describe('tools', () => {

@@ -305,6 +305,7 @@ reassembly
     expect(row(plan, 'on').start).toBe(2 * 86400);
     expect(plan.criticalPath).toEqual(['order seal', 'on']);
     expect(minutes(planned(sealed, { inStock: true }).duration)).toBe(60);
+    expect(row(planned(sealed.replace('lead 2 d', 'lead 2..4 d')), 'order seal').duration).toBe(4 * 86400);
   });
 
   it('counts the longest wait of alternatives, and only what holds for the code', () => {

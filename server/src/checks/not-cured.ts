@@ -6,11 +6,13 @@ import { type Check, eachVariant, named, type Raw, related, type Statement } fro
 import { insertBefore } from './edits.ts';
 import { digitsApart } from './rounding.ts';
 
+const minute = { symbol: 'min', seconds: 60 } as const;
+
 /** A unit in which both are told shortly: hours where they come out even, seconds for what takes a few minutes and does not. */
 function unitFor(cure: number, elapsed: number): { readonly symbol: 's' | 'min' | 'h'; readonly seconds: number } {
   const isEven = (step: number): boolean => cure % step === 0 && elapsed % step === 0;
   if (cure >= 7200 && isEven(900)) return { symbol: 'h', seconds: 3600 };
-  return cure < 600 && !isEven(60) ? { symbol: 's', seconds: 1 } : { symbol: 'min', seconds: 60 };
+  return cure < 600 && !isEven(60) ? { symbol: 's', seconds: 1 } : minute;
 }
 
 /** Times that nobody grasps in minutes: `18 h 35 min`; absent for others. */
@@ -22,9 +24,11 @@ function inHours(seconds: number): string | undefined {
 
 /** What is missing of a cure (s), not less. */
 export function missingOf(cure: number, elapsed: number): string {
-  const { symbol, seconds } = unitFor(cure, elapsed);
-  const rest = (cure - elapsed) / seconds;
-  return `${figure(symbol === 'h' ? rest : Math.ceil(rest - 1e-9), 6)} ${symbol}`;
+  const unit = unitFor(cure, elapsed);
+  // Nobody sets a clock to 0.5 h.
+  const isBroken = unit.symbol === 'h' && (cure - elapsed) % 3600 !== 0;
+  const { symbol, seconds } = isBroken ? minute : unit;
+  return `${figure(Math.ceil((cure - elapsed) / seconds - 1e-9), 6)} ${symbol}`;
 }
 
 /** Lets `supply` cure. */

@@ -3,7 +3,7 @@ import { namesChanged } from '../model/amended.ts';
 import { changedSteps } from '../model/changed-chunks.ts';
 import type { Model, StepEntry } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
-import { siValueOf } from '../model/quantity.ts';
+import { leastOf, mostOf } from '../model/quantity.ts';
 import { loadsUnit, statementsOf } from '../model/statements.ts';
 import { isForOthers, misspeltBlocks } from './start.ts';
 
@@ -39,7 +39,7 @@ interface Timeline {
 }
 
 const timelineOf = (step: Step): Timeline => ({
-  takes: siValueOf(step.takes, 'time') ?? 0,
+  takes: leastOf(step.takes, 'time') ?? 0,
   moments: momentsIn(step.statements),
 });
 /** Kept for steps of a procedure that is edited. */
@@ -60,7 +60,7 @@ function momentsIn(statements: readonly Statement[]): readonly Moment[] {
       if (kind === 'if' && inner.length === 1) inner.push(none);
       moments.push({ kind: 'block', block: statement, branches: inner });
     } else if (kind === 'wait') {
-      moments.push({ kind, seconds: siValueOf(statement.amount, 'time') ?? untold });
+      moments.push({ kind, seconds: leastOf(statement.amount, 'time') ?? untold });
     } else if (statement.words === undefined) {
       if (kind === 'apply') moments.push({ kind, statement });
       else if (kind === 'fill' || kind === 'check') moments.push({ kind: 'load', statement });
@@ -81,9 +81,7 @@ export function earlyLoadsAfter(
 ): readonly EarlyLoad[] | undefined {
   const curesOtherwise = (name: string): boolean => {
     const [old, supply] = [before.supplies.get(name), now.supplies.get(name)];
-    return (
-      (old === undefined) !== (supply === undefined) || siValueOf(old?.cure, 'time') !== siValueOf(supply?.cure, 'time')
-    );
+    return (old === undefined) !== (supply === undefined) || mostOf(old?.cure, 'time') !== mostOf(supply?.cure, 'time');
   };
   if (namesChanged(before.supplies, now.supplies).some(curesOtherwise)) return undefined;
   const { from, to, until } = changedSteps(before, now);
@@ -237,7 +235,7 @@ export class CureClock {
         const { statement } = moment;
         const name = statement.name?.text ?? '';
         if (moment.kind === 'apply') {
-          const cure = siValueOf(supplies.get(name)?.cure, 'time');
+          const cure = mostOf(supplies.get(name)?.cure, 'time');
           if (cure !== undefined)
             this.cures = { applied: statement, supply: name, cure, at: this.now, step: this.step, earlier: this.cures };
         } else if (loadsUnit(statement, this.step.phase) && (statement.kind !== 'fill' || supplies.has(name)))

@@ -92,11 +92,23 @@ export const saysTheSame = (a: Quantity, b: Quantity): boolean =>
   a.numbers[0] !== undefined &&
   a.numbers[0].value === b.numbers[0]?.value;
 
+/** The SI value of the lower end of a quantity of `kind`: what is certain of it. */
+export const leastOf = (quantity: Quantity | undefined, kind: QuantityKind): number | undefined =>
+  extentOfKind(quantity, kind)?.low;
+
+/** The SI value of the upper end of a quantity of `kind`: what it may come to. */
+export const mostOf = (quantity: Quantity | undefined, kind: QuantityKind): number | undefined =>
+  extentOfKind(quantity, kind)?.high;
+
+function extentOfKind(quantity: Quantity | undefined, kind: QuantityKind): Extent | undefined {
+  const extent = extentOf(quantity);
+  return extent?.kind === kind ? extent : undefined;
+}
+
 /** The SI value of a quantity of `kind`: the middle of a range, the nominal value of a tolerance. */
 export function siValueOf(quantity: Quantity | undefined, kind: QuantityKind): number | undefined {
-  const extent = extentOf(quantity);
-  if (extent === undefined || extent.kind !== kind) return undefined;
-  return (extent.low + extent.high) / 2;
+  const extent = extentOfKind(quantity, kind);
+  return extent && (extent.low + extent.high) / 2;
 }
 
 /**

@@ -3,7 +3,7 @@ import { listed } from '../checks/check.ts';
 import { cameInToFlush, isFlushedOut } from '../checks/left-open.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import type { FluidState } from '../ledger/state.ts';
-import { extentOf, figure, fromSI, siValueOf, written } from '../model/quantity.ts';
+import { extentOf, figure, fromSI, leastOf, mostOf, siValueOf, written } from '../model/quantity.ts';
 import { loadsUnit } from '../model/statements.ts';
 import { quoted } from './draft-layout.ts';
 import { restated } from './draft-lines.ts';
@@ -237,10 +237,10 @@ function shortOf(draft: DraftState, variant: Variant): Cure[] {
       waited = 0;
     } else if (kind === 'wait')
       // One whose time cannot be read counts as none: a wait too many in the draft does no harm.
-      waited += siValueOf(amount, 'time') ?? 0;
+      waited += leastOf(amount, 'time') ?? 0;
     else if (kind === 'apply' && role === 'statement') {
       const isOurs = (targets ?? []).some((target) => draft.coats.has(`${supply} ${target.text}`));
-      const cure = siValueOf(draft.model.supplies.get(supply)?.cure, 'time') ?? 0;
+      const cure = mostOf(draft.model.supplies.get(supply)?.cure, 'time') ?? 0;
       if (isOurs && waited + 1e-6 < cure) cures.push({ loading, supply, short: cure - waited, variant });
     }
   }

@@ -3,7 +3,7 @@ import { type Unit, unitOf } from '../../../grammar/units.ts';
 import type { Action, Variant } from '../ledger/ledger.ts';
 import { appliesTo } from '../ledger/start.ts';
 import { countOf, type Model, type StepEntry, titleOf } from '../model/model.ts';
-import { extentOf, fromSI, say, siValueOf } from '../model/quantity.ts';
+import { extentOf, fromSI, mostOf, say } from '../model/quantity.ts';
 import { conditionOf } from './alternatives.ts';
 import { sizeOf, spoken, torqueInBoth } from './amounts.ts';
 import type { KitExtra, KitLine, KitPart, KitSupply, KitTool } from './kit.ts';
@@ -123,7 +123,7 @@ export class Job {
     onlyIf: boolean,
     when: readonly string[],
   ) {
-    const seconds = siValueOf(declaration?.lead, 'time');
+    const seconds = mostOf(declaration?.lead, 'time');
     return {
       code: this.code,
       name,

@@ -1,7 +1,7 @@
 import type { Statement } from '../../../grammar/syntax.ts';
 import { appliesTo } from '../ledger/start.ts';
 import type { Model } from '../model/model.ts';
-import { siValueOf } from '../model/quantity.ts';
+import { mostOf } from '../model/quantity.ts';
 import { referencesOf } from '../model/references.ts';
 import { conditionOf } from './alternatives.ts';
 
@@ -70,7 +70,7 @@ function* needed(model: Model, statement: Statement): Generator<Order> {
           : fresh || target
             ? model.parts.get(name.text)
             : undefined;
-    const lead = siValueOf(declaration?.lead, 'time');
+    const lead = mostOf(declaration?.lead, 'time');
     if (lead !== undefined && lead > 0)
       yield { name: name.text, title: declaration?.title?.value ?? name.text, lead, inCase: [] };
   }
