@@ -1,4 +1,3 @@
-import type { Declaration } from '../../../grammar/syntax.ts';
 import { unitOf } from '../../../grammar/units.ts';
 import { rangeUse } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
@@ -7,31 +6,30 @@ import { statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { digitsApart } from './rounding.ts';
-import { wrenchesIn, wrenchUse } from './wrenches.ts';
+import { type Wrench, wrenchesIn, wrenchUse } from './wrenches.ts';
 
 const newtonMetre = unitOf('N·m')!;
 
-/** The first two tools that suit a row of settings, in N·m, of which only the last must lie well within the range: thousands ask for the same. */
-function fittingIn({ tools }: Model): (settings: readonly number[]) => readonly Declaration[] {
-  const known = new Map<string, readonly Declaration[]>();
+/** The name of the first tool that suits a row of torques, each with its setting at both ends (N·m): thousands ask for the same. */
+function suitingIn({ tools }: Model): (settings: readonly Ends[]) => string | undefined {
+  const known = new Map<string, string | undefined>();
   return (settings) => {
-    const key = settings.join(' ');
-    let fitting = known.get(key);
-    if (fitting === undefined) {
-      const found: Declaration[] = [];
-      for (const { tool, low, high } of wrenchesIn(tools)) {
-        const suits = settings.every((setting, i) => {
-          const verdict = rangeUse(setting, low, high)?.verdict;
-          return verdict === 'good' || (verdict === 'low' && i < settings.length - 1);
-        });
-        if (suits && found.push(tool) === 2) break;
-      }
-      fitting = found;
-      known.set(key, fitting);
-    }
-    return fitting;
+    const key = settings.flat().join(' ');
+    if (!known.has(key)) known.set(key, wrenchesIn(tools).find((wrench) => suits(wrench, settings))?.tool.name?.text);
+    return known.get(key);
   };
 }
+
+type Ends = readonly [least: number, most: number];
+
+/** Only the last torque has to lie well within the range. */
+const suits = ({ low, high }: Wrench, settings: readonly Ends[]): boolean =>
+  settings.every((ends, i) =>
+    ends.every((end) => {
+      const verdict = rangeUse(end, low, high)?.verdict;
+      return verdict === 'good' || (verdict === 'low' && i < settings.length - 1);
+    }),
+  );
 
 export const toolRange: Check = {
   code: 'tool-range',
@@ -60,14 +58,15 @@ reassembly
   step close
     tighten bolt using wrench`,
   *run({ model }): Generator<Raw> {
-    const fittingFor = fittingIn(model);
+    const suitingFor = suitingIn(model);
     for (const statement of statementsOf(model, 'tighten')) {
       const use = wrenchUse(model, statement);
       if (use === undefined) continue;
+      const settings = use.torques.map((torque): Ends => [use.setting(torque.low), use.setting(torque.high)]);
       for (const { name, tool, low, high } of use.wrenches) {
         const unit = tool.range?.unit?.unit ?? newtonMetre;
         const judged = use.torques.map((torque, i) => {
-          const ends = [torque.low, torque.high].map((end) => use.setting(end));
+          const ends = settings[i]!;
           const verdicts = ends.map((end) => rangeUse(end, low, high)?.verdict);
           const outside = verdicts.findIndex((verdict) => verdict === 'below' || verdict === 'above');
           const final = i === use.torques.length - 1;
@@ -81,8 +80,7 @@ reassembly
         const digits = digitsApart(reading, fromSI(bad.reading < low ? low : high, unit));
         const what = use.adapted ? `the setting for ${stated}, ${say(reading, unit, digits)},` : stated;
         const share = (bad.reading / high) * 100;
-        const settings = use.torques.map((torque) => use.setting(torque.high));
-        const better = fittingFor(settings).find((other) => other !== tool)?.name?.text;
+        const better = suitingFor(settings);
         yield {
           span: name,
           severity: bad.outside ? 'error' : 'warning',
