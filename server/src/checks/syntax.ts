@@ -88,8 +88,9 @@ function isToldWhereDeclared({ isReservedName, chunk, start, end }: SyntaxIssue,
   if (isReservedName === undefined) return false;
   const word = chunk.text.slice(start, end);
   const { parts, tools, supplies, patterns } = model;
-  const name = (parts.get(word) ?? tools.get(word) ?? supplies.get(word) ?? patterns.get(word))?.name;
-  return name !== undefined && name.chunk.uri === chunk.uri && !(name.chunk === chunk && name.start === start);
+  const names = [parts, tools, supplies, patterns].flatMap((table) => table.get(word)?.name ?? []);
+  const isDeclaredHere = names.some((name) => name.chunk === chunk && name.start === start);
+  return !isDeclaredHere && names.some((name) => name.chunk.uri === chunk.uri);
 }
 
 /** What word processors make of a text in straight quotes. */
