@@ -397,6 +397,14 @@ reassembly
     expect(text.match(/further/g)).toHaveLength(2);
   });
 
+  it('counts no pass twice where `to` restates the last stage', () => {
+    const passes = (tightening: string): string => wordsOf(cardIn(bolt('x6', `${tightening} order star`)));
+    expect(passes('to 40 N·m then 90° in stages 20 N·m, 40 N·m')).toMatch(
+      /2 passes over all holes in order[\s\S]*1\s+20 N·m \(14\.8 lbf·ft\)[\s\S]*2\s+40 N·m \(29\.5 lbf·ft\), then 90° further/,
+    );
+    expect(passes('to 40 N·m in stages 20 N·m, 30 N·m')).toContain('3 passes over all holes in order');
+  });
+
   // Common practice, no source: stretched by an angle twice, a bolt is past what it can take.
   it.each([
     [

@@ -4,6 +4,12 @@ import { agreesAsRounded, convert, type Extent, extentOf, saysTheSame } from '..
 /** The torque that a `tighten` ends with: its last stage or its `to`. */
 export const lastTorque = (statement: Statement): Quantity | undefined => statement.to ?? statement.stages?.at(-1);
 
+/** The stages before {@link lastTorque}: a last stage that `to` restates is the same pass. */
+export function stagesBefore({ stages = [], to }: Statement): readonly Quantity[] {
+  const last = stages.at(-1);
+  return last === undefined || (to !== undefined && !sameTorque(last, to)) ? stages : stages.slice(0, -1);
+}
+
 /** Equal within the rounding of either, or overlapping where one is a range or has a tolerance. */
 export function sameTorque(a: Quantity, b: Quantity): boolean {
   if (saysTheSame(a, b)) return true;

@@ -3,6 +3,7 @@ import { adapterSetting } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { extentOf, siValueOf } from '../model/quantity.ts';
+import { lastTorque, stagesBefore } from './torques.ts';
 
 /** A tightening with the torques it calls for (N·m), the wrenches it names, and what its adapter makes of them. */
 export interface WrenchUse {
@@ -42,8 +43,8 @@ export const wrenchesIn = noted((tools: Model['tools']): readonly Wrench[] =>
 export function wrenchUse(model: Model, statement: Statement): WrenchUse | undefined {
   const part = model.parts.get(statement.name?.text ?? '');
   if (statement.kind !== 'tighten' || part === undefined || statement.byHand !== undefined) return undefined;
-  const stated = [...(statement.stages ?? []), ...(statement.to === undefined ? [] : [statement.to])];
-  const quantities = stated.length > 0 ? stated : part.torque === undefined ? [] : [part.torque];
+  const last = lastTorque(statement) ?? part.torque;
+  const quantities = last === undefined ? [] : [...stagesBefore(statement), last];
   const torques = quantities.flatMap((quantity) => {
     const extent = extentOf(quantity);
     return extent?.kind === 'torque' ? [{ quantity, low: extent.low, high: extent.high }] : [];

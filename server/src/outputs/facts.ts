@@ -1,5 +1,6 @@
 import type { CountedName, Declaration, Name, Quantity, Statement, Text } from '../../../grammar/syntax.ts';
 import { spanText, walk } from '../../../grammar/syntax.ts';
+import { stagesBefore } from '../checks/torques.ts';
 import type { Ledger } from '../ledger/ledger.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { extentOf, written } from '../model/quantity.ts';
@@ -261,11 +262,7 @@ export function factsOfStatement(
   if (statement.fresh !== undefined) own.set('fitted new', fact('renewal', 'yes'));
   if (kind === 'tighten') {
     own.set('torque', tighteningTorque(statement, part));
-    own.quantities(
-      'torque',
-      'stages before it',
-      statement.to === undefined ? statement.stages?.slice(0, -1) : statement.stages,
-    );
+    own.quantities('torque', 'stages before it', stagesBefore(statement));
     const { order } = statement;
     if (order !== undefined)
       own.set(
