@@ -8,6 +8,7 @@ import type { Check, Raw } from './check.ts';
 const verbs = new Set<string>([
   ...statementWords,
   'add',
+  'adjust',
   'align',
   'attach',
   'blow',
@@ -43,12 +44,14 @@ const verbs = new Set<string>([
   'raise',
   'read',
   'record',
+  'release',
   'reset',
   'rinse',
   'rotate',
   'run',
   'seat',
   'set',
+  'slacken',
   'slide',
   'spin',
   'start',
@@ -59,7 +62,9 @@ const verbs = new Set<string>([
   'test',
   'torque',
   'turn',
+  'undo',
   'unlock',
+  'unscrew',
   'verify',
   'wash',
   'wipe',
@@ -141,7 +146,7 @@ const toWhat = /^(?:an?|the|it|its|them|this|these|both|all|each|every|with|to|b
 
 function asksTwice(text: string): boolean {
   const pieces = text
-    .split(/(?<=[.;!])\s+|;\s*|,?\s+(?:and\s+)?then\s+|,?\s+and\s+/i)
+    .split(/(?<=[.;!])\s+(?:then\s+)?|;\s*(?:then\s+)?|,?\s+(?:and\s+)?then\s+|,?\s+and\s+/i)
     .filter((piece) => piece.trim() !== '');
   return pieces.filter((piece, i) => i === 0 || isAsked(piece.trim())).length > 1;
 }

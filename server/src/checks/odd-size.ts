@@ -1,8 +1,8 @@
-import { type Declaration, type Span, spanText } from '../../../grammar/syntax.ts';
+import { type Declaration, type Quantity, type Span, spanText } from '../../../grammar/syntax.ts';
 import type { QuantityKind } from '../../../grammar/units.ts';
 import type { Model } from '../model/model.ts';
 import { type QuantityPlace, quantitiesOf } from '../model/quantities.ts';
-import { figure, fromSI, say, siValueOf, written } from '../model/quantity.ts';
+import { extentOf, figure, fromSI, say, siValueOf, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import type { Check, Edit, Raw, Settings } from './check.ts';
 import { replaceSpan } from './edits.ts';
@@ -13,6 +13,9 @@ import { digitsApart } from './rounding.ts';
 /** Interference may be below zero: that is clearance. */
 const neverNegative: ReadonlySet<QuantityKind> = new Set(['torque', 'time', 'length', 'volume', 'mass', 'force']);
 
+/** Metres: nothing on a bench is so long, but for a hose or cord as a supply. Common practice, no source. */
+const longestPart = 20;
+
 /** A bolt this many diameters long, or this short, is a slip. Common practice, no source. */
 const longest = 60;
 const shortest = 0.3;
@@ -22,7 +25,7 @@ export const oddSize: Check = {
   severity: 'warning',
   section: 'Units',
   fires:
-    'a value lies far outside what such a thread or fit can take or be (the message says whether a decimal slipped or a unit was swapped), is below zero, a range runs downwards, or a reading has a `min` above its `max`.',
+    'a value lies far outside what such a thread, fit or part can take or be (the message says whether a decimal slipped or a unit was swapped), is below zero or absolute zero, a range runs downwards, or a reading has a `min` above its `max`.',
   why: 'A slipped decimal in a torque shears the bolt or leaves it finger-tight.',
   bad: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m length 40 m`,
   good: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m length 40 mm`,
@@ -32,12 +35,14 @@ export const oddSize: Check = {
   },
   *runLocally({ model, settings }): Generator<Raw> {
     yield* oddTorques(declaredTorquesOf(model), settings);
+    const told = new Set<Quantity>();
     for (const part of model.ownDeclarations.filter(isThreadedLength)) {
       const { thread } = fastenerOf(part, settings);
       const length = siValueOf(part.length, 'length');
       if (thread === undefined || length === undefined || part.length === undefined) continue;
       const diameters = (length * 1000) / thread.diameter;
       if (diameters <= longest && diameters >= shortest) continue;
+      told.add(part.length);
       yield {
         span: part.length,
         message: `${written(part.length)} is ${figure(diameters, 2)} diameters of ${part.thread!.text}: the unit is probably swapped, or the decimal has slipped.`,
@@ -75,6 +80,19 @@ export const oddSize: Check = {
           message: `${written(quantity)} is below zero, and ${where} cannot be: take the sign out.`,
           related: [],
         };
+      } else if (kind === 'temperature' && extentOf(quantity)!.low < -1e-6) {
+        const unit = quantity.unit!.unit!;
+        yield {
+          span: quantity,
+          message: `${written(quantity)} is below absolute zero, ${say(fromSI(0, unit), unit, 5)}: check the number and its unit.`,
+          related: [],
+        };
+      } else if (isTooLong(quantity, kinds) && !told.has(quantity)) {
+        yield {
+          span: quantity,
+          message: `${written(quantity)} is far above what ${where} can be: probably a swapped unit (${written(quantity).replace(/m$/, 'mm')}).`,
+          related: [],
+        };
       }
     }
   },
@@ -103,8 +121,12 @@ const isThreadedLength = ({ thread, length }: Declaration): boolean => thread !=
 
 const isFitted = ({ bore, interference }: Declaration): boolean => bore !== undefined && interference !== undefined;
 
-const maybeOdd = ({ quantity: { form, numbers } }: QuantityPlace): boolean =>
-  form === 'range' || (numbers[0]?.value ?? 0) < 0;
+const maybeOdd = ({ quantity, kinds }: QuantityPlace): boolean =>
+  quantity.form === 'range' || (quantity.numbers[0]?.value ?? 0) < 0 || isTooLong(quantity, kinds);
+
+/** Of places that take a length and nothing else. */
+const isTooLong = ({ unit, numbers }: Quantity, kinds: readonly QuantityKind[]): boolean =>
+  unit?.unit?.symbol === 'm' && (numbers[0]?.value ?? 0) > longestPart && kinds.length === 1 && kinds[0] === 'length';
 
 /** A reading that has to be both above and below what nothing is. */
 function* turnedLimits(model: Model): Generator<Raw> {

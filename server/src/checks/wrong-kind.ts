@@ -1,7 +1,8 @@
 import type { QuantityKind } from '../../../grammar/units.ts';
 import { exampleOf, pointUnits, type QuantityPlace, quantitiesOf, supplied } from '../model/quantities.ts';
 import { written } from '../model/quantity.ts';
-import type { Check, Raw } from './check.ts';
+import { statementsOf } from '../model/statements.ts';
+import { type Check, named, type Raw, related } from './check.ts';
 
 const article = (kind: QuantityKind): string => `${/^[aeiou]/.test(kind) ? 'an' : 'a'} ${kind}`;
 
@@ -49,6 +50,17 @@ export const wrongKind: Check = {
           related: [],
         };
       }
+    }
+    for (const { gap } of statementsOf(model, 'shim')) {
+      const reading = model.readings.get(gap?.text ?? '');
+      const limit = reading?.limit ?? reading?.max ?? reading?.min;
+      const kind = limit?.unit?.unit?.kind;
+      if (gap === undefined || limit === undefined || kind === undefined || kind === 'length') continue;
+      yield {
+        span: gap,
+        message: `${named(gap.text)} is ${article(kind)} (${written(limit)}), but shims are chosen from a length: name the reading of the gap.`,
+        related: related(limit, 'its limit'),
+      };
     }
   },
 };
