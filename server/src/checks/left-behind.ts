@@ -83,9 +83,11 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const { statement, name } = mark;
     if (variant.unsure.has(name.text)) continue;
     const successor = variant.swaps.get(name.text);
+    const total = countOf(model.parts.get(part));
+    const share = total === 1 ? '' : pieces < total ? ` (${pieces} of ${total})` : ` (${pieces} pieces)`;
     yield {
       span: name,
-      message: `${named(part)}${pieces > 1 ? ` (${pieces} pieces)` : ''} ${pieces > 1 ? 'are' : 'is'} still booked on ${named(name.text)}, which goes to scrap here: ${successor === undefined ? '`discard` it as well, or `fit new` one' : `\`transfer ${part} from ${name.text} to ${successor}\`, or \`discard\` it`}.`,
+      message: `${named(part)}${share} ${pieces > 1 ? 'are' : 'is'} still booked on ${named(name.text)}, which goes to scrap here: ${successor === undefined ? '`discard` it as well, or `fit new` one' : `\`transfer ${part} from ${name.text} to ${successor}\`, or \`discard\` it`}.`,
       related: related(model.parts.get(part)?.name, `${named(part)} is declared here`),
       data: {
         subject: part,
