@@ -164,6 +164,18 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     if (/^[^"\s]*\.fettle$/.test(path))
       return [`a path stands in double quotes, write \`use "${path}"\``, `"${path}"`, last];
   }
+  if (kind === 'part' && expected === '') {
+    const by = /^(held|carried)-by$/.exec(image)?.[1];
+    if (by !== undefined) return write(`${by} by`);
+    const size = sizeMeant(here, at);
+    if (size !== undefined) return size;
+  }
+  if (kind === 'pattern' && expected === '' && image === 'd') return write('diameter');
+  if (image === ':' && before !== undefined && isClauseWord(before, here.allowed)) return takeOut;
+  if (expected === 'a text in double quotes') {
+    const quoted = quoteMeant(here, at);
+    if (quoted !== undefined) return quoted;
+  }
   const marking = markingMeant(here, at, expected);
   if (marking !== undefined) return marking;
   if (expected === 'a number' && type === Word) {
@@ -270,6 +282,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
       return [`\`${kind}\` takes one ${supplied.has(kind) ? 'supply' : 'part'}, give each a line of its own`];
     if (type === Comma && isDeclaration(kind) && before?.startOffset === (name?.start ?? -1) + here.base)
       return ['a declaration has one name, give each one of its own'];
+    if (before !== undefined && here.tokens[at - 2]?.image === 'by' && here.tokens[at - 3]?.image === 'carried')
+      return ['one part carries a part, what else is in the way stands behind `held by` or `behind`'];
     if (image === 'and' && isInList(here, at)) return ['names in a list are parted by commas', ','];
     if (image === 'and' && isStatement(kind)) return ['write what follows as a statement of its own'];
   }
@@ -285,7 +299,9 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   const { kind } = here.node!;
   const follows = here.onLine(at + 1);
   if (expected === 'a number' && type === k.max) return takeOut;
-  if (kind === 'pattern' && image === 'holes') return takeOut;
+  if (kind === 'pattern' && (image === 'holes' || (image === 'of' && isNumber(follows)))) return takeOut;
+  if (image === 'fit' && isDeclaration(kind) && follows?.tokenType === FitPair) return takeOut;
+  if (image === 'mark' && before?.tokenType === k.index) return takeOut;
   if (expected === 'a number' && before?.tokenType === k.class && stainless.test(image)) return stainlessClass;
   if (kind === 'if' && /^(?=.*\p{Lu})(?=.*\p{N})[\p{L}\p{N}-]+$/u.test(image))
     return [`what is for one code stands behind \`for\`, write \`for ${image}\``];
@@ -452,6 +468,31 @@ export const slugOf = (image: string): string =>
     .toLowerCase()
     .replace(/[^\p{L}\d]+/gu, '-')
     .replace(/^[-\d]+|-+$/g, '');
+
+/** `ID 25 mm`, `outer diameter 52 mm`, `size M8` */
+function sizeMeant(here: Stopped, at: number): Advice | undefined {
+  const { image } = here.tokens[at]!;
+  const next = here.onLine(at + 1);
+  if (image === 'size' && next !== undefined && /^M[0-9]/.test(next.image)) return write('thread');
+  const isInner = /^(?:id|inner|inside|internal)$/i.test(image);
+  if (!isInner && !/^(?:od|outer|outside|external)$/i.test(image)) return undefined;
+  const last = next?.tokenType === k.diameter ? at + 1 : at;
+  if (last === at ? !isNumber(next) : /^.d$/i.test(image)) return undefined;
+  return [...write(isInner ? 'bore' : 'diameter'), last];
+}
+
+/** `spec ISO 1234`, `number B-100`, `see figure 3`: the words up to the next clause. */
+function quoteMeant(here: Stopped, at: number): Advice | undefined {
+  if (!/^(?:in|number|plate|see|spec)$/.test(here.tokens[at - 1]?.image ?? '')) return undefined;
+  let last = at - 1;
+  for (let next = here.onLine(at); next !== undefined; next = here.onLine(last + 1)) {
+    if (isKeyword(next) || (isContextual(next.image) && isClauseWord(next, here.allowed))) break;
+    last++;
+  }
+  if (last < at) return undefined;
+  const words = here.written(at, last);
+  return /^[\p{L}\d .,:/()-]+$/u.test(words) ? [`write \`"${words}"\``, `"${words}"`, last] : undefined;
+}
 
 const takeOutTo = (here: Stopped, at: number, last: number): Advice =>
   last === at ? takeOut : [`take ${here.shownFrom(at, last)} out`, '', last];

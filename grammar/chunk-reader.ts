@@ -15,7 +15,7 @@ import {
   type Read,
 } from './heads.ts';
 import { maxNesting, mostCodes } from './limits.ts';
-import { applies, phaseFor, statementFor } from './meant.ts';
+import { applies, hazardFor, phaseFor, statementFor } from './meant.ts';
 import { haveSameLetters, nearest } from './nearest.ts';
 import { type Form, NodeReader, noClauses, rules } from './node-reader.ts';
 import type { Branch, Chunk, Declaration, Head, Name, PhaseLine, Statement, Step, Use } from './syntax.ts';
@@ -351,7 +351,7 @@ export class ChunkReader extends NodeReader {
 
   /** Tells of a word that is no hazard, and gives the one that it is near to. */
   private hazardMeant(hazard: Name): Name {
-    const near = nearest(hazard.text, hazards);
+    const near = hazardFor(hazard.text) ?? nearest(hazard.text, hazards);
     this.chunk.issues.push({
       ...hazard,
       message: trouble(

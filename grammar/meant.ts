@@ -51,6 +51,21 @@ const phases = new Map([
 /** The phase that `word` stands for elsewhere, if any. Common usage, no source. */
 export const phaseFor = (word: string): string | undefined => phases.get(word.toLowerCase());
 
+const hazardNames: Readonly<Record<string, readonly string[]>> = {
+  charge: ['electric', 'electrical', 'electricity', 'live', 'shock', 'voltage'],
+  chemical: ['acid', 'caustic', 'corrosive', 'fumes', 'poison', 'toxic'],
+  heat: ['burn', 'burns', 'hot', 'scald', 'steam'],
+  pressure: ['hydraulic', 'pressurised', 'pressurized', 'vacuum'],
+  spring: ['tension', 'tensioned'],
+  weight: ['fall', 'falls', 'heavy', 'load'],
+};
+const hazardsMeant = new Map(
+  Object.entries(hazardNames).flatMap(([word, others]) => others.map((other) => [other, word] as const)),
+);
+
+/** The hazard that `word` stands for elsewhere, if any. Common usage, no source. */
+export const hazardFor = (word: string): string | undefined => hazardsMeant.get(word.toLowerCase());
+
 /** What one writes before a name in English, and no name needs. */
 export const fillers: ReadonlySet<string> = new Set([
   'a',

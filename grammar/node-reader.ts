@@ -17,7 +17,20 @@ import { maxCount } from './limits.ts';
 import { type ClauseKeeper, Rules } from './rules.ts';
 import type { Declaration, Name, Statement, Step } from './syntax.ts';
 import { atNextLine, behindIt, TokenTroubles, textMend, trouble } from './token-troubles.ts';
-import { Comma, endOf, keyword as k, NumberToken, OpenText, ReservedName, Text, Word } from './tokens.ts';
+import {
+  Comma,
+  type ContextualWord,
+  endOf,
+  isContextual,
+  isNumber,
+  keyword as k,
+  NumberToken,
+  OpenText,
+  ReservedName,
+  setType,
+  Text,
+  Word,
+} from './tokens.ts';
 import { unitOf } from './units.ts';
 
 /** How often reading starts anew within one line that has troubles. */
@@ -205,7 +218,9 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
       return to;
     }
     const end = this.nextLine(stop.at, to);
-    let next = stop.at > first && isClause(stop.at) ? stop.at : stop.at + 1;
+    const behind = (last: Stop, from: number): number =>
+      last.at >= end || (last.at > from && isClause(last.at)) ? last.at : this.behindOwn(last);
+    let next = behind(stop, first);
     while (next < end && !isClause(next)) next++;
     if (this.isTorn(stop, end)) {
       this.reportTorn(stop, end);
@@ -213,11 +228,16 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
       return end;
     }
     const lost = this.wordsBetween(stop.at, next);
-    this.reportStop(stop, next, next < end ? `at ${shown(this.tokens[next]!)}` : atNextLine);
+    const word = this.reportStop(stop, next, next < end ? `at ${shown(this.tokens[next]!)}` : atNextLine);
+    if (word !== undefined && clauses !== undefined) {
+      setType(this.tokens[stop.at]!, k[word]);
+      next = stop.at;
+      lost.length = 0;
+    }
     const quiet = this.chunk.issues.length;
     for (let tries = 0; next < end && tries < maxRestarts; tries++) {
       const again = this.attempt(next, end, clauses!);
-      next = again === undefined ? end : Math.max(again.at, next + 1);
+      next = again === undefined ? end : Math.max(behind(again, next), next + 1);
       const skipped = next;
       while (next < end && !isClause(next)) next++;
       lost.push(...this.wordsBetween(skipped, next));
@@ -246,7 +266,17 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
     return { at: Math.min(at, to), expected: inside ?? error.message };
   }
 
-  private reportStop(stop: Stop, next: number, where: string): void {
+  /** The token behind what belongs to where reading stopped: `cure time 24 h`, `spec ISO 1234`. */
+  private behindOwn({ at, expected }: Stop): number {
+    let next = at + 1;
+    if (expected === 'a text in double quotes') while (isNumber(this.onLine(next))) next++;
+    if (expected !== 'a number' || this.tokens[at]!.tokenType !== Word) return next;
+    while (this.onLine(next)?.tokenType === Word) next++;
+    return (this.endOfQuantity(next) ?? next - 1) + 1;
+  }
+
+  /** Tells where reading stopped; the clause that a word there is read as, where it was told of as that. */
+  private reportStop(stop: Stop, next: number, where: string): ContextualWord | undefined {
     const token = this.tokens[stop.at]!;
     const before = this.tokens[stop.at - 1];
     // One trouble a place: a stray unit or a reserved name has been told of already.
@@ -254,16 +284,27 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
       // `part drain plug`
       if (before?.tokenType === ReservedName && this.isTroubled(stop.at, stop.at))
         this.joinName(stop.at - 1, stop.at, `${before.image}-${token.image}`);
-      return;
+      return undefined;
     }
-    if (this.isOfForeign(stop.at)) return;
+    if (this.isOfForeign(stop.at)) return undefined;
     // What stands behind a clause that was told of as none of this node goes with it.
-    if (before !== undefined && this.chunk.issues.at(-1)?.start === before.startOffset - this.base) return;
+    if (before !== undefined && this.chunk.issues.at(-1)?.start === before.startOffset - this.base) return undefined;
     const [mend, replacement, last = stop.at, first = stop.at] =
       meantBy(this, stop.at, stop.expected) ?? mendOf(this, stop.at, stop.expected);
     const expected = stop.expected === '' ? whatFollows(this) : stop.expected;
-    this.issue(this.tokens[first]!, this.tokens[last]!, trouble(expected, shown(token), mend, where), replacement);
+    const isClause = first === last && token.tokenType === Word;
+    const word = isClause && this.leadsClause(replacement) ? replacement : undefined;
+    const message = trouble(expected, shown(token), mend, word === undefined ? where : behindIt);
+    this.issue(this.tokens[first]!, this.tokens[last]!, message, replacement);
     if (first < stop.at) this.joinName(first, last, replacement!);
+    return word;
+  }
+
+  /** True for a clause of the node that has not stood yet, and that goes on behind its word. */
+  private leadsClause(word: string | undefined): word is ContextualWord {
+    return (
+      word !== undefined && this.allowed.has(word) && !this.seen.has(word) && isContextual(word) && !alone.has(word)
+    );
   }
 
   /** Words that were meant as one name go by it elsewhere. */
@@ -330,6 +371,17 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
   }
 }
 
+/** Properties of one word. */
+const alone: ReadonlySet<string> = new Set([
+  'renew',
+  'index',
+  'dry',
+  'oiled',
+  'threadlock',
+  'sealed',
+  'greased',
+  'spoiled',
+]);
 /** What to say of a clause that stands again. */
 const twice: Readonly<Record<string, { expected: string; found: string; mend: string }>> = {
   text: { expected: 'one text', found: 'a second', mend: 'join the two' },

@@ -285,7 +285,8 @@ export class TokenTroubles extends ChunkTokens {
 
   private tellUnit(i: number, meant: string | undefined): void {
     const token = this.tokens[i]!;
-    const near = meant === undefined ? nearest(token.image, clauseWords) : undefined;
+    const isDiameter = /^(?:dia|diam|pcd)$/i.test(token.image);
+    const near = meant !== undefined ? undefined : isDiameter ? 'diameter' : nearest(token.image, clauseWords);
     this.tell(
       i,
       'a unit',

@@ -266,6 +266,7 @@ export type DeclarationWord = (typeof declarationWords)[number];
 export type PhaseWord = (typeof phaseWords)[number];
 export type StatementWord = (typeof statementWords)[number];
 export type BlockWord = (typeof blockWords)[number];
+export type ContextualWord = (typeof contextualWords)[number];
 
 export const reservedWords: readonly string[] = [
   'procedure',
@@ -346,7 +347,7 @@ for (const word of contextualWords) {
 const reserved: ReadonlySet<string> = new Set(reservedWords);
 const contextual: ReadonlySet<string> = new Set(contextualWords);
 export const isReserved = (word: string): boolean => reserved.has(word);
-export const isContextual = (word: string): boolean => contextual.has(word);
+export const isContextual = (word: string): word is ContextualWord => contextual.has(word);
 
 const reservedTypes: boolean[] = [];
 for (const word of reservedWords) reservedTypes[keywordOf.get(word)!.tokenTypeIdx!] = true;

@@ -731,7 +731,7 @@ describe('what was most likely meant is said', () => {
     [inStep('tighten b star'), 'found `star`: write `order star`', 'order star'],
     [inStep('tighten b to max 25 N·m'), 'found `max`: take it out', ''],
     [inStep('check the level'), 'found `the`: a text stands in double quotes'],
-    [inStep('remove b keep in the bag'), 'expected a text in double quotes, found `the`; reading'],
+    [inStep('remove b keep in the bag'), 'found `the`: write `"the bag"`; reading', '"the bag"'],
     [inStep('sign off "Done"'), 'found `off`: take it out', ''],
     [inStep('fill oil approx 1.8 L'), 'found `approx`: take it out', ''],
     ['supply s "S" volume 1.8 L', 'found `volume`: take it out', ''],
@@ -795,8 +795,8 @@ describe('what was most likely meant is said', () => {
     [inStep('transfer a to b'), 'expected `from`, found `to`: what carries it now stands first, as in `from A to B`'],
     [inStep('apply s and t to b'), 'expected `to`, found `and`: `apply` takes one supply, give each a line of its own'],
     [inStep('tighten a by 90°'), 'expected `hand`, found `90`: an angle stands behind `then`'],
-    [inStep('remove a keep in 12'), 'expected a text in double quotes, found `12`; reading'],
-    [inStep('remove a keep in bag'), 'expected a text in double quotes, found `bag`; reading'],
+    [inStep('remove a keep in 12'), 'found `12`: write `"12"`; reading', '"12"'],
+    [inStep('remove a keep in bag'), 'found `bag`: write `"bag"`; reading', '"bag"'],
     [inStep('remove a in "bag"'), 'found `in`: a place stands behind `keep in`', 'keep in'],
     [inStep('replace a with c'), 'found `with`: `swap a for …` puts another part in its place, a tool stands behind'],
     [inStep('tighten a to 20 N·m and 90°'), 'found `and`: an angle stands behind `then`', 'then'],
@@ -837,10 +837,43 @@ describe('what was most likely meant is said', () => {
     [inStep('heat b for 20 min'), 'words for the reader stand in quotes; reading'],
     [inStep('fit b for dw-x, dw-y clean b'), 'expected the `end` of this `for`'],
     [inStep('inspect b for press fit'), 'words for the reader stand in quotes'],
+    [inStep('fit b see figure 3 using bar'), 'found `figure`: write `"figure 3"`', '"figure 3"'],
+    ['part b number B-100 renew', 'found `B-100`: write `"B-100"`', '"B-100"'],
+    ['supply s spec ISO 1234 cure 2 h', 'found `ISO`: write `"ISO 1234"`', '"ISO 1234"'],
+    ['part b carried-by c', 'found `carried-by`: write `carried by`', 'carried by'],
+    ['part b held-by c', 'found `held-by`: write `held by`', 'held by'],
+    ['part b carried by c and d', 'found `and`: one part carries a part'],
+    ['part b ID 25 mm', 'found `ID`: write `bore`', 'bore'],
+    ['part b OD 52 mm', 'found `OD`: write `diameter`', 'diameter'],
+    ['part b inner diameter 25 mm', 'found `inner`: write `bore`', 'bore'],
+    ['part b outside diameter 52 mm', 'found `outside`: write `diameter`', 'diameter'],
+    ['part b bore 25 mm fit H7/k6', 'found `fit`: take it out', ''],
+    ['part b size M8', 'found `size`: write `thread`', 'thread'],
+    ['part b torque: 25 N·m', 'found `:`: take it out', ''],
+    ['part b index mark', 'found `mark`: take it out', ''],
+    ['part b hazard electricity', 'perhaps `charge` was meant', 'charge'],
+    ['part b hazard Heavy', 'perhaps `weight` was meant', 'weight'],
+    ['pattern p circle of 8', 'found `of`: take it out', ''],
+    ['pattern p circle 8 PCD 120 mm', 'found `PCD`: perhaps `diameter` was meant', 'diameter'],
+    ['pattern p circle 8 d 120 mm', 'found `d`: write `diameter`', 'diameter'],
   ])('%s', (text, said, replacement) => {
     expect(issue(text)).toContain(said);
     const [{ replacement: given }] = read(text).chunks.flatMap(({ issues }) => issues) as [SyntaxIssue];
     expect(given).toBe(replacement);
+  });
+
+  test('a clause that one word stands for is read as that, and its value is not taken for another', () => {
+    const tree = read('supply s "S" cures 24 h hazards chemical spec "X"');
+    expect(tree.chunks[0]!.issues.map(({ message }) => message)).toEqual([
+      expect.stringContaining('perhaps `cure` was meant; reading went on behind it'),
+    ]);
+    const supply = tree.chunks[0]!.item as Declaration;
+    expect(supply.cure?.numbers[0]?.value).toBe(24);
+    expect(supply.amount).toBeUndefined();
+    const late = read('supply s "S" cure time 24 h spec ISO 1234 hazard heat').chunks[0]!;
+    expect(late.issues).toHaveLength(1);
+    expect((late.item as Declaration).amount).toBeUndefined();
+    expect((late.item as Declaration).hazards.map(({ text }) => text)).toEqual(['heat']);
   });
 
   test.each([
