@@ -1,6 +1,6 @@
-import type { Model } from '../model/model.ts';
+import { countOf, type Model } from '../model/model.ts';
 import { type Action, actionsThat, type Check, eachVariant, named, type Raw, related, type Variant } from './check.ts';
-import { holeCount, holesTightened, patternOf } from './holes.ts';
+import { holeCount, holesTightened, patternOf, sidesOf } from './holes.ts';
 
 export const badOrder: Check = {
   code: 'bad-order',
@@ -8,7 +8,7 @@ export const badOrder: Check = {
   section: 'Tightening',
   local: true,
   fires:
-    'a stated order is no permutation of the holes: one is left out, stands twice, or does not exist; or `at holes` names a hole that does not exist.',
+    'a stated order is no permutation of the holes: one is left out, stands twice, or does not exist; or `at holes` names a hole that does not exist, one twice, or not as many as there are pieces.',
   why: 'The bolt that the order forgets is the one that leaks.',
   bad: `part bolt x4 "Bolt" thread M8 class 8.8 torque 25 N·m
 teardown
@@ -53,6 +53,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
         data: { subject: action.part },
       };
     }
+    if (action.verb !== 'loosen' && !statement.broken) yield* ofHolesNamed(action, model, count);
     if (statement.order?.form !== 'list' || statement.broken) continue;
     const all = new Set(holesTightened(model, statement, action.available));
     const order = statement.order.holes.map((hole) => hole.value);
@@ -84,4 +85,31 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
       data: { subject: action.part },
     };
   }
+}
+
+/** Each hole once, and as many as there are pieces on a side: `inPattern` holes make one side. */
+function* ofHolesNamed({ statement, part }: Action, model: Model, inPattern: number | undefined): Generator<Raw> {
+  const { holes = [], count } = statement;
+  const seen = new Set<number>();
+  for (const hole of holes) {
+    if (seen.has(hole.value)) {
+      yield {
+        span: hole,
+        message: `hole ${hole.image} of ${named(part)} stands twice behind \`at holes\`: name each hole once.`,
+        related: [],
+        data: { subject: part },
+      };
+      return;
+    }
+    seen.add(hole.value);
+  }
+  if (count === undefined || holes.length === 0) return;
+  const sides = inPattern === undefined ? 1 : Math.max(1, sidesOf(countOf(model.parts.get(part)), inPattern));
+  if (count.value % holes.length === 0 && count.value / holes.length <= sides) return;
+  yield {
+    span: count,
+    message: `\`x${count.value}\` is not the ${holes.length === 1 ? 'hole' : `${holes.length} holes`} behind \`at holes\`: name the hole of each of ${named(part)}, or correct the count.`,
+    related: [],
+    data: { subject: part },
+  };
 }
