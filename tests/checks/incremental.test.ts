@@ -403,6 +403,15 @@ reassembly
     },
   );
 
+  test('which steps ask about a name does not hang on what is misspelt in others', () => {
+    const text =
+      'part lid "Lid"\nteardown\n  step first\n    transfer lid from nothing to nobody\n  step second\n    remove lid\n';
+    const start = text.lastIndexOf('lid');
+    const misspelt = after(fresh(text), { start, end: start + 3, text: 'ldi' });
+    expectSame(misspelt);
+    expectSame(after(misspelt, { start, end: start + 3, text: 'lid' }));
+  });
+
   test.each([
     ['', 'a line that cannot be read\n'],
     ['', '# a comment\n'],

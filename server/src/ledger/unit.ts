@@ -113,8 +113,6 @@ export class Unit {
 
   /** `name`, or what it stands for where it is misspelt. */
   meant(name: Name): Name {
-    if (this.misspelt.size === 0) return name;
-    this.asks(name.text);
     return this.misspelt.get(name) ?? name;
   }
 
