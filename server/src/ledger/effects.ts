@@ -34,6 +34,8 @@ export function effect(unit: Unit, statement: Statement): void {
   if (before === undefined) {
     const fluid = kind === 'omit' ? unit.fluids.now.get(name.text) : undefined;
     if (fluid !== undefined) unit.fluids.set(name.text, { ...fluid, drained: false });
+    const incoming = kind === 'swap' ? targetOf(unit, statement) : undefined;
+    if (incoming !== undefined) unit.doubt(unit.asks(incoming.text));
     return;
   }
   const mark: Mark = { statement, name };
@@ -343,11 +345,18 @@ function onSuccessors(unit: Unit, carried: readonly Carried[], pieces: number): 
 
 function swap(unit: Unit, statement: Statement, mark: Mark, before: PartState): void {
   const target = targetOf(unit, statement);
-  if (target === undefined || unit.state(target.text) === undefined || target.text === mark.name.text) return;
+  if (target === undefined || target.text === mark.name.text) return;
+  if (unit.state(target.text) === undefined) {
+    unit.doubt(mark.name.text);
+    return;
+  }
   const wanted = written(statement.count);
   const bench = onBench(before) + before.scrap;
   const available = bench;
-  if (bench === 0 && isMisspelt(mark.name)) return;
+  if (bench === 0 && isMisspelt(mark.name)) {
+    unit.doubt(target.text);
+    return;
+  }
   // An old part that is still on is told of, then taken as off, so that one slip gives one finding.
   const acted = Math.min(wanted ?? (bench > 0 ? bench : on(before)), bench > 0 ? bench : on(before));
   const take = takerOf(acted);
