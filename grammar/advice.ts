@@ -4,7 +4,7 @@
 import type { IToken } from 'chevrotain';
 import type { ChunkTokens } from './chunk-tokens.ts';
 import { clausesOf } from './clauses.ts';
-import { hazards, isDeclaration, isNameless, isStatement } from './heads.ts';
+import { codeLike, hazards, isDeclaration, isNameless, isStatement } from './heads.ts';
 import { fillers, pipeThreadMend, pipeThreads, stainlessSteels } from './meant.ts';
 import { nearest } from './nearest.ts';
 import type { Declaration, Statement } from './syntax.ts';
@@ -92,9 +92,10 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
   if (word === 'at' && /^(?:least|most)$/.test(next?.image ?? '')) return takeOutTo(here, at, at + 1);
   const shape = here.behindFillers(at + 1);
   // `in stages 10 N·m, 20 N·m in a star pattern`
-  if (word === 'in' && /^(?:star|spiral)$/.test(here.onLine(shape)?.image ?? '')) {
+  const order = word === 'in' ? orderMeant(here, shape) : undefined;
+  if (order !== undefined) {
     const last = here.onLine(shape + 1)?.image === 'pattern' ? shape + 1 : shape;
-    if (!here.seen.has('order')) return [...write(`order ${here.tokens[shape]!.image}`), last];
+    return [...write(order), last];
   }
   if (here.seen.has(word)) return undefined;
   if (kind === 'fill' || kind === 'drain') {
@@ -123,6 +124,8 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
   if (kind === 'fit' && unitOf(here.tokens[last]!.image)?.kind === 'torque')
     return [`a torque belongs to \`tighten\`, write ${here.shownFrom(at, last, `tighten ${partOf(here)} to `)} below`];
   if (kind === 'measure') return [`${measured} before it`];
+  const list = kind === 'tighten' ? listMeant(here, at) : undefined;
+  if (list !== undefined) return list;
   const isAngle = unitOf(here.tokens[at + 1]?.image ?? '')?.kind === 'angle';
   const clause = ['to', 'max'].find((each) => here.allowed.has(each) && !here.seen.has(each));
   if (clause === undefined || isAngle || here.seen.has('in')) return undefined;
@@ -173,11 +176,13 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   if (kind === 'pattern' && expected === '' && image === 'd') return write('diameter');
   if (image === ':' && before !== undefined && isClauseWord(before, here.allowed)) return takeOut;
   if (expected === 'a text in double quotes') {
-    const quoted = quoteMeant(here, at);
+    const quoted = quoteMeant(here, at) ?? proseMeant(here, at);
     if (quoted !== undefined) return quoted;
   }
   const marking = markingMeant(here, at, expected);
   if (marking !== undefined) return marking;
+  if (kind === 'tighten' && before?.tokenType === k.to && /^(?:spec(?:ification)?|torque)$/i.test(image))
+    return [`without \`to\` the declared torque is meant, take \`to ${image}\` out`, '', at, at - 1];
   if (expected === 'a number' && type === Word) {
     // `then a further 90°`, `lead time 2 d`
     let last = at;
@@ -211,6 +216,10 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     );
     if (near !== undefined) return [`perhaps \`${near}\` was meant`, near];
   }
+  if (kind === 'shim' && expected === '`gap`')
+    return [
+      'its reading and what is to be left of it stand there, as in `gap lift endplay 0.1 mm from 0.3 mm, 0.5 mm`',
+    ];
   if (expected === '`plate`' && (type === Text || here.onLine(at + 1)?.tokenType === Text))
     return ['where the code stands is told behind `code plate`', type === Text ? `plate ${image}` : 'plate'];
   if (leads.test(expected)) {
@@ -233,8 +242,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
       return [parted, `, ${image}`];
   }
   if (expected === '`hand`' && isAngle(here, at)) return ['an angle stands behind `then`'];
-  if (expected === '`stages`' && /^(?:star|spiral)$/.test(here.onLine(here.behindFillers(at))?.image ?? ''))
-    return [`write \`order ${here.tokens[here.behindFillers(at)]!.image}\``];
+  const order = expected === '`stages`' ? orderMeant(here, here.behindFillers(at)) : undefined;
+  if (order !== undefined) return [`write \`${order}\``];
   if (expected === '`stages`' && type === Word && here.onLine(at + 1)?.tokenType === Word)
     return ['`in stages` names the torque of each'];
   if (expected === '`stages`' && (isNumber(token) || here.onLine(at + 1)?.tokenType === k.stages))
@@ -249,8 +258,6 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     if (isNumber(token) && isUnit(here.tokens[at + 1])) return ['write it in one unit'];
   }
   if (before?.tokenType === k.at && isNumber(token) && here.allowed.has('to')) return ['a torque stands behind `to`'];
-  if (image === 'torque' && before?.tokenType === k.to)
-    return ['without `to` the declared torque is meant, take `to torque` out'];
   if (image === 'torque' && here.allowed.has('to')) return write('to');
   if (type.name === 'InchThread' || /^M[0-9]+(?:x[0-9.]+)?$/.test(image))
     return expected === '' && here.allowed.has('thread') ? write(`thread ${image}`) : undefined;
@@ -290,6 +297,26 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   return undefined;
 }
 
+/** The order that a word stands for: `crosswise`, `in a star pattern`. */
+function orderMeant(here: Stopped, at: number): string | undefined {
+  if (!here.allowed.has('order') || here.seen.has('order')) return undefined;
+  const image = here.onLine(at)?.image ?? '';
+  if (image === 'star' || image === 'spiral') return `order ${image}`;
+  return /^(?:criss-?)?cross(?:-?wise)?$|^diagonal(?:ly)?$/i.test(image) ? 'order star' : undefined;
+}
+
+/** `tighten bolt 10, 20, 25 N·m`, `tighten bolt 1, 3, 2, 4` */
+function listMeant(here: Stopped, at: number): Advice | undefined {
+  let last = at;
+  while (here.onLine(last + 1)?.tokenType === Comma && isNumber(here.onLine(last + 2))) last += 2;
+  if (last === at || !isNumber(here.tokens[at])) return undefined;
+  const unit = here.onLine(last + 1);
+  const numbers = here.tokens.slice(at, last + 1).filter(isNumber);
+  if (unit === undefined || !isUnit(unit)) return ['hole numbers stand behind `order` or `at holes`'];
+  const stages = `in stages ${numbers.map(({ image }) => `${image} ${unit.image}`).join(', ')}`;
+  return [`write \`${stages}\``, stages, last + 1];
+}
+
 /** What was most likely meant at `at`: words for the message, a text that mends it, the last token it stands for. */
 export function mendOf(here: Stopped, at: number, expected: string): Advice {
   const token = here.tokens[at]!;
@@ -299,11 +326,12 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   const { kind } = here.node!;
   const follows = here.onLine(at + 1);
   if (expected === 'a number' && type === k.max) return takeOut;
+  if (kind === 'if' && type === k.then) return takeOut;
   if (kind === 'pattern' && (image === 'holes' || (image === 'of' && isNumber(follows)))) return takeOut;
   if (image === 'fit' && isDeclaration(kind) && follows?.tokenType === FitPair) return takeOut;
   if (image === 'mark' && before?.tokenType === k.index) return takeOut;
   if (expected === 'a number' && before?.tokenType === k.class && stainless.test(image)) return stainlessClass;
-  if (kind === 'if' && /^(?=.*\p{Lu})(?=.*\p{N})[\p{L}\p{N}-]+$/u.test(image))
+  if (kind === 'if' && codeLike.test(image))
     return [`what is for one code stands behind \`for\`, write \`for ${image}\``];
   if (fillers.has(image)) {
     const leadsOn =
@@ -315,7 +343,8 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   if (expected === '') {
     const range = rangeMeant(here, at);
     if (range !== undefined) return range;
-    if (/^(?:star|spiral)$/.test(image) && here.allowed.has('order')) return write(`order ${image}`);
+    const order = orderMeant(here, at);
+    if (order !== undefined) return write(order);
     if (image === 'new' && kind === 'fit') return [`write \`fit new ${partOf(here)}\``];
     if (/^(?:new|single-use)$/.test(image) && here.allowed.has('renew')) return write('renew');
     if (/^single$/i.test(image) && follows?.image === 'use' && here.allowed.has('renew'))
@@ -350,6 +379,8 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
     }
     const place = placeMeant(here, at);
     if (place !== undefined) return place;
+    if (places.has(image) && follows?.tokenType === Text && here.allowed.has('keep') && !here.seen.has('keep'))
+      return ['a place stands behind `keep in`', 'keep in'];
     const isTight = /^(?:hand|finger)s?(?:-?tight.*)?$/.test(image);
     if (isTight && (kind === 'fit' || kind === 'tighten')) {
       const last = /^tight/.test(here.onLine(at + 1)?.image ?? '') ? at + 1 : at;
@@ -481,6 +512,23 @@ function sizeMeant(here: Stopped, at: number): Advice | undefined {
   return [...write(isInner ? 'bore' : 'diameter'), last];
 }
 
+/** `caution Hot surface`, `if bearing is worn`: words for a reader to the end of the line, where nothing acts on a name. */
+function proseMeant(here: Stopped, at: number): Advice | undefined {
+  const { kind } = here.node!;
+  const before = here.tokens[at - 1];
+  if (!(isNameless(kind) && kind !== 'wait') && kind !== 'if') return undefined;
+  // `if A-41` is told of as a code.
+  if (before?.image !== kind || (kind === 'if' && codeLike.test(here.tokens[at]!.image))) return undefined;
+  let last = at;
+  while (here.onLine(last + 1) !== undefined) last++;
+  const words = here.written(at, last);
+  return isPlain.test(words)
+    ? [`write ${here.shownFrom(at, last, '"').slice(0, -1)}"\``, `"${words}"`, last]
+    : undefined;
+}
+/** What is in a text as it stands outside of one. */
+const isPlain = /^[\p{L}\d .,:/()%°-]+$/u;
+
 /** `spec ISO 1234`, `number B-100`, `see figure 3`: the words up to the next clause. */
 function quoteMeant(here: Stopped, at: number): Advice | undefined {
   if (!/^(?:in|number|plate|see|spec)$/.test(here.tokens[at - 1]?.image ?? '')) return undefined;
@@ -491,7 +539,7 @@ function quoteMeant(here: Stopped, at: number): Advice | undefined {
   }
   if (last < at) return undefined;
   const words = here.written(at, last);
-  return /^[\p{L}\d .,:/()-]+$/u.test(words) ? [`write \`"${words}"\``, `"${words}"`, last] : undefined;
+  return isPlain.test(words) ? [`write \`"${words}"\``, `"${words}"`, last] : undefined;
 }
 
 const takeOutTo = (here: Stopped, at: number, last: number): Advice =>
@@ -614,7 +662,8 @@ function wordMeant(here: Stopped, at: number): Advice | undefined {
   // `the` is told of where names are looked up; `a` may well be one.
   if (isBehindName && name.text !== 'a' && fillers.has(name.text.toLowerCase())) return undefined;
   const hasText = titleBehind(here, at) !== undefined || (here.node!.kind === 'pattern' && hasShapeBehind(here, at));
-  if (!hasText) return here.allowed.has('text') && !here.seen.has('text') ? quoteIt : undefined;
+  if (!hasText)
+    return here.allowed.has('text') && !here.seen.has('text') ? (proseMeant(here, at) ?? quoteIt) : undefined;
   return isBehindName ? nameInWords(here, at) : undefined;
 }
 
@@ -694,6 +743,7 @@ export function isCount(here: Stopped, at: number): boolean {
     /^[0-9]+$/.test(token.image) &&
     (before?.tokenType === Word || before?.tokenType === Text) &&
     !isUnit(here.tokens[at + 1]) &&
+    !(next === Comma && isNumber(here.tokens[at + 2])) &&
     next !== To &&
     next !== Slash
   );

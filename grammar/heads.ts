@@ -152,11 +152,11 @@ export function read(text: string): Read {
         list = 'free';
         continue;
       }
-      // `in star pattern`, `in a star pattern`: nothing else may stand before it so.
-      const star = tokens[i - 1]?.tokenType;
-      if (word === 'pattern' && (star === k.star || star === k.spiral)) {
+      // `in star pattern`, `in a cross pattern`: nothing else may stand before it so.
+      const shape = tokens[i - 1]?.tokenType;
+      if (word === 'pattern' && (shape === k.star || shape === k.spiral || shape === Word)) {
         const before = tokens[i - 2]?.tokenType === Word ? i - 3 : i - 2;
-        if (tokens[before]?.tokenType === k.in) {
+        if (tokens[before]?.tokenType === k.in && isStatement(segment)) {
           asName(token, Word);
           continue;
         }

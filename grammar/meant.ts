@@ -2,7 +2,8 @@ import type { StatementWord } from './tokens.ts';
 
 /** What the trade also says for what a statement does. Common usage, no source. */
 export const alsoSaid: Readonly<Partial<Record<StatementWord, readonly string[]>>> = {
-  clean: ['degrease', 'wash', 'wipe'],
+  check: ['ensure', 'verify'],
+  clean: ['degrease', 'rinse', 'wash', 'wipe'],
   cool: ['chill', 'freeze'],
   discard: ['bin', 'scrap', 'throw'],
   drain: ['empty'],
@@ -12,9 +13,10 @@ export const alsoSaid: Readonly<Partial<Record<StatementWord, readonly string[]>
   inspect: ['examine'],
   loosen: ['slacken', 'undo', 'unscrew'],
   notice: ['note'],
-  remove: ['detach', 'dismount', 'extract', 'pull', 'take', 'uninstall', 'unbolt', 'withdraw'],
+  remove: ['detach', 'dismount', 'extract', 'lift', 'pull', 'take', 'uninstall', 'unbolt', 'withdraw'],
   replace: ['exchange', 'renew'],
   tighten: ['fasten', 'retighten', 'retorque', 'torque'],
+  warning: ['warn'],
 };
 const meant = new Map(
   Object.entries(alsoSaid).flatMap(([word, others]) => others.map((other) => [other, word] as const)),

@@ -193,7 +193,9 @@ export class TokenTroubles extends ChunkTokens {
     if (this.filledFirst(head, i, meant)) return;
     const isWhole = !touches(number, token) && /^[0-9]+$/.test(number.image);
     // `held by 4 bolts`, `fit cover with 4 bolts`
-    if (isWhole && meant === undefined && /^(?:by|behind|with)$/.test(before?.image ?? '')) {
+    const isBefore =
+      before?.image === 'by' ? this.tokens[i - 3]?.tokenType === k.held : /^(?:behind|with)$/.test(before?.image ?? '');
+    if (isWhole && meant === undefined && isBefore) {
       const turned = before!.tokenType === k.with ? `${token.image} x${number.image}` : undefined;
       const mend =
         turned === undefined
