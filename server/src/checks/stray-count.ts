@@ -70,7 +70,7 @@ function isCountedBehindHolder({ chunk, count, heldBy }: Declaration): boolean {
   if (count === undefined || heldBy.length === 0) return false;
   const { end } = heldBy.at(-1)!;
   if (count.start < end || count.value < 2) return false;
-  return /^[ \t]+$/.test(chunk.text.slice(end, count.start));
+  return /^\s+$/.test(chunk.text.slice(end, count.start));
 }
 
 /** True where a part of which there is one is behind, held or carried by it. */
