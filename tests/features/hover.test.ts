@@ -116,6 +116,10 @@ describe('hover', () => {
       '- travel of the thread: 0.313 mm',
       '- clamp load gained: about 62.7 kN while nothing yields (the bolt yields at 23.4 kN), an estimate: all of steel, threaded up to the head, one diameter of the length in the thread',
     ]);
+    // Grade 5 yields at 92 ksi on 0.0775 in² (SAE J429, ASME B1.1; from memory): 7130 lbf.
+    expect((await at('part bolt thread 3/8-16 grade 5 length 2 in torque 20 lbf·ft then 9¦0°')).at(-1)).toMatch(
+      /about [0-9]+ lbf while nothing yields \(the bolt yields at 71[23][0-9] lbf\)/,
+    );
     expect(await at(`${bolt} torque 20 N·m then 9¦0°`)).toEqual(['**90°** angle', '- travel of the thread: 0.313 mm']);
     expect(await at(`${bolt} length 8 mm torque 20 N·m then 9¦0°`)).toHaveLength(2);
     expect(

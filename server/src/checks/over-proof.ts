@@ -1,5 +1,5 @@
 import { judgeClamp } from '../mechanics/index.ts';
-import { figure, written } from '../model/quantity.ts';
+import { forceUnitFor, fromSI, say, written } from '../model/quantity.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { clampOf, fastenerOf, torqueEnds, torquesOf } from './fastening.ts';
 import { digitsApart } from './rounding.ts';
@@ -35,8 +35,9 @@ reassembly
       if (band === undefined || verdict?.over === undefined || fastener.loads === undefined) continue;
       const { loads, friction } = fastener;
       const [clamp, load] = verdict.over === 'proof' ? [band.mid.clamp, loads.proof] : [band.high.clamp, loads.yield];
-      const digits = digitsApart(clamp / 1000, load / 1000);
-      const kN = (newton: number): string => `${figure(newton / 1000, digits)} kN`;
+      const unit = forceUnitFor(torque);
+      const digits = digitsApart(fromSI(clamp, unit), fromSI(load, unit));
+      const force = (newton: number): string => say(fromSI(newton, unit), unit, digits);
       const what =
         `${written(torque)} on ${part.thread!.text} class ${part.propertyClass?.image ?? `grade ${part.grade?.image}`}`.replace(
           'class grade',
@@ -47,8 +48,8 @@ reassembly
         severity: verdict.over === 'proof' ? 'error' : 'warning',
         message:
           verdict.over === 'proof'
-            ? `${what} clamps ${kN(clamp)} at friction ${friction.mid}, past the proof load of ${kN(load)}: lower the torque, or state a stronger class.`
-            : `${what} can clamp ${kN(clamp)} at friction ${friction.low}, past the yield load of ${kN(load)}: lower the torque${part.condition === undefined ? ", or state the thread's condition" : ''}.`,
+            ? `${what} clamps ${force(clamp)} at friction ${friction.mid}, past the proof load of ${force(load)}: lower the torque, or state a stronger class.`
+            : `${what} can clamp ${force(clamp)} at friction ${friction.low}, past the yield load of ${force(load)}: lower the torque${part.condition === undefined ? ", or state the thread's condition" : ''}.`,
         related:
           torque.chunk === part.chunk ? [] : related(part.name, `${named(part.name?.text ?? '')} is declared here`),
         data: { subject: part.name?.text ?? '' },

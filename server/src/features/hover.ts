@@ -26,7 +26,7 @@ import { INCH, threadGeometry } from '../mechanics/threads.ts';
 import { wrenchTolerance } from '../mechanics/wrench.ts';
 import { isDeclaration } from '../model/mentions.ts';
 import { countOf, type Model } from '../model/model.ts';
-import { extentOf, figure, fromSI, say, unitsOfKind, written, writtenIn } from '../model/quantity.ts';
+import { extentOf, figure, forceUnitFor, fromSI, say, unitsOfKind, written, writtenIn } from '../model/quantity.ts';
 import { referencesOf } from '../model/references.ts';
 import { isolated } from '../outputs/directed-text.ts';
 import { counted } from '../outputs/wording.ts';
@@ -228,14 +228,16 @@ function aboutAngle({ model, settings }: Snapshot, chunk: Chunk, at: number, ang
   const turned = part && angleUse(part, angle, settings);
   if (turned === undefined) return [];
   const { travel, clamp } = turned;
-  const kN = (newton: number): string => `${figure(newton / 1000)} kN`;
+  const torque = owner?.kind === 'part' ? owner.torque : (owner as Statement).to;
+  const unit = forceUnitFor(torque ?? angle);
+  const force = (newton: number): string => say(fromSI(newton, unit), unit);
   const { loads } = fastenerOf(part!, settings);
   return [
     `- travel of the thread: ${figure(travel)} mm`,
     ...(clamp === undefined
       ? []
       : [
-          `- clamp load gained: about ${kN(clamp)} while nothing yields${loads === undefined ? '' : ` (the bolt yields at ${kN(loads.yield)})`}, an estimate: all of steel, threaded up to the head, one diameter of the length in the thread`,
+          `- clamp load gained: about ${force(clamp)} while nothing yields${loads === undefined ? '' : ` (the bolt yields at ${force(loads.yield)})`}, an estimate: all of steel, threaded up to the head, one diameter of the length in the thread`,
         ]),
   ];
 }

@@ -176,6 +176,10 @@ export function figure(value: number, digits = 3): string {
   return rounded.includes('.') && !rounded.includes('e') ? rounded.replace(/0+$/, '').replace(/\.$/, '') : rounded;
 }
 
+/** The unit of a force that follows from `quantity`: of the system that its author wrote it in. */
+export const forceUnitFor = ({ unit }: Quantity): Unit =>
+  customaryUnit('force', unit?.unit?.system === 'imperial' ? 'imperial' : 'metric');
+
 /** `18.4 lbf·ft`; an angle keeps its sign close: `90°`. */
 export const say = (value: number, unit: Unit, digits = 3): string =>
   `${figure(value, digits)}${unit.symbol === '°' ? '' : ' '}${unit.symbol}`;
