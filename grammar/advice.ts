@@ -179,6 +179,10 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     const quoted = quoteMeant(here, at) ?? proseMeant(here, at);
     if (quoted !== undefined) return quoted;
   }
+  if (before?.tokenType === k.measures) {
+    if (/^(?:inch(?:es)?|in|us|english)$/i.test(image)) return write('imperial');
+    if (/^(?:mm|millimet(?:er|re)s?|si)$/i.test(image)) return write('metric');
+  }
   const marking = markingMeant(here, at, expected);
   if (marking !== undefined) return marking;
   if (kind === 'tighten' && before?.tokenType === k.to && /^(?:spec(?:ification)?|torque)$/i.test(image))
@@ -388,6 +392,8 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
         ? [`write \`tighten ${partOf(here)} by hand\` below`]
         : ['write `by hand`', 'by hand', last];
     }
+    if (kind === 'step' && /^(?:duration|needs|time)$/.test(image) && isNumber(follows) && !here.seen.has('takes'))
+      return write('takes');
     const last = kind === 'step' ? here.endOfQuantity(at) : undefined;
     if (last !== undefined && unitOf(here.tokens[last]!.image)?.kind === 'time')
       return [`write ${here.shownFrom(at, last, 'takes ')}`, `takes ${image}`];
@@ -451,8 +457,10 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   if (type === NumberToken && here.allowed.has('xN') && isCount(here, at))
     return [`a count is written \`x${image}\``, `x${image}`];
   if (type.name === 'OpenBracket' && here.allowed.has('xN') && here.tokens[at + 2]?.tokenType.name === 'CloseBracket')
-    if (next?.tokenType === NumberToken && /^[0-9]+$/.test(next.image))
-      return [`a count is written \`x${next.image}\``, `x${next.image}`, at + 2];
+    if (/^x?[0-9]+$/.test(next?.image ?? '')) {
+      const count = `x${next!.image.replace('x', '')}`;
+      return [`a count is written \`${count}\``, count, at + 2];
+    }
   if (type === Slash && next?.tokenType === Slash) return ['a comment begins with `#`', '#', at + 1];
   if (type === Times && follows?.tokenType === Word) {
     const turned = `${follows.image} ${image}`;
@@ -485,6 +493,8 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
       endOf(token) === next.startOffset
     )
       return ['a name is made of letters, digits and hyphens'];
+    if (/^[.;:!]$/.test(image) && follows === undefined) return takeOut;
+    if (image === ';' && isStatement(follows?.image ?? '')) return ['each statement stands on a line of its own', ''];
     return [strayMend];
   }
   if (isNumber(token) && touches(token, next) && next!.tokenType !== Comma && before?.tokenType !== NumberToken)

@@ -15,7 +15,7 @@ import {
   type Read,
 } from './heads.ts';
 import { maxNesting, mostCodes } from './limits.ts';
-import { applies, hazardFor, phaseFor, statementFor } from './meant.ts';
+import { applies, declarationFor, hazardFor, phaseFor, statementFor } from './meant.ts';
 import { haveSameLetters, nearest } from './nearest.ts';
 import { type Form, NodeReader, noClauses, rules } from './node-reader.ts';
 import type { Branch, Chunk, Declaration, Head, Name, PhaseLine, Statement, Step, Use } from './syntax.ts';
@@ -1020,8 +1020,12 @@ export class ChunkReader extends NodeReader {
           i = this.behindHead(next, to);
           continue;
         }
+        const follows = inStep ? undefined : this.onLine(i + 1)?.tokenType;
+        const isUnits = /^units?$/i.test(token.image) && /^(?:metric|imperial)$/.test(this.onLine(i + 1)?.image ?? '');
         const near =
           other ??
+          (isUnits && !inStep ? 'measures' : undefined) ??
+          (follows === Word || follows === Text ? declarationFor(token.image) : undefined) ??
           (token.tokenType === Word ? nearest(token.image, inStep ? this.wordsHere(i) : reservedWords) : undefined);
         this.issue(
           token,

@@ -47,6 +47,7 @@ const phases = new Map([
   ['re-assembly', 'reassembly'],
   ['reassemble', 'reassembly'],
   ['refitting', 'reassembly'],
+  ['test', 'proving'],
   ['testing', 'proving'],
 ]);
 
@@ -67,6 +68,18 @@ const hazardsMeant = new Map(
 
 /** The hazard that `word` stands for elsewhere, if any. Common usage, no source. */
 export const hazardFor = (word: string): string | undefined => hazardsMeant.get(word.toLowerCase());
+
+const declarationNames: Readonly<Record<string, readonly string[]>> = {
+  part: ['component', 'fastener', 'item'],
+  supply: ['consumable', 'fluid', 'lubricant', 'material'],
+  use: ['import', 'include'],
+};
+const declared = new Map(
+  Object.entries(declarationNames).flatMap(([word, said]) => said.map((other) => [other, word] as const)),
+);
+
+/** The word that begins a declaration or a `use` line and that `word` stands for elsewhere, if any. Common usage, no source. */
+export const declarationFor = (word: string): string | undefined => declared.get(word.toLowerCase());
 
 /** What one writes before a name in English, and no name needs. */
 export const fillers: ReadonlySet<string> = new Set([
