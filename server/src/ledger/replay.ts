@@ -213,10 +213,16 @@ export class Replay {
       if (states.every((state) => samePart(state, first))) {
         const end = states.find((state) => state !== start) ?? start;
         const marked = states.every((state) => state.marked);
-        if (end.marked === marked) this.unit.set(part, end);
+        const tightHoles = tightInAll(states);
+        if (end.marked === marked && end.tightHoles.length === tightHoles.length) this.unit.set(part, end);
         else {
           const merged = end.copy();
           merged.marked = marked;
+          // More holes may be named than there are pieces.
+          const loose = Math.min(end.tight, end.tightHoles.length - tightHoles.length);
+          merged.tight -= loose;
+          merged.loose += loose;
+          merged.tightHoles = tightHoles;
           this.unit.set(part, merged);
         }
         continue;
@@ -248,6 +254,14 @@ export class Replay {
         if (state !== merged && state !== start) this.otherFluids.add({ supply, state, merged });
     }
   }
+}
+
+/** The holes that are tight whichever branch was taken, where some are loose and each branch says as many by number. */
+function tightInAll(states: readonly PartState[]): readonly number[] {
+  const { loose, snug, tightHoles } = states[0]!;
+  const isCounted = states.every((state) => state.tightHoles.length === tightHoles.length);
+  if (loose + snug === 0 || !isCounted) return tightHoles;
+  return tightHoles.filter((hole) => states.every((state) => state.tightHoles.includes(hole)));
 }
 
 /** A part or fluid before a block, and after each branch that does something to it, by the branch's place. */
