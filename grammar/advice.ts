@@ -317,6 +317,7 @@ function listMeant(here: Stopped, at: number): Advice | undefined {
   const unit = here.onLine(last + 1);
   const numbers = here.tokens.slice(at, last + 1).filter(isNumber);
   if (unit === undefined || !isUnit(unit)) return ['hole numbers stand behind `order` or `at holes`'];
+  if (unitOf(unit.image)?.kind !== 'torque') return undefined;
   const stages = `in stages ${numbers.map(({ image }) => `${image} ${unit.image}`).join(', ')}`;
   return [`write \`${stages}\``, stages, last + 1];
 }

@@ -223,7 +223,8 @@ export class TokenTroubles extends ChunkTokens {
       return;
     }
     if (token.image === 'and' && before?.image === 'between' && isNumber(this.onLine(i + 1))) {
-      const range = `${this.measuredAt(i) ? 'limit ' : ''}${number.image}..${this.tokens[i + 1]!.image}`;
+      const lacksLimit = this.measuredAt(i) && this.tokens[i - 3]?.tokenType !== k.limit;
+      const range = `${lacksLimit ? 'limit ' : ''}${number.image}..${this.tokens[i + 1]!.image}`;
       for (let each = i - 2; each <= i + 1; each++) this.trouble(each);
       const found = this.shownFrom(i - 2, i + 1);
       const mend = `a range is written with two points, \`${range}\``;

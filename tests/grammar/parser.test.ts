@@ -850,6 +850,8 @@ describe('what was most likely meant is said', () => {
     [inStep('if lip is worn\n  clean b\n  end'), 'found `lip`: write `"lip is worn"`', '"lip is worn"'],
     [inStep('if "worn" then\n  clean b\n  end'), 'found `then`: take it out', ''],
     [inStep('shim b to 0.1 mm'), 'expected `gap`, found `to`: its reading and what is to be left'],
+    [inStep('measure p limit between 1 and 2 mm'), 'with two points, `1..2`', '1..2'],
+    [inStep('tighten b 60, 90°'), 'found `60`: write `to` before it', 'to 60'],
     [inStep('remove b.'), 'found `.`: take it out', ''],
     [inStep('remove b;'), 'found `;`: take it out', ''],
     [inStep('remove b (x4)'), 'found `(`: a count is written `x4`', 'x4'],
