@@ -77,6 +77,8 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
     }
     return word === 'quantity' ? propertyMeant(here, at) : undefined;
   }
+  const prose = word === 'quantity' || word === 'xN' ? proseMeant(here, at) : undefined;
+  if (prose !== undefined) return prose;
   const { image } = here.tokens[at]!;
   const next = here.tokens[at + 1];
   const tool = 'a tool stands behind `using`';
@@ -136,7 +138,7 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
 
 /** `tighten nut with 60 N·m`, `press bearing at 5 kN`, `heat race max 80 °C`: another word leads to what the statement sets. */
 function leadMeant(here: Stopped, at: number): Advice | undefined {
-  if (!/^(?:at|max|on|to|with)$/.test(here.tokens[at]!.image) || !isNumber(here.onLine(at + 1))) return undefined;
+  if (!/^(?:at|max|to|with)$/.test(here.tokens[at]!.image) || !isNumber(here.onLine(at + 1))) return undefined;
   const { kind } = here.node!;
   if (kind === 'measure') return [measured];
   const unit = unitOf(here.tokens[here.endOfQuantity(at + 1) ?? at]!.image);
@@ -540,17 +542,31 @@ function proseMeant(here: Stopped, at: number): Advice | undefined {
 /** What is in a text as it stands outside of one. */
 const isPlain = /^[\p{L}\d .,:/()%°-]+$/u;
 
-/** `spec ISO 1234`, `number B-100`, `see figure 3`: the words up to the next clause. */
+/** `spec ISO 1234`, `number B-100`, `see figure 3` */
 function quoteMeant(here: Stopped, at: number): Advice | undefined {
+  const last = endOfWords(here, at);
+  if (last === undefined) return undefined;
+  const words = here.written(at, last);
+  return isPlain.test(words) ? [`write \`"${words}"\``, `"${words}"`, last] : undefined;
+}
+
+/** The last of the words from `at` on that were to be a text behind `spec`, `see` or the like; the next clause is none of them. */
+export function endOfWords(here: Stopped, at: number): number | undefined {
   if (!/^(?:in|number|plate|see|spec)$/.test(here.tokens[at - 1]?.image ?? '')) return undefined;
   let last = at - 1;
   for (let next = here.onLine(at); next !== undefined; next = here.onLine(last + 1)) {
-    if (isKeyword(next) || (isContextual(next.image) && isClauseWord(next, here.allowed))) break;
+    const isClause = next.tokenType === NumberToken ? isAmount(here, last + 1) : isClauseWord(next, here.allowed);
+    if (isKeyword(next) || isClause) break;
     last++;
   }
-  if (last < at) return undefined;
-  const words = here.written(at, last);
-  return isPlain.test(words) ? [`write \`"${words}"\``, `"${words}"`, last] : undefined;
+  return last < at ? undefined : last;
+}
+
+/** Whether the number at `at` begins the quantity that the node may have, as its unit shows. */
+function isAmount(here: Stopped, at: number): boolean {
+  if (!here.allowed.has('quantity')) return false;
+  const { image } = here.tokens[here.endOfQuantity(at) ?? at]!;
+  return unitOf(image) !== undefined || unitMeant(image) !== undefined;
 }
 
 const takeOutTo = (here: Stopped, at: number, last: number): Advice =>

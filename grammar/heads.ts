@@ -154,7 +154,8 @@ export function read(text: string): Read {
       }
       // `in star pattern`, `in a cross pattern`: nothing else may stand before it so.
       const shape = tokens[i - 1]?.tokenType;
-      if (word === 'pattern' && (shape === k.star || shape === k.spiral || shape === Word)) {
+      const isPattern = word === 'pattern' && !isLineFirst(text, token.startOffset);
+      if (isPattern && (shape === k.star || shape === k.spiral || shape === Word)) {
         const before = tokens[i - 2]?.tokenType === Word ? i - 3 : i - 2;
         if (tokens[before]?.tokenType === k.in && isStatement(segment)) {
           asName(token, Word);

@@ -1,6 +1,7 @@
 import { EOF, type IToken } from 'chevrotain';
 import {
   clauseMeant,
+  endOfWords,
   isClauseWord,
   isCount,
   meantBy,
@@ -22,7 +23,6 @@ import {
   type ContextualWord,
   endOf,
   isContextual,
-  isNumber,
   keyword as k,
   NumberToken,
   OpenText,
@@ -219,7 +219,7 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
     }
     const end = this.nextLine(stop.at, to);
     const behind = (last: Stop, from: number): number =>
-      last.at >= end || (last.at > from && isClause(last.at)) ? last.at : this.behindOwn(last);
+      last.at >= end ? last.at : this.behindOwn(last, last.at > from && isClause(last.at));
     let next = behind(stop, first);
     while (next < end && !isClause(next)) next++;
     if (this.isTorn(stop, end)) {
@@ -266,10 +266,12 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
     return { at: Math.min(at, to), expected: inside ?? error.message };
   }
 
-  /** The token behind what belongs to where reading stopped: `cure time 24 h`, `spec ISO 1234`. */
-  private behindOwn({ at, expected }: Stop): number {
+  /** The token behind what belongs to where reading stopped, which may begin a clause: `cure time 24 h`, `spec ISO 1234`. */
+  private behindOwn({ at, expected }: Stop, isClause: boolean): number {
+    const words = expected === 'a text in double quotes' ? endOfWords(this, at) : undefined;
+    if (words !== undefined) return words + 1;
+    if (isClause) return at;
     let next = at + 1;
-    if (expected === 'a text in double quotes') while (isNumber(this.onLine(next))) next++;
     if (expected !== 'a number' || this.tokens[at]!.tokenType !== Word) return next;
     while (this.onLine(next)?.tokenType === Word) next++;
     return (this.endOfQuantity(next) ?? next - 1) + 1;

@@ -1,8 +1,8 @@
-import type { IToken } from 'chevrotain';
+import type { IToken, TokenType } from 'chevrotain';
 import { slugOf, touches } from './advice.ts';
 import { ChunkTokens, shown } from './chunk-tokens.ts';
 import { clausesOf, propertiesOf } from './clauses.ts';
-import { isBlock, isBlockPart, isDeclaration, isPhase, isStatement, type Read } from './heads.ts';
+import { isBlock, isBlockPart, isDeclaration, isNameless, isPhase, isStatement, type Read } from './heads.ts';
 import { maxCount } from './limits.ts';
 import { fillers, pipeThreadMend } from './meant.ts';
 import { nearest } from './nearest.ts';
@@ -190,6 +190,9 @@ export class TokenTroubles extends ChunkTokens {
       return;
     }
     const head = before !== undefined && fillers.has(before.image) ? this.tokens[i - 3] : before;
+    // Told of with the words that were to be a text.
+    if (head !== undefined && isBeforeText(head)) return;
+    if (meant === undefined && this.isInWords(i)) return;
     if (this.filledFirst(head, i, meant)) return;
     const isWhole = !touches(number, token) && /^[0-9]+$/.test(number.image);
     // `held by 4 bolts`, `fit cover with 4 bolts`
@@ -249,6 +252,13 @@ export class TokenTroubles extends ChunkTokens {
       }
       this.tellUnit(i, meant);
     }
+  }
+
+  /** `number 6206 C3`, `spec 5W-30` */
+  private isInWords(i: number): boolean {
+    let lead = i - 1;
+    while (isNumber(this.onLine(lead)) || this.onLine(lead)?.tokenType === Word) lead--;
+    return beforeText.has(this.tokens[lead]!.tokenType);
   }
 
   /** `thread 1/2 NPT`, `thread 1/2 UNC` */
@@ -392,6 +402,13 @@ const clauseWords = [
 
 /** What stands behind the size of a pipe thread: ASME B1.20.1, and in common use for ISO 228 and ISO 7; from memory. */
 const pipeSeries = /^(?:NPTF?|BSP[PT]?)\b/i;
+
+/** Clauses that a text stands behind. */
+const beforeText: ReadonlySet<TokenType> = new Set([k.number, k.plate, k.see, k.spec]);
+
+/** `check 4 bolts`, `if 4 bolts are worn` */
+const isBeforeText = ({ image, tokenType }: IToken): boolean =>
+  tokenType.name === image && ((isNameless(image) && image !== 'wait') || image === 'if');
 
 export const isStatementOrDeclaration = ({ image, tokenType }: IToken): boolean =>
   tokenType.name === image && (isStatement(image) || isDeclaration(image));

@@ -845,6 +845,10 @@ describe('what was most likely meant is said', () => {
     [inStep('tighten b to spec'), 'the declared torque is meant, take `to spec` out', ''],
     [inStep('tighten b 4, 9 N·m'), 'found `4`: write `in stages 4 N·m, 9 N·m`', 'in stages 4 N·m, 9 N·m'],
     [inStep('tighten b 1, 3, 2, 4'), 'found `1`: hole numbers stand behind `order` or `at holes`'],
+    [inStep('check 4 bolts'), 'found `4`: write `"4 bolts"`', '"4 bolts"'],
+    [inStep('check 2 mm gap'), 'found `2`: write `"2 mm gap"`', '"2 mm gap"'],
+    [inStep('danger 400 V'), 'found `400`: write `"400 V"`', '"400 V"'],
+    ['supply s spec ISO 68 1.8 L', 'found `ISO`: write `"ISO 68"`', '"ISO 68"'],
     [inStep('drain b into "pan"'), 'found `into`: a place stands behind `keep in`', 'keep in'],
     [inStep('caution Hot at 80 °C'), 'found `Hot`: write `"Hot at 80 °C"`', '"Hot at 80 °C"'],
     [inStep('if lip is worn\n  clean b\n  end'), 'found `lip`: write `"lip is worn"`', '"lip is worn"'],
@@ -896,6 +900,26 @@ describe('what was most likely meant is said', () => {
     expect(late.issues).toHaveLength(1);
     expect((late.item as Declaration).amount).toBeUndefined();
     expect((late.item as Declaration).hazards.map(({ text }) => text)).toEqual(['heat']);
+  });
+
+  test('an amount behind words that were to be a text counts', () => {
+    for (const spec of ['ISO', 'ISO 68', '75']) {
+      const { issues, item } = read(`supply s "S" spec ${spec} 1.8 L`).chunks[0]!;
+      expect(issues).toHaveLength(1);
+      expect(show((item as Declaration).amount)).toBe('1.8 L');
+    }
+  });
+
+  test('a number that begins the words of a message has one trouble', () => {
+    for (const line of ['check 4 bolts', 'danger 400 V', 'do 3 turns', 'notice 2 mm gap'])
+      expect(issuesOf(read(inStep(line)))).toHaveLength(1);
+  });
+
+  test('a pattern on the next line is none of what is tightened', () => {
+    for (const line of ['tighten b in star', 'tighten b in a cross', 'remove b keep in bag']) {
+      const { chunks } = read(`${inStep(line)}\npattern rim circle 6 diameter 30 mm\n`);
+      expect(chunks.at(-1)!.item?.kind).toBe('pattern');
+    }
   });
 
   test.each([
