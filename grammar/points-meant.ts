@@ -13,7 +13,7 @@ const number = String.raw`([-−]?(?:\d+(?:\.\d+)?|\.\d+))`;
 const unit = String.raw`(?:\s*([a-z]+)\b)?`;
 /** `(0, 0)`, `, (0;0)`, `(0 mm, 0 mm)` */
 const point = new RegExp(
-  String.raw`\s*[,;]?\s*\(\s*${number}${unit}\s*(?:[,;]\s*|(?<=\s))${number}${unit}\s*\)${unit}`,
+  String.raw`(?:\s*[,;])?\s*\(\s*${number}${unit}\s*(?:[,;]\s*|(?<=\s))${number}${unit}\s*\)${unit}`,
   'dy',
 );
 

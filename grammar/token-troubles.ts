@@ -316,10 +316,15 @@ export class TokenTroubles extends ChunkTokens {
 
   /** True within what a `measure` of the same line says. */
   private measuredAt(i: number): boolean {
-    let first = i;
-    while (this.onLine(first) !== undefined) first--;
-    return this.tokens[first]!.tokenType === k.measure;
+    const { first, last } = this.line;
+    let at = i;
+    while (at !== last && this.onLine(at) !== undefined) at--;
+    // A line may have thousands of troubles.
+    this.line = { first: at === last ? first : at, last: i };
+    return this.tokens[this.line.first]!.tokenType === k.measure;
   }
+  /** The first token of the line that was asked of last, up to where it was asked. */
+  private line = { first: 0, last: -1 };
 
   /** `fill 2 litres of oil`, whose unit at `i` is not written as Fettle does. */
   private filledFirst(head: IToken | undefined, i: number, meant: string | undefined): boolean {
