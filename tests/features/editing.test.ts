@@ -293,7 +293,7 @@ teardown
     const after = (text: string): Promise<string | undefined> =>
       next(text.replace('supply oil', 'supply paste "Paste" cure 2 h\nsupply oil'));
     expect(await after(close(''))).toBe('wait 2 h "paste cures"');
-    expect(await after(close('', '    wait 30 min\n'))).toBe('wait 1.5 h "paste cures"');
+    expect(await after(close('', '    wait 30 min\n'))).toBe('wait 90 min "paste cures"');
     expect(await after(close('', '    wait 2 h\n'))).toBe('fill oil 2 L');
     expect(await after(close('  step rest takes 50 min\n    clean cover\n  step fill\n'))).toBe(
       'wait 70 min "paste cures"',
@@ -316,7 +316,7 @@ ${statements}    fit new gasket
     expect(await after(`${paste}${lacquer}`)).toBe('wait 3 h "lacquer cures"');
     expect(await after(`${lacquer}${paste}`)).toBe('wait 3 h "lacquer cures"');
     expect(await after(`${lacquer}    wait 2 h\n${paste}`)).toBe('wait 2 h "paste cures"');
-    expect(await after(`${lacquer}    wait 30 min\n${paste}`)).toBe('wait 2.5 h "lacquer cures"');
+    expect(await after(`${lacquer}    wait 30 min\n${paste}`)).toBe('wait 150 min "lacquer cures"');
     expect(await after(`${lacquer}${paste}    wait 1 h\n`)).toBe('wait 2 h "lacquer cures"');
   });
 
