@@ -92,13 +92,9 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
   const range = rangeMeant(here, at);
   if (range !== undefined) return range;
   if (word === 'at' && /^(?:least|most)$/.test(next?.image ?? '')) return takeOutTo(here, at, at + 1);
-  const shape = here.behindFillers(at + 1);
   // `in stages 10 N·m, 20 N·m in a star pattern`
-  const order = word === 'in' ? orderMeant(here, shape) : undefined;
-  if (order !== undefined) {
-    const last = here.onLine(shape + 1)?.image === 'pattern' ? shape + 1 : shape;
-    return [...write(order), last];
-  }
+  const order = word === 'in' ? orderIn(here, at) : undefined;
+  if (order !== undefined) return order;
   if (here.seen.has(word)) return undefined;
   if (kind === 'fill' || kind === 'drain') {
     if (word !== 'with' && word !== 'to') return undefined;
@@ -107,7 +103,7 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
   if (word === 'with' && here.allowed.has('using') && next?.tokenType === Word) return [tool, 'using'];
   const lead = leadMeant(here, at);
   if (lead !== undefined) return lead;
-  if (word === 'in' && here.allowed.has('keep') && next?.tokenType === Text)
+  if ((word === 'in' || word === 'at') && here.allowed.has('keep') && next?.tokenType === Text)
     return ['a place stands behind `keep in`', 'keep in'];
   const place = placeMeant(here, at);
   if (place !== undefined) return place;
@@ -116,10 +112,14 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
   if (word === 'by' && next?.tokenType === Word && here.allowed.has('text') && !here.seen.has('text')) return quoteIt;
   const other = kind === 'fit' ? 'tighten' : kind === 'remove' ? 'loosen' : undefined;
   if (other !== undefined && word !== 'quantity' && clausesOf[other].includes(word)) {
+    const where = kind === 'fit' ? 'below' : 'above';
+    const order = word === 'in' ? orderCalled(here.onLine(here.behindFillers(at + 1))?.image ?? '') : undefined;
+    if (order !== undefined)
+      return [`it belongs to \`${other}\`, write \`${other} ${partOf(here)} ${order}\` ${where}`];
     const isTorque = word === 'at' && isNumber(next);
     const lead = `${other} ${partOf(here)} ${isTorque ? 'to ' : ''}`;
     const turned = here.shownFrom(isTorque ? at + 1 : at, endOfClause(here, at), lead);
-    return [`it belongs to \`${other}\`, write ${turned} ${kind === 'fit' ? 'below' : 'above'}`];
+    return [`it belongs to \`${other}\`, write ${turned} ${where}`];
   }
   if (word !== 'quantity') return undefined;
   const last = here.endOfQuantity(at) ?? at;
@@ -187,8 +187,11 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   }
   const marking = markingMeant(here, at, expected);
   if (marking !== undefined) return marking;
-  if (kind === 'tighten' && before?.tokenType === k.to && /^(?:spec(?:ification)?|torque)$/i.test(image))
+  if (kind === 'tighten' && before?.tokenType === k.to && /^(?:spec(?:ification)?|torque)$/i.test(image)) {
+    const behind = here.behindFillers(at + 1);
+    if (isNumber(here.onLine(behind))) return takeOutTo(here, at, behind - 1);
     return [`without \`to\` the declared torque is meant, take \`to ${image}\` out`, '', at, at - 1];
+  }
   if (expected === 'a number' && type === Word) {
     // `then a further 90°`, `lead time 2 d`
     let last = at;
@@ -248,8 +251,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
       return [parted, `, ${image}`];
   }
   if (expected === '`hand`' && isAngle(here, at)) return ['an angle stands behind `then`'];
-  const order = expected === '`stages`' ? orderMeant(here, here.behindFillers(at)) : undefined;
-  if (order !== undefined) return [`write \`${order}\``];
+  const order = expected === '`stages`' ? orderIn(here, at - 1) : undefined;
+  if (order !== undefined) return order;
   if (expected === '`stages`' && type === Word && here.onLine(at + 1)?.tokenType === Word)
     return ['`in stages` names the torque of each'];
   if (expected === '`stages`' && (isNumber(token) || here.onLine(at + 1)?.tokenType === k.stages))
@@ -303,10 +306,19 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   return undefined;
 }
 
-/** The order that a word stands for: `crosswise`, `in a star pattern`. */
-function orderMeant(here: Stopped, at: number): string | undefined {
-  if (!here.allowed.has('order') || here.seen.has('order')) return undefined;
-  const image = here.onLine(at)?.image ?? '';
+/** `in a star pattern`, whose `in` stands at `at` */
+function orderIn(here: Stopped, at: number): Advice | undefined {
+  const shape = here.behindFillers(at + 1);
+  const order = orderMeant(here, shape);
+  if (order === undefined) return undefined;
+  return [...write(order), here.onLine(shape + 1)?.image === 'pattern' ? shape + 1 : shape, at];
+}
+
+/** The order that a word stands for where the node may have one: `crosswise`, `in a star pattern`. */
+const orderMeant = (here: Stopped, at: number): string | undefined =>
+  here.allowed.has('order') && !here.seen.has('order') ? orderCalled(here.onLine(at)?.image ?? '') : undefined;
+
+function orderCalled(image: string): string | undefined {
   if (image === 'star' || image === 'spiral') return `order ${image}`;
   return /^(?:criss-?)?cross(?:-?wise)?$|^diagonal(?:ly)?$/i.test(image) ? 'order star' : undefined;
 }

@@ -64,8 +64,10 @@ export class TokenTroubles extends ChunkTokens {
       if (type === OpenText && this.reportInches(i)) continue;
       if (type === OpenText)
         this.tell(i, 'a closing `"`', 'the end of the line', 'a text ends on its line', atNextLine);
-      else if (type === CommaNumber) this.reportComma(i);
-      else if (type === PointNumber) {
+      else if (type === CommaNumber) {
+        // `between 0,1 and 0,2 mm` is told of as one.
+        if (!this.isTroubled(i, i)) this.reportComma(i);
+      } else if (type === PointNumber) {
         const whole = token.image.replace('.', '0.');
         const before = this.tokens[i - 1];
         const joined = before !== undefined && endOf(before) === token.startOffset ? before.image : undefined;
@@ -226,8 +228,10 @@ export class TokenTroubles extends ChunkTokens {
       return;
     }
     if (token.image === 'and' && before?.image === 'between' && isNumber(this.onLine(i + 1))) {
-      const lacksLimit = this.measuredAt(i) && this.tokens[i - 3]?.tokenType !== k.limit;
-      const range = `${lacksLimit ? 'limit ' : ''}${number.image}..${this.tokens[i + 1]!.image}`;
+      const isLed = /^(?:limit|max|min)$/.test(this.tokens[i - 3]?.tokenType.name ?? '');
+      const ends = `${number.image}..${this.tokens[i + 1]!.image}`.replaceAll(',', '.');
+      const range = this.measuredAt(i) && !isLed ? `limit ${ends}` : ends;
+      this.forgetIssues(i - 1, i);
       for (let each = i - 2; each <= i + 1; each++) this.trouble(each);
       const found = this.shownFrom(i - 2, i + 1);
       const mend = `a range is written with two points, \`${range}\``;
