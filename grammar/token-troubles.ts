@@ -58,7 +58,7 @@ export class TokenTroubles extends ChunkTokens {
       const type = token.tokenType;
       if (!suspects[token.tokenTypeIdx]) continue;
       if (type === k.points) {
-        if (this.tokens[first]!.tokenType === k.pattern) i = this.reportPoints(i);
+        if (this.tokens[first]!.tokenType === k.pattern) i = this.reportPoints(first, i);
         continue;
       }
       if (type === OpenText && this.reportInches(i)) continue;
@@ -132,8 +132,8 @@ export class TokenTroubles extends ChunkTokens {
   /** Points written otherwise, as they were meant. */
   protected points: Pattern | undefined;
 
-  /** `points (0,0), (60,0) mm`; the token at which reading goes on behind `i`. */
-  private reportPoints(i: number): number {
+  /** `points (0,0), (60,0) mm` of the pattern that begins at `first`; the token at which reading goes on behind `i`. */
+  private reportPoints(first: number, i: number): number {
     const meant = pointsMeant(this.chunk, endOf(this.tokens[i]!) - this.base);
     if (meant === undefined) return i;
     const { pattern, end, written } = meant;
@@ -142,7 +142,10 @@ export class TokenTroubles extends ChunkTokens {
     const isCommaLost = this.tokens.slice(i, last + 1).some(({ tokenType }) => tokenType === CommaNumber);
     const plain = this.written(i + 1, last);
     if (!isCommaLost && plain.replace(/\s/g, '') === written.replace(/\s/g, '')) return i;
-    this.points = pattern;
+    let shape = first;
+    while (!shapes.has(this.tokens[shape]!.tokenType)) shape++;
+    // The first one counts.
+    if (shape === i) this.points = pattern;
     for (let each = i + 1; each <= last; each++) this.trouble(each);
     const found = this.shownFrom(i + 1, last);
     const shortened = written.length > 60 ? `${written.slice(0, 59)}…` : written;
@@ -411,6 +414,9 @@ const clauseWords = [
 
 /** What stands behind the size of a pipe thread: ASME B1.20.1, and in common use for ISO 228 and ISO 7; from memory. */
 const pipeSeries = /^(?:NPTF?|BSP[PT]?)\b/i;
+
+/** What says where the holes of a pattern are. */
+const shapes: ReadonlySet<TokenType> = new Set([k.circle, k.angles, k.points]);
 
 /** Clauses that a text stands behind. */
 const beforeText: ReadonlySet<TokenType> = new Set([k.number, k.plate, k.see, k.spec]);

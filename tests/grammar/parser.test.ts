@@ -271,6 +271,17 @@ describe('declarations', () => {
   });
 
   test.each([
+    ['circle 6 diameter 90 mm points (0,0), (1,1) mm', 'circle', undefined],
+    ['points (0,0), (1,1) mm circle 6', 'points', [0, 1]],
+    ['diameter 90 mm points (0,0), (1,1) mm', 'points', [0, 1]],
+    ['points (0, 0) (1, 1) mm points (2,2) mm', 'points', [0, 1]],
+    ['points (0,0) (1,1) mm points (2,2) mm', 'points', [0, 1]],
+  ])('pattern p %s: the first shape counts, though the points are written otherwise', (shape, form, x) => {
+    const { pattern } = read(`pattern p ${shape}\n`).chunks[0]!.item as Declaration;
+    expect([pattern?.form, pattern?.points?.map((point) => point.x.value)]).toEqual([form, x]);
+  });
+
+  test.each([
     ['tighten b by hand to 10 N·m', 'by', 'to', 'by hand'],
     ['tighten b to 10 N·m then 60° by hand', 'to', 'by', '10 N·m and 60 °'],
     ['tighten b in stages 5 N·m, 10 N·m by hand', 'in', 'by', '2 stages'],
