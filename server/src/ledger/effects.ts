@@ -14,6 +14,7 @@ import {
   onBench,
   type PartState,
   type Pieces,
+  without,
 } from './state.ts';
 import type { Unit } from './unit.ts';
 
@@ -448,9 +449,13 @@ function turn(unit: Unit, statement: Statement, mark: Mark, before: PartState): 
   const available = on(before);
   const loosening = statement.kind === 'loosen';
   const byHand = statement.byHand !== undefined;
-  const holes = loosening ? nobody : numbersOf(statement.holes);
-  const wanted = written(statement.count) ?? (holes.length > 0 ? new Set(holes).size : undefined);
+  const named = loosening ? nobody : [...new Set(numbersOf(statement.holes))];
+  const wanted = written(statement.count) ?? (named.length > 0 ? named.length : undefined);
   const acted = Math.min(wanted ?? available, available);
+  // Of several like sides a number names a hole on each.
+  const sides = named.length > 0 && acted % named.length === 0 ? acted / named.length : 1;
+  const holes = named.flatMap((hole) => Array<number>(sides).fill(hole));
+  const more = without(holes, before.tightHoles);
   const after = before.copy();
   if (loosening) {
     const fromTight = Math.min(before.tight, acted);
@@ -459,9 +464,8 @@ function turn(unit: Unit, statement: Statement, mark: Mark, before: PartState): 
     after.snug -= fromSnug;
     after.loose += fromTight + fromSnug;
   } else {
-    const again = holes.filter((hole) => before.tightHoles.includes(hole)).length;
     // What is loose is tightened first; pieces tightened again (a later pass) stay as they are.
-    const turned = Math.max(0, acted - again);
+    const turned = Math.max(0, acted - (holes.length - more.length));
     const fromLoose = Math.min(before.loose, turned);
     const fromOther = Math.min(byHand ? before.tight : before.snug, turned - fromLoose);
     after.loose -= fromLoose;
@@ -476,7 +480,7 @@ function turn(unit: Unit, statement: Statement, mark: Mark, before: PartState): 
   if (loosening || byHand) {
     after.tightHoles = nobody;
     if (acted > 0) after.lastLoose = mark;
-  } else if (holes.length > 0) after.tightHoles = [...new Set([...before.tightHoles, ...holes])];
+  } else if (more.length > 0) after.tightHoles = [...before.tightHoles, ...more];
   const part = mark.name.text;
   // What is tight stays as it is, unless that is what is tightened again.
   const slack = loosening ? 0 : before.loose + before.snug;

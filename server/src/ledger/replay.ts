@@ -17,7 +17,7 @@ import {
   type Variant,
 } from './records.ts';
 import { appliesTo, misspeltBlocks, startOf } from './start.ts';
-import { type FluidState, type PartState, sameFluid, samePart } from './state.ts';
+import { type FluidState, type PartState, sameFluid, samePart, without } from './state.ts';
 import { Unit } from './unit.ts';
 
 const nothing: ReadonlyMap<string, never> = new Map<string, never>();
@@ -261,7 +261,10 @@ function tightInAll(states: readonly PartState[]): readonly number[] {
   const { loose, snug, tightHoles } = states[0]!;
   const isCounted = states.every((state) => state.tightHoles.length === tightHoles.length);
   if (loose + snug === 0 || !isCounted) return tightHoles;
-  return tightHoles.filter((hole) => states.every((state) => state.tightHoles.includes(hole)));
+  return states.reduce((all, state) => {
+    const notHere = without(all, state.tightHoles);
+    return without(all, notHere);
+  }, tightHoles);
 }
 
 /** A part or fluid before a block, and after each branch that does something to it, by the branch's place. */

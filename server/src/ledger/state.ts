@@ -76,7 +76,7 @@ export class Pieces {
   back = 0;
   cameOff = false;
   marked = false;
-  /** Holes tightened by number since the part was last loosened. */
+  /** Holes tightened by number since the part was last loosened, each as often as there are pieces in holes of that number. */
   tightHoles: readonly number[] = nobody;
   lastOff: Mark | undefined = undefined;
   lastBack: Mark | undefined = undefined;
@@ -156,6 +156,16 @@ export const on = (state: PartState): number => state.tight + state.snug + state
 export const missing = (state: PartState): number => state.off + state.fresh + state.spoiled + state.scrap;
 /** Off, and on the bench. */
 export const onBench = (state: PartState): number => state.off + state.fresh + state.spoiled;
+
+/** The `holes` that are no `others`: one that stands twice in the first and once in the second stands once. */
+export function without(holes: readonly number[], others: readonly number[]): readonly number[] {
+  const left = [...others];
+  return holes.filter((hole) => {
+    const at = left.indexOf(hole);
+    if (at >= 0) left.splice(at, 1);
+    return at < 0;
+  });
+}
 
 /** Lets no share be more than the whole that it is a share of. */
 export function limitShares(state: Pieces): void {
