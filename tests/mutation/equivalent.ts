@@ -51,8 +51,8 @@ const equivalents: readonly (readonly [file: string, change: string, reason: str
   ],
   [
     'ledger/effects.ts',
-    '} else if (holes.length⟦ >  →  >= ⟧0) after.tightHoles = [...new Set([...before.tightHoles, ...holes])];',
-    'without holes by number the list is the one before, each hole once',
+    '} else if (more.length⟦ >  →  >= ⟧0) after.tightHoles = [...before.tightHoles, ...more];',
+    'where no more holes are tight the list is the one before',
   ],
   ['checks/fastening.ts', 'const mostKnown = ⟦1000 → 2000⟧;', 'the size of a cache'],
   ['checks/fastening.ts', 'if (values.size⟦ >=  →  > ⟧mostKnown) values.clear();', 'the size of a cache'],
