@@ -2,7 +2,7 @@
  * What was most likely meant where reading stopped. It is asked for once a trouble is there, and may cost more than reading does.
  */
 import type { IToken } from 'chevrotain';
-import type { ChunkTokens } from './chunk-tokens.ts';
+import { type ChunkTokens, shownText } from './chunk-tokens.ts';
 import { clausesOf } from './clauses.ts';
 import { codeLike, hazards, isDeclaration, isNameless, isStatement } from './heads.ts';
 import { fillers, pipeThreadMend, pipeThreads, stainlessSteels } from './meant.ts';
@@ -546,10 +546,14 @@ function proseMeant(here: Stopped, at: number): Advice | undefined {
   if (before?.image !== kind || (kind === 'if' && codeLike.test(here.tokens[at]!.image))) return undefined;
   let last = at;
   while (here.onLine(last + 1) !== undefined) last++;
+  return inQuotes(here, at, last);
+}
+
+/** The words from `at` to `last` as one text, where nothing in them would break it. */
+function inQuotes(here: Stopped, at: number, last: number): Advice | undefined {
   const words = here.written(at, last);
-  return isPlain.test(words)
-    ? [`write ${here.shownFrom(at, last, '"').slice(0, -1)}"\``, `"${words}"`, last]
-    : undefined;
+  const text = `"${words}"`;
+  return isPlain.test(words) ? [`write ${shownText(text)}`, text, last] : undefined;
 }
 /** What is in a text as it stands outside of one. */
 const isPlain = /^[\p{L}\d .,:/()%°-]+$/u;
@@ -557,9 +561,7 @@ const isPlain = /^[\p{L}\d .,:/()%°-]+$/u;
 /** `spec ISO 1234`, `number B-100`, `see figure 3` */
 function quoteMeant(here: Stopped, at: number): Advice | undefined {
   const last = endOfWords(here, at);
-  if (last === undefined) return undefined;
-  const words = here.written(at, last);
-  return isPlain.test(words) ? [`write \`"${words}"\``, `"${words}"`, last] : undefined;
+  return last === undefined ? undefined : inQuotes(here, at, last);
 }
 
 /** The last of the words from `at` on that were to be a text behind `spec`, `see` or the like; the next clause is none of them. */

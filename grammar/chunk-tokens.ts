@@ -72,10 +72,12 @@ export class ChunkTokens {
 
   /** As `shown`, from one token to another, behind `lead`. */
   shownFrom(first: number, last: number, lead = ''): string {
-    const text = lead + this.written(first, last);
-    return `\`${text.length > 60 ? `${text.slice(0, 59)}…` : text}\``;
+    return shownText(lead + this.written(first, last));
   }
 }
 
 /** An image in backquotes, of a long one the beginning. */
 export const shown = ({ image }: IToken): string => `\`${image.length > 40 ? `${image.slice(0, 39)}…` : image}\``;
+
+/** A text of several tokens in backquotes, of a long one the beginning. */
+export const shownText = (text: string): string => `\`${text.length > 60 ? `${text.slice(0, 59)}…` : text}\``;

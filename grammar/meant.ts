@@ -18,9 +18,7 @@ export const alsoSaid: Readonly<Partial<Record<StatementWord, readonly string[]>
   tighten: ['fasten', 'retighten', 'retorque', 'torque'],
   warning: ['warn'],
 };
-const meant = new Map(
-  Object.entries(alsoSaid).flatMap(([word, others]) => others.map((other) => [other, word] as const)),
-);
+const meant = wordsFor(alsoSaid);
 
 /** The statement that does what `word` says elsewhere, if any. */
 export const statementFor = (word: string): string | undefined => meant.get(word.toLowerCase());
@@ -62,9 +60,7 @@ const hazardNames: Readonly<Record<string, readonly string[]>> = {
   spring: ['tension', 'tensioned'],
   weight: ['fall', 'falls', 'heavy', 'load'],
 };
-const hazardsMeant = new Map(
-  Object.entries(hazardNames).flatMap(([word, others]) => others.map((other) => [other, word] as const)),
-);
+const hazardsMeant = wordsFor(hazardNames);
 
 /** The hazard that `word` stands for elsewhere, if any. Common usage, no source. */
 export const hazardFor = (word: string): string | undefined => hazardsMeant.get(word.toLowerCase());
@@ -74,9 +70,7 @@ const declarationNames: Readonly<Record<string, readonly string[]>> = {
   supply: ['consumable', 'fluid', 'lubricant', 'material'],
   use: ['import', 'include'],
 };
-const declared = new Map(
-  Object.entries(declarationNames).flatMap(([word, said]) => said.map((other) => [other, word] as const)),
-);
+const declared = wordsFor(declarationNames);
 
 /** The word that begins a declaration or a `use` line and that `word` stands for elsewhere, if any. Common usage, no source. */
 export const declarationFor = (word: string): string | undefined => declared.get(word.toLowerCase());
@@ -97,3 +91,8 @@ export const fillers: ReadonlySet<string> = new Set([
   'up',
   'with',
 ]);
+
+/** The word of the language for each of those that are said for it elsewhere. */
+function wordsFor(said: Readonly<Record<string, readonly string[]>>): ReadonlyMap<string, string> {
+  return new Map(Object.entries(said).flatMap(([word, others]) => others.map((other) => [other, word] as const)));
+}

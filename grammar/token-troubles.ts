@@ -1,6 +1,6 @@
 import type { IToken, TokenType } from 'chevrotain';
 import { slugOf, touches } from './advice.ts';
-import { ChunkTokens, shown } from './chunk-tokens.ts';
+import { ChunkTokens, shown, shownText } from './chunk-tokens.ts';
 import { clausesOf, propertiesOf } from './clauses.ts';
 import { isBlock, isBlockPart, isDeclaration, isNameless, isPhase, isStatement, type Read } from './heads.ts';
 import { maxCount } from './limits.ts';
@@ -148,8 +148,7 @@ export class TokenTroubles extends ChunkTokens {
     if (shape === i) this.points = pattern;
     for (let each = i + 1; each <= last; each++) this.trouble(each);
     const found = this.shownFrom(i + 1, last);
-    const shortened = written.length > 60 ? `${written.slice(0, 59)}…` : written;
-    const message = trouble('points such as `(0, 0) (60, 0) mm`', found, `write \`${shortened}\``, behindIt);
+    const message = trouble('points such as `(0, 0) (60, 0) mm`', found, `write ${shownText(written)}`, behindIt);
     this.issue(this.tokens[i + 1]!, this.tokens[last]!, message, written);
     return last;
   }

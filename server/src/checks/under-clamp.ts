@@ -1,5 +1,5 @@
 import { judgeClamp } from '../mechanics/index.ts';
-import { figure, forceUnitFor, fromSI, say, written } from '../model/quantity.ts';
+import { figure, sayForce, written } from '../model/quantity.ts';
 import { type Check, named, type Raw, related, type Settings } from './check.ts';
 import { clampOf, declaredTorquesOf, fastenerOf, statedTorquesOf, type TorquePlace, torqueEnds } from './fastening.ts';
 
@@ -36,10 +36,9 @@ function* looseJoints(places: readonly TorquePlace[], settings: Settings): Gener
     const band = ends === undefined ? undefined : clampOf(fastener, ends.low);
     if (band === undefined || judgeClamp(band)?.under !== true) continue;
     const share = band.low;
-    const unit = forceUnitFor(torque);
     yield {
       span: torque,
-      message: `${written(torque)} may clamp as little as ${say(fromSI(share.clamp, unit), unit)} at friction ${fastener.friction.high}, ${figure((share.proofShare ?? 0) * 100, 2)} % of the proof load: check that the joint wants so little.`,
+      message: `${written(torque)} may clamp as little as ${sayForce(share.clamp, torque)} at friction ${fastener.friction.high}, ${figure((share.proofShare ?? 0) * 100, 2)} % of the proof load: check that the joint wants so little.`,
       related:
         torque.chunk === part.chunk ? [] : related(part.name, `${named(part.name?.text ?? '')} is declared here`),
       data: { subject: part.name?.text ?? '' },

@@ -26,7 +26,7 @@ import { INCH, threadGeometry } from '../mechanics/threads.ts';
 import { wrenchTolerance } from '../mechanics/wrench.ts';
 import { isDeclaration } from '../model/mentions.ts';
 import { countOf, type Model } from '../model/model.ts';
-import { extentOf, figure, forceUnitFor, fromSI, say, unitsOfKind, written, writtenIn } from '../model/quantity.ts';
+import { extentOf, figure, fromSI, say, sayForce, unitsOfKind, written, writtenIn } from '../model/quantity.ts';
 import { referencesOf } from '../model/references.ts';
 import { isolated } from '../outputs/directed-text.ts';
 import { counted } from '../outputs/wording.ts';
@@ -229,8 +229,7 @@ function aboutAngle({ model, settings }: Snapshot, chunk: Chunk, at: number, ang
   if (turned === undefined) return [];
   const { travel, clamp } = turned;
   const torque = owner?.kind === 'part' ? owner.torque : (owner as Statement).to;
-  const unit = forceUnitFor(torque ?? angle);
-  const force = (newton: number): string => say(fromSI(newton, unit), unit);
+  const force = (newton: number): string => sayForce(newton, torque ?? angle);
   const { loads } = fastenerOf(part!, settings);
   return [
     `- travel of the thread: ${figure(travel)} mm`,

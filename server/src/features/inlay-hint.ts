@@ -4,7 +4,7 @@ import type { QuantityKind } from '../../../grammar/units.ts';
 import { clampOf, fastenerOf, torqueEnds, torquesOf } from '../checks/fastening.ts';
 import { counterpart } from '../checks/mixed-units.ts';
 import { quantitiesIn } from '../model/quantities.ts';
-import { convert, forceUnitFor, fromSI, say, writtenIn } from '../model/quantity.ts';
+import { convert, sayForce, writtenIn } from '../model/quantity.ts';
 import type { ShownUnits } from '../settings.ts';
 import type { Snapshot } from '../snapshot.ts';
 import { feature } from './feature.ts';
@@ -114,13 +114,11 @@ function clampShare(
   const ends = torqueEnds(torque);
   const band = ends === undefined ? undefined : clampOf(fastener, (ends.low + ends.high) / 2);
   if (band?.mid.proofShare === undefined) return undefined;
-  const unit = forceUnitFor(torque);
-  const force = (newton: number): string => say(fromSI(newton, unit), unit);
   const percent = (share: number | undefined): string => `${Math.round((share ?? 0) * 100)} %`;
   return {
     label: `≈ ${percent(band.mid.proofShare)} of proof load${angle === undefined ? '' : ' before the angle'}`,
     tooltip:
-      `Clamp load ${force(band.low.clamp)} to ${force(band.high.clamp)} (${percent(band.low.proofShare)} to ${percent(band.high.proofShare)} of proof load) ` +
+      `Clamp load ${sayForce(band.low.clamp, torque)} to ${sayForce(band.high.clamp, torque)} (${percent(band.low.proofShare)} to ${percent(band.high.proofShare)} of proof load) ` +
       `at friction ${fastener.friction.high} to ${fastener.friction.low}. The maker's torque prevails.`,
   };
 }

@@ -184,6 +184,12 @@ export const forceUnitFor = ({ unit }: Quantity): Unit =>
 export const say = (value: number, unit: Unit, digits = 3): string =>
   `${figure(value, digits)}${unit.symbol === '°' ? '' : ' '}${unit.symbol}`;
 
+/** A force in newtons, in the unit of one that follows from `quantity`. */
+export function sayForce(newton: number, quantity: Quantity): string {
+  const unit = forceUnitFor(quantity);
+  return say(fromSI(newton, unit), unit);
+}
+
 /** A quantity as written, in the formatter's unit spelling. */
 export function written(quantity: Quantity): string {
   const [first, second] = quantity.numbers;
