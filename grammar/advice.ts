@@ -61,6 +61,8 @@ export interface Stopped extends ChunkTokens {
 /** Which clause of the node was meant where another one stands, as `mendOf` gives it. */
 export function clauseMeant(here: Stopped, word: string, at: number): Advice | undefined {
   const { kind } = here.node!;
+  const turns = word === 'quantity' ? turnsMeant(here, at) : undefined;
+  if (turns !== undefined) return turns;
   const fraction = fractionMeant(here, at);
   if (fraction !== undefined) return fraction;
   if (isDeclaration(kind)) {
@@ -109,7 +111,11 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
   if (place !== undefined) return place;
   if (word === 'by' && next?.tokenType === k.hand && kind !== 'fit')
     return here.seen.has('text') ? undefined : ['a text stands in double quotes', '"by hand"', at + 1];
-  if (word === 'by' && next?.tokenType === Word && here.allowed.has('text') && !here.seen.has('text')) return quoteIt;
+  if (word === 'by' && here.allowed.has('text') && !here.seen.has('text')) {
+    // `loosen nut by 1/4 turn`
+    if (isNumber(next)) return inQuotes(here, at, endOfClause(here, at)) ?? quoteIt;
+    if (next?.tokenType === Word) return quoteIt;
+  }
   const other = kind === 'fit' ? 'tighten' : kind === 'remove' ? 'loosen' : undefined;
   if (other !== undefined && word !== 'quantity' && clausesOf[other].includes(word)) {
     const where = kind === 'fit' ? 'below' : 'above';
@@ -155,6 +161,12 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   // `thread R 3/4`
   if (here.tokens[at - 2]?.tokenType === k.thread && beforeSize.test(before!.image) && isNumber(token))
     return pipeThread;
+  if (expected === '`hand`' && isNumber(token)) {
+    const turns = turnsMeant(here, at);
+    if (turns !== undefined) return turns;
+    const unit = unitOf(here.tokens[here.endOfQuantity(at) ?? at]!.image);
+    if (unit?.kind === 'torque') return [...torqueBehindTo, 'to', at - 1, at - 1];
+  }
   const fraction = fractionMeant(here, at);
   if (fraction !== undefined) return fraction;
   if (image === 'order' && kind === 'part' && expected === '') {
@@ -266,7 +278,7 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     if (type === PlusMinus || type === To) return ['the unit stands once, behind both numbers'];
     if (isNumber(token) && isUnit(here.tokens[at + 1])) return ['write it in one unit'];
   }
-  if (before?.tokenType === k.at && isNumber(token) && here.allowed.has('to')) return ['a torque stands behind `to`'];
+  if (before?.tokenType === k.at && isNumber(token) && here.allowed.has('to')) return torqueBehindTo;
   if (image === 'torque' && here.allowed.has('to')) return write('to');
   if (type.name === 'InchThread' || /^M[0-9]+(?:x[0-9.]+)?$/.test(image))
     return expected === '' && here.allowed.has('thread') ? write(`thread ${image}`) : undefined;
@@ -309,9 +321,24 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
 /** `in a star pattern`, whose `in` stands at `at` */
 function orderIn(here: Stopped, at: number): Advice | undefined {
   const shape = here.behindFillers(at + 1);
+  const last = here.onLine(shape + 1)?.image === 'pattern' ? shape + 1 : shape;
+  const again = orderAgain(here, at, shape, last);
+  if (again !== undefined) return again;
   const order = orderMeant(here, shape);
-  if (order === undefined) return undefined;
-  return [...write(order), here.onLine(shape + 1)?.image === 'pattern' ? shape + 1 : shape, at];
+  return order === undefined ? undefined : [...write(order), last, at];
+}
+
+/** `order star in a cross pattern`: what the word at `shape` says, an order on the line says already. */
+function orderAgain(here: Stopped, first: number, shape: number, last: number): Advice | undefined {
+  if (!here.allowed.has('order') || orderCalled(here.onLine(shape)?.image ?? '') === undefined) return undefined;
+  let form = (here.node as Statement).order?.form;
+  for (let i = last + 1; form === undefined; i++) {
+    const token = here.onLine(i);
+    if (token === undefined || isKeyword(token)) return undefined;
+    if (token.tokenType === k.order) form = here.onLine(i + 1)?.tokenType === k.star ? 'star' : 'list';
+  }
+  const said = form === 'list' ? 'order' : `order ${form}`;
+  return [`\`${said}\` says it already, take ${here.shownFrom(first, last)} out`, '', last, first];
 }
 
 /** The order that a word stands for where the node may have one: `crosswise`, `in a star pattern`. */
@@ -362,6 +389,8 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   if (expected === '') {
     const range = rangeMeant(here, at);
     if (range !== undefined) return range;
+    const again = image === 'in' ? orderIn(here, at) : orderAgain(here, at, at, at);
+    if (again !== undefined) return again;
     const order = orderMeant(here, at);
     if (order !== undefined) return write(order);
     if (image === 'new' && kind === 'fit') return [`write \`fit new ${partOf(here)}\``];
@@ -537,20 +566,59 @@ function sizeMeant(here: Stopped, at: number): Advice | undefined {
   return [...write(isInner ? 'bore' : 'diameter'), last];
 }
 
-/** `caution Hot surface`, `if bearing is worn`: words for a reader to the end of the line, where nothing acts on a name. */
+/**
+ * `caution Hot surface`, `if bearing is worn`: words for a reader to the end of the line, where nothing acts on a name. What
+ * can be nothing but a clause ends them, as does a statement of alternatives in one line.
+ */
 function proseMeant(here: Stopped, at: number): Advice | undefined {
   const { kind } = here.node!;
   const before = here.tokens[at - 1];
   if (!(isNameless(kind) && kind !== 'wait') && kind !== 'if') return undefined;
   // `if A-41` is told of as a code.
   if (before?.image !== kind || (kind === 'if' && codeLike.test(here.tokens[at]!.image))) return undefined;
+  if (kind === 'if') return conditionMeant(here, at);
   let last = at;
-  while (here.onLine(last + 1) !== undefined) last++;
+  while (here.onLine(last + 1) !== undefined && !isClauseToEnd(here, last + 1)) last++;
   return inQuotes(here, at, last);
 }
 
+/** `see "Fig. 4"`, `keep in "bag"`, or `using gloves` and no more: such words are no prose. */
+function isClauseToEnd(here: Stopped, at: number): boolean {
+  const { tokenType } = here.tokens[at]!;
+  if (tokenType === k.see) return here.onLine(at + 1)?.tokenType === Text;
+  if (tokenType === k.keep) return here.onLine(at + 2)?.tokenType === Text;
+  if (tokenType !== k.using) return false;
+  let last = at + 1;
+  while (here.onLine(last + 1)?.tokenType === Comma) last += 2;
+  if (here.onLine(last)?.tokenType !== Word) return false;
+  return here.onLine(last + 1) === undefined || isClauseToEnd(here, last + 1);
+}
+
+/** `if lip worn replace lip end`: a statement that its `end` or `else` stands right behind is none of the condition. */
+function conditionMeant(here: Stopped, at: number): Advice | undefined {
+  let last = at;
+  let act: number | undefined;
+  while (here.onLine(last + 1) !== undefined && !isBlockPartAt(here, last + 1)) {
+    last++;
+    const isAct = isStatement(here.tokens[last]!.tokenType.name) && here.onLine(last + 1)?.tokenType === Word;
+    if (isAct && !leadsOn.test(here.tokens[last - 1]!.image)) act ??= last;
+  }
+  // No other can stand in the block.
+  const behind = here.tokens[last + 1];
+  const isOneLine = behind !== undefined && here.isOwn(behind) && isBlockPartAt(here, last + 1);
+  if (act === undefined || !isOneLine) return inQuotes(here, at, last);
+  if (here.tokens[act - 1]!.image !== 'then') return inQuotes(here, at, act - 1);
+  const [words, text] = inQuotes(here, at, act - 2) ?? [];
+  return words === undefined ? undefined : [words, text, act - 1];
+}
+
+/** Words that a sentence goes on behind. */
+const leadsOn = /^(?:an?|the|is|are|was|no|not|or|and|to|of|for)$/i;
+
+const isBlockPartAt = (here: Stopped, at: number): boolean => /^(?:end|else)$/.test(here.tokens[at]!.tokenType.name);
+
 /** The words from `at` to `last` as one text, where nothing in them would break it. */
-function inQuotes(here: Stopped, at: number, last: number): Advice | undefined {
+export function inQuotes(here: Stopped, at: number, last: number): Advice | undefined {
   const words = here.written(at, last);
   const text = `"${words}"`;
   return isPlain.test(words) ? [`write ${shownText(text)}`, text, last] : undefined;
@@ -621,6 +689,15 @@ function levelMeant(here: Stopped): Advice | undefined {
 
 /** What the statement acts on; its place where no name could be read. */
 const partOf = ({ node }: Stopped): string => (node as Statement).name?.text ?? '…';
+
+/** `tighten nut 1 turn`, `loosen nut 1/4 turn` */
+function turnsMeant(here: Stopped, at: number): Advice | undefined {
+  const last = endOfClause(here, at);
+  const isMeant = isNumber(here.tokens[at]) && isTurns.test(here.tokens[last]!.image);
+  if (!isMeant || !isStatement(here.node!.kind)) return undefined;
+  if (here.node!.kind === 'tighten') return ['an angle stands behind `then`, in degrees'];
+  return here.allowed.has('text') && !here.seen.has('text') ? inQuotes(here, at, last) : undefined;
+}
 
 /** `3/4 in`, `1 1/4 in`, `1-1/4 in` */
 function fractionMeant(here: Stopped, at: number): Advice | undefined {
@@ -823,6 +900,7 @@ const propertiesFor: Readonly<Record<string, readonly string[]>> = {
   time: ['lead'],
   length: ['length', 'bore', 'diameter'],
 };
+const torqueBehindTo: [string] = ['a torque stands behind `to`'];
 const measured = 'write `limit`, `max` or `min`';
 /** The kind of quantity that each of these statements sets. */
 const setBy: Readonly<Record<string, string>> = {
@@ -831,6 +909,8 @@ const setBy: Readonly<Record<string, string>> = {
   heat: 'temperature',
   cool: 'temperature',
 };
+/** What says how far something is turned; in a statement it is for a reader, but for the angle of `tighten`. */
+export const isTurns = /^(?:turns?|rev(?:olution)?s?)$/i;
 /** What leads to where a part sits, or came from. */
 const places: ReadonlySet<string> = new Set(['at', 'from', 'in', 'inside', 'into', 'on', 'onto', 'over', 'to']);
 /** Statements that put a part in its place, or take it from there. */

@@ -1,5 +1,5 @@
 import type { IToken } from 'chevrotain';
-import { isClauseWord, type Node, strayMend } from './advice.ts';
+import { inQuotes, isClauseWord, type Node, strayMend } from './advice.ts';
 import { shown } from './chunk-tokens.ts';
 import { clausesOf, headClauses, needsText, propertiesOf, stepClauses } from './clauses.ts';
 import {
@@ -144,14 +144,14 @@ export class ChunkReader extends NodeReader {
       const told = this.chunk.issues.length;
       this.segment(from, next < last ? this.withoutMark(from, next) : next);
       if (this.behindMerge > next) continue;
-      if (this.proseFollows)
-        this.tell(
-          next,
-          'a text in double quotes',
-          shown(this.tokens[next]!),
-          `words for the reader stand in quotes${codeOnly.test(this.onLine(next + 1)?.image ?? '') && !isUnit(this.onLine(next + 2)) ? ', what is for one code ends with `end`' : ''}`,
-          atNextLine,
-        );
+      const behind = this.chunk.issues.length > told ? this.behindCondition(from, next) : next;
+      if (behind > next) {
+        while (h + 1 < lastHead && this.heads[h + 1]! < behind) h++;
+        this.forgetIssues(next, behind);
+        if (behind < endOfHead(h)) this.unreadable(behind, endOfHead(h));
+        continue;
+      }
+      if (this.proseFollows) this.reportProse(next);
       else if (this.chunk.issues.length === told || h + 1 === lastHead || !this.isInSentence(from, next)) continue;
       const line = this.nextLine(next, last);
       if (isStatement(this.tokens[from]!.image))
@@ -165,6 +165,29 @@ export class ChunkReader extends NodeReader {
     this.leaveOutForgotten();
     const { issues } = this.chunk;
     if (issues.length > 1) issues.sort((a, b) => a.start - b.start);
+  }
+
+  /** `if lip worn or cracked`: where the condition ends that was told of as one, though words in it begin something elsewhere. */
+  private behindCondition(from: number, next: number): number {
+    const { end } = this.chunk.issues.at(-1)!;
+    let behind = next;
+    if (this.tokens[from]!.tokenType !== k.if) return next;
+    while (behind < this.lastToken && this.tokens[behind]!.startOffset - this.base < end) behind++;
+    return behind;
+  }
+
+  /** `remove shaft for inspection`, `fit lid for DWX` */
+  private reportProse(at: number): void {
+    const mayBeCode = codeOnly.test(this.onLine(at + 1)?.image ?? '') && !isUnit(this.onLine(at + 2));
+    let last = at;
+    while (this.onLine(last + 1) !== undefined) last++;
+    // `for cleaning and inspection`: a phase begins there.
+    const goesOn = last + 1 < this.tokens.length && !this.lineFirst(last + 1);
+    const [, quoted] = (mayBeCode || goesOn ? undefined : inQuotes(this, at, last)) ?? [];
+    const mend = `words for the reader stand in quotes${mayBeCode ? ', what is for one code ends with `end`' : ''}`;
+    const message = trouble('a text in double quotes', shown(this.tokens[at]!), mend, atNextLine);
+    this.trouble(at);
+    this.issue(this.tokens[at]!, this.tokens[quoted === undefined ? at : last]!, message, quoted);
   }
 
   /** A word that is read as the keyword which it is near to, or as what stands behind one that was forgotten. */
@@ -1026,7 +1049,9 @@ export class ChunkReader extends NodeReader {
           other ??
           (isUnits && !inStep ? 'measures' : undefined) ??
           (follows === Word || follows === Text ? declarationFor(token.image) : undefined) ??
-          (token.tokenType === Word ? nearest(token.image, inStep ? this.wordsHere(i) : reservedWords) : undefined);
+          (token.tokenType === Word && !isReserved(token.image)
+            ? nearest(token.image, inStep ? this.wordsHere(i) : reservedWords)
+            : undefined);
         this.issue(
           token,
           token,

@@ -157,7 +157,8 @@ export function read(text: string): Read {
       const isPattern = word === 'pattern' && !isLineFirst(text, token.startOffset);
       if (isPattern && (shape === k.star || shape === k.spiral || shape === Word)) {
         const before = tokens[i - 2]?.tokenType === Word ? i - 3 : i - 2;
-        if (tokens[before]?.tokenType === k.in && isStatement(segment)) {
+        // Behind the number of a hole it is read as inches.
+        if (tokens[before]?.image === 'in' && isStatement(segment)) {
           asName(token, Word);
           continue;
         }

@@ -1,5 +1,5 @@
 import type { IToken, TokenType } from 'chevrotain';
-import { slugOf, touches } from './advice.ts';
+import { isTurns, slugOf, touches } from './advice.ts';
 import { ChunkTokens, shown, shownText } from './chunk-tokens.ts';
 import { clausesOf, propertiesOf } from './clauses.ts';
 import { isBlock, isBlockPart, isDeclaration, isNameless, isPhase, isStatement, type Read } from './heads.ts';
@@ -196,16 +196,21 @@ export class TokenTroubles extends ChunkTokens {
     const head = before !== undefined && fillers.has(before.image) ? this.tokens[i - 3] : before;
     // Told of with the words that were to be a text.
     if (head !== undefined && isBeforeText(head)) return;
+    if (meant === undefined && this.isHowFar(i)) return;
     if (meant === undefined && this.isInWords(i)) return;
     if (this.filledFirst(head, i, meant)) return;
     const isWhole = !touches(number, token) && /^[0-9]+$/.test(number.image);
     // `held by 4 bolts`, `fit cover with 4 bolts`
+    const isCarried = before?.image === 'by' && this.tokens[i - 3]?.tokenType === k.carried;
     const isBefore =
-      before?.image === 'by' ? this.tokens[i - 3]?.tokenType === k.held : /^(?:behind|with)$/.test(before?.image ?? '');
+      before?.image === 'by'
+        ? isCarried || this.tokens[i - 3]?.tokenType === k.held
+        : /^(?:behind|with)$/.test(before?.image ?? '');
     if (isWhole && meant === undefined && isBefore) {
       const turned = before!.tokenType === k.with ? `${token.image} x${number.image}` : undefined;
-      const mend =
-        turned === undefined
+      const mend = isCarried
+        ? `one part carries a part, where these hold it write \`held by ${token.image}\``
+        : turned === undefined
           ? `how many there are is declared with \`${token.image}\``
           : `a count stands behind the name, \`${turned}\``;
       this.trouble(i - 1).add(i);
@@ -258,6 +263,15 @@ export class TokenTroubles extends ChunkTokens {
       }
       this.tellUnit(i, meant);
     }
+  }
+
+  /** `loosen nut by 1/4 turn`, `loosen nut 1 turn`: told of with `by` or the number, which belongs to no such statement. */
+  private isHowFar(i: number): boolean {
+    const before = this.fractionBefore(i) - 1;
+    const isBy = this.onLine(before)?.tokenType === k.by;
+    if (!isBy && !isTurns.test(this.tokens[i]!.image)) return false;
+    const head = this.tokens[isBy ? before - 2 : before - 1]?.tokenType.name ?? '';
+    return isStatement(head) && !isNameless(head) && !clausesOf[head].includes('quantity');
   }
 
   /** `number 6206 C3`, `spec 5W-30` */

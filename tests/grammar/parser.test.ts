@@ -845,9 +845,11 @@ describe('what was most likely meant is said', () => {
     [inStep('remove b for DW-40B'), 'expected the `end` of this `for`'],
     [inStep('fit b for DWX'), 'stand in quotes, what is for one code ends with `end`'],
     [inStep('fit b for 4015'), 'stand in quotes, what is for one code ends with `end`'],
-    [inStep('heat b for 20 min'), 'words for the reader stand in quotes; reading'],
+    [inStep('heat b for 20 min'), 'words for the reader stand in quotes; reading', '"for 20 min"'],
+    [inStep('remove b for inspection'), 'words for the reader stand in quotes; reading', '"for inspection"'],
+    [inStep('remove b for cleaning and inspection'), 'words for the reader stand in quotes; reading'],
     [inStep('fit b for dw-x, dw-y clean b'), 'expected the `end` of this `for`'],
-    [inStep('inspect b for press fit'), 'words for the reader stand in quotes'],
+    [inStep('inspect b for press fit'), 'words for the reader stand in quotes', '"for press fit"'],
     [inStep('fit b see figure 3 using bar'), 'found `figure`: write `"figure 3"`', '"figure 3"'],
     ['part b number B-100 renew', 'found `B-100`: write `"B-100"`', '"B-100"'],
     ['supply s spec ISO 1234 cure 2 h', 'found `ISO`: write `"ISO 1234"`', '"ISO 1234"'],
@@ -898,6 +900,35 @@ describe('what was most likely meant is said', () => {
     ['pattern p circle of 8', 'found `of`: take it out', ''],
     ['pattern p circle 8 PCD 120 mm', 'found `PCD`: perhaps `diameter` was meant', 'diameter'],
     ['pattern p circle 8 d 120 mm', 'found `d`: write `diameter`', 'diameter'],
+    [inStep('loosen b by 1 turn'), 'found `by`: write `"by 1 turn"`', '"by 1 turn"'],
+    [inStep('loosen b by 1/4 turn'), 'found `by`: write `"by 1/4 turn"`', '"by 1/4 turn"'],
+    [inStep('loosen b by 90° using t'), 'found `by`: write `"by 90°"`', '"by 90°"'],
+    [inStep('loosen b 2 turns'), 'found `2`: write `"2 turns"`', '"2 turns"'],
+    [inStep('tighten b 1/4 turn'), 'found `1`: an angle stands behind `then`, in degrees'],
+    [inStep('tighten b by 1 turn'), 'found `1`: an angle stands behind `then`, in degrees'],
+    [inStep('tighten b by 25 N·m'), 'found `25`: a torque stands behind `to`', 'to'],
+    [
+      inStep('tighten b order star in a cross pattern'),
+      '`order star` says it already, take `in a cross pattern` out',
+      '',
+    ],
+    [inStep('tighten b order star crosswise'), '`order star` says it already, take `crosswise` out', ''],
+    [inStep('tighten b in star pattern order star'), '`order star` says it already, take `in star pattern` out', ''],
+    [inStep('tighten b order 1 3 2 in a star pattern'), '`order` says it already, take `in a star pattern` out', ''],
+    [inStep('tighten b in stages 9 N·m order spiral in a star pattern'), '`order spiral` says it already', ''],
+    [inStep('caution Hot surface using gloves'), 'found `Hot`: write `"Hot surface"`', '"Hot surface"'],
+    [inStep('caution Lift it using both hands'), 'write `"Lift it using both hands"`', '"Lift it using both hands"'],
+    [inStep('do Turn b keep in "bag" using t, u'), 'found `Turn`: write `"Turn b"`', '"Turn b"'],
+    [inStep('if lip worn clean b end'), 'found `lip`: write `"lip worn"`', '"lip worn"'],
+    [inStep('if lip worn then clean b\n  end'), 'found `lip`: write `"lip worn"`', '"lip worn"'],
+    [
+      inStep('if the press fit is loose\n  clean b\n  end'),
+      'write `"the press fit is loose"`',
+      '"the press fit is loose"',
+    ],
+    [inStep('if lip worn or cracked\n  clean b\n  end'), 'write `"lip worn or cracked"`', '"lip worn or cracked"'],
+    [inStep('if worn or torn clean b else fit b end'), 'found `worn`: write `"worn or torn"`', '"worn or torn"'],
+    ['part cover carried by 4 nuts', 'found `4`: one part carries a part, where these hold it write `held by nuts`'],
   ])('%s', (text, said, replacement) => {
     expect(issue(text)).toContain(said);
     const [{ replacement: given }] = read(text).chunks.flatMap(({ issues }) => issues) as [SyntaxIssue];
@@ -929,6 +960,23 @@ describe('what was most likely meant is said', () => {
   test('a number that begins the words of a message has one trouble', () => {
     for (const line of ['check 4 bolts', 'danger 400 V', 'do 3 turns', 'notice 2 mm gap'])
       expect(issuesOf(read(inStep(line)))).toHaveLength(1);
+  });
+
+  test('a condition without quotes opens alternatives, and its words act on nothing', () => {
+    const kinds = (text: string) => statementsOf(read(inStep(text))).map(({ kind }) => kind);
+    expect(kinds('if lip worn or cracked clean b end\n  fit b')).toEqual(['if', 'clean', 'fit']);
+    expect(kinds('if the press fit is loose\n  clean b\n  end')).toEqual(['if', 'clean']);
+    expect(issuesOf(read(inStep('either\n  clean b\n  or fit b\n  end')))).toEqual([]);
+  });
+
+  test('a word that cannot be read where it stands is not told to be itself', () => {
+    expect(issuesOf(read('pattern p circle 6 diameter 9 mm\nhazard\nheat\n')).at(-1)).toContain('the line is left out');
+  });
+
+  test('a pattern behind the number of a hole is none of a declaration', () => {
+    const { chunks } = read(`${inStep('tighten b order 1 3 2 in a star pattern')}\n  step t\n`);
+    expect(chunks.at(-1)!.item?.kind).toBe('step');
+    expect(chunks.some(({ item }) => item?.kind === 'pattern')).toBe(false);
   });
 
   test('a pattern on the next line is none of what is tightened', () => {
@@ -1024,14 +1072,14 @@ describe('what was most likely meant is said', () => {
   });
 
   test.each<[string, string]>([
-    ['inspect b for scoring', 'for'],
-    ['clean b for the sealant or the gasket', 'for'],
-    ['check if it turns', 'if'],
-    ['clean b for inspection and 2 places', 'for'],
-  ])('%s: a text without its quotes opens no alternatives', (line, word) => {
+    ['inspect b for scoring', 'for scoring'],
+    ['clean b for the sealant or the gasket', 'for the sealant or the gasket'],
+    ['check if it turns', 'if it turns'],
+    ['clean b for inspection and 2 places', 'for inspection and 2 places'],
+  ])('%s: a text without its quotes opens no alternatives', (line, words) => {
     const text = inStep(`${line}\n  fit b`);
     expect(issue(text)).toBe(
-      `${word}: expected a text in double quotes, found \`${word}\`: words for the reader stand in quotes; reading went on at the next line`,
+      `${words}: expected a text in double quotes, found \`${words.split(' ')[0]}\`: words for the reader stand in quotes; reading went on at the next line`,
     );
     expect(statementsOf(read(text)).map(({ kind, broken }) => [kind, broken])).toEqual([
       [line.split(' ')[0], true],
