@@ -1,4 +1,4 @@
-import type { Declaration } from '../../../grammar/syntax.ts';
+import type { Declaration, Name, Statement } from '../../../grammar/syntax.ts';
 import { offsetsOf, type Span, type Step, type SyntaxTree, spanText } from '../../../grammar/syntax.ts';
 import { Beside } from '../model/noted.ts';
 import { convert, fromSI, say, toSI, written, writtenWhole } from '../model/quantity.ts';
@@ -11,6 +11,12 @@ export const replaceSpan = (tree: SyntaxTree, span: Span, text: string): Edit =>
   ...offsetsOf(tree, span),
   text,
 });
+
+/** Makes what puts a part back take a new one: `new` stands behind `fit` alone. */
+export const fitNew = (tree: SyntaxTree, { kind, keyword }: Statement, name: Name): Edit =>
+  kind === 'connect'
+    ? replaceSpan(tree, { ...name, start: keyword.start }, `fit new ${name.text}`)
+    : replaceSpan(tree, name, `new ${name.text}`);
 
 const isBreak = (sign: string | undefined): boolean => sign === '\n' || sign === '\r';
 

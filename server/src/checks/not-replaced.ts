@@ -4,7 +4,7 @@ import type { Mark, PartState } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { owedAtEnd } from './at-end.ts';
 import { type Action, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
-import { replaceSpan, tightenLine } from './edits.ts';
+import { fitNew, tightenLine } from './edits.ts';
 import { placesOn } from './entries.ts';
 import { insertMirrored } from './mirrored.ts';
 
@@ -44,7 +44,7 @@ reassembly
       .find((action) => action.part === part && putsScrapBack(action));
     if (refit !== undefined && !refit.along) {
       return refit.refittedScrap === refit.acted
-        ? [{ title: `Fit a new ${part}`, edits: [replaceSpan(model.tree, refit.name, `new ${part}`)], safe: true }]
+        ? [{ title: `Fit a new ${part}`, edits: [fitNew(model.tree, refit.statement, refit.name)], safe: true }]
         : [];
     }
     const lines = [`fit new ${part}${count === whole ? '' : ` x${count}`}`];

@@ -2,7 +2,7 @@ import type { Variant } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
 import { statementsOf } from '../model/statements.ts';
 import { actionsThat, type Check, eachVariant, named, type Raw, related } from './check.ts';
-import { replaceSpan } from './edits.ts';
+import { fitNew, replaceSpan } from './edits.ts';
 
 export const renewRefitted: Check = {
   code: 'renew-refitted',
@@ -32,12 +32,9 @@ reassembly
     if (finding.data?.['along'] === true) return [];
     const part = String(finding.data?.['subject']);
     const { span } = finding;
-    // `new` stands behind `fit` alone.
     const connect = statementsOf(model, 'connect').find(({ name }) => name === span);
     const edit =
-      connect === undefined
-        ? replaceSpan(model.tree, span, `new ${part}`)
-        : replaceSpan(model.tree, { ...span, start: connect.keyword.start }, `fit new ${part}`);
+      connect === undefined ? replaceSpan(model.tree, span, `new ${part}`) : fitNew(model.tree, connect, connect.name!);
     return [{ title: `Fit a new ${part}`, edits: [edit], safe: true }];
   },
 };
