@@ -160,7 +160,7 @@ function besideUse(
 interface Turns {
   /** Entry at which each part last came off; of one that was swapped in, that at which the old one did. */
   readonly removals: ReadonlyMap<string, number>;
-  /** Entry at which a part was swapped in: it goes where the old one came off, though not above that. */
+  /** Entry at which a part was last swapped in, replaced or scrapped: it goes where the old one came off, though not above that. */
   readonly laid: ReadonlyMap<string, number>;
   /** What puts such a part back or tightens it, in the order of the text. */
   readonly refittings: readonly Refitting[];
@@ -182,7 +182,8 @@ function turnsOf({ entries }: Variant): Turns {
   if (known === undefined) {
     const removals = new Map<string, number>();
     const laid = new Map<string, number>();
-    entries.forEach(({ actions }, index) => {
+    const refittings: Refitting[] = [];
+    entries.forEach(({ role, statement, actions }, index) => {
       let old: number | undefined;
       for (const { verb, along, part } of actions) {
         if (verb === 'remove' && !along) removals.set(part, index);
@@ -190,15 +191,13 @@ function turnsOf({ entries }: Variant): Turns {
         else if (verb === 'swap-in') {
           removals.set(part, old ?? index);
           laid.set(part, index);
-        }
+        } else if (verb === 'replace' || verb === 'discard') laid.set(part, index);
       }
-    });
-    const refittings = entries.flatMap(({ role, statement, actions }, index): Refitting[] => {
       const part = actions[0]?.part ?? '';
+      // What comes off only below goes back nowhere yet.
       const cameOff = removals.get(part);
-      return role === 'statement' && goesBack.has(statement.kind) && cameOff !== undefined
-        ? [{ index, statement, part, cameOff }]
-        : [];
+      if (role === 'statement' && goesBack.has(statement.kind) && cameOff !== undefined)
+        refittings.push({ index, statement, part, cameOff });
     });
     const places = new Map<string, number[]>();
     refittings.forEach(({ index }, i) => {
