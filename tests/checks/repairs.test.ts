@@ -502,6 +502,44 @@ reassembly
       '+     fill oil 1.8 L',
     ]);
   });
+  test('what was drained in parts, and declares no quantity, is filled as a whole, without what only flushed it', () => {
+    const text = (...drains: readonly string[]): string =>
+      `supply oil "Oil"\npart cover "Cover"\nteardown\n  step open\n    ${drains.join('\n    ')}\nreassembly\n  step close\n    clean cover\n`;
+    const filled = (...drains: readonly string[]): string[] => {
+      const before = text(...drains);
+      const after = repairsIn(before, 'left-open')[0]!.after;
+      expect(codesIn(after)).toEqual([]);
+      return changed(before, after).slice(1);
+    };
+    expect(filled('drain oil 4 L', 'drain oil 500 mL')).toEqual(['+     fill oil 4500 mL']);
+    expect(filled('drain oil 1.5 L (1.6 qt)')).toEqual(['+     fill oil 1.5 L (1.6 qt)']);
+    expect(filled('drain oil 4 L', 'fill oil 1 L', 'drain oil 1 L')).toEqual(['+     fill oil 4 L']);
+  });
+  test('what is laid out or scrapped goes back behind that', () => {
+    const pump = (...back: readonly string[]): string =>
+      `part ring "Ring"\npart cover "Cover"\npart lid "Lid"\nteardown\n  step open\n    remove lid\n    remove cover\n    remove ring\nreassembly\n  step close\n${back.map((line) => `    ${line}\n`).join('')}`;
+    const replaced = pump('fit cover', 'replace ring', 'fit lid');
+    expect(changed(replaced, repairsIn(replaced, 'left-off')[0]!.after)).toEqual([
+      '      replace ring',
+      '+     fit ring',
+    ]);
+    const scrapped = pump('fit cover', 'discard ring', 'fit lid');
+    expect(changed(scrapped, repairsIn(scrapped, 'not-replaced')[0]!.after)).toEqual([
+      '      discard ring',
+      '+     fit new ring',
+    ]);
+  });
+  test('what goes back before it comes off for the last time, or was never off, leads nowhere', () => {
+    const text = (line: string): string =>
+      `part bolt x2 "Bolt"\npart cover "Cover"\npart plug "Plug"\nteardown\n  step open\n    remove bolt\n    ${line}\n    remove cover\n    remove plug\nreassembly\n  step close\n    clean cover\n`;
+    for (const line of ['fit plug', 'connect plug']) {
+      const before = text(line);
+      expect(changed(before, repairsIn(before, 'left-off')[0]!.after), line).toEqual([
+        '      clean cover',
+        '+     fit bolt',
+      ]);
+    }
+  });
   test('what was scrapped in part is fitted new in part', () => {
     const text = `part pin x4 "Pin"\nteardown\n  step open\n    remove pin\n    discard pin x1\nreassembly\n  step close\n    do "Look."\n`;
     const [repair] = repairsIn(text, 'left-off').concat(repairsIn(text, 'not-replaced'));
@@ -633,6 +671,10 @@ ${lines.map((line) => `    ${line}\n`).join('')}`;
     const put = (fit: string): string =>
       `part pin x2 "Pin"\nteardown\n  step open\n    remove pin\n    discard pin\nreassembly\n  step close\n    ${fit}\n`;
     expect(repairsIn(put('fit pin'), 'not-replaced')).toEqual([
+      { title: 'Fit a new pin', safe: true, after: put('fit new pin') },
+    ]);
+    // `new` stands behind `fit` alone.
+    expect(repairsIn(put('connect pin'), 'not-replaced')).toEqual([
       { title: 'Fit a new pin', safe: true, after: put('fit new pin') },
     ]);
   });

@@ -307,6 +307,8 @@ describe('supplies', () => {
     ['supply oil "Gear oil" 4.2 L (4.4 qt)', 'drain oil 4 L', 'fill oil 4.2 L (4.4 qt)'],
     ['supply oil "Gear oil"', 'drain oil 1.5 L (1.6 qt)', 'fill oil 1.5 L (1.6 qt)'],
     ['supply oil "Gear oil"', 'drain oil 1.5 L\ndrain oil 700 mL', 'fill oil 2200 mL'],
+    // What flushed it is out again.
+    ['supply oil "Gear oil"', 'drain oil 4 L\nfill oil 1 L\ndrain oil 1 L', 'fill oil 4 L'],
   ])('%s: %s', (declarations, statements, line) => {
     expect(linesOf(teardown(declarations, statements))).toEqual([line]);
   });

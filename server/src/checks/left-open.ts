@@ -1,8 +1,9 @@
+import type { Quantity } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import type { FluidState, Mark } from '../ledger/state.ts';
 import { countOf, isOwn, type Model, placeOfStep, type StepEntry } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
-import { written } from '../model/quantity.ts';
+import { extentOf, fromSI, say, written, writtenWhole } from '../model/quantity.ts';
 import { statementsIn } from '../model/statements.ts';
 import { owedAtEnd } from './at-end.ts';
 import { type Check, eachVariant, named, type Raw, related } from './check.ts';
@@ -74,6 +75,22 @@ const lastDrains = noted((model: Model): ReadonlyMap<string, StepEntry> => {
   return found;
 });
 
+/**
+ * What was in the unit, by its drains: what came out before anything was filled in, as it was filled to flush it; as written where one
+ * drain says it, and undefined where none says how much.
+ */
+export function drainedFrom(state: FluidState): Quantity | string | undefined {
+  const last = state.lastDrain?.statement.amount;
+  const unit = last?.unit?.unit;
+  const extent = extentOf(last);
+  if (last === undefined || unit === undefined || extent === undefined) return last;
+  let first = state.fills;
+  while (first?.earlier !== undefined) first = first.earlier;
+  const held = first === undefined ? state.out : first.out;
+  const once = (extent.low + extent.high) / 2;
+  return held === 0 || Math.abs(held - once) <= 1e-9 * held ? last : say(fromSI(held, unit), unit, 6);
+}
+
 /** It was not in the unit at the start: filled first, then drained. */
 export function cameInToFlush({ fills }: FluidState): boolean {
   let first = fills;
@@ -95,12 +112,14 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   for (const [supply, state] of variant.fluids) {
     if (!state.drained || state.filled || state.lastDrain === undefined || variant.unsure.has(supply)) continue;
     if (isFlushedOut(variant, state)) continue;
-    const amount = model.supplies.get(supply)?.amount ?? state.lastDrain.statement.amount;
+    const quantity = model.supplies.get(supply)?.amount ?? drainedFrom(state) ?? '';
+    const [amount, whole] =
+      typeof quantity === 'string' ? [quantity, quantity] : [written(quantity), writtenWhole(quantity)];
     yield {
       span: state.lastDrain.name,
-      message: `${named(supply)} is drained here and never filled again: \`fill ${supply}${amount === undefined ? '' : ` ${written(amount)}`}\` before the end.`,
+      message: `${named(supply)} is drained here and never filled again: \`fill ${supply}${amount === '' ? '' : ` ${amount}`}\` before the end.`,
       related: related(model.supplies.get(supply)?.name, `${named(supply)} is declared here`),
-      data: { subject: supply, kind: 'supply', amount: amount === undefined ? '' : written(amount) },
+      data: { subject: supply, kind: 'supply', amount: whole },
     };
   }
   for (const { part, shortage, mark } of owedAtEnd(variant)) {

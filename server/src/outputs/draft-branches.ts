@@ -14,7 +14,7 @@ export const completeBranches: TextPhase = {
     const insertions = new Map<string, Insertion>();
     for (const variant of draft.ledger.variants) {
       for (const disagreement of disagreements(draft, variant)) {
-        missingIn(draft, variant, disagreement).forEach((lines, branch) => {
+        missingIn(draft, disagreement).forEach((lines, branch) => {
           const { block, subject } = disagreement;
           const insertion = lines.length === 0 ? undefined : inBranch(draft, variant, block, branch, subject, lines);
           if (insertion !== undefined) insertions.set(`${insertion.at} ${insertion.text}`, insertion);
@@ -40,10 +40,10 @@ function disagreements(draft: DraftState, { disagreements: all }: Variant): Disa
 }
 
 /** For each branch, the lines that it lacks. */
-function missingIn(draft: DraftState, variant: Variant, { subject, kind, states }: Disagreement): string[][] {
+function missingIn(draft: DraftState, { subject, kind, states }: Disagreement): string[][] {
   if (kind === 'supply') {
     return (states as readonly FluidState[]).map((state) => {
-      const line = state.drained ? fillLine(draft, variant, subject, state) : undefined;
+      const line = state.drained ? fillLine(draft, subject, state) : undefined;
       return line === undefined ? [] : [line];
     });
   }

@@ -1,6 +1,6 @@
 import type { Quantity, Statement } from '../../../grammar/syntax.ts';
 import { listed } from '../checks/check.ts';
-import { cameInToFlush, isFlushedOut } from '../checks/left-open.ts';
+import { cameInToFlush, drainedFrom, isFlushedOut } from '../checks/left-open.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import type { FluidState } from '../ledger/state.ts';
 import { extentOf, figure, fromSI, leastOf, mostOf, siValueOf, written } from '../model/quantity.ts';
@@ -9,7 +9,6 @@ import { quoted } from './draft-layout.ts';
 import { restated } from './draft-lines.ts';
 import {
   type DraftState,
-  drainsOf,
   goesOn,
   isConnection,
   type Made,
@@ -79,7 +78,7 @@ export const fill: WorkPhase = {
         if (!variant.unsure.has(supply)) noteToppedUp(draft, supply, state);
         if (!isOwed(variant, supply) || drain === undefined || isReplaced(variant, state)) return [];
         const source = draft.origins.get(drain)?.step;
-        const line = source?.phase === 'proving' ? undefined : fillLine(draft, variant, supply, state);
+        const line = source?.phase === 'proving' ? undefined : fillLine(draft, supply, state);
         if (line === undefined) return [];
         const key = draft.fillKey(variant, drain);
         return [{ lines: [line], part: supply, kind: 'fill', variants: [variant], key, source, along: nothing }];
@@ -145,24 +144,17 @@ function withBlockers(draft: DraftState, variant: Variant, parts: readonly strin
 }
 
 /** With the declared quantity, else with what was drained. */
-export function fillLine(
-  draft: DraftState,
-  variant: Variant,
-  supply: string,
-  { lastDrain, out }: FluidState,
-): string | undefined {
+export function fillLine(draft: DraftState, supply: string, state: FluidState): string | undefined {
   const declared = draft.model.supplies.get(supply)?.amount;
   if (declared !== undefined && isVolumeOrMass(declared)) return `fill ${supply} ${restated(draft.model, declared)}`;
-  const drained = lastDrain?.statement.amount;
-  const unit = drained?.unit?.unit;
-  if (drained === undefined || unit === undefined) {
+  const drained = drainedFrom(state);
+  if (drained === undefined || (typeof drained !== 'string' && drained.unit?.unit === undefined)) {
     draft.notes.add(
       `\`${supply}\` is drained, and neither its declaration nor the drain says how much: \`fill\` it with a quantity.`,
     );
     return undefined;
   }
-  const once = drainsOf(variant).filter((statement) => statement.name?.text === supply).length === 1;
-  return `fill ${supply} ${once ? restated(draft.model, drained) : `${figure(fromSI(out, unit), 6)} ${unit.symbol}`}`;
+  return `fill ${supply} ${typeof drained === 'string' ? drained : restated(draft.model, drained)}`;
 }
 
 const isVolumeOrMass = ({ unit }: Quantity): boolean => unit?.unit?.kind === 'volume' || unit?.unit?.kind === 'mass';

@@ -366,7 +366,7 @@ export const goesOn = ({ verb }: Action): boolean => verb === 'fit' || verb === 
 export const isConnection = (state: PartState | undefined): boolean =>
   state?.lastOff?.statement.kind === 'disconnect' && state.spoiled + state.scrap === 0;
 
-export const drainsOf = (variant: Variant): Statement[] =>
+const drainsOf = (variant: Variant): Statement[] =>
   variant.entries.flatMap(({ statement, role }) =>
     statement.kind === 'drain' && role === 'statement' ? statement : [],
   );
