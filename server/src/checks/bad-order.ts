@@ -58,8 +58,8 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const all = new Set(holesTightened(model, statement, action.available));
     const order = statement.order.holes.map((hole) => hole.value);
     // Of a part whose holes are numbered, xN fasteners stand in the holes that the order names.
-    const some =
-      statement.holes === undefined && statement.count !== undefined && order.length === statement.count.value;
+    const xN = statement.holes === undefined ? statement.count?.value : undefined;
+    const some = xN !== undefined && xN < all.size && order.length === xN;
     const holes = some ? new Set(order.filter((hole) => all.has(hole))) : all;
     const twice = [...new Set(order.filter((hole, i) => order.indexOf(hole) !== i))];
     const strange = [...new Set(order.filter((hole) => !holes.has(hole)))];

@@ -1,5 +1,6 @@
 import { type Declaration, type Name, type SyntaxTree, spanText } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
+import { areRivals } from '../model/branches.ts';
 import { bringersOf, filesReached, useThatReaches } from '../model/bringers.ts';
 import { loopFree } from '../model/loop-free.ts';
 import type { Model } from '../model/model.ts';
@@ -108,7 +109,11 @@ function lastFitsBefore(variant: Variant, parts: readonly string[], behind: Acti
   const seats = new Map(parts.flatMap((part) => carriersOf(variant, part).map((carrier) => [carrier, part] as const)));
   const last = new Map<string, Move>();
   const take = (told: string, moved: string): void => {
-    const fit = lastBefore(fits.get(moved) ?? noMoves, entryOf.get(behind)!);
+    const moves = fits.get(moved) ?? noMoves;
+    let at = countBefore(moves, entryOf.get(behind)!) - 1;
+    // What another way of an alternative puts back is not on in this one.
+    while (at >= 0 && areRivals(moves[at]!.action.statement, behind.statement)) at--;
+    const fit = moves[at];
     if (fit !== undefined && fit.at >= (last.get(told)?.at ?? 0)) last.set(told, fit);
   };
   for (const part of own) take(part, part);
@@ -117,8 +122,8 @@ function lastFitsBefore(variant: Variant, parts: readonly string[], behind: Acti
   return new Map(inOrder.map(([part, { action }]) => [part, action.name]));
 }
 
-/** The last of `moves` by a statement before the one at `entry`; there may be thousands. */
-function lastBefore(moves: readonly Move[], entry: number): Move | undefined {
+/** How many of `moves` are by statements before the one at `entry`; there may be thousands. */
+function countBefore(moves: readonly Move[], entry: number): number {
   let low = 0;
   let high = moves.length;
   while (low < high) {
@@ -126,7 +131,7 @@ function lastBefore(moves: readonly Move[], entry: number): Move | undefined {
     if (moves[middle]!.entry < entry) low = middle + 1;
     else high = middle;
   }
-  return moves[low - 1];
+  return low;
 }
 
 /** What carries `part` at the end, from the nearest on. */

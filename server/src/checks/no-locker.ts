@@ -1,7 +1,7 @@
 import type { Declaration, Statement } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import { namesWhere } from '../model/amended.ts';
-import { branchPaths, exclusive } from '../model/branches.ts';
+import { areRivals } from '../model/branches.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { statementsOf } from '../model/statements.ts';
@@ -143,14 +143,6 @@ function goesIntoThread(model: Model, { kind, name }: Statement): boolean {
   const supply = name?.text ?? '';
   if (kind !== 'apply') return false;
   return isLocker(model, supply) && !seeps.test(supply) && !seeps.test(model.supplies.get(supply)?.title?.value ?? '');
-}
-
-/** Whether whoever does the one of two statements never does the other. */
-function areRivals(one: Statement, other: Statement): boolean {
-  const step = one.chunk.item;
-  if (step?.kind !== 'step' || one.chunk !== other.chunk) return false;
-  const paths = new Map(branchPaths(step.statements));
-  return exclusive(paths.get(one), paths.get(other));
 }
 
 /** Parts that a statement puts something on, or into whose thread: a thread locker may go on what they hold. */

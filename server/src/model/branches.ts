@@ -1,4 +1,5 @@
-import type { Statement } from '../../../grammar/syntax.ts';
+import type { Statement, Step } from '../../../grammar/syntax.ts';
+import { noted } from './noted.ts';
 
 /** The branches that each statement stands in, outermost first. */
 export function* branchPaths(
@@ -21,3 +22,13 @@ export type Path = readonly Branch[];
 /** True where two statements stand in different branches of one block: whoever does the one never does the other. */
 export const exclusive = (a: Path = [], b: Path = []): boolean =>
   a.some(({ block, index }) => b.some((other) => other.block === block && other.index !== index));
+
+/** The same of two statements, whatever steps they stand in. */
+export function areRivals(one: Statement, other: Statement): boolean {
+  const step = one.chunk.item;
+  if (step?.kind !== 'step' || one.chunk !== other.chunk) return false;
+  const paths = pathsIn(step);
+  return exclusive(paths.get(one), paths.get(other));
+}
+
+const pathsIn = noted(({ statements }: Step): ReadonlyMap<Statement, Path> => new Map(branchPaths(statements)));
