@@ -5,7 +5,7 @@ import type { IToken } from 'chevrotain';
 import { type ChunkTokens, shownText } from './chunk-tokens.ts';
 import { clausesOf } from './clauses.ts';
 import { codeLike, hazards, isDeclaration, isNameless, isStatement } from './heads.ts';
-import { fillers, pipeThreadMend, pipeThreads, stainlessSteels } from './meant.ts';
+import { fillers, pipeThreadMeant, pipeThreadMend } from './meant.ts';
 import { nearest } from './nearest.ts';
 import type { Declaration, Statement } from './syntax.ts';
 import {
@@ -17,10 +17,12 @@ import {
   isKeyword,
   isNumber,
   isReserved,
+  isStainlessClass,
   isUnit,
   keyword as k,
   NumberToken,
   OpenText,
+  PipeThread,
   PlusMinus,
   Slash,
   Stray,
@@ -30,14 +32,6 @@ import {
   Word,
 } from './tokens.ts';
 import { unitMeant, unitOf } from './units.ts';
-
-const pipeThread: Advice = [pipeThreadMend];
-
-const beforeStroke = new RegExp(`^(?:${pipeThreads})[0-9]+$`, 'i');
-const beforeSize = new RegExp(`^(?:${pipeThreads})$`, 'i');
-
-const stainless = new RegExp(`^(?:${stainlessSteels})(?:-\\d{2,3})?$`);
-const stainlessClass: Advice = ['a class of stainless bolts is not judged, take `class` out and name it in the title'];
 
 /** What is being read: its fields are filled as reading goes on. */
 export type Node = { start: number; end: number; broken?: boolean; readonly kind: string };
@@ -67,6 +61,7 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
   if (fraction !== undefined) return fraction;
   if (isDeclaration(kind)) {
     if (word === 'torque' && here.allowed.has('range')) return write('range');
+    if (isPipeSize(here, at)) return [pipeThreadMend(`${here.tokens[at - 1]!.image}${here.tokens[at]!.image}`)];
     const thread = here.tokens[at - 1];
     if (
       word === 'xN' &&
@@ -158,9 +153,6 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   const { image, tokenType: type } = token;
   const before = here.tokens[at - 1];
   const { kind } = here.node!;
-  // `thread R 3/4`
-  if (here.tokens[at - 2]?.tokenType === k.thread && beforeSize.test(before!.image) && isNumber(token))
-    return pipeThread;
   if (expected === '`hand`' && isNumber(token)) {
     const turns = turnsMeant(here, at);
     if (turns !== undefined) return turns;
@@ -376,7 +368,8 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   if (kind === 'pattern' && (image === 'holes' || (image === 'of' && isNumber(follows)))) return takeOut;
   if (image === 'fit' && isDeclaration(kind) && follows?.tokenType === FitPair) return takeOut;
   if (image === 'mark' && before?.tokenType === k.index) return takeOut;
-  if (expected === 'a number' && before?.tokenType === k.class && stainless.test(image)) return stainlessClass;
+  if (before?.tokenType === k.class && isStainlessClass(`${image}-70`))
+    return [`the class stands behind the steel, as in \`${image}-70\``];
   if (kind === 'if' && codeLike.test(image))
     return [`what is for one code stands behind \`for\`, write \`for ${image}\``];
   if (fillers.has(image)) {
@@ -466,10 +459,10 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
     }
     if (before?.tokenType.name === 'InchThread' || before?.tokenType === DashedNumber)
       if (/^UN(C|F|EF)$/i.test(image)) return ['a unified thread is written without its series'];
-    if (here.tokens[at - 2]?.tokenType === k.thread && /^(?:NPTF?|BSPP?|BSPT)$/i.test(image)) return pipeThread;
+    const pipe = here.tokens[at - 2]?.tokenType === k.thread ? pipeThreadMeant(before!.image, image) : undefined;
+    if (pipe !== undefined)
+      return before!.tokenType === PipeThread ? takeOut : [pipeThreadMend(pipe), pipe, at, at - 1];
   }
-  if (image === '/' && here.tokens[at - 2]?.tokenType === k.thread && beforeStroke.test(before?.image ?? ''))
-    return pipeThread;
   const isSize = isUnit(before) && /^(?:bore|diameter)$/.test(here.tokens[at - 3]?.image ?? '');
   if (type === FitPair && here.allowed.has('bore'))
     return [`a fit stands behind a size, as in \`bore 62 mm ${image}\``];
@@ -505,6 +498,10 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
       const count = `x${next!.image.replace('x', '')}`;
       return [`a count is written \`${count}\``, count, at + 2];
     }
+  if (type === Slash && here.tokens[at - 2]?.tokenType === k.thread && /^(?:g|r[pc]?)[0-9]+$/.test(before!.image)) {
+    const meant = `${before!.image.replace(/^./, (first) => first.toUpperCase())}/${next?.image ?? 2}`;
+    return [pipeThreadMend(meant), meant, at + 1, at - 1];
+  }
   if (type === Slash && next?.tokenType === Slash) return ['a comment begins with `#`', '#', at + 1];
   if (type === Times && follows?.tokenType === Word) {
     const turned = `${follows.image} ${image}`;
@@ -701,8 +698,6 @@ function turnsMeant(here: Stopped, at: number): Advice | undefined {
 
 /** `3/4 in`, `1 1/4 in`, `1-1/4 in` */
 function fractionMeant(here: Stopped, at: number): Advice | undefined {
-  // `thread R 3/4`
-  if (here.tokens[at - 2]?.tokenType === k.thread && beforeSize.test(here.tokens[at - 1]!.image)) return pipeThread;
   const slash = here.tokens[at]!.tokenType === Slash ? at : at + 1;
   if (here.tokens[slash]?.tokenType !== Slash) return undefined;
   const [over, under] = [here.tokens[slash - 1], here.tokens[slash + 1]];
@@ -851,6 +846,10 @@ function isAngle(here: Stopped, at: number): boolean {
   return isNumber(here.tokens[at]) && unitOf(here.tokens[at + 1]?.image ?? '')?.kind === 'angle';
 }
 
+/** `thread R 3` */
+const isPipeSize = (here: Stopped, at: number): boolean =>
+  here.tokens[at - 2]?.tokenType === k.thread && /^(?:G|R[pc]?)$/.test(here.tokens[at - 1]!.image);
+
 /** True for a whole number without a unit, right behind the name. */
 export function isCount(here: Stopped, at: number): boolean {
   const token = here.tokens[at]!;
@@ -861,6 +860,7 @@ export function isCount(here: Stopped, at: number): boolean {
     /^[0-9]+$/.test(token.image) &&
     (before?.tokenType === Word || before?.tokenType === Text) &&
     !isUnit(here.tokens[at + 1]) &&
+    !isPipeSize(here, at) &&
     !(next === Comma && isNumber(here.tokens[at + 2])) &&
     next !== To &&
     next !== Slash

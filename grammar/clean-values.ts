@@ -1,8 +1,19 @@
 import type { TokenType } from 'chevrotain';
 import { byHash, hashOf, type Keyword } from './clean-keywords.ts';
 import { finite, maxCount, mostCodes } from './limits.ts';
-import type { Chunk, Comment, Count, Name, NumberLiteral, Quantity, Span, Text } from './syntax.ts';
-import { DashedNumber, FitPair, InchThread, isBlank, isDot, isLetter, isTail, MetricThread } from './tokens.ts';
+import type { Chunk, Comment, Count, Name, NumberLiteral, PropertyClass, Quantity, Span, Text } from './syntax.ts';
+import {
+  DashedNumber,
+  FitPair,
+  InchThread,
+  isBlank,
+  isDot,
+  isLetter,
+  isStainlessClass,
+  isTail,
+  MetricThread,
+  PipeThread,
+} from './tokens.ts';
 import { unitOf } from './units.ts';
 
 /** What the lexer takes for such a token, at one place. */
@@ -10,6 +21,7 @@ const placed = ({ PATTERN }: TokenType): RegExp => new RegExp((PATTERN as RegExp
 export const fitPair = placed(FitPair);
 const metricThread = placed(MetricThread);
 const inchThread = placed(InchThread);
+const pipeThread = placed(PipeThread);
 const dashedNumber = placed(DashedNumber);
 
 const tab = 9;
@@ -366,10 +378,17 @@ export class CleanValues {
     return undefined;
   }
 
+  protected propertyClass(): PropertyClass | undefined {
+    if (!isLetter(this.next())) return this.bareNumber();
+    const name = this.name();
+    if (name === undefined || !isStainlessClass(name.text)) return undefined;
+    return { ...this.span(this.last - name.text.length, this.last), image: name.text };
+  }
+
   protected threadName(): Name | undefined {
     const code = this.next();
-    if (isDigit(code)) return this.match(inchThread, dashedNumber);
-    return this.match(metricThread) ?? (this.keyword() === undefined ? this.name() : undefined);
+    if (isDigit(code)) return this.match(pipeThread, inchThread, dashedNumber);
+    return this.match(metricThread, pipeThread) ?? (this.keyword() === undefined ? this.name() : undefined);
   }
 }
 

@@ -230,7 +230,7 @@ class CleanReader extends CleanValues {
       case 'thread':
         return set(declaration, 'thread', this.threadName());
       case 'class':
-        return set(declaration, 'propertyClass', this.bareNumber());
+        return set(declaration, 'propertyClass', this.propertyClass());
       case 'grade':
         return set(declaration, 'grade', this.bareNumber());
       case 'dry':

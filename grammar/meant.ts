@@ -26,14 +26,19 @@ export const statementFor = (word: string): string | undefined => meant.get(word
 /** What the trade says for putting a supply on a part. Common usage, no source. */
 export const applies: ReadonlySet<string> = new Set(['coat', 'grease', 'lube', 'lubricate', 'oil', 'smear']);
 
-/** What stands before the size of a pipe thread, as part of a pattern: ISO 228 (G), ISO 7 (R, Rp, Rc), ASME B1.20.1 (NPT); from memory. */
-export const pipeThreads = 'G|R[pc]?|NPTF?';
+/** What stands behind the size of a pipe thread: ASME B1.20.1, and in common use for ISO 228 and ISO 7; from memory. */
+const pipeSeries = /^(NPTF?|BSP[PT]?)\b/i;
 
-/** Nothing is reckoned from it: it has no class. */
-export const pipeThreadMend = 'a pipe thread is not judged, take `thread` out and name it in the title';
+/** How the standards write what is called `1/2 BSP` or `3/4" npt` elsewhere; nothing where `series` is none of a pipe thread. */
+export function pipeThreadMeant(size: string, series: string): string | undefined {
+  const [, said] = pipeSeries.exec(series) ?? [];
+  if (said === undefined) return undefined;
+  const kind = said.toUpperCase();
+  const written = size.replace(' ', '-');
+  return kind.startsWith('NPT') ? `${written} ${kind}` : `${kind === 'BSPT' ? 'R' : 'G'}${written}`;
+}
 
-/** Steel groups of ISO 3506-1, as part of a pattern; from memory. Their bolts gall, and no proof load is kept for them here. */
-export const stainlessSteels = 'A[1-58]|C[134]|F1|D[2468]';
+export const pipeThreadMend = (thread: string): string => `a pipe thread is written as in its standard, \`${thread}\``;
 
 const phases = new Map([
   ['disassembly', 'teardown'],

@@ -394,6 +394,7 @@ const twice: Readonly<Record<string, { expected: string; found: string; mend: st
 const expectedIn: Readonly<Record<string, string>> = {
   codes: 'a code such as `DW-40`',
   codeStart: 'a code such as `DW-40`',
+  propertyClass: 'a class such as `8.8`',
   threadName: 'a thread such as `M8x1.25` or `1/4-20`',
   order: '`star`, `spiral` or hole numbers',
   pointList: 'a point such as `(60, 0)`',

@@ -9,6 +9,7 @@ import type {
   Name,
   NumberLiteral,
   Pattern,
+  PropertyClass,
   Quantity,
   ShimPiece,
   Span,
@@ -31,6 +32,7 @@ import {
   endOf,
   FitPair,
   InchThread,
+  isStainlessClass,
   keyword as k,
   MetricThread,
   NamedVerb,
@@ -38,6 +40,7 @@ import {
   NumberToken,
   Open,
   PartVerb,
+  PipeThread,
   Slash,
   Spread,
   Stray,
@@ -61,6 +64,7 @@ const friendly = new Map<TokenType, string>([
   [Spread, '`..` or `±`'],
   [MetricThread, 'a thread such as `M8x1.25`'],
   [InchThread, 'a thread such as `1/4-20`'],
+  [PipeThread, 'a thread such as `G1/2`'],
   [FitPair, 'a fit such as `H7/k6`'],
 ]);
 const say = (type: TokenType): string => friendly.get(type) ?? `\`${type.name}\``;
@@ -293,6 +297,7 @@ export class Rules extends EmbeddedActionsParser {
         { ALT: () => this.CONSUME(Unit) },
         { ALT: () => this.CONSUME(MetricThread) },
         { ALT: () => this.CONSUME(InchThread) },
+        { ALT: () => this.CONSUME(PipeThread) },
         { ALT: () => this.CONSUME(FitPair) },
         { ALT: () => this.CONSUME(Times) },
       ]),
@@ -426,14 +431,14 @@ export class Rules extends EmbeddedActionsParser {
     {
       ALT: () => {
         this.open(k.class);
-        const propertyClass = this.SUBRULE(this.number);
+        const propertyClass = this.SUBRULE(this.propertyClass);
         if (this.declaration.grade === undefined) this.put('propertyClass', propertyClass);
       },
     },
     {
       ALT: () => {
         this.open(k.grade);
-        const grade = this.SUBRULE2(this.number);
+        const grade = this.SUBRULE(this.number);
         if (this.declaration.propertyClass === undefined) this.put('grade', grade);
       },
     },
@@ -598,10 +603,26 @@ export class Rules extends EmbeddedActionsParser {
   /** All occurrence numbers of `quantity` in `properties` are taken. */
   private diameterOf = this.RULE('diameterOf', (): Quantity => this.SUBRULE(this.quantity));
 
+  private propertyClass = this.RULE(
+    'propertyClass',
+    (): PropertyClass =>
+      this.OR([
+        { ALT: () => this.SUBRULE(this.number) },
+        {
+          GATE: () => isStainlessClass(this.LA(1).image),
+          ALT: () => {
+            const token = this.CONSUME(NameToken);
+            return { ...this.span(token), image: token.image };
+          },
+        },
+      ]),
+  );
+
   private threadName = this.RULE('threadName', (): Name => {
     const token = this.OR([
       { ALT: () => this.CONSUME(MetricThread) },
       { ALT: () => this.CONSUME(InchThread) },
+      { ALT: () => this.CONSUME(PipeThread) },
       { ALT: () => this.CONSUME(DashedNumber) },
       { ALT: () => this.CONSUME(NameToken) },
     ]);

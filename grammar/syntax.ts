@@ -34,6 +34,11 @@ export interface NumberLiteral extends Span {
   readonly image: string;
 }
 
+/** `8.8`, a number, or `A2-70`. */
+export interface PropertyClass extends Span {
+  readonly image: string;
+}
+
 export interface UnitName extends Span {
   readonly text: string;
   readonly unit: Unit | undefined;
@@ -90,7 +95,7 @@ export interface Declaration extends Span {
   title?: Text;
   count?: Count;
   thread?: Name;
-  propertyClass?: NumberLiteral;
+  propertyClass?: PropertyClass;
   grade?: NumberLiteral;
   condition?: Name;
   length?: Quantity;

@@ -4,7 +4,7 @@ import { ChunkTokens, shown, shownText } from './chunk-tokens.ts';
 import { clausesOf, propertiesOf } from './clauses.ts';
 import { isBlock, isBlockPart, isDeclaration, isNameless, isPhase, isStatement, type Read } from './heads.ts';
 import { maxCount } from './limits.ts';
-import { fillers, pipeThreadMend } from './meant.ts';
+import { fillers, pipeThreadMeant, pipeThreadMend } from './meant.ts';
 import { nearest } from './nearest.ts';
 import { pointsMeant } from './points-meant.ts';
 import type { Chunk, Name, Pattern } from './syntax.ts';
@@ -17,6 +17,7 @@ import {
   keyword as k,
   NumberToken,
   OpenText,
+  PipeThread,
   PlusMinus,
   PointNumber,
   ReservedName,
@@ -285,27 +286,37 @@ export class TokenTroubles extends ChunkTokens {
   private reportThread(i: number): boolean {
     const first = this.fractionBefore(i);
     const series = this.tokens[i]!.image;
-    const isPipe = pipeSeries.test(series);
-    if (this.tokens[first - 1]?.tokenType !== k.thread || !(isPipe || /^UN(?:C|F|EF)$/i.test(series))) return false;
+    const size = this.written(first, i - 1);
+    const pipe = pipeThreadMeant(size, series);
+    if (this.tokens[first - 1]?.tokenType !== k.thread || !(pipe !== undefined || /^UN(?:C|F|EF)$/i.test(series)))
+      return false;
     for (let each = first; each <= i; each++) this.trouble(each);
-    const mend = isPipe
-      ? pipeThreadMend
-      : 'a unified thread is written with its threads per inch and without its series, as in `1/2-13`';
+    const mend =
+      pipe === undefined
+        ? 'a unified thread is written with its threads per inch and without its series, as in `1/2-13`'
+        : pipeThreadMend(pipe);
     const found = this.shownFrom(first, i);
     const expected = 'a thread such as `M8x1.25` or `1/4-20`';
-    this.issue(this.tokens[first]!, this.tokens[i]!, trouble(expected, found, mend, behindIt));
+    this.issue(this.tokens[first]!, this.tokens[i]!, trouble(expected, found, mend, behindIt), pipe);
     return true;
   }
 
   /** `bore 2"`, `thread 1/2" NPT`: the quote at `i` stands for inches. */
   private reportInches(i: number): boolean {
     const number = this.tokens[i - 1];
-    if (number === undefined || !isNumber(number) || !touches(number, this.tokens[i])) return false;
+    if (number === undefined || !touches(number, this.tokens[i])) return false;
+    if (number.tokenType === PipeThread) {
+      this.tell(i, 'a property of a part', '`"`', 'the size of a pipe thread has no sign for inches', atNextLine);
+      return true;
+    }
+    if (!isNumber(number)) return false;
     const first = this.fractionBefore(i);
     for (let each = first; each <= i; each++) this.trouble(each);
-    const isPipe =
-      this.tokens[first - 1]?.tokenType === k.thread && pipeSeries.test(this.tokens[i]!.image.slice(1, 6).trim());
-    this.tell(i, 'a unit', '`"`', isPipe ? pipeThreadMend : 'inches are written `in`', atNextLine);
+    const isThread = this.tokens[first - 1]?.tokenType === k.thread;
+    const pipe = isThread
+      ? pipeThreadMeant(this.written(first, i - 1), this.tokens[i]!.image.slice(1, 6).trim())
+      : undefined;
+    this.tell(i, 'a unit', '`"`', pipe === undefined ? 'inches are written `in`' : pipeThreadMend(pipe), atNextLine);
     return true;
   }
 
@@ -319,6 +330,7 @@ export class TokenTroubles extends ChunkTokens {
   private tellUnit(i: number, meant: string | undefined): void {
     const token = this.tokens[i]!;
     const isDiameter = /^(?:dia|diam|pcd)$/i.test(token.image);
+    const isHardness = token.image === 'H' && this.onLine(i - 2)?.tokenType === k.class;
     const near = meant !== undefined ? undefined : isDiameter ? 'diameter' : nearest(token.image, clauseWords);
     this.tell(
       i,
@@ -328,7 +340,9 @@ export class TokenTroubles extends ChunkTokens {
         ? `write \`${meant}\``
         : near !== undefined
           ? `perhaps \`${near}\` was meant`
-          : `write one that Fettle knows, such as \`N·m\`, \`mm\` or \`min\`${this.measuredAt(i) ? ', or all of it in a text: `check "…"`' : ''}`,
+          : isHardness
+            ? 'a class of set screws says how hard they are, not what they hold, take `class` out'
+            : `write one that Fettle knows, such as \`N·m\`, \`mm\` or \`min\`${this.measuredAt(i) ? ', or all of it in a text: `check "…"`' : ''}`,
       behindIt,
       meant ?? near,
     );
@@ -424,9 +438,6 @@ export class TokenTroubles extends ChunkTokens {
 const clauseWords = [
   ...new Set([...Object.values(clausesOf), ...Object.values(propertiesOf), 'takes', 'after'].flat()),
 ].filter((word) => /^[a-z]{3,}$/.test(word) && word !== 'text' && word !== 'quantity');
-
-/** What stands behind the size of a pipe thread: ASME B1.20.1, and in common use for ISO 228 and ISO 7; from memory. */
-const pipeSeries = /^(?:NPTF?|BSP[PT]?)\b/i;
 
 /** What says where the holes of a pattern are. */
 const shapes: ReadonlySet<TokenType> = new Set([k.circle, k.angles, k.points]);

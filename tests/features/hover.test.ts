@@ -101,6 +101,31 @@ describe('hover', () => {
     ]);
   });
 
+  it('tells what a pipe thread is', async () => {
+    const about = async (text: string) => {
+      const { snapshot, position, textDocument, site } = await scene(text);
+      const found = await hover.answer(snapshot, { textDocument, position }, site);
+      return unlinked((found!.contents as { value: string }).value);
+    };
+    // ISO 228-1 and ASME B1.20.1: read in public tables.
+    expect(await about('part plug "Plug" thread G1¦/2 torque 60 N·m\n')).toEqual([
+      '**G1/2** pipe thread of ISO 228-1, parallel: a washer or ring seals it',
+      "- 20.955 mm over the thread, 14 threads per inch; no class of bolts covers it, the torque is the maker's",
+    ]);
+    expect((await about('part plug "Plug" thread 1/2 N¦PT-LH\n'))[0]).toBe(
+      '**1/2-14 NPT-LH** pipe thread of ASME B1.20.1, tapered: it seals in the thread; left-hand: turned clockwise it comes loose',
+    );
+  });
+
+  it('tells what a class of stainless steel amounts to', async () => {
+    const { snapshot, position, textDocument, site } = await scene('part stud "Stud" thread M12 class A2¦-70\n');
+    const found = await hover.answer(snapshot, { textDocument, position }, site);
+    // ISO 3506-1, read: 450 MPa at 0.2 %; on 84.3 mm².
+    expect(unlinked((found!.contents as { value: string }).value)[2]).toBe(
+      '- class A2-70: load at its 0.2 % proof strength 37.9 kN',
+    );
+  });
+
   it('tells what an angle behind a torque does', async () => {
     const at = async (line: string): Promise<string[]> => {
       const { snapshot, position, textDocument, site } = await scene(`${line}\n`);

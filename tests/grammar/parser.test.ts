@@ -157,13 +157,13 @@ describe('declarations', () => {
       bore: show(p.bore),
       interference: show(p.interference),
       limit: show(p.limit),
-      propertyClass: p.propertyClass?.value,
+      propertyClass: p.propertyClass?.image,
     }).toEqual({
       name: { text: 'b' },
       title: { value: 'Bolt' },
       count: { value: 4 },
       thread: { text: 'M8x1.25' },
-      propertyClass: 8.8,
+      propertyClass: '8.8',
       condition: { text: 'dry' },
       length: '40 mm',
       torque: '25 N·m = 18 lbf·ft',
@@ -203,10 +203,34 @@ describe('declarations', () => {
     'M8-LH',
     '3/4-16-LH',
     '10-32-LH',
+    'G1',
+    'G1/2',
+    'G 1/2',
+    'G1/2A',
+    'G1 1/4',
+    'G1-1/4-LH',
+    'Rp3/8',
+    '1/2-14 NPT',
+    '1/2 NPT',
+    '1-11.5 NPT',
+    '1-1/4-11.5 NPTF-LH',
+    'NPT 1/8',
   ])('thread %s', (thread) => {
     const tree = read(`part b thread ${thread} class 10.9`);
     expect(issuesOf(tree)).toEqual([]);
     expect((tree.chunks[0]!.item as Declaration).thread?.text).toBe(thread);
+  });
+
+  test.each(['8.8', '10.9', 'A2-70', 'A4L-80', 'C1-110', 'F1-45'])('class %s', (image) => {
+    const part = declaration(`part b thread M8 class ${image} torque 8 N·m`);
+    expect(part.propertyClass?.image).toBe(image);
+    expect(spans(part.propertyClass)).toEqual([image]);
+    expect(show(part.torque)).toBe('8 N·m');
+  });
+
+  test('codes of a unit may look like threads of pipes', () => {
+    const { codes } = read('procedure p "P" applies to G1/2, 12-7 NPT\n').chunks[0]!.item as Head;
+    expect(codes.map(({ text }) => text)).toEqual(['G1/2', '12-7 NPT']);
   });
 
   test('supply, tool and patterns', () => {
@@ -528,9 +552,16 @@ describe('what was most likely meant is said', () => {
     ['procedure p Refit the actuator', 'found `Refit`: a text stands in double quotes'],
     ['procedure p "P" applies to GA1 and GA2', 'found `and`: codes are parted by commas', ','],
     ['part b "B" held by a and c', 'found `and`: names in a list are parted by commas', ','],
-    ['part b "B" thread M6 class A2-70', 'found `A2-70`: a class of stainless bolts is not judged, take `class` out'],
-    ['part b "B" thread M6 class A4 torque 8 N·m', 'found `A4`: a class of stainless bolts is not judged'],
-    ['part b "B" thread G1/2 torque 8 N·m', 'found `/`: a pipe thread is not judged, take `thread` out'],
+    [
+      'part b "B" thread M6 class A4 torque 8 N·m',
+      'expected a class such as `8.8`, found `A4`: the class stands behind',
+    ],
+    ['part b "B" thread M6 class high torque 8 N·m', 'expected a class such as `8.8`, found `high`'],
+    ['part b "B" thread g1/2 torque 8 N·m', 'found `/`: a pipe thread is written as in its standard, `G1/2`', 'G1/2'],
+    ['part b "B" thread R 3 torque 8 N·m', 'found `3`: a pipe thread is written as in its standard, `R3`'],
+    ['part b "B" thread 3/4 bsp torque 8 N·m', 'found `3/4 bsp`: a pipe thread is written', 'G3/4'],
+    ['part b "B" thread G1/2 BSP torque 8 N·m', 'found `BSP`: take it out', ''],
+    ['part b "B" thread 1/2" NPT', 'found `"`: a pipe thread is written as in its standard, `1/2 NPT`'],
     ['part b "B" thread M6 8.8', 'found `8.8`: write `class 8.8`', 'class 8.8'],
     ['step s\nfit bolt x2 new', 'found `new`: write `fit new bolt`'],
     ['part b "B" thread M20x1.5LH', 'found `LH`: a left-hand thread ends in `-LH`, as in `M20x1.5-LH`', '-LH'],

@@ -229,6 +229,11 @@ reassembly
     expect(found(bolt('25 N·m'), {})).toEqual([]);
     expect(found(bolt('25 N·m'), { friction: { unstated: [0.05, 0.06, 0.07] } })).toEqual(['error over-proof']);
     expect(found(bolt('25 N·m'), { friction: { dry: [0.05, 0.06, 0.07] } })).toEqual([]);
+    const stainless = bolt('20 N·m').replace('8.8', 'A2-70');
+    const slippery = { unstated: [0.05, 0.06, 0.07] };
+    expect(found(stainless, { friction: slippery })).toEqual([]);
+    expect(found(stainless, { friction: { stainless: slippery } })).toEqual(['error over-proof']);
+    expect(found(bolt('25 N·m'), { friction: { stainless: slippery } })).toEqual([]);
   });
   test('heating and ambient', () => {
     expect(found(hot, {})).toEqual([]);

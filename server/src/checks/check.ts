@@ -1,7 +1,7 @@
 import { lineFinder, type Name, type Span, type Statement, type SyntaxTree } from '../../../grammar/syntax.ts';
 import type { Action, Entry, Ledger, Variant, Verb } from '../ledger/ledger.ts';
 import { HEATING_LIMITS, ROOM } from '../mechanics/heating.ts';
-import { type Condition, FRICTION_BANDS } from '../mechanics/torque.ts';
+import { FRICTION_BANDS, type FrictionBand, STAINLESS_FRICTION } from '../mechanics/torque.ts';
 import { type Changed, changedSteps, placeBefore } from '../model/changed-chunks.ts';
 import type { Model } from '../model/model.ts';
 import { Beside, noted } from '../model/noted.ts';
@@ -41,6 +41,9 @@ export interface Repair {
   readonly safe: boolean;
 }
 
+/** By the condition of the thread: low, middle, high. */
+type FrictionBands = Readonly<Record<'dry' | 'oiled' | 'threadlock' | 'unstated', readonly [number, number, number]>>;
+
 /** What a project may set: figures that checks compare against, and which checks count how much. */
 export interface Settings {
   /** Checks that are not run. */
@@ -49,8 +52,8 @@ export interface Settings {
   readonly severities: Readonly<Record<string, Severity>>;
   /** Holds where the head does not say `measures`. */
   readonly measures: 'metric' | 'imperial' | undefined;
-  /** Friction bands, thread and head: low, middle, high. */
-  readonly friction: Readonly<Record<'dry' | 'oiled' | 'threadlock' | 'unstated', readonly [number, number, number]>>;
+  /** In the thread and under the head; of stainless steel others. */
+  readonly friction: FrictionBands & { readonly stainless: FrictionBands };
   /** °C: open parts, and sealed or greased bearings. */
   readonly heatLimit: number;
   readonly filledHeatLimit: number;
@@ -60,21 +63,19 @@ export interface Settings {
   readonly longText: number;
 }
 
-const bandOf = (condition: Condition): readonly [number, number, number] => {
-  const { low, mid, high } = FRICTION_BANDS[condition];
-  return [low, mid, high];
+const bandsOf = (bands: Readonly<Record<keyof FrictionBands, FrictionBand>>): FrictionBands => {
+  const band = (condition: keyof FrictionBands): readonly [number, number, number] => {
+    const { low, mid, high } = bands[condition];
+    return [low, mid, high];
+  };
+  return { dry: band('dry'), oiled: band('oiled'), threadlock: band('threadlock'), unstated: band('unstated') };
 };
 
 export const defaultSettings: Settings = {
   off: [],
   severities: {},
   measures: undefined,
-  friction: {
-    dry: bandOf('dry'),
-    oiled: bandOf('oiled'),
-    threadlock: bandOf('threadlock'),
-    unstated: bandOf('unstated'),
-  },
+  friction: { ...bandsOf(FRICTION_BANDS), stainless: bandsOf(STAINLESS_FRICTION) },
   heatLimit: HEATING_LIMITS.open,
   filledHeatLimit: HEATING_LIMITS.sealed,
   ambient: ROOM,

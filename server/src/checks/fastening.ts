@@ -1,4 +1,4 @@
-import type { Declaration, NumberLiteral, Quantity, Statement } from '../../../grammar/syntax.ts';
+import type { Declaration, PropertyClass, Quantity, Statement } from '../../../grammar/syntax.ts';
 import {
   type AngleGain,
   angleGain,
@@ -7,6 +7,7 @@ import {
   clampBand,
   type FrictionBand,
   type Holes,
+  isStainless,
   type OddTorque,
   oddTorque,
   parseThread,
@@ -14,6 +15,7 @@ import {
   type Strength,
   type StrengthLoads,
   saeGrade,
+  stainlessClass,
   strengthLoads,
   type Thread,
   type TorqueUnit,
@@ -65,17 +67,20 @@ export function fastenerOf(part: Declaration, { friction }: Settings): Fastener 
 
 function readFastener(part: Declaration, bands: Settings['friction']): Fastener {
   const thread = part.thread === undefined ? undefined : parseThread(part.thread.text);
+  const named = part.propertyClass === undefined ? undefined : pointed(part.propertyClass);
   const strength =
     thread === undefined
       ? undefined
-      : part.propertyClass !== undefined
-        ? propertyClass(pointed(part.propertyClass), thread.diameter)
+      : named !== undefined
+        ? isStainless(named)
+          ? stainlessClass(named, thread.diameter)
+          : propertyClass(named, thread.diameter)
         : part.grade !== undefined
           ? saeGrade(pointed(part.grade), thread.diameter)
           : undefined;
   const word = part.condition?.text;
   const condition: Condition = word === 'dry' || word === 'oiled' || word === 'threadlock' ? word : 'unstated';
-  const [low, mid, high] = bands[condition];
+  const [low, mid, high] = (named !== undefined && isStainless(named) ? bands.stainless : bands)[condition];
   return {
     thread,
     strength,
@@ -86,7 +91,7 @@ function readFastener(part: Declaration, bands: Settings['friction']): Fastener 
 }
 
 /** `8,8` is told of as a slip of the pen, and read as 8.8. */
-const pointed = ({ image }: NumberLiteral): string => image.replace(',', '.');
+const pointed = ({ image }: PropertyClass): string => image.replace(',', '.');
 
 /** `reckon`, kept by fastener and `key`. */
 function kept<Value>(reckon: (fastener: Fastener, key: string) => Value): (fastener: Fastener, key: string) => Value {

@@ -1,6 +1,6 @@
-import { pipeThreads, stainlessSteels } from '../../../grammar/meant.ts';
+import { pipeThreadMeant } from '../../../grammar/meant.ts';
 import type { Declaration } from '../../../grammar/syntax.ts';
-import { PROPERTY_CLASSES, SAE_GRADES } from '../mechanics/index.ts';
+import { isStainless, PROPERTY_CLASSES, parsePipeThread, SAE_GRADES, STAINLESS_CLASSES } from '../mechanics/index.ts';
 import { type Check, named, type Raw, type Settings } from './check.ts';
 import { declaredTorquesOf, fastenerOf, statedTorquesOf, type TorquePlace, torqueEnds } from './fastening.ts';
 
@@ -8,7 +8,8 @@ export const noClass: Check = {
   code: 'no-class',
   severity: 'information',
   section: 'Tightening',
-  fires: 'a torque cannot be judged because the part states no thread, or no property class or grade.',
+  fires:
+    'a torque cannot be judged because the part states no thread, or no property class or grade; of a pipe thread, which has none, nothing is asked.',
   why: 'Without thread and class nobody can tell a firm torque from one that breaks the bolt.',
   bad: `part bolt "Bolt" thread M8 torque 25 N·m
 teardown
@@ -56,39 +57,53 @@ const nutClasses: ReadonlyMap<string, string> = new Map([
 ]);
 
 /** `G 1/2`, `Rp 1`, `1/2 NPT`; no `R134a`, and no position as `G12`. */
-const pipe = new RegExp(
-  `\\b(?:${pipeThreads}) ?(?:[1-6]|(?:[1-6][ -])?\\d/\\d+)(?![\\w/-]|\\.\\d)|\\d ?(?:NPTF?|BSP[PT]?)\\b`,
-);
-const stainless = new RegExp(`\\b(?:${stainlessSteels})-\\d{2,3}\\b`);
-/** What a title names that has no class in this program; where the declaration says it, the reader leads to the title. */
-function unclassedIn({ thread, title }: Declaration): string | undefined {
+const pipe = /\b(?:G|R[pc]?|NPTF?) ?(?:(?:[1-6][ -])?\d\/\d+|[1-6])(?![\w/-]|\.\d)/;
+const pipeSize = /((?:\b[1-6][ -])?\b\d+(?:\/\d+)?)"? ?(NPTF?|BSP[PT]?)\b/;
+const stainless = /\b(?:A[1-58]L?|C[134]|F1|D[2468])-\d{2,3}\b/;
+
+/** What the title names that a clause would say. */
+function namedIn({ thread, title }: Declaration): string | undefined {
   const text = title?.value ?? '';
-  if (thread === undefined && pipe.test(text)) return 'a pipe thread';
-  return stainless.test(text) ? 'a stainless steel' : undefined;
+  const steel = stainless.exec(text)?.[0];
+  if (steel !== undefined) return `class ${steel}`;
+  if (thread !== undefined) return undefined;
+  const [, size, series] = pipeSize.exec(text) ?? [];
+  const meant = size === undefined ? pipe.exec(text)?.[0] : pipeThreadMeant(size, series!);
+  const designation = parsePipeThread(meant ?? '')?.designation;
+  return designation && `thread ${designation}`;
+}
+
+function remedyFor(part: Declaration, settings: Settings): string | undefined {
+  const { thread, strength } = fastenerOf(part, settings);
+  if (strength !== undefined) return undefined;
+  const stated = part.propertyClass ?? part.grade;
+  const name = named(part.name!.text);
+  if (part.thread !== undefined && thread === undefined) {
+    const isPipe = stated !== undefined && parsePipeThread(part.thread.text) !== undefined;
+    return isPipe ? `no class of bolts covers the pipe thread ${named(part.thread.text)}: take it out` : undefined;
+  }
+  if (stated === undefined) {
+    const inTitle = namedIn(part);
+    if (inTitle !== undefined) return `add ${named(inTitle)}, which its title names, to ${name}`;
+    if (part.thread === undefined) return `add \`thread\` and \`class\` to ${name}`;
+    return `add ${thread?.system === 'unified' ? '`grade`' : '`class`'} to ${name}`;
+  }
+  const { image } = stated;
+  if (part.propertyClass === undefined) return `${image} is no grade Fettle knows (${SAE_GRADES.join(', ')})`;
+  if (nutClasses.has(image))
+    return `${image} is a class of nuts: write that of the bolt or stud that it goes on, such as ${nutClasses.get(image)}`;
+  const known = isStainless(image) ? [...STAINLESS_CLASSES, '…'] : PROPERTY_CLASSES;
+  return `${image} is no class Fettle knows (${known.join(', ')})`;
 }
 
 function* unjudged(places: readonly TorquePlace[], settings: Settings): Generator<Raw> {
   for (const { torque, part } of places) {
     if (part.broken) continue;
     const name = part.name!.text;
-    const { thread, strength } = fastenerOf(part, settings);
-    if (strength !== undefined || (part.thread !== undefined && thread === undefined)) continue;
-    const stated = part.propertyClass ?? part.grade;
-    const unclassed = stated === undefined ? unclassedIn(part) : undefined;
-    const remedy =
-      unclassed !== undefined
-        ? `its title names ${unclassed}, of which no class is kept here: go by the maker's figure`
-        : part.thread === undefined
-          ? `add \`thread\` and \`class\` to ${named(name)}`
-          : stated === undefined
-            ? `add ${thread?.system === 'unified' ? '`grade`' : '`class`'} to ${named(name)}`
-            : part.propertyClass !== undefined
-              ? nutClasses.has(stated.image)
-                ? `${stated.image} is a class of nuts: write that of the bolt or stud that it goes on, such as ${nutClasses.get(stated.image)}`
-                : `${stated.image} is no class Fettle knows (${PROPERTY_CLASSES.join(', ')})`
-              : `${stated.image} is no grade Fettle knows (${SAE_GRADES.join(', ')})`;
+    const remedy = remedyFor(part, settings);
+    if (remedy === undefined) continue;
     yield {
-      span: stated ?? torque,
+      span: part.propertyClass ?? part.grade ?? torque,
       message: `the torque of ${named(name)} cannot be judged: ${remedy}.`,
       related: [],
       data: { subject: name },

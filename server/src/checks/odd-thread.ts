@@ -1,6 +1,12 @@
-import { pipeThreads } from '../../../grammar/meant.ts';
-import { spanText } from '../../../grammar/syntax.ts';
-import { nearestListed, parseThread, threadFault } from '../mechanics/index.ts';
+import { type Name, spanText } from '../../../grammar/syntax.ts';
+import {
+  nearestListed,
+  nearestPipeThread,
+  noThread,
+  parsePipeThread,
+  parseThread,
+  threadFault,
+} from '../mechanics/index.ts';
 import { type Check, named, type Raw, type Repair } from './check.ts';
 import { replaceSpan } from './edits.ts';
 
@@ -16,8 +22,12 @@ export const oddThread: Check = {
   good: 'part bolt "Bolt" thread M8x1.25',
   *run({ model }): Generator<Raw> {
     for (const { thread, count, length, name } of model.ownDeclarations) {
-      // Where the pitch breaks off at its point, or a pipe thread at its stroke, name or size, the reader of the text has told of it.
-      if (thread === undefined || breaksOff.test(thread.chunk.text.slice(thread.end, thread.end + 9))) continue;
+      if (thread === undefined || isTold(thread)) continue;
+      const pipe = parsePipeThread(thread.text);
+      if (pipe !== undefined) {
+        if (!pipe.listed) yield unlisted(thread, nearestPipeThread(pipe));
+        continue;
+      }
       const fault = threadFault(thread.text);
       if (fault !== undefined) {
         const left = leftHanded(thread.text);
@@ -25,9 +35,7 @@ export const oddThread: Check = {
         yield {
           span: thread,
           severity: 'error',
-          message: pipe.test(thread.text)
-            ? `${named(thread.text)} is a pipe thread, which has no class to judge a torque by: take \`thread\` out, and name it in the title.`
-            : `${named(thread.text)} is no thread that Fettle can read (${fault}): write ${left === undefined ? `it as in M8x1.25, M8, 1/4-20 or 10-32${instead === undefined ? '' : `, and a length apart, as in ${named(instead)}`}` : named(left)}.`,
+          message: `${named(thread.text)} is no thread that Fettle can read${fault === noThread ? '' : ` (${fault})`}: write ${left === undefined ? `it as in M8x1.25, M8, 1/4-20, 10-32 or G1/2${instead === undefined ? '' : `, and a length apart, as in ${named(instead)}`}` : named(left)}.`,
           related: [],
           data: instead === undefined ? {} : { instead },
         };
@@ -43,14 +51,7 @@ export const oddThread: Check = {
           data: { count: count.value, ...(length === undefined && { instead: ` ${instead}` }) },
         };
       }
-      if (parsed.listed) continue;
-      const near = nearestListed(parsed)?.designation;
-      yield {
-        span: thread,
-        message: `no standard lists ${named(thread.text)}${near === undefined ? '' : `; the nearest is ${near}`}: check the pitch with a thread gauge.`,
-        related: [],
-        data: near === undefined ? {} : { near },
-      };
+      if (!parsed.listed) yield unlisted(thread, nearestListed(parsed)?.designation);
     }
   },
   repairs({ span, data }, { model }) {
@@ -72,8 +73,18 @@ export const oddThread: Check = {
   },
 };
 
-const pipe = new RegExp(`^(?:${pipeThreads})\\d`, 'i');
-const breaksOff = /^(?:[./]|[ \t]*(?:NPT|BSP|\d+\/))/i;
+/** Where a thread breaks off at a point, a stroke or a word, the reader of the text has told of it. */
+function isTold({ chunk, text, end }: Name): boolean {
+  const behind = chunk.text.slice(end, end + 9);
+  return /^(?:[./]|[ \t]*(?:NPT|BSP|\d+\/))/i.test(behind) || (/^(?:G|R[pc]?)$/.test(text) && /^[ \t]+\d/.test(behind));
+}
+
+const unlisted = (thread: Name, near: string | undefined): Raw => ({
+  span: thread,
+  message: `no standard lists ${named(thread.text)}${near === undefined ? '' : `; the nearest is ${near}`}: check the pitch with a thread gauge.`,
+  related: [],
+  data: near === undefined ? {} : { near },
+});
 
 /** `M8x40`, `M8x1x40`: the length stands behind the thread, as in drawings. */
 function withLength(text: string): string | undefined {

@@ -161,11 +161,15 @@ async function proposalsAt(snapshot: Snapshot, offset: number, place: Place, sit
     case 'unit':
       return unitProposals(snapshot, want.kinds, want.restates);
     case 'thread':
-      return coarseThreads.map((label, order) => ({
+      return usualThreads.map((label, order) => ({
         label,
         kind: CompletionItemKind.Value,
         order,
-        detail: label.startsWith('M') ? 'ISO metric, coarse' : 'unified, coarse',
+        detail: label.startsWith('M')
+          ? 'ISO metric, coarse'
+          : label.startsWith('G')
+            ? 'pipe, parallel'
+            : 'unified, coarse',
       }));
     case 'clauses':
       return clauseProposals(snapshot, offset, place);
@@ -703,7 +707,7 @@ function exampleIn(unit: Unit): string[] {
   return other === unit ? [] : [`1 ${unit.symbol} = ${figure(convert(1, unit, other), 4)} ${other.symbol}`];
 }
 
-const coarseThreads = [
+const usualThreads = [
   'M3',
   'M4',
   'M5',
@@ -721,6 +725,10 @@ const coarseThreads = [
   '1/2-13',
   '5/8-11',
   '3/4-10',
+  'G1/8',
+  'G1/4',
+  'G3/8',
+  'G1/2',
 ];
 
 // --- files and checks ---------------------------------------------------------------------------------------------------

@@ -21,7 +21,8 @@ import { hazardousIn, messageByHazard } from '../checks/hazards.ts';
 import { counterpart } from '../checks/mixed-units.ts';
 import { type Action, stateBefore, toldApart, type Variant } from '../ledger/ledger.ts';
 import { describe, missing } from '../ledger/state.ts';
-import { KSI } from '../mechanics/strength.ts';
+import { type PipeThread, parsePipeThread } from '../mechanics/pipe-threads.ts';
+import { isStainless, KSI } from '../mechanics/strength.ts';
 import { INCH, threadGeometry } from '../mechanics/threads.ts';
 import { wrenchTolerance } from '../mechanics/wrench.ts';
 import { isDeclaration } from '../model/mentions.ts';
@@ -106,6 +107,8 @@ function checkAt(chunk: Chunk, at: number): Said | undefined {
 
 /** What the thread of a part is, and the load that its class or grade proves. */
 function aboutThread(part: Declaration, settings: Settings): string[] {
+  const pipe = parsePipeThread(part.thread?.text ?? '');
+  if (pipe !== undefined) return aboutPipeThread(pipe);
   const { thread, strength, loads } = fastenerOf(part, settings);
   const geometry = thread && threadGeometry(thread);
   if (thread === undefined || geometry === undefined) return [];
@@ -114,6 +117,7 @@ function aboutThread(part: Declaration, settings: Settings): string[] {
   const metric = system === 'metric';
   const { propertyClass, grade } = part;
   const named = propertyClass === undefined ? `grade ${grade?.image}` : `class ${propertyClass.image}`;
+  const load = isStainless(propertyClass?.image ?? '') ? 'load at its 0.2 % proof strength' : 'proof load';
   const proof = strength?.covered ? loads?.proof : undefined;
   return [
     `**${designation}** ${metric ? 'ISO metric' : 'unified'} thread${series === undefined ? '' : `, ${series}`}${leftHand ? ', left-hand: turned clockwise it comes loose' : ''}`,
@@ -121,8 +125,30 @@ function aboutThread(part: Declaration, settings: Settings): string[] {
     ...(proof === undefined
       ? []
       : [
-          `- ${named}: proof load ${metric ? `${figure(proof / 1000, 3)} kN` : `${figure((1000 * proof) / KSI / INCH ** 2, 3)} lbf`}`,
+          `- ${named}: ${load} ${metric ? `${figure(proof / 1000, 3)} kN` : `${figure((1000 * proof) / KSI / INCH ** 2, 3)} lbf`}`,
         ]),
+  ];
+}
+
+function aboutPipeThread({
+  standard,
+  designation,
+  tapered,
+  leftHand,
+  diameter,
+  perInch,
+  listed,
+}: PipeThread): string[] {
+  if (!listed || diameter === undefined) return [];
+  const seal = tapered
+    ? 'tapered: it seals in the thread'
+    : standard === 'ISO 7-1'
+      ? 'parallel, for a tapered R thread'
+      : 'parallel: a washer or ring seals it';
+  const size = `${figure(diameter, 5)} mm ${standard.startsWith('ISO') ? 'over the thread' : 'outside the pipe'}`;
+  return [
+    `**${designation}** pipe thread of ${standard}, ${seal}${leftHand ? '; left-hand: turned clockwise it comes loose' : ''}`,
+    `- ${size}, ${figure(perInch!, 3)} threads per inch; no class of bolts covers it, the torque is the maker's`,
   ];
 }
 

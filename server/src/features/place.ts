@@ -286,7 +286,7 @@ function behindClause(segment: string, word: string, clause: string): Want {
     case 'thread':
       return { kind: 'thread' };
     case 'class':
-      return words('4.6', '5.8', '8.8', '10.9', '12.9');
+      return words('4.6', '5.8', '8.8', '10.9', '12.9', 'A2-70', 'A4-70', 'A4-80');
     case 'grade':
       return words('2', '5', '8');
     case 'in':

@@ -125,11 +125,14 @@ export const clauseHelp: ReadonlyMap<string, WordHelp> = new Map<string, WordHel
   [
     'thread',
     {
-      help: 'ISO metric (`M8x1.25`, `M8` for coarse) or unified (`1/4-20`) thread; `-LH` behind it where it is left-hand.',
+      help: 'ISO metric (`M8x1.25`, `M8` for coarse), unified (`1/4-20`) or pipe thread (`G1/2`, `1/2-14 NPT`); `-LH` behind it where it is left-hand.',
       body: 'thread <M8>',
     },
   ],
-  ['class', { help: 'ISO 898-1 property class.', body: 'class <8.8>' }],
+  [
+    'class',
+    { help: 'Property class of ISO 898-1 (`8.8`), or of stainless steel, ISO 3506-1 (`A2-70`).', body: 'class <8.8>' },
+  ],
   ['grade', { help: 'SAE J429 grade.', body: 'grade <5>' }],
   ['dry', { help: 'Thread and head face are dry.' }],
   ['oiled', { help: 'Thread and head face are oiled.' }],

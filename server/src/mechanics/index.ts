@@ -6,6 +6,7 @@
 export * from './fits.ts';
 export * from './heating.ts';
 export * from './orders.ts';
+export * from './pipe-threads.ts';
 export * from './press.ts';
 export * from './schedule.ts';
 export * from './shims.ts';

@@ -1,9 +1,9 @@
-/** Strength of bolts by property class (ISO 898-1) and by grade (SAE J429). Stresses in MPa, loads in N. */
+/** Strength of bolts by property class (ISO 898-1, stainless ISO 3506-1) and by grade (SAE J429). Stresses in MPa, loads in N. */
 import { isPositive } from './guard.ts';
 import { INCH, type Thread, threadGeometry } from './threads.ts';
 
 export interface Strength {
-  /** Stress under proof load, MPa. */
+  /** Stress under proof load, MPa; of stainless steel, whose standard sets none, that at 0.2 % elongation. */
   readonly proof: number;
   /** Lower yield or 0.2 % proof strength, minimum, MPa. */
   readonly yield: number;
@@ -34,6 +34,19 @@ const CLASSES: Readonly<Record<string, readonly Row[]>> = {
   '12.9': [[39, 970, 1100, 1220]],
 };
 
+/**
+ * ISO 3506-1:2020 by steel group and class: stress at 0.2 % elongation and tensile strength. A2 read in a public copy, and a public
+ * table of preloads agrees for A1, A2 and A4; the others from memory.
+ */
+const STAINLESS: readonly (readonly [group: RegExp, classes: Readonly<Record<string, readonly [number, number]>>])[] = [
+  [/^A[1-5]L?$/, { 50: [210, 500], 70: [450, 700], 80: [600, 800] }],
+  [/^(?:A8L?|D[2468])$/, { 70: [450, 700], 80: [600, 800], 100: [800, 1000] }],
+  [/^C1$/, { 50: [250, 500], 70: [410, 700], 110: [820, 1100] }],
+  [/^C3$/, { 80: [640, 800] }],
+  [/^C4$/, { 50: [250, 500], 70: [410, 700] }],
+  [/^F1$/, { 45: [250, 450], 60: [410, 600] }],
+];
+
 /** SAE J429 by diameter up to and including, inches, and ksi; read in public copies. Covers 1/4 to 1-1/2 in. */
 const GRADES: Readonly<Record<string, readonly Row[]>> = {
   '2': [
@@ -50,6 +63,9 @@ const GRADES: Readonly<Record<string, readonly Row[]>> = {
 /** Property classes known here, weakest first. */
 export const PROPERTY_CLASSES: readonly string[] = ['4.6', '4.8', '5.6', '5.8', '6.8', '8.8', '9.8', '10.9', '12.9'];
 
+/** Of stainless steel, the usual ones. */
+export const STAINLESS_CLASSES: readonly string[] = ['A2-50', 'A2-70', 'A2-80', 'A4-50', 'A4-70', 'A4-80'];
+
 /** SAE grades known here, weakest first. */
 export const SAE_GRADES: readonly string[] = ['2', '5', '8'];
 
@@ -63,6 +79,20 @@ export const KSI = 4448.2216152605 / INCH ** 2;
 export function propertyClass(name: string | number, diameter: number): Strength | undefined {
   const rows = Object.hasOwn(CLASSES, String(name)) ? CLASSES[String(name)] : undefined;
   return rows && pick(rows, diameter, 1.6, 1);
+}
+
+/** Whether a class names a steel of ISO 3506-1, as in `A2-70`. */
+export const isStainless = (name: string): boolean => /^[ACDF]\d/.test(name);
+
+/**
+ * Strength of a stainless bolt by steel group and class (`A2-70`, `A4L-80`) and nominal diameter, mm. ISO 3506-1 covers M1.6 to M39.
+ * Undefined for a pair that it has not, such as `A2-110`, and for the reduced classes of screws that bear less (`A2-070`).
+ */
+export function stainlessClass(name: string, diameter: number): Strength | undefined {
+  const [, group = '', digits = ''] = /^([ACDF]\dL?)-(\d+)$/.exec(name) ?? [];
+  const classes = STAINLESS.find(([groups]) => groups.test(group))?.[1];
+  const found = classes !== undefined && Object.hasOwn(classes, digits) ? classes[digits] : undefined;
+  return found && pick([[39, found[0], found[0], found[1]]], diameter, 1.6, 1);
 }
 
 /**

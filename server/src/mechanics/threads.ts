@@ -129,6 +129,9 @@ export function threadFault(text: string): string | undefined {
   return typeof outcome === 'string' ? outcome : undefined;
 }
 
+/** The fault of what is not written like a thread at all. */
+export const noThread = 'a thread is written M8x1.25, M8, 1/4-20 or 10-32';
+
 function read(text: string): Thread | string {
   const trimmed = text.trim();
   const hand = LEFT_HAND.exec(trimmed);
@@ -146,7 +149,7 @@ function read(text: string): Thread | string {
   }
   if (/^#?\d+(?:[-\s]\d+)?(?:\/\d+)?$/.test(trimmed)) return 'the threads per inch are missing, as in 1/4-20';
   if (/L\.?H\.?$/i.test(trimmed)) return 'a left-hand thread ends in -LH';
-  return 'a thread is written M8x1.25, M8, 1/4-20 or 10-32';
+  return noThread;
 }
 
 function readMetric(diameter: number, stated: number | undefined): Thread | string {
@@ -209,7 +212,7 @@ function seriesOf(size: string, perInch: number): ThreadSeries | undefined {
 }
 
 /** Inches of a size as the tables write it (`#10`, `3/8`, `1-1/8`, `2`). */
-function sizeInches(size: string): number {
+export function sizeInches(size: string): number {
   if (size.startsWith('#')) return numberSize(Number(size.slice(1)));
   return size
     .split('-')

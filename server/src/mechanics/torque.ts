@@ -29,6 +29,17 @@ export const FRICTION_BANDS: Readonly<Record<Condition, FrictionBand>> = {
   unstated: { low: 0.1, mid: 0.14, high: 0.18 },
 };
 
+/**
+ * The same for bolts of stainless steel, which gall. VDI 2230, friction classes of austenitic steel, read: with waxes or pastes, as
+ * bolts often come, and for adhesives 0.14 to 0.24; with oil 0.20 to 0.35; with nothing from 0.30, the upper end from memory.
+ */
+export const STAINLESS_FRICTION: Readonly<Record<'dry' | 'oiled' | 'threadlock' | 'unstated', FrictionBand>> = {
+  dry: { low: 0.3, mid: 0.4, high: 0.5 },
+  oiled: { low: 0.2, mid: 0.27, high: 0.35 },
+  threadlock: { low: 0.14, mid: 0.19, high: 0.24 },
+  unstated: { low: 0.14, mid: 0.19, high: 0.24 },
+};
+
 const isFriction = (mu: number): boolean => isAmount(mu) && mu <= 2;
 
 // --- Bearing face -----------------------------------------------------------------------------------------------

@@ -1,6 +1,6 @@
 import type { Declaration, Name, Quantity, Statement } from '../../../grammar/syntax.ts';
 import { lastTorque, sameTorque } from '../checks/torques.ts';
-import { parseThread } from '../mechanics/index.ts';
+import { parsePipeThread, parseThread } from '../mechanics/index.ts';
 import { limitsOf, readingTitle, sizeOf, spoken, torqueWords } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
 import { own, withFigures } from './directed-text.ts';
@@ -201,6 +201,11 @@ const turning: Readonly<Record<string, 'loose' | 'tight'>> = {
 /** Who takes a left-hand thread for any other tightens what should come loose, until it shears. */
 function handOf({ kind }: Statement, { thread }: Declaration): Content {
   const turned = turning[kind];
-  if (turned === undefined || thread === undefined || parseThread(thread.text)?.leftHand !== true) return false;
+  if (
+    turned === undefined ||
+    thread === undefined ||
+    !(parseThread(thread.text) ?? parsePipeThread(thread.text))?.leftHand
+  )
+    return false;
   return html`<b>Left-hand thread:</b> turn ${turned === 'loose' ? 'clockwise to loosen' : 'anticlockwise to tighten'}`;
 }

@@ -19,6 +19,19 @@ export function projectSchema(): object {
     description: `${description} From ${least} to ${most} °C.`,
   });
   const [least, most] = frictionRange;
+  const bands = (standard: Readonly<Record<(typeof conditions)[number], readonly number[]>>) =>
+    Object.fromEntries(
+      conditions.map((condition) => [
+        condition,
+        {
+          type: 'array',
+          items: { type: 'number', minimum: least, maximum: most },
+          minItems: 3,
+          maxItems: 3,
+          default: standard[condition],
+        },
+      ]),
+    );
   return {
     $schema: 'http://json-schema.org/draft-07/schema#',
     title: 'Fettle project file',
@@ -45,18 +58,10 @@ export function projectSchema(): object {
           'How much each finding counts, by check.',
         ),
         friction: strict(
-          Object.fromEntries(
-            conditions.map((condition) => [
-              condition,
-              {
-                type: 'array',
-                items: { type: 'number', minimum: least, maximum: most },
-                minItems: 3,
-                maxItems: 3,
-                default: friction[condition],
-              },
-            ]),
-          ),
+          {
+            ...bands(friction),
+            stainless: strict(bands(friction.stainless), 'The same for bolts of stainless steel.'),
+          },
           "Coefficients of friction in thread and under the head, low, middle and high, by the thread's condition.",
         ),
         heating: strict(

@@ -65,12 +65,22 @@ const keys: Readonly<Record<string, Read<Partial<Settings>>>> = {
     return found && { severities: found };
   },
   friction: (node, fail, key) => {
+    const { friction } = defaultSettings;
+    let { stainless } = friction;
     const found = members(node, fail, key, (name, value) => {
-      const known = knownKey(name, conditions, `a condition in ${key}`, fail);
-      const band = frictionBand(value, fail, name.value);
-      return known === undefined ? undefined : band;
+      const known = knownKey(name, [...conditions, 'stainless'] as const, `a condition in ${key}`, fail);
+      if (known !== 'stainless') {
+        const band = frictionBand(value, fail, name.value);
+        return known === undefined ? undefined : band;
+      }
+      const bands = members(value, fail, known, (condition, each) => {
+        const band = frictionBand(each, fail, condition.value);
+        return knownKey(condition, conditions, `a condition in ${known}`, fail) === undefined ? undefined : band;
+      });
+      stainless = { ...stainless, ...bands };
+      return undefined;
     });
-    return found && { friction: { ...defaultSettings.friction, ...found } };
+    return found && { friction: { ...friction, ...found, stainless } };
   },
   heating: (node, fail, key) => {
     const found = members(node, fail, key, (name, value) => {
