@@ -351,6 +351,18 @@ reassembly
       ['Wait, if “By oven” or “By plate”'],
       '1 h only if “By oven” or “By plate”, else 10 min to 30 min',
     ],
+    [
+      'either "A"',
+      'if "q"\n wait 5 min\n end\n or "B"\n wait 5 min\n or "C"\n do "x"',
+      ['Wait, if either “A” or “B”, and also “q”'],
+      '5 min only if “A” or “B”',
+    ],
+    [
+      'if "q"',
+      'either "A"\n wait 5 min\n or "B"\n wait 5 min\n or "C"\n wait 5 min\n or "D"\n do "x"\n end',
+      ['Wait, if “q”, and also any of “A”, “B” or “C”'],
+      '5 min only if “q”',
+    ],
     ['if "a"', 'if "b"\n wait 5 min\n end\n wait 1 min', ['Wait, if “a” and “b”', 'Wait, if “a”'], '6 min only if “a”'],
   ])('says what a wait depends on: %s %s', (block, body, titles, note) => {
     const plan = planned(`teardown\n step s takes 4 min\n do "Clean it."\n ${block}\n ${body}\n end\n do "Go on."`);

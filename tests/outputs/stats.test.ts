@@ -43,7 +43,7 @@ test('counts kinds and pieces, statements by verb, messages by level, findings a
     // left-loose and out-of-reach; unit-unread; the cap, the spare, wrench and oil that nothing uses.
     findings: expect.objectContaining({ warning: 1 }),
     allowed: 1,
-    time: { handsOn: 1200, waiting: 600, whole: 1800 },
+    time: { handsOn: 1200, waiting: 600, waitsInCase: true, whole: 1800 },
   });
 });
 
@@ -64,9 +64,11 @@ test('sums several, and says them in words', () => {
       'steps: 2, with 8 statements',
       'statements: 2 loosen, 2 if, 2 wait, 2 remove',
       'safety messages: 2 warning, 2 caution',
-      'time: 40 min hands-on, 20 min waiting, 1 h in all',
+      'time: 40 min hands-on, up to 20 min waiting, up to 1 h in all',
     ]),
   );
+  const certain = job.replace('if "it sticks"', '').replace('    end\n', '');
+  expect(statsRows(of(certain)).at(-1)).toEqual(['time', '20 min hands-on, 10 min waiting, 30 min in all']);
   expect(total([]).time).toBeUndefined();
 });
 

@@ -10,6 +10,9 @@ const isTold = ({ chunk, end }: Span): boolean =>
 const lacksUnit = ({ quantity: { unit, restated } }: QuantityPlace): boolean =>
   unit === undefined || (restated !== undefined && restated.unit === undefined);
 
+/** Most tools that have one turn something. */
+const ranges = '100 N·m, or 25 mm of what measures a length';
+
 export const noUnit: Check = {
   code: 'no-unit',
   severity: 'error',
@@ -24,7 +27,7 @@ export const noUnit: Check = {
       if (quantity.unit === undefined && !isTold(quantity)) {
         yield {
           span: quantity,
-          message: `${written(quantity)} has no unit, and ${where} needs one: write it as in ${exampleOf(kinds)}.`,
+          message: `${written(quantity)} has no unit, and ${where} needs one: write it as in ${where === '`range`' ? ranges : exampleOf(kinds)}.`,
           related: [],
         };
       }

@@ -2,7 +2,7 @@ import type { Span } from '../../../grammar/syntax.ts';
 import type { EarlyLoad, Variant } from '../ledger/ledger.ts';
 import { noted } from '../model/noted.ts';
 import { figure } from '../model/quantity.ts';
-import { type Check, eachVariant, named, type Raw, related, type Statement } from './check.ts';
+import { type Check, eachVariant, joinedInShort, named, type Raw, related, type Statement } from './check.ts';
 import { insertBefore } from './edits.ts';
 import { digitsApart } from './rounding.ts';
 
@@ -22,13 +22,24 @@ function inHours(seconds: number): string | undefined {
   return `${Math.floor(seconds / 3600)} h${minutes === 0 ? '' : ` ${minutes} min`}`;
 }
 
+/** From here on halves of an hour are told as such, s: nobody sets a clock to 0.5 h, nor to 690 min. */
+const manyHours = 4 * 3600;
+
+/** A time to wait (s), not less: in whole minutes, or in hours where it is many that come out even to the half. */
+export function timeToWait(seconds: number): string {
+  const minutes = Math.ceil(seconds / 60 - 1e-9);
+  const isEven = minutes * 60 >= manyHours && minutes % 30 === 0;
+  return isEven ? `${figure(minutes / 60, 9)} h` : `${figure(minutes, 9)} min`;
+}
+
 /** What is missing of a cure (s), not less. */
 export function missingOf(cure: number, elapsed: number): string {
-  const unit = unitFor(cure, elapsed);
-  // Nobody sets a clock to 0.5 h.
-  const isBroken = unit.symbol === 'h' && (cure - elapsed) % 3600 !== 0;
-  const { symbol, seconds } = isBroken ? minute : unit;
-  return `${figure(Math.ceil((cure - elapsed) / seconds - 1e-9), 6)} ${symbol}`;
+  const { symbol, seconds } = unitFor(cure, elapsed);
+  const missing = cure - elapsed;
+  const isWhole = seconds < 60 || missing % seconds === 0;
+  return isWhole && seconds !== 60
+    ? `${figure(Math.ceil(missing / seconds - 1e-9), 6)} ${symbol}`
+    : timeToWait(missing);
 }
 
 /** Lets `supply` cure. */
@@ -59,7 +70,8 @@ reassembly
     wait 60 min
     fill oil 1 L`,
   *run({ ledger }) {
-    yield* eachVariant(ledger, inVariant);
+    const worst = worstOf(ledger.variants);
+    yield* eachVariant(ledger, (variant) => inVariant(variant, worst));
   },
   repairs(finding, { model, ledger }) {
     const wait = String(finding.data?.['missing']);
@@ -100,8 +112,34 @@ function lackingMost(early: readonly EarlyLoad[]): readonly EarlyLoad[] {
   return [...found.values()].flatMap((bySupply) => [...bySupply.values()]);
 }
 
-function* inVariant(variant: Variant): Generator<Raw> {
+/** For each loading and supply the least time that it has had, and the codes that lack some of it with others. */
+type Worst = ReadonlyMap<
+  Statement,
+  ReadonlyMap<string, { readonly elapsed: number; readonly others: readonly string[] }>
+>;
+
+function worstOf(variants: readonly Variant[]): Worst {
+  const found = new Map<Statement, Map<string, { elapsed: number; others: string[] }>>();
+  if (variants.length < 2) return found;
+  const early = variants.flatMap(({ code, earlyLoads }) => lackingMost(earlyLoads).map((each) => ({ code, ...each })));
+  for (const { loading, supply, elapsed } of early) {
+    const bySupply = found.get(loading) ?? new Map<string, { elapsed: number; others: string[] }>();
+    const known = bySupply.get(supply);
+    if (known === undefined || elapsed < known.elapsed) bySupply.set(supply, { elapsed, others: [] });
+    found.set(loading, bySupply);
+  }
+  for (const { code, loading, supply, elapsed } of early) {
+    const worst = found.get(loading)!.get(supply)!;
+    if (elapsed > worst.elapsed) worst.others.push(code!);
+  }
+  return found;
+}
+
+function* inVariant(variant: Variant, worst: Worst): Generator<Raw> {
   for (const { applied, supply, loading, cure, elapsed } of lackingMost(variant.earlyLoads)) {
+    const most = worst.get(loading)?.get(supply);
+    // Told of with the code that lacks more.
+    if (most !== undefined && elapsed > most.elapsed) continue;
     const loads = loading.kind === 'fill' ? `${named(loading.name?.text ?? '')} goes in` : 'the unit is loaded';
     const { symbol, seconds } = unitFor(cure, elapsed);
     const digits = digitsApart(cure / seconds, elapsed / seconds);
@@ -109,7 +147,7 @@ function* inVariant(variant: Variant): Generator<Raw> {
     const missing = missingOf(cure, elapsed);
     yield {
       span: loading.kind === 'fill' ? (loading.name ?? loading.keyword) : loading.keyword,
-      message: `${loads} ${inHours(cure - elapsed) ?? missing} too early: ${named(supply)} cures in ${time(cure)} and has had ${time(elapsed)}; \`wait ${missing}\` before.`,
+      message: `${loads} ${inHours(cure - elapsed) ?? missing} too early: ${named(supply)} cures in ${time(cure)} and has had ${time(elapsed)}; \`wait ${missing}\` before${most === undefined || most.others.length === 0 ? '' : `, enough for ${joinedInShort(most.others)} as well`}.`,
       related: related(applied.keyword, `${named(supply)} was applied here`),
       data: { subject: supply, missing, supply },
     };

@@ -1,4 +1,4 @@
-import { unitOf } from '../../../grammar/units.ts';
+import { type Unit, unitOf } from '../../../grammar/units.ts';
 import { rangeUse } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
 import { figure, fromSI, say, written } from '../model/quantity.ts';
@@ -6,16 +6,21 @@ import { statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { digitsApart } from './rounding.ts';
-import { type Wrench, wrenchesIn, wrenchUse } from './wrenches.ts';
+import { byFineness, type Wrench, wrenchesIn, wrenchUse } from './wrenches.ts';
 
 const newtonMetre = unitOf('N·m')!;
 
-/** The name of the first tool that suits a row of torques, each with its setting at both ends (N·m): thousands ask for the same. */
-function suitingIn({ tools }: Model): (settings: readonly Ends[]) => string | undefined {
+/** The name of the finest tool that suits a row of torques, each with its setting at both ends (N·m): thousands ask for the same. */
+function suitingIn({ tools }: Model): (settings: readonly Ends[], own: Unit | undefined) => string | undefined {
   const known = new Map<string, string | undefined>();
-  return (settings) => {
-    const key = settings.flat().join(' ');
-    if (!known.has(key)) known.set(key, wrenchesIn(tools).find((wrench) => suits(wrench, settings))?.tool.name?.text);
+  const sorted = new Map<Unit | undefined, readonly Wrench[]>();
+  return (settings, own) => {
+    const key = `${own?.symbol} ${settings.flat().join(' ')}`;
+    if (!known.has(key)) {
+      const wrenches = sorted.get(own) ?? [...wrenchesIn(tools)].sort(byFineness(own));
+      sorted.set(own, wrenches);
+      known.set(key, wrenches.find((wrench) => suits(wrench, settings))?.tool.name?.text);
+    }
     return known.get(key);
   };
 }
@@ -80,7 +85,7 @@ reassembly
         const digits = digitsApart(reading, fromSI(bad.reading < low ? low : high, unit));
         const what = use.adapted ? `the setting for ${stated}, ${say(reading, unit, digits)},` : stated;
         const share = (bad.reading / high) * 100;
-        const better = suitingFor(settings);
+        const better = suitingFor(settings, use.torques.at(-1)!.quantity.unit?.unit);
         yield {
           span: name,
           severity: bad.outside ? 'error' : 'warning',

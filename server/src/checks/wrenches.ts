@@ -1,4 +1,5 @@
 import type { Declaration, Name, Quantity, Statement } from '../../../grammar/syntax.ts';
+import type { Unit } from '../../../grammar/units.ts';
 import { adapterSetting } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
@@ -38,6 +39,14 @@ export const wrenchesIn = noted((tools: Model['tools']): readonly Wrench[] =>
       : [];
   }),
 );
+
+/** The finest first, those in the unit of the torque ahead of others. */
+export const byFineness =
+  (own: Unit | undefined) =>
+  (a: Wrench, b: Wrench): number =>
+    Number(isIn(b, own)) - Number(isIn(a, own)) || a.high - b.high;
+
+const isIn = ({ tool }: Wrench, unit: Unit | undefined): boolean => tool.range?.unit?.unit === unit;
 
 /** How the `tighten` is carried out; nothing where it states no torque and none is declared. */
 export function wrenchUse(model: Model, statement: Statement): WrenchUse | undefined {

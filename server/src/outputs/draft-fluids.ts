@@ -1,6 +1,7 @@
 import type { Quantity, Statement } from '../../../grammar/syntax.ts';
 import { listed } from '../checks/check.ts';
 import { cameInToFlush, drainedFrom, isFlushedOut } from '../checks/left-open.ts';
+import { timeToWait } from '../checks/not-cured.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import type { FluidState } from '../ledger/state.ts';
 import { extentOf, figure, fromSI, leastOf, mostOf, siValueOf, written } from '../model/quantity.ts';
@@ -244,5 +245,5 @@ function timeText(draft: DraftState, seconds: number, supplies: ReadonlySet<stri
     const cure = draft.model.supplies.get(supply)?.cure;
     if (cure?.form === 'single' && Math.abs((siValueOf(cure, 'time') ?? 0) - seconds) < 1e-6) return written(cure);
   }
-  return `${figure(Math.ceil(seconds / 60 - 1e-9), 9)} min`;
+  return timeToWait(seconds);
 }

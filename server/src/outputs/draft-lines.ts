@@ -2,7 +2,7 @@ import type { Declaration, Quantity } from '../../../grammar/syntax.ts';
 import type { Unit } from '../../../grammar/units.ts';
 import { holeCount, patternOf } from '../checks/holes.ts';
 import { counterpart, restatement } from '../checks/mixed-units.ts';
-import { type Wrench, wrenchesIn } from '../checks/wrenches.ts';
+import { byFineness, type Wrench, wrenchesIn } from '../checks/wrenches.ts';
 import { rangeUse } from '../mechanics/index.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { convert, extentOf, figure, fromSI, toSI, written } from '../model/quantity.ts';
@@ -42,7 +42,7 @@ function tighteningOf(model: Model, torque: Quantity, staged: boolean): Tighteni
   const own = torque.unit?.unit;
   const suitable = wrenchesIn(model.tools)
     .filter(({ low, high }) => [extent.low, extent.high].every((end) => rangeUse(end, low, high)?.verdict === 'good'))
-    .sort((a, b) => Number(isIn(b, own)) - Number(isIn(a, own)) || a.high - b.high);
+    .sort(byFineness(own));
   if (!staged) return { first: undefined, wrench: suitable[0]?.tool.name?.text };
   const covers = suitable.find(({ low }) => low <= shortened(half, own));
   if (covers !== undefined || suitable.length === 0) return { first: half, wrench: covers?.tool.name?.text };
@@ -50,8 +50,6 @@ function tighteningOf(model: Model, torque: Quantity, staged: boolean): Tighteni
   const raised = shortened(low, own, Math.ceil);
   return { first: raised < 0.8 * extent.low ? raised : undefined, wrench: tool.name?.text };
 }
-
-const isIn = ({ tool }: Wrench, unit: Unit | undefined): boolean => tool.range?.unit?.unit === unit;
 
 /** To two digits in the unit in which it is written. */
 function shortened(torque: number, unit: Unit | undefined, round: (value: number) => number = Math.round): number {

@@ -269,11 +269,26 @@ interface Stretch {
   readonly kind: 'work' | 'wait';
   readonly duration: number;
   readonly title?: string | undefined;
-  readonly onlyIf?: readonly string[];
+  readonly onlyIf?: readonly Ways[];
 }
 
+/** Several ways, in quotes, of which any is taken. */
+type Ways = readonly string[];
+
 const waitTitle = ({ title = 'Wait', onlyIf = [] }: Stretch): string =>
-  onlyIf.length === 0 ? title : `${title.replace(/\.$/, '')}, if ${onlyIf.join(' and ')}`;
+  onlyIf.length === 0 ? title : `${title.replace(/\.$/, '')}, if ${allOf(onlyIf)}`;
+
+/** `“A” and “q”`, `either “A” or “B”, and also “q”`: what goes together is not to be taken otherwise. */
+function allOf(conditions: readonly Ways[]): string {
+  if (conditions.length === 1 || conditions.every((ways) => ways.length === 1))
+    return conditions.map(anyOf).join(' and ');
+  return conditions
+    .map((ways) => (ways.length === 1 ? ways[0] : `${ways.length === 2 ? 'either' : 'any of'} ${anyOf(ways)}`))
+    .join(', and also ');
+}
+
+const anyOf = (ways: Ways): string =>
+  ways.length < 3 ? ways.join(' or ') : `${ways.slice(0, -1).join(', ')} or ${ways.at(-1)}`;
 
 /**
  * Work and waits of a step in the order of the text, for the code that waits longest. `takes` (s) is shared out evenly over the
@@ -326,7 +341,7 @@ interface Piece {
   readonly wait: number;
   readonly title?: string | undefined;
   /** The conditions of its wait, the outermost first. */
-  readonly onlyIf?: readonly string[];
+  readonly onlyIf?: readonly Ways[];
   /** The outermost one that its wait depends on. */
   readonly alternative?: Alternative;
 }
@@ -350,12 +365,14 @@ function longestWay(block: Statement, code: string | undefined): readonly Piece[
   const wait = Math.max(...waits);
   const shorter = waits.filter((each) => each < wait);
   if (shorter.length === 0) return best;
-  const condition = waits
-    .flatMap((each, place) => (each === wait ? [`“${conditionOf(block, place)}”`] : []))
-    .join(' or ');
-  const alternative: Alternative = { condition, wait, otherwise: inWords(Math.min(...shorter), Math.max(...shorter)) };
+  const taken = waits.flatMap((each, place) => (each === wait ? [`“${conditionOf(block, place)}”`] : []));
+  const alternative: Alternative = {
+    condition: anyOf(taken),
+    wait,
+    otherwise: inWords(Math.min(...shorter), Math.max(...shorter)),
+  };
   return best.map((piece) =>
-    piece.wait > 0 ? { ...piece, onlyIf: [condition, ...(piece.onlyIf ?? [])], alternative } : piece,
+    piece.wait > 0 ? { ...piece, onlyIf: [taken, ...(piece.onlyIf ?? [])], alternative } : piece,
   );
 }
 

@@ -8,6 +8,15 @@ import { duration, planOf, workDuration } from './plan.ts';
 import { severities, summaryOf } from './report.ts';
 import { counted } from './text.ts';
 
+/** Seconds. */
+interface Time {
+  readonly handsOn: number;
+  readonly waiting: number;
+  /** Some of the waiting is needed in one of several alternatives only; told where it is so. */
+  readonly waitsInCase?: true;
+  readonly whole: number;
+}
+
 /** How much is in a procedure, or in several. */
 export interface Stats {
   readonly lines: number;
@@ -26,7 +35,7 @@ export interface Stats {
   /** Findings that `fettle-allow` silences. */
   readonly allowed: number;
   /** Seconds, everything in stock, one pair of hands; nothing where the plan cannot be made. */
-  readonly time: { readonly handsOn: number; readonly waiting: number; readonly whole: number } | undefined;
+  readonly time: Time | undefined;
 }
 
 export function statsOf(model: Model, judged: Judged): Stats {
@@ -58,7 +67,15 @@ export function statsOf(model: Model, judged: Judged): Stats {
     safety: Object.fromEntries(safetyLevels.map((level) => [level, statements[level] ?? 0])) as Stats['safety'],
     findings: summaryOf(judged.findings),
     allowed: judged.allowed.length,
-    time: 'message' in plan ? undefined : { handsOn: plan.handsOn, waiting: plan.waiting, whole: plan.duration },
+    time:
+      'message' in plan
+        ? undefined
+        : {
+            handsOn: plan.handsOn,
+            waiting: plan.waiting,
+            ...(plan.waitsInCase && { waitsInCase: true }),
+            whole: plan.duration,
+          },
   };
 }
 
@@ -89,6 +106,7 @@ export function total(all: readonly Stats[]): Stats {
       : {
           handsOn: sum(({ time }) => time?.handsOn),
           waiting: sum(({ time }) => time?.waiting),
+          ...(all.some(({ time }) => time?.waitsInCase) && { waitsInCase: true }),
           whole: sum(({ time }) => time?.whole),
         },
   };
@@ -97,6 +115,7 @@ export function total(all: readonly Stats[]): Stats {
 /** One row of figures a line of the table, with its words. */
 export function statsRows(stats: Stats): [string, string][] {
   const { parts, fasteners, statements, safety, findings, time } = stats;
+  const inCase = time?.waitsInCase === true ? 'up to ' : '';
   const counts = (of: Readonly<Record<string, number>>): string =>
     Object.entries(of)
       .filter(([, count]) => count > 0)
@@ -137,7 +156,7 @@ export function statsRows(stats: Stats): [string, string][] {
       'time',
       time === undefined
         ? 'cannot be planned'
-        : `${workDuration(time.handsOn)} hands-on, ${duration(time.waiting)} waiting, ${duration(time.whole)} in all`,
+        : `${workDuration(time.handsOn)} hands-on, ${inCase}${duration(time.waiting)} waiting, ${inCase}${duration(time.whole)} in all`,
     ],
   ];
 }
