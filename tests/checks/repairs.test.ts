@@ -497,10 +497,12 @@ reassembly
       '+     fill oil 1.8 L',
     ]);
     const late = `procedure unit "Unit"\n${oil}reassembly\n  step close\n    do "Look."\nproving\n  step run\n    drain oil\n    check "Turn it."\n  step more\n    check "Turn it again."\n`;
-    expect(changed(late, repairsIn(late, 'left-open')[0]!.after)).toEqual([
-      '      check "Turn it."',
-      '+     fill oil 1.8 L',
-    ]);
+    const misspelt = late.replace('reassembly', 'teardown\n  step open\n    drain oil\nreassembly');
+    for (const text of [late, misspelt.replace('oil\n    check', 'oill\n    check')])
+      expect(changed(text, repairsIn(text, 'left-open')[0]!.after)).toEqual([
+        '      check "Turn it."',
+        '+     fill oil 1.8 L',
+      ]);
   });
   test('what was drained in parts, and declares no quantity, is filled as a whole, without what only flushed it', () => {
     const text = (...drains: readonly string[]): string =>

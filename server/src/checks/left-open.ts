@@ -1,6 +1,7 @@
 import type { Quantity } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import type { FluidState, Mark } from '../ledger/state.ts';
+import { namesMeantIn } from '../model/meant-names.ts';
 import { countOf, isOwn, type Model, placeOfStep, type StepEntry } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { extentOf, fromSI, say, written, writtenWhole } from '../model/quantity.ts';
@@ -66,12 +67,13 @@ reassembly
   },
 };
 
-/** By supply, the last step that drains it. */
+/** By supply, the last step that drains it, also where its name is misspelt. */
 const lastDrains = noted((model: Model): ReadonlyMap<string, StepEntry> => {
   const found = new Map<string, StepEntry>();
+  const meant = namesMeantIn(model);
   for (const entry of model.steps)
     for (const { kind, name } of statementsIn(entry.step))
-      if (kind === 'drain' && name !== undefined) found.set(name.text, entry);
+      if (kind === 'drain' && name !== undefined) found.set((meant.get(name) ?? name).text, entry);
   return found;
 });
 
