@@ -2,7 +2,8 @@ import type { Variant } from '../ledger/ledger.ts';
 import type { Mark, PartState } from '../ledger/state.ts';
 import { namesWhere } from '../model/amended.ts';
 import { countOf, type Model } from '../model/model.ts';
-import { type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { noted } from '../model/noted.ts';
+import { type Check, eachVariant, named, type Raw, related, type Statement } from './check.ts';
 import { insertAfter, tightenLine } from './edits.ts';
 import { behindAlternatives, forCodes } from './for-codes.ts';
 
@@ -11,7 +12,7 @@ export const leftLoose: Check = {
   severity: 'error',
   section: 'Coming back',
   fires: 'a fastener is on but loose, or only tightened by hand, at the end.',
-  why: 'A bolt that was run down by hand and never torqued works out in service.',
+  why: 'A bolt that was run down by hand and never torqued works out in service. A nut that sets the play of a bearing is backed off on purpose: write that as `do "Back the nut off by 60°"` behind its `tighten`, and nothing is found.',
   bad: `part bolt x2 "Bolt" thread M8 class 8.8 torque 25 N·m
 teardown
   step open
@@ -53,6 +54,18 @@ interface Slack {
   readonly mark: Mark;
 }
 
+/** Every `loosen` behind a `tighten` of the same part: it may be meant to stay so. */
+const backingOff = noted((entries: Variant['entries']): ReadonlySet<Statement> => {
+  const tightened = new Set<string>();
+  const found = new Set<Statement>();
+  for (const { statement, actions } of entries)
+    for (const { part, verb } of actions) {
+      if (verb === 'tighten') tightened.add(part);
+      else if (verb === 'loosen' && tightened.has(part)) found.add(statement);
+    }
+  return found;
+});
+
 const isSlack = ({ loose, snug }: PartState): boolean => loose + snug > 0;
 
 function slackAtEnd({ final, unsure }: Variant): readonly Slack[] {
@@ -72,9 +85,12 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const pieces = all && slack === 1 ? named(part) : `${slack} of ${named(part)}`;
     const how =
       state.loose === 0 ? 'only hand-tight' : state.snug === 0 ? 'loose' : `loose (${state.snug} only hand-tight)`;
+    const backedOff = backingOff(variant.entries).has(mark.statement)
+      ? `; where ${slack === 1 ? 'it is' : 'they are'} to stay backed off, write \`do "Back ${part} off …"\` in place of \`loosen\``
+      : '';
     yield {
       span: mark.name,
-      message: `${pieces} ${slack === 1 ? 'is' : 'are'} on but ${how} at the end: \`tighten\` ${slack === 1 ? 'it' : 'them'}${model.parts.get(part)?.torque === undefined ? '' : ' to the declared torque'}.`,
+      message: `${pieces} ${slack === 1 ? 'is' : 'are'} on but ${how} at the end: \`tighten\` ${slack === 1 ? 'it' : 'them'}${model.parts.get(part)?.torque === undefined ? '' : ' to the declared torque'}${backedOff}.`,
       related: related(model.parts.get(part)?.torque ?? model.parts.get(part)?.name, `${named(part)} is declared here`),
       data: { subject: part, count: slack, variant: variant.code ?? '' },
     };
