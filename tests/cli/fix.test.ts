@@ -39,6 +39,13 @@ describe('--fix', () => {
     expect(read(cwd, 'a.fettle')).toBe(fixed);
   });
 
+  test('makes nothing of a value that another finding doubts', () => {
+    const doubted = faulty.replace('18 lbf·ft', '250 lbf·ft').replace('fit seal', 'fit new seal');
+    const cwd = folder({ 'a.fettle': doubted });
+    expect(fettle(['check', '--fix', 'a.fettle'], { cwd }).out).toContain('odd-size');
+    expect(read(cwd, 'a.fettle')).toBe(doubted);
+  });
+
   test('heeds --only, --off and fettle-allow', () => {
     const cwd = folder({
       'a.fettle': faulty,

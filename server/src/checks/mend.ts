@@ -1,4 +1,5 @@
 import { parse } from '../../../grammar/parser.ts';
+import type { Chunk } from '../../../grammar/syntax.ts';
 import { bind, type Model, type Resolve } from '../model/model.ts';
 import { repairsFor } from './all.ts';
 import type { Finding, Repair, Settings } from './check.ts';
@@ -57,8 +58,11 @@ export function mended(
     const context = { model, ledger: judged.ledger, settings: file.settings };
     const patches: TextPatch[] = [];
     const taken = new Taken();
+    const doubted = doubtedIn(judged.findings);
     for (const finding of judged.findings) {
-      const repair = choose(finding, repairsFor(finding, context));
+      const repairs = repairsFor(finding, context);
+      const isDoubted = doubted.get(finding.span.chunk)?.has(finding.span.start) === true;
+      const repair = choose(finding, isDoubted ? repairs.map((each) => ({ ...each, safe: false })) : repairs);
       if (repair === undefined || repair.edits.some(({ uri }) => uri !== model.tree.uri)) continue;
       // Repairs in each other's way wait for the next round.
       if (disjoint(repair.edits) && repair.edits.every((edit) => taken.hasRoomFor(edit))) {
@@ -78,6 +82,17 @@ export function mended(
     judged = nextJudged;
   }
   return text;
+}
+
+/** Where values begin that a finding doubts, by chunk: until somebody has looked, nothing is to be made of them. */
+function doubtedIn(findings: readonly Finding[]): ReadonlyMap<Chunk, ReadonlySet<number>> {
+  const found = new Map<Chunk, Set<number>>();
+  for (const { code, span } of findings) {
+    if (code !== 'odd-size' && code !== 'wrong-kind') continue;
+    const starts = found.get(span.chunk) ?? new Set();
+    found.set(span.chunk, starts.add(span.start));
+  }
+  return found;
 }
 
 /** Patches that touch no other, by their start; two insertions at one place: which comes first is for the replay to say. */
