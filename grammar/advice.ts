@@ -468,7 +468,7 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
     return [`a fit stands behind a size, as in \`bore 62 mm ${image}\``];
   if (type === Word && isSize && here.allowed.has('bore') && /^[A-Za-z]{1,2}[0-9]{1,2}$/.test(image))
     return [
-      'a fit is written for hole and shaft, as in `H7/k6`; where the maker gives it in figures, `interference` says it',
+      'a fit is written for hole and shaft, as in `H7/k6`, or for the shaft of a rolling bearing, as in `k6`; where the maker gives it in figures, `interference` says it',
     ];
   if (isUnit(before)) {
     const joined = before.image + image;

@@ -9,6 +9,7 @@ import {
   isBlank,
   isDot,
   isLetter,
+  isShaftClass,
   isStainlessClass,
   isTail,
   MetricThread,
@@ -18,7 +19,8 @@ import { unitOf } from './units.ts';
 
 /** What the lexer takes for such a token, at one place. */
 const placed = ({ PATTERN }: TokenType): RegExp => new RegExp((PATTERN as RegExp).source, 'y');
-export const fitPair = placed(FitPair);
+const fitPair = placed(FitPair);
+const shortWord = /[a-z]{1,2}[0-9]{1,2}/y;
 const metricThread = placed(MetricThread);
 const inchThread = placed(InchThread);
 const pipeThread = placed(PipeThread);
@@ -376,6 +378,17 @@ export class CleanValues {
       return { ...this.span(at, this.last), text: found };
     }
     return undefined;
+  }
+
+  /** `H7/k6`, `k6` */
+  protected fit(): Name | undefined {
+    const { text } = this;
+    this.skip();
+    shortWord.lastIndex = this.at;
+    const found = shortWord.exec(text)?.[0];
+    return found !== undefined && isShaftClass(found) && !isTail(text.charCodeAt(shortWord.lastIndex))
+      ? this.match(shortWord)
+      : this.match(fitPair);
   }
 
   protected propertyClass(): PropertyClass | undefined {

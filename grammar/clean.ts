@@ -9,7 +9,6 @@ import {
   CleanValues,
   closeBracket,
   comma,
-  fitPair,
   forgetSpellings,
   hyphen,
   isDigit,
@@ -262,9 +261,9 @@ class CleanReader extends CleanValues {
       case 'bore': {
         declaration.bore = this.quantity();
         if (declaration.bore === undefined) return false;
-        const code = this.next();
-        if (code < 65 || code > 90) return true;
-        return set(declaration, 'fit', this.match(fitPair));
+        const fit = this.fit();
+        if (fit !== undefined) declaration.fit = fit;
+        return true;
       }
       case 'holes':
         return set(declaration, 'holes', this.name());

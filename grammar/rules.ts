@@ -32,6 +32,7 @@ import {
   endOf,
   FitPair,
   InchThread,
+  isShaftClass,
   isStainlessClass,
   keyword as k,
   MetricThread,
@@ -511,9 +512,12 @@ export class Rules extends EmbeddedActionsParser {
         this.open(k.bore);
         const isFirst = this.declaration.bore === undefined;
         this.put('bore', this.SUBRULE5(this.quantity));
-        this.OPTION2(() => {
-          const fit = this.nameOf(this.CONSUME(FitPair));
-          if (isFirst) this.put('fit', fit);
+        this.OPTION2({
+          GATE: () => this.LA(1).tokenType === FitPair || isShaftClass(this.LA(1).image),
+          DEF: () => {
+            const fit = this.SUBRULE(this.fit);
+            if (isFirst) this.put('fit', fit);
+          },
         });
       },
     },
@@ -602,6 +606,11 @@ export class Rules extends EmbeddedActionsParser {
 
   /** All occurrence numbers of `quantity` in `properties` are taken. */
   private diameterOf = this.RULE('diameterOf', (): Quantity => this.SUBRULE(this.quantity));
+
+  private fit = this.RULE('fit', (): Name => {
+    const token = this.OR([{ ALT: () => this.CONSUME(FitPair) }, { ALT: () => this.CONSUME(NameToken) }]);
+    return this.ACTION(() => this.nameOf(token));
+  });
 
   private propertyClass = this.RULE(
     'propertyClass',

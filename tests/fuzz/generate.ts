@@ -126,7 +126,7 @@ const partProperties = shuffled(
   sequence('carried', 'by', part),
   fc.constant('index'),
   sequence('hazard', hazard),
-  sequence('bore', quantity('length'), maybe(fc.constant('H7/k6'))),
+  sequence('bore', quantity('length'), maybe(fc.constantFrom('H7/k6', 'k6', 'js5'))),
   sequence('interference', quantity('length')),
   sequence('diameter', quantity('length')),
   sequence('limit', quantity('temperature')),

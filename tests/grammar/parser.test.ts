@@ -228,6 +228,18 @@ describe('declarations', () => {
     expect(show(part.torque)).toBe('8 N·m');
   });
 
+  test.each([
+    ['bore 50 mm k6', 'k6'],
+    ['bore 50 mm js5 renew', 'js5'],
+    ['bore 50 mm H7/k6', 'H7/k6'],
+    ['bore 50 mm', undefined],
+    ['bore 50 mm behind k6', undefined],
+    ['bore 50 mm x6', undefined],
+  ])('%s: the fit', (clauses, fit) => {
+    const part = declaration(`part b ${clauses} limit 90 °C`);
+    expect([part.broken, part.fit?.text, show(part.limit)]).toEqual([false, fit, '90 °C']);
+  });
+
   test('codes of a unit may look like threads of pipes', () => {
     const { codes } = read('procedure p "P" applies to G1/2, 12-7 NPT\n').chunks[0]!.item as Head;
     expect(codes.map(({ text }) => text)).toEqual(['G1/2', '12-7 NPT']);

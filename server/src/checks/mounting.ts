@@ -1,5 +1,5 @@
-import type { Declaration, Statement } from '../../../grammar/syntax.ts';
-import { fit, opensFit } from '../mechanics/index.ts';
+import type { Declaration, Name, Statement } from '../../../grammar/syntax.ts';
+import { bearingOnShaft, fit, opensFit } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
 import { extentOf, siValueOf } from '../model/quantity.ts';
 import type { Settings } from './check.ts';
@@ -25,9 +25,19 @@ export function interferenceOf(
   const diameter = bore * 1000;
   const stated = extentOf(part.interference);
   if (stated?.kind === 'length') return { diameter, min: stated.low * 1e6, max: stated.high * 1e6 };
-  const band = part.fit === undefined ? undefined : fit(diameter, part.fit.text)?.interference;
+  const classes = part.fit?.text;
+  if (classes === undefined) return undefined;
+  const band = (classes.includes('/') ? fit(diameter, classes) : bearingOnShaft(diameter, classes))?.interference;
   return band === undefined ? undefined : { diameter, ...band };
 }
+
+/** The fit of a part that no interference can be told of: a class or a size that the tables have not. */
+export const unknownFit = (part: Declaration | undefined): Name | undefined =>
+  part?.interference === undefined &&
+  siValueOf(part?.bore, 'length') !== undefined &&
+  interferenceOf(part) === undefined
+    ? part?.fit
+    : undefined;
 
 /**
  * What the temperature of a `heat` or `cool` does to the fit of its part, at its end that opens least: degrees Celsius, millimetres,

@@ -2,7 +2,7 @@ import { unitOf } from '../../../grammar/units.ts';
 import { figure, fromSI, say, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
-import { heatLimitOf, mountingBy } from './mounting.ts';
+import { heatLimitOf, mountingBy, unknownFit } from './mounting.ts';
 import { roundedDown, roundedUp } from './rounding.ts';
 
 export const tooCool: Check = {
@@ -11,7 +11,7 @@ export const tooCool: Check = {
   section: 'Mounting, waiting, measuring',
   local: true,
   fires:
-    'heating (or cooling) cannot open the fit: the message gives the kelvin needed for this interference and diameter.',
+    'heating (or cooling) cannot open the fit: the message gives the kelvin needed for this interference and diameter; an information where the fit is not in the tables.',
   why: 'A ring that is not warm enough jams half-way on and is spoiled getting it off.',
   bad: `part race "Bearing" bore 50 mm interference 10..45 µm
 teardown
@@ -33,6 +33,17 @@ reassembly
     fit race`,
   *run({ model, settings }): Generator<Raw> {
     for (const statement of [...statementsOf(model, 'heat'), ...statementsOf(model, 'cool')]) {
+      const unknown = unknownFit(model.parts.get(statement.name?.text ?? ''));
+      if (unknown !== undefined && statement.to !== undefined) {
+        yield {
+          span: statement.to,
+          severity: 'information',
+          message: `whether ${written(statement.to)} opens the fit of ${named(statement.name!.text)} cannot be judged: ${named(unknown.text)} of that size is in no table here, state its \`interference\` as the maker does.`,
+          related: related(unknown, 'the fit is declared here'),
+          data: { subject: statement.name!.text },
+        };
+        continue;
+      }
       const mounting = mountingBy(statement, model, settings.ambient);
       if (mounting === undefined || mounting.verdict.opens || statement.to === undefined) continue;
       const { part, joint, outer, verdict } = mounting;

@@ -154,7 +154,13 @@ export const clauseHelp: ReadonlyMap<string, WordHelp> = new Map<string, WordHel
       body: 'hazard <heat|pressure|spring|charge|chemical|weight>',
     },
   ],
-  ['bore', { help: 'Diameter of the bore, with a fit such as `H7/k6` or with `interference`.', body: 'bore <62> mm' }],
+  [
+    'bore',
+    {
+      help: 'Diameter of the bore, with a fit such as `H7/k6`, the shaft of a rolling bearing such as `k6`, or with `interference`.',
+      body: 'bore <62> mm',
+    },
+  ],
   ['interference', { help: 'How much larger the shaft is than the bore.', body: 'interference <10>..<45> µm' }],
   [
     'limit',

@@ -269,7 +269,11 @@ export function procedureSchema(): Json {
           index: { ...yes, description: 'Goes back as it came off.' },
           hazards: list(string),
           bore: q,
-          fit: { ...string, description: 'Fit of ISO 286, as in H7/k6.' },
+          fit: {
+            ...string,
+            description:
+              'Fit of ISO 286, as in H7/k6; the shaft alone, as in k6, for a rolling bearing of Normal class.',
+          },
           outsideDiameter: q,
           interference: q,
           limit: q,
