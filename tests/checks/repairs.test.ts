@@ -489,6 +489,19 @@ reassembly
     expect(changed(text, repair!.after)).toEqual(['      swap old-wheel for new-wheel', '+     fit new-wheel']);
     expect(codesIn(repair!.after)).toEqual([]);
   });
+  test('what came out as one assembly goes in as one, without what was stripped from it', () => {
+    const head = 'part head "Head"\npart valve x4 "Valve"\npart seat "Seat"\nteardown\n  step open\n';
+    const text = `${head}    remove head with valve, seat\n    remove valve\nreassembly\n  step close\n    fit valve\n`;
+    expect(changed(text, repairsIn(text, 'left-off')[0]!.after)).toEqual([
+      '      fit valve',
+      '+     fit head with seat',
+    ]);
+    const renewed = text
+      .replace('    remove valve\n', '    discard head\n')
+      .replace('    fit valve\n', '    clean seat\n');
+    expect(repairsIn(renewed, 'left-off')).toEqual([]);
+  });
+
   test('what was drained is filled at the end of the reassembly, or of its own later step', () => {
     const oil = 'supply oil "Oil" 1.8 L\n';
     const early = `${oil}teardown\n  step open\n    drain oil\nreassembly\n  step close\n    do "Look."\n  step last\n    do "Look again."\nproving\n  step run\n    check "Turn it."\n`;

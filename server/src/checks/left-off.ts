@@ -1,8 +1,8 @@
 import type { Variant } from '../ledger/ledger.ts';
-import { on } from '../ledger/state.ts';
+import { missing, on } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { owedAtEnd } from './at-end.ts';
-import { type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { type Check, eachVariant, named, type Raw, related, type Statement } from './check.ts';
 import { tightenLine } from './edits.ts';
 import { insertMirrored } from './mirrored.ts';
 
@@ -35,9 +35,10 @@ reassembly
     const whole = countOf(declaration);
     const { off = count, fresh = 0 } = variant.final.get(part) ?? {};
     const good = off + fresh;
-    const line = (words: string, pieces: number): string[] =>
-      pieces === 0 ? [] : [`${words} ${part}${pieces === whole ? '' : ` x${pieces}`}`];
-    const lines = [...line('fit', good), ...line('fit new', count - good)];
+    const along = ridersOf(variant, part);
+    const line = (words: string, pieces: number, behind = ''): string[] =>
+      pieces === 0 ? [] : [`${words} ${part}${pieces === whole ? '' : ` x${pieces}`}${behind}`];
+    const lines = [...line('fit', good, along), ...line('fit new', count - good, good === 0 ? along : '')];
     if (model.fasteners.has(part)) lines.push(tightenLine(part, declaration, count, whole));
     return [
       {
@@ -48,6 +49,19 @@ reassembly
     ];
   },
 };
+
+/** What went out with the part, and was not stripped from it, goes back with it. */
+function ridersOf({ final, entries }: Variant, part: string): string {
+  const removal = final.get(part)?.lastOff?.statement;
+  const placeOf = (statement: Statement): number => entries.findLastIndex((each) => each.statement === statement);
+  const riders = (removal?.together ?? []).filter(({ name }) => {
+    const state = final.get(name.text);
+    if (state === undefined || name.text === part || on(state) === 0 || missing(state) > 0) return false;
+    return state.lastOff === undefined || placeOf(state.lastOff.statement) < placeOf(removal!);
+  });
+  const written = riders.map(({ name, count }) => `${name.text}${count === undefined ? '' : ` x${count.value}`}`);
+  return written.length === 0 ? '' : ` with ${written.join(', ')}`;
+}
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   for (const { part, state, shortage, mark } of owedAtEnd(variant)) {
