@@ -285,7 +285,8 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
     if (this.isTroubled(stop.at - 1, next - 1)) {
       // `part drain plug`
       if (before?.tokenType === ReservedName && this.isTroubled(stop.at, stop.at))
-        this.joinName(stop.at - 1, stop.at, `${before.image}-${token.image}`);
+        if (before.image === 'new' && isStatement(this.node!.kind)) this.nameFrom(before, this.nameAt(token));
+        else this.joinName(stop.at - 1, stop.at, `${before.image}-${token.image}`);
       return undefined;
     }
     if (this.isOfForeign(stop.at)) return undefined;
@@ -311,9 +312,13 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
 
   /** Words that were meant as one name go by it elsewhere. */
   private joinName(first: number, last: number, text: string): void {
-    const { name } = this.node as Declaration | Step;
-    if (name?.start === this.tokens[first]!.startOffset - this.base)
-      (this.node as Declaration | Step).name = { ...this.spanOf(this.tokens[first]!, this.tokens[last]!), text };
+    this.nameFrom(this.tokens[first]!, { ...this.spanOf(this.tokens[first]!, this.tokens[last]!), text });
+  }
+
+  /** `name` is what was meant by the name of the node that begins at `first`. */
+  private nameFrom(first: IToken, name: Name): void {
+    const node = this.node as Declaration | Step;
+    if (node.name?.start === first.startOffset - this.base) node.name = name;
   }
 
   /** `part lid Top lid"`: whether a text begins at `stop` whose opening quote is missing. */

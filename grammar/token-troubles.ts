@@ -98,10 +98,13 @@ export class TokenTroubles extends ChunkTokens {
         // `measure end play`, `held by end screw`
         const leads = isStatementOrDeclaration(before) || before.image === 'by' || before.image === 'behind';
         if (behind?.tokenType === Word && leads && !fillers.has(behind.image)) {
-          const joined = `${token.image}-${behind.image}`;
+          // `heat new bearing`
+          const isNew = token.image === 'new' && isStatement(before.image);
+          const meant = isNew ? behind.image : `${token.image}-${behind.image}`;
           const found = `the reserved word ${shown(token)}`;
+          const mend = `${isNew ? '`new` stands only right behind `fit`, ' : ''}write \`${meant}\``;
           this.trouble(i).add(i + 1);
-          this.issue(token, behind, trouble('a name', found, `write \`${joined}\``, behindIt), joined);
+          this.issue(token, behind, trouble('a name', found, mend, behindIt), meant);
           continue;
         }
         this.reportReserved(i);
