@@ -72,8 +72,11 @@ export function timeOf(bench: Bench): string | undefined {
   return seconds > 0 ? workDuration(seconds) : undefined;
 }
 
-const stepsOf = (places: readonly KitPlace[]): string =>
-  `step${places.length === 1 ? '' : 's'} ${places.map(({ step }) => step).join(', ')}`;
+/** The word stays with the first of its numbers. */
+const stepsOf = (places: readonly KitPlace[]): Html => {
+  const [first, ...others] = places.map(({ step }) => `${step}`);
+  return html`<span class="figure">step${others.length === 0 ? '' : 's'} ${first ?? ''}</span>${others.map((step) => `, ${step}`)}`;
+};
 
 /** What to have at hand before the first step. */
 export function kitSection(bench: Bench, kit: Kit): Html | undefined {
@@ -125,13 +128,13 @@ export function kitSection(bench: Bench, kit: Kit): Html | undefined {
       ),
     ),
   ].filter((each) => each !== false);
-  const sizes = kit.threads.map(({ thread }) => thread).join(', ');
-  const unnamed = kit.unnamed.map(({ need, places }) => own(`${need} (${stepsOf(places)})`));
-  if (lists.length === 0 && sizes === '' && unnamed.length === 0) return undefined;
+  const sizes = kit.threads.map(({ thread }) => html`<span class="figure">${thread}</span>`);
+  const unnamed = kit.unnamed.map(({ need, places }) => html`${own(need)} (${stepsOf(places)})`);
+  if (lists.length === 0 && sizes.length === 0 && unnamed.length === 0) return undefined;
   return html`<section class="kit"><h2>Have at hand</h2>
 ${lists}${
-  sizes !== '' &&
-  html`<p>Sockets, keys and bits for the heads of these threads: <b>${sizes}</b></p>
+  sizes.length > 0 &&
+  html`<p>Sockets, keys and bits for the heads of these threads: <b>${joined(sizes, ', ')}</b></p>
 `
 }${
   unnamed.length > 0 &&
