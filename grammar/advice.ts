@@ -92,7 +92,7 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
   // `in stages 10 N·m, 20 N·m in a star pattern`
   const order = word === 'in' ? orderIn(here, at) : undefined;
   if (order !== undefined) return order;
-  if (here.seen.has(word)) return undefined;
+  if (here.seen.has(word)) return word === 'quantity' ? timesMeant(here, at) : undefined;
   if (kind === 'fill' || kind === 'drain') {
     if (word !== 'with' && word !== 'to') return undefined;
     return isUnit(here.tokens[here.endOfQuantity(at + 1) ?? at]) ? takeOut : levelMeant(here);
@@ -108,7 +108,7 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
     return here.seen.has('text') ? undefined : ['a text stands in double quotes', '"by hand"', at + 1];
   if (word === 'by' && here.allowed.has('text') && !here.seen.has('text')) {
     // `loosen nut by 1/4 turn`
-    if (isNumber(next)) return inQuotes(here, at, endOfClause(here, at)) ?? quoteIt;
+    if (isNumber(next)) return inQuotes(here, at, endOfAmount(here, at + 1)) ?? quoteIt;
     if (next?.tokenType === Word) return quoteIt;
   }
   const other = kind === 'fit' ? 'tighten' : kind === 'remove' ? 'loosen' : undefined;
@@ -181,6 +181,12 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   }
   if (kind === 'pattern' && expected === '' && image === 'd') return write('diameter');
   if (image === ':' && before !== undefined && isClauseWord(before, here.allowed)) return takeOut;
+  // `warning: Hot oil`
+  if (image === ':' && before?.image === kind && isNameless(kind) && here.onLine(at + 1) !== undefined) {
+    if (here.onLine(at + 1)!.tokenType === Text) return takeOut;
+    const [words, text, last] = proseFrom(here, at + 1) ?? [];
+    if (text !== undefined) return [words!, ` ${text}`, last];
+  }
   if (expected === 'a text in double quotes') {
     const quoted = quoteMeant(here, at) ?? proseMeant(here, at);
     if (quoted !== undefined) return quoted;
@@ -196,6 +202,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     if (isNumber(here.onLine(behind))) return takeOutTo(here, at, behind - 1);
     return [`without \`to\` the declared torque is meant, take \`to ${image}\` out`, '', at, at - 1];
   }
+  const about = aboutMeant(here, at, expected);
+  if (about !== undefined) return about;
   if (expected === 'a number' && type === Word) {
     // `then a further 90°`, `lead time 2 d`
     let last = at;
@@ -237,6 +245,13 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     return ['where the code stands is told behind `code plate`', type === Text ? `plate ${image}` : 'plate'];
   if (leads.test(expected)) {
     const lead = expected.slice(1, -1);
+    // `apply a thin bead of sealant to lid`
+    let of = at;
+    while (kind === 'apply' && here.onLine(of) !== undefined && here.tokens[of]!.image !== 'of') of++;
+    if (kind === 'apply' && here.onLine(of + 1)?.tokenType === Word && here.onLine(of + 2)?.image === 'to') {
+      const { image: supply } = here.tokens[of + 1]!;
+      return [`write \`apply ${supply}\``, supply, of + 1, at - 1];
+    }
     // `apply thread locker to bolt`
     if (
       lead === 'to' &&
@@ -268,7 +283,7 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
         `a tolerance is written in the unit, as in \`${value} ± ${Number(((value * share) / 100).toPrecision(3))} ${before.image}\``,
       ];
     if (type === PlusMinus || type === To) return ['the unit stands once, behind both numbers'];
-    if (isNumber(token) && isUnit(here.tokens[at + 1])) return ['write it in one unit'];
+    if (isNumber(token) && isUnit(here.tokens[at + 1])) return timesMeant(here, at) ?? ['write it in one unit'];
   }
   if (before?.tokenType === k.at && isNumber(token) && here.allowed.has('to')) return torqueBehindTo;
   if (image === 'torque' && here.allowed.has('to')) return write('to');
@@ -435,9 +450,16 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
     if (last !== undefined && unitOf(here.tokens[last]!.image)?.kind === 'time')
       return [`write ${here.shownFrom(at, last, 'takes ')}`, `takes ${image}`];
   }
+  if (image === 'sequence' && here.allowed.has('order') && !here.seen.has('order') && isNumber(follows))
+    return write('order');
+  // `remove bolt × 4`
+  if (image === '×' && next?.tokenType === NumberToken && here.allowed.has('xN') && !here.seen.has('xN')) {
+    here.countMeant(next);
+    return [`a count is written \`x${next.image}\``, `x${next.image}`, at + 1];
+  }
   if (type === Word) {
     if (
-      /^(?:count|qty|quantity)$/i.test(image) &&
+      /^(?:count|nos|pcs?|pieces|qty|quantity)$/i.test(image) &&
       next?.tokenType === NumberToken &&
       here.allowed.has('xN') &&
       !here.seen.has('xN')
@@ -526,7 +548,7 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   if (type === Stray) {
     if (isNumber(before) && isNumber(next) && /[–—…:~-]/.test(image))
       return ['a range is written with two points, `20..100`', '..'];
-    if (/[“”„«»‘’]/.test(image)) return ['texts stand in straight double quotes'];
+    if (/[“”„«»‘’']/.test(image)) return ['texts stand in straight double quotes'];
     if (
       before?.tokenType === Word &&
       next !== undefined &&
@@ -573,7 +595,10 @@ function proseMeant(here: Stopped, at: number): Advice | undefined {
   if (!(isNameless(kind) && kind !== 'wait') && kind !== 'if') return undefined;
   // `if A-41` is told of as a code.
   if (before?.image !== kind || (kind === 'if' && codeLike.test(here.tokens[at]!.image))) return undefined;
-  if (kind === 'if') return conditionMeant(here, at);
+  return kind === 'if' ? conditionMeant(here, at) : proseFrom(here, at);
+}
+
+function proseFrom(here: Stopped, at: number): Advice | undefined {
   let last = at;
   while (here.onLine(last + 1) !== undefined && !isClauseToEnd(here, last + 1)) last++;
   return inQuotes(here, at, last);
@@ -687,13 +712,46 @@ function levelMeant(here: Stopped): Advice | undefined {
 /** What the statement acts on; its place where no name could be read. */
 const partOf = ({ node }: Stopped): string => (node as Statement).name?.text ?? '…';
 
+/** `approx. 25 N·m`, `~25 N·m`, `max. 12 kN` */
+function aboutMeant(here: Stopped, at: number, expected: string): Advice | undefined {
+  const { image } = here.tokens[at]!;
+  const last = here.onLine(at + 1)?.image === '.' ? at + 1 : at;
+  if (!isNumber(here.onLine(last + 1))) return undefined;
+  if (image === '.' && expected === 'a number') return takeOut;
+  const isAbout = /^(?:about|approx(?:imately)?|ca|circa|nom(?:inally)?|roughly|~|≈)$/i.test(image);
+  if (!isAbout && !(image === 'max' && expected === 'a number')) return undefined;
+  return takeOutTo(here, at, last);
+}
+
+/** `1 h 30 min`: what begins at `at` goes on with the time before it. */
+function timesMeant(here: Stopped, at: number): Advice | undefined {
+  const inMinutes = (i: number): number => {
+    const size = minutesIn[unitOf(here.onLine(i + 1)?.image ?? '')?.symbol ?? ''];
+    return size === undefined ? Number.NaN : Number(here.tokens[i]!.image) * size;
+  };
+  const minutes = inMinutes(at - 2) + inMinutes(at);
+  if (!Number.isInteger(minutes)) return undefined;
+  const whole = minutes % 30 === 0 && minutes >= 240 ? `${minutes / 60} h` : `${minutes} min`;
+  return [`write \`${whole}\``, whole, at + 1, at - 2];
+}
+const minutesIn: Readonly<Record<string, number>> = { d: 1440, h: 60, min: 1 };
+
 /** `tighten nut 1 turn`, `loosen nut 1/4 turn` */
 function turnsMeant(here: Stopped, at: number): Advice | undefined {
-  const last = endOfClause(here, at);
+  const last = endOfAmount(here, at);
   const isMeant = isNumber(here.tokens[at]) && isTurns.test(here.tokens[last]!.image);
   if (!isMeant || !isStatement(here.node!.kind)) return undefined;
   if (here.node!.kind === 'tighten') return ['an angle stands behind `then`, in degrees'];
   return here.allowed.has('text') && !here.seen.has('text') ? inQuotes(here, at, last) : undefined;
+}
+
+/** The unit of the number or fraction that begins at `at`, or its last token where it has none. */
+function endOfAmount(here: Stopped, at: number): number {
+  let last = at;
+  const isPart = (token: IToken | undefined): boolean => isNumber(token) || token?.tokenType === Slash;
+  // `1 1/4`
+  while (last < at + 3 && isPart(here.onLine(last + 1))) last++;
+  return isUnit(here.onLine(last + 1)) ? last + 1 : last;
 }
 
 /** `3/4 in`, `1 1/4 in`, `1-1/4 in` */

@@ -147,6 +147,7 @@ export class ChunkReader extends NodeReader {
       const behind = this.chunk.issues.length > told ? this.behindCondition(from, next) : next;
       if (behind > next) {
         while (h + 1 < lastHead && this.heads[h + 1]! < behind) h++;
+        if (isStatement(this.tokens[from]!.image)) this.noteLost(this.open.at(-1)!, this.wordsBetween(next, behind));
         this.forgetIssues(next, behind);
         if (behind < endOfHead(h)) this.unreadable(behind, endOfHead(h));
         continue;
@@ -167,11 +168,12 @@ export class ChunkReader extends NodeReader {
     if (issues.length > 1) issues.sort((a, b) => a.start - b.start);
   }
 
-  /** `if lip worn or cracked`: where the condition ends that was told of as one, though words in it begin something elsewhere. */
+  /** `if lip worn or cracked`, `check lip for cracks`: where the words end that were told of as a text, though some begin something elsewhere. */
   private behindCondition(from: number, next: number): number {
     const { end } = this.chunk.issues.at(-1)!;
     let behind = next;
-    if (this.tokens[from]!.tokenType !== k.if) return next;
+    const { image } = this.tokens[from]!;
+    if (image !== 'if' && !isNameless(image)) return next;
     while (behind < this.lastToken && this.tokens[behind]!.startOffset - this.base < end) behind++;
     return behind;
   }
@@ -1013,16 +1015,19 @@ export class ChunkReader extends NodeReader {
         const leads = /^(?:also|and|finally|next|now|then)$/i.test(token.image);
         const joined = `${token.image}${last.image}`.toLowerCase();
         const isSplit = next === i + 2 && isPhase(joined);
+        const byHand = inStep ? this.handTightened(i) : undefined;
         const told: readonly [string, string, IToken?] | undefined =
-          lead !== undefined
-            ? [`write \`${lead}\` before it`, `${lead} ${token.image}`]
-            : leads && next === i + 1
-              ? ['take it out', '']
-              : isSplit
-                ? [`perhaps \`${joined}\` was meant`, joined, last]
-                : this.isComment(i) && token.image !== '-'
-                  ? ['a comment begins with `#`', '#', this.tokens[i + 1]!]
-                  : undefined;
+          byHand !== undefined
+            ? [`write \`${byHand[0]}\``, byHand[0], byHand[1]]
+            : lead !== undefined
+              ? [`write \`${lead}\` before it`, `${lead} ${token.image}`]
+              : leads && next === i + 1
+                ? ['take it out', '']
+                : isSplit
+                  ? [`perhaps \`${joined}\` was meant`, joined, last]
+                  : this.isComment(i) && token.image !== '-'
+                    ? ['a comment begins with `#`', '#', this.tokens[i + 1]!]
+                    : undefined;
         if (told !== undefined) {
           const expected = inStep ? 'a statement' : 'a declaration, phase or step';
           const where = leads ? behindIt : atNextLine;
@@ -1076,6 +1081,15 @@ export class ChunkReader extends NodeReader {
       }
       i = next;
     }
+  }
+
+  /** `hand tighten nut`, `hand-tighten nut`: how that is written, and the last token that it stands for. */
+  private handTightened(at: number): [string, IToken] | undefined {
+    const { image } = this.tokens[at]!;
+    const isOne = /^(?:hand|finger)-?tighten$/i.test(image);
+    if (!isOne && !(/^(?:hand|finger)$/i.test(image) && this.onLine(at + 1)?.tokenType === k.tighten)) return undefined;
+    const name = this.onLine(isOne ? at + 1 : at + 2);
+    return name?.tokenType === Word ? [`tighten ${name.image} by hand`, name] : undefined;
   }
 
   /** Which word a line lacks that goes on as behind no other: `a for b`, `play limit 0.1..0.2 mm`, `lid held by bolt`. */

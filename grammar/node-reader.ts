@@ -121,7 +121,12 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
       this.countUnsure = isStatement(node.kind);
     this.foreignAt = at;
     if (!this.isTroubled(at - 1, at))
-      this.issue(token, this.tokens[meant?.[2] ?? at]!, trouble(...reason, behindIt), replacement);
+      this.issue(
+        this.tokens[meant?.[3] ?? at]!,
+        this.tokens[meant?.[2] ?? at]!,
+        trouble(...reason, behindIt),
+        replacement,
+      );
   }
 
   /** Whether what stands at `at` belongs to a clause that was told of: it goes with it. */

@@ -9,6 +9,7 @@ import { nearest } from './nearest.ts';
 import { pointsMeant } from './points-meant.ts';
 import type { Chunk, Name, Pattern } from './syntax.ts';
 import {
+  Comma,
   CommaNumber,
   endOf,
   isKeyword,
@@ -22,13 +23,14 @@ import {
   PointNumber,
   ReservedName,
   Slash,
+  setType,
   Text,
   Times,
   To,
   UnknownUnit,
   Word,
 } from './tokens.ts';
-import { knownSize, unitMeant } from './units.ts';
+import { knownSize, unitMeant, unitOfTwo } from './units.ts';
 
 /** What is said of a trouble. */
 export const trouble = (expected: string, found: string, mend: string, where: string): string =>
@@ -41,6 +43,8 @@ export const textMend = 'write `warning`, `do` or what else it is before it';
 const suspects: boolean[] = [];
 for (const type of [OpenText, CommaNumber, PointNumber, To, UnknownUnit, Times, ReservedName, NumberToken, k.points])
   suspects[type.tokenTypeIdx!] = true;
+/** Units that are the first word of another one in two. */
+const beginsUnit: ReadonlySet<string> = new Set(['N', 'lb', 'lbf', 'kg', 'kgf', 'in']);
 
 /** The troubles of a chunk: those that single tokens are by themselves, and which tokens have been told of. */
 export class TokenTroubles extends ChunkTokens {
@@ -57,6 +61,11 @@ export class TokenTroubles extends ChunkTokens {
     for (let i = first; i < last; i++) {
       const token = this.tokens[i]!;
       const type = token.tokenType;
+      if (beginsUnit.has(token.image) && this.unitInTwo(i) !== undefined) {
+        setType(token, UnknownUnit);
+        this.reportUnit(i);
+        continue;
+      }
       if (!suspects[token.tokenTypeIdx]) continue;
       if (type === k.points) {
         if (this.tokens[first]!.tokenType === k.pattern) i = this.reportPoints(first, i);
@@ -120,6 +129,13 @@ export class TokenTroubles extends ChunkTokens {
       return;
     }
     this.trouble(i);
+    // `remove lid, clean lid`
+    const isOther =
+      this.tokens[i - 1]?.tokenType === Comma && isStatement(token.image) && this.onLine(i + 1) !== undefined;
+    if (isOther && isStatement(this.beginOfLine(i).tokenType.name)) {
+      this.tell(i, 'a name', found, 'each statement stands on a line of its own, without a comma', behindIt);
+      return;
+    }
     const mend = `it begins a ${roleOf(token.image)} and cannot be a name, choose another such as \`${this.nameInPlaceOf(i)}\``;
     const message = trouble('a name', found, mend, behindIt);
     this.chunk.issues.push({ ...this.spanOf(token), message, isReservedName: true });
@@ -164,6 +180,20 @@ export class TokenTroubles extends ChunkTokens {
     const single = !/,.*,/.test(token.image);
     const before = this.tokens[i - 1]?.tokenType;
     const behind = this.tokens[i + 1]?.tokenType;
+    const end = this.onLine(i + 2);
+    // `0,1..0,2`
+    if (
+      single &&
+      (behind === To || behind === PlusMinus) &&
+      end?.tokenType === CommaNumber &&
+      !/,.*,/.test(end.image)
+    ) {
+      const written = this.written(i, i + 2).replaceAll(',', '.');
+      this.trouble(i).add(i + 2);
+      const found = `the commas in ${this.shownFrom(i, i + 2)}`;
+      this.issue(token, end, trouble('decimal points', found, `write ${shownText(written)}`, behindIt), written);
+      return;
+    }
     if (
       before === k.holes ||
       before === k.order ||
@@ -191,6 +221,13 @@ export class TokenTroubles extends ChunkTokens {
       return;
     }
     if (this.reportThread(i)) return;
+    const inTwo = this.unitInTwo(i);
+    if (inTwo !== undefined) {
+      this.trouble(i).add(i + 1);
+      const found = this.shownFrom(i, i + 1);
+      this.issue(token, this.tokens[i + 1]!, trouble('a unit', found, `write \`${inTwo}\``, behindIt), inTwo);
+      return;
+    }
     const before = this.tokens[i - 2];
     if (before?.tokenType === k.step) {
       this.trouble(i);
@@ -223,8 +260,8 @@ export class TokenTroubles extends ChunkTokens {
     }
     if (head !== undefined && head.tokenType !== k.wait && isStatementOrDeclaration(head)) {
       this.trouble(i - 1).add(i);
-      // `fit 4 bolts`, `fit 4x bolt`
-      const isTimes = /^x$/i.test(token.image) && this.onLine(i + 1)?.tokenType === Word;
+      // `fit 4 bolts`, `fit 4x bolt`, `fit 4 pcs bolt`
+      const isTimes = countWord.test(token.image) && this.onLine(i + 1)?.tokenType === Word;
       if (isWhole || isTimes) {
         const at = this.behindFillers(isTimes ? i + 1 : i);
         const name = this.onLine(at) ?? token;
@@ -247,10 +284,16 @@ export class TokenTroubles extends ChunkTokens {
       const found = this.shownFrom(i - 2, i + 1);
       const mend = `a range is written with two points, \`${range}\``;
       this.issue(before, this.tokens[i + 1]!, trouble('a range', found, mend, behindIt), range);
-    } else if (/^(?:x|off|pcs?|pieces?|ea|nos)$/i.test(token.image) && /^[0-9]+$/.test(number.image)) {
+    } else if (countWord.test(token.image) && /^[0-9]+$/.test(number.image)) {
       const count = `x${number.image}`;
-      this.trouble(i - 1).add(i);
-      this.issue(number, token, trouble('a unit', shown(token), `a count is written \`${count}\``, behindIt), count);
+      // `4 ea.`, `(4 off)`
+      let last = this.onLine(i + 1)?.image === '.' ? i + 1 : i;
+      const isInBrackets = before?.image === '(' && this.onLine(last + 1)?.image === ')';
+      if (isInBrackets) last++;
+      const first = isInBrackets ? i - 2 : i - 1;
+      for (let each = first; each <= last; each++) this.trouble(each);
+      const message = trouble('a unit', shown(token), `a count is written \`${count}\``, behindIt);
+      this.issue(this.tokens[first]!, this.tokens[last]!, message, count);
     } else {
       const known = number.tokenType === NumberToken ? knownSize(Number(number.image), token.image) : undefined;
       // One end of a range cannot change its unit alone.
@@ -276,6 +319,13 @@ export class TokenTroubles extends ChunkTokens {
     if (!isBy && !isTurns.test(this.tokens[i]!.image)) return false;
     const head = this.tokens[isBy ? before - 2 : before - 1]?.tokenType.name ?? '';
     return isStatement(head) && !isNameless(head) && !clausesOf[head].includes('quantity');
+  }
+
+  /** `25 ft lbs`, `25 N m`: the unit whose first word stands at `i`, behind a number. */
+  private unitInTwo(i: number): string | undefined {
+    const next = this.onLine(i + 1);
+    if (next === undefined || (next.tokenType !== Word && next.tokenType !== UnknownUnit)) return undefined;
+    return isNumber(this.tokens[i - 1]) ? unitOfTwo(this.tokens[i]!.image, next.image) : undefined;
   }
 
   /** `number 6206 C3`, `spec 5W-30` */
@@ -353,12 +403,17 @@ export class TokenTroubles extends ChunkTokens {
 
   /** True within what a `measure` of the same line says. */
   private measuredAt(i: number): boolean {
+    return this.beginOfLine(i).tokenType === k.measure;
+  }
+
+  /** The first token of the line of the one at `i`. */
+  private beginOfLine(i: number): IToken {
     const { first, last } = this.line;
     let at = i;
     while (at !== last && this.onLine(at) !== undefined) at--;
     // A line may have thousands of troubles.
     this.line = { first: at === last ? first : at, last: i };
-    return this.tokens[this.line.first]!.tokenType === k.measure;
+    return this.tokens[this.line.first]!;
   }
   /** The first token of the line that was asked of last, up to where it was asked. */
   private line = { first: 0, last: -1 };
@@ -437,6 +492,9 @@ export class TokenTroubles extends ChunkTokens {
     return { ...this.spanOf(token), text: token.image };
   }
 }
+
+/** What stands behind the number of a count elsewhere. */
+const countWord = /^(?:x|off|pcs?|pieces?|ea|nos)$/i;
 
 const clauseWords = [
   ...new Set([...Object.values(clausesOf), ...Object.values(propertiesOf), 'takes', 'after'].flat()),

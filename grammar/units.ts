@@ -93,11 +93,18 @@ const habits: ReadonlyMap<string, string> = new Map(
     'n-m': 'N·m',
     'newton-metre': 'N·m',
     'newton-meter': 'N·m',
+    'newton-metres': 'N·m',
+    'newton-meters': 'N·m',
     'ft-lb': 'lbf·ft',
     'ft-lbs': 'lbf·ft',
     'ft-lbf': 'lbf·ft',
     'lb-ft': 'lbf·ft',
     'lbf-ft': 'lbf·ft',
+    'lbs-ft': 'lbf·ft',
+    'foot-pound': 'lbf·ft',
+    'foot-pounds': 'lbf·ft',
+    'pound-foot': 'lbf·ft',
+    'pound-feet': 'lbf·ft',
     lb·ft: 'lbf·ft',
     ft·lb: 'lbf·ft',
     ft·lbf: 'lbf·ft',
@@ -105,6 +112,9 @@ const habits: ReadonlyMap<string, string> = new Map(
     'in-lbs': 'lbf·in',
     'lb-in': 'lbf·in',
     'lbf-in': 'lbf·in',
+    'lbs-in': 'lbf·in',
+    'inch-pound': 'lbf·in',
+    'inch-pounds': 'lbf·in',
     lb·in: 'lbf·in',
     in·lb: 'lbf·in',
     kg·m: 'kgf·m',
@@ -172,6 +182,9 @@ const byHabit = (spelling: string): string => spelling.toLowerCase().replace(/[�
 export function unitMeant(spelling: string): string | undefined {
   return habits.get(byHabit(spelling));
 }
+
+/** The unit that somebody most likely meant who wrote it in two words: `ft lbs`, `N m`. */
+export const unitOfTwo = (first: string, second: string): string | undefined => unitMeant(`${first}-${second}`);
 
 /** Units of other sizes that people write by habit: how many of one that this language knows they are, exactly. */
 const others: ReadonlyMap<string, readonly [size: number, symbol: string]> = new Map(

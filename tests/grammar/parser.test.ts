@@ -449,7 +449,7 @@ describe('numbers and units', () => {
     expect(issue('part b torque 25 zorkmid')).toBe(
       'zorkmid: expected a unit, found `zorkmid`: write one that Fettle knows, such as `N·m`, `mm` or `min`; reading went on behind it',
     );
-    expect(issue('part b torque 25 N m index')).toContain('the unit is written `N·m`; reading went on at `index`');
+    expect(issue('part b torque 25 N m index')).toContain('found `N m`: write `N·m`');
     expect(issue('part b torque 25 N*m')).toContain('the unit is written `N·m`');
     expect(issue('part b limit 120 ° C')).toContain('the unit is written `°C`');
   });
@@ -822,12 +822,11 @@ describe('what was most likely meant is said', () => {
     [inStep('clean 4'), 'expected a name, found `4`: name the part before it'],
     ['part b torque 60 N·m ± 5 N·m', 'found `±`: the unit stands once, behind both numbers'],
     ['tool t range 20 N·m..100 N·m', 'found `..`: the unit stands once, behind both numbers'],
-    ['step s takes 1h 30min', 'found `30`: write it in one unit'],
-    ['step s takes 1 h 30 min', 'found `30`: write it in one unit'],
+    ['step s takes 1h 30min', 'found `30`: write `90 min`', '90 min'],
+    ['step s takes 1 h 30 min', 'found `30`: write `90 min`', '90 min'],
     [inStep('remove a x5 and bag it'), 'found `and`: write what follows as a statement of its own'],
     [inStep('tighten a in 3 stages'), 'expected `stages`, found `3`: `in stages` names the torque of each'],
     [inStep('wait for 20 min'), 'expected a time such as `60 min`, found `for`: take it out', ''],
-    [inStep('wait 1 h 30 min'), 'expected one quantity, found a second: write both as one, in one unit'],
     ['part b x1 "B" qty 2', 'found `qty`; reading'],
     ['part b x2 x3', 'expected one count, found a second: the first counts'],
     ['part top cover "Top cover"', 'found `cover`: a name is one word, such as `top-cover`', 'top-cover'],
@@ -971,6 +970,34 @@ describe('what was most likely meant is said', () => {
     ],
     [inStep('if lip worn or cracked\n  clean b\n  end'), 'write `"lip worn or cracked"`', '"lip worn or cracked"'],
     [inStep('if worn or torn clean b else fit b end'), 'found `worn`: write `"worn or torn"`', '"worn or torn"'],
+    [inStep('remove 6 ea b'), 'found `6`: a count stands behind the name, `b x6`', 'b x6'],
+    [inStep('remove b (4 off)'), 'found `off`: a count is written `x4`', 'x4'],
+    [inStep('remove b 4 ea.'), 'found `ea`: a count is written `x4`', 'x4'],
+    [inStep('remove b pcs 4'), 'found `pcs`: a count is written `x4`', 'x4'],
+    [inStep('remove b × 4'), 'found `×`: a count is written `x4`', 'x4'],
+    [inStep('tighten b to approx. 25 N·m'), 'found `approx`: take `approx.` out', ''],
+    [inStep('tighten b to ~25 N·m'), 'found `~`: take it out', ''],
+    [inStep('tighten b to max. 25 N·m'), 'found `max`: take `max.` out', ''],
+    [inStep('fill b about 2 L'), 'found `about`: take it out', ''],
+    [inStep('wait approx. 60 min'), 'found `approx`: take `approx.` out', ''],
+    [inStep('press b max. 12 kN'), 'found `.`: take it out', ''],
+    [inStep('measure play max. 0.2 mm'), 'found `.`: take it out', ''],
+    [inStep('tighten b to 25 newton metres'), 'found `newton metres`: write `N·m`', 'N·m'],
+    [inStep('tighten b to 25 ft lbs'), 'found `ft lbs`: write `lbf·ft`', 'lbf·ft'],
+    [inStep('tighten b to 25 lb ft'), 'found `lb ft`: write `lbf·ft`', 'lbf·ft'],
+    [inStep('tighten b to 25 N m'), 'found `N m`: write `N·m`', 'N·m'],
+    [inStep('tighten b sequence 1 3 2'), 'found `sequence`: write `order`', 'order'],
+    [inStep('hand tighten b'), 'found `hand`: write `tighten b by hand`', 'tighten b by hand'],
+    [inStep('hand-tighten b'), 'found `hand-tighten`: write `tighten b by hand`', 'tighten b by hand'],
+    [inStep('remove b, fit c'), 'the reserved word `fit`: each statement stands on a line of its own, without a comma'],
+    [inStep('warning: Hot oil'), 'found `:`: write `"Hot oil"`', ' "Hot oil"'],
+    [inStep('warning: "Hot oil"'), 'found `:`: take it out', ''],
+    [inStep('wait 1 h 30 min'), 'found a second: write `90 min`', '90 min'],
+    [inStep('wait 5 h 30 min'), 'found a second: write `5.5 h`', '5.5 h'],
+    ['step s takes 1 h 20 min', 'found `20`: write `80 min`', '80 min'],
+    [inStep('apply a thin bead of s to c'), 'found `thin`: write `apply s`', 's'],
+    [inStep('measure play limit 0,1..0,2 mm'), 'the commas in `0,1..0,2`: write `0.1..0.2`', '0.1..0.2'],
+    [inStep('check b for cracks'), 'found `b`: write `"b for cracks"`', '"b for cracks"'],
     ['part cover carried by 4 nuts', 'found `4`: one part carries a part, where these hold it write `held by nuts`'],
   ])('%s', (text, said, replacement) => {
     expect(issue(text)).toContain(said);

@@ -79,7 +79,9 @@ reassembly
             span.end + (isBlank(span.chunk.text[span.start - 1]) && span.chunk.text[span.end] === ' ' ? 1 : 0),
           ]
         : [`Write ${replacement}`, span.end];
-    return [{ title, edits: [replaceSpan(model.tree, { ...span, end }, replacement)], safe: false }];
+    // No blank stands before a comma.
+    const start = span.start - (/^,/.test(replacement) && span.chunk.text[span.start - 1] === ' ' ? 1 : 0);
+    return [{ title, edits: [replaceSpan(model.tree, { ...span, start, end }, replacement)], safe: false }];
   },
 };
 
