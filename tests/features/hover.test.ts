@@ -117,6 +117,27 @@ describe('hover', () => {
     );
   });
 
+  it('tells what a fit comes to', async () => {
+    const about = async (clauses: string) => {
+      const { snapshot, position, textDocument, site } = await scene(`part ring "Ring" ${clauses}\n`);
+      const found = await hover.answer(snapshot, { textDocument, position }, site);
+      return found === null ? null : unlinked((found.contents as { value: string }).value);
+    };
+    // ISO 286-2 and ISO 492, read in makers' tables: m6 on 50 mm +25/+9, the bore of a bearing 0/-12; 37 µm need 59 K.
+    expect(await about('bore 50 mm m¦6')).toEqual([
+      '**m6** on 50 mm: interference fit, ISO 286',
+      '- bore of a bearing of Normal class (ISO 492) 0/-12 µm, shaft +25/+9 µm',
+      '- 9 to 37 µm of interference, which 59.2 K of heat open, and some more for clearance',
+    ]);
+    expect(await about('bore 62 mm H7/¦k6')).toEqual([
+      '**H7/k6** on 62 mm: transition fit, ISO 286',
+      '- hole +30/0 µm, shaft +21/+2 µm',
+      '- 28 µm of clearance to 21 µm of interference, which 27.1 K of heat open, and some more for clearance',
+    ]);
+    expect((await about('bore 50 mm H7/¦g6'))?.at(-1)).toBe('- 9 to 50 µm of clearance');
+    expect(await about('bore 50 mm H7/¦za9')).toBeNull();
+  });
+
   it('tells what a class of stainless steel amounts to', async () => {
     const { snapshot, position, textDocument, site } = await scene('part stud "Stud" thread M12 class A2¦-70\n');
     const found = await hover.answer(snapshot, { textDocument, position }, site);

@@ -1,5 +1,5 @@
 import type { Declaration, Name, Statement } from '../../../grammar/syntax.ts';
-import { bearingOnShaft, fit, opensFit } from '../mechanics/index.ts';
+import { bearingOnShaft, type Fit, fit, opensFit } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
 import { extentOf, siValueOf } from '../model/quantity.ts';
 import type { Settings } from './check.ts';
@@ -16,6 +16,13 @@ export function slippedInterference({ bore, interference }: Declaration): number
   return most.high / diameter;
 }
 
+/** The fit that a part states, with the limits of hole and shaft; of a shaft alone, on which a bearing of Normal class sits. */
+export function fitOf({ bore, fit: classes }: Declaration): Fit | undefined {
+  const diameter = siValueOf(bore, 'length');
+  if (diameter === undefined || classes === undefined) return undefined;
+  return (classes.text.includes('/') ? fit : bearingOnShaft)(diameter * 1000, classes.text);
+}
+
 /** Greatest and least interference of a part's joint in µm on the diameter in mm; nothing where neither is declared, or it has slipped. */
 export function interferenceOf(
   part: Declaration | undefined,
@@ -25,9 +32,7 @@ export function interferenceOf(
   const diameter = bore * 1000;
   const stated = extentOf(part.interference);
   if (stated?.kind === 'length') return { diameter, min: stated.low * 1e6, max: stated.high * 1e6 };
-  const classes = part.fit?.text;
-  if (classes === undefined) return undefined;
-  const band = (classes.includes('/') ? fit(diameter, classes) : bearingOnShaft(diameter, classes))?.interference;
+  const band = fitOf(part)?.interference;
   return band === undefined ? undefined : { diameter, ...band };
 }
 
