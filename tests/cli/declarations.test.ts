@@ -1,4 +1,7 @@
 import { expect, test } from 'vitest';
+import { checkOf } from '../../server/src/checks/all.ts';
+import { defaultSettings } from '../../server/src/checks/check.ts';
+import { checkPage } from '../../server/src/outputs/pages.ts';
 import { fettle, folder } from './run.ts';
 
 test.each(['card', 'kit', 'plan', 'draft'])('%s refuses a file that holds declarations only', (command) => {
@@ -21,4 +24,13 @@ test('figures tells what declarations alone come to', () => {
   const { status, out } = fettle(['figures', 'shared.fettle'], { cwd });
   expect(out).toContain('line 1: clamp load of bolt');
   expect(status).toBe(0);
+});
+
+test('explain names what a check reckons with, as its page does', () => {
+  const told = fettle(['explain', 'over-proof']).out;
+  expect(told).toContain('It reckons with');
+  const { dry } = defaultSettings.friction.stainless;
+  expect(told).toContain(`Of stainless steel: dry ${dry.join(', ')}; oiled`);
+  expect(checkPage(checkOf('over-proof')!)).toContain(`- Of stainless steel: dry ${dry.join(', ')}; oiled`);
+  expect(fettle(['explain', 'left-off']).out).not.toContain('reckons');
 });

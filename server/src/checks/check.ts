@@ -107,6 +107,8 @@ export interface Check {
   readonly fires: string;
   /** Why it matters on the bench. */
   readonly why: string;
+  /** What it takes for granted where the procedure says nothing, one sentence each. */
+  readonly assumes?: () => readonly string[];
   /**
    * Set where all that it finds in a declaration or step stands there and follows from its own text, from what the ledger
    * has of its statements, and from the declarations that its names lead to: then an edit elsewhere leaves it as it is.

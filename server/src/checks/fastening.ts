@@ -24,7 +24,7 @@ import type { Model } from '../model/model.ts';
 import { Beside, noted } from '../model/noted.ts';
 import { extentOf, siValueOf } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
-import type { Settings } from './check.ts';
+import { defaultSettings, type Settings } from './check.ts';
 import { holeCount } from './holes.ts';
 import { lastTorque, sameTorque } from './torques.ts';
 
@@ -35,6 +35,18 @@ export interface Fastener {
   readonly loads: StrengthLoads | undefined;
   readonly condition: Condition;
   readonly friction: FrictionBand;
+}
+
+/** What the clamp load of a torque is reckoned with. */
+export function clampAssumes(): readonly string[] {
+  const { stainless, ...friction } = defaultSettings.friction;
+  const bands = (all: Settings['friction']['stainless']): string =>
+    (['dry', 'oiled', 'threadlock', 'unstated'] as const).map((each) => `${each} ${all[each].join(', ')}`).join('; ');
+  return [
+    'The clamp load is that of a hexagon head by VDI 2230, long form; the strength that of ISO 898-1, ISO 3506-1 or SAE J429. Stainless steel has no proof load: the load at its 0.2 % proof strength stands for it.',
+    `Friction in the thread and under the head, low, middle and high: ${bands(friction)}.`,
+    `Of stainless steel: ${bands(stainless)}. \`friction\` in a \`fettle.json\` sets other figures.`,
+  ];
 }
 
 /** Fasteners by what their declarations say: a unit has many parts and few kinds of bolts. */

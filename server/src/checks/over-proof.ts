@@ -1,7 +1,7 @@
 import { judgeClamp } from '../mechanics/index.ts';
 import { forceUnitFor, fromSI, say, written } from '../model/quantity.ts';
 import { type Check, named, type Raw, related } from './check.ts';
-import { clampOf, fastenerOf, torqueEnds, torquesOf } from './fastening.ts';
+import { clampAssumes, clampOf, fastenerOf, torqueEnds, torquesOf } from './fastening.ts';
 import { digitsApart } from './rounding.ts';
 
 export const overProof: Check = {
@@ -12,6 +12,7 @@ export const overProof: Check = {
   fires:
     'the clamp load passes the proof load at the middle of the friction band; a warning where it passes the yield load at the low end.',
   why: 'A bolt pulled past its proof load stays longer, holds less, and breaks later.',
+  assumes: clampAssumes,
   bad: `part bolt "Bolt" thread M8 class 8.8 torque 45 N·m
 teardown
   step open

@@ -1,5 +1,5 @@
 import { unitOf } from '../../../grammar/units.ts';
-import { pressFit } from '../mechanics/index.ts';
+import { pressFit, STEEL } from '../mechanics/index.ts';
 import { extentOf, figure, fromSI, say, siValueOf, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
@@ -17,6 +17,9 @@ export const pressShort: Check = {
   fires:
     'the greatest interference needs more force than `max` allows (for parts that declare bore, fit, length and outside diameter).',
   why: 'Stopped half-way, the ring sits crooked; forced on, the seat is scored.',
+  assumes: () => [
+    `Hub and solid shaft are of steel (${STEEL.modulus / 1000} GPa, Poisson's ratio ${STEEL.poisson}), thick cylinders after Lamé; the friction is ${friction}.`,
+  ],
   bad: `part ring "Ring" bore 50 mm interference 20..40 µm length 20 mm diameter 80 mm
 teardown
   step off

@@ -1,7 +1,8 @@
 import { unitOf } from '../../../grammar/units.ts';
+import { EXPANSION } from '../mechanics/index.ts';
 import { figure, fromSI, say, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
-import { type Check, named, type Raw, related } from './check.ts';
+import { type Check, defaultSettings, named, type Raw, related } from './check.ts';
 import { heatLimitOf, mountingBy, unknownFit } from './mounting.ts';
 import { roundedDown, roundedUp } from './rounding.ts';
 
@@ -13,6 +14,10 @@ export const tooCool: Check = {
   fires:
     'heating (or cooling) cannot open the fit: the message gives the kelvin needed for this interference and diameter; an information where the fit is not in the tables.',
   why: 'A ring that is not warm enough jams half-way on and is spoiled getting it off.',
+  assumes: () => [
+    `A ring of bearing steel grows by ${figure(EXPANSION['bearing steel'] * 1e6)} µm a metre and kelvin. The workshop is at ${defaultSettings.ambient} °C, unless \`ambient\` in a \`fettle.json\` says otherwise.`,
+    'A fit is that of ISO 286; where only the shaft has a class, the part is a rolling bearing of Normal class (ISO 492).',
+  ],
   bad: `part race "Bearing" bore 50 mm interference 10..45 µm
 teardown
   step off

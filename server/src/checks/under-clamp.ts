@@ -1,7 +1,15 @@
 import { judgeClamp } from '../mechanics/index.ts';
 import { figure, sayForce, written } from '../model/quantity.ts';
 import { type Check, named, type Raw, related, type Settings } from './check.ts';
-import { clampOf, declaredTorquesOf, fastenerOf, statedTorquesOf, type TorquePlace, torqueEnds } from './fastening.ts';
+import {
+  clampAssumes,
+  clampOf,
+  declaredTorquesOf,
+  fastenerOf,
+  statedTorquesOf,
+  type TorquePlace,
+  torqueEnds,
+} from './fastening.ts';
 
 export const underClamp: Check = {
   code: 'under-clamp',
@@ -9,6 +17,7 @@ export const underClamp: Check = {
   section: 'Tightening',
   fires: 'the clamp load at the high end of the friction band is under a third of the proof load.',
   why: 'A joint with too little clamp slips and works its bolts loose; sometimes the soft part under the head wants it so.',
+  assumes: clampAssumes,
   bad: `part bolt "Bolt" thread M8 class 8.8 torque 6 N·m
 teardown
   step open

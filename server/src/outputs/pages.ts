@@ -37,6 +37,9 @@ export function checkPage(check: Check): string {
     '',
     check.why,
     '',
+    ...(check.assumes === undefined
+      ? []
+      : ['It reckons with:', '', ...check.assumes().map((sentence) => `- ${sentence}`), '']),
     'Found in:',
     '',
     '```fettle',

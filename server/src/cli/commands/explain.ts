@@ -33,12 +33,22 @@ export const explain: Command = {
 
 const indented = (text: string): string => text.replace(/^(?=.)/gm, '    ');
 
-const pageOf = ({ code, severity, section, fires, why, bad, good, repairs }: Check): string => `${code} (${severity})
+const pageOf = ({
+  code,
+  severity,
+  section,
+  fires,
+  why,
+  assumes,
+  bad,
+  good,
+  repairs,
+}: Check): string => `${code} (${severity})
 ${section}
 
 Fires when ${fires}
 ${why}
-${repairs === undefined ? '' : 'A repair is offered in the editor; where it is safe, `fettle check --fix` makes it.\n'}
+${repairs === undefined ? '' : 'A repair is offered in the editor; where it is safe, `fettle check --fix` makes it.\n'}${assumes === undefined ? '' : `\nIt reckons with\n${indented(assumes().join('\n'))}\n`}
 Found in
 ${indented(bad)}
 
