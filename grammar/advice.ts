@@ -5,7 +5,7 @@ import type { IToken } from 'chevrotain';
 import { type ChunkTokens, shownText } from './chunk-tokens.ts';
 import { clausesOf } from './clauses.ts';
 import { codeLike, hazards, isDeclaration, isNameless, isStatement } from './heads.ts';
-import { fillers, pipeThreadMeant, pipeThreadMend } from './meant.ts';
+import { fillers, hazardFor, heldBy, pipeThreadMeant, pipeThreadMend } from './meant.ts';
 import { nearest } from './nearest.ts';
 import type { Declaration, Statement } from './syntax.ts';
 import {
@@ -153,6 +153,7 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   const { image, tokenType: type } = token;
   const before = here.tokens[at - 1];
   const { kind } = here.node!;
+  const follows = here.onLine(at + 1);
   if (expected === '`hand`' && isNumber(token)) {
     const turns = turnsMeant(here, at);
     if (turns !== undefined) return turns;
@@ -173,6 +174,18 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     if (/^[^"\s]*\.fettle$/.test(path))
       return [`a path stands in double quotes, write \`use "${path}"\``, `"${path}"`, last];
   }
+  if (kind === 'procedure' && expected === '' && /^(?:metric|imperial)$/.test(image)) return write(`measures ${image}`);
+  // `fixed by bolt`, `secured with bolt`
+  const isHeld = here.allowed.has('held') && heldBy.has(image.toLowerCase());
+  if (isHeld && (follows?.image === 'by' || follows?.image === 'with')) return [...write('held by'), at + 1];
+  const numbered = expected === '' ? partNumberMeant(here, at) : undefined;
+  if (numbered !== undefined) return numbered;
+  const again = expected === '' ? restatementMeant(here, at) : undefined;
+  if (again !== undefined) return again;
+  if (expected === '' && here.allowed.has('hazard') && /^(?:mass|weight|weighs)$/.test(image) && isNumber(follows)) {
+    const last = here.endOfQuantity(at + 1) ?? at + 1;
+    return ['name it in the title, write `hazard weight` where it can hurt', 'hazard weight', last];
+  }
   if (kind === 'part' && expected === '') {
     const by = /^(held|carried)-by$/.exec(image)?.[1];
     if (by !== undefined) return write(`${by} by`);
@@ -180,10 +193,10 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     if (size !== undefined) return size;
   }
   if (kind === 'pattern' && expected === '' && image === 'd') return write('diameter');
-  if (image === ':' && before !== undefined && isClauseWord(before, here.allowed)) return takeOut;
+  if (image === ':' && before !== undefined && (isClauseWord(before, here.allowed) || follows?.tokenType === Text))
+    return takeOut;
   // `warning: Hot oil`
-  if (image === ':' && before?.image === kind && isNameless(kind) && here.onLine(at + 1) !== undefined) {
-    if (here.onLine(at + 1)!.tokenType === Text) return takeOut;
+  if (image === ':' && before?.image === kind && isNameless(kind) && follows !== undefined) {
     const [words, text, last] = proseFrom(here, at + 1) ?? [];
     if (text !== undefined) return [words!, ` ${text}`, last];
   }
@@ -227,6 +240,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   }
   if (leads.test(expected)) {
     const lead = expected.slice(1, -1);
+    // `held on by bolt`
+    if (lead === 'by' && follows?.image === lead) return takeOut;
     if (lead === 'from' && image === 'to') return ['what carries it now stands first, as in `from A to B`'];
     if (leads.test(`\`${image}\``)) return [`write ${expected}`, lead];
   }
@@ -289,8 +304,9 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   if (image === 'torque' && here.allowed.has('to')) return write('to');
   if (type.name === 'InchThread' || /^M[0-9]+(?:x[0-9.]+)?$/.test(image))
     return expected === '' && here.allowed.has('thread') ? write(`thread ${image}`) : undefined;
-  if (type === Word && here.allowed.has('hazard') && hazards.includes(image) && !isInTitle(here, at))
-    return write(`hazard ${image}`);
+  const hazard = type === Word && here.allowed.has('hazard') && expected === '' ? hazardCalled(image) : undefined;
+  const isOfName = before !== undefined && before.startOffset - here.base === (here.node as Declaration).name?.start;
+  if (hazard !== undefined && (hazard === image || !isOfName) && !isInTitle(here, at)) return write(`hazard ${hazard}`);
   if (type === Stray && here.allowed.has('max') && here.allowed.has('min')) {
     // Of two signs, only the first is in hand.
     const isPair = here.tokens[at + 1]?.tokenType === Stray;
@@ -309,7 +325,7 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   const shape = type === Comma ? here.onLine(at + 1)?.image : undefined;
   if (/^(?:star|spiral)$/.test(shape ?? '') && here.allowed.has('order') && !here.seen.has('order'))
     return [`write \`order ${shape}\``, ` order ${shape}`, at + 1];
-  if (type === Comma || image === 'and') {
+  if (type === Comma || image === 'and' || image === '&') {
     const { name } = here.node as Statement;
     const follows = here.onLine(at + 1);
     const isList = follows === undefined || !isKeyword(follows);
@@ -319,7 +335,7 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
       return ['a declaration has one name, give each one of its own'];
     if (before !== undefined && here.tokens[at - 2]?.image === 'by' && here.tokens[at - 3]?.image === 'carried')
       return ['one part carries a part, what else is in the way stands behind `held by` or `behind`'];
-    if (image === 'and' && isInList(here, at)) return ['names in a list are parted by commas', ','];
+    if (/^(?:and|&)$/.test(image) && isInList(here, at)) return ['names in a list are parted by commas', ','];
     if (image === 'and' && isStatement(kind)) return ['write what follows as a statement of its own'];
   }
   return undefined;
@@ -457,6 +473,16 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
     here.countMeant(next);
     return [`a count is written \`x${next.image}\``, `x${next.image}`, at + 1];
   }
+  if (/^(?:qty|nos)$/i.test(image) && next?.image === '.' && here.allowed.has('xN') && !here.seen.has('xN')) {
+    const count = here.onLine(at + 2);
+    if (count?.tokenType === NumberToken && !isUnit(here.onLine(at + 3))) {
+      here.countMeant(count);
+      return [`a count is written \`x${count.image}\``, `x${count.image}`, at + 2];
+    }
+  }
+  if (image === 'lubricated' && here.allowed.has('oiled')) return write('oiled');
+  // `bore Ø62 mm`
+  if (expected === 'a number' && /^[Øø][0-9.]+$/.test(image)) return [`write \`${image.slice(1)}\``, image.slice(1)];
   if (type === Word) {
     if (
       /^(?:count|nos|pcs?|pieces|qty|quantity)$/i.test(image) &&
@@ -541,11 +567,14 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
       if (to > from) return [`pieces have no numbers, a count is written \`x${to - from + 1}\``];
     }
     if (/^[0-9]+-[0-9]+$/.test(image)) {
-      const range = image.replace('-', '..');
+      const lead = expected === '' && here.allowed.has('range') && !here.seen.has('range') ? 'range ' : '';
+      const range = `${lead}${image.replace('-', '..')}`;
       return [`a range is written \`${range}\``, range];
     }
   }
   if (type === Stray) {
+    const twice = /[–—~-]/.test(image) ? rangeOfTwo(here, at) : undefined;
+    if (twice !== undefined) return twice;
     if (isNumber(before) && isNumber(next) && /[–—…:~-]/.test(image))
       return ['a range is written with two points, `20..100`', '..'];
     if (/[“”„«»‘’']/.test(image)) return ['texts stand in straight double quotes'];
@@ -579,7 +608,7 @@ function sizeMeant(here: Stopped, at: number): Advice | undefined {
   const next = here.onLine(at + 1);
   if (image === 'size' && next !== undefined && /^M[0-9]/.test(next.image)) return write('thread');
   const isInner = /^(?:id|inner|inside|internal)$/i.test(image);
-  if (!isInner && !/^(?:od|outer|outside|external)$/i.test(image)) return undefined;
+  if (!isInner && !/^(?:dia|diam|od|outer|outside|external)$/i.test(image)) return undefined;
   const last = next?.tokenType === k.diameter ? at + 1 : at;
   if (last === at ? !isNumber(next) : /^.d$/i.test(image)) return undefined;
   return [...write(isInner ? 'bore' : 'diameter'), last];
@@ -712,6 +741,37 @@ function levelMeant(here: Stopped): Advice | undefined {
 /** What the statement acts on; its place where no name could be read. */
 const partOf = ({ node }: Stopped): string => (node as Statement).name?.text ?? '…';
 
+/** `no. 6206`, `p/n 6206-2RS` */
+function partNumberMeant(here: Stopped, at: number): Advice | undefined {
+  if (!here.allowed.has('number') || here.seen.has('number')) return undefined;
+  const [word, stroke, n] = [at, at + 1, at + 2].map((i) => here.tokens[i]?.image);
+  const isSlashed = /^p$/i.test(word!) && stroke === '/' && /^n$/i.test(n ?? '');
+  const lead = isSlashed ? at + 2 : at;
+  if (!isSlashed && !/^(?:no|pn|ref)$/i.test(word!)) return undefined;
+  const first = here.onLine(lead + 1)?.image === '.' ? lead + 2 : lead + 1;
+  if (!/^[\p{L}\d]/u.test(here.onLine(first)?.image ?? '')) return undefined;
+  let last = first;
+  while (touches(here.tokens[last]!, here.onLine(last + 1))) last++;
+  const number = `number "${here.written(first, last)}"`;
+  return [`write ${shownText(number)}`, number, last];
+}
+
+/** The hazard that a word says by itself: what stands for one with words around it may be a name. */
+const hazardCalled = (image: string): string | undefined => (hazards.includes(image) ? image : hazardFor(image));
+
+/** `25 N·m / 18 lbf·ft`, `25 N·m [18 lbf·ft]`, `25 N·m = 18 lbf·ft` */
+function restatementMeant(here: Stopped, at: number): Advice | undefined {
+  const { image } = here.tokens[at]!;
+  const unit = unitOf(here.tokens[at - 1]!.image);
+  const last = here.endOfQuantity(at + 1);
+  if (!/^[/[=]$/.test(image) || last === undefined || unit === undefined) return undefined;
+  const other = unitOf(here.tokens[last]!.image);
+  if (other === undefined || other.kind !== unit.kind || other.symbol === unit.symbol) return undefined;
+  const text = `(${here.written(at + 1, last)})`;
+  const isClosed = image === '[' && here.onLine(last + 1)?.image === ']';
+  return [`write \`${text}\``, text, isClosed ? last + 1 : last];
+}
+
 /** `approx. 25 N·m`, `~25 N·m`, `max. 12 kN` */
 function aboutMeant(here: Stopped, at: number, expected: string): Advice | undefined {
   const { image } = here.tokens[at]!;
@@ -773,9 +833,20 @@ function rangeMeant(here: Stopped, at: number): Advice | undefined {
   const next = here.tokens[at + 1];
   if (here.tokens[at]!.tokenType !== k.to || !isNumber(next)) return undefined;
   const before = here.tokens[at - 1];
+  const twice = rangeOfTwo(here, at);
+  if (twice !== undefined) return twice;
   const from = isUnit(before) ? here.tokens[at - 2] : before;
   if (!isNumber(from)) return undefined;
   return [`a range is written with two points, \`${from!.image}..${next!.image}\``, from === before ? '..' : undefined];
+}
+
+/** `5 N·m to 100 N·m`, where one unit stands behind both */
+function rangeOfTwo(here: Stopped, at: number): Advice | undefined {
+  const [from, unit, end, again] = [at - 2, at - 1, at + 1, at + 2].map((i) => here.tokens[i]);
+  if (!isNumber(from) || !isUnit(unit) || !isNumber(here.onLine(at + 1)) || again?.image !== unit!.image)
+    return undefined;
+  const range = `${from!.image}..${end!.image}`;
+  return [`a range is written with two points, \`${range} ${unit!.image}\``, range, at + 1, at - 2];
 }
 
 /** `fit cover on race`, `remove ring from shaft` */

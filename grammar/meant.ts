@@ -80,6 +80,18 @@ const declared = wordsFor(declarationNames);
 /** The word that begins a declaration or a `use` line and that `word` stands for elsewhere, if any. Common usage, no source. */
 export const declarationFor = (word: string): string | undefined => declared.get(word.toLowerCase());
 
+/** What the trade also says for a part that others hold, before `by` or `with`. Common usage, no source. */
+export const heldBy: ReadonlySet<string> = new Set([
+  'attached',
+  'bolted',
+  'clamped',
+  'fastened',
+  'fixed',
+  'retained',
+  'screwed',
+  'secured',
+]);
+
 /** What one writes before a name in English, and no name needs. */
 export const fillers: ReadonlySet<string> = new Set([
   'a',

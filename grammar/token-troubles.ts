@@ -239,6 +239,7 @@ export class TokenTroubles extends ChunkTokens {
     if (head !== undefined && isBeforeText(head)) return;
     if (meant === undefined && this.isHowFar(i)) return;
     if (meant === undefined && this.isInWords(i)) return;
+    if (meant === undefined && this.reportGrade(i)) return;
     if (this.filledFirst(head, i, meant)) return;
     const isWhole = !touches(number, token) && /^[0-9]+$/.test(number.image);
     // `held by 4 bolts`, `fit cover with 4 bolts`
@@ -312,6 +313,18 @@ export class TokenTroubles extends ChunkTokens {
     }
   }
 
+  /** `supply oil "Oil" 2 L 75W-90` */
+  private reportGrade(i: number): boolean {
+    const [number, token] = [this.tokens[i - 1]!, this.tokens[i]!];
+    if (!touches(number, token) || !/^W-?[0-9]+$/.test(token.image)) return false;
+    if (this.beginOfLine(i).tokenType !== k.supply) return false;
+    const spec = `spec "${this.written(i - 1, i)}"`;
+    this.trouble(i - 1).add(i);
+    const found = this.shownFrom(i - 1, i);
+    this.issue(number, token, trouble('a property of a supply', found, `write \`${spec}\``, behindIt), spec);
+    return true;
+  }
+
   /** `loosen nut by 1/4 turn`, `loosen nut 1 turn`: told of with `by` or the number, which belongs to no such statement. */
   private isHowFar(i: number): boolean {
     const before = this.fractionBefore(i) - 1;
@@ -382,11 +395,19 @@ export class TokenTroubles extends ChunkTokens {
 
   private tellUnit(i: number, meant: string | undefined): void {
     const token = this.tokens[i]!;
-    const isDiameter = /^(?:dia|diam|pcd)$/i.test(token.image);
+    const [, isDiameter, diameter = ''] = /^(dia|diam|pcd|[Øø])([0-9.]*)$/i.exec(token.image) ?? [];
     const isHardness = token.image === 'H' && this.onLine(i - 2)?.tokenType === k.class;
-    const near = meant !== undefined ? undefined : isDiameter ? 'diameter' : nearest(token.image, clauseWords);
-    this.tell(
-      i,
+    const near =
+      meant !== undefined
+        ? undefined
+        : isDiameter !== undefined
+          ? `diameter ${diameter}`.trim()
+          : nearest(token.image, clauseWords);
+    // `24 hrs.`
+    const isDotted = touches(token, this.onLine(i + 1)) && this.tokens[i + 1]!.image === '.';
+    this.trouble(i);
+    if (isDotted) this.trouble(i + 1);
+    const message = trouble(
       'a unit',
       shown(token),
       meant !== undefined
@@ -397,8 +418,8 @@ export class TokenTroubles extends ChunkTokens {
             ? 'a class of set screws says how hard they are, not what they hold, take `class` out'
             : `write one that Fettle knows, such as \`N·m\`, \`mm\` or \`min\`${this.measuredAt(i) ? ', or all of it in a text: `check "…"`' : ''}`,
       behindIt,
-      meant ?? near,
     );
+    this.issue(token, this.tokens[isDotted ? i + 1 : i]!, message, meant ?? near);
   }
 
   /** True within what a `measure` of the same line says. */

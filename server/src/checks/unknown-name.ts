@@ -105,7 +105,9 @@ function filling({ name, kind, otherKind, candidates }: UnknownName): Remedy | u
   let at = end;
   // `after step open`, `fill cover with oil`
   const isFilled = kind === 'supply' && otherKind === 'part' && /^[ \t]+with[ \t]/.test(chunk.text.slice(end, end + 9));
-  if (!isFiller(text) && !(kind === 'step' && text === 'step') && !isFilled) return undefined;
+  // `held by cover, and plate`
+  const isAnd = text === 'and' && /,\s*$/.test(chunk.text.slice(Math.max(0, start - 9), start));
+  if (!isFiller(text) && !(kind === 'step' && text === 'step') && !isFilled && !isAnd) return undefined;
   for (;;) {
     const next = /^([ \t]+)([\p{L}\d-]+)/u.exec(chunk.text.slice(at, at + maxLookAhead));
     if (next === null) return undefined;

@@ -1,6 +1,7 @@
+import type { Quantity } from '../../../grammar/syntax.ts';
 import type { QuantityKind } from '../../../grammar/units.ts';
 import { exampleOf, pointUnits, type QuantityPlace, quantitiesOf, supplied } from '../model/quantities.ts';
-import { written } from '../model/quantity.ts';
+import { siValueOf, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 
@@ -12,6 +13,15 @@ const isOutOfPlace = ({ quantity: { unit, restated }, kinds }: QuantityPlace): b
   const again = restated?.unit?.unit;
   return (kinds.length > 0 && !kinds.includes(kind)) || (again !== undefined && again.kind !== kind);
 };
+
+/** A time to cure that stands as the quantity of a supply; `cure 1 h 30 min` as one. */
+function cureIn(quantity: Quantity): string {
+  const { item } = quantity.chunk;
+  const begun = item?.kind === 'supply' ? item.cure : undefined;
+  const isRest = begun !== undefined && quantity.chunk.text.slice(begun.end, quantity.start).trim() === '';
+  const seconds = isRest ? (siValueOf(begun, 'time') ?? 0) + (siValueOf(quantity, 'time') ?? 0) : 0;
+  return seconds > 0 && seconds % 60 === 0 ? `${seconds / 60} min` : written(quantity);
+}
 
 export const wrongKind: Check = {
   code: 'wrong-kind',
@@ -25,10 +35,11 @@ export const wrongKind: Check = {
   *run({ model }): Generator<Raw> {
     for (const { quantity, kinds, where } of quantitiesOf(model).filter(isOutOfPlace)) {
       const unit = quantity.unit?.unit;
+      const cure = unit?.kind === 'time' && kinds === supplied ? cureIn(quantity) : undefined;
       if (unit !== undefined && kinds.length > 0 && !kinds.includes(unit.kind)) {
         yield {
           span: quantity,
-          message: `${written(quantity)} is ${article(unit.kind)}, but ${where} takes ${kinds.map(article).join(' or ')}, such as ${exampleOf(kinds)}${unit.kind === 'time' && kinds === supplied ? `; of a time to cure, write \`cure ${written(quantity)}\`` : ''}.`,
+          message: `${written(quantity)} is ${article(unit.kind)}, but ${where} takes ${kinds.map(article).join(' or ')}, such as ${exampleOf(kinds)}${cure === undefined ? '' : `; of a time to cure, write \`cure ${cure}\``}.`,
           related: [],
         };
       }
