@@ -321,6 +321,32 @@ describe('what changed in the job', () => {
     ]);
   });
 
+  test('a part and a tool of one name, and a fluid that is left out, are known under their new names', () => {
+    const job =
+      'part cover "Cover"\ntool cover "Cover puller"\nsupply oil "Oil"\nteardown\n  step open\n    drain oil\n    remove cover using cover\nreassembly\n  step close\n    fit cover\n    omit oil "Shipped dry"\n';
+    expect(told(between(job, job.replaceAll(/\b(cover|oil)(?=[ \n])/g, 'my-$1')))).toEqual([
+      'part `cover` is now called `my-cover`',
+      'tool `cover` is now called `my-cover`',
+      'supply `oil` is now called `my-oil`',
+    ]);
+  });
+
+  test('a finding about a renamed part is no new one', () => {
+    const left = pump
+      .replace('    fit drive-sleeve\n', '')
+      .replace('tighten relief-cap', 'tighten relief-cap to 42 N·m');
+    const { findings } = between(left, left.replaceAll('drive-sleeve', 'sleeve').replaceAll('relief-cap', 'cap'), disk);
+    expect(findings).toEqual({ added: [], gone: [] });
+  });
+
+  test('an `else` that comes states no other condition', () => {
+    const verdict = '      replace flange-bush\n';
+    expect(after([verdict, `${verdict}    else\n`])).toEqual([]);
+    expect(after([verdict, `${verdict}    else\n      clean flange-bush\n`])).toEqual([
+      'step judge-gears: `clean flange-bush` is new',
+    ]);
+  });
+
   test('what a shared file declares counts where it is used', () => {
     const shared = (torque: string, other: string): Resolve => {
       const text = `tool wrench range 5..100 N·m\npart bolt "Bolt" torque ${torque}\npart other "Other" torque ${other}\n`;

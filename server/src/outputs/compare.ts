@@ -88,12 +88,13 @@ export interface Comparison {
  * declarations, and counts or torques written out that held anyway, are no change.
  */
 export function compare(old: Version, now: Version): Comparison {
-  const changes = new Comparer(old, now).changes();
+  const comparer = new Comparer(old, now);
+  const changes = comparer.changes();
   return {
     changes,
     plan: plansOf(old.model, now.model),
-    findings: findingsBetween(old, now, 'findings'),
-    allowed: findingsBetween(old, now, 'allowed'),
+    findings: findingsBetween(old, now, 'findings', comparer.nameNow),
+    allowed: findingsBetween(old, now, 'allowed', comparer.nameNow),
     review: changes.some(({ review }) => review),
   };
 }
@@ -112,14 +113,26 @@ const code = (name: string): string => `\`${name}\``;
 const subjectOf = ({ data, span }: Finding): string => String(data?.['subject'] ?? oneLine(spanText(span)));
 
 /** Findings of one version that have no like in the other: same check, severity and subject. */
-function findingsBetween(old: Version, now: Version, of: 'findings' | 'allowed'): Comparison['findings'] {
+function findingsBetween(
+  old: Version,
+  now: Version,
+  of: 'findings' | 'allowed',
+  nameNow: (name: string) => string,
+): Comparison['findings'] {
   const compared = (version: 'old' | 'new'): (ComparedFinding & { key: string })[] => {
     const { judged, model } = version === 'old' ? old : now;
     return judged[of].map((finding) => {
       const { code, severity, message } = finding;
       const subject = subjectOf(finding);
       const place = placeOf(version, model, finding.elsewhere ?? finding.span);
-      return { code, severity, subject, message, place, key: `${code} ${severity} ${subject}` };
+      return {
+        code,
+        severity,
+        subject,
+        message,
+        place,
+        key: `${code} ${severity} ${version === 'old' ? nameNow(subject) : subject}`,
+      };
     });
   };
   const left = (from: readonly { key: string }[]): Map<string, number> => {
@@ -166,6 +179,10 @@ class Comparer {
     this.steps();
     return this.found;
   }
+
+  /** What `name` is called now, whatever it names. */
+  readonly nameNow = (name: string): string =>
+    declarationWords.map((kind) => this.renames.get(`${kind} ${name}`)).find((now) => now !== undefined) ?? name;
 
   private readonly renamed: Renamed = (kind, name) => this.renames.get(`${kind} ${name}`) ?? name;
 
@@ -220,7 +237,7 @@ class Comparer {
         return by;
       };
       const olds = one(gone.filter(([name]) => !this.renames.has(`${kind} ${name}`)));
-      const taken = new Set(this.renames.values());
+      const taken = new Set([...before.keys()].map((name) => this.renames.get(`${kind} ${name}`)));
       for (const [key, to] of one(added)) {
         const from = olds.get(key);
         if (from !== undefined && to !== undefined && !taken.has(to)) this.renames.set(`${kind} ${from}`, to);
@@ -367,7 +384,7 @@ class Comparer {
   ): void {
     for (const statement of statements) {
       const { kind } = statement;
-      const object = this.objectOf(statement, side);
+      const object = this.objectOf(statement, model, side);
       const key = isSafety(statement) ? 'safety' : [kind, object ?? ''].join(' ');
       const facts = factsOfStatement(model, statement, acted, side);
       const stated = [...facts].map(([label, { same, implied }]) => [label, implied ? '' : same]);
@@ -396,14 +413,15 @@ class Comparer {
   }
 
   /** What a statement acts on, by the name that it has now. */
-  private objectOf({ kind, name, targets, codes }: Statement, side: Renamed): string | undefined {
+  private objectOf({ kind, name, targets, codes }: Statement, model: Model, side: Renamed): string | undefined {
     if (kind === 'for')
       return (codes ?? [])
         .map(({ text }) => text)
         .sort()
         .join(', ');
     if (name === undefined) return undefined;
-    const supply = kind === 'drain' || kind === 'fill' || kind === 'apply';
+    const supply =
+      kind === 'drain' || kind === 'fill' || kind === 'apply' || (kind === 'omit' && !model.parts.has(name.text));
     const own = kind === 'measure' ? name.text : side(supply ? 'supply' : 'part', name.text);
     return kind === 'swap' ? `${own} for ${(targets ?? []).map(({ text }) => side('part', text)).join(', ')}` : own;
   }

@@ -246,7 +246,7 @@ export function factsOfStatement(
   }
   if (statement.branches !== undefined) {
     for (const [i, { text }] of statement.branches.entries())
-      own.text('statement', statement.branches.length > 1 ? `branch ${i + 1}` : 'condition', text);
+      own.text('statement', kind === 'either' ? `branch ${i + 1}` : 'condition', text);
     return own.facts;
   }
   const part = model.parts.get(statement.name?.text ?? '');
