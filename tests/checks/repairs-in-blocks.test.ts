@@ -135,7 +135,7 @@ reassembly
       tighten bolt order 1 3 2 4
     end
 `,
-      '    loosen bolt\n    for GP-14, GP-17\n      tighten bolt',
+      '    end\n    for GP-14, GP-17\n      tighten bolt',
     ],
     [
       'left-behind',

@@ -555,6 +555,23 @@ reassembly
       ]);
     }
   });
+  test('what was loosened to take others off is tightened where these are back', () => {
+    const captive = (...back: readonly string[]): string =>
+      `part bolt x2 "Bolt" torque 25 N·m carried by cover\npart cover "Cover" held by bolt\npart gear "Gear" behind cover\npart guard "Guard"\nteardown\n  step open\n    remove guard\n    loosen bolt\n    remove cover\n    remove gear\nreassembly\n  step close\n${back.map((line) => `    ${line}\n`).join('')}`;
+    const text = captive('fit gear', 'fit cover', 'fit guard');
+    const [repair] = repairsIn(text, 'left-loose');
+    expect(changed(text, repair!.after)).toEqual(['      fit cover', '+     tighten bolt to 25 N·m']);
+    expect(codesIn(repair!.after)).toEqual(['no-class']);
+    // Loosened again in the reassembly, there.
+    const again = captive('fit gear', 'fit cover', 'tighten bolt', 'loosen bolt', 'fit guard');
+    expect(changed(again, repairsIn(again, 'left-loose')[0]!.after)).toEqual([
+      '      loosen bolt',
+      '+     tighten bolt to 25 N·m',
+    ]);
+    // What is missing goes back above what was loosened before it.
+    const short = captive('fit gear', 'tighten bolt', 'fit guard');
+    expect(changed(short, repairsIn(short, 'left-off')[0]!.after)).toEqual(['      fit gear', '+     fit cover']);
+  });
   test('what was scrapped in part is fitted new in part', () => {
     const text = `part pin x4 "Pin"\nteardown\n  step open\n    remove pin\n    discard pin x1\nreassembly\n  step close\n    do "Look."\n`;
     const [repair] = repairsIn(text, 'left-off').concat(repairsIn(text, 'not-replaced'));

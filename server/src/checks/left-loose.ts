@@ -6,6 +6,7 @@ import { noted } from '../model/noted.ts';
 import { type Check, eachVariant, named, type Raw, related, type Statement } from './check.ts';
 import { insertAfter, tightenLine } from './edits.ts';
 import { behindAlternatives, forCodes } from './for-codes.ts';
+import { insertMirrored } from './mirrored.ts';
 
 export const leftLoose: Check = {
   code: 'left-loose',
@@ -37,15 +38,20 @@ reassembly
     if (last === undefined) return [];
     const at = behindAlternatives(last);
     const line = tightenLine(part, declaration, Number(finding.data?.['count']), countOf(declaration));
-    return [
-      {
-        title: `Tighten ${part} to the declared torque`,
-        edits: [insertAfter(model.tree, at, forCodes(model, finding, [line], at))],
-        safe: false,
-      },
-    ];
+    // What was loosened to take others off is tightened where these are back.
+    const edit =
+      last.kind === 'loosen' && isTakenApart(model, last)
+        ? insertMirrored(model, variant, part, finding, [line])
+        : insertAfter(model.tree, at, forCodes(model, finding, [line], at));
+    return [{ title: `Tighten ${part} to the declared torque`, edits: [edit], safe: false }];
   },
 };
+
+/** Whether `statement` stands above a reassembly, in the steps for what comes before it. */
+function isTakenApart({ steps }: Model, { chunk }: Statement): boolean {
+  const at = steps.findIndex(({ step }) => step.chunk === chunk);
+  return steps[at]?.phase !== 'reassembly' && steps.slice(at + 1).some(({ phase }) => phase === 'reassembly');
+}
 
 interface Slack {
   readonly part: string;

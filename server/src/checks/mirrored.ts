@@ -158,7 +158,7 @@ function besideUse(
 }
 
 interface Turns {
-  /** Entry at which each part last came off; of one that was swapped in, that at which the old one did. */
+  /** Entry at which each part last came off, or was first loosened to stay on; of one that was swapped in, that at which the old one did. */
   readonly removals: ReadonlyMap<string, number>;
   /** Entry at which a part was last swapped in, replaced or scrapped: it goes where the old one came off, though not above that. */
   readonly laid: ReadonlyMap<string, number>;
@@ -192,6 +192,7 @@ function turnsOf({ entries }: Variant): Turns {
           removals.set(part, old ?? index);
           laid.set(part, index);
         } else if (verb === 'replace' || verb === 'discard') laid.set(part, index);
+        else if (verb === 'loosen' && !removals.has(part)) removals.set(part, index);
       }
       const part = actions[0]?.part ?? '';
       // What comes off only below goes back nowhere yet.
