@@ -240,6 +240,31 @@ reassembly
     expect(codesOf(after!)).toEqual([]);
   });
 
+  const bolted = (one: string, other: string): string =>
+    `${head}${bolts}teardown\n  step open\n    identify "Read the code"\n    remove bolt\n    remove lid\nreassembly\n  step close\n    either "By hand"\n${one}    or "With the crane"\n${other}    end\n    tighten bolt order star\n`;
+  test('what a branch lacks goes where the other has it', () => {
+    const whole = '      clean lid\n      fit lid\n      fit bolt\n      tighten bolt by hand\n';
+    for (const line of ['fit lid', 'fit bolt', 'tighten bolt by hand']) {
+      const short = whole.replace(`      ${line}\n`, '');
+      for (const text of [bolted(whole, short), bolted(short, whole)]) {
+        const [after, ...more] = mends(text, 'branches-differ');
+        expect(after, line).toBe(bolted(whole, whole));
+        expect(more).toEqual([]);
+      }
+    }
+    const bare = bolted(whole, '      clean lid\n      do "Look"\n');
+    expect(mends(bare, 'branches-differ')).toEqual([
+      bolted(whole, '      clean lid\n      do "Look"\n      fit lid\n'),
+    ]);
+  });
+
+  test('where branches do otherwise, neither is said to be short of what the other does', () => {
+    const twice = '      fit lid\n      fit bolt x2\n      fit bolt x2\n';
+    expect(mends(bolted(twice, '      fit lid\n      fit bolt x3\n'), 'branches-differ')).toEqual([]);
+    const nested = '      fit lid\n      for GP-11\n        fit bolt\n      end\n';
+    expect(mends(bolted(nested, '      fit lid\n      fit bolt\n'), 'branches-differ')).toEqual([]);
+  });
+
   // Common practice, no source: what is worn is renewed, what is sound goes back.
   test.each([
     ['with `else`', '      discard ring "Worn"\n    else\n      clean ring\n'],

@@ -1,10 +1,10 @@
-import { type Name, type Span, type Statement, spanText, walk } from '../../../grammar/syntax.ts';
+import { type Branch, type Name, type Span, type Statement, spanText, walk } from '../../../grammar/syntax.ts';
 import type { Disagreement, Variant } from '../ledger/ledger.ts';
 import { statesFound } from '../ledger/records.ts';
 import { describe, type FluidState, type PartState, samePart } from '../ledger/state.ts';
 import { noted } from '../model/noted.ts';
 import { andMore, type Check, eachVariant, joinedInShort, mostTold, named, type Raw, shortened } from './check.ts';
-import { insertAfter, replaceSpan } from './edits.ts';
+import { insertAfter, insertBefore, replaceSpan } from './edits.ts';
 import { forCodes } from './for-codes.ts';
 
 export const branchesDiffer: Check = {
@@ -53,7 +53,7 @@ reassembly
     if (disagreement === undefined) return [];
     const { block } = disagreement;
     const branches = block.branches ?? [];
-    const about = (statements: Statement[]): Statement[] =>
+    const about = (statements: readonly Statement[]): readonly Statement[] =>
       statements.filter((statement) => statement.branches === undefined && statement.name?.text === subject);
     if (isScrapAgainstGood(disagreement)) {
       const discards = branches.flatMap(({ statements }, b) =>
@@ -62,37 +62,73 @@ reassembly
       const edits = discards.map(({ keyword }) => replaceSpan(model.tree, keyword, 'replace'));
       return edits.length === 0 ? [] : [{ title: `Replace ${subject} where it is discarded`, edits, safe: false }];
     }
-    if (branches.length !== 2) return [];
-    const [first, second] = branches;
-    const counts = [about(first!.statements), about(second!.statements)];
-    const shorter = counts[0]!.length < counts[1]!.length ? 0 : 1;
-    const missing = counts[1 - shorter]!.slice(counts[shorter]!.length);
-    const { statements, text, keyword } = branches[shorter]!;
-    const last = statements.at(-1);
+    if (branches.length !== 2 || branches.some(({ statements }) => isNamedWithin(statements, subject))) return [];
+    const [first, second] = branches.map(({ statements }) => about(statements));
+    const shorter = first!.length < second!.length ? 0 : 1;
+    const [short, long] = shorter === 0 ? [first!, second!] : [second!, first!];
+    const missing = lacking(short, long);
     if (missing.length === 0) return [];
-    const lines = forCodes(
-      model,
-      finding,
-      missing.map((statement) => spanText(statement)),
-      block,
-    );
-    const edit =
-      last === undefined
-        ? insertAfter(
-            model.tree,
-            text ?? keyword,
-            lines.map((line) => `  ${line}`),
-          )
-        : insertAfter(model.tree, last, lines);
     return [
       {
         title: `Complete the shorter branch: ${joinedInShort(missing.map(spanText))}`,
-        edits: [edit],
+        edits: completed(branches[shorter]!, branches[1 - shorter]!, missing).map(([above, lines]) => {
+          const { text, keyword, statements } = branches[shorter]!;
+          const own = forCodes(model, finding, lines.map(spanText), block);
+          if (above !== undefined) return insertBefore(model.tree, above, own);
+          const last = statements.at(-1);
+          if (last !== undefined) return insertAfter(model.tree, last, own);
+          return insertAfter(
+            model.tree,
+            text ?? keyword,
+            own.map((line) => `  ${line}`),
+          );
+        }),
         safe: false,
       },
     ];
   },
 };
+
+/** Whether a block among `statements` holds one about `subject`. */
+const isNamedWithin = (statements: readonly Statement[], subject: string): boolean =>
+  statements.some(({ branches }) =>
+    branches?.some((branch) => [...walk(branch.statements)].some(({ name }) => name?.text === subject)),
+  );
+
+/** Whether two statements about one part or fluid do the same to it, whatever tool and words they name. */
+const isSameMove = (a: Statement, b: Statement): boolean =>
+  a.kind === b.kind &&
+  a.count?.value === b.count?.value &&
+  (['fresh', 'spoiled', 'byHand'] as const).every((word) => (a[word] === undefined) === (b[word] === undefined));
+
+/** Of `long`, what `short` has not; nothing where it does otherwise than `long` somewhere. */
+function lacking(short: readonly Statement[], long: readonly Statement[]): readonly Statement[] {
+  const missing: Statement[] = [];
+  let at = 0;
+  for (const statement of long) {
+    if (at < short.length && isSameMove(short[at]!, statement)) at++;
+    else missing.push(statement);
+  }
+  return at === short.length ? missing : [];
+}
+
+/** The `missing` statements of `whole` by the statement of `branch` that they belong above: what stands behind them in `whole`, too. */
+function completed(
+  branch: Branch,
+  whole: Branch,
+  missing: readonly Statement[],
+): [Statement | undefined, Statement[]][] {
+  const here = new Map(branch.statements.map((statement) => [spanText(statement), statement]));
+  const wanted = new Set(missing);
+  const lines = new Map<Statement | undefined, Statement[]>();
+  let above: Statement | undefined;
+  for (const statement of whole.statements.toReversed()) {
+    if (!wanted.has(statement)) above = here.get(spanText(statement)) ?? above;
+    else if (lines.has(above)) lines.get(above)!.push(statement);
+    else lines.set(above, [statement]);
+  }
+  return [...lines].map(([place, own]) => [place, own.reverse()]);
+}
 
 /** By the keyword of the block, and the part or supply. */
 const byPlace = noted((all: readonly Disagreement[]): ReadonlyMap<Span, ReadonlyMap<string, Disagreement>> => {
