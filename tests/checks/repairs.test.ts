@@ -448,6 +448,23 @@ ${off.map((line) => `    ${line}\n`).join('')}reassembly
     }
     expect(codesIn(mended)).toEqual([]);
   });
+  test('captive bolts that nothing loosens: they are loosened, tightened where the cover is back, and stripped where they were', () => {
+    const text = (off: string, on = ''): string =>
+      `part bolt x4 "Captive bolt" carried by cover thread M6 class 8.8 torque 9 N·m\npart cover "Cover" held by bolt\nteardown\n  step open\n${off}reassembly\n  step close\n    fit cover\n${on}`;
+    const mended = (off: string, on: string): void => {
+      const [repair, ...more] = repairsIn(text(off, on), 'still-held');
+      expect(more).toEqual([]);
+      expect(repair?.title).toBe('Loosen bolt first');
+      const order = '    tighten bolt in stages 4.5 N·m, 9 N·m order star\n';
+      expect(repair!.after).toBe(
+        text(off.replace('    remove cover', '    loosen bolt\n    remove cover'), on || order),
+      );
+      expect(codesIn(repair!.after)).not.toContain('still-held');
+    };
+    mended('    remove cover\n', '');
+    mended('    remove cover\n', '    tighten bolt order star\n');
+    mended('    remove cover\n    remove bolt\n', '    fit bolt\n    tighten bolt order star\n');
+  });
   test('of what still holds a part, what is captive is loosened, and the rest removed', () => {
     const text = `part screw x4 "Captive screw" carried by cover thread M6 class 8.8 torque 9 N·m
 part clip "Clip"

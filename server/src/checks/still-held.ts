@@ -53,25 +53,26 @@ reassembly
       if (code !== undefined && !codes.includes(code)) continue;
       const at = placeNaming({ entries }, finding.span);
       if (at === undefined) continue;
-      const refit = (name: string): Statement | undefined => {
+      const refit = (name: string, verb = 'fit'): Statement | undefined => {
         const fits = (place: number): boolean =>
-          place >= at && entries[place]!.actions.some((each) => each.verb === 'fit' && each.part === name);
+          place >= at && entries[place]!.actions.some((each) => each.verb === verb && each.part === name);
         const place = placesOn({ entries }, name).find(fits);
         return place === undefined ? undefined : entries[place]!.statement;
       };
       const back = refit(part);
-      // What comes off here for the first time goes back behind what it holds.
-      const alsoBack = held
-        .filter((holder) => turningOff(holder) === 'remove' && refit(holder.part) === undefined)
-        .flatMap(({ part: holder }) => {
-          const declaration = model.parts.get(holder);
-          const whole = countOf(declaration);
-          const tighten = model.fasteners.has(holder) ? [tightenLine(holder, declaration, whole, whole)] : [];
-          return [`fit ${holder}`, ...tighten];
-        });
+      const turningOff = turnerOff(model, part);
+      // What comes off here, or is loosened, for the first time goes back, or is tightened, behind what it holds.
+      const alsoBack = held.flatMap((each) => {
+        const { part: holder } = each;
+        const declaration = model.parts.get(holder);
+        const whole = countOf(declaration);
+        const tighten = model.fasteners.has(holder) ? [tightenLine(holder, declaration, whole, whole)] : [];
+        if (turningOff(each) === 'loosen') return refit(holder, 'tighten') === undefined ? tighten : [];
+        return refit(holder) === undefined ? [`fit ${holder}`, ...tighten] : [];
+      });
       const { statement } = entries[at]!;
       // What comes off below, with what loosens it, is moved up; a block of its own says when it does.
-      const below = held.map((holder) => turnsBelow(entries, at, holder));
+      const below = held.map((holder) => turnsBelow(entries, at, holder, turningOff(holder)));
       const moved = below.flatMap(({ statements }) => statements);
       if (
         moved.some(
@@ -97,31 +98,45 @@ reassembly
       const edits = [before, ...moved.map((each) => removeLine(model.tree, each))];
       if (back !== undefined && alsoBack.length > 0)
         edits.push(insertAfter(model.tree, back, forCodes(model, finding, alsoBack, back)));
-      const doing = waysOff(held).map(({ verb, parts }) => `${verb} ${joinedInShort(parts)}`);
+      const doing = waysOff(held, turningOff).map(({ verb, parts }) => `${verb} ${joinedInShort(parts)}`);
       return [{ title: `${capitalized(doing.join(' and '))} first`, edits, safe: false }];
     }
     return [];
   },
 };
 
-type Holder = Pick<Blocker, 'part' | 'loosened'>;
+type Holder = Pick<Blocker, 'part' | 'on' | 'loosened'>;
+type TurningOff = (holder: Holder) => 'loosen' | 'remove';
 
-/** What frees a part of a holder: of captive fasteners, to loosen the rest as well. */
-const turningOff = ({ loosened }: Holder): 'loosen' | 'remove' => (loosened > 0 ? 'loosen' : 'remove');
+/** What frees `part` of a holder: of captive fasteners, to loosen them, unless some were removed. */
+const turnerOff =
+  (model: Model, part: string): TurningOff =>
+  ({ part: holder, on, loosened }) => {
+    const declaration = model.parts.get(holder);
+    const isCaptive = declaration?.carriedBy?.text === part && (declaration.thread ?? declaration.torque) !== undefined;
+    return loosened > 0 || (isCaptive && on === countOf(declaration)) ? 'loosen' : 'remove';
+  };
 
 /** What to do first, and with which of the holders. */
-const waysOff = (holders: readonly Holder[]): readonly { verb: 'loosen' | 'remove'; parts: readonly string[] }[] =>
+const waysOff = (
+  holders: readonly Holder[],
+  turningOff: TurningOff,
+): readonly { verb: 'loosen' | 'remove'; parts: readonly string[] }[] =>
   (['loosen', 'remove'] as const)
     .map((verb) => ({ verb, parts: holders.filter((each) => turningOff(each) === verb).map(({ part }) => part) }))
     .filter(({ parts }) => parts.length > 0);
 
 const capitalized = (text: string): string => text[0]!.toUpperCase() + text.slice(1);
 
-/** Statements that loosen or remove `holder` behind entry `at`, before it goes back, and how many pieces no longer hold then. */
+/**
+ * Statements that loosen or remove `holder` behind entry `at`, before it goes back, and how many pieces no longer hold then. Where
+ * loosening frees, what is loose may come off below.
+ */
 function turnsBelow(
   entries: Variant['entries'],
   at: number,
   holder: Holder,
+  freeing: 'loosen' | 'remove',
 ): { statements: Statement[]; freed: number } {
   const statements: Statement[] = [];
   let freed = 0;
@@ -130,9 +145,9 @@ function turnsBelow(
     if (place <= at || role !== 'statement') continue;
     const action = actions.find(({ part, along }) => part === holder.part && !along);
     if (action === undefined) continue;
-    if (action.verb !== 'remove' && action.verb !== 'loosen') break;
+    if (action.verb !== 'loosen' && action.verb !== freeing) break;
     statements.push(statement);
-    if (action.verb === 'remove' || action.verb === turningOff(holder)) freed += action.acted;
+    if (action.verb === freeing) freed += action.acted;
   }
   return { statements, freed };
 }
@@ -153,7 +168,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
       return whole > 1 ? `${named(holder.part)} (${holder.on} of ${whole} ${how})` : named(holder.part);
     };
     const many = holders.length > 1 || holders[0]!.on > 1;
-    const ways = waysOff(holders);
+    const ways = waysOff(holders, turnerOff(model, action.part));
     const remedy =
       ways.length > 1
         ? ways.map(({ verb, parts }) => `\`${verb}\` ${listedInShort(parts, named)}`).join(' and ')
