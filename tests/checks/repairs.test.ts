@@ -722,6 +722,19 @@ ${lines.map((line) => `    ${line}\n`).join('')}`;
     expect(repairsIn(put('fit pin'), 'not-replaced')).toEqual([
       { title: 'Fit a new pin', safe: true, after: put('fit new pin') },
     ]);
+    // The other is told of once the first is new.
+    const short = put('fit pin x1');
+    expect(repairsIn(short, 'not-replaced')).toEqual([
+      { title: 'Fit a new pin', safe: true, after: put('fit new pin x1') },
+    ]);
+    const [rest] = repairsIn(put('fit new pin x1'), 'not-replaced');
+    expect(changed(put('fit new pin x1'), rest!.after)).toEqual(['      fit new pin x1', '+     fit new pin x1']);
+    // What is scrapped again is another slip.
+    const again = `${put('fit pin')}    remove pin\n    discard pin\n`;
+    expect(repairsIn(again, 'not-replaced').map(({ title }) => title)).toEqual([
+      'Fit a new pin',
+      'Fit a new pin in the mirrored place',
+    ]);
     // `new` stands behind `fit` alone.
     expect(repairsIn(put('connect pin'), 'not-replaced')).toEqual([
       { title: 'Fit a new pin', safe: true, after: put('fit new pin') },

@@ -39,9 +39,12 @@ reassembly
     const whole = countOf(declaration);
     const variant =
       ledger.variants.find((each) => (each.code ?? '') === finding.data?.['variant']) ?? ledger.variants[0]!;
-    const refit = placesOn(variant, part)
-      .flatMap((place) => variant.entries[place]!.actions)
-      .find((action) => action.part === part && putsScrapBack(action));
+    const refit =
+      finding.data?.['back'] === true
+        ? placesOn(variant, part)
+            .flatMap((place) => variant.entries[place]!.actions)
+            .find((action) => action.part === part && putsScrapBack(action))
+        : undefined;
     if (refit !== undefined && !refit.along) {
       return refit.refittedScrap === refit.acted
         ? [{ title: `Fit a new ${part}`, edits: [fitNew(model.tree, refit.statement, refit.name)], safe: true }]
@@ -72,14 +75,15 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
         ...related(refit, 'this puts the discarded one back'),
         ...related(model.parts.get(part)?.name, `${named(part)} is declared here`),
       ],
-      data: { subject: part, count, variant: variant.code ?? '' },
+      data: { subject: part, count, variant: variant.code ?? '', back: refit !== undefined },
     };
   };
-  for (const { part, state, shortage, mark } of owedAtEnd(variant))
-    if (shortage === 'not-replaced') yield tell(part, state.scrap, state, mark);
   for (const action of actionsWhere(variant, putsScrapBack)) {
     const mark = action.before.lastOff ?? action.before.lastScrap;
     if (mark === undefined || action.unsure) continue;
     yield tell(action.part, action.refittedScrap, action.before, mark, action.name);
   }
+  // Of what went to scrap in one place, the pieces that are put back are told of first.
+  for (const { part, state, shortage, mark } of owedAtEnd(variant))
+    if (shortage === 'not-replaced') yield tell(part, state.scrap, state, mark);
 }
