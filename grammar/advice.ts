@@ -126,7 +126,16 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
   const last = here.endOfQuantity(at) ?? at;
   if (kind === 'fit' && unitOf(here.tokens[last]!.image)?.kind === 'torque')
     return [`a torque belongs to \`tighten\`, write ${here.shownFrom(at, last, `tighten ${partOf(here)} to `)} below`];
-  if (kind === 'measure') return [`${measured} before it`];
+  if (kind === 'measure') {
+    // `0.05 mm max`
+    const limit = here.onLine(last + 1);
+    if (limit?.tokenType !== k.max && limit?.tokenType !== k.min) return [`${measured} before it`];
+    const isDotted = here.onLine(last + 2)?.image === '.';
+    const end = isDotted ? last + 2 : last + 1;
+    for (let each = last + 1; each <= end; each++) here.trouble(each);
+    const text = `${limit.image} ${here.written(at, last)}`;
+    return [`write \`${text}\``, text, end];
+  }
   const list = kind === 'tighten' ? listMeant(here, at) : undefined;
   if (list !== undefined) return list;
   const isAngle = unitOf(here.tokens[at + 1]?.image ?? '')?.kind === 'angle';
@@ -215,6 +224,9 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     if (isNumber(here.onLine(behind))) return takeOutTo(here, at, behind - 1);
     return [`without \`to\` the declared torque is meant, take \`to ${image}\` out`, '', at, at - 1];
   }
+  // `cool race to minus 20 °C`
+  if (expected === 'a number' && image === 'minus' && isNumber(follows))
+    return [`write \`-${follows!.image}\``, `-${follows!.image}`, at + 1];
   const about = aboutMeant(here, at, expected);
   if (about !== undefined) return about;
   if (expected === 'a number' && type === Word) {
@@ -317,6 +329,10 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     if (isAngle(here, at + 1)) return ['an angle stands behind `then`', 'then'];
     if (here.onLine(at + 1)?.tokenType === k.then) return takeOut;
   }
+  if (type === Comma && expected === '' && follows?.tokenType === k.then) {
+    const stages = here.tokens[at - 3]?.tokenType === k.to ? stagesMeant(here, at - 2, at + 2) : undefined;
+    if (stages !== undefined) return [`write \`${stages}\``, stages, here.endOfQuantity(at + 2), at - 3];
+  }
   if ((type === Comma || image === 'and') && expected === '') {
     const clause = here.onLine(at + 1);
     if (clause !== undefined && isContextual(clause.image) && isClauseWord(clause, here.allowed))
@@ -325,6 +341,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   const shape = type === Comma ? here.onLine(at + 1)?.image : undefined;
   if (/^(?:star|spiral)$/.test(shape ?? '') && here.allowed.has('order') && !here.seen.has('order'))
     return [`write \`order ${shape}\``, ` order ${shape}`, at + 1];
+  if (image === ';' && follows !== undefined && isContextual(follows.image) && isClauseWord(follows, here.allowed))
+    return takeOut;
   if (type === Comma || image === 'and' || image === '&') {
     const { name } = here.node as Statement;
     const follows = here.onLine(at + 1);
@@ -624,7 +642,12 @@ function proseMeant(here: Stopped, at: number): Advice | undefined {
   if (!(isNameless(kind) && kind !== 'wait') && kind !== 'if') return undefined;
   // `if A-41` is told of as a code.
   if (before?.image !== kind || (kind === 'if' && codeLike.test(here.tokens[at]!.image))) return undefined;
-  return kind === 'if' ? conditionMeant(here, at) : proseFrom(here, at);
+  if (kind === 'if') return conditionMeant(here, at);
+  const prose = proseFrom(here, at);
+  // `do not heat it`
+  if (kind !== 'do' || prose?.[1] === undefined || !/^not$/i.test(here.tokens[at]!.image)) return prose;
+  const text = `"Do ${prose[1].slice(1)}`;
+  return [`write ${shownText(text)}`, text, prose[2]];
 }
 
 function proseFrom(here: Stopped, at: number): Advice | undefined {
@@ -657,7 +680,12 @@ function conditionMeant(here: Stopped, at: number): Advice | undefined {
   // No other can stand in the block.
   const behind = here.tokens[last + 1];
   const isOneLine = behind !== undefined && here.isOwn(behind) && isBlockPartAt(here, last + 1);
-  if (act === undefined || !isOneLine) return inQuotes(here, at, last);
+  if (act === undefined || !isOneLine) {
+    // `if lip worn:`
+    const end = last > at && /^[:,]$/.test(here.tokens[last]!.image) ? last - 1 : last;
+    const [words, text] = inQuotes(here, at, end) ?? [];
+    return words === undefined ? undefined : [words, text, last];
+  }
   if (here.tokens[act - 1]!.image !== 'then') return inQuotes(here, at, act - 1);
   const [words, text] = inQuotes(here, at, act - 2) ?? [];
   return words === undefined ? undefined : [words, text, act - 1];
@@ -754,6 +782,14 @@ function partNumberMeant(here: Stopped, at: number): Advice | undefined {
   while (touches(here.tokens[last]!, here.onLine(last + 1))) last++;
   const number = `number "${here.written(first, last)}"`;
   return [`write ${shownText(number)}`, number, last];
+}
+
+/** `to 10 N·m, then 25 N·m`: two torques, one behind the other. */
+function stagesMeant(here: Stopped, first: number, second: number): string | undefined {
+  const ends = [here.endOfQuantity(first), here.endOfQuantity(second)];
+  const [one, other] = ends.map((end) => unitOf(here.tokens[end ?? first]!.image)?.kind);
+  if (one !== 'torque' || other !== 'torque') return undefined;
+  return `in stages ${here.written(first, ends[0]!)}, ${here.written(second, ends[1]!)}`;
 }
 
 /** The hazard that a word says by itself: what stands for one with words around it may be a name. */

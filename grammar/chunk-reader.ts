@@ -465,7 +465,14 @@ export class ChunkReader extends NodeReader {
       );
       delete statement.together;
     }
-    const { stages, angle } = statement;
+    const { stages, angle, to: torque } = statement;
+    // `to 10 N·m, then 25 N·m` was told of as stages.
+    const isTold = this.chunk.issues.at(-1)?.replacement?.startsWith('in stages') === true;
+    if (isTold && stages === undefined && torque !== undefined && angle?.unit?.unit?.kind === 'torque') {
+      statement.stages = [torque, angle];
+      delete statement.to;
+      delete statement.angle;
+    }
     if (stages !== undefined && statement.to === undefined && angle?.unit?.unit?.kind === 'torque') {
       const then = this.indexOf(angle.start + this.base) - 1;
       this.tell(then, '`,`', '`then`', 'stages are parted by commas', behindIt, ',');
@@ -504,6 +511,11 @@ export class ChunkReader extends NodeReader {
    */
   private isProse(at: number): boolean {
     const { tokenType } = this.tokens[at]!;
+    // `check end float`
+    if (tokenType === k.end && !this.lineFirst(at)) {
+      const { tokenType: before } = this.tokens[at - 1]!;
+      return isNameless(before.name) && this.onLine(at + 1)?.tokenType === Word;
+    }
     if ((tokenType !== k.for && tokenType !== k.if) || this.lineFirst(at)) return false;
     if (this.isKindOfEnd(at)) return false;
     const behind = this.tokens[at + 1];

@@ -653,7 +653,7 @@ describe('what was most likely meant is said', () => {
       '',
     ],
     [inStep('3) fit b'), 'found `3`: lines have no numbers, take it out', ''],
-    [inStep('do not fit b yet'), 'found `not`: write `"not fit b yet"`', '"not fit b yet"'],
+    [inStep('do not fit b yet'), 'found `not`: write `"Do not fit b yet"`', '"Do not fit b yet"'],
     [inStep('warning support the cover'), 'expected a text in double quotes, found none'],
     ['<<<<<<< ours\npart b "B"\n', 'found `<`: a merge left this mark, keep one of its two sides'],
     ['part b "B"\r\n=======\r\n', 'found `=`: a merge left this mark'],
@@ -1025,6 +1025,13 @@ describe('what was most likely meant is said', () => {
     ['procedure p "P" metric', 'found `metric`: write `measures metric`', 'measures metric'],
     ['procedure p "P" code plate: "Rib"', 'found `:`: take it out', ''],
     ['part b: "B"', 'found `:`: take it out', ''],
+    [inStep('cool b to minus 20 °C'), 'found `minus`: write `-20`', '-20'],
+    [inStep('do not heat it above 90 °C'), 'write `"Do not heat it above 90 °C"`', '"Do not heat it above 90 °C"'],
+    [inStep('if lip worn:\n  clean b\n  end'), 'found `lip`: write `"lip worn"`', '"lip worn"'],
+    [inStep('tighten b to 10 N·m, then 25 N·m'), 'write `in stages 10 N·m, 25 N·m`', 'in stages 10 N·m, 25 N·m'],
+    [inStep('tighten b to 25 N·m; using t'), 'found `;`: take it out', ''],
+    [inStep('measure play 0.05 mm max.'), 'found `0.05`: write `max 0.05 mm`', 'max 0.05 mm'],
+    [inStep('check end float 0.05 mm'), 'found `end`: words for the reader stand in quotes', '"end float 0.05 mm"'],
     ['part cover carried by 4 nuts', 'found `4`: one part carries a part, where these hold it write `held by nuts`'],
   ])('%s', (text, said, replacement) => {
     expect(issue(text)).toContain(said);

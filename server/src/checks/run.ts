@@ -106,7 +106,8 @@ function toldOnce(findings: readonly Finding[]): readonly Finding[] {
     const { chunk } = span;
     const words = mended.get(chunk) ?? new Set();
     mended.set(chunk, words);
-    for (let at = span.end; at < end; at++) if (/[ \t]/.test(chunk.text[at - 1]!)) words.add(at);
+    for (let at = span.end; at < end; at++)
+      if (/[ \t]/.test(chunk.text[at - 1]!) || /[‑–_]/.test(chunk.text[at]!)) words.add(at);
   }
   if (mended.size === 0) return findings;
   return findings.filter(({ code, span }) => code !== 'syntax' || !mended.get(span.chunk)?.has(span.start));

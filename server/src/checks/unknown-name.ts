@@ -46,10 +46,10 @@ interface Remedy {
 /** A name that stands there with a blank in place of a hyphen, in other letters or not quite. */
 function withBlanks({ chunk, start, end }: Name, candidates: readonly string[]): Remedy | undefined {
   const behind = chunk.text[end];
-  if (behind !== ' ' && behind !== '-') return undefined;
+  if (behind === undefined || !/[ ‑–_-]/.test(behind)) return undefined;
   const exact = candidates.find((candidate) => {
     if (candidate[end - start] !== '-') return false;
-    const written = chunk.text.slice(start, start + candidate.length).replaceAll(' ', '-');
+    const written = chunk.text.slice(start, start + candidate.length).replace(/[ ‑–_]/g, '-');
     return (
       written.toLowerCase() === candidate.toLowerCase() &&
       !/[\p{L}\d-]/u.test(chunk.text[start + candidate.length] ?? '')
@@ -57,7 +57,9 @@ function withBlanks({ chunk, start, end }: Name, candidates: readonly string[]):
   });
   if (exact === undefined) return undefined;
   const until = start + exact.length;
-  return { said: `a name has no blanks, write ${named(exact)}`, written: exact, end: until, until };
+  const said =
+    behind === ' ' || behind === '-' ? 'a name has no blanks' : 'a name is made of letters, digits and hyphens';
+  return { said: `${said}, write ${named(exact)}`, written: exact, end: until, until };
 }
 
 /** As `withBlanks`, where two words come near to a name. */

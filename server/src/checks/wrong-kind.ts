@@ -14,6 +14,9 @@ const isOutOfPlace = ({ quantity: { unit, restated }, kinds }: QuantityPlace): b
   return (kinds.length > 0 && !kinds.includes(kind)) || (again !== undefined && again.kind !== kind);
 };
 
+/** `to 10 N·m then 25 N·m` */
+const isPass = (where: string, kind: QuantityKind): boolean => kind === 'torque' && where === 'the angle behind `then`';
+
 /** A time to cure that stands as the quantity of a supply; `cure 1 h 30 min` as one. */
 function cureIn(quantity: Quantity): string {
   const { item } = quantity.chunk;
@@ -39,7 +42,7 @@ export const wrongKind: Check = {
       if (unit !== undefined && kinds.length > 0 && !kinds.includes(unit.kind)) {
         yield {
           span: quantity,
-          message: `${written(quantity)} is ${article(unit.kind)}, but ${where} takes ${kinds.map(article).join(' or ')}, such as ${exampleOf(kinds)}${cure === undefined ? '' : `; of a time to cure, write \`cure ${cure}\``}.`,
+          message: `${written(quantity)} is ${article(unit.kind)}, but ${where} takes ${kinds.map(article).join(' or ')}, such as ${exampleOf(kinds)}${cure === undefined ? '' : `; of a time to cure, write \`cure ${cure}\``}${isPass(where, unit.kind) ? '; torques one after the other stand behind `in stages`' : ''}.`,
           related: [],
         };
       }
