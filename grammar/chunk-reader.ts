@@ -428,7 +428,9 @@ export class ChunkReader extends NodeReader {
         : this.chunk.item?.kind === 'use'
           ? '`use` ended the step above, write `step NAME` above this line'
           : 'a statement stands in a step, write `step NAME` above it';
-      if (!this.chunk.issues.some(({ replacement }) => /^step\b/.test(replacement ?? '')))
+      // That it belongs below the line of the step is told where it is closed.
+      const isAroundStep = isBlock(word) && to === this.lastToken && this.tokens[to]?.tokenType === k.step;
+      if (!isAroundStep && !this.chunk.issues.some(({ replacement }) => /^step\b/.test(replacement ?? '')))
         this.tell(from, 'a step', shown(token), mend, 'with it');
     }
     const keyword = this.spanOf(token);

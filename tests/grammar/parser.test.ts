@@ -1461,6 +1461,12 @@ describe('alternatives', () => {
     expect([either!.branches?.length, either!.broken, d!.name?.text]).toEqual([2, false, 'd']);
   });
 
+  test('a block around a step is told of once, with where it belongs', () => {
+    const [first] = issuesOf(read('teardown\n  for A-1\n  step s\n    remove b\n'));
+    expect(first).toContain('it holds statements of one step, write it below the line of that step');
+    expect(issuesOf(read('teardown\n  for A-1\n  step s\n    remove b\n'))).toHaveLength(1);
+  });
+
   test(`nesting ends at ${maxNesting}`, () => {
     const deep = maxNesting + 3;
     const tree = read(`step s\n${'if "a"\n'.repeat(deep)}fit b\n${'end\n'.repeat(deep)}fit c\n`);
