@@ -789,7 +789,8 @@ teardown
 test('the work of drafting grows with the parts, not with their square', () => {
   const each = (n: number, line: (i: number) => string): string =>
     Array.from({ length: n }, (_, i) => line(i)).join('\n');
-  const shapes: Readonly<Record<string, [declaration: (i: number) => string, statements: (i: number) => string]>> = {
+  type Lines = (i: number) => string;
+  const shapes: Readonly<Record<string, [declaration: Lines, teardown: Lines, reassembly?: Lines]>> = {
     plain: [(i) => `part p${i} "Part"`, (i) => `remove p${i}`],
     carried: [(i) => `part p${i} "Part"${i === 0 ? '' : ` carried by p${i - 1}`}`, (i) => `remove p${i}`],
     supported: [(i) => `part p${i} "Part" hazard weight`, (i) => `support p${i}\nremove p${i}`],
@@ -804,11 +805,22 @@ test('the work of drafting grows with the parts, not with their square', () => {
       (i) => `part p${i} "Drum"\npart new-p${i} "Drum"\npart rim-${i} "Rim" carried by p${i}`,
       (i) => `remove p${i}\nswap p${i} for new-p${i}`,
     ],
+    'piece by piece': [
+      (i) => `part p${i} x2 "Part"`,
+      (i) => `remove p${i} x1${i === 0 ? '' : `\nremove p${i - 1} x1`}`,
+    ],
+    'loaded too early': [
+      (i) => `part p${i} "Part"\nsupply s${i} "Sealant" cure 60 min\nsupply oil${i} "Oil"`,
+      (i) => `mark p${i}`,
+      (i) => `apply s${i} to p${i}\nfill oil${i} 1 L`,
+    ],
   };
-  for (const [name, [declaration, statements]] of Object.entries(shapes)) {
+  for (const [name, [declaration, teardown, reassembly]] of Object.entries(shapes)) {
     const cost = (n: number): number => {
       const { model, judged } = openText(
-        `${each(n, declaration)}\nteardown\nstep open "Open it" takes 9 min\n${each(n, statements)}\n`,
+        `${each(n, declaration)}\nteardown\nstep open "Open it" takes 9 min\n${each(n, teardown)}\n${
+          reassembly === undefined ? '' : `reassembly\nstep close "Close it" takes 9 min\n${each(n, reassembly)}\n`
+        }`,
       );
       return operations(() => draft(model, judged.ledger));
     };

@@ -137,10 +137,10 @@ const isReplaced = (variant: Variant, state: FluidState): boolean =>
     [...variant.fluids].some(([supply, other]) => isOwed(variant, supply) && !cameInToFlush(other)));
 
 /** `parts`, and all that may only go back after them. */
-function withBlockers(draft: DraftState, variant: Variant, parts: readonly string[]): string[] {
-  const found = [...parts];
-  for (let i = 0; i < found.length; i++)
-    for (const part of draft.relations(variant).blockers(found[i]!)) if (!found.includes(part)) found.push(part);
+function withBlockers(draft: DraftState, variant: Variant, parts: readonly string[]): ReadonlySet<string> {
+  const found = new Set(parts);
+  // What is added is gone through in turn.
+  for (const each of found) for (const part of draft.relations(variant).blockers(each)) found.add(part);
   return found;
 }
 
@@ -186,13 +186,16 @@ export const wait: TextPhase = {
         variants: known.variants.add(variant),
       });
     }
+    const passed = new Map(
+      draft.ledger.variants.map((variant) => [variant, new Set(variant.entries.map(({ statement }) => statement))]),
+    );
     return [...waits].map(([loading, { seconds, supplies, variants }]) => {
       const titles = [...supplies].map((supply) => model.supplies.get(supply)?.title?.value ?? supply);
       const said = `${listed(titles)} ${titles.length === 1 ? 'cures' : 'cure'}`;
       const wait = `wait ${timeText(draft, seconds, supplies)} ${quoted(short(said) ? said : 'What was applied cures')}`;
       // Where other codes load here they have waited.
       const there = draft.ledger.variants.filter(
-        ({ entries }) => loading === undefined || entries.some(({ statement }) => statement === loading),
+        (variant) => loading === undefined || passed.get(variant)!.has(loading),
       );
       const codes = [...variants].map(({ code }) => code);
       const lines = variants.size < there.length ? [`for ${codes.join(', ')}`, `  ${wait}`, 'end'] : [wait];

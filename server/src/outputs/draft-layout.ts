@@ -154,6 +154,21 @@ export class Layout {
     return this.unitsByPlace.get(place);
   }
 
+  /** Units that hold a statement about `name`, in their order. */
+  unitsAbout(name: string): readonly Unit[] {
+    if (this.knownAbout === undefined) {
+      this.knownAbout = new Map();
+      for (const unit of this.units)
+        for (const about of new Set(walk([unit.statement]).map((each) => each.name?.text ?? ''))) {
+          const known = this.knownAbout.get(about);
+          if (known === undefined) this.knownAbout.set(about, [unit]);
+          else known.push(unit);
+        }
+    }
+    return this.knownAbout.get(name) ?? [];
+  }
+  private knownAbout: Map<string, Unit[]> | undefined;
+
   stateAt(variant: Variant, part: string, place: number): PartState | undefined {
     return stateBefore(variant, part, this.boundariesOf(variant)[Math.min(place, this.end)]!);
   }

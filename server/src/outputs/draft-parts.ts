@@ -7,7 +7,6 @@ import { tightenLine, times } from './draft-lines.ts';
 import type { Origin } from './draft-relations.ts';
 import {
   type DraftState,
-  goesOn,
   isConnection,
   type Limits,
   type Made,
@@ -56,15 +55,14 @@ function fitLimits(draft: DraftState, { variants, part, along }: Made): Limits {
     const { lastOff, lastScrap } = variant.final.get(part)!;
     for (const mark of [lastOff, lastScrap])
       low = Math.max(low, (mark === undefined ? undefined : draft.layout.placeOf(mark.statement)) ?? -1);
-    for (const { action, place } of draft.landings(variant))
-      if (goesOn(action) && draft.relations(variant).blockers(action.part).has(part)) low = Math.max(low, place);
+    low = Math.max(low, draft.lastUnder(variant, part));
   }
   for (const variant of variants)
     for (const { action, place } of draft.landingsOf(variant, part))
       if (place > low && turns(action) && action.available < (action.wanted ?? 1)) high = Math.min(high, place);
-  const ready = draft.layout.units.findLast(
-    (unit) => unit.place > low && unit.place < high && prepares(unit.statement, part),
-  );
+  const ready = draft.layout
+    .unitsAbout(part)
+    .findLast((unit) => unit.place > low && unit.place < high && prepares(unit.statement, part));
   return {
     low,
     high,

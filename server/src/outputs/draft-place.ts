@@ -180,8 +180,11 @@ function homesOf(layout: Layout, landmarks: readonly Landmark[]): Homes {
   return homes;
 }
 
-const isHome = (homes: Homes, work: Work, slot: Slot): boolean =>
-  slot.inside !== undefined && work.source !== undefined && (homes.get(work.source)?.has(slot.inside) ?? false);
+/** Tells which slots lie in a step that answers the same as `work`. */
+function homeOf(homes: Homes, { source }: Work): (slot: Slot) => boolean {
+  const steps = source === undefined ? undefined : homes.get(source);
+  return ({ inside }) => steps !== undefined && inside !== undefined && steps.has(inside);
+}
 
 /** `landmarks` in the order of their places. */
 function best(open: readonly Slot[], work: Work, homes: Homes, landmarks: readonly Landmark[]): Slot | undefined {
@@ -191,10 +194,11 @@ function best(open: readonly Slot[], work: Work, homes: Homes, landmarks: readon
   let cost = landmarks.filter(({ key }) => key > work.key).length;
   let next = 0;
   let chosen: { slot: Slot; home: boolean; cost: number; rank: number } | undefined;
+  const isHome = homeOf(homes, work);
   for (const slot of candidates) {
     for (; next < landmarks.length && landmarks[next]!.place < slot.place; next++)
       cost += landmarks[next]!.key > work.key ? -1 : 1;
-    const home = isHome(homes, work, slot);
+    const home = isHome(slot);
     const rank = slot.inside === undefined ? 0 : 1;
     const better =
       chosen === undefined ||
@@ -231,7 +235,7 @@ function heed(
         before(work),
     );
     const far = (work: Work): number =>
-      (isHome(homes, work, slot) ? 0 : layout.end) + Math.abs(slots.get(work)!.place - slot.place);
+      (homeOf(homes, work)(slot) ? 0 : layout.end) + Math.abs(slots.get(work)!.place - slot.place);
     movable.sort((a, b) => far(a) - far(b));
     if (movable[0] !== undefined) slots.set(movable[0], slot);
   }

@@ -126,22 +126,21 @@ export class Relations {
 
   /** A part and what was swapped in for it, in turn. */
   chain(part: string): string[] {
-    const chain = [part];
-    for (let next = this.variant.swaps.get(part); next !== undefined && !chain.includes(next); ) {
-      chain.push(next);
-      next = this.variant.swaps.get(next);
-    }
-    return chain;
+    const chain = new Set<string>();
+    const { swaps } = this.variant;
+    for (let next: string | undefined = part; next !== undefined && !chain.has(next); next = swaps.get(next))
+      chain.add(next);
+    return [...chain];
   }
 
   /** A part and what it was swapped in for. */
   placesOf(part: string): readonly Declaration[] {
     const known = this.places.get(part);
     if (known !== undefined) return known;
-    const names = [part];
-    for (let i = 0; i < names.length; i++)
-      for (const old of this.predecessors.get(names[i]!) ?? []) if (!names.includes(old)) names.push(old);
-    const places = names.flatMap((name) => this.model.parts.get(name) ?? []);
+    const names = new Set([part]);
+    // What is added is gone through in turn.
+    for (const name of names) for (const old of this.predecessors.get(name) ?? []) names.add(old);
+    const places = [...names].flatMap((name) => this.model.parts.get(name) ?? []);
     this.places.set(part, places);
     return places;
   }

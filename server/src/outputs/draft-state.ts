@@ -2,7 +2,7 @@ import { parse } from '../../../grammar/parser.ts';
 import type { Statement, SyntaxTree } from '../../../grammar/syntax.ts';
 import { type Action, type Ledger, replay, type Variant } from '../ledger/ledger.ts';
 import { missing, on, type PartState } from '../ledger/state.ts';
-import { bind, type Model, type Resolve } from '../model/model.ts';
+import { bind, type Model, type Resolve, type StepEntry } from '../model/model.ts';
 import { written } from '../model/quantity.ts';
 import { Layout, type NewStep, type Slot } from './draft-layout.ts';
 import { freeName, inOrder, insertionsOf, type Landmark, placeAll, type Work } from './draft-place.ts';
@@ -36,6 +36,12 @@ export interface Landing {
   readonly place: number;
 }
 
+/** What goes back after a fluid: a plug that it goes in through, or what carries current. */
+interface Filler {
+  readonly part: string;
+  readonly isLive: boolean;
+}
+
 /** The file as drafted so far, with everything that follows from it. */
 export class DraftState {
   readonly text: GrowingText;
@@ -52,8 +58,11 @@ export class DraftState {
   private landed!: ReadonlyMap<Variant, readonly Landing[]>;
   private landedByPart!: ReadonlyMap<Variant, ReadonlyMap<string, readonly Landing[]>>;
   private supports!: ReadonlyMap<string, readonly Origin[]>;
-  private fillers!: readonly { readonly part: string; readonly isLive: boolean }[];
-  private readonly comingBack = new Map<Variant, ReadonlySet<string>>();
+  private fillers!: readonly Filler[];
+  private readonly comingBack = new ForEachCode((variant) => this.partsComingBack(variant));
+  private readonly fromLast = new ForEachCode((variant) => this.partsFromLast(variant));
+  private readonly underneath = new ForEachCode((variant) => this.lastUnderEach(variant));
+  private readonly fillersByStep = new ForEachCode((variant) => this.fillersOfEachStep(variant));
   private readonly shared: Resolve;
   private readonly stepNames: Set<string>;
   /** What was tried in this round and changed nothing. */
@@ -92,7 +101,7 @@ export class DraftState {
       const isPlug = isFiller(part, title?.value ?? '');
       return isPlug || hazards.some(({ text }) => text === 'charge') ? [{ part, isLive: !isPlug }] : [];
     });
-    this.comingBack.clear();
+    for (const known of [this.comingBack, this.fromLast, this.underneath, this.fillersByStep]) known.forget();
   }
 
   reread(): void {
@@ -109,6 +118,18 @@ export class DraftState {
   }
   landingsOf(variant: Variant, part: string): readonly Landing[] {
     return this.landedByPart.get(variant)!.get(part) ?? [];
+  }
+  /** The last place at which something goes on that `part` holds or covers; -1 where nothing does. */
+  lastUnder(variant: Variant, part: string): number {
+    return this.underneath.of(variant).get(part) ?? -1;
+  }
+  private lastUnderEach(variant: Variant): ReadonlyMap<string, number> {
+    const places = new Map<string, number>();
+    for (const { action, place } of this.landings(variant))
+      if (goesOn(action))
+        for (const by of this.relations(variant).blockers(action.part))
+          places.set(by, Math.max(place, places.get(by) ?? -1));
+    return places;
   }
   /** Every `support` of `part`, in the order of the text. */
   supportsOf(part: string): readonly Origin[] {
@@ -230,12 +251,10 @@ export class DraftState {
   }
 
   reachable(variants: readonly Variant[], part: string, along: ReadonlySet<string>): (slot: Slot) => boolean {
-    return ({ place }) =>
-      variants.every((variant) =>
-        [...this.relations(variant).blockers(part)].every(
-          (by) => along.has(by) || !this.isBlocked(variant, part, by, place),
-        ),
-      );
+    const ways = variants.flatMap((variant) =>
+      [...this.relations(variant).blockers(part)].flatMap((by) => (along.has(by) ? [] : { variant, by })),
+    );
+    return ({ place }) => ways.every(({ variant, by }) => !this.isBlocked(variant, part, by, place));
   }
 
   // --- the mirrored order ---------------------------------------------------------------------------------------------------
@@ -285,11 +304,16 @@ export class DraftState {
   fillKey(variant: Variant, drain: Statement): number {
     const { step } = this.origins.get(drain)!;
     const fillers = new Set(this.fillersOf(variant, drain));
-    let key = this.origins.get(step.step.statements[0]!)!.ordinal - 0.5;
-    for (const part of this.returning(variant))
-      if (!fillers.has(part) && !isConnection(variant.final.get(part)))
-        key = Math.min(key, this.ordinalOf(variant, part));
-    return key - 0.1;
+    const begun = this.origins.get(step.step.statements[0]!)!.ordinal - 0.5;
+    const last = this.fromLast.of(variant).find((part) => !fillers.has(part));
+    return Math.min(begun, last === undefined ? begun : this.ordinalOf(variant, last)) - 0.1;
+  }
+
+  /** Parts that go back, without connections: the last in the mirrored order first. */
+  private partsFromLast(variant: Variant): readonly string[] {
+    return [...this.returning(variant)]
+      .filter((part) => !isConnection(variant.final.get(part)))
+      .sort((a, b) => this.ordinalOf(variant, a) - this.ordinalOf(variant, b));
   }
 
   /**
@@ -297,27 +321,51 @@ export class DraftState {
    * holes, and what carries current, where that was cut off first.
    */
   fillersOf(variant: Variant, drain: Statement): string[] {
-    const drained = this.origins.get(drain);
-    return this.fillers.flatMap(({ part, isLive }) => {
-      const removal = this.relations(variant).removalOf(part);
-      if (removal === undefined || removal.step !== drained?.step) return [];
-      return !isLive || removal.ordinal < drained.ordinal ? [part] : [];
+    const { step, ordinal } = this.origins.get(drain)!;
+    return (this.fillersByStep.of(variant).get(step) ?? []).flatMap(({ part, isLive, removal }) =>
+      !isLive || removal.ordinal < ordinal ? [part] : [],
+    );
+  }
+  private fillersOfEachStep(variant: Variant): ReadonlyMap<StepEntry, readonly (Filler & { removal: Origin })[]> {
+    const removed = this.fillers.flatMap((filler) => {
+      const removal = this.relations(variant).removalOf(filler.part);
+      return removal === undefined ? [] : { ...filler, removal };
     });
+    return groupedBy(removed, ({ removal }) => removal.step);
   }
 
   /** Parts that go back: those that are owed, and those that the reassembly fits. */
   returning(variant: Variant): ReadonlySet<string> {
-    const known = this.comingBack.get(variant);
-    if (known !== undefined) return known;
+    return this.comingBack.of(variant);
+  }
+  private partsComingBack(variant: Variant): ReadonlySet<string> {
     const parts = new Set(this.landings(variant).flatMap(({ action }) => (action.verb === 'fit' ? action.part : [])));
     for (const [part, state] of variant.final) if (missing(state) > 0) parts.add(part);
-    this.comingBack.set(variant, parts);
     return parts;
   }
 }
 
-function groupedBy<T>(items: readonly T[], keyOf: (item: T) => string): ReadonlyMap<string, readonly T[]> {
-  const groups = new Map<string, T[]>();
+/** What is reckoned once for each code, until the file is read anew. */
+class ForEachCode<T> {
+  private readonly known = new Map<Variant, T>();
+  private readonly reckon: (variant: Variant) => T;
+
+  constructor(reckon: (variant: Variant) => T) {
+    this.reckon = reckon;
+  }
+
+  of(variant: Variant): T {
+    if (!this.known.has(variant)) this.known.set(variant, this.reckon(variant));
+    return this.known.get(variant)!;
+  }
+
+  forget(): void {
+    this.known.clear();
+  }
+}
+
+function groupedBy<T, K>(items: readonly T[], keyOf: (item: T) => K): ReadonlyMap<K, readonly T[]> {
+  const groups = new Map<K, T[]>();
   for (const item of items) {
     const key = keyOf(item);
     const group = groups.get(key);

@@ -134,10 +134,12 @@ function remark({ model, ledger, layout, steps, notes }: DraftState): void {
         notes.add(`\`${part}\` is still off at the end: put it back by hand.`);
   }
   for (const [part, between] of partedOf(ledger)) {
-    const fits = layout.steps.flatMap(({ step }) =>
-      walk(step.statements).flatMap(({ kind, name }) => (kind === 'fit' && name?.text === part ? [step] : [])),
-    );
-    if (fits.length === 1 && steps.has(fits[0]!.name?.text ?? ''))
+    const fits = layout
+      .unitsAbout(part)
+      .flatMap(({ statement, step }) =>
+        walk([statement]).flatMap(({ kind, name }) => (kind === 'fit' && name?.text === part ? [step] : [])),
+      );
+    if (fits.length === 1 && steps.has(fits[0]!.step.name?.text ?? ''))
       notes.add(
         `\`${part}\` came off piece by piece, with \`${between}\` between, and goes back in one \`fit\`: write a \`fit\` for each side if they lie on both.`,
       );
