@@ -184,6 +184,25 @@ describe('work grows with the text, not with its square', () => {
     expect(cost(400) / cost(100)).toBeLessThan(4.4);
   });
 
+  test.each(['held by', 'behind'])('a cover %s all of a chain of parts, each swapped for the next', (how) => {
+    const text = (n: number): string =>
+      [
+        `part cover "Cover" ${how} ${Array.from({ length: n }, (_, i) => `drum${i}`).join(', ')}`,
+        ...Array.from({ length: n }, (_, i) => `part drum${i} "Drum"`),
+        'teardown',
+        'step s',
+        'remove drum0',
+        ...Array.from({ length: n - 1 }, (_, i) => `swap drum${i} for drum${i + 1}`),
+        'remove cover',
+        '',
+      ].join('\n');
+    const cost = (n: number): number => {
+      const model = bind(parse('test.fettle', text(n)));
+      return operations(() => replay(model));
+    };
+    expect(cost(400) / cost(100)).toBeLessThan(4.4);
+  });
+
   test('a part on a chain of as many carriers as a file may list', () => {
     const n = 20_000;
     const text = [

@@ -22,14 +22,15 @@ function placesOf(unit: Unit, part: string): Declaration[] {
   return places;
 }
 
-/** A part and what has been swapped in for it. */
-export function withSuccessors(unit: Unit, part: string): string[] {
-  const chain = new Set([part]);
-  unit.asks(part);
+/** A part and what has been swapped in for it, up to what is `told` already; all of it is told from then on. */
+export function withSuccessors(unit: Unit, part: string, told = new Set<string>()): string[] {
+  const chain: string[] = [];
   const swaps = unit.swaps.now;
-  for (let next = swaps.get(part); next !== undefined && !chain.has(next); next = swaps.get(next))
-    chain.add(unit.asks(next));
-  return [...chain];
+  for (let next: string | undefined = part; next !== undefined && !told.has(next); next = swaps.get(next)) {
+    told.add(unit.asks(next));
+    chain.push(next);
+  }
+  return chain;
 }
 
 function blockerOf(unit: Unit, part: string, state: PartState | undefined): Blocker | undefined {
@@ -101,10 +102,12 @@ function holdersBy(
   holders: Blocker[] | undefined,
 ): Blocker[] | undefined {
   if (place === undefined) return holders;
+  let told: Set<string> | undefined;
   for (const { text } of place.heldBy) {
-    if (unit.swaps.now.has(text))
-      for (const holder of withSuccessors(unit, text)) holders = addHolder(unit, holder, part, along, holders);
-    else holders = addHolder(unit, text, part, along, holders);
+    if (unit.swaps.now.has(text)) {
+      told ??= new Set();
+      for (const holder of withSuccessors(unit, text, told)) holders = addHolder(unit, holder, part, along, holders);
+    } else holders = addHolder(unit, text, part, along, holders);
   }
   return holders;
 }
@@ -167,10 +170,12 @@ function coversAt(
   covers: Blocker[] | undefined,
 ): Blocker[] | undefined {
   if (place === undefined) return covers;
+  let told: Set<string> | undefined;
   for (const { text } of place.behind) {
-    if (unit.swaps.now.has(text))
-      for (const cover of withSuccessors(unit, text)) covers = addCover(unit, cover, part, along, itself, covers);
-    else covers = addCover(unit, text, part, along, itself, covers);
+    if (unit.swaps.now.has(text)) {
+      told ??= new Set();
+      for (const cover of withSuccessors(unit, text, told)) covers = addCover(unit, cover, part, along, itself, covers);
+    } else covers = addCover(unit, text, part, along, itself, covers);
   }
   return covers;
 }
