@@ -203,6 +203,58 @@ describe('work grows with the text, not with its square', () => {
     expect(cost(400) / cost(100)).toBeLessThan(4.4);
   });
 
+  test('files that are used', () => {
+    const cost = (n: number): number => {
+      const tree = parse('file:///test.fettle', Array.from({ length: n }, (_, i) => `use "f${i}.fettle"\n`).join(''));
+      const used = new Map(tree.chunks.map((_, i) => [`f${i}.fettle`, parse(`file:///f${i}.fettle`, '')]));
+      return operations(() => bind(tree, (path) => used.get(path) ?? { missing: true }));
+    };
+    expect(cost(400) / cost(100)).toBeLessThan(4.4);
+  });
+
+  test('fluids that only came in to flush, beside others', () => {
+    const text = (n: number): string => {
+      const each = (line: (i: number) => string): string[] => Array.from({ length: n }, (_, i) => line(i));
+      return [
+        ...each((i) => `supply flush${i} "Flushing oil"\nsupply oil${i} "Oil"`),
+        'teardown',
+        'step s',
+        ...each((i) => `fill flush${i} 1 L`),
+        ...each((i) => `fill oil${i} 1 L`),
+        ...each((i) => `drain flush${i}`),
+        '',
+      ].join('\n');
+    };
+    const cost = (n: number): number => {
+      const model = bind(parse('test.fettle', text(n)));
+      return operations(() => judge(model));
+    };
+    expect(cost(200) / cost(50)).toBeLessThan(4.4);
+  });
+
+  test('an assembly of which all was stripped and goes back as one', () => {
+    const text = (n: number): string => {
+      const parts = Array.from({ length: n }, (_, i) => `p${i}`);
+      return [
+        'part frame "Frame"',
+        ...parts.map((part) => `part ${part} "P"`),
+        'teardown',
+        'step s',
+        `remove frame with ${parts.join(', ')}`,
+        ...parts.map((part) => `remove ${part}`),
+        'reassembly',
+        'step t',
+        `fit frame with ${parts.join(', ')}`,
+        '',
+      ].join('\n');
+    };
+    const cost = (n: number): number => {
+      const model = bind(parse('test.fettle', text(n)));
+      return operations(() => judge(model));
+    };
+    expect(cost(400) / cost(100)).toBeLessThan(4.4);
+  });
+
   test('a part on a chain of as many carriers as a file may list', () => {
     const n = 20_000;
     const text = [

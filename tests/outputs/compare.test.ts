@@ -10,6 +10,7 @@ import { bind, type Resolve } from '../../server/src/model/model.ts';
 import { type Comparison, compare, type Version } from '../../server/src/outputs/compare.ts';
 import { compareText } from '../../server/src/outputs/compare-text.ts';
 import { anyLayout, layOut, procedure, procedureText } from '../fuzz/generate.ts';
+import { operations } from '../operations.ts';
 
 const samples = join(import.meta.dirname, '../../samples/');
 const disk: Resolve = (path, from) => {
@@ -462,5 +463,34 @@ describe('any two versions', () => {
         expect(between(a, a)).toMatchObject(nothing);
       }),
     );
+  });
+});
+
+describe('work grows with the text, not with its square', () => {
+  type Lines = (i: number) => string;
+  const each = (n: number, line: Lines): string => Array.from({ length: n }, (_, i) => line(i)).join('\n');
+  const own: Lines = (i) => `step s${i}\ncaution "Mind ${i}."\nremove p${i}`;
+  test.each<[what: string, after: (n: number) => string]>([
+    ['parts of other names', (n) => each(n, (i) => `step s${i}\ncaution "Mind ${i}."\nremove q${i}`)],
+    ['all turned round, in one step', (n) => `step all\n${each(n, (i) => own(n - 1 - i).replace(/.*/, ''))}`],
+  ])('%s', (_, steps) => {
+    const cost = (n: number): number => {
+      const declared = `${each(n, (i) => `part p${i} "P"`)}\nteardown\n`;
+      const after = steps(n);
+      const old = version(declared + each(n, own));
+      const now = version((after.includes(' q0') ? declared.replaceAll('part p', 'part q') : declared) + after);
+      return operations(() => compare(old, now));
+    };
+    expect(cost(400) / cost(100)).toBeLessThan(4.6);
+  });
+
+  test('all of one step turned round', () => {
+    const cost = (n: number): number => {
+      const text = (line: Lines): string => `${each(n, (i) => `part p${i} "P"`)}\nteardown\nstep all\n${each(n, line)}`;
+      const lines: Lines = (i) => own(i).replace(/.*/, '');
+      const [old, now] = [version(text(lines)), version(text((i) => lines(n - 1 - i)))];
+      return operations(() => compare(old, now));
+    };
+    expect(cost(400) / cost(100)).toBeLessThan(4.6);
   });
 });

@@ -7,6 +7,7 @@ import { bind } from '../../server/src/model/model.ts';
 import { card } from '../../server/src/outputs/card.ts';
 import { duration, moment, planOf, planText, type WorkPlan } from '../../server/src/outputs/plan.ts';
 import { planSvg } from '../../server/src/outputs/plan-chart.ts';
+import { operations } from '../operations.ts';
 import { openText } from './opened.ts';
 
 const root = resolve(import.meta.dirname, '../..');
@@ -818,4 +819,21 @@ describe('fettle plan', () => {
     expect(status).toBe(2);
     expect(stderr).toContain(message);
   });
+});
+
+it('takes time by the number of steps, of what is ordered in case, and of waits within one step', () => {
+  const cost = (n: number): number => {
+    const each = (line: (i: number) => string): string => Array.from({ length: n }, (_, i) => line(i)).join('\n');
+    const { model } = openText(
+      [
+        each((i) => `part seal-${i} "Seal" renew lead 3 d`),
+        'teardown',
+        each((i) => `step open-${i} takes 5 min\nremove seal-${i}\nif "it is worn"\nreplace seal-${i}\nend`),
+        'step rest takes 5 min',
+        each(() => 'do "Turn it."\nwait 10 min'),
+      ].join('\n'),
+    );
+    return operations(() => planOf(model));
+  };
+  expect(cost(400) / cost(100)).toBeLessThan(4.6);
 });

@@ -17,15 +17,25 @@ export function blocksAround(statement: Statement): readonly Around[] {
   const around: Around[] = [];
   let inner: readonly Statement[] | undefined = stepOf(statement)?.statements;
   while (inner !== undefined) {
-    const block: Statement | undefined = inner.find(
-      (each) => each.branches !== undefined && each.start < start && end <= each.end,
-    );
-    const branch: Branch | undefined = block?.branches?.findLast(({ keyword }) => keyword.start < start);
-    if (block === undefined || branch === undefined) break;
+    const block: Statement | undefined = lastBefore(inner, (each) => each.start, start);
+    const branch: Branch | undefined = lastBefore(block?.branches ?? [], ({ keyword }) => keyword.start, start);
+    if (block === undefined || branch === undefined || end > block.end) break;
     around.push({ block, branch });
     inner = branch.statements;
   }
   return around;
+}
+
+/** The last of `items`, in the order of the text, that begins before `start`; there may be thousands. */
+function lastBefore<T>(items: readonly T[], startOf: (item: T) => number, start: number): T | undefined {
+  let low = 0;
+  let high = items.length;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (startOf(items[middle]!) < start) low = middle + 1;
+    else high = middle;
+  }
+  return items[low - 1];
 }
 
 /** `statement`, or the outermost `either` or `if` around it: where alternatives agree on what is amiss, it is mended behind them. */

@@ -1,6 +1,6 @@
-import type { Quantity } from '../../../grammar/syntax.ts';
+import type { Quantity, Statement } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
-import type { FluidState, Mark } from '../ledger/state.ts';
+import type { FluidState } from '../ledger/state.ts';
 import { namesMeantIn } from '../model/meant-names.ts';
 import { countOf, isOwn, type Model, placeOfStep, type StepEntry } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
@@ -101,14 +101,23 @@ export function cameInToFlush({ fills }: FluidState): boolean {
 }
 
 /** It was never in the unit but to flush it, and another fluid is filled behind that. */
-export function isFlushedOut({ entries, fluids }: Variant, state: FluidState): boolean {
+export function isFlushedOut(variant: Variant, state: FluidState): boolean {
   if (!cameInToFlush(state)) return false;
-  const { lastDrain } = state;
-  const placeOf = (mark: Mark | undefined): number =>
-    mark === undefined ? -1 : entries.findLastIndex(({ statement }) => statement === mark.statement);
-  const drained = placeOf(lastDrain);
-  return [...fluids.values()].some(({ filled, lastFill }) => filled && placeOf(lastFill) > drained);
+  const { places, lastFilled } = fluidsIn(variant);
+  return lastFilled > (places.get(state.lastDrain?.statement) ?? -1);
 }
+
+/** Where each `drain` and `fill` stands among the entries, and the last that fills what stays filled. */
+const fluidsIn = noted(({ entries, fluids }: Variant) => {
+  const places = new Map<Statement | undefined, number>();
+  entries.forEach(({ statement }, place) => {
+    if (statement.kind === 'drain' || statement.kind === 'fill') places.set(statement, place);
+  });
+  let lastFilled = -1;
+  for (const { filled, lastFill } of fluids.values())
+    if (filled) lastFilled = Math.max(lastFilled, places.get(lastFill?.statement) ?? -1);
+  return { places, lastFilled };
+});
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   for (const [supply, state] of variant.fluids) {

@@ -56,11 +56,12 @@ reassembly
       for (const name of namesMeant(model)) lost.add(name);
       for (const { name, otherKind } of model.unknown) if (otherKind !== undefined) lost.add(name.text);
     }
+    const again = new Set(model.duplicates.map(({ name }) => name));
     for (const declaration of unused) {
       const name = declaration.name;
       // A reserved word is no name: `syntax` tells of it.
       if (name === undefined || lost.has(name.text) || isReserved(name.text)) continue;
-      if (model.duplicates.some((duplicate) => duplicate.name === name)) continue;
+      if (again.has(name)) continue;
       yield {
         span: name,
         message: `the ${declaration.kind} ${named(name.text)} is declared and never used: use it in a step, or take the declaration out.`,
@@ -70,7 +71,7 @@ reassembly
     }
   },
   repairs(finding, { model }) {
-    const declaration = model.ownDeclarations.find((each) => each.name === finding.span);
+    const declaration = finding.span.chunk.item;
     return declaration === undefined
       ? []
       : [

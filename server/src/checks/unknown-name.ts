@@ -1,6 +1,6 @@
 import { fillers } from '../../../grammar/meant.ts';
 import type { NearestSearch } from '../../../grammar/nearest.ts';
-import type { Name } from '../../../grammar/syntax.ts';
+import { type Declaration, type Name, offsetsOf } from '../../../grammar/syntax.ts';
 import { isContextual, isReserved } from '../../../grammar/tokens.ts';
 import { nearNamesIn } from '../model/meant-names.ts';
 import type { Model, UnknownName } from '../model/model.ts';
@@ -209,9 +209,9 @@ reassembly
           ];
     if (Number(data?.[remedyEnd]) > span.end || data?.['otherKind'] !== undefined) return repairs;
     if (!isFiller(name) && (kind === 'part' || kind === 'tool' || kind === 'supply')) {
-      const last = model.ownDeclarations.findLast((each) => each.kind === kind) ?? model.ownDeclarations.at(-1);
+      const last = lastOfKind(model).get(kind) ?? model.ownDeclarations.at(-1);
       if (last !== undefined) {
-        const at = model.tree.starts[model.tree.chunks.indexOf(last.chunk)]! + last.end;
+        const at = offsetsOf(model.tree, last).end;
         const title = name.replace(/-/g, ' ');
         repairs.push({
           title: `Declare the ${kind} ${name}`,
@@ -230,3 +230,9 @@ reassembly
     return repairs;
   },
 };
+
+/** The last declaration of each kind in this file. */
+const lastOfKind = noted(
+  ({ ownDeclarations }: Model): ReadonlyMap<string, Declaration> =>
+    new Map(ownDeclarations.map((each) => [each.kind, each])),
+);

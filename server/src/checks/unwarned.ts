@@ -1,5 +1,6 @@
-import type { Statement } from '../../../grammar/syntax.ts';
+import type { Span, Statement } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
+import { noted } from '../model/noted.ts';
 import { type Check, listedInShort, placeOf, type Raw, related, shortened } from './check.ts';
 import { type Hazardous, hazardousSteps, warnAbove } from './hazards.ts';
 
@@ -52,7 +53,7 @@ reassembly
     }
   },
   repairs(finding, { model }) {
-    const work = unwarnedSteps(model).find(([{ statement }]) => placeOf(statement) === finding.span);
+    const work = unwarnedAt(model).get(finding.span);
     if (work === undefined) return [];
     const statements = work.map(({ statement }) => statement);
     return [{ title: 'Write a warning above it', edits: [warnAbove(model, statements)], safe: false }];
@@ -64,3 +65,9 @@ const unwarnedSteps = (model: Model): readonly (readonly [Hazardous, ...Hazardou
     model,
     ({ warnedBefore, warnedLater }) => !warnedBefore && warnedLater === undefined,
   ) as readonly (readonly [Hazardous, ...Hazardous[]])[];
+
+/** The same, by the place that each is told of at. */
+const unwarnedAt = noted(
+  (model: Model): ReadonlyMap<Span, readonly Hazardous[]> =>
+    new Map(unwarnedSteps(model).map((work) => [placeOf(work[0].statement), work])),
+);

@@ -185,6 +185,7 @@ function fitAll(unit: Unit, statement: Statement, mark: Mark, before: PartState)
   const together = alongIn(unit, statement);
   const along = together.length === 0 ? none : new Set(together.map(({ name }) => name.text));
   fit(unit, mark, before, written(statement.count), statement.fresh !== undefined, along, undefined);
+  const assembly = together.length === 0 ? none : new Set([mark.name.text, ...along]);
   for (const { name, count } of together) {
     const state = unit.state(name.text);
     if (state === undefined || name.text === mark.name.text) continue;
@@ -193,7 +194,7 @@ function fitAll(unit: Unit, statement: Statement, mark: Mark, before: PartState)
     const sitting = Math.min(booked, on(state));
     const wanted = count === undefined ? (booked > 0 ? booked - sitting : undefined) : written(count)! - sitting;
     if (onBench(state) + state.scrap === 0 || (wanted !== undefined && wanted <= 0)) continue;
-    fit(unit, { statement, name }, state, wanted, false, new Set([mark.name.text, ...along]), mark.name.text);
+    fit(unit, { statement, name }, state, wanted, false, assembly, mark.name.text);
   }
 }
 

@@ -313,6 +313,7 @@ function gather(
   targets: Map<Use, SyntaxTree>,
 ): ReadonlyMap<string, Use> {
   const open = new Set<string>();
+  const visited = new Set<string>();
   const broughtIn = new Map<string, Use>();
   // A trouble in a shared file is told at this file's own line that leads there, once a line.
   const tell = (file: SyntaxTree, inner: Use, trouble: UseTrouble['trouble'], reason?: string): void => {
@@ -323,6 +324,7 @@ function gather(
   };
   const visit = (file: SyntaxTree): void => {
     files.push(file);
+    visited.add(file.uri);
     open.add(file.uri);
     for (const chunk of file.chunks) {
       const use = chunk.item;
@@ -332,7 +334,7 @@ function gather(
       else if (open.has(target.uri)) tell(file, use, 'loop');
       else {
         targets.set(use, target);
-        if (files.some((known) => known.uri === target.uri)) continue;
+        if (visited.has(target.uri)) continue;
         broughtIn.set(target.uri, broughtIn.get(file.uri) ?? use);
         visit(target);
       }

@@ -118,6 +118,12 @@ function sharedWords(a: Item, b: Item): number {
   return left.size + right.size === 0 ? 1 : (2 * shared) / (left.size + right.size);
 }
 
+/** What the likeness of two steps of so many statements cannot exceed: a step of thousands is not looked through for each short one. */
+export function mostLikeness({ items: a }: StepInfo, { items: b }: StepInfo): number {
+  const all = a.length + b.length;
+  return all === 0 ? 0 : (2 * Math.min(a.length, b.length)) / all;
+}
+
 /** Statements that two steps share, from 0 to 1. */
 export function likeness(a: StepInfo, b: StepInfo): number {
   const { pairs } = pairBy({ pairs: [], old: a.items, now: b.items }, ({ whole }) => whole);

@@ -11,6 +11,7 @@ import {
   likeness,
   matchAcross,
   matchItems,
+  mostLikeness,
   movesIn,
   type Pair,
   type StepInfo,
@@ -447,29 +448,21 @@ class Comparer {
     const identity = new Map<Item, string>();
     for (const { old, now } of [...matched.flat(), ...across.pairs])
       if (now.key === 'safety') for (const item of [old, now]) identity.set(item, now.whole);
+    const guards = new Guards(identity);
+    const [lost, added] = [byStep(across.old), byStep(across.now)];
 
-    for (const step of olds.filter((each) => !oldSteps.has(each)))
-      this.step(
-        step,
-        'gone',
-        across.old.filter((item) => item.step === step),
-      );
+    for (const step of olds.filter((each) => !oldSteps.has(each))) this.step(step, 'gone', lost.get(step) ?? []);
     this.movedSteps(pairs);
     for (const [i, { old, now }] of pairs.entries()) {
       this.stepFacts(old, now);
-      this.movedItems(matched[i]!, identity);
+      this.movedItems(matched[i]!, guards);
       for (const pair of matched[i]!) this.item(pair);
-      for (const item of across.old.filter(({ step }) => step === old)) this.single(item, 'gone', now.label);
-      for (const item of across.now.filter(({ step }) => step === now)) this.single(item, 'new', now.label);
+      for (const item of lost.get(old) ?? []) this.single(item, 'gone', now.label);
+      for (const item of added.get(now) ?? []) this.single(item, 'new', now.label);
     }
-    for (const step of nows.filter((each) => !nowSteps.has(each)))
-      this.step(
-        step,
-        'new',
-        across.now.filter((item) => item.step === step),
-      );
+    for (const step of nows.filter((each) => !nowSteps.has(each))) this.step(step, 'new', added.get(step) ?? []);
     for (const pair of across.pairs) {
-      this.movedAcross(pair, identity);
+      this.movedAcross(pair, guards);
       this.item(pair);
     }
   }
@@ -485,9 +478,12 @@ class Comparer {
     const gone = olds.filter((old) => !byKey.has(old.key));
     const added = nows.filter((now) => !partner.has(now));
     const titles = ({ entry }: StepInfo): string | undefined => entry.step.title?.value;
-    const alike = (old: StepInfo, now: StepInfo): number =>
-      titles(old) !== undefined && titles(old) === titles(now) ? 1 + likeness(old, now) : likeness(old, now);
-    for (const [old, now] of bestPairs(gone, added, alike, 0.6)) {
+    const least = 0.6;
+    const alike = (old: StepInfo, now: StepInfo): number => {
+      if (titles(old) !== undefined && titles(old) === titles(now)) return 1 + likeness(old, now);
+      return mostLikeness(old, now) < least ? 0 : likeness(old, now);
+    };
+    for (const [old, now] of bestPairs(gone, added, alike, least)) {
       partner.set(now, old);
       this.renames.set(`step ${old.entry.step.name?.text}`, now.entry.step.name?.text ?? '');
     }
@@ -562,12 +558,12 @@ class Comparer {
 
   // --- statements ---------------------------------------------------------------------------------------------------
 
-  private movedItems(pairs: readonly Pair[], identity: ReadonlyMap<Item, string>): void {
+  private movedItems(pairs: readonly Pair[], guards: Guards): void {
     const inOrder = [...pairs].sort((a, b) => a.now.index - b.now.index);
     for (const { moved, anchor, side } of movesIn(inOrder.map(({ old }) => old.index))) {
       const { old, now } = inOrder[moved]!;
       const other = inOrder[anchor]!.now;
-      const passed = now.key === 'safety' || guardsOf(old, identity) !== guardsOf(now, identity);
+      const passed = now.key === 'safety' || guards.before(old) !== guards.before(now);
       this.add({
         kind: now.key === 'safety' ? 'safety' : 'sequence',
         subject: now.object ?? now.statement.kind,
@@ -580,8 +576,8 @@ class Comparer {
     }
   }
 
-  private movedAcross({ old, now }: Pair, identity: ReadonlyMap<Item, string>): void {
-    const guarded = now.key !== 'safety' && guardsOf(old, identity) !== guardsOf(now, identity);
+  private movedAcross({ old, now }: Pair, guards: Guards): void {
+    const guarded = now.key !== 'safety' && guards.before(old) !== guards.before(now);
     this.add({
       kind: now.key === 'safety' ? 'safety' : 'sequence',
       subject: now.object ?? now.statement.kind,
@@ -666,10 +662,46 @@ function short({ statement, object }: Item): string {
   return code(words.length > 90 ? `${words.slice(0, 89)}…` : words);
 }
 
-/** The safety messages that stand before an item in its step. */
-const guardsOf = (item: Item, identity: ReadonlyMap<Item, string>): string =>
-  item.step.items
-    .slice(0, item.index)
-    .filter(({ key }) => key === 'safety')
-    .map((each) => identity.get(each) ?? `only ${each.whole}`)
-    .join('\n');
+function byStep(items: readonly Item[]): ReadonlyMap<StepInfo, readonly Item[]> {
+  const found = new Map<StepInfo, Item[]>();
+  for (const item of items) {
+    const others = found.get(item.step);
+    if (others === undefined) found.set(item.step, [item]);
+    else others.push(item);
+  }
+  return found;
+}
+
+/** The safety messages that stand before an item in its step, as a number: the same for the same row of messages. */
+class Guards {
+  private readonly identity: ReadonlyMap<Item, string>;
+  private readonly rows = new Map<string, number>();
+  private readonly known = new Map<StepInfo, readonly number[]>();
+
+  /** `identity` is the same for a message and the one that it has become. */
+  constructor(identity: ReadonlyMap<Item, string>) {
+    this.identity = identity;
+  }
+
+  before({ step, index }: Item): number {
+    let known = this.known.get(step);
+    if (known === undefined) {
+      known = this.rowsIn(step);
+      this.known.set(step, known);
+    }
+    return known[index]!;
+  }
+
+  private rowsIn({ items }: StepInfo): number[] {
+    let row = 0;
+    return items.map((item) => {
+      const before = row;
+      if (item.key === 'safety') {
+        const longer = `${row} ${this.identity.get(item) ?? `only ${item.whole}`}`;
+        row = this.rows.get(longer) ?? this.rows.size + 1;
+        this.rows.set(longer, row);
+      }
+      return before;
+    });
+  }
+}

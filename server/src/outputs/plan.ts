@@ -74,6 +74,15 @@ export function planOf(
   const activities: Activity[] = [];
   const about = new Map<string, { kind: PlanRow['kind']; title: string; entry: StepEntry | undefined }>();
   const idOf = (entry: StepEntry): string => entry.step.name?.text ?? `step ${placeOfStep(model, entry) + 1}`;
+  /** By id, the number up to which all are taken. */
+  const numbers = new Map<string, number>();
+  const unique = (id: string): string => {
+    let number = numbers.get(id) ?? 1;
+    let name = number === 1 ? id : `${id} (${number})`;
+    while (about.has(name)) name = `${id} (${++number})`;
+    numbers.set(id, number);
+    return name;
+  };
   const precedence = new Precedence(model);
   const orders = new Map<string, Order>();
   /** By the first activity of each step, what it waits for if it comes to that. */
@@ -84,7 +93,7 @@ export function planOf(
   };
   for (const entry of model.steps) {
     const { step } = entry;
-    const id = unique(idOf(entry), about);
+    const id = unique(idOf(entry));
     const said = step.name === undefined ? id : `step ${id}`;
     const statements = statementsFor(step.statements, options.code);
     const below = step.after.find(({ text }) => !isAbove(model, model.stepNames.get(text), entry));
@@ -123,7 +132,7 @@ export function planOf(
     const begun = activities.length;
     for (const stretch of stretches) {
       const goesOn = stretch.kind === 'work' && stretch !== first;
-      const own = stretch === first ? id : unique(goesOn ? `${id}, goes on` : `${id}, wait`, about);
+      const own = stretch === first ? id : unique(goesOn ? `${id}, goes on` : `${id}, wait`);
       add(
         { id: own, duration: stretch.duration, after: before, hands: stretch.kind === 'work' ? 1 : 0 },
         stretch.kind,
@@ -161,10 +170,12 @@ export function planOf(
     };
   });
   const inCase = [...orders.values()].filter((order) => order.inCase.length > 0);
-  const latest = new Map(network.activities.map(({ id, latestStart }) => [id, latestStart]));
+  const latest = new Map<string, number>();
+  for (const { id, latestStart } of network.activities)
+    for (const { name } of perhaps.get(id) ?? [])
+      latest.set(name, Math.min(latestStart, latest.get(name) ?? Number.POSITIVE_INFINITY));
   for (const order of inCase) {
-    const needing = [...perhaps].filter(([, own]) => own.some(({ name }) => name === order.name));
-    const least = Math.min(...needing.map(([id]) => latest.get(id)!));
+    const least = latest.get(order.name)!;
     rows.push({
       id: orderId(order),
       kind: 'order',
@@ -232,12 +243,6 @@ function durationInCase(
     if (!known.has(orderId(order))) all.push({ id: orderId(order), duration: order.lead, after: [], hands: 0 });
   const schedule = crewSchedule(all, crew);
   return 'problem' in schedule ? 0 : schedule.duration;
-}
-
-function unique(id: string, taken: ReadonlyMap<string, unknown>): string {
-  let name = id;
-  for (let i = 2; taken.has(name); i++) name = `${id} (${i})`;
-  return name;
 }
 
 function problemText(problem: PlanProblem): string {
