@@ -88,6 +88,8 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
   }
   const range = rangeMeant(here, at);
   if (range !== undefined) return range;
+  const bound = boundMeant(here, at);
+  if (bound !== undefined) return bound;
   if (word === 'at' && /^(?:least|most)$/.test(next?.image ?? '')) return takeOutTo(here, at, at + 1);
   // `in stages 10 N·m, 20 N·m in a star pattern`
   const order = word === 'in' ? orderIn(here, at) : undefined;
@@ -224,6 +226,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     if (isNumber(here.onLine(behind))) return takeOutTo(here, at, behind - 1);
     return [`without \`to\` the declared torque is meant, take \`to ${image}\` out`, '', at, at - 1];
   }
+  const bound = expected === '' ? boundMeant(here, at) : undefined;
+  if (bound !== undefined) return bound;
   // `cool race to minus 20 °C`
   if (expected === 'a number' && image === 'minus' && isNumber(follows))
     return [`write \`-${follows!.image}\``, `-${follows!.image}`, at + 1];
@@ -783,6 +787,21 @@ function partNumberMeant(here: Stopped, at: number): Advice | undefined {
   const number = `number "${here.written(first, last)}"`;
   return [`write ${shownText(number)}`, number, last];
 }
+
+/** `measure play not more than 0.1 mm`: the bound that words before a number say. */
+function boundMeant(here: Stopped, at: number): Advice | undefined {
+  if (here.node!.kind !== 'measure') return undefined;
+  let last = at;
+  while (last < at + 2 && here.onLine(last + 1) !== undefined && !isNumber(here.onLine(last + 1))) last++;
+  if (!isNumber(here.onLine(last + 1))) return undefined;
+  const words = here.written(at, last);
+  const bound = atMost.test(words) ? 'max' : atLeast.test(words) ? 'min' : undefined;
+  return bound === undefined || here.seen.has(bound) ? undefined : [`write \`${bound}\``, bound, last];
+}
+const atMost =
+  /^(?:no[t]? (?:more|greater|over|above|exceeding)(?: than)?|(?:less|smaller) than|under|below|up to|at most|maximum(?: of)?)$/i;
+const atLeast =
+  /^(?:no[t]? (?:less|under|below)(?: than)?|(?:more|greater) than|over|above|at least|minimum(?: of)?)$/i;
 
 /** `to 10 N·m, then 25 N·m`: two torques, one behind the other. */
 function stagesMeant(here: Stopped, first: number, second: number): string | undefined {

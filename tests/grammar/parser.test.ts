@@ -1032,6 +1032,14 @@ describe('what was most likely meant is said', () => {
     [inStep('tighten b to 25 N·m; using t'), 'found `;`: take it out', ''],
     [inStep('measure play 0.05 mm max.'), 'found `0.05`: write `max 0.05 mm`', 'max 0.05 mm'],
     [inStep('check end float 0.05 mm'), 'found `end`: words for the reader stand in quotes', '"end float 0.05 mm"'],
+    [inStep('measure play not more than 0.1 mm'), 'found `not`: write `max`', 'max'],
+    [inStep('measure play less than 0.1 mm'), 'found `less`: write `max`', 'max'],
+    [inStep('measure play under 0.1 mm'), 'found `under`: write `max`', 'max'],
+    [inStep('measure play up to 0.1 mm'), 'found `up`: write `max`', 'max'],
+    [inStep('measure play at most 0.1 mm'), 'found `at`: write `max`', 'max'],
+    [inStep('measure play at least 0.1 mm'), 'found `at`: write `min`', 'min'],
+    [inStep('measure play not less than 0.1 mm'), 'found `not`: write `min`', 'min'],
+    [inStep('measure play more than 0.1 mm'), 'found `more`: write `min`', 'min'],
     ['part cover carried by 4 nuts', 'found `4`: one part carries a part, where these hold it write `held by nuts`'],
   ])('%s', (text, said, replacement) => {
     expect(issue(text)).toContain(said);
