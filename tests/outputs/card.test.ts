@@ -216,6 +216,17 @@ describe('the card of a sample', () => {
     ).toEqual(wanted(statement));
   });
 
+  it('speaks of one code where there is one, as the card of one of several does', () => {
+    const asked = (codes: string, code?: string): string =>
+      wordsOf(cardIn(`procedure p "P"\n  applies to ${codes}\npart a "A"\n`, code === undefined ? {} : { code }))
+        .split('\n')
+        .find((line) => /units? with/.test(line))!;
+    const one = 'Only for units with this code. Tick what you read on the plate:';
+    expect(asked('A-1')).toBe(one);
+    expect(asked('A-1, A-2', 'A-2')).toBe(one);
+    expect(asked('A-1, A-2')).toBe('For units with one of these codes. Tick the one that you read on the plate:');
+  });
+
   it.each(whole)('%s names the unit first, is no card to leave alone, and ends with what prevails', (name) => {
     const { model } = openSample(name);
     const text = wordsOf(made(openSample(name), { file: `${name}.fettle` }));

@@ -20,7 +20,7 @@ export function unitSection(bench: Bench): Html {
   const boxes =
     own_.length === 0
       ? html`<p>This procedure names no code. Make sure by other means that it is for this unit.</p>`
-      : html`<p>${bench.code === undefined ? 'For units with one of these codes. Tick the one that you read on the plate:' : 'Only for units with this code. Tick what you read on the plate:'}</p>
+      : html`<p>${own_.length > 1 ? 'For units with one of these codes. Tick the one that you read on the plate:' : 'Only for units with this code. Tick what you read on the plate:'}</p>
 <p class="codes">${own_.map((code) => tick(html`<b class="code">${own(code)}</b>`, 'verdict'))} ${tick('another, or none: stop, this card is not for it', 'verdict')}</p>`;
   const plate = head?.codePlate?.value;
   return html`<section class="unit"><h2>Make sure of the unit</h2>
