@@ -5,9 +5,11 @@ import type { IToken } from 'chevrotain';
 import { type ChunkTokens, shownText } from './chunk-tokens.ts';
 import { clausesOf } from './clauses.ts';
 import { codeLike, hazards, isDeclaration, isNameless, isStatement } from './heads.ts';
-import { fillers, hazardFor, heldBy, pipeThreadMeant, pipeThreadMend } from './meant.ts';
+import { fillers, hazardFor, heldBy } from './meant.ts';
+import { type Advice, takeOut, write } from './mend.ts';
 import { nearest } from './nearest.ts';
 import type { Declaration, Statement } from './syntax.ts';
+import { isPipeSize, threadMeant } from './thread-meant.ts';
 import {
   Comma,
   DashedNumber,
@@ -17,12 +19,10 @@ import {
   isKeyword,
   isNumber,
   isReserved,
-  isStainlessClass,
   isUnit,
   keyword as k,
   NumberToken,
   OpenText,
-  PipeThread,
   PlusMinus,
   Slash,
   Stray,
@@ -35,9 +35,6 @@ import { unitMeant, unitOf } from './units.ts';
 
 /** What is being read: its fields are filled as reading goes on. */
 export type Node = { start: number; end: number; broken?: boolean; readonly kind: string };
-
-/** Words for the message, a text that mends it where that is certain, and the last and first token that it stands for. */
-export type Advice = [words: string, replacement?: string, last?: number, first?: number];
 
 /** The reader of a chunk, where it stopped. */
 export interface Stopped extends ChunkTokens {
@@ -57,11 +54,12 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
   const { kind } = here.node!;
   const turns = word === 'quantity' ? turnsMeant(here, at) : undefined;
   if (turns !== undefined) return turns;
+  const thread = isDeclaration(kind) ? threadMeant(here, at, '') : undefined;
+  if (thread !== undefined) return [thread[0]];
   const fraction = fractionMeant(here, at);
   if (fraction !== undefined) return fraction;
   if (isDeclaration(kind)) {
     if (word === 'torque' && here.allowed.has('range')) return write('range');
-    if (isPipeSize(here, at)) return [pipeThreadMend(`${here.tokens[at - 1]!.image}${here.tokens[at]!.image}`)];
     const thread = here.tokens[at - 1];
     if (
       word === 'xN' &&
@@ -171,6 +169,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     const unit = unitOf(here.tokens[here.endOfQuantity(at) ?? at]!.image);
     if (unit?.kind === 'torque') return [...torqueBehindTo, 'to', at - 1, at - 1];
   }
+  const thread = isDeclaration(kind) ? threadMeant(here, at, expected) : undefined;
+  if (thread !== undefined) return thread;
   const fraction = fractionMeant(here, at);
   if (fraction !== undefined) return fraction;
   if (image === 'order' && kind === 'part' && expected === '') {
@@ -419,10 +419,7 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   if (expected === 'a number' && type === k.max) return takeOut;
   if (kind === 'if' && type === k.then) return takeOut;
   if (kind === 'pattern' && (image === 'holes' || (image === 'of' && isNumber(follows)))) return takeOut;
-  if (image === 'fit' && isDeclaration(kind) && follows?.tokenType === FitPair) return takeOut;
   if (image === 'mark' && before?.tokenType === k.index) return takeOut;
-  if (before?.tokenType === k.class && isStainlessClass(`${image}-70`))
-    return [`the class stands behind the steel, as in \`${image}-70\``];
   if (kind === 'if' && codeLike.test(image))
     return [`what is for one code stands behind \`for\`, write \`for ${image}\``];
   if (fillers.has(image)) {
@@ -529,9 +526,6 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
     }
     if (before?.tokenType.name === 'InchThread' || before?.tokenType === DashedNumber)
       if (/^UN(C|F|EF)$/i.test(image)) return ['a unified thread is written without its series'];
-    const pipe = here.tokens[at - 2]?.tokenType === k.thread ? pipeThreadMeant(before!.image, image) : undefined;
-    if (pipe !== undefined)
-      return before!.tokenType === PipeThread ? takeOut : [pipeThreadMend(pipe), pipe, at, at - 1];
   }
   const isSize = isUnit(before) && /^(?:bore|diameter)$/.test(here.tokens[at - 3]?.image ?? '');
   if (type === FitPair && here.allowed.has('bore'))
@@ -568,10 +562,6 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
       const count = `x${next!.image.replace('x', '')}`;
       return [`a count is written \`${count}\``, count, at + 2];
     }
-  if (type === Slash && here.tokens[at - 2]?.tokenType === k.thread && /^(?:g|r[pc]?)[0-9]+$/.test(before!.image)) {
-    const meant = `${before!.image.replace(/^./, (first) => first.toUpperCase())}/${next?.image ?? 2}`;
-    return [pipeThreadMend(meant), meant, at + 1, at - 1];
-  }
   if (type === Slash && next?.tokenType === Slash) return ['a comment begins with `#`', '#', at + 1];
   if (type === Times && follows?.tokenType === Word) {
     const turned = `${follows.image} ${image}`;
@@ -1030,10 +1020,6 @@ function isAngle(here: Stopped, at: number): boolean {
   return isNumber(here.tokens[at]) && unitOf(here.tokens[at + 1]?.image ?? '')?.kind === 'angle';
 }
 
-/** `thread R 3` */
-const isPipeSize = (here: Stopped, at: number): boolean =>
-  here.tokens[at - 2]?.tokenType === k.thread && /^(?:G|R[pc]?)$/.test(here.tokens[at - 1]!.image);
-
 /** True for a whole number without a unit, right behind the name. */
 export function isCount(here: Stopped, at: number): boolean {
   const token = here.tokens[at]!;
@@ -1099,7 +1085,5 @@ export const isTurns = /^(?:turns?|rev(?:olution)?s?)$/i;
 const places: ReadonlySet<string> = new Set(['at', 'from', 'in', 'inside', 'into', 'on', 'onto', 'over', 'to']);
 /** Statements that put a part in its place, or take it from there. */
 const placed: ReadonlySet<string> = new Set(['remove', 'disconnect', 'fit', 'connect', 'press']);
-const write = (text: string): [string, string] => [`write \`${text}\``, text];
-const takeOut: [string, string] = ['take it out', ''];
 const quoteIt: [string] = ['a text stands in double quotes'];
 const supplied: ReadonlySet<string> = new Set(['drain', 'fill', 'apply']);

@@ -15,6 +15,7 @@ import {
   isKeyword,
   isNumber,
   isReserved,
+  isShaftClass,
   keyword as k,
   NumberToken,
   OpenText,
@@ -240,6 +241,13 @@ export class TokenTroubles extends ChunkTokens {
     if (meant === undefined && this.isHowFar(i)) return;
     if (meant === undefined && this.isInWords(i)) return;
     if (meant === undefined && this.reportGrade(i)) return;
+    // `bore 50k6`
+    if (before?.tokenType === k.bore && isShaftClass(token.image)) {
+      const size = `${number.image} mm ${token.image}`;
+      this.trouble(i - 1).add(i);
+      this.issue(number, token, trouble('a unit', shown(token), `write \`${size}\``, behindIt), size);
+      return;
+    }
     if (this.filledFirst(head, i, meant)) return;
     const isWhole = !touches(number, token) && /^[0-9]+$/.test(number.image);
     // `held by 4 bolts`, `fit cover with 4 bolts`

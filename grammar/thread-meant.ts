@@ -1,0 +1,73 @@
+/** What was most likely meant by a thread, a class or a fit that is written otherwise than in its standard. */
+import type { Stopped } from './advice.ts';
+import { pipeThreadMeant, pipeThreadMend } from './meant.ts';
+import { type Advice, takeOut, write } from './mend.ts';
+import { FitPair, isNumber, isShaftClass, isStainlessClass, keyword as k, PipeThread, Slash, Word } from './tokens.ts';
+
+export function threadMeant(here: Stopped, at: number, expected: string): Advice | undefined {
+  return pipeMeant(here, at, expected) ?? classMeant(here, at, expected) ?? fitMeant(here, at);
+}
+
+/** `thread R 3` */
+export const isPipeSize = (here: Stopped, at: number): boolean =>
+  here.tokens[at - 2]?.tokenType === k.thread && /^(?:G|R[pc]?)$/.test(here.tokens[at - 1]!.image);
+
+function pipeMeant(here: Stopped, at: number, expected: string): Advice | undefined {
+  const token = here.tokens[at]!;
+  const before = here.tokens[at - 1];
+  if (token.tokenType === PipeThread)
+    return expected === '' && here.allowed.has('thread') ? write(`thread ${token.image}`) : undefined;
+  if (before === undefined || here.tokens[at - 2]?.tokenType !== k.thread) return undefined;
+  // `thread g1/2`
+  if (token.tokenType === Slash && /^(?:g|r[pc]?)[0-9]+$/.test(before.image)) {
+    const meant = `${before.image.replace(/^./, (first) => first.toUpperCase())}/${here.tokens[at + 1]?.image ?? 2}`;
+    return [pipeThreadMend(meant), meant, at + 1, at - 1];
+  }
+  // `thread BSP 1/2`
+  if (isNumber(token)) {
+    if (isPipeSize(here, at)) return [pipeThreadMend(before.image + token.image)];
+    const last = here.tokens[at + 1]?.tokenType === Slash && isNumber(here.tokens[at + 2]) ? at + 2 : at;
+    const meant = pipeThreadMeant(here.written(at, last), before.image);
+    return meant === undefined ? undefined : [pipeThreadMend(meant), meant, last, at - 1];
+  }
+  const meant = token.tokenType === Word ? pipeThreadMeant(before.image, token.image) : undefined;
+  if (meant === undefined) return undefined;
+  return before.tokenType === PipeThread ? takeOut : [pipeThreadMend(meant), meant, at, at - 1];
+}
+
+function classMeant(here: Stopped, at: number, expected: string): Advice | undefined {
+  const { image } = here.tokens[at]!;
+  const lead = here.tokens[at - 1]?.tokenType;
+  const steel = isStainlessClass(image.toUpperCase()) ? image.toUpperCase() : undefined;
+  if (steel !== undefined) {
+    if (lead === k.class) return write(steel);
+    if (lead === k.grade) return [`write \`class ${steel}\``, `class ${steel}`, at, at - 1];
+    return expected === '' && here.allowed.has('class') && !here.seen.has('class')
+      ? write(`class ${steel}`)
+      : undefined;
+  }
+  if (lead === k.class && isStainlessClass(`${image}-70`)) {
+    // `A2/70`, `A2 70`
+    const digits = here.tokens[at + 1]?.tokenType === Slash ? at + 2 : at + 1;
+    const whole = `${image}-${here.onLine(digits)?.image}`;
+    return isStainlessClass(whole)
+      ? [`write \`${whole}\``, whole, digits]
+      : [`the class stands behind the steel, as in \`${image}-70\``];
+  }
+  // `18-8`, `B7`
+  if (lead === k.grade && expected === 'a number')
+    return ['no grade of SAE J429, take it out and name it in the title', '', at, at - 1];
+  return undefined;
+}
+
+/** `bore 50 mm k6/H7`, `bore 50 mm fit k6` */
+function fitMeant(here: Stopped, at: number): Advice | undefined {
+  const { image, tokenType: type } = here.tokens[at]!;
+  const [before, next] = [here.tokens[at - 1], here.tokens[at + 1]];
+  if (!here.allowed.has('bore') || next === undefined) return undefined;
+  if (type === Slash && isShaftClass(before?.image ?? '') && /^[A-Z]{1,2}[0-9]{1,2}$/.test(next.image)) {
+    const turned = `${next.image}/${before!.image}`;
+    return [`a fit names the hole first, \`${turned}\``, turned, at + 1, at - 1];
+  }
+  return image === 'fit' && (next.tokenType === FitPair || isShaftClass(next.image)) ? takeOut : undefined;
+}
