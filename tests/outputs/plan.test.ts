@@ -655,6 +655,12 @@ reassembly
     expect(planned('teardown\n  step a\n    do "A."').notes).toEqual([
       expect.stringContaining('step a states no time'),
     ]);
+    // Nor is any missing where all its work is for other codes.
+    const fan =
+      'procedure p\n  applies to A-1, B-2\nteardown\n  step fan\n    warning "Mind it."\n    for B-2\n      do "Stop it."\n    end\n';
+    const notes = (code: string): readonly string[] => planned(fan, { code }).notes;
+    expect(notes('A-1')).toEqual([]);
+    expect(notes('B-2')).toEqual([expect.stringContaining('step fan states no time')]);
   });
 
   it('calls a step without a name by its place', () => {

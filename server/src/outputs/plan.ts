@@ -14,7 +14,7 @@ import { referencesOf } from '../model/references.ts';
 import { isSafety, loadsUnit } from '../model/statements.ts';
 import { conditionOf } from './alternatives.ts';
 import { add as addOrder, type Order, ordersOf } from './plan-orders.ts';
-import { workTime } from './step-time.ts';
+import { isForOtherCodes, workTime } from './step-time.ts';
 
 /** One bar of the plan. Times in seconds from the start of the work. */
 export interface PlanRow {
@@ -114,7 +114,7 @@ export function planOf(
       deliveries.push(orderId(order));
     }
     const takes = workTime(step, options.code);
-    if (takes === undefined && statements.length > 0)
+    if (takes === undefined && statements.length > 0 && !isForOtherCodes(step, options.code))
       notes.push(`${said} states no time: it counts as none; add \`takes\``);
     const { stretches, alternatives } = stretchesOf(step.statements, takes ?? 0, codesOf(model, options.code));
     if (alternatives.size > 0) waitsInCase = true;
