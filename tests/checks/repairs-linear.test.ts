@@ -21,23 +21,52 @@ function looksFor(parts: number): number {
   ].join('\n');
   const model = bind(parse('file:///unit.fettle', text));
   const variant = judge(model).ledger.variants[0]!;
-  let looks = 0;
-  const entries = new Proxy(variant.entries, {
-    get: (all, key) => {
-      looks++;
-      return Reflect.get(all, key) as unknown;
-    },
-  });
+  const { entries, looks } = watched(variant.entries);
   const { findings } = judge(model);
   for (const [i, name] of names.entries())
     insertMirrored(model, { ...variant, entries }, name, findings[i]!, [`fit ${name}`]);
-  return looks;
+  return looks();
+}
+
+/** The same entries, and how often they have been looked at. */
+function watched<T extends object>(list: T): { entries: T; looks: () => number } {
+  let looks = 0;
+  const get = (all: T, key: PropertyKey): unknown => {
+    looks++;
+    return Reflect.get(all, key) as unknown;
+  };
+  return { entries: new Proxy(list, { get }), looks: () => looks };
 }
 
 test('the places of thousands of missing parts are found in one walk through the replay', () => {
   const looks = looksFor(200);
   expect(looks).toBeGreaterThan(200);
   expect(looksFor(400)).toBeLessThan(2.2 * looks);
+});
+
+test('an assembly of thousands that were stripped before, and went back, is put back in time by their number', () => {
+  const cost = (n: number): number => {
+    const parts = Array.from({ length: n }, (_, i) => `p${i}`);
+    const text = [
+      'part frame "Frame"',
+      ...parts.map((part) => `part ${part} "P"`),
+      'teardown',
+      'step s',
+      ...parts.flatMap((part) => [`remove ${part}`, `fit ${part}`]),
+      `remove frame with ${parts.join(', ')}`,
+      '',
+    ].join('\n');
+    const model = bind(parse('file:///unit.fettle', text));
+    const { findings, ledger } = judge(model);
+    const { entries, looks } = watched(ledger.variants[0]!.entries);
+    const variants = [{ ...ledger.variants[0]!, entries }];
+    const [repair] = repairsFor(findings[0]!, { model, ledger: { model, variants }, settings: defaultSettings });
+    expect(repair!.edits[0]!.text).toContain('fit frame with p0, p1, p2');
+    return looks();
+  };
+  const few = cost(100);
+  expect(few).toBeGreaterThan(100);
+  expect(cost(400) / few).toBeLessThan(4.4);
 });
 
 type Lines = (i: number) => string;

@@ -9,6 +9,7 @@ import { drawPattern, ordinal } from '../../server/src/outputs/card-pattern.ts';
 import { shimTable } from '../../server/src/outputs/card-shims.ts';
 import { styleOf } from '../../server/src/outputs/card-style.ts';
 import { fettle, folder, root } from '../cli/run.ts';
+import { operations } from '../operations.ts';
 import { hostileText } from './hostile.ts';
 import { type Opened, openSample, openText } from './opened.ts';
 
@@ -1051,4 +1052,21 @@ describe('the command', () => {
 it('counts one step as one', () => {
   const { model, judged } = openText('teardown\n  step look\n    do "Look."');
   expect(card(model, judged.ledger, { findings: [] })).toContain('<p>Job card: 1 step</p>');
+});
+
+it('takes time by the number of readings and shims', () => {
+  const cost = (n: number): number => {
+    const each = (line: (i: number) => string): string => Array.from({ length: n }, (_, i) => line(i)).join('\n');
+    const { model, judged } = openText(
+      [
+        each((i) => `part pack${i} "Shims"`),
+        'reassembly',
+        'step choose',
+        each((i) => `measure gap${i} limit 0.2..0.4 mm`),
+        each((i) => `shim pack${i} gap gap${i} endplay 0.1..0.2 mm from 0.1 mm`),
+      ].join('\n'),
+    );
+    return operations(() => card(model, judged.ledger, { findings: [] }));
+  };
+  expect(cost(200) / cost(50)).toBeLessThan(5);
 });

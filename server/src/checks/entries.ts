@@ -1,4 +1,4 @@
-import type { Span } from '../../../grammar/syntax.ts';
+import type { Span, Statement } from '../../../grammar/syntax.ts';
 import type { Entry, Ledger, Variant } from '../ledger/ledger.ts';
 import { noted } from '../model/noted.ts';
 
@@ -37,6 +37,15 @@ export function entryNaming({ variants }: Ledger, name: Span): Entry | undefined
   }
   return undefined;
 }
+
+const lastPlaces = noted(
+  (entries: Variant['entries']): ReadonlyMap<Statement, number> =>
+    new Map(entries.map(({ statement }, place) => [statement, place])),
+);
+
+/** Place of the last entry of `statement`; -1 where there is none. */
+export const lastPlaceOf = ({ entries }: Pick<Variant, 'entries'>, statement: Statement): number =>
+  lastPlaces(entries).get(statement) ?? -1;
 
 /** Places of the entries of `variant` that act on `part`, in order. */
 export const placesOn = ({ entries }: Pick<Variant, 'entries'>, part: string): readonly number[] =>

@@ -2,8 +2,9 @@ import type { Variant } from '../ledger/ledger.ts';
 import { missing, on } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { owedAtEnd } from './at-end.ts';
-import { type Check, eachVariant, named, type Raw, related, type Statement } from './check.ts';
+import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { tightenLine } from './edits.ts';
+import { lastPlaceOf } from './entries.ts';
 import { insertMirrored } from './mirrored.ts';
 
 export const leftOff: Check = {
@@ -51,13 +52,15 @@ reassembly
 };
 
 /** What went out with the part, and was not stripped from it, goes back with it. */
-function ridersOf({ final, entries }: Variant, part: string): string {
+function ridersOf(variant: Variant, part: string): string {
+  const { final } = variant;
   const removal = final.get(part)?.lastOff?.statement;
-  const placeOf = (statement: Statement): number => entries.findLastIndex((each) => each.statement === statement);
   const riders = (removal?.together ?? []).filter(({ name }) => {
     const state = final.get(name.text);
     if (state === undefined || name.text === part || on(state) === 0 || missing(state) > 0) return false;
-    return state.lastOff === undefined || placeOf(state.lastOff.statement) < placeOf(removal!);
+    return (
+      state.lastOff === undefined || lastPlaceOf(variant, state.lastOff.statement) < lastPlaceOf(variant, removal!)
+    );
   });
   const written = riders.map(({ name, count }) => `${name.text}${count === undefined ? '' : ` x${count.value}`}`);
   return written.length === 0 ? '' : ` with ${written.join(', ')}`;

@@ -1,6 +1,6 @@
-import type { Quantity, Statement } from '../../../grammar/syntax.ts';
+import type { Quantity } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
-import type { FluidState } from '../ledger/state.ts';
+import type { FluidState, Mark } from '../ledger/state.ts';
 import { namesMeantIn } from '../model/meant-names.ts';
 import { countOf, isOwn, type Model, placeOfStep, type StepEntry } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
@@ -9,6 +9,7 @@ import { statementsIn } from '../model/statements.ts';
 import { owedAtEnd } from './at-end.ts';
 import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertInStep } from './edits.ts';
+import { lastPlaceOf } from './entries.ts';
 import { forCodes } from './for-codes.ts';
 import { warned } from './hazards.ts';
 import { insertMirrored } from './mirrored.ts';
@@ -103,20 +104,18 @@ export function cameInToFlush({ fills }: FluidState): boolean {
 /** It was never in the unit but to flush it, and another fluid is filled behind that. */
 export function isFlushedOut(variant: Variant, state: FluidState): boolean {
   if (!cameInToFlush(state)) return false;
-  const { places, lastFilled } = fluidsIn(variant);
-  return lastFilled > (places.get(state.lastDrain?.statement) ?? -1);
+  return lastFilled(variant).place > placeOf(variant, state.lastDrain);
 }
 
-/** Where each `drain` and `fill` stands among the entries, and the last that fills what stays filled. */
-const fluidsIn = noted(({ entries, fluids }: Variant) => {
-  const places = new Map<Statement | undefined, number>();
-  entries.forEach(({ statement }, place) => {
-    if (statement.kind === 'drain' || statement.kind === 'fill') places.set(statement, place);
-  });
-  let lastFilled = -1;
-  for (const { filled, lastFill } of fluids.values())
-    if (filled) lastFilled = Math.max(lastFilled, places.get(lastFill?.statement) ?? -1);
-  return { places, lastFilled };
+const placeOf = (variant: Variant, mark: Mark | undefined): number =>
+  mark === undefined ? -1 : lastPlaceOf(variant, mark.statement);
+
+/** Where the last of all fluids that stay filled is filled. */
+const lastFilled = noted((variant: Variant) => {
+  let place = -1;
+  for (const { filled, lastFill } of variant.fluids.values())
+    if (filled) place = Math.max(place, placeOf(variant, lastFill));
+  return { place };
 });
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {

@@ -22,9 +22,11 @@ import type { QuantityKind, Unit } from '../../../grammar/units.ts';
 import { allChecks } from '../checks/all.ts';
 import { counterpart } from '../checks/mixed-units.ts';
 import { isLocker } from '../checks/no-locker.ts';
+import type { Variant } from '../ledger/ledger.ts';
 import type { Obstacles } from '../ledger/obstacles-at.ts';
 import { describe, missing, on, onBench, type PartState } from '../ledger/state.ts';
 import { countOf, isOwn, type Model, placeOfStep } from '../model/model.ts';
+import { noted } from '../model/noted.ts';
 import { convert, extentOf, figure, unitsOfKind, written } from '../model/quantity.ts';
 import type { NameKind } from '../model/references.ts';
 import { statementsIn } from '../model/statements.ts';
@@ -560,6 +562,8 @@ function standsIn(
   return true;
 }
 
+const swappedIn = noted(({ swaps }: Variant): ReadonlySet<string> => new Set(swaps.values()));
+
 function rankOf(
   model: Model,
   { segment, clause, fresh, names }: Place,
@@ -580,9 +584,7 @@ function rankOf(
   if (clause === 'with') return state.carried.some(({ by }) => by === names.get(segment ?? '')?.[0]) ? 1 : 5;
   if (clause !== segment) {
     // What was swapped in takes over what its forerunner carried.
-    return segment === 'transfer' &&
-      clause === 'to' &&
-      moments.some(({ variant }) => [...variant.swaps.values()].includes(name))
+    return segment === 'transfer' && clause === 'to' && moments.some(({ variant }) => swappedIn(variant).has(name))
       ? 1
       : 5;
   }

@@ -102,15 +102,19 @@ export class Bench {
   }
 
   /** Numbers of the steps in which the reading is taken. */
-  stepsMeasuring(reading: string): number[] {
-    return this.model.steps.flatMap((entry) =>
-      statementsIn(entry.step).some(
-        (statement) => statement.kind === 'measure' && statement.name?.text === reading && this.applies(statement),
-      )
-        ? [placeOfStep(this.model, entry) + 1]
-        : [],
-    );
+  stepsMeasuring(reading: string): readonly number[] {
+    if (this.measuring === undefined) {
+      this.measuring = new Map();
+      for (const entry of this.model.steps)
+        for (const statement of statementsIn(entry.step)) {
+          if (statement.kind !== 'measure' || statement.name === undefined || !this.applies(statement)) continue;
+          const known = this.measuring.get(statement.name.text) ?? new Set();
+          this.measuring.set(statement.name.text, known.add(placeOfStep(this.model, entry) + 1));
+        }
+    }
+    return [...(this.measuring.get(reading) ?? [])];
   }
+  private measuring: Map<string, Set<number>> | undefined;
 
   /** What the author calls it; where another is called the same, with what tells them apart: a wrench's range, or the name. */
   title(name: string): string {
@@ -198,11 +202,17 @@ function stepsBesideWaits(model: Model, code: string | undefined): Map<Statement
   const besides = new Map<Statement, readonly number[]>();
   const plan = planOf(model, { inStock: true, ...(code === undefined ? {} : { code }) });
   if ('message' in plan) return besides;
+  const plannedIn = new Map<number, PlanRow[]>();
+  for (const row of plan.rows) {
+    if (row.kind !== 'wait' || row.step === undefined) continue;
+    const known = plannedIn.get(row.step);
+    if (known === undefined) plannedIn.set(row.step, [row]);
+    else known.push(row);
+  }
   const named = new Set<number>();
   for (const entry of model.steps) {
-    const number = placeOfStep(model, entry) + 1;
     const waits = waitsIn(entry.step.statements, code);
-    const planned = plan.rows.filter(({ kind, step }) => kind === 'wait' && step === number);
+    const planned = plannedIn.get(placeOfStep(model, entry) + 1) ?? [];
     // Of alternatives, the plan has the longest: which wait is which cannot be told.
     if (waits.some(({ sure }) => !sure)) continue;
     for (const [i, { wait }] of waits.entries()) {
