@@ -62,15 +62,16 @@ const pipeSize = /((?:\b[1-6][ -])?\b\d+(?:\/\d+)?)"? ?(NPTF?|BSP[PT]?)\b/;
 const stainless = /\b(?:A[1-58]L?|C[134]|F1|D[2468])-\d{2,3}\b/;
 
 /** What the title names that a clause would say. */
-function namedIn({ thread, title }: Declaration): string | undefined {
+function namedIn({ thread, title, propertyClass, grade }: Declaration): string | undefined {
   const text = title?.value ?? '';
-  const steel = stainless.exec(text)?.[0];
-  if (steel !== undefined) return `class ${steel}`;
-  if (thread !== undefined) return undefined;
-  const [, size, series] = pipeSize.exec(text) ?? [];
-  const meant = size === undefined ? pipe.exec(text)?.[0] : pipeThreadMeant(size, series!);
-  const designation = parsePipeThread(meant ?? '')?.designation;
-  return designation && `thread ${designation}`;
+  if (thread === undefined) {
+    const [, size, series] = pipeSize.exec(text) ?? [];
+    const meant = size === undefined ? pipe.exec(text)?.[0] : pipeThreadMeant(size, series!);
+    const designation = parsePipeThread(meant ?? '')?.designation;
+    if (designation !== undefined) return `thread ${designation}`;
+  }
+  const steel = (propertyClass ?? grade) === undefined ? stainless.exec(text)?.[0] : undefined;
+  return steel && `class ${steel}`;
 }
 
 function remedyFor(part: Declaration, settings: Settings): string | undefined {
@@ -82,12 +83,10 @@ function remedyFor(part: Declaration, settings: Settings): string | undefined {
     const isPipe = stated !== undefined && parsePipeThread(part.thread.text) !== undefined;
     return isPipe ? `no class of bolts covers the pipe thread ${named(part.thread.text)}: take it out` : undefined;
   }
-  if (stated === undefined) {
-    const inTitle = namedIn(part);
-    if (inTitle !== undefined) return `add ${named(inTitle)}, which its title names, to ${name}`;
-    if (part.thread === undefined) return `add \`thread\` and \`class\` to ${name}`;
-    return `add ${thread?.system === 'unified' ? '`grade`' : '`class`'} to ${name}`;
-  }
+  const inTitle = namedIn(part);
+  if (inTitle !== undefined) return `add ${named(inTitle)}, which its title names, to ${name}`;
+  if (thread === undefined) return `add \`thread\`${stated === undefined ? ' and `class`' : ''} to ${name}`;
+  if (stated === undefined) return `add ${thread.system === 'unified' ? '`grade`' : '`class`'} to ${name}`;
   const { image } = stated;
   if (part.propertyClass === undefined) return `${image} is no grade Fettle knows (${SAE_GRADES.join(', ')})`;
   if (nutClasses.has(image))
