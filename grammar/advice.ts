@@ -9,7 +9,7 @@ import { fillers, hazardFor, heldBy } from './meant.ts';
 import { type Advice, takeOut, write } from './mend.ts';
 import { nearest } from './nearest.ts';
 import type { Declaration, Statement } from './syntax.ts';
-import { isPipeSize, threadMeant } from './thread-meant.ts';
+import { pipeThreadAt, threadMeant } from './thread-meant.ts';
 import {
   Comma,
   DashedNumber,
@@ -55,7 +55,10 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
   const turns = word === 'quantity' ? turnsMeant(here, at) : undefined;
   if (turns !== undefined) return turns;
   const thread = isDeclaration(kind) ? threadMeant(here, at, '') : undefined;
-  if (thread !== undefined) return [thread[0]];
+  if (thread !== undefined) {
+    for (let i = at + 1; i <= (thread[2] ?? at); i++) here.trouble(i);
+    return thread;
+  }
   const fraction = fractionMeant(here, at);
   if (fraction !== undefined) return fraction;
   if (isDeclaration(kind)) {
@@ -870,6 +873,10 @@ function fractionMeant(here: Stopped, at: number): Advice | undefined {
   const said = /^(?:([0-9]+)-)?([0-9]+)\/([0-9]+)$/.exec(written);
   if (said === null) return undefined;
   const value = Number(said[1] ?? 0) + Number(said[2]) / Number(said[3]);
+  if (here.tokens[at - 1]?.tokenType === k.thread)
+    return [
+      `a thread in inches states its threads per inch, as in \`1/2-13\`, a pipe thread is written as in \`G${written}\``,
+    ];
   return Number.isFinite(value) ? [`a fraction is written \`${Number(value.toFixed(4))}\``] : undefined;
 }
 
@@ -1030,7 +1037,7 @@ export function isCount(here: Stopped, at: number): boolean {
     /^[0-9]+$/.test(token.image) &&
     (before?.tokenType === Word || before?.tokenType === Text) &&
     !isUnit(here.tokens[at + 1]) &&
-    !isPipeSize(here, at) &&
+    pipeThreadAt(here, at) === undefined &&
     !(next === Comma && isNumber(here.tokens[at + 2])) &&
     next !== To &&
     next !== Slash

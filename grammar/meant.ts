@@ -26,16 +26,30 @@ export const statementFor = (word: string): string | undefined => meant.get(word
 /** What the trade says for putting a supply on a part. Common usage, no source. */
 export const applies: ReadonlySet<string> = new Set(['coat', 'grease', 'lube', 'lubricate', 'oil', 'smear']);
 
-/** What stands behind the size of a pipe thread: ASME B1.20.1, and in common use for ISO 228 and ISO 7; from memory. */
+/** Around the size of a pipe thread: ASME B1.20.1, ISO 228 and ISO 7, and what both of these are called in common use; from memory. */
 const pipeSeries = /^(NPTF?|BSP[PT]?)\b/i;
+const pipeThread = /^(NPTF?|BSP[PT]?|G|R[PC]?) ?([0-9].*)$/i;
+const pipeSize = /^((?:[0-9]{1,2}[- ])?[0-9]{1,2}\/[0-9]{1,2}|[0-9]{1,2})(-[0-9]{1,2}(?:\.[0-9])?)?$/;
 
-/** How the standards write what is called `1/2 BSP` or `3/4" npt` elsewhere; nothing where `series` is none of a pipe thread. */
+/**
+ * How the standards write what is called `1/2 BSP` or `3/4" npt` elsewhere; nothing where `series` is none of a pipe thread, or stands
+ * at no size of one.
+ */
 export function pipeThreadMeant(size: string, series: string): string | undefined {
   const [, said] = pipeSeries.exec(series) ?? [];
-  if (said === undefined) return undefined;
+  const [, bare, pitch = ''] = pipeSize.exec(size) ?? [];
+  if (said === undefined || bare === undefined) return undefined;
   const kind = said.toUpperCase();
-  const written = size.replace(' ', '-');
-  return kind.startsWith('NPT') ? `${written} ${kind}` : `${kind === 'BSPT' ? 'R' : 'G'}${written}`;
+  const written = bare.replace(' ', '-');
+  return kind.startsWith('NPT') ? `${written}${pitch} ${kind}` : `${kind === 'BSPT' ? 'R' : 'G'}${written}`;
+}
+
+/** The same where all of it is in hand, and the series stands first: `BSP 1/2`, `RC1/8`, `G1/2-14`. */
+export function pipeThreadWritten(text: string): string | undefined {
+  const [, series = '', size = ''] = pipeThread.exec(text) ?? [];
+  if (pipeSeries.test(series)) return pipeThreadMeant(size, series);
+  const [, bare] = pipeSize.exec(size) ?? [];
+  return bare && `${series.charAt(0).toUpperCase()}${series.slice(1).toLowerCase()}${bare.replace(' ', '-')}`;
 }
 
 export const pipeThreadMend = (thread: string): string => `a pipe thread is written as in its standard, \`${thread}\``;

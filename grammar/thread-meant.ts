@@ -1,39 +1,50 @@
 /** What was most likely meant by a thread, a class or a fit that is written otherwise than in its standard. */
+import type { IToken } from 'chevrotain';
 import type { Stopped } from './advice.ts';
-import { pipeThreadMeant, pipeThreadMend } from './meant.ts';
+import { pipeThreadMeant, pipeThreadMend, pipeThreadWritten } from './meant.ts';
 import { type Advice, takeOut, write } from './mend.ts';
-import { FitPair, isNumber, isShaftClass, isStainlessClass, keyword as k, PipeThread, Slash, Word } from './tokens.ts';
+import {
+  DashedNumber,
+  FitPair,
+  isNumber,
+  isShaftClass,
+  isStainlessClass,
+  keyword as k,
+  PipeThread,
+  Slash,
+  Word,
+} from './tokens.ts';
 
 export function threadMeant(here: Stopped, at: number, expected: string): Advice | undefined {
   return pipeMeant(here, at, expected) ?? classMeant(here, at, expected) ?? fitMeant(here, at);
 }
 
-/** `thread R 3` */
-export const isPipeSize = (here: Stopped, at: number): boolean =>
-  here.tokens[at - 2]?.tokenType === k.thread && /^(?:G|R[pc]?)$/.test(here.tokens[at - 1]!.image);
-
 function pipeMeant(here: Stopped, at: number, expected: string): Advice | undefined {
   const token = here.tokens[at]!;
   const before = here.tokens[at - 1];
-  if (token.tokenType === PipeThread)
-    return expected === '' && here.allowed.has('thread') ? write(`thread ${token.image}`) : undefined;
+  if (token.tokenType === PipeThread) {
+    const isLacking = expected === '' && here.allowed.has('thread') && !here.seen.has('thread');
+    return isLacking ? write(`thread ${token.image}`) : undefined;
+  }
   if (before === undefined || here.tokens[at - 2]?.tokenType !== k.thread) return undefined;
-  // `thread g1/2`
-  if (token.tokenType === Slash && /^(?:g|r[pc]?)[0-9]+$/.test(before.image)) {
-    const meant = `${before.image.replace(/^./, (first) => first.toUpperCase())}/${here.tokens[at + 1]?.image ?? 2}`;
-    return [pipeThreadMend(meant), meant, at + 1, at - 1];
-  }
-  // `thread BSP 1/2`
-  if (isNumber(token)) {
-    if (isPipeSize(here, at)) return [pipeThreadMend(before.image + token.image)];
-    const last = here.tokens[at + 1]?.tokenType === Slash && isNumber(here.tokens[at + 2]) ? at + 2 : at;
-    const meant = pipeThreadMeant(here.written(at, last), before.image);
-    return meant === undefined ? undefined : [pipeThreadMend(meant), meant, last, at - 1];
-  }
-  const meant = token.tokenType === Word ? pipeThreadMeant(before.image, token.image) : undefined;
-  if (meant === undefined) return undefined;
-  return before.tokenType === PipeThread ? takeOut : [pipeThreadMend(meant), meant, at, at - 1];
+  if (token.tokenType === Slash || isNumber(token)) return pipeThreadAt(here, at);
+  if (token.tokenType !== Word) return undefined;
+  if (/^(?:G|R[pc]?)[0-9]/.test(before.image) && /^BSP[PT]?$/i.test(token.image)) return takeOut;
+  const meant = pipeThreadMeant(before.image, token.image);
+  return meant === undefined ? undefined : [pipeThreadMend(meant), meant, at, at - 1];
 }
+
+/** `thread R 3`, `thread BSP 1/2`, `thread g1/2`, `thread G1/2-14`: how its standard writes what goes on at `at`. */
+export function pipeThreadAt(here: Stopped, at: number): Advice | undefined {
+  if (here.tokens[at - 2]?.tokenType !== k.thread) return undefined;
+  let last = at;
+  while (isPartOfSize(here.onLine(last + 1))) last++;
+  const meant = pipeThreadWritten(here.written(at - 1, last));
+  return meant === undefined ? undefined : [pipeThreadMend(meant), meant, last, at - 1];
+}
+
+const isPartOfSize = (token: IToken | undefined): boolean =>
+  isNumber(token) || token?.tokenType === Slash || token?.tokenType === DashedNumber;
 
 function classMeant(here: Stopped, at: number, expected: string): Advice | undefined {
   const { image } = here.tokens[at]!;

@@ -11,6 +11,7 @@ import type { Chunk, Name, Pattern } from './syntax.ts';
 import {
   Comma,
   CommaNumber,
+  DashedNumber,
   endOf,
   isKeyword,
   isNumber,
@@ -379,26 +380,33 @@ export class TokenTroubles extends ChunkTokens {
   private reportInches(i: number): boolean {
     const number = this.tokens[i - 1];
     if (number === undefined || !touches(number, this.tokens[i])) return false;
+    const token = this.tokens[i]!;
+    const rest = token.image.slice(1);
     if (number.tokenType === PipeThread) {
-      this.tell(i, 'a property of a part', '`"`', 'the size of a pipe thread has no sign for inches', atNextLine);
+      const mend = 'the size of a pipe thread has no sign for inches, take it out';
+      this.tell(i, 'a property of a part', '`"`', mend, atNextLine, rest);
       return true;
     }
     if (!isNumber(number)) return false;
     const first = this.fractionBefore(i);
     for (let each = first; each <= i; each++) this.trouble(each);
+    const [, pitch = '', series = '', behind = ''] = /^(-[0-9.]+)? ?([a-z]+)\b(.*)$/i.exec(rest) ?? [];
     const isThread = this.tokens[first - 1]?.tokenType === k.thread;
-    const pipe = isThread
-      ? pipeThreadMeant(this.written(first, i - 1), this.tokens[i]!.image.slice(1, 6).trim())
-      : undefined;
-    this.tell(i, 'a unit', '`"`', pipe === undefined ? 'inches are written `in`' : pipeThreadMend(pipe), atNextLine);
+    const pipe = isThread ? pipeThreadMeant(this.written(first, i - 1) + pitch, series) : undefined;
+    if (pipe === undefined) this.tell(i, 'a unit', '`"`', 'inches are written `in`', atNextLine);
+    else
+      this.issue(this.tokens[first]!, token, trouble('a unit', '`"`', pipeThreadMend(pipe), atNextLine), pipe + behind);
     return true;
   }
 
   /** The first of the numbers and strokes that stand before `i`. */
   private fractionBefore(i: number): number {
     let first = i;
-    while (isNumber(this.onLine(first - 1)) || this.onLine(first - 1)?.tokenType === Slash) first--;
-    return first;
+    for (;;) {
+      const before = this.onLine(first - 1);
+      if (!isNumber(before) && before?.tokenType !== Slash && before?.tokenType !== DashedNumber) return first;
+      first--;
+    }
   }
 
   private tellUnit(i: number, meant: string | undefined): void {

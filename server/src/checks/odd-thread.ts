@@ -76,7 +76,8 @@ export const oddThread: Check = {
 /** Where a thread breaks off at a point, a stroke or a word, the reader of the text has told of it. */
 function isTold({ chunk, text, end }: Name): boolean {
   const behind = chunk.text.slice(end, end + 9);
-  return /^(?:[./]|[ \t]*(?:NPT|BSP|\d+\/))/i.test(behind) || (/^(?:G|R[pc]?)$/.test(text) && /^[ \t]+\d/.test(behind));
+  if (/^(?:[./]|[ \t-]*(?:NP[ST]|BSP|\d+\/))/i.test(behind)) return true;
+  return /^(?:G|R[pc]?|NPTF?|BSP[PT]?)$/i.test(text) && /^[ \t]+\d/.test(behind);
 }
 
 const unlisted = (thread: Name, near: string | undefined): Raw => ({
