@@ -4,7 +4,7 @@ import { INCH } from '../../server/src/mechanics/threads.ts';
 import { expectNear } from './near.ts';
 
 describe('ISO 228-1', () => {
-  // Read in a public table: major diameter, pitch, threads per inch.
+  // Read in public tables: major diameter, pitch, threads per inch. Of 1-3/4, 2-1/4, 2-3/4, 3-1/2, 4-1/2 and 5-1/2 from memory.
   it.each([
     ['G1/16', 7.723, 0.907, 28],
     ['G1/8', 9.728, 0.907, 28],
@@ -17,6 +17,19 @@ describe('ISO 228-1', () => {
     ['G1', 33.249, 2.309, 11],
     ['G1-1/8', 37.897, 2.309, 11],
     ['G1-1/4', 41.91, 2.309, 11],
+    ['G1-1/2', 47.803, 2.309, 11],
+    ['G1-3/4', 53.746, 2.309, 11],
+    ['G2', 59.614, 2.309, 11],
+    ['G2-1/4', 65.71, 2.309, 11],
+    ['G2-1/2', 75.184, 2.309, 11],
+    ['G2-3/4', 81.534, 2.309, 11],
+    ['G3', 87.884, 2.309, 11],
+    ['G3-1/2', 100.33, 2.309, 11],
+    ['G4', 113.03, 2.309, 11],
+    ['G4-1/2', 125.73, 2.309, 11],
+    ['G5', 138.43, 2.309, 11],
+    ['G5-1/2', 151.13, 2.309, 11],
+    ['G6', 163.83, 2.309, 11],
   ] as const)('%s', (text, diameter, pitch, perInch) => {
     const thread = parsePipeThread(text)!;
     expect(thread).toMatchObject({ standard: 'ISO 228-1', tapered: false, listed: true, diameter, perInch });
@@ -40,15 +53,21 @@ describe('ISO 7-1', () => {
     });
   });
 
-  it('has fewer sizes than ISO 228-1', () => {
-    // From memory: no 5/8, 7/8 and 1-1/8.
-    for (const size of ['5/8', '7/8', '1-1/8'])
-      for (const kind of ['R', 'Rc', 'Rp']) expect(parsePipeThread(kind + size)?.listed, kind + size).toBe(false);
+  it('has 15 of the 24 sizes of ISO 228-1', () => {
+    // How many: read in a public page; that 5/8, 7/8 and 1-1/8 are not among them from memory.
+    const sixteenths = ['1/16', '1/8', '1/4', '3/8', '1/2', '5/8', '3/4', '7/8'];
+    const sizes = [0, 1, 2, 3, 4, 5, 6].flatMap((whole) =>
+      whole === 0 ? sixteenths : [`${whole}`, ...sixteenths.map((part) => `${whole}-${part}`)],
+    );
+    const listed = (kind: string): string[] => sizes.filter((size) => parsePipeThread(kind + size)!.listed);
+    expect(listed('G').length).toBe(24);
+    for (const kind of ['R', 'Rc', 'Rp']) expect(listed(kind).length, kind).toBe(15);
+    for (const size of ['5/8', '7/8', '1-1/8']) expect(listed('R')).not.toContain(size);
   });
 });
 
 describe('ASME B1.20.1', () => {
-  // Read in public tables: pipe outside diameter in inches, threads per inch, and E1 of two of them by which the pitch goes.
+  // Read in public tables: outside diameter of the pipe in inches, threads per inch.
   it.each([
     ['1/16', 0.3125, 27],
     ['1/8', 0.405, 27],
@@ -62,7 +81,9 @@ describe('ASME B1.20.1', () => {
     ['2', 2.375, 11.5],
     ['2-1/2', 2.875, 8],
     ['3', 3.5, 8],
+    ['3-1/2', 4, 8],
     ['4', 4.5, 8],
+    ['5', 5.563, 8],
     ['6', 6.625, 8],
   ] as const)('%s NPT', (size, outside, perInch) => {
     for (const text of [`${size}-${perInch} NPT`, `${size} NPT`, `NPT ${size}`]) {

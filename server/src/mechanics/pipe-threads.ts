@@ -19,7 +19,7 @@ export interface PipeThread {
 
 type Sizes = ReadonlyMap<string, readonly [diameter: number, perInch: number]>;
 
-/** ISO 228-1: major diameter, mm. To 1-1/4 read in a public table, the rest from memory. */
+/** ISO 228-1: major diameter, mm. Read in public tables; 1-3/4, 2-1/4, 2-3/4, 3-1/2, 4-1/2 and 5-1/2 from memory. */
 // biome-ignore format: a table
 const PARALLEL: Sizes = new Map([
   ['1/16', [7.723, 28]], ['1/8', [9.728, 28]], ['1/4', [13.157, 19]], ['3/8', [16.662, 19]], ['1/2', [20.955, 14]],
@@ -30,7 +30,7 @@ const PARALLEL: Sizes = new Map([
   ['6', [163.83, 11]],
 ]);
 
-/** ISO 7-1 has these of the sizes of ISO 228-1, with the same pitches and gauge diameters. From memory. */
+/** ISO 7-1 has these of the sizes of ISO 228-1, with the same pitches and gauge diameters. Read in a public table. */
 const SEALING: Sizes = new Map(
   ['1/16', '1/8', '1/4', '3/8', '1/2', '3/4', '1', '1-1/4', '1-1/2', '2', '2-1/2', '3', '4', '5', '6'].map((size) => [
     size,
