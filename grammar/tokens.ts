@@ -136,7 +136,7 @@ export const NumberToken = createToken({
   line_breaks: false,
 });
 /** `k6`, `js5`: a tolerance class of ISO 286 for the shaft alone, as it is stated for a rolling bearing. */
-const shaftClass = /^(?:[a-hkmnprstuvyz]|js|z[abc])(?:[1-9]|1[0-8])$/;
+const shaftClass = /^(?:[a-hjkmnprstuvyz]|js|z[abc])(?:[1-9]|1[0-8])$/;
 export const isShaftClass = (word: string): boolean => shaftClass.test(word);
 
 /** `H7/k6`. */

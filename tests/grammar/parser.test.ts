@@ -231,6 +231,7 @@ describe('declarations', () => {
   test.each([
     ['bore 50 mm k6', 'k6'],
     ['bore 50 mm js5 renew', 'js5'],
+    ['bore 50 mm j6', 'j6'],
     ['bore 50 mm H7/k6', 'H7/k6'],
     ['bore 50 mm', undefined],
     ['bore 50 mm behind k6', undefined],

@@ -175,6 +175,7 @@ describe('keywords only in their place', () => {
     ['part cap hazard heat "Cap"', 'heat', 'constant.language.hazard.fettle'],
     ['part pin thread M8 class A4L-80 oiled', 'A4L-80', 'constant.numeric.class.fettle'],
     ['part ring bore 50 mm k6 limit 90 °C', 'k6', 'constant.other.fit.fettle'],
+    ['part ring bore 50 mm j6 limit 90 °C', 'j6', 'constant.other.fit.fettle'],
     ['part ring bore 62 mm H7/k6 limit 90 °C', 'H7/k6', 'constant.other.fit.fettle'],
     ['part ring held by an, k6', 'k6', 'variable.other.part.fettle'],
     ['procedure plate "Plate" code plate "Here"', 'procedure', 'storage.type.procedure.fettle'],

@@ -190,6 +190,27 @@ describe('fits', () => {
     expect(bearingOnShaft(diameter, name)?.interference).toEqual({ min, max });
   });
 
+  // Read: maker's table of j5 and j6, to 250 mm; above that and j7 (ISO 286-2) from memory.
+  it.each([
+    [5, 'j5', -2, 11],
+    [16, 'j6', -3, 16],
+    [25, 'j6', -4, 19],
+    [40, 'j5', -5, 18],
+    [60, 'j6', -7, 27],
+    [90, 'j6', -9, 33],
+    [150, 'j6', -11, 39],
+    [190, 'j5', -13, 37],
+    [40, 'j7', -10, 27],
+    [300, 'j6', -16, 51],
+  ] as const)('%d mm bearing on %s: %d to %d µm', (diameter, name, min, max) => {
+    expect(bearingOnShaft(diameter, name)?.interference).toEqual({ min, max });
+  });
+
+  it('j has no coarser grade than 7 here', () => {
+    expect(shaftLimits(40, 'j8')).toBeUndefined();
+    expect(shaftLimits(40, 'j6')).toEqual({ upper: 11, lower: -5 });
+  });
+
   it('a housing may be loose or tight', () => {
     expect(bearingBore(75)).toEqual({ upper: 0, lower: -15 });
     // Recomputed: 62 mm H7 0..+30 over an outside of −13..0 (from memory).

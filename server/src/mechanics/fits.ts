@@ -52,6 +52,13 @@ const SHAFT_LOWER: Readonly<Record<string, readonly number[]>> = {
   p: [6, 12, 15, 18, 22, 26, 32, 37, 43, 50, 56, 62, 68],
 };
 
+/** Lower deviation of j, which lies about nominal and goes by grade, µm. j5 and j6 to 250 mm read in a maker's table, the rest from memory. */
+const SHAFT_J: Readonly<Record<string, readonly number[]>> = {
+  j5: [-2, -2, -2, -3, -4, -5, -7, -9, -11, -13, -16, -18, -20],
+  j6: [-2, -2, -2, -3, -4, -5, -7, -9, -11, -13, -16, -18, -20],
+  j7: [-4, -4, -5, -6, -8, -10, -12, -15, -18, -21, -26, -28, -32],
+};
+
 /** r and s rise within a main step: upper end of each finer step in mm, lower deviation of r and of s in µm. */
 // biome-ignore format: a table
 const FINER: readonly (readonly [upTo: number, r: number, s: number])[] = [
@@ -72,11 +79,11 @@ export function standardTolerance(diameter: number, grade: number): number | und
 }
 
 /**
- * Limits of a shaft class: f, g, h, js, k, m, n, p, r, s with grades 5 to 9 (k to grade 7), such as `k6`.
+ * Limits of a shaft class: f, g, h, j, js, k, m, n, p, r, s with grades 5 to 9 (j and k to grade 7), such as `k6`.
  * Undefined for another class or outside 1 to 500 mm.
  */
 export function shaftLimits(diameter: number, name: string): Limits | undefined {
-  const [, letter = '', digit] = /^(f|g|h|js|k|m|n|p|r|s)([5-9])$/.exec(name) ?? [];
+  const [, letter = '', digit] = /^(f|g|h|js?|k|m|n|p|r|s)([5-9])$/.exec(name) ?? [];
   const step = stepOf(diameter);
   const width = standardTolerance(diameter, Number(digit));
   if (step === undefined || width === undefined) return undefined;
@@ -84,13 +91,13 @@ export function shaftLimits(diameter: number, name: string): Limits | undefined 
   if (letter === 'k' && Number(digit) > 7) return undefined;
   const top = SHAFT_UPPER[letter]?.[step];
   if (top !== undefined) return { upper: top, lower: top - width };
-  const bottom = SHAFT_LOWER[letter]?.[step] ?? finer(diameter, letter);
+  const bottom = (SHAFT_LOWER[letter] ?? SHAFT_J[name])?.[step] ?? finer(diameter, letter);
   return bottom === undefined ? undefined : { upper: bottom + width, lower: bottom };
 }
 
 function finer(diameter: number, letter: string): number | undefined {
   const row = FINER.find(([upTo]) => diameter <= upTo);
-  return letter === 'r' ? row?.[1] : row?.[2];
+  return letter === 'r' ? row?.[1] : letter === 's' ? row?.[2] : undefined;
 }
 
 /**
