@@ -79,6 +79,14 @@ const faults: [string, number, string][] = [
   ['{"measures": "mertic"}', 1, '"mertic" cannot be measures: did you mean "metric"?'],
   ['{"measures": true}', 1, 'measures takes one of metric, imperial, not true'],
   ['{"friction": {"oild": [0.1, 0.1, 0.1]}}', 1, '"oild" is not a condition in friction: did you mean "oiled"?'],
+  // One slip, one fault.
+  [
+    '{"friction": {"stainles": {"dry": [0.3, 0.4, 0.5]}}}',
+    1,
+    '"stainles" is not a condition in friction: did you mean "stainless"?',
+  ],
+  ['{"friction": {"stainless": [0.3, 0.4, 0.5]}}', 1, 'stainless takes an object'],
+  ['{"friction": {"stainless": {"wet": 1}}}', 1, '"wet" is not a condition in stainless: write one of dry'],
   ['{"friction": {"dry": [0.2, 0.1, 0.3]}}', 1, 'dry takes three coefficients of friction, low to high'],
   ['{"friction": {"dry": [0.1, 0.2]}}', 1, 'dry takes three coefficients'],
   ['{"friction": {"dry": [12, 15, 18]}}', 1, 'dry takes three coefficients'],

@@ -254,7 +254,10 @@ export function procedureSchema(): Json {
           title: string,
           count: whole,
           thread: string,
-          class: { ...string, description: 'Property class of ISO 898-1.' },
+          class: {
+            ...string,
+            description: 'Property class of ISO 898-1, as in 8.8, or of stainless steel, ISO 3506-1, as in A2-70.',
+          },
           grade: { ...string, description: 'Grade of SAE J429.' },
           condition: words(['dry', 'oiled', 'threadlock']),
           length: q,

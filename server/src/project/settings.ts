@@ -69,13 +69,10 @@ const keys: Readonly<Record<string, Read<Partial<Settings>>>> = {
     let { stainless } = friction;
     const found = members(node, fail, key, (name, value) => {
       const known = knownKey(name, [...conditions, 'stainless'] as const, `a condition in ${key}`, fail);
-      if (known !== 'stainless') {
-        const band = frictionBand(value, fail, name.value);
-        return known === undefined ? undefined : band;
-      }
+      if (known !== 'stainless') return known && frictionBand(value, fail, known);
       const bands = members(value, fail, known, (condition, each) => {
-        const band = frictionBand(each, fail, condition.value);
-        return knownKey(condition, conditions, `a condition in ${known}`, fail) === undefined ? undefined : band;
+        const inner = knownKey(condition, conditions, `a condition in ${known}`, fail);
+        return inner && frictionBand(each, fail, inner);
       });
       stainless = { ...stainless, ...bands };
       return undefined;
