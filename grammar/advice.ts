@@ -495,7 +495,12 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
     here.countMeant(next);
     return [`a count is written \`x${next.image}\``, `x${next.image}`, at + 1];
   }
-  if (/^(?:qty|nos)$/i.test(image) && next?.image === '.' && here.allowed.has('xN') && !here.seen.has('xN')) {
+  if (
+    /^(?:qty|nos)$/i.test(image) &&
+    /^[.:]$/.test(next?.image ?? '') &&
+    here.allowed.has('xN') &&
+    !here.seen.has('xN')
+  ) {
     const count = here.onLine(at + 2);
     if (count?.tokenType === NumberToken && !isUnit(here.onLine(at + 3))) {
       here.countMeant(count);
@@ -503,6 +508,8 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
     }
   }
   if (image === 'lubricated' && here.allowed.has('oiled')) return write('oiled');
+  if (/^[Øø][0-9.]*$/.test(image) && expected === '' && here.allowed.has('bore'))
+    return ['of a hole write `bore`, of the outside `diameter`'];
   // `bore Ø62 mm`
   if (expected === 'a number' && /^[Øø][0-9.]+$/.test(image)) return [`write \`${image.slice(1)}\``, image.slice(1)];
   if (type === Word) {
@@ -774,7 +781,10 @@ function partNumberMeant(here: Stopped, at: number): Advice | undefined {
   const lead = isSlashed ? at + 2 : at;
   if (!isSlashed && !/^(?:no|pn|ref)$/i.test(word!)) return undefined;
   const first = here.onLine(lead + 1)?.image === '.' ? lead + 2 : lead + 1;
-  if (!/^[\p{L}\d]/u.test(here.onLine(first)?.image ?? '')) return undefined;
+  const behind = here.onLine(first);
+  if (behind?.tokenType === Text)
+    return [`write ${shownText(`number ${behind.image}`)}`, `number ${behind.image}`, first];
+  if (!/^[\p{L}\d]/u.test(behind?.image ?? '')) return undefined;
   let last = first;
   while (touches(here.tokens[last]!, here.onLine(last + 1))) last++;
   const number = `number "${here.written(first, last)}"`;

@@ -1102,7 +1102,7 @@ export class ChunkReader extends NodeReader {
     const { image } = this.tokens[at]!;
     const isOne = /^(?:hand|finger)-?tighten$/i.test(image);
     if (!isOne && !(/^(?:hand|finger)$/i.test(image) && this.onLine(at + 1)?.tokenType === k.tighten)) return undefined;
-    const name = this.onLine(isOne ? at + 1 : at + 2);
+    const name = this.onLine(this.behindFillers(isOne ? at + 1 : at + 2));
     return name?.tokenType === Word ? [`tighten ${name.image} by hand`, name] : undefined;
   }
 

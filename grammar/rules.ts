@@ -48,6 +48,7 @@ import {
   Times,
   To,
   Unit,
+  UnknownUnit,
   vocabulary,
 } from './tokens.ts';
 import { unitOf } from './units.ts';
@@ -200,7 +201,9 @@ export class Rules extends EmbeddedActionsParser {
   }
   private unitName(token: IToken): UnitName {
     const start = token.startOffset - this.base;
-    return { chunk: this.chunk, start, end: start + token.image.length, text: token.image, unit: unitOf(token.image) };
+    // The `N` of `25 N m` is none by itself.
+    const unit = token.tokenType === UnknownUnit ? undefined : unitOf(token.image);
+    return { chunk: this.chunk, start, end: start + token.image.length, text: token.image, unit };
   }
   private lastEnd(): number {
     return endOf(this.LA(0)) - this.base;

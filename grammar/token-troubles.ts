@@ -106,11 +106,14 @@ export class TokenTroubles extends ChunkTokens {
         if (token.image === 'new' && this.isForeignWith(i - 1)) continue;
         const behind = this.onLine(i + 1);
         const before = this.tokens[i - 1]!;
+        // `heat new bearing`, `swap a for new b`: it stands in a name only where that is declared.
+        const isNew = token.image === 'new' && !isDeclaration(before.image);
         // `measure end play`, `held by end screw`
-        const leads = isStatementOrDeclaration(before) || before.image === 'by' || before.image === 'behind';
+        const leads =
+          isStatementOrDeclaration(before) ||
+          /^(?:by|behind)$/.test(before.image) ||
+          (isNew && /^(?:for|from|on|to|with)$/.test(before.image));
         if (behind?.tokenType === Word && leads && !fillers.has(behind.image)) {
-          // `heat new bearing`
-          const isNew = token.image === 'new' && isStatement(before.image);
           const meant = isNew ? behind.image : `${token.image}-${behind.image}`;
           const found = `the reserved word ${shown(token)}`;
           const mend = `${isNew ? '`new` stands only right behind `fit`, ' : ''}write \`${meant}\``;
