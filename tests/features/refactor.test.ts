@@ -110,6 +110,17 @@ describe('a step for a part', () => {
     expect(await codes(texts)).toEqual(['never-used']);
   });
 
+  it('warns of what the part declares to be dangerous', async () => {
+    const heavy = unit.replace('part seal x2 "Seal"', 'part se¦al x2 "Seal" hazard weight, spring');
+    const { actions, after } = await actionsAt(heavy);
+    const texts = await after(actions.find(({ kind }) => kind === 'refactor.rewrite')!);
+    const warnings =
+      '    warning "A falling part can crush. Keep hands and feet clear."\n    warning "A loaded spring can fly out and injure eyes. Wear goggles."\n';
+    expect(texts['unit.fettle']).toContain(`"Remove the seal"\n${warnings}    remove seal\n    discard seal\n`);
+    expect(texts['unit.fettle']).toContain(`"Fit the seal"\n${warnings}    fit new seal x2\n`);
+    expect(await codes(texts)).toEqual(['never-used']);
+  });
+
   it('goes by the name where the title says nothing', async () => {
     const { actions, after } = await actionsAt(unit.replace('part seal x2 "Seal"', 'part se¦al x2 " "'));
     const texts = await after(actions.find(({ kind }) => kind === 'refactor.rewrite')!);

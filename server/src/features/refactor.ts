@@ -5,6 +5,7 @@ import type { Chunk, Declaration, PhaseLine } from '../../../grammar/syntax.ts';
 import type { PhaseWord } from '../../../grammar/tokens.ts';
 import { phaseWords } from '../../../grammar/tokens.ts';
 import { tightenLine } from '../checks/edits.ts';
+import { warned } from '../checks/hazards.ts';
 import { countOf } from '../model/model.ts';
 import { referencesOfDeclaration } from '../model/references.ts';
 import type { Snapshot, SourceFile } from '../snapshot.ts';
@@ -147,16 +148,15 @@ function* addedSteps(snapshot: Snapshot, offset: number, client: Client): Genera
   const renew = part.renew !== undefined;
   const count = countOf(part);
   const many = count > 1 ? ` x${count}` : '';
-  const off = [
-    `  step ${free(snapshot, `remove-${name}`)} "${said('Remove')}"`,
-    `    remove ${name}`,
-    ...(renew ? [`    discard ${name}`] : []),
+  const step = (verb: string, lines: readonly string[]): string[] => [
+    `  step ${free(snapshot, `${verb.toLowerCase()}-${name}`)} "${said(verb)}"`,
+    ...warned(model, name, lines, undefined).map((line) => `    ${line}`),
   ];
-  const back = [
-    `  step ${free(snapshot, `fit-${name}`)} "${said('Fit')}"`,
-    `    fit ${renew ? `new ${name}${many}` : name}`,
-    ...(model.fasteners.has(name) ? [`    ${tightenLine(name, part, count, count)}`] : []),
-  ];
+  const off = step('Remove', [`remove ${name}`, ...(renew ? [`discard ${name}`] : [])]);
+  const back = step('Fit', [
+    `fit ${renew ? `new ${name}${many}` : name}`,
+    ...(model.fasteners.has(name) ? [tightenLine(name, part, count, count)] : []),
+  ]);
   const patches = [
     inPhase(snapshot, 'teardown', off, 'last', eol),
     inPhase(snapshot, 'reassembly', back, 'first', eol),
