@@ -261,6 +261,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     const lead = expected.slice(1, -1);
     // `held on by bolt`
     if (lead === 'by' && follows?.image === lead) return takeOut;
+    // `held in place by bolt`
+    if (lead === 'by' && places.has(image) && here.onLine(at + 2)?.image === lead) return takeOutTo(here, at, at + 1);
     if (lead === 'from' && image === 'to') return ['what carries it now stands first, as in `from A to B`'];
     if (leads.test(`\`${image}\``)) return [`write ${expected}`, lead];
   }

@@ -606,6 +606,7 @@ describe('what was most likely meant is said', () => {
     ],
     ['part b "B" thread G1/2" torque 8 N·m', 'the size of a pipe thread has no sign for inches', ' torque 8 N·m'],
     ['part b "B" p/n "6206-2RS"', 'found `p`: write `number "6206-2RS"`', 'number "6206-2RS"'],
+    ['part b "B" held in place by a, c', 'found `in`: take `in place` out', ''],
     ['part b "B" qty: 4', 'found `qty`: a count is written `x4`', 'x4'],
     ['part b "B" Ø62 mm H7/k6', 'found `Ø62`: of a hole write `bore`, of the outside `diameter`'],
     [inStep('hand-tighten the bolt x2'), 'write `tighten bolt by hand`', 'tighten bolt by hand'],
