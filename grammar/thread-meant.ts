@@ -30,7 +30,8 @@ function pipeMeant(here: Stopped, at: number, expected: string): Advice | undefi
   if (token.tokenType === Slash || isNumber(token)) return pipeThreadAt(here, at);
   if (token.tokenType !== Word) return undefined;
   if (/^(?:G|R[pc]?)[0-9]/.test(before.image) && /^BSP[PT]?$/i.test(token.image)) return takeOut;
-  const meant = pipeThreadMeant(before.image, token.image);
+  const isTolerance = /^G[0-9]+$/.test(before.image) && /^[AB]$/.test(token.image);
+  const meant = isTolerance ? before.image + token.image : pipeThreadMeant(before.image, token.image);
   return meant === undefined ? undefined : [pipeThreadMend(meant), meant, at, at - 1];
 }
 

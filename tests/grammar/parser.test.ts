@@ -585,6 +585,7 @@ describe('what was most likely meant is said', () => {
     ['part b "B" thread G1/2-14 torque 8 N·m', 'a pipe thread is written as in its standard, `G1/2`', 'G1/2'],
     ['part b "B" thread 1/2-14 BSP torque 8 N·m', 'a pipe thread is written as in its standard, `G1/2`', 'G1/2'],
     ['part b "B" thread 1-1/4 BSP torque 8 N·m', 'a pipe thread is written as in its standard, `G1-1/4`', 'G1-1/4'],
+    ['part b "B" thread G1 A torque 8 N·m', 'a pipe thread is written as in its standard, `G1A`', 'G1A'],
     ['part b "B" thread G1 BSP torque 8 N·m', 'found `BSP`: take it out', ''],
     ['part b "B" thread M10x1 NPT torque 8 N·m', 'expected a property of a part, found `NPT`; reading'],
     ['part b "B" thread 1.25 NPT torque 8 N·m', 'found `NPT`: write one that Fettle knows'],

@@ -248,6 +248,7 @@ describe('quantities', () => {
   it.each([
     ...['M8', 'M8x1.25', 'M1.6', '1/4-20', '1-1/8-7', '10-32'],
     ...['G1/2', 'G 1 1/4 A', 'R3/8', '1/2-14 NPT', '3/4 NPT-LH'],
+    ...['G1', 'Rp3', 'G1A-LH', 'NPT1'],
   ])('reads the thread %s', (thread) => {
     expect(scopesOf(`part pin thread ${thread} torque 9 N·m`, thread).at(-1)).toBe('constant.other.thread.fettle');
   });
