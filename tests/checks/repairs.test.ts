@@ -125,6 +125,11 @@ const repairs: Readonly<
       ['    step close', '-     tighten bolt to 22 N·m', '+     tighten bolt to 25 N·m'],
     ],
   ],
+  'no-unit': ['N·m', 'lbf·ft', 'lbf·in'].map((unit) => [
+    `Write 25 ${unit}`,
+    false,
+    ['- part bolt "Bolt" thread M8 class 8.8 torque 25', `+ part bolt "Bolt" thread M8 class 8.8 torque 25 ${unit}`],
+  ]),
   'odd-thread': [
     ['Change it to M8x1.25', false, ['- part bolt "Bolt" thread M8x1.3', '+ part bolt "Bolt" thread M8x1.25']],
   ],
@@ -801,4 +806,28 @@ describe('a line that is moved takes the comment behind it along', () => {
       `${declared}\nreassembly\n  step go\n${statements.map((line) => `    ${line}\n`).join('')}`;
     expect(repairsIn(text(lines), code)[0]?.after).toBe(text(right));
   });
+});
+
+test('a unit that is missing is offered in the system that is measured in, where it belongs', () => {
+  const text = `procedure p "P"
+  measures imperial
+part race "Race" bore 2 interference 0.001 lead 2
+pattern lid points (0, 0) (3, 0 )
+pattern rim circle angles 0, 120°, 240°
+tool wrench "Wrench" range 5..100
+part bolt "Bolt" torque 25 lbf·ft (34)
+`;
+  const offered = repairsIn(text, 'no-unit').map(({ title, after }) => [title, changed(text, after).at(-1)]);
+  expect(offered).toEqual([
+    ['Write 2 in', '+ part race "Race" bore 2 in interference 0.001 lead 2'],
+    ['Write 0.001 in', '+ part race "Race" bore 2 interference 0.001 in lead 2'],
+    ['Write 2 d', '+ part race "Race" bore 2 interference 0.001 lead 2 d'],
+    ['Write 2 h', '+ part race "Race" bore 2 interference 0.001 lead 2 h'],
+    ['Write in', '+ pattern lid points (0, 0) (3, 0 ) in'],
+    ['Write 0°', '+ pattern rim circle angles 0°, 120°, 240°'],
+    ['Write 5..100 lbf·ft', '+ tool wrench "Wrench" range 5..100 lbf·ft'],
+    ['Write 5..100 lbf·in', '+ tool wrench "Wrench" range 5..100 lbf·in'],
+    ['Write 5..100 in', '+ tool wrench "Wrench" range 5..100 in'],
+    ['Write 34 N·m', '+ part bolt "Bolt" torque 25 lbf·ft (34 N·m)'],
+  ]);
 });

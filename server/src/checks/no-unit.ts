@@ -1,7 +1,9 @@
-import type { Span } from '../../../grammar/syntax.ts';
+import { type Span, spanText } from '../../../grammar/syntax.ts';
+import { type QuantityKind, type Unit, type UnitSystem, unitOf } from '../../../grammar/units.ts';
 import { exampleOf, pointUnits, type QuantityPlace, quantitiesOf } from '../model/quantities.ts';
 import { written } from '../model/quantity.ts';
 import type { Check, Raw } from './check.ts';
+import { replaceSpan } from './edits.ts';
 
 /** `5 to 100 N·m`, `5 - 100 N·m`, `1 1/4 in`, `2"`: a range written otherwise, a fraction or an inch mark is told of as one. */
 const isTold = ({ chunk, end }: Span): boolean =>
@@ -9,6 +11,42 @@ const isTold = ({ chunk, end }: Span): boolean =>
   (chunk.text[end] === '"' && /^"[^"\r\n]*(?:[\r\n]|$)/.test(chunk.text.slice(end)));
 const lacksUnit = ({ quantity: { unit, restated } }: QuantityPlace): boolean =>
   unit === undefined || (restated !== undefined && restated.unit === undefined);
+
+/** Units that an author is likely to mean, the usual first; those of time and angle belong to both systems. */
+const usual: Readonly<Record<QuantityKind, readonly string[]>> = {
+  torque: ['N·m', 'lbf·ft', 'lbf·in'],
+  length: ['mm', 'in'],
+  angle: ['°'],
+  temperature: ['°C', '°F'],
+  time: ['min', 'h', 'd', 's'],
+  volume: ['L', 'mL', 'qt', 'pt'],
+  force: ['kN', 'N', 'lbf'],
+  pressure: ['bar', 'kPa', 'psi'],
+  mass: ['kg', 'g', 'lb'],
+};
+
+/** Units that the place may be meant in, of the system that is measured in. */
+function unitsFor({ kinds, where }: QuantityPlace, measures: UnitSystem | undefined): string {
+  const all =
+    where === '`lead`'
+      ? ['d', 'h']
+      : where === '`interference`'
+        ? ['µm', 'in']
+        : (where === '`range`'
+            ? (['torque', 'length'] as const)
+            : kinds.length > 0
+              ? kinds
+              : (['length', 'torque'] as const)
+          ).flatMap((kind) => usual[kind]);
+  return inSystem(all, measures);
+}
+
+const inSystem = (all: readonly string[], system: UnitSystem | undefined): string =>
+  all.filter((each) => system === undefined || [system, 'neutral'].includes(unitOf(each)!.system)).join(' ');
+
+/** What restates a unit is of the other system. */
+const others = (unit: Unit | undefined): string =>
+  unit === undefined ? '' : usual[unit.kind].filter((each) => unitOf(each)?.system !== unit.system).join(' ');
 
 /** Most tools that have one turn something. */
 const ranges = '100 N·m, or 25 mm of what measures a length';
@@ -22,13 +60,16 @@ export const noUnit: Check = {
   why: 'Twenty-five of what? Newton metres and pound-feet differ by a third.',
   bad: 'part bolt "Bolt" thread M8 class 8.8 torque 25',
   good: 'part bolt "Bolt" thread M8 class 8.8 torque 25 N·m',
-  *run({ model }): Generator<Raw> {
-    for (const { quantity, kinds, where } of quantitiesOf(model).filter(lacksUnit)) {
+  *run({ model, settings }): Generator<Raw> {
+    const measures = model.measures ?? settings.measures;
+    for (const place of quantitiesOf(model).filter(lacksUnit)) {
+      const { quantity, kinds, where } = place;
       if (quantity.unit === undefined && !isTold(quantity)) {
         yield {
           span: quantity,
           message: `${written(quantity)} has no unit, and ${where} needs one: write it as in ${where === '`range`' ? ranges : exampleOf(kinds)}.`,
           related: [],
+          data: { units: unitsFor(place, measures) },
         };
       }
       const again = quantity.restated;
@@ -37,12 +78,35 @@ export const noUnit: Check = {
           span: again,
           message: `${written(again)} in brackets has no unit: write the other unit behind it.`,
           related: [],
+          data: { units: others(quantity.unit?.unit) },
         };
       }
     }
     for (const { unit, span } of pointUnits(model)) {
       if (unit === undefined)
-        yield { span, message: 'the points have no unit: write one behind the last point, such as `mm`.', related: [] };
+        yield {
+          span,
+          message: 'the points have no unit: write one behind the last point, such as `mm`.',
+          related: [],
+          data: { units: inSystem(usual.length, measures), points: true },
+        };
     }
+  },
+  repairs({ span, data }, { model }) {
+    const isPoint = data?.['points'] === true;
+    // That of points stands behind the bracket.
+    const end = isPoint ? span.chunk.text.indexOf(')', span.end) + 1 : span.end;
+    if (end === 0) return [];
+    return String(data?.['units'] ?? '')
+      .split(' ')
+      .filter((unit) => unit !== '')
+      .map((unit) => {
+        const behind = unit === '°' ? unit : ` ${unit}`;
+        return {
+          title: `Write ${isPoint ? unit : spanText(span) + behind}`,
+          edits: [replaceSpan(model.tree, { ...span, start: end, end }, behind)],
+          safe: false,
+        };
+      });
   },
 };
