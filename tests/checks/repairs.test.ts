@@ -125,11 +125,17 @@ const repairs: Readonly<
       ['    step close', '-     tighten bolt to 22 N·m', '+     tighten bolt to 25 N·m'],
     ],
   ],
-  'no-unit': ['N·m', 'lbf·ft', 'lbf·in'].map((unit) => [
-    `Write 25 ${unit}`,
-    false,
-    ['- part bolt "Bolt" thread M8 class 8.8 torque 25', `+ part bolt "Bolt" thread M8 class 8.8 torque 25 ${unit}`],
-  ]),
+  'no-unit': [
+    [
+      'Write 25 N·m',
+      false,
+      [
+        '    measures metric',
+        '- part bolt "Bolt" thread M8 class 8.8 torque 25',
+        '+ part bolt "Bolt" thread M8 class 8.8 torque 25 N·m',
+      ],
+    ],
+  ],
   'odd-thread': [
     ['Change it to M8x1.25', false, ['- part bolt "Bolt" thread M8x1.3', '+ part bolt "Bolt" thread M8x1.25']],
   ],

@@ -58,8 +58,24 @@ export const noUnit: Check = {
   local: true,
   fires: 'a number that needs a unit has none.',
   why: 'Twenty-five of what? Newton metres and pound-feet differ by a third.',
-  bad: 'part bolt "Bolt" thread M8 class 8.8 torque 25',
-  good: 'part bolt "Bolt" thread M8 class 8.8 torque 25 N·m',
+  bad: `procedure joint "Joint"
+  measures metric
+part bolt "Bolt" thread M8 class 8.8 torque 25
+teardown
+  step open
+    loosen bolt
+reassembly
+  step close
+    tighten bolt`,
+  good: `procedure joint "Joint"
+  measures metric
+part bolt "Bolt" thread M8 class 8.8 torque 25 N·m
+teardown
+  step open
+    loosen bolt
+reassembly
+  step close
+    tighten bolt`,
   *run({ model, settings }): Generator<Raw> {
     const measures = model.measures ?? settings.measures;
     for (const place of quantitiesOf(model).filter(lacksUnit)) {
