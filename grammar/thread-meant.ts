@@ -22,7 +22,7 @@ export function threadMeant(here: Stopped, at: number, expected: string): Advice
 function pipeMeant(here: Stopped, at: number, expected: string): Advice | undefined {
   const token = here.tokens[at]!;
   const before = here.tokens[at - 1];
-  if (token.tokenType === PipeThread) {
+  if (token.tokenType === PipeThread || (token.tokenType === Word && /^(?:G|R[pc]?)[1-6]$/.test(token.image))) {
     const isLacking = expected === '' && here.allowed.has('thread') && !here.seen.has('thread');
     return isLacking ? write(`thread ${token.image}`) : undefined;
   }

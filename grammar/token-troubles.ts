@@ -360,15 +360,22 @@ export class TokenTroubles extends ChunkTokens {
     return beforeText.has(this.tokens[lead]!.tokenType);
   }
 
-  /** `thread 1/2 NPT`, `thread 1/2 UNC` */
+  /** `thread 1/2 BSP`, `thread 1/2 UNC`, `part nipple 1/2 BSP` */
   private reportThread(i: number): boolean {
     const first = this.fractionBefore(i);
     const series = this.tokens[i]!.image;
     const size = this.written(first, i - 1);
     const pipe = pipeThreadMeant(size, series);
-    if (this.tokens[first - 1]?.tokenType !== k.thread || !(pipe !== undefined || /^UN(?:C|F|EF)$/i.test(series)))
-      return false;
+    const isStated = this.tokens[first - 1]?.tokenType === k.thread;
+    const isUnstated = pipe !== undefined && this.lacksThread(first);
+    if (!isUnstated && !(isStated && (pipe !== undefined || /^UN(?:C|F|EF)$/i.test(series)))) return false;
     for (let each = first; each <= i; each++) this.trouble(each);
+    if (isUnstated) {
+      const stated = `thread ${pipe}`;
+      const message = trouble('a property of a part', this.shownFrom(first, i), `write \`${stated}\``, behindIt);
+      this.issue(this.tokens[first]!, this.tokens[i]!, message, stated);
+      return true;
+    }
     const mend =
       pipe === undefined
         ? 'a unified thread is written with its threads per inch and without its series, as in `1/2-13`'
@@ -394,12 +401,24 @@ export class TokenTroubles extends ChunkTokens {
     const first = this.fractionBefore(i);
     for (let each = first; each <= i; each++) this.trouble(each);
     const [, pitch = '', series = '', behind = ''] = /^(-[0-9.]+)? ?([a-z]+)\b(.*)$/i.exec(rest) ?? [];
-    const isThread = this.tokens[first - 1]?.tokenType === k.thread;
-    const pipe = isThread ? pipeThreadMeant(this.written(first, i - 1) + pitch, series) : undefined;
-    if (pipe === undefined) this.tell(i, 'a unit', '`"`', 'inches are written `in`', atNextLine);
-    else
-      this.issue(this.tokens[first]!, token, trouble('a unit', '`"`', pipeThreadMend(pipe), atNextLine), pipe + behind);
+    const pipe = pipeThreadMeant(this.written(first, i - 1) + pitch, series);
+    const isStated = this.tokens[first - 1]?.tokenType === k.thread;
+    if (pipe === undefined || !(isStated || this.lacksThread(first))) {
+      this.tell(i, 'a unit', '`"`', 'inches are written `in`', atNextLine);
+      return true;
+    }
+    const written = isStated ? pipe : `thread ${pipe}`;
+    const message = trouble('a unit', '`"`', isStated ? pipeThreadMend(pipe) : `write \`${written}\``, atNextLine);
+    this.issue(this.tokens[first]!, token, message, written + behind);
     return true;
+  }
+
+  /** `part nipple "Nipple" 1/2 BSP`: whether a size that begins at `first` stands for itself, in the declaration of a part. */
+  private lacksThread(first: number): boolean {
+    const before = this.tokens[first - 1]!.tokenType;
+    const isFree =
+      before === Text || before === Times || (before === Word && this.tokens[first - 2]?.tokenType === k.part);
+    return isFree && this.beginOfLine(first).tokenType === k.part;
   }
 
   /** The first of the numbers and strokes that stand before `i`. */
