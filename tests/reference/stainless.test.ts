@@ -20,6 +20,7 @@ describe('ISO 3506-1', () => {
     'A3-70',
     'A4-80',
     'A5L-70',
+    'A4-100',
     'A8-100',
     'C1-110',
     'C3-80',
@@ -35,7 +36,18 @@ describe('ISO 3506-1', () => {
   });
 
   it('has no such pairs', () => {
-    for (const name of ['A2-110', 'C3-50', 'F1-70', 'A8-50', 'A2-070', 'A9-70', 'A2', '8.8', 'A2-constructor'])
+    for (const name of [
+      'A2-110',
+      'A2-100',
+      'C3-50',
+      'F1-70',
+      'A8-50',
+      'A2-070',
+      'A9-70',
+      'A2',
+      '8.8',
+      'A2-constructor',
+    ])
       expect(stainlessClass(name, 12), name).toBeUndefined();
     expect(stainlessClass('A2-70', 40)?.covered).toBe(false);
     expect(stainlessClass('A2-70', 1.5)?.covered).toBe(false);

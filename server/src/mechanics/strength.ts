@@ -39,7 +39,8 @@ const CLASSES: Readonly<Record<string, readonly Row[]>> = {
  * table of preloads agrees for A1, A2 and A4; the others from memory.
  */
 const STAINLESS: readonly (readonly [group: RegExp, classes: Readonly<Record<string, readonly [number, number]>>])[] = [
-  [/^A[1-5]L?$/, { 50: [210, 500], 70: [450, 700], 80: [600, 800] }],
+  [/^A[1-3]L?$/, { 50: [210, 500], 70: [450, 700], 80: [600, 800] }],
+  [/^A[45]L?$/, { 50: [210, 500], 70: [450, 700], 80: [600, 800], 100: [800, 1000] }],
   [/^(?:A8L?|D[2468])$/, { 70: [450, 700], 80: [600, 800], 100: [800, 1000] }],
   [/^C1$/, { 50: [250, 500], 70: [410, 700], 110: [820, 1100] }],
   [/^C3$/, { 80: [640, 800] }],
