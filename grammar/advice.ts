@@ -554,7 +554,8 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
         : (unitOf(joined)?.symbol ?? unitMeant(joined));
     if (unit !== undefined) return [`the unit is written \`${unit}\``];
   }
-  if (type === Word || isContextual(image)) {
+  // Within a clause no other can begin.
+  if (expected === '' && (type === Word || isContextual(image))) {
     const near = nearest(
       image,
       [...here.allowed].filter((word) => /^[a-z]+$/.test(word) && word !== 'text' && word !== 'quantity'),
