@@ -2,7 +2,7 @@ import type { Declaration, Name, Statement } from '../../../grammar/syntax.ts';
 import { bearingOnShaft, type Fit, fit, opensFit } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
 import { extentOf, siValueOf } from '../model/quantity.ts';
-import type { Settings } from './check.ts';
+import { named, type Settings } from './check.ts';
 
 /** No fit of ISO 286 has an interference of a twentieth of its bore; from memory, the closest is 2 % (zc8 to 3 mm). */
 const widest = 0.05;
@@ -43,6 +43,9 @@ export const unknownFit = (part: Declaration | undefined): Name | undefined =>
   interferenceOf(part) === undefined
     ? part?.fit
     : undefined;
+
+export const inNoTable = ({ text }: Name): string =>
+  `${named(text)} of that size is in no table here, state its \`interference\` as the maker does`;
 
 /**
  * What the temperature of a `heat` or `cool` does to the fit of its part, at its end that opens least: degrees Celsius, millimetres,

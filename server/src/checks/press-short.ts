@@ -3,7 +3,7 @@ import { pressFit, STEEL } from '../mechanics/index.ts';
 import { extentOf, figure, fromSI, say, siValueOf, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
-import { interferenceOf } from './mounting.ts';
+import { inNoTable, interferenceOf, unknownFit } from './mounting.ts';
 import { digitsApart } from './rounding.ts';
 
 /** Steel on steel, dry to lightly oiled; from memory, common in handbooks. */
@@ -15,7 +15,7 @@ export const pressShort: Check = {
   section: 'Mounting, waiting, measuring',
   local: true,
   fires:
-    'the greatest interference needs more force than `max` allows (for parts that declare bore, fit, length and outside diameter).',
+    'the greatest interference needs more force than `max` allows (for parts that declare bore, fit, length and outside diameter); an information where the fit is in no table.',
   why: 'Stopped half-way, the ring sits crooked; forced on, the seat is scored.',
   assumes: () => [
     `Hub and solid shaft are of steel (${STEEL.modulus / 1000} GPa, Poisson's ratio ${STEEL.poisson}), thick cylinders after Lamé; the friction is ${friction}.`,
@@ -45,8 +45,18 @@ reassembly
       const max = extentOf(statement.max);
       const length = siValueOf(part?.length, 'length');
       const outside = siValueOf(part?.outside, 'length');
-      if (part === undefined || joint === undefined || max?.kind !== 'force') continue;
-      if (length === undefined || outside === undefined || joint.max <= 0) continue;
+      if (part === undefined || max?.kind !== 'force' || length === undefined || outside === undefined) continue;
+      const unknown = unknownFit(part);
+      if (unknown !== undefined) {
+        yield {
+          span: statement.max!,
+          severity: 'information',
+          message: `whether ${written(statement.max!)} presses ${named(part.name!.text)} on cannot be judged: ${inNoTable(unknown)}.`,
+          related: related(unknown, 'the fit is declared here'),
+          data: { subject: part.name!.text },
+        };
+      }
+      if (joint === undefined || joint.max <= 0) continue;
       const figures = pressFit({
         diameter: joint.diameter,
         hub: outside * 1000,

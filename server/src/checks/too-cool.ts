@@ -3,7 +3,7 @@ import { EXPANSION } from '../mechanics/index.ts';
 import { figure, fromSI, say, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Check, defaultSettings, named, type Raw, related } from './check.ts';
-import { heatLimitOf, mountingBy, unknownFit } from './mounting.ts';
+import { heatLimitOf, inNoTable, mountingBy, unknownFit } from './mounting.ts';
 import { roundedDown, roundedUp } from './rounding.ts';
 
 export const tooCool: Check = {
@@ -43,7 +43,7 @@ reassembly
         yield {
           span: statement.to,
           severity: 'information',
-          message: `whether ${written(statement.to)} opens the fit of ${named(statement.name!.text)} cannot be judged: ${named(unknown.text)} of that size is in no table here, state its \`interference\` as the maker does.`,
+          message: `whether ${written(statement.to)} opens the fit of ${named(statement.name!.text)} cannot be judged: ${inNoTable(unknown)}.`,
           related: related(unknown, 'the fit is declared here'),
           data: { subject: statement.name!.text },
         };
