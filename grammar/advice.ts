@@ -2,12 +2,27 @@
  * What was most likely meant where reading stopped. It is asked for once a trouble is there, and may cost more than reading does.
  */
 import type { IToken } from 'chevrotain';
-import { type ChunkTokens, shownText } from './chunk-tokens.ts';
+import {
+  aboutMeant,
+  boundMeant,
+  endOfAmount,
+  fractionMeant,
+  isAngle,
+  listMeant,
+  rangeMeant,
+  rangeOfTwo,
+  restatementMeant,
+  stagesMeant,
+  timesMeant,
+  turnsMeant,
+} from './amount-meant.ts';
+import { shownText } from './chunk-tokens.ts';
 import { clausesOf } from './clauses.ts';
 import { codeLike, hazards, isDeclaration, isNameless, isStatement } from './heads.ts';
 import { fillers, hazardFor, heldBy } from './meant.ts';
-import { type Advice, takeOut, write } from './mend.ts';
+import { type Advice, isClauseWord, quoteIt, type Stopped, takeOut, takeOutTo, touches, write } from './mend.ts';
 import { nearest } from './nearest.ts';
+import { inQuotes, proseFrom, proseMeant, quoteMeant } from './prose-meant.ts';
 import type { Declaration, Statement } from './syntax.ts';
 import { pipeThreadAt, threadMeant } from './thread-meant.ts';
 import {
@@ -22,7 +37,6 @@ import {
   isUnit,
   keyword as k,
   NumberToken,
-  OpenText,
   PlusMinus,
   Slash,
   Stray,
@@ -32,22 +46,6 @@ import {
   Word,
 } from './tokens.ts';
 import { unitMeant, unitOf } from './units.ts';
-
-/** What is being read: its fields are filled as reading goes on. */
-export type Node = { start: number; end: number; broken?: boolean; readonly kind: string };
-
-/** The reader of a chunk, where it stopped. */
-export interface Stopped extends ChunkTokens {
-  readonly node: Node | undefined;
-  /** Clauses that may stand in the node. */
-  readonly allowed: ReadonlySet<string>;
-  /** Clauses of the node that have stood already. */
-  readonly seen: ReadonlySet<string>;
-  /** The token at `i` is told of with this one. */
-  trouble(i: number): unknown;
-  /** `number` can be nothing but a count: it counts. */
-  countMeant(number: IToken): void;
-}
 
 /** Which clause of the node was meant where another one stands, as `mendOf` gives it. */
 export function clauseMeant(here: Stopped, word: string, at: number): Advice | undefined {
@@ -400,19 +398,6 @@ function orderCalled(image: string): string | undefined {
   return /^(?:criss-?)?cross(?:-?wise)?$|^diagonal(?:ly)?$/i.test(image) ? 'order star' : undefined;
 }
 
-/** `tighten bolt 10, 20, 25 N·m`, `tighten bolt 1, 3, 2, 4` */
-function listMeant(here: Stopped, at: number): Advice | undefined {
-  let last = at;
-  while (here.onLine(last + 1)?.tokenType === Comma && isNumber(here.onLine(last + 2))) last += 2;
-  if (last === at || !isNumber(here.tokens[at])) return undefined;
-  const unit = here.onLine(last + 1);
-  const numbers = here.tokens.slice(at, last + 1).filter(isNumber);
-  if (unit === undefined || !isUnit(unit)) return ['hole numbers stand behind `order` or `at holes`'];
-  if (unitOf(unit.image)?.kind !== 'torque') return undefined;
-  const stages = `in stages ${numbers.map(({ image }) => `${image} ${unit.image}`).join(', ')}`;
-  return [`write \`${stages}\``, stages, last + 1];
-}
-
 /** What was most likely meant at `at`: words for the message, a text that mends it, the last token it stands for. */
 export function mendOf(here: Stopped, at: number, expected: string): Advice {
   const token = here.tokens[at]!;
@@ -639,107 +624,6 @@ function sizeMeant(here: Stopped, at: number): Advice | undefined {
   return [...write(isInner ? 'bore' : 'diameter'), last];
 }
 
-/**
- * `caution Hot surface`, `if bearing is worn`: words for a reader to the end of the line, where nothing acts on a name. What
- * can be nothing but a clause ends them, as does a statement of alternatives in one line.
- */
-function proseMeant(here: Stopped, at: number): Advice | undefined {
-  const { kind } = here.node!;
-  const before = here.tokens[at - 1];
-  if (!(isNameless(kind) && kind !== 'wait') && kind !== 'if') return undefined;
-  // `if A-41` is told of as a code.
-  if (before?.image !== kind || (kind === 'if' && codeLike.test(here.tokens[at]!.image))) return undefined;
-  if (kind === 'if') return conditionMeant(here, at);
-  const prose = proseFrom(here, at);
-  // `do not heat it`
-  if (kind !== 'do' || prose?.[1] === undefined || !/^not$/i.test(here.tokens[at]!.image)) return prose;
-  const text = `"Do ${prose[1].slice(1)}`;
-  return [`write ${shownText(text)}`, text, prose[2]];
-}
-
-function proseFrom(here: Stopped, at: number): Advice | undefined {
-  let last = at;
-  while (here.onLine(last + 1) !== undefined && !isClauseToEnd(here, last + 1)) last++;
-  return inQuotes(here, at, last);
-}
-
-/** `see "Fig. 4"`, `keep in "bag"`, or `using gloves` and no more: such words are no prose. */
-function isClauseToEnd(here: Stopped, at: number): boolean {
-  const { tokenType } = here.tokens[at]!;
-  if (tokenType === k.see) return here.onLine(at + 1)?.tokenType === Text;
-  if (tokenType === k.keep) return here.onLine(at + 2)?.tokenType === Text;
-  if (tokenType !== k.using) return false;
-  let last = at + 1;
-  while (here.onLine(last + 1)?.tokenType === Comma) last += 2;
-  if (here.onLine(last)?.tokenType !== Word) return false;
-  return here.onLine(last + 1) === undefined || isClauseToEnd(here, last + 1);
-}
-
-/** `if lip worn replace lip end`: a statement that its `end` or `else` stands right behind is none of the condition. */
-function conditionMeant(here: Stopped, at: number): Advice | undefined {
-  let last = at;
-  let act: number | undefined;
-  while (here.onLine(last + 1) !== undefined && !isBlockPartAt(here, last + 1)) {
-    last++;
-    const isAct = isStatement(here.tokens[last]!.tokenType.name) && here.onLine(last + 1)?.tokenType === Word;
-    if (isAct && !leadsOn.test(here.tokens[last - 1]!.image)) act ??= last;
-  }
-  // No other can stand in the block.
-  const behind = here.tokens[last + 1];
-  const isOneLine = behind !== undefined && here.isOwn(behind) && isBlockPartAt(here, last + 1);
-  if (act === undefined || !isOneLine) {
-    // `if lip worn:`
-    const end = last > at && /^[:,]$/.test(here.tokens[last]!.image) ? last - 1 : last;
-    const [words, text] = inQuotes(here, at, end) ?? [];
-    return words === undefined ? undefined : [words, text, last];
-  }
-  if (here.tokens[act - 1]!.image !== 'then') return inQuotes(here, at, act - 1);
-  const [words, text] = inQuotes(here, at, act - 2) ?? [];
-  return words === undefined ? undefined : [words, text, act - 1];
-}
-
-/** Words that a sentence goes on behind. */
-const leadsOn = /^(?:an?|the|is|are|was|no|not|or|and|to|of|for)$/i;
-
-const isBlockPartAt = (here: Stopped, at: number): boolean => /^(?:end|else)$/.test(here.tokens[at]!.tokenType.name);
-
-/** The words from `at` to `last` as one text, where nothing in them would break it. */
-export function inQuotes(here: Stopped, at: number, last: number): Advice | undefined {
-  const words = here.written(at, last);
-  const text = `"${words}"`;
-  return isPlain.test(words) ? [`write ${shownText(text)}`, text, last] : undefined;
-}
-/** What is in a text as it stands outside of one. */
-const isPlain = /^[\p{L}\d .,:/()%°-]+$/u;
-
-/** `spec ISO 1234`, `number B-100`, `see figure 3` */
-function quoteMeant(here: Stopped, at: number): Advice | undefined {
-  const last = endOfWords(here, at);
-  return last === undefined ? undefined : inQuotes(here, at, last);
-}
-
-/** The last of the words from `at` on that were to be a text behind `spec`, `see` or the like; the next clause is none of them. */
-export function endOfWords(here: Stopped, at: number): number | undefined {
-  if (!/^(?:in|number|plate|see|spec)$/.test(here.tokens[at - 1]?.image ?? '')) return undefined;
-  let last = at - 1;
-  for (let next = here.onLine(at); next !== undefined; next = here.onLine(last + 1)) {
-    const isClause = next.tokenType === NumberToken ? isAmount(here, last + 1) : isClauseWord(next, here.allowed);
-    if (isKeyword(next) || isClause) break;
-    last++;
-  }
-  return last < at ? undefined : last;
-}
-
-/** Whether the number at `at` begins the quantity that the node may have, as its unit shows. */
-function isAmount(here: Stopped, at: number): boolean {
-  if (!here.allowed.has('quantity')) return false;
-  const { image } = here.tokens[here.endOfQuantity(at) ?? at]!;
-  return unitOf(image) !== undefined || unitMeant(image) !== undefined;
-}
-
-const takeOutTo = (here: Stopped, at: number, last: number): Advice =>
-  last === at ? takeOut : [`take ${here.shownFrom(at, last)} out`, '', last];
-
 /** `6206-2RS`, `"6206-2RS"` forgotten behind `number` */
 function markingMeant(here: Stopped, at: number, expected: string): Advice | undefined {
   if (here.tokens[at]!.tokenType !== DashedNumber || !here.allowed.has('number')) return undefined;
@@ -794,125 +678,8 @@ function partNumberMeant(here: Stopped, at: number): Advice | undefined {
   return [`write ${shownText(number)}`, number, last];
 }
 
-/** `measure play not more than 0.1 mm`: the bound that words before a number say. */
-function boundMeant(here: Stopped, at: number): Advice | undefined {
-  if (here.node!.kind !== 'measure') return undefined;
-  let last = at;
-  while (last < at + 2 && here.onLine(last + 1) !== undefined && !isNumber(here.onLine(last + 1))) last++;
-  if (!isNumber(here.onLine(last + 1))) return undefined;
-  const words = here.written(at, last);
-  const bound = atMost.test(words) ? 'max' : atLeast.test(words) ? 'min' : undefined;
-  return bound === undefined || here.seen.has(bound) ? undefined : [`write \`${bound}\``, bound, last];
-}
-const atMost =
-  /^(?:no[t]? (?:more|greater|over|above|exceeding)(?: than)?|(?:less|smaller) than|under|below|up to|at most|maximum(?: of)?)$/i;
-const atLeast =
-  /^(?:no[t]? (?:less|under|below)(?: than)?|(?:more|greater) than|over|above|at least|minimum(?: of)?)$/i;
-
-/** `to 10 N·m, then 25 N·m`: two torques, one behind the other. */
-function stagesMeant(here: Stopped, first: number, second: number): string | undefined {
-  const ends = [here.endOfQuantity(first), here.endOfQuantity(second)];
-  const [one, other] = ends.map((end) => unitOf(here.tokens[end ?? first]!.image)?.kind);
-  if (one !== 'torque' || other !== 'torque') return undefined;
-  return `in stages ${here.written(first, ends[0]!)}, ${here.written(second, ends[1]!)}`;
-}
-
 /** The hazard that a word says by itself: what stands for one with words around it may be a name. */
 const hazardCalled = (image: string): string | undefined => (hazards.includes(image) ? image : hazardFor(image));
-
-/** `25 N·m / 18 lbf·ft`, `25 N·m [18 lbf·ft]`, `25 N·m = 18 lbf·ft` */
-function restatementMeant(here: Stopped, at: number): Advice | undefined {
-  const { image } = here.tokens[at]!;
-  const unit = unitOf(here.tokens[at - 1]!.image);
-  const last = here.endOfQuantity(at + 1);
-  if (!/^[/[=]$/.test(image) || last === undefined || unit === undefined) return undefined;
-  const other = unitOf(here.tokens[last]!.image);
-  if (other === undefined || other.kind !== unit.kind || other.symbol === unit.symbol) return undefined;
-  const text = `(${here.written(at + 1, last)})`;
-  const isClosed = image === '[' && here.onLine(last + 1)?.image === ']';
-  return [`write \`${text}\``, text, isClosed ? last + 1 : last];
-}
-
-/** `approx. 25 N·m`, `~25 N·m`, `max. 12 kN` */
-function aboutMeant(here: Stopped, at: number, expected: string): Advice | undefined {
-  const { image } = here.tokens[at]!;
-  const last = here.onLine(at + 1)?.image === '.' ? at + 1 : at;
-  if (!isNumber(here.onLine(last + 1))) return undefined;
-  if (image === '.' && expected === 'a number') return takeOut;
-  const isAbout = /^(?:about|approx(?:imately)?|ca|circa|nom(?:inally)?|roughly|~|≈)$/i.test(image);
-  if (!isAbout && !(image === 'max' && expected === 'a number')) return undefined;
-  return takeOutTo(here, at, last);
-}
-
-/** `1 h 30 min`: what begins at `at` goes on with the time before it. */
-function timesMeant(here: Stopped, at: number): Advice | undefined {
-  const inMinutes = (i: number): number => {
-    const size = minutesIn[unitOf(here.onLine(i + 1)?.image ?? '')?.symbol ?? ''];
-    return size === undefined ? Number.NaN : Number(here.tokens[i]!.image) * size;
-  };
-  const minutes = inMinutes(at - 2) + inMinutes(at);
-  if (!Number.isInteger(minutes)) return undefined;
-  const whole = minutes % 30 === 0 && minutes >= 240 ? `${minutes / 60} h` : `${minutes} min`;
-  return [`write \`${whole}\``, whole, at + 1, at - 2];
-}
-const minutesIn: Readonly<Record<string, number>> = { d: 1440, h: 60, min: 1 };
-
-/** `tighten nut 1 turn`, `loosen nut 1/4 turn` */
-function turnsMeant(here: Stopped, at: number): Advice | undefined {
-  const last = endOfAmount(here, at);
-  const isMeant = isNumber(here.tokens[at]) && isTurns.test(here.tokens[last]!.image);
-  if (!isMeant || !isStatement(here.node!.kind)) return undefined;
-  if (here.node!.kind === 'tighten') return ['an angle stands behind `then`, in degrees'];
-  return here.allowed.has('text') && !here.seen.has('text') ? inQuotes(here, at, last) : undefined;
-}
-
-/** The unit of the number or fraction that begins at `at`, or its last token where it has none. */
-function endOfAmount(here: Stopped, at: number): number {
-  let last = at;
-  const isPart = (token: IToken | undefined): boolean => isNumber(token) || token?.tokenType === Slash;
-  // `1 1/4`
-  while (last < at + 3 && isPart(here.onLine(last + 1))) last++;
-  return isUnit(here.onLine(last + 1)) ? last + 1 : last;
-}
-
-/** `3/4 in`, `1 1/4 in`, `1-1/4 in` */
-function fractionMeant(here: Stopped, at: number): Advice | undefined {
-  const slash = here.tokens[at]!.tokenType === Slash ? at : at + 1;
-  if (here.tokens[slash]?.tokenType !== Slash) return undefined;
-  const [over, under] = [here.tokens[slash - 1], here.tokens[slash + 1]];
-  const isWhole = slash !== at && over?.tokenType !== DashedNumber && isNumber(here.tokens[at - 1]);
-  const whole = isWhole ? `${here.tokens[at - 1]!.image}-` : '';
-  const written = `${whole}${over?.image}/${under?.image}`;
-  const said = /^(?:([0-9]+)-)?([0-9]+)\/([0-9]+)$/.exec(written);
-  if (said === null) return undefined;
-  const value = Number(said[1] ?? 0) + Number(said[2]) / Number(said[3]);
-  if (here.tokens[at - 1]?.tokenType === k.thread)
-    return [
-      `a thread in inches states its threads per inch, as in \`1/2-13\`, a pipe thread is written as in \`G${written}\``,
-    ];
-  return Number.isFinite(value) ? [`a fraction is written \`${Number(value.toFixed(4))}\``] : undefined;
-}
-
-/** `20 to 30 N·m` */
-function rangeMeant(here: Stopped, at: number): Advice | undefined {
-  const next = here.tokens[at + 1];
-  if (here.tokens[at]!.tokenType !== k.to || !isNumber(next)) return undefined;
-  const before = here.tokens[at - 1];
-  const twice = rangeOfTwo(here, at);
-  if (twice !== undefined) return twice;
-  const from = isUnit(before) ? here.tokens[at - 2] : before;
-  if (!isNumber(from)) return undefined;
-  return [`a range is written with two points, \`${from!.image}..${next!.image}\``, from === before ? '..' : undefined];
-}
-
-/** `5 N·m to 100 N·m`, where one unit stands behind both */
-function rangeOfTwo(here: Stopped, at: number): Advice | undefined {
-  const [from, unit, end, again] = [at - 2, at - 1, at + 1, at + 2].map((i) => here.tokens[i]);
-  if (!isNumber(from) || !isUnit(unit) || !isNumber(here.onLine(at + 1)) || again?.image !== unit!.image)
-    return undefined;
-  const range = `${from!.image}..${end!.image}`;
-  return [`a range is written with two points, \`${range} ${unit!.image}\``, range, at + 1, at - 2];
-}
 
 /** `fit cover on race`, `remove ring from shaft` */
 function placeMeant(here: Stopped, at: number): Advice | undefined {
@@ -1036,10 +803,6 @@ function isInList(here: Stopped, at: number): boolean {
   return false;
 }
 
-function isAngle(here: Stopped, at: number): boolean {
-  return isNumber(here.tokens[at]) && unitOf(here.tokens[at + 1]?.image ?? '')?.kind === 'angle';
-}
-
 /** True for a whole number without a unit, right behind the name. */
 export function isCount(here: Stopped, at: number): boolean {
   const token = here.tokens[at]!;
@@ -1067,19 +830,6 @@ export function whatFollows(here: Stopped): string {
   return isStatement(kind) ? `a clause of \`${kind}\` or a statement` : 'a statement';
 }
 
-/** Whether a clause that is `allowed` can begin with `token`. */
-export function isClauseWord(token: IToken, allowed: ReadonlySet<string>): boolean {
-  const type = token.tokenType;
-  if (type === Times) return allowed.has('xN');
-  if (type === Text || type === OpenText) return allowed.has('text');
-  if (type === NumberToken) return allowed.has('quantity');
-  return type.name === token.image && isContextual(token.image) && allowed.has(token.image);
-}
-
-/** True where no blank stands between two tokens. */
-export const touches = (token: IToken, next: IToken | undefined): boolean =>
-  next !== undefined && endOf(token) === next.startOffset;
-
 export const strayMend = 'this sign belongs nowhere outside a text';
 /** Words that lead to a second name: one is easily taken for another. */
 const leads = /^`(?:to|on|for|from|with|in|into|onto|at|by)`$/;
@@ -1099,11 +849,8 @@ const setBy: Readonly<Record<string, string>> = {
   heat: 'temperature',
   cool: 'temperature',
 };
-/** What says how far something is turned; in a statement it is for a reader, but for the angle of `tighten`. */
-export const isTurns = /^(?:turns?|rev(?:olution)?s?)$/i;
 /** What leads to where a part sits, or came from. */
 const places: ReadonlySet<string> = new Set(['at', 'from', 'in', 'inside', 'into', 'on', 'onto', 'over', 'to']);
 /** Statements that put a part in its place, or take it from there. */
 const placed: ReadonlySet<string> = new Set(['remove', 'disconnect', 'fit', 'connect', 'press']);
-const quoteIt: [string] = ['a text stands in double quotes'];
 const supplied: ReadonlySet<string> = new Set(['drain', 'fill', 'apply']);

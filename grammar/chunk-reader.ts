@@ -1,5 +1,5 @@
 import type { IToken } from 'chevrotain';
-import { inQuotes, isClauseWord, type Node, strayMend } from './advice.ts';
+import { strayMend } from './advice.ts';
 import { shown } from './chunk-tokens.ts';
 import { clausesOf, headClauses, needsText, propertiesOf, stepClauses } from './clauses.ts';
 import {
@@ -16,8 +16,10 @@ import {
 } from './heads.ts';
 import { maxNesting, mostCodes } from './limits.ts';
 import { applies, declarationFor, hazardFor, phaseFor, statementFor } from './meant.ts';
+import { isClauseWord, type Node } from './mend.ts';
 import { haveSameLetters, nearest } from './nearest.ts';
 import { type Form, NodeReader, noClauses, rules } from './node-reader.ts';
+import { inQuotes } from './prose-meant.ts';
 import type { Branch, Chunk, Declaration, Head, Name, PhaseLine, Statement, Step, Use } from './syntax.ts';
 import { atNextLine, behindIt, isStatementOrDeclaration, textMend, trouble } from './token-troubles.ts';
 import {

@@ -1,8 +1,7 @@
 /** What was most likely meant by a thread, a class or a fit that is written otherwise than in its standard. */
 import type { IToken } from 'chevrotain';
-import type { Stopped } from './advice.ts';
 import { pipeThreadMeant, pipeThreadMend, pipeThreadWritten } from './meant.ts';
-import { type Advice, takeOut, write } from './mend.ts';
+import { type Advice, type Stopped, takeOut, write } from './mend.ts';
 import {
   DashedNumber,
   FitPair,

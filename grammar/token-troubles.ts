@@ -1,10 +1,12 @@
 import type { IToken, TokenType } from 'chevrotain';
-import { isTurns, slugOf, touches } from './advice.ts';
+import { slugOf } from './advice.ts';
+import { isTurns } from './amount-meant.ts';
 import { ChunkTokens, shown, shownText } from './chunk-tokens.ts';
 import { clausesOf, propertiesOf } from './clauses.ts';
 import { isBlock, isBlockPart, isDeclaration, isNameless, isPhase, isStatement, type Read } from './heads.ts';
 import { maxCount } from './limits.ts';
 import { fillers, pipeThreadMeant, pipeThreadMend } from './meant.ts';
+import { touches } from './mend.ts';
 import { nearest } from './nearest.ts';
 import { pointsMeant } from './points-meant.ts';
 import type { Chunk, Name, Pattern } from './syntax.ts';

@@ -1,0 +1,147 @@
+/** What was most likely meant by numbers, bounds and quantities that are written otherwise. */
+import type { IToken } from 'chevrotain';
+import { isStatement } from './heads.ts';
+import { type Advice, type Stopped, takeOut, takeOutTo } from './mend.ts';
+import { inQuotes } from './prose-meant.ts';
+import { Comma, DashedNumber, isNumber, isUnit, keyword as k, Slash } from './tokens.ts';
+import { unitOf } from './units.ts';
+
+/** `tighten bolt 10, 20, 25 N·m`, `tighten bolt 1, 3, 2, 4` */
+export function listMeant(here: Stopped, at: number): Advice | undefined {
+  let last = at;
+  while (here.onLine(last + 1)?.tokenType === Comma && isNumber(here.onLine(last + 2))) last += 2;
+  if (last === at || !isNumber(here.tokens[at])) return undefined;
+  const unit = here.onLine(last + 1);
+  const numbers = here.tokens.slice(at, last + 1).filter(isNumber);
+  if (unit === undefined || !isUnit(unit)) return ['hole numbers stand behind `order` or `at holes`'];
+  if (unitOf(unit.image)?.kind !== 'torque') return undefined;
+  const stages = `in stages ${numbers.map(({ image }) => `${image} ${unit.image}`).join(', ')}`;
+  return [`write \`${stages}\``, stages, last + 1];
+}
+
+/** `measure play not more than 0.1 mm`: the bound that words before a number say. */
+export function boundMeant(here: Stopped, at: number): Advice | undefined {
+  if (here.node!.kind !== 'measure') return undefined;
+  let last = at;
+  while (last < at + 2 && here.onLine(last + 1) !== undefined && !isNumber(here.onLine(last + 1))) last++;
+  if (!isNumber(here.onLine(last + 1))) return undefined;
+  const words = here.written(at, last);
+  const bound = atMost.test(words) ? 'max' : atLeast.test(words) ? 'min' : undefined;
+  return bound === undefined || here.seen.has(bound) ? undefined : [`write \`${bound}\``, bound, last];
+}
+
+const atMost =
+  /^(?:no[t]? (?:more|greater|over|above|exceeding)(?: than)?|(?:less|smaller) than|under|below|up to|at most|maximum(?: of)?)$/i;
+
+const atLeast =
+  /^(?:no[t]? (?:less|under|below)(?: than)?|(?:more|greater) than|over|above|at least|minimum(?: of)?)$/i;
+
+/** `to 10 N·m, then 25 N·m`: two torques, one behind the other. */
+export function stagesMeant(here: Stopped, first: number, second: number): string | undefined {
+  const ends = [here.endOfQuantity(first), here.endOfQuantity(second)];
+  const [one, other] = ends.map((end) => unitOf(here.tokens[end ?? first]!.image)?.kind);
+  if (one !== 'torque' || other !== 'torque') return undefined;
+  return `in stages ${here.written(first, ends[0]!)}, ${here.written(second, ends[1]!)}`;
+}
+
+/** `25 N·m / 18 lbf·ft`, `25 N·m [18 lbf·ft]`, `25 N·m = 18 lbf·ft` */
+export function restatementMeant(here: Stopped, at: number): Advice | undefined {
+  const { image } = here.tokens[at]!;
+  const unit = unitOf(here.tokens[at - 1]!.image);
+  const last = here.endOfQuantity(at + 1);
+  if (!/^[/[=]$/.test(image) || last === undefined || unit === undefined) return undefined;
+  const other = unitOf(here.tokens[last]!.image);
+  if (other === undefined || other.kind !== unit.kind || other.symbol === unit.symbol) return undefined;
+  const text = `(${here.written(at + 1, last)})`;
+  const isClosed = image === '[' && here.onLine(last + 1)?.image === ']';
+  return [`write \`${text}\``, text, isClosed ? last + 1 : last];
+}
+
+/** `approx. 25 N·m`, `~25 N·m`, `max. 12 kN` */
+export function aboutMeant(here: Stopped, at: number, expected: string): Advice | undefined {
+  const { image } = here.tokens[at]!;
+  const last = here.onLine(at + 1)?.image === '.' ? at + 1 : at;
+  if (!isNumber(here.onLine(last + 1))) return undefined;
+  if (image === '.' && expected === 'a number') return takeOut;
+  const isAbout = /^(?:about|approx(?:imately)?|ca|circa|nom(?:inally)?|roughly|~|≈)$/i.test(image);
+  if (!isAbout && !(image === 'max' && expected === 'a number')) return undefined;
+  return takeOutTo(here, at, last);
+}
+
+/** `1 h 30 min`: what begins at `at` goes on with the time before it. */
+export function timesMeant(here: Stopped, at: number): Advice | undefined {
+  const inMinutes = (i: number): number => {
+    const size = minutesIn[unitOf(here.onLine(i + 1)?.image ?? '')?.symbol ?? ''];
+    return size === undefined ? Number.NaN : Number(here.tokens[i]!.image) * size;
+  };
+  const minutes = inMinutes(at - 2) + inMinutes(at);
+  if (!Number.isInteger(minutes)) return undefined;
+  const whole = minutes % 30 === 0 && minutes >= 240 ? `${minutes / 60} h` : `${minutes} min`;
+  return [`write \`${whole}\``, whole, at + 1, at - 2];
+}
+
+const minutesIn: Readonly<Record<string, number>> = { d: 1440, h: 60, min: 1 };
+
+/** What says how far something is turned; in a statement it is for a reader, but for the angle of `tighten`. */
+export const isTurns = /^(?:turns?|rev(?:olution)?s?)$/i;
+
+/** `tighten nut 1 turn`, `loosen nut 1/4 turn` */
+export function turnsMeant(here: Stopped, at: number): Advice | undefined {
+  const last = endOfAmount(here, at);
+  const isMeant = isNumber(here.tokens[at]) && isTurns.test(here.tokens[last]!.image);
+  if (!isMeant || !isStatement(here.node!.kind)) return undefined;
+  if (here.node!.kind === 'tighten') return ['an angle stands behind `then`, in degrees'];
+  return here.allowed.has('text') && !here.seen.has('text') ? inQuotes(here, at, last) : undefined;
+}
+
+/** The unit of the number or fraction that begins at `at`, or its last token where it has none. */
+export function endOfAmount(here: Stopped, at: number): number {
+  let last = at;
+  const isPart = (token: IToken | undefined): boolean => isNumber(token) || token?.tokenType === Slash;
+  // `1 1/4`
+  while (last < at + 3 && isPart(here.onLine(last + 1))) last++;
+  return isUnit(here.onLine(last + 1)) ? last + 1 : last;
+}
+
+/** `3/4 in`, `1 1/4 in`, `1-1/4 in` */
+export function fractionMeant(here: Stopped, at: number): Advice | undefined {
+  const slash = here.tokens[at]!.tokenType === Slash ? at : at + 1;
+  if (here.tokens[slash]?.tokenType !== Slash) return undefined;
+  const [over, under] = [here.tokens[slash - 1], here.tokens[slash + 1]];
+  const isWhole = slash !== at && over?.tokenType !== DashedNumber && isNumber(here.tokens[at - 1]);
+  const whole = isWhole ? `${here.tokens[at - 1]!.image}-` : '';
+  const written = `${whole}${over?.image}/${under?.image}`;
+  const said = /^(?:([0-9]+)-)?([0-9]+)\/([0-9]+)$/.exec(written);
+  if (said === null) return undefined;
+  const value = Number(said[1] ?? 0) + Number(said[2]) / Number(said[3]);
+  if (here.tokens[at - 1]?.tokenType === k.thread)
+    return [
+      `a thread in inches states its threads per inch, as in \`1/2-13\`, a pipe thread is written as in \`G${written}\``,
+    ];
+  return Number.isFinite(value) ? [`a fraction is written \`${Number(value.toFixed(4))}\``] : undefined;
+}
+
+/** `20 to 30 N·m` */
+export function rangeMeant(here: Stopped, at: number): Advice | undefined {
+  const next = here.tokens[at + 1];
+  if (here.tokens[at]!.tokenType !== k.to || !isNumber(next)) return undefined;
+  const before = here.tokens[at - 1];
+  const twice = rangeOfTwo(here, at);
+  if (twice !== undefined) return twice;
+  const from = isUnit(before) ? here.tokens[at - 2] : before;
+  if (!isNumber(from)) return undefined;
+  return [`a range is written with two points, \`${from!.image}..${next!.image}\``, from === before ? '..' : undefined];
+}
+
+/** `5 N·m to 100 N·m`, where one unit stands behind both */
+export function rangeOfTwo(here: Stopped, at: number): Advice | undefined {
+  const [from, unit, end, again] = [at - 2, at - 1, at + 1, at + 2].map((i) => here.tokens[i]);
+  if (!isNumber(from) || !isUnit(unit) || !isNumber(here.onLine(at + 1)) || again?.image !== unit!.image)
+    return undefined;
+  const range = `${from!.image}..${end!.image}`;
+  return [`a range is written with two points, \`${range} ${unit!.image}\``, range, at + 1, at - 2];
+}
+
+export function isAngle(here: Stopped, at: number): boolean {
+  return isNumber(here.tokens[at]) && unitOf(here.tokens[at + 1]?.image ?? '')?.kind === 'angle';
+}
