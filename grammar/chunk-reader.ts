@@ -187,11 +187,11 @@ export class ChunkReader extends NodeReader {
     while (this.onLine(last + 1) !== undefined) last++;
     // `for cleaning and inspection`: a phase begins there.
     const goesOn = last + 1 < this.tokens.length && !this.lineFirst(last + 1);
-    const [, quoted] = (mayBeCode || goesOn ? undefined : inQuotes(this, at, last)) ?? [];
+    const [, quoted] = (mayBeCode ? undefined : inQuotes(this, at, last)) ?? [];
     const mend = `words for the reader stand in quotes${mayBeCode ? ', what is for one code ends with `end`' : ''}`;
     const message = trouble('a text in double quotes', shown(this.tokens[at]!), mend, atNextLine);
     this.trouble(at);
-    this.issue(this.tokens[at]!, this.tokens[quoted === undefined ? at : last]!, message, quoted);
+    this.issue(this.tokens[at]!, this.tokens[quoted === undefined ? at : last]!, message, goesOn ? undefined : quoted);
   }
 
   /** A word that is read as the keyword which it is near to, or as what stands behind one that was forgotten. */

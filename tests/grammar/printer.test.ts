@@ -334,6 +334,15 @@ test('what stands beside others on a line means the same on a line of its own', 
   }
 });
 
+test.each([
+  ' identify end rder star procedure overhaul measures metric part bolt\n',
+  'step s\nswap a for b\n order star rocedure for measures metric part bolt\n',
+])('%s: what a finding is about does not hang on where its line goes on', (text) => {
+  const once = format(text);
+  expect(meaning(read(once))).toEqual(meaning(read(text)));
+  expect(format(once)).toBe(once);
+});
+
 test('broken text keeps its meaning and every word, and is formatted after once', () => {
   fc.assert(
     fc.property(mutated({ parts: 4, steps: 3, statements: 4 }), (text) => {
