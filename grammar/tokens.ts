@@ -80,12 +80,14 @@ export const Times = createToken({
   pattern: new RegExp(`x[0-9]+(?![${letter}0-9-])|×[0-9]+`),
   line_breaks: false,
 });
-/** `A2-70`, `A4L-080`: steel group and class of ISO 3506-1, also of low-carbon steels and of screws that bear less; from memory. */
-const stainlessClass = /^(?:A[1-58]L?|C[134]|F1|D[2468])-0?[1-9][0-9]0?$/;
+/** Steel groups of ISO 3506-1, also of low carbon, as part of a pattern; from memory. */
+export const stainlessSteels = 'A[1-58]L?|C[134]|F1|D[2468]';
+/** `A2-70`, `A4L-080`: steel group and class, also of screws that bear less; from memory. */
+const stainlessClass = new RegExp(`^(?:${stainlessSteels})-0?[1-9][0-9]0?$`);
 export const isStainlessClass = (word: string): boolean => stainlessClass.test(word);
 
-/** What stands before the size of a pipe thread: ISO 228 (G), ISO 7 (R, Rp, Rc), ASME B1.20.1 (NPT); from memory. */
-const pipeThreads = 'G|R[pc]?|NPTF?';
+/** What stands before the size of a pipe thread, as part of a pattern: ISO 228 (G), ISO 7 (R, Rp, Rc), ASME B1.20.1 (NPT); from memory. */
+export const pipeThreads = 'G|R[pc]?|NPTF?';
 const leftHand = `(?:-LH(?![${letter}0-9-]))?`;
 /** `M8x1.25`, `M1.6` and `M20x1.5-LH`; `M8`, `M8x1` and `M8-LH` are words. */
 export const MetricThread = createToken({

@@ -1,5 +1,6 @@
 import { pipeThreadMeant } from '../../../grammar/meant.ts';
 import type { Declaration } from '../../../grammar/syntax.ts';
+import { pipeThreads, stainlessSteels } from '../../../grammar/tokens.ts';
 import { isStainless, PROPERTY_CLASSES, parsePipeThread, SAE_GRADES, STAINLESS_CLASSES } from '../mechanics/index.ts';
 import { type Check, named, type Raw, type Settings } from './check.ts';
 import { declaredTorquesOf, fastenerOf, statedTorquesOf, type TorquePlace, torqueEnds } from './fastening.ts';
@@ -57,9 +58,9 @@ const nutClasses: ReadonlyMap<string, string> = new Map([
 ]);
 
 /** `G 1/2`, `Rp 1`, `1/2 NPT`; no `R134a`, and no position as `G12`. */
-const pipe = /\b(?:G|R[pc]?|NPTF?) ?(?:(?:[1-6][ -])?\d\/\d+|[1-6])(?![\w/-]|\.\d)/;
+const pipe = new RegExp(`\\b(?:${pipeThreads}) ?(?:(?:[1-6][ -])?\\d/\\d+|[1-6])(?![\\w/-]|\\.\\d)`);
 const pipeSize = /((?:\b[1-6][ -])?\b\d+(?:\/\d+)?)"? ?(NPTF?|BSP[PT]?)\b/;
-const stainless = /\b(?:A[1-58]L?|C[134]|F1|D[2468])-\d{2,3}\b/;
+const stainless = new RegExp(`\\b(?:${stainlessSteels})-\\d{2,3}\\b`);
 
 /** What the title names that a clause would say. */
 function namedIn({ thread, title, propertyClass, grade }: Declaration): string | undefined {

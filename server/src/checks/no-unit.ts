@@ -25,21 +25,17 @@ const usual: Readonly<Record<QuantityKind, readonly string[]>> = {
   mass: ['kg', 'g', 'lb'],
 };
 
+/** Where other units are usual than elsewhere; most tools that have a range turn something. */
+const usualIn: Readonly<Record<string, readonly string[]>> = {
+  '`lead`': ['d', 'h'],
+  '`interference`': ['µm', 'in'],
+  '`range`': [...usual.torque, ...usual.length],
+};
+const anyKind: readonly QuantityKind[] = ['length', 'torque'];
+
 /** Units that the place may be meant in, of the system that is measured in. */
-function unitsFor({ kinds, where }: QuantityPlace, measures: UnitSystem | undefined): string {
-  const all =
-    where === '`lead`'
-      ? ['d', 'h']
-      : where === '`interference`'
-        ? ['µm', 'in']
-        : (where === '`range`'
-            ? (['torque', 'length'] as const)
-            : kinds.length > 0
-              ? kinds
-              : (['length', 'torque'] as const)
-          ).flatMap((kind) => usual[kind]);
-  return inSystem(all, measures);
-}
+const unitsFor = ({ kinds, where }: QuantityPlace, measures: UnitSystem | undefined): string =>
+  inSystem(usualIn[where] ?? (kinds.length > 0 ? kinds : anyKind).flatMap((kind) => usual[kind]), measures);
 
 const inSystem = (all: readonly string[], system: UnitSystem | undefined): string =>
   all.filter((each) => system === undefined || [system, 'neutral'].includes(unitOf(each)!.system)).join(' ');
