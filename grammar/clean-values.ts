@@ -54,6 +54,7 @@ export const noComments: Comment[] = [];
 export const noIssues: Chunk['issues'] = [];
 export const noWords: Chunk['lostWords'] = [];
 export const noNames: Name[] = [];
+export const noNumbers: NumberLiteral[] = [];
 export const nowhere: Chunk = { uri: '', text: '', comments: noComments, issues: noIssues, lostWords: noWords };
 
 /**
@@ -94,14 +95,14 @@ export class CleanValues {
       } else if (code === hash) {
         const start = at;
         while (at + 1 < text.length && !isLineEnd(text.charCodeAt(at + 1))) at++;
-        if (this.comments === noComments) this.chunk.comments = this.comments = [];
-        this.comments.push({
+        const comment: Comment = {
           chunk: this.chunk,
           start: start - this.base,
           end: at + 1 - this.base,
           text: text.slice(start, at + 1),
           ownLine: own,
-        });
+        };
+        this.chunk.comments = this.comments = listed(this.comments === noComments ? undefined : this.comments, comment);
       } else if (!isBlank(code)) break;
     }
     this.at = at;
@@ -148,6 +149,12 @@ export class CleanValues {
     return { chunk: this.chunk, start: start - this.base, end: end - this.base };
   }
 
+  /** What stands from `start` to where the last token ends. */
+  protected word(start: number): Name {
+    const { text, last, base } = this;
+    return { chunk: this.chunk, start: start - base, end: last - base, text: spelled(text, start, last) };
+  }
+
   // --- values -----------------------------------------------------------------------------------------------------------
 
   /** Takes a name: a word of the language only where that begins nothing, or where `any` word is a name and stands on the line. */
@@ -183,7 +190,7 @@ export class CleanValues {
       const name = this.name(any);
       if (name === undefined) return undefined;
       names = listed(names, name);
-      if (this.next() !== comma) return names;
+      if (this.next() !== comma) return trimmed(names);
       this.take(this.at + 1);
     }
   }
@@ -341,7 +348,7 @@ export class CleanValues {
       const quantity = this.quantity();
       if (quantity === undefined) return undefined;
       quantities = listed(quantities, quantity);
-      if (this.next() !== comma) return quantities;
+      if (this.next() !== comma) return trimmed(quantities);
       this.take(this.at + 1);
     }
   }
@@ -355,14 +362,15 @@ export class CleanValues {
   }
 
   /** `1, 5` or `1 5` */
-  protected holeNumbers(into: NumberLiteral[]): boolean {
+  protected holeNumbers(): NumberLiteral[] | undefined {
+    let numbers: NumberLiteral[] | undefined;
     for (;;) {
       const number = this.bareNumber();
-      if (number === undefined) return false;
-      into.push(number);
+      if (number === undefined) return undefined;
+      numbers = listed(numbers, number);
       const code = this.next();
       if (code === comma) this.take(this.at + 1);
-      else if (!isDigit(code)) return true;
+      else if (!isDigit(code)) return trimmed(numbers);
     }
   }
 
@@ -372,10 +380,9 @@ export class CleanValues {
     const { at } = this;
     for (const pattern of patterns) {
       pattern.lastIndex = at;
-      const found = pattern.exec(this.text)?.[0];
-      if (found === undefined) continue;
-      this.take(at + found.length);
-      return { ...this.span(at, this.last), text: found };
+      if (!pattern.test(this.text)) continue;
+      this.take(pattern.lastIndex);
+      return this.word(at);
     }
     return undefined;
   }
@@ -395,7 +402,7 @@ export class CleanValues {
     if (!isLetter(this.next())) return this.bareNumber();
     const name = this.name();
     if (name === undefined || !isStainlessClass(name.text)) return undefined;
-    return { ...this.span(this.last - name.text.length, this.last), image: name.text };
+    return { chunk: name.chunk, start: name.start, end: name.end, image: name.text };
   }
 
   protected threadName(): Name | undefined {
@@ -411,6 +418,9 @@ export function listed<T>(list: T[] | undefined, item: T): T[] {
   list.push(item);
   return list;
 }
+
+/** A list that grew has room for many more, and is kept as long as the text; a copy has none. */
+export const trimmed = <T>(list: T[]): T[] => (list.length > 1 ? list.slice() : list);
 
 const isBlankOrSpace = (code: number): boolean => code === space || code === tab || isBlank(code);
 const isLineEnd = (code: number): boolean => code === lineFeed || code === carriageReturn;

@@ -17,12 +17,14 @@ import {
   noComments,
   noIssues,
   noNames,
+  noNumbers,
   noWords,
   nowhere,
   openBracket,
   quote,
   roomForSpellings,
   smallX,
+  trimmed,
 } from './clean-values.ts';
 import { hazards, isDeclaration, isNameless, isPhase } from './heads.ts';
 import { maxNesting } from './limits.ts';
@@ -80,7 +82,7 @@ class CleanReader extends CleanValues {
       this.end = this.line;
       const { comments } = this;
       while (comments.length > 0 && comments.at(-1)!.start >= this.end - start) comments.pop();
-      if (comments.length === 0) this.chunk.comments = noComments;
+      this.chunk.comments = comments.length === 0 ? noComments : trimmed(comments);
     } else this.end = text.length;
     this.chunk.text = text.slice(start, this.end);
     return this.chunk;
@@ -163,8 +165,9 @@ class CleanReader extends CleanValues {
         this.skip();
         const system = this.keyword();
         if (system?.word !== 'metric' && system?.word !== 'imperial') return false;
-        head.measures = { ...this.span(this.at, this.wordEnd), text: system.word };
+        const { at } = this;
         this.take(this.wordEnd);
+        head.measures = this.word(at);
       }
     }
   }
@@ -235,15 +238,15 @@ class CleanReader extends CleanValues {
       case 'dry':
       case 'oiled':
       case 'threadlock':
-        declaration.condition ??= { ...this.span(at, this.last), text: word };
+        declaration.condition ??= this.word(at);
         return true;
       case 'sealed':
       case 'greased':
-        declaration.filled ??= { ...this.span(at, this.last), text: word };
+        declaration.filled ??= this.word(at);
         return true;
       case 'renew':
       case 'index':
-        declaration[word] = { ...this.span(at, this.last), text: word } as Name;
+        declaration[word] = this.word(at);
         return true;
       case 'length':
       case 'lead':
@@ -291,7 +294,7 @@ class CleanReader extends CleanValues {
 
   private points(declaration: Declaration): boolean {
     if (declaration.pattern !== undefined) return false;
-    const points: { x: NumberLiteral; y: NumberLiteral }[] = [];
+    let points: Pattern['points'];
     while (this.next() === openBracket) {
       this.take(this.at + 1);
       const x = this.bareNumber();
@@ -300,11 +303,11 @@ class CleanReader extends CleanValues {
       const y = this.bareNumber();
       if (y === undefined || this.next() !== closeBracket) return false;
       this.take(this.at + 1);
-      points.push({ x, y });
+      points = listed(points, { x, y });
     }
     const unit = this.unit();
-    if (points.length === 0 || unit === false) return false;
-    const pattern: Pattern = { form: 'points', points };
+    if (points === undefined || unit === false) return false;
+    const pattern: Pattern = { form: 'points', points: trimmed(points) };
     if (unit !== undefined) pattern.unit = unit;
     declaration.pattern = pattern;
     return true;
@@ -325,7 +328,7 @@ class CleanReader extends CleanValues {
       const hazard = text.slice(at, end);
       if (isDot(text.charCodeAt(end)) || !hazards.includes(hazard)) return false;
       this.take(end);
-      into.push({ ...this.span(at, end), text: hazard });
+      into.push(this.word(at));
       if (this.next() !== comma) return true;
       this.take(this.at + 1);
     }
@@ -348,7 +351,9 @@ class CleanReader extends CleanValues {
       const keyword = this.keyword();
       if (keyword === undefined || keyword.does !== 'clause') {
         this.ended(step);
-        return this.statements(step.statements);
+        if (!this.statements(step.statements)) return false;
+        (step as Mutable<Step>).statements = step.statements.slice();
+        return true;
       }
       if (!this.may(keyword.clause)) return false;
       this.take(this.wordEnd);
@@ -406,7 +411,7 @@ class CleanReader extends CleanValues {
       broken: false,
     };
     into.push(statement);
-    const branch: Mutable<Branch> = { keyword: at, statements: [] };
+    const branch: Mutable<Branch> = { keyword: at, statements: [], text: undefined };
     statement.branches = [branch];
     this.blocks.push(statement);
     if (keyword.word === 'for') {
@@ -427,9 +432,12 @@ class CleanReader extends CleanValues {
     if (block === undefined) return false;
     const keyword = this.span(this.at, this.wordEnd);
     this.take(this.wordEnd);
+    const last: Mutable<Branch> = block.branches!.at(-1)!;
+    last.statements = last.statements.slice();
     if (word === 'end') {
       if (block.kind === 'either' && block.branches!.length === 1) return false;
       this.blocks.pop();
+      block.branches = trimmed(block.branches!);
       block.closing = keyword;
       return this.ended(block);
     }
@@ -522,14 +530,16 @@ class CleanReader extends CleanValues {
     const quantity = this.quantity();
     if (quantity === undefined || !this.takeWord('from')) return false;
     statement.aim = { kind, quantity };
-    const stock: ShimPiece[] = [];
-    statement.stock = stock;
+    let stock: ShimPiece[] | undefined;
     for (;;) {
       const thickness = this.quantity();
       const count = thickness === undefined ? false : this.maybeCount();
       if (thickness === undefined || count === false) return false;
-      stock.push({ thickness, count });
-      if (this.next() !== comma) return true;
+      stock = listed(stock, { thickness, count });
+      if (this.next() !== comma) {
+        statement.stock = trimmed(stock);
+        return true;
+      }
       this.take(this.at + 1);
     }
   }
@@ -585,18 +595,13 @@ class CleanReader extends CleanValues {
       case 'order':
         return this.order(at, statement);
       case 'at':
-        statement.holes = [];
-        return this.takeWord('holes') && this.holeNumbers(statement.holes);
-      case 'by': {
-        const byHand: Name = { ...this.span(at, this.last), text: word };
-        statement.byHand = byHand;
+        return this.takeWord('holes') && set(statement, 'holes', this.holeNumbers());
+      case 'by':
+        statement.byHand = this.word(at);
         return this.takeWord('hand');
-      }
-      case 'spoiled': {
-        const spoiled: Name = { ...this.span(at, this.last), text: word };
-        statement.spoiled = spoiled;
+      case 'spoiled':
+        statement.spoiled = this.word(at);
         return true;
-      }
       case 'with':
         return set(statement, 'together', this.countedNames());
       case 'using':
@@ -614,15 +619,24 @@ class CleanReader extends CleanValues {
   }
 
   private order(start: number, statement: Statement): boolean {
-    const holes: NumberLiteral[] = [];
+    let holes: NumberLiteral[] | undefined;
     let form: 'star' | 'spiral' | 'list' = 'list';
     this.skip();
     const word = this.keyword()?.word;
     if (word === 'star' || word === 'spiral') {
       form = word;
       this.take(this.wordEnd);
-    } else if (!this.holeNumbers(holes)) return false;
-    statement.order = { ...this.span(start, this.last), form, holes };
+    } else {
+      holes = this.holeNumbers();
+      if (holes === undefined) return false;
+    }
+    statement.order = {
+      chunk: this.chunk,
+      start: start - this.base,
+      end: this.last - this.base,
+      form,
+      holes: holes ?? noNumbers,
+    };
     return true;
   }
 
@@ -633,7 +647,7 @@ class CleanReader extends CleanValues {
       const count = name === undefined ? false : this.maybeCount();
       if (name === undefined || count === false) return undefined;
       names = listed(names, { name, count });
-      if (this.next() !== comma) return names;
+      if (this.next() !== comma) return trimmed(names);
       this.take(this.at + 1);
     }
   }
