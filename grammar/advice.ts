@@ -19,12 +19,12 @@ import {
 import { shownText } from './chunk-tokens.ts';
 import { clausesOf } from './clauses.ts';
 import { codeLike, hazards, isDeclaration, isNameless, isStatement } from './heads.ts';
-import { fillers, hazardFor, heldBy } from './meant.ts';
+import { conditionFor, fillers, hazardFor, heldBy } from './meant.ts';
 import { type Advice, isClauseWord, quoteIt, type Stopped, takeOut, takeOutTo, touches, write } from './mend.ts';
 import { nearest } from './nearest.ts';
 import { inQuotes, proseFrom, proseMeant, quoteMeant } from './prose-meant.ts';
 import type { Declaration, Statement } from './syntax.ts';
-import { pipeThreadAt, threadMeant } from './thread-meant.ts';
+import { conditionMeant, pipeThreadAt, threadMeant } from './thread-meant.ts';
 import {
   Comma,
   DashedNumber,
@@ -494,7 +494,8 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
       return [`a count is written \`x${count.image}\``, `x${count.image}`, at + 2];
     }
   }
-  if (image === 'lubricated' && here.allowed.has('oiled')) return write('oiled');
+  const condition = conditionFor(image);
+  if (condition !== undefined && here.allowed.has(condition)) return conditionMeant(here, at, condition);
   if (/^[Øø][0-9.]*$/.test(image) && expected === '' && here.allowed.has('bore'))
     return ['of a hole write `bore`, of the outside `diameter`'];
   // `bore Ø62 mm`

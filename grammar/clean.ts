@@ -237,6 +237,7 @@ class CleanReader extends CleanValues {
         return set(declaration, 'grade', this.bareNumber());
       case 'dry':
       case 'oiled':
+      case 'paste':
       case 'threadlock':
         declaration.condition ??= this.word(at);
         return true;

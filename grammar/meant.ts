@@ -94,6 +94,17 @@ const declared = wordsFor(declarationNames);
 /** The word that begins a declaration or a `use` line and that `word` stands for elsewhere, if any. Common usage, no source. */
 export const declarationFor = (word: string): string | undefined => declared.get(word.toLowerCase());
 
+const conditionNames: Readonly<Record<string, readonly string[]>> = {
+  dry: ['degreased', 'unlubricated'],
+  oiled: ['lubed', 'lubricated'],
+  paste: ['anti-seize', 'antiseize', 'moly', 'pasted'],
+  threadlock: ['locked', 'thread-lock', 'threadlocked', 'threadlocker'],
+};
+const conditionsMeant = wordsFor(conditionNames);
+
+/** The condition of a thread that `word` stands for elsewhere, if any. Common usage, no source. */
+export const conditionFor = (word: string): string | undefined => conditionsMeant.get(word.toLowerCase());
+
 /** What the trade also says for a part that others hold, before `by` or `with`. Common usage, no source. */
 export const heldBy: ReadonlySet<string> = new Set([
   'attached',

@@ -380,6 +380,7 @@ const alone: ReadonlySet<string> = new Set([
   'index',
   'dry',
   'oiled',
+  'paste',
   'threadlock',
   'sealed',
   'greased',

@@ -448,6 +448,7 @@ export class Rules extends EmbeddedActionsParser {
     },
     this.flag('condition', k.dry),
     this.flag('condition', k.oiled),
+    this.flag('condition', k.paste),
     this.flag('condition', k.threadlock),
     {
       ALT: () => {

@@ -82,3 +82,11 @@ function fitMeant(here: Stopped, at: number): Advice | undefined {
   }
   return image === 'fit' && (next.tokenType === FitPair || isShaftClass(next.image)) ? takeOut : undefined;
 }
+
+/** `anti-seize`, `anti-seize paste`, `moly compound` */
+export function conditionMeant(here: Pick<Stopped, 'onLine' | 'trouble'>, at: number, condition: string): Advice {
+  const next = here.onLine(at + 1);
+  if (condition !== 'paste' || !/^(?:compound|grease|paste)$/i.test(next?.image ?? '')) return write(condition);
+  here.trouble(at + 1);
+  return [...write(condition), at + 1];
+}

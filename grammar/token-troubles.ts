@@ -5,11 +5,12 @@ import { ChunkTokens, shown, shownText } from './chunk-tokens.ts';
 import { clausesOf, propertiesOf } from './clauses.ts';
 import { isBlock, isBlockPart, isDeclaration, isNameless, isPhase, isStatement, type Read } from './heads.ts';
 import { maxCount } from './limits.ts';
-import { fillers, pipeThreadMeant, pipeThreadMend } from './meant.ts';
+import { conditionFor, fillers, pipeThreadMeant, pipeThreadMend } from './meant.ts';
 import { touches } from './mend.ts';
 import { nearest } from './nearest.ts';
 import { pointsMeant } from './points-meant.ts';
 import type { Chunk, Name, Pattern } from './syntax.ts';
+import { conditionMeant } from './thread-meant.ts';
 import {
   Comma,
   CommaNumber,
@@ -436,7 +437,11 @@ export class TokenTroubles extends ChunkTokens {
   private tellUnit(i: number, meant: string | undefined): void {
     const token = this.tokens[i]!;
     const [, isDiameter, diameter = ''] = /^(dia|diam|pcd|[Øø])([0-9.]*)$/i.exec(token.image) ?? [];
-    const isHardness = token.image === 'H' && this.onLine(i - 2)?.tokenType === k.class;
+    const led = this.onLine(i - 2)?.tokenType;
+    const isHardness = token.image === 'H' && led === k.class;
+    // What a class or grade numbers has no unit.
+    const isProperty = !isHardness && (led === k.class || led === k.grade);
+    const condition = isProperty ? conditionFor(token.image) : undefined;
     const near =
       meant !== undefined
         ? undefined
@@ -447,8 +452,14 @@ export class TokenTroubles extends ChunkTokens {
     const isDotted = touches(token, this.onLine(i + 1)) && this.tokens[i + 1]!.image === '.';
     this.trouble(i);
     if (isDotted) this.trouble(i + 1);
+    if (condition !== undefined) {
+      const [words, instead, last = i] = conditionMeant(this, i, condition);
+      const found = this.shownFrom(i, last);
+      this.issue(token, this.tokens[last]!, trouble('a property of a part', found, words, behindIt), instead);
+      return;
+    }
     const message = trouble(
-      'a unit',
+      isProperty ? 'a property of a part' : 'a unit',
       shown(token),
       meant !== undefined
         ? `write \`${meant}\``
@@ -456,7 +467,9 @@ export class TokenTroubles extends ChunkTokens {
           ? `perhaps \`${near}\` was meant`
           : isHardness
             ? 'a class of set screws says how hard they are, not what they hold, take `class` out'
-            : `write one that Fettle knows, such as \`N·m\`, \`mm\` or \`min\`${this.measuredAt(i) ? ', or all of it in a text: `check "…"`' : ''}`,
+            : isProperty
+              ? ''
+              : `write one that Fettle knows, such as \`N·m\`, \`mm\` or \`min\`${this.measuredAt(i) ? ', or all of it in a text: `check "…"`' : ''}`,
       behindIt,
     );
     this.issue(token, this.tokens[isDotted ? i + 1 : i]!, message, meant ?? near);

@@ -233,6 +233,7 @@ export const contextualWords = [
   'grade',
   'dry',
   'oiled',
+  'paste',
   'threadlock',
   'length',
   'torque',

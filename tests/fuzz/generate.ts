@@ -115,7 +115,7 @@ const partProperties = shuffled(
   text,
   sequence('thread', threads),
   sequence('class', fc.constantFrom('8.8', '10.9', 'A2-70', 'A4L-80')),
-  fc.constantFrom('dry', 'oiled', 'threadlock'),
+  fc.constantFrom('dry', 'oiled', 'paste', 'threadlock'),
   sequence('length', quantity('length')),
   sequence('torque', quantity('torque'), maybe(sequence('then', quantity('angle')))),
   sequence('holes', oneOf('patterns')),

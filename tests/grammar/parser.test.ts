@@ -281,6 +281,7 @@ describe('declarations', () => {
   test.each([
     ['part b dry lead 2 d oiled', 'dry', 'oiled', 'dry'],
     ['part b threadlock dry', 'threadlock', 'dry', 'threadlock'],
+    ['part b paste oiled', 'paste', 'oiled', 'paste'],
     ['part b class 8.8 grade 5', 'class', 'grade', 'class 8.8'],
     ['part b grade 5 class 8.8', 'grade', 'class', 'grade 5'],
     ['pattern p circle 6 diameter 90 mm points (0, 0) (1, 1) mm', 'circle', 'points', 'circle count 6 diameter 90 mm'],
@@ -1046,6 +1047,15 @@ describe('what was most likely meant is said', () => {
     ['part b torque 25 N·m [18 lbf·ft]', 'found `[`: write `(18 lbf·ft)`', '(18 lbf·ft)'],
     [inStep('tighten b to 25 N·m = 18 lbf·ft'), 'found `=`: write `(18 lbf·ft)`', '(18 lbf·ft)'],
     ['part b "B" lubricated', 'found `lubricated`: write `oiled`', 'oiled'],
+    ['part b "B" thread M8 anti-seize', 'found `anti-seize`: write `paste`', 'paste'],
+    ['part b "B" anti-seize paste', 'found `anti-seize`: write `paste`', 'paste'],
+    [
+      'part b "B" class 8.8 moly compound',
+      'expected a property of a part, found `moly compound`: write `paste`',
+      'paste',
+    ],
+    ['part b "B" grade 5 lubed', 'expected a property of a part, found `lubed`: write `oiled`', 'oiled'],
+    ['part b "B" class 8.8 torqe 25 N·m', 'expected a property of a part, found `torqe`: perhaps `torque`', 'torque'],
     ['part b "B" fixed by c', 'found `fixed`: write `held by`', 'held by'],
     ['part b "B" secured with c', 'found `secured`: write `held by`', 'held by'],
     ['part b "B" held on by c', 'found `on`: take it out', ''],

@@ -106,7 +106,7 @@ describe('clamp band', () => {
       fc.property(
         thread,
         between(0.1, 500),
-        fc.constantFrom('dry', 'oiled', 'threadlock', 'unstated'),
+        fc.constantFrom('dry', 'oiled', 'paste', 'threadlock', 'unstated'),
         (t, torque, condition) => {
           const strength = propertyClass('8.8', t.diameter)!;
           const { low, mid, high } = clampBand({ thread: t, torque, condition: condition as 'dry', strength })!;

@@ -131,6 +131,21 @@ reassembly
   });
 });
 
+describe('what is on a thread', () => {
+  it('is told where it is tightened', () => {
+    const page = cardIn(`procedure pump "Renew the cover bolts"
+part bolt "Bolt" thread M8 class A2-70 paste torque 15 N·m
+part stud "Stud" thread M8 class 8.8 oiled torque 20 N·m
+reassembly
+  step on
+    tighten bolt
+    tighten stud
+`);
+    expect(wordsOf(page)).toContain('M8, class A2-70, anti-seize paste on the thread');
+    expect(wordsOf(page)).toContain('M8, class 8.8, oiled thread');
+  });
+});
+
 describe('a left-hand thread', () => {
   it('is told wherever it is turned, with the way to turn it', () => {
     const page = cardIn(`procedure fan "Renew the fan"

@@ -158,6 +158,23 @@ describe('short form', () => {
     expect([FRICTION_BANDS.coated.low, FRICTION_BANDS.coated.high]).toEqual([0.08, 0.16]);
   });
 
+  // Read: VDI 2230, friction classes A (0.04 to 0.10) and B (0.08 to 0.16), solid lubricants in pastes on bare, phosphated or zinc-coated steel.
+  it('keeps the band of pastes where classes A and B meet', () => {
+    const { low, mid, high } = FRICTION_BANDS.paste;
+    expect([low >= 0.04, mid >= 0.08, mid <= 0.1, high <= 0.16]).toEqual([true, true, true, true]);
+  });
+
+  // Read: the nut factor of anti-seize by Shigley, 0.12.
+  it.each(['M8', 'M10', 'M16', '3/8-16'])('%s with paste clamps about as the nut factor of anti-seize says', (text) => {
+    const thread = parseThread(text)!;
+    const clamp = 10_000;
+    const torque = shortTorque(NUT_FACTORS.antiSeize, clamp, thread.diameter)!;
+    const least = torqueForClamp(clamp, { thread, threadFriction: FRICTION_BANDS.paste.low })!.total;
+    const most = torqueForClamp(clamp, { thread, threadFriction: FRICTION_BANDS.paste.high })!.total;
+    expect([least < torque, torque < most], `${least} < ${torque} < ${most}`).toEqual([true, true]);
+    expectNear(torqueForClamp(clamp, { thread, threadFriction: FRICTION_BANDS.paste.mid })!.total, torque, 0.1);
+  });
+
   // Read: Shigley, table 8-15.
   it('keeps the table of nut factors', () => {
     expect(NUT_FACTORS).toEqual({ black: 0.3, zinc: 0.2, lubricated: 0.18, cadmium: 0.16, antiSeize: 0.12 });

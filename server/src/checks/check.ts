@@ -1,7 +1,7 @@
 import { lineFinder, type Name, type Span, type Statement, type SyntaxTree } from '../../../grammar/syntax.ts';
 import type { Action, Entry, Ledger, Variant, Verb } from '../ledger/ledger.ts';
 import { HEATING_LIMITS, ROOM } from '../mechanics/heating.ts';
-import { FRICTION_BANDS, type FrictionBand, STAINLESS_FRICTION } from '../mechanics/torque.ts';
+import { FRICTION_BANDS, type FrictionBand, STAINLESS_FRICTION, type ThreadCondition } from '../mechanics/torque.ts';
 import { type Changed, changedSteps, placeBefore } from '../model/changed-chunks.ts';
 import type { Model } from '../model/model.ts';
 import { Beside, noted } from '../model/noted.ts';
@@ -42,7 +42,7 @@ export interface Repair {
 }
 
 /** By the condition of the thread: low, middle, high. */
-type FrictionBands = Readonly<Record<'dry' | 'oiled' | 'threadlock' | 'unstated', readonly [number, number, number]>>;
+type FrictionBands = Readonly<Record<ThreadCondition, readonly [number, number, number]>>;
 
 /** What a project may set: figures that checks compare against, and which checks count how much. */
 export interface Settings {
@@ -63,12 +63,18 @@ export interface Settings {
   readonly longText: number;
 }
 
-const bandsOf = (bands: Readonly<Record<keyof FrictionBands, FrictionBand>>): FrictionBands => {
-  const band = (condition: keyof FrictionBands): readonly [number, number, number] => {
+const bandsOf = (bands: Readonly<Record<ThreadCondition, FrictionBand>>): FrictionBands => {
+  const band = (condition: ThreadCondition): readonly [number, number, number] => {
     const { low, mid, high } = bands[condition];
     return [low, mid, high];
   };
-  return { dry: band('dry'), oiled: band('oiled'), threadlock: band('threadlock'), unstated: band('unstated') };
+  return {
+    dry: band('dry'),
+    oiled: band('oiled'),
+    paste: band('paste'),
+    threadlock: band('threadlock'),
+    unstated: band('unstated'),
+  };
 };
 
 export const defaultSettings: Settings = {

@@ -19,6 +19,7 @@ import {
   strengthLoads,
   type Thread,
   type TorqueUnit,
+  threadConditions,
 } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
 import { Beside, noted } from '../model/noted.ts';
@@ -41,7 +42,7 @@ export interface Fastener {
 export function clampAssumes(): readonly string[] {
   const { stainless, ...friction } = defaultSettings.friction;
   const bands = (all: Settings['friction']['stainless']): string =>
-    (['dry', 'oiled', 'threadlock', 'unstated'] as const).map((each) => `${each} ${all[each].join(', ')}`).join('; ');
+    threadConditions.map((each) => `${each} ${all[each].join(', ')}`).join('; ');
   return [
     'The clamp load is that of a hexagon head by VDI 2230, long form; the strength that of ISO 898-1, ISO 3506-1 or SAE J429. Stainless steel has no proof load: the load at its 0.2 % proof strength stands for it.',
     `Friction in the thread and under the head, low, middle and high: ${bands(friction)}.`,
@@ -90,8 +91,7 @@ function readFastener(part: Declaration, bands: Settings['friction']): Fastener 
         : part.grade !== undefined
           ? saeGrade(pointed(part.grade), thread.diameter)
           : undefined;
-  const word = part.condition?.text;
-  const condition: Condition = word === 'dry' || word === 'oiled' || word === 'threadlock' ? word : 'unstated';
+  const condition = threadConditions.find((each) => each === part.condition?.text) ?? 'unstated';
   const [low, mid, high] = (named !== undefined && isStainless(named) ? bands.stainless : bands)[condition];
   return {
     thread,

@@ -136,6 +136,10 @@ export const clauseHelp: ReadonlyMap<string, WordHelp> = new Map<string, WordHel
   ['grade', { help: 'SAE J429 grade.', body: 'grade <5>' }],
   ['dry', { help: 'Thread and head face are dry.' }],
   ['oiled', { help: 'Thread and head face are oiled.' }],
+  [
+    'paste',
+    { help: 'Thread and head face are coated with anti-seize paste: less friction, so the same torque clamps harder.' },
+  ],
   ['threadlock', { help: 'The thread is wetted with thread locker.' }],
   ['length', { help: 'Length of the fastener.', body: 'length <25> mm' }],
   ['torque', { help: 'Torque that the fastener is tightened to.', body: 'torque <25> N·m' }],

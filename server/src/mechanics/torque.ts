@@ -9,7 +9,10 @@ import { INCH, type Thread, threadGeometry } from './threads.ts';
 
 // --- Friction ---------------------------------------------------------------------------------------------------
 
-export type Condition = 'dry' | 'oiled' | 'threadlock' | 'coated' | 'unstated';
+/** What is on a thread and under its head, as a declaration says it; of most, nothing is said. */
+export const threadConditions = ['dry', 'oiled', 'paste', 'threadlock', 'unstated'] as const;
+export type ThreadCondition = (typeof threadConditions)[number];
+export type Condition = ThreadCondition | 'coated';
 
 export interface FrictionBand {
   readonly low: number;
@@ -20,10 +23,12 @@ export interface FrictionBand {
 /**
  * Friction in the thread and under the head by condition. Defaults of this project (ISO 16047 sets no band); a caller
  * with better knowledge passes a band of its own. Coated, zinc and the like with a lubricant: class B of VDI 2230, read.
+ * Pastes with MoS2, graphite and the like lie there in class A, 0.04 to 0.10, or B, 0.08 to 0.16: about where the two meet.
  */
 export const FRICTION_BANDS: Readonly<Record<Condition, FrictionBand>> = {
   dry: { low: 0.12, mid: 0.15, high: 0.18 },
   oiled: { low: 0.08, mid: 0.11, high: 0.14 },
+  paste: { low: 0.06, mid: 0.09, high: 0.12 },
   threadlock: { low: 0.1, mid: 0.13, high: 0.16 },
   coated: { low: 0.08, mid: 0.12, high: 0.16 },
   unstated: { low: 0.1, mid: 0.14, high: 0.18 },
@@ -31,11 +36,13 @@ export const FRICTION_BANDS: Readonly<Record<Condition, FrictionBand>> = {
 
 /**
  * The same for bolts of stainless steel, which gall. VDI 2230, friction classes of austenitic steel, read: with waxes or pastes, as
- * bolts often come, and for adhesives 0.14 to 0.24; with oil 0.20 to 0.35; with nothing from 0.30, the upper end from memory.
+ * bolts often come, and for adhesives 0.14 to 0.24; with solid lubricants in pastes 0.08 to 0.16; with oil 0.20 to 0.35; with nothing from
+ * 0.30, the upper end from memory.
  */
-export const STAINLESS_FRICTION: Readonly<Record<'dry' | 'oiled' | 'threadlock' | 'unstated', FrictionBand>> = {
+export const STAINLESS_FRICTION: Readonly<Record<ThreadCondition, FrictionBand>> = {
   dry: { low: 0.3, mid: 0.4, high: 0.5 },
   oiled: { low: 0.2, mid: 0.27, high: 0.35 },
+  paste: { low: 0.08, mid: 0.12, high: 0.16 },
   threadlock: { low: 0.14, mid: 0.19, high: 0.24 },
   unstated: { low: 0.14, mid: 0.19, high: 0.24 },
 };

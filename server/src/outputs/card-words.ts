@@ -175,15 +175,18 @@ export function clauses(bench: Bench, statement: Statement): Content[] {
   ].filter((clause) => clause !== false);
 }
 
+const onThread: Readonly<Record<string, string>> = {
+  paste: 'anti-seize paste on the thread',
+  threadlock: 'thread lock on the thread',
+};
+
 function threadOf(part: Declaration): Content {
   const condition = part.condition?.text;
   const said = [
     ...(part.thread === undefined ? [] : [part.thread.text]),
     ...(part.propertyClass === undefined ? [] : [`class ${part.propertyClass.image}`]),
     ...(part.grade === undefined ? [] : [`grade ${part.grade.image}`]),
-    ...(condition === undefined
-      ? []
-      : [condition === 'threadlock' ? 'thread lock on the thread' : `${condition} thread`]),
+    ...(condition === undefined ? [] : [onThread[condition] ?? `${condition} thread`]),
   ];
   return said.length > 0 && said.join(', ');
 }

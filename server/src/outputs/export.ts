@@ -259,7 +259,7 @@ export function procedureSchema(): Json {
             description: 'Property class of ISO 898-1, as in 8.8, or of stainless steel, ISO 3506-1, as in A2-70.',
           },
           grade: { ...string, description: 'Grade of SAE J429.' },
-          condition: words(['dry', 'oiled', 'threadlock']),
+          condition: words(['dry', 'oiled', 'paste', 'threadlock']),
           length: q,
           torque: q,
           angle: q,

@@ -1,6 +1,7 @@
 import { allChecks } from '../checks/all.ts';
 import { defaultSettings } from '../checks/check.ts';
-import { ambientRange, conditions, frictionRange, heatingRange, longTextRange, severities } from './settings.ts';
+import { type ThreadCondition, threadConditions } from '../mechanics/torque.ts';
+import { ambientRange, frictionRange, heatingRange, longTextRange, severities } from './settings.ts';
 
 /** JSON Schema (draft 7, which editors read) of the project file. */
 export function projectSchema(): object {
@@ -19,9 +20,9 @@ export function projectSchema(): object {
     description: `${description} From ${least} to ${most} °C.`,
   });
   const [least, most] = frictionRange;
-  const bands = (standard: Readonly<Record<(typeof conditions)[number], readonly number[]>>) =>
+  const bands = (standard: Readonly<Record<ThreadCondition, readonly number[]>>) =>
     Object.fromEntries(
-      conditions.map((condition) => [
+      threadConditions.map((condition) => [
         condition,
         {
           type: 'array',

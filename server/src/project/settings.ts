@@ -4,6 +4,7 @@ import { lineFinder } from '../../../grammar/syntax.ts';
 import { unitOf } from '../../../grammar/units.ts';
 import { allChecks } from '../checks/all.ts';
 import { defaultSettings, type Settings, type Severity } from '../checks/check.ts';
+import { threadConditions } from '../mechanics/torque.ts';
 import { convert } from '../model/quantity.ts';
 
 /** Something in a project file that cannot be used. `start` and `end` are UTF-16 offsets, `line` counts from 1. */
@@ -24,7 +25,6 @@ export interface Project {
 }
 
 export const severities: readonly Severity[] = ['error', 'warning', 'information', 'hint'];
-export const conditions = ['dry', 'oiled', 'threadlock', 'unstated'] as const;
 /** Lowest and highest that a project may state, °C; outside, a unit was most likely confused. */
 export const heatingRange = [40, 400] as const;
 export const ambientRange = [-40, 60] as const;
@@ -68,10 +68,10 @@ const keys: Readonly<Record<string, Read<Partial<Settings>>>> = {
     const { friction } = defaultSettings;
     let { stainless } = friction;
     const found = members(node, fail, key, (name, value) => {
-      const known = knownKey(name, [...conditions, 'stainless'] as const, `a condition in ${key}`, fail);
+      const known = knownKey(name, [...threadConditions, 'stainless'] as const, `a condition in ${key}`, fail);
       if (known !== 'stainless') return known && frictionBand(value, fail, known);
       const bands = members(value, fail, known, (condition, each) => {
-        const inner = knownKey(condition, conditions, `a condition in ${known}`, fail);
+        const inner = knownKey(condition, threadConditions, `a condition in ${known}`, fail);
         return inner && frictionBand(each, fail, inner);
       });
       stainless = { ...stainless, ...bands };
