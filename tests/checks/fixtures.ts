@@ -87,6 +87,7 @@ export const severities: Readonly<Record<string, Severity>> = {
   'steps-unused': 'warning',
   'gap-unread': 'warning',
   'no-locker': 'information',
+  'condition-differs': 'warning',
   'stray-count': 'information',
   'press-short': 'warning',
   'idle-allow': 'warning',

@@ -109,6 +109,16 @@ const repairs: Readonly<
     ['Tighten in a star order', false, ['    step close', '-     tighten bolt', '+     tighten bolt order star']],
   ],
   'stage-falls': [],
+  'condition-differs': [
+    [
+      'Declare it with `paste`',
+      false,
+      [
+        '- part bolt "Bolt" thread M8 class 8.8 torque 15 N·m',
+        '+ part bolt "Bolt" thread M8 class 8.8 paste torque 15 N·m',
+      ],
+    ],
+  ],
   'no-locker': [],
   'odd-size': [],
   'next-door': [

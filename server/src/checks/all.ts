@@ -4,6 +4,7 @@ import { badOrder } from './bad-order.ts';
 import { branchesDiffer } from './branches-differ.ts';
 import type { Check, Context, Finding, Repair } from './check.ts';
 import { closedIn } from './closed-in.ts';
+import { conditionDiffers } from './condition-differs.ts';
 import { countShort } from './count-short.ts';
 import { declaredTwice } from './declared-twice.ts';
 import { fewHoles } from './few-holes.ts';
@@ -87,6 +88,7 @@ export const allChecks: readonly Check[] = [
   overProof,
   underClamp,
   noLocker,
+  conditionDiffers,
   noClass,
   oddThread,
   toolRange,

@@ -1,4 +1,4 @@
-import { type Name, spanText } from '../../../grammar/syntax.ts';
+import { type Declaration, type Name, spanText } from '../../../grammar/syntax.ts';
 import {
   nearestListed,
   nearestPipeThread,
@@ -16,13 +16,21 @@ export const oddThread: Check = {
   section: 'Tightening',
   local: true,
   fires:
-    'a thread is one that no standard lists, or cannot be read as a thread (an error); or a count stands right behind it, where the trade writes the length.',
+    'a thread is one that no standard lists, or cannot be read as a thread (an error); or a count stands right behind it, where the trade writes the length; or `greased` stands with it, which is said of bearings.',
   why: 'A wrong pitch is found when the bolt jams, two turns in.',
   bad: 'part bolt "Bolt" thread M8x1.3',
   good: 'part bolt "Bolt" thread M8x1.25',
   *run({ model }): Generator<Raw> {
-    for (const { thread, count, length, name } of model.ownDeclarations) {
+    for (const part of model.ownDeclarations) {
+      const { thread, count, length, name } = part;
       if (thread === undefined || isTold(thread)) continue;
+      if (isGreasedThread(part))
+        yield {
+          span: part.filled!,
+          message: `\`greased\` says that a bearing is filled with grease, and nothing of a thread: write \`oiled\`, or \`paste\` where it is anti-seize.`,
+          related: [],
+          data: part.condition === undefined ? { instead: 'oiled' } : {},
+        };
       const pipe = parsePipeThread(thread.text);
       if (pipe !== undefined) {
         if (!pipe.listed) yield unlisted(thread, nearestPipeThread(pipe));
@@ -72,6 +80,10 @@ export const oddThread: Check = {
     return repairs;
   },
 };
+
+/** A rod end is a bearing and has a thread. */
+const isGreasedThread = ({ filled, bore, interference, outside, limit }: Declaration): boolean =>
+  filled?.text === 'greased' && (bore ?? interference ?? outside ?? limit) === undefined;
 
 /** Where a thread breaks off at a point, a stroke or a word, the reader of the text has told of it. */
 function isTold({ chunk, text, end }: Name): boolean {

@@ -1,0 +1,89 @@
+import type { Declaration } from '../../../grammar/syntax.ts';
+import type { Model } from '../model/model.ts';
+import { statementsIn } from '../model/statements.ts';
+import { type Check, named, type Raw, related } from './check.ts';
+import { replaceSpan } from './edits.ts';
+
+export const conditionDiffers: Check = {
+  code: 'condition-differs',
+  severity: 'warning',
+  section: 'Tightening',
+  local: true,
+  fires:
+    'in reassembly something is applied to a threaded part that makes its friction otherwise than declared: oil or grease on a `dry` one, anti-seize paste on one that is `dry` or `oiled`; an information where its declaration says nothing.',
+  why: 'On a slippery thread the same torque clamps harder, by half and more: the bolt is stretched, or strips its thread.',
+  assumes: () => [
+    'What a supply is follows from its name, title and `spec`: anti-seize, copper, nickel, graphite or molybdenum paste or grease; else oil or grease. Common practice, no source.',
+  ],
+  bad: `part bolt "Bolt" thread M8 class 8.8 torque 15 N·m
+supply slick "Anti-seize paste"
+reassembly
+  step close
+    apply slick to bolt
+    tighten bolt`,
+  good: `part bolt "Bolt" thread M8 class 8.8 paste torque 15 N·m
+supply slick "Anti-seize paste"
+reassembly
+  step close
+    apply slick to bolt
+    tighten bolt`,
+  *run({ model }): Generator<Raw> {
+    for (const { step, phase } of model.steps) {
+      // What frees a thread that is to come off is wiped off again.
+      if (phase === 'teardown' || phase === 'inspection') continue;
+      for (const { kind, name, targets } of statementsIn(step)) {
+        const lubricant = kind === 'apply' && name !== undefined ? lubricantOf(model, name.text) : undefined;
+        if (lubricant === undefined) continue;
+        for (const target of targets ?? []) {
+          const part = model.parts.get(target.text);
+          if (part?.thread === undefined) continue;
+          const declared = part.condition?.text;
+          if (!slippier[lubricant].includes(declared)) continue;
+          const [what, subject] = [named(name!.text), named(target.text)];
+          yield {
+            span: target,
+            ...(declared === undefined && { severity: 'information' as const }),
+            message:
+              declared === undefined
+                ? `${what} lowers the friction of ${subject}, so that a torque clamps it harder than is reckoned: declare it with \`${lubricant}\`, and see that the torque is meant for that.`
+                : `${subject} is declared \`${declared}\`, and ${what} goes on it here: a torque clamps it harder than is reckoned; declare it with \`${lubricant}\`, or take this out.`,
+            related: related(part.condition ?? part.name, 'declared here'),
+            data: { subject: target.text, condition: lubricant },
+          };
+        }
+      }
+    }
+  },
+  repairs({ data }, { model }) {
+    const part = model.parts.get(String(data?.['subject']));
+    const condition = String(data?.['condition']);
+    const behind = part?.propertyClass ?? part?.grade ?? part?.thread;
+    if (part === undefined || behind === undefined || part.chunk.uri !== model.tree.uri) return [];
+    const edit =
+      part.condition === undefined
+        ? replaceSpan(model.tree, { ...behind, start: behind.end }, ` ${condition}`)
+        : replaceSpan(model.tree, part.condition, condition);
+    return [{ title: `Declare it with \`${condition}\``, edits: [edit], safe: false }];
+  },
+};
+
+type Lubricant = 'oiled' | 'paste';
+/** What each makes slippier than it is declared. A thread of which nothing is said may have been oiled. */
+const slippier: Readonly<Record<Lubricant, readonly (string | undefined)[]>> = {
+  oiled: ['dry'],
+  paste: ['dry', 'oiled', undefined],
+};
+const antiSeize =
+  /\banti-?\s?seize\b|\b(?:assembly|copper|graphite|mo(?:ly(?:bdenum)?|s2)|mounting|nickel)[ -](?:\w+[ -])?(?:grease|paste|compound)\b|\bmos2\b/i;
+const slips = /\b(?:grease|oil)\b/i;
+
+/** What a thread becomes with a supply on it; nothing of what is not known to make it slip. */
+function lubricantOf({ supplies }: Model, name: string): Lubricant | undefined {
+  const supply = supplies.get(name);
+  if (supply === undefined) return undefined;
+  const said = wordsOf(supply);
+  return antiSeize.test(said) ? 'paste' : slips.test(said) ? 'oiled' : undefined;
+}
+
+const wordsOf = ({ name, title, spec }: Declaration): string =>
+  `${name?.text ?? ''}\n${title?.value ?? ''}\n${spec?.value ?? ''}`;
