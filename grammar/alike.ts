@@ -1,3 +1,5 @@
+import { fieldsOf } from './syntax.ts';
+
 /**
  * True where two nodes of the tree differ in nothing but identity and the chunk they stand in. What of a node `isPassedOver`
  * may differ as well, as long as both have it.
@@ -13,12 +15,12 @@ export function alike(
     return Array.isArray(b) && a.length === b.length && a.every((each, i) => alike(each, b[i], isPassedOver));
   const left = a as Record<string, unknown>;
   const right = b as Record<string, unknown>;
-  const fields = Object.keys(left);
-  if (fields.length !== Object.keys(right).length) return false;
+  const fields = fieldsOf(left);
+  if (fields.length !== fieldsOf(right).length) return false;
   return fields.every(
     (field) =>
       field === 'chunk' ||
-      (isPassedOver(left, field) && field in right) ||
+      (isPassedOver(left, field) && (left[field] === undefined) === (right[field] === undefined)) ||
       alike(left[field], right[field], isPassedOver),
   );
 }

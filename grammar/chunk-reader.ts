@@ -472,12 +472,12 @@ export class ChunkReader extends NodeReader {
     const { stages, angle, to: torque } = statement;
     // `to 10 N·m, then 25 N·m` was told of as stages.
     const isTold = this.chunk.issues.at(-1)?.replacement?.startsWith('in stages') === true;
-    if (isTold && stages === undefined && torque !== undefined && angle?.unit?.unit?.kind === 'torque') {
+    if (isTold && stages === undefined && torque !== undefined && angle?.inUnit?.kind === 'torque') {
       statement.stages = [torque, angle];
       delete statement.to;
       delete statement.angle;
     }
-    if (stages !== undefined && statement.to === undefined && angle?.unit?.unit?.kind === 'torque') {
+    if (stages !== undefined && statement.to === undefined && angle?.inUnit?.kind === 'torque') {
       const then = this.indexOf(angle.start + this.base) - 1;
       this.tell(then, '`,`', '`then`', 'stages are parted by commas', behindIt, ',');
       stages.push(angle);

@@ -1,7 +1,18 @@
 import type { TokenType } from 'chevrotain';
 import { byHash, hashOf, type Keyword } from './clean-keywords.ts';
 import { finite, maxCount, mostCodes } from './limits.ts';
-import type { Chunk, Comment, Count, Name, NumberLiteral, PropertyClass, Quantity, Span, Text } from './syntax.ts';
+import {
+  type Chunk,
+  type Comment,
+  type Count,
+  type Name,
+  type NumberLiteral,
+  type PropertyClass,
+  Quantity,
+  type Span,
+  type Text,
+  type UnitName,
+} from './syntax.ts';
 import {
   DashedNumber,
   FitPair,
@@ -270,7 +281,7 @@ export class CleanValues {
   }
 
   /** The unit behind a number, if one stands there; false where something stands that could be taken for one. */
-  protected unit(): Quantity['unit'] | false {
+  protected unit(): UnitName | undefined | false {
     const first = this.next();
     const { text, at, base } = this;
     let end = at + 1;
@@ -308,28 +319,28 @@ export class CleanValues {
     if (first === undefined) return undefined;
     let unit = this.unit();
     let form: Quantity['form'] = 'single';
-    let numbers: NumberLiteral[];
+    let second: NumberLiteral | undefined;
     if (unit === undefined) {
-      const code = this.next();
-      const { text, at } = this;
-      if (code === point && text.charCodeAt(at + 1) === point && text.charCodeAt(at + 2) !== point) {
-        form = 'range';
-        this.take(at + 2);
-      } else if (code === plusMinus) {
-        form = 'tolerance';
-        this.take(at + 1);
+      const spread = this.spread();
+      if (spread !== undefined) {
+        form = spread;
+        this.take(this.at + (spread === 'range' ? 2 : 1));
+        second = this.number();
+        if (second === undefined) return undefined;
+        unit = this.unit();
       }
     }
-    if (form === 'single') numbers = [first];
-    else {
-      const second = this.number();
-      if (second === undefined) return undefined;
-      numbers = [first, second];
-      unit = this.unit();
-    }
-    if (unit === false) return undefined;
-    const { chunk, last, base } = this;
-    return { chunk, start: first.start, end: last - base, form, numbers, unit, restated: undefined };
+    return unit === false ? undefined : new Quantity(first, this.last - this.base, form, second, unit);
+  }
+
+  /** What the sign between two numbers says that stands next, if one does. */
+  private spread(): 'range' | 'tolerance' | undefined {
+    const code = this.next();
+    const { text, at } = this;
+    if (code === plusMinus) return 'tolerance';
+    return code === point && text.charCodeAt(at + 1) === point && text.charCodeAt(at + 2) !== point
+      ? 'range'
+      : undefined;
   }
 
   protected quantity(): Quantity | undefined {
@@ -339,7 +350,9 @@ export class CleanValues {
     const restated = this.measure();
     if (restated === undefined || this.next() !== closeBracket) return undefined;
     this.take(this.at + 1);
-    return { ...value, end: this.last - this.base, restated };
+    value.end = this.last - this.base;
+    value.restated = restated;
+    return value;
   }
 
   protected quantities(): Quantity[] | undefined {
@@ -355,10 +368,9 @@ export class CleanValues {
 
   /** A number with nothing to it. */
   protected bareNumber(): NumberLiteral | undefined {
-    const value = this.quantity();
-    return value !== undefined && value.form === 'single' && value.unit === undefined && value.restated === undefined
-      ? value.numbers[0]
-      : undefined;
+    const number = this.number();
+    if (number === undefined || this.unit() !== undefined || this.spread() !== undefined) return undefined;
+    return this.next() === openBracket ? undefined : number;
   }
 
   /** `1, 5` or `1 5` */

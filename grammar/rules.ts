@@ -10,7 +10,6 @@ import type {
   NumberLiteral,
   Pattern,
   PropertyClass,
-  Quantity,
   ShimPiece,
   Span,
   Statement,
@@ -19,6 +18,7 @@ import type {
   UnitName,
   Use,
 } from './syntax.ts';
+import { decimalsIn, Quantity } from './syntax.ts';
 import {
   AnyNumber,
   AnyText,
@@ -166,14 +166,13 @@ export class Rules extends EmbeddedActionsParser {
     const { image, tokenType } = token;
     let plain = tokenType === CommaNumber ? image.replace(',', '.').replace(/,.*$/, '') : image;
     if (plain.startsWith('−')) plain = `-${plain.slice(1)}`;
-    const point = plain.indexOf('.');
     const start = token.startOffset - this.base;
     return {
       chunk: this.chunk,
       start,
       end: start + image.length,
       value: finite(Number(plain)),
-      decimals: point < 0 ? 0 : plain.length - point - 1,
+      decimals: decimalsIn(image),
       image,
     };
   }
@@ -228,15 +227,9 @@ export class Rules extends EmbeddedActionsParser {
     const first = this.SUBRULE(this.number);
     const spread = this.OPTION1(this.spread);
     const unit = this.OPTION2(this.unit);
-    return {
-      chunk: this.chunk,
-      start: first.start,
-      end: this.lastEnd(),
-      form: spread === undefined ? 'single' : spread.form,
-      numbers: spread === undefined ? [first] : [first, spread.second],
-      unit,
-      restated: undefined,
-    };
+    return this.ACTION(
+      () => new Quantity(first, this.lastEnd(), spread === undefined ? 'single' : spread.form, spread?.second, unit),
+    );
   });
 
   private restatement = (): Quantity => {
@@ -248,7 +241,12 @@ export class Rules extends EmbeddedActionsParser {
   private quantity = this.RULE('quantity', (): Quantity => {
     const value = this.SUBRULE(this.measure);
     const restated = this.OPTION(this.restatement);
-    return restated === undefined ? value : { ...value, end: this.lastEnd(), restated };
+    this.ACTION(() => {
+      if (restated === undefined) return;
+      value.end = this.lastEnd();
+      value.restated = restated;
+    });
+    return value;
   });
 
   private name = this.RULE('name', (): Name => this.nameOf(this.CONSUME(NameToken)));

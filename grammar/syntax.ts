@@ -6,6 +6,13 @@
 import type { BlockWord, DeclarationWord, PhaseWord, StatementWord } from './tokens.ts';
 import type { Unit } from './units.ts';
 
+/** Names what a class of nodes shows of itself, where that is not what it keeps. */
+const publicFields = Symbol('fields');
+
+/** The fields of a node: of one that makes some when they are asked for, these in place of what they are made from. */
+export const fieldsOf = (node: object): readonly string[] =>
+  (node.constructor as { [publicFields]?: readonly string[] })[publicFields] ?? Object.keys(node);
+
 /** A stretch of text; `start` and `end` (exclusive) are UTF-16 offsets within the chunk. */
 export interface Span {
   readonly chunk: Chunk;
@@ -44,13 +51,69 @@ export interface UnitName extends Span {
   readonly unit: Unit | undefined;
 }
 
-/** One number, a range (two numbers, low to high as written), or a value with its tolerance (two numbers). */
-export interface Quantity extends Span {
+/**
+ * One number, a range (two numbers, low to high as written), or a value with its tolerance (two numbers). Thousands are
+ * kept: what of one is seldom asked for is made anew each time, and is not the same object then.
+ */
+export class Quantity implements Span {
+  static readonly [publicFields] = ['chunk', 'start', 'end', 'form', 'numbers', 'unit', 'restated'] as const;
+
+  readonly chunk: Chunk;
+  readonly start: number;
+  end: number;
   readonly form: 'single' | 'range' | 'tolerance';
-  readonly numbers: readonly NumberLiteral[];
-  readonly unit?: UnitName;
+  /** Of the first number, which stands at the start. */
+  readonly value: number;
+  readonly second: NumberLiteral | undefined;
+  /** What the name of the unit stands for. */
+  readonly inUnit: Unit | undefined;
   /** The same value in another unit, in brackets. */
-  readonly restated?: Quantity;
+  restated: Quantity | undefined;
+  private readonly firstEnd: number;
+  /** Both 0 where no unit stands. */
+  private readonly unitStart: number;
+  private readonly unitEnd: number;
+
+  constructor(
+    first: NumberLiteral,
+    end: number,
+    form: Quantity['form'],
+    second: NumberLiteral | undefined,
+    unit: UnitName | undefined,
+  ) {
+    this.chunk = first.chunk;
+    this.start = first.start;
+    this.end = end;
+    this.form = form;
+    this.value = first.value;
+    this.second = second;
+    this.inUnit = unit?.unit;
+    this.restated = undefined;
+    this.firstEnd = first.end;
+    this.unitStart = unit === undefined ? 0 : unit.start;
+    this.unitEnd = unit === undefined ? 0 : unit.end;
+  }
+
+  get first(): NumberLiteral {
+    const { chunk, start, firstEnd: end, value } = this;
+    const image = chunk.text.slice(start, end);
+    return { chunk, start, end, value, decimals: decimalsIn(image), image };
+  }
+  get numbers(): readonly NumberLiteral[] {
+    return this.second === undefined ? [this.first] : [this.first, this.second];
+  }
+  get unit(): UnitName | undefined {
+    const { chunk, unitStart: start, unitEnd: end, inUnit: unit } = this;
+    return end === 0 ? undefined : { chunk, start, end, text: chunk.text.slice(start, end), unit };
+  }
+}
+
+/** How many digits stand behind the point, or behind the first comma where one was written for it. */
+export function decimalsIn(image: string): number {
+  const point = image.search(/[.,]/);
+  if (point < 0) return 0;
+  const behind = image.indexOf(',', point + 1);
+  return (behind < 0 ? image.length : behind) - point - 1;
 }
 
 export interface Torque extends Span {

@@ -1,6 +1,6 @@
 import { parse } from '../../grammar/parser.ts';
 import type { Chunk, Declaration, Statement, Step, SyntaxTree } from '../../grammar/syntax.ts';
-import { spanText, walk } from '../../grammar/syntax.ts';
+import { fieldsOf, spanText, walk } from '../../grammar/syntax.ts';
 
 export const read = (text: string): SyntaxTree => parse('test.fettle', text);
 
@@ -11,7 +11,8 @@ export function plain(value: unknown, leave: readonly string[] = []): Plain {
   if (Array.isArray(value)) return value.map((each) => plain(each, leave));
   if (typeof value !== 'object' || value === null) return value as Plain;
   return Object.fromEntries(
-    Object.entries(value)
+    fieldsOf(value)
+      .map((field) => [field, (value as Record<string, unknown>)[field]] as const)
       .filter(([field, each]) => field !== 'chunk' && each !== undefined && !leave.includes(field))
       .map(([field, each]) => [field, plain(each, leave)]),
   );

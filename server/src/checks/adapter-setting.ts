@@ -47,7 +47,7 @@ reassembly
       }
       if (!use.adapted) continue;
       const settings = use.torques.map(({ quantity, low, high }) => {
-        const unit = quantity.unit?.unit ?? unitOf('N·m')!;
+        const unit = quantity.inUnit ?? unitOf('N·m')!;
         const ends = [...new Set([low, high])].map((end) => {
           const dial = fromSI(use.setting(end), unit);
           return say(dial, unit, digitsApart(dial, fromSI(end, unit)));

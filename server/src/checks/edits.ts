@@ -135,7 +135,7 @@ export function tightenLine(name: string, part: Declaration | undefined, count: 
   const xN = count === whole ? '' : ` x${count}`;
   if (part?.torque === undefined) return `tighten ${name}${xN} by hand`;
   const order = count >= 4 ? ' order star' : '';
-  const unit = part.torque.unit?.unit;
+  const unit = part.torque.inUnit;
   const first = part.torque.numbers[0];
   if (
     count >= 4 &&
@@ -145,7 +145,7 @@ export function tightenLine(name: string, part: Declaration | undefined, count: 
     first !== undefined
   ) {
     const half = Number(fromSI(toSI(first.value, unit) / 2, unit).toPrecision(2));
-    const other = part.torque.restated?.unit?.unit;
+    const other = part.torque.restated?.inUnit;
     const again = other === undefined ? '' : ` (${say(convert(half, unit, other), other)})`;
     return `tighten ${name}${xN} in stages ${half} ${unit.symbol}${again}, ${writtenWhole(part.torque)}${order}`;
   }

@@ -161,7 +161,7 @@ const adjusts = ({ diameter, pitch }: Thread): boolean => diameter >= 18 && diam
 /** What is odd about a torque in the text; nothing where it can be. */
 export function oddTorqueAt({ torque, angle, part, final }: TorquePlace, settings: Settings): OddTorque | undefined {
   const fastener = fastenerOf(part, settings);
-  const unit = torque.unit?.unit;
+  const unit = torque.inUnit;
   const number = torque.numbers[0];
   if (fastener.thread === undefined || unit?.kind !== 'torque' || number === undefined) return undefined;
   const odd = oddAt(fastener, `${number.value} ${unit.symbol as TorqueUnit}`);

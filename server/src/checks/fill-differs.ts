@@ -48,7 +48,7 @@ function* each(last: Fill | undefined): Generator<Fill> {
 const measuredBy: Readonly<Partial<Record<QuantityKind, string>>> = { volume: 'volume', mass: 'mass' };
 
 const isOfOtherKind = (amount: Quantity | undefined, kind: QuantityKind): boolean => {
-  const unit = amount?.unit?.unit;
+  const unit = amount?.inUnit;
   return unit !== undefined && unit.kind !== kind;
 };
 
@@ -60,7 +60,7 @@ interface Spread {
 /** What one fill may mean, in SI: in another unit than `wanted`, it stands for all that rounds to it. */
 function filledBy(amount: Quantity | undefined, wanted: Unit | undefined): Spread {
   const extent = extentOf(amount);
-  const unit = amount?.unit?.unit;
+  const unit = amount?.inUnit;
   if (extent === undefined || unit === undefined) return { low: 0, high: 0 };
   const half = unit === wanted ? 0 : toSI(roundingStep(amount!.numbers[0]!) / 2, unit);
   return { low: extent.low - half, high: extent.high + half };
@@ -74,7 +74,7 @@ function isFilledAsDeclared(state: FluidState, declared: Quantity | undefined): 
   if (agreed.get(state) === declared) return true;
   const { lastFill, fills } = state;
   const amount = lastFill?.statement.amount;
-  if (amount?.unit?.unit === undefined || fills === undefined || fills.earlier !== undefined) return false;
+  if (amount?.inUnit === undefined || fills === undefined || fills.earlier !== undefined) return false;
   const agrees = saysTheSame(amount, declared);
   if (agrees) agreed.set(state, declared);
   return agrees;
@@ -105,7 +105,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   for (const { supply, state } of others) look(supply, state);
   for (const [supply, state] of ends) {
     const fill = state.lastFill?.statement;
-    const unit = fill?.amount?.unit?.unit;
+    const unit = fill?.amount?.inUnit;
     if (fill?.amount === undefined || unit === undefined || state.drained || variant.unsure.has(supply)) continue;
     const declared = model.supplies.get(supply)?.amount;
     const extent = extentOf(declared);
@@ -117,11 +117,11 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const held = all.at(-1)!.out;
     if (declared === undefined && held === 0) continue;
     const reference = declared ?? state.lastDrain?.statement.amount;
-    const wanted = reference?.unit?.unit;
+    const wanted = reference?.inUnit;
     const kind = wanted?.kind ?? unit.kind;
     const otherwise = since.find(({ statement }) => isOfOtherKind(statement.amount, kind))?.statement.amount;
     if (otherwise !== undefined) {
-      const [as, wants] = [measuredBy[otherwise.unit!.unit!.kind], measuredBy[kind]];
+      const [as, wants] = [measuredBy[otherwise.inUnit!.kind], measuredBy[kind]];
       // Any other kind has no place here: `wrong-kind` tells of it.
       if (as === undefined || wants === undefined || reference === undefined) continue;
       const how = declared === undefined ? 'drained' : 'declared';

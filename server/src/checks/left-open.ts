@@ -84,7 +84,7 @@ const lastDrains = noted((model: Model): ReadonlyMap<string, StepEntry> => {
  */
 export function drainedFrom(state: FluidState): Quantity | string | undefined {
   const last = state.lastDrain?.statement.amount;
-  const unit = last?.unit?.unit;
+  const unit = last?.inUnit;
   const extent = extentOf(last);
   if (last === undefined || unit === undefined || extent === undefined) return last;
   let first = state.fills;

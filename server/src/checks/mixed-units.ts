@@ -7,9 +7,9 @@ import { type Check, type Raw, related } from './check.ts';
 import { appendTo } from './edits.ts';
 
 /** Systems that the quantity and its restatement stand in. */
-function systemsOf({ unit, restated }: Quantity): readonly UnitSystem[] {
-  const first = unit?.unit?.system;
-  const second = restated?.unit?.unit?.system;
+function systemsOf({ inUnit, restated }: Quantity): readonly UnitSystem[] {
+  const first = inUnit?.system;
+  const second = restated?.inUnit?.system;
   if (second === undefined || second === 'neutral')
     return first === undefined || first === 'neutral' ? neutral : alone[first];
   return first === undefined || first === 'neutral' ? alone[second] : [first, second];
@@ -60,7 +60,7 @@ reassembly
         continue;
       }
       if (systems.includes(system)) continue;
-      const unit = quantity.unit?.unit;
+      const unit = quantity.inUnit;
       // Told of by `no-unit`.
       if (unit === undefined) continue;
       const other = writtenIn(quantity, counterpart(unit, system as 'metric' | 'imperial'));

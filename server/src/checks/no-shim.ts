@@ -50,7 +50,7 @@ reassembly
         continue;
       }
       const { pieces, total, result } = worst.nearest;
-      const unit = statement.aim!.quantity!.unit!.unit!;
+      const unit = statement.aim!.quantity!.inUnit!;
       const inUnit = (micrometres: number): number => fromSI(micrometres * 1e-6, unit);
       const length = (micrometres: number, digits = 4): string => say(inUnit(micrometres), unit, digits);
       const stack =

@@ -1,4 +1,4 @@
-import { type Span, spanText } from '../../../grammar/syntax.ts';
+import { type Quantity, type Span, spanText } from '../../../grammar/syntax.ts';
 import { type QuantityKind, type Unit, type UnitSystem, unitOf } from '../../../grammar/units.ts';
 import { exampleOf, pointUnits, type QuantityPlace, quantitiesOf } from '../model/quantities.ts';
 import { written } from '../model/quantity.ts';
@@ -9,8 +9,10 @@ import { replaceSpan } from './edits.ts';
 const isTold = ({ chunk, end }: Span): boolean =>
   /^(?: to | ?[-−–—…~] ?[0-9]|(?:[ -][0-9]+)?\/[0-9])/.test(chunk.text.slice(end, end + 12)) ||
   (chunk.text[end] === '"' && /^"[^"\r\n]*(?:[\r\n]|$)/.test(chunk.text.slice(end)));
-const lacksUnit = ({ quantity: { unit, restated } }: QuantityPlace): boolean =>
-  unit === undefined || (restated !== undefined && restated.unit === undefined);
+const lacksUnit = ({ quantity }: QuantityPlace): boolean =>
+  isBare(quantity) || (quantity.restated !== undefined && isBare(quantity.restated));
+/** Where a unit is known, that its name stands there need not be asked. */
+const isBare = (quantity: Quantity): boolean => quantity.inUnit === undefined && quantity.unit === undefined;
 
 /** Units that an author is likely to mean, the usual first; those of time and angle belong to both systems. */
 const usual: Readonly<Record<QuantityKind, readonly string[]>> = {
@@ -90,7 +92,7 @@ reassembly
           span: again,
           message: `${written(again)} in brackets has no unit: write the other unit behind it.`,
           related: [],
-          data: { units: others(quantity.unit?.unit) },
+          data: { units: others(quantity.inUnit) },
         };
       }
     }

@@ -62,26 +62,24 @@ export const oddSize: Check = {
       };
     }
     for (const { quantity, kinds, where } of quantitiesOf(model).filter(maybeOdd)) {
-      const { numbers } = quantity;
-      const first = numbers[0];
-      const second = numbers[1];
-      const kind = quantity.unit?.unit?.kind;
-      if (first === undefined || kind === undefined) continue;
-      if (quantity.form === 'range' && second !== undefined && first.value > second.value) {
+      const { value, second } = quantity;
+      const kind = quantity.inUnit?.kind;
+      if (kind === undefined) continue;
+      if (quantity.form === 'range' && second !== undefined && value > second.value) {
         yield {
           span: quantity,
           message: `the range ${written(quantity)} runs downwards: write the lower end first.`,
           related: [],
           data: { turned: 'range' },
         };
-      } else if (kinds.includes(kind) && neverNegative.has(kind) && where !== '`interference`' && first.value < 0) {
+      } else if (kinds.includes(kind) && neverNegative.has(kind) && where !== '`interference`' && value < 0) {
         yield {
           span: quantity,
           message: `${written(quantity)} is below zero, and ${where} cannot be: take the sign out.`,
           related: [],
         };
       } else if (kind === 'temperature' && extentOf(quantity)!.low < -1e-6) {
-        const unit = quantity.unit!.unit!;
+        const unit = quantity.inUnit!;
         yield {
           span: quantity,
           message: `${written(quantity)} is below absolute zero, ${say(fromSI(0, unit), unit, 5)}: check the number and its unit.`,
@@ -122,16 +120,16 @@ const isThreadedLength = ({ thread, length }: Declaration): boolean => thread !=
 const isFitted = ({ bore, interference }: Declaration): boolean => bore !== undefined && interference !== undefined;
 
 const maybeOdd = ({ quantity, kinds }: QuantityPlace): boolean =>
-  quantity.form === 'range' || (quantity.numbers[0]?.value ?? 0) < 0 || isTooLong(quantity, kinds);
+  quantity.form === 'range' || quantity.value < 0 || isTooLong(quantity, kinds);
 
 /** Of places that take a length and nothing else. */
-const isTooLong = ({ unit, numbers }: Quantity, kinds: readonly QuantityKind[]): boolean =>
-  unit?.unit?.symbol === 'm' && (numbers[0]?.value ?? 0) > longestPart && kinds.length === 1 && kinds[0] === 'length';
+const isTooLong = ({ inUnit, value }: Quantity, kinds: readonly QuantityKind[]): boolean =>
+  inUnit?.symbol === 'm' && value > longestPart && kinds.length === 1 && kinds[0] === 'length';
 
 /** A reading that has to be both above and below what nothing is. */
 function* turnedLimits(model: Model): Generator<Raw> {
   for (const { min, max, name } of statementsOf(model, 'measure')) {
-    const kind = min?.unit?.unit?.kind;
+    const kind = min?.inUnit?.kind;
     if (min === undefined || max === undefined || kind === undefined) continue;
     const least = siValueOf(min, kind);
     const most = siValueOf(max, kind);
@@ -150,7 +148,7 @@ function* oddTorques(places: readonly TorquePlace[], settings: Settings): Genera
     const odd = oddTorqueAt(place, settings);
     if (odd === undefined) continue;
     const { torque, part } = place;
-    const unit = torque.unit!.unit!;
+    const unit = torque.inUnit!;
     const number = torque.numbers[0]!;
     const show = (newtonMetres: number): string => {
       const value = fromSI(newtonMetres, unit);

@@ -65,7 +65,7 @@ reassembly
         friction,
       });
       if (figures === undefined || figures.force <= max.high * (1 + 1e-9)) continue;
-      const unit = statement.max!.unit?.unit ?? unitOf('kN')!;
+      const unit = statement.max!.inUnit ?? unitOf('kN')!;
       const force = fromSI(figures.force, unit);
       yield {
         span: statement.max!,

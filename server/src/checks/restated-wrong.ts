@@ -36,13 +36,11 @@ const isRestated = ({ quantity }: QuantityPlace): boolean => quantity.restated !
 
 /** What is wrong with `again`, the restatement of `quantity`. */
 function judged(quantity: Quantity, again: Quantity): Raw | undefined {
-  const from = quantity.unit?.unit;
-  const to = again.unit?.unit;
+  const from = quantity.inUnit;
+  const to = again.inUnit;
   if (from === undefined || to === undefined || from.kind !== to.kind) return undefined;
   if (quantity.form === 'single' && again.form === 'single') {
-    const [is] = quantity.numbers;
-    const [said] = again.numbers;
-    if (is !== undefined && said !== undefined && agreesAsRounded(convert(is.value, from, to), said)) return undefined;
+    if (agreesAsRounded(convert(quantity.value, from, to), again.first)) return undefined;
   }
   const convertedBy = (value: typeof convert): number[] =>
     quantity.numbers.map((number, i) =>

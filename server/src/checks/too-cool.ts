@@ -52,7 +52,7 @@ reassembly
       const mounting = mountingBy(statement, model, settings.ambient);
       if (mounting === undefined || mounting.verdict.opens || statement.to === undefined) continue;
       const { part, joint, outer, verdict } = mounting;
-      const unit = statement.to.unit?.unit ?? unitOf('°C')!;
+      const unit = statement.to.inUnit ?? unitOf('°C')!;
       const exact = fromSI(verdict.temperature + 273.15, unit);
       const bound = outer ? roundedUp(exact) : roundedDown(exact);
       const needed =
@@ -62,7 +62,7 @@ reassembly
       const room =
         unit.symbol === '°F' ? `${figure(settings.ambient * 1.8 + 32)} °F` : `${figure(settings.ambient)} °C`;
       const fit =
-        part.bore?.unit?.unit?.symbol === 'in'
+        part.bore?.inUnit?.symbol === 'in'
           ? `${figure(joint.max / 25_400, 2)} in on ${written(part.bore)}`
           : `${figure(joint.max)} µm on ${figure(joint.diameter, 4)} mm`;
       const limit = heatLimitOf(part, settings);

@@ -39,7 +39,7 @@ reassembly
       if (part.broken && !known) continue;
       const limit = heatLimitOf(part, settings);
       if (celsius(heat.high) <= limit + 1e-6) continue;
-      const unit = statement.to.unit?.unit ?? unitOf('°C')!;
+      const unit = statement.to.inUnit ?? unitOf('°C')!;
       const most = known ? written(part.limit!) : say(roundedDown(fromSI(limit + 273.15, unit)), unit);
       const why = known
         ? 'its declared limit'

@@ -69,7 +69,7 @@ reassembly
       if (use === undefined) continue;
       const settings = use.torques.map((torque): Ends => [use.setting(torque.low), use.setting(torque.high)]);
       for (const { name, tool, low, high } of use.wrenches) {
-        const unit = tool.range?.unit?.unit ?? newtonMetre;
+        const unit = tool.range?.inUnit ?? newtonMetre;
         const judged = use.torques.map((torque, i) => {
           const ends = settings[i]!;
           const verdicts = ends.map((end) => rangeUse(end, low, high)?.verdict);
@@ -85,7 +85,7 @@ reassembly
         const digits = digitsApart(reading, fromSI(bad.reading < low ? low : high, unit));
         const what = use.adapted ? `the setting for ${stated}, ${say(reading, unit, digits)},` : stated;
         const share = (bad.reading / high) * 100;
-        const better = suitingFor(settings, use.torques.at(-1)!.quantity.unit?.unit);
+        const better = suitingFor(settings, use.torques.at(-1)!.quantity.inUnit);
         yield {
           span: name,
           severity: bad.outside ? 'error' : 'warning',

@@ -32,8 +32,8 @@ const overlaps = (a: Extent, b: Extent): boolean => {
 
 /** True when the exact value, converted to the unit of the printed one, rounds to it. In one unit, rounding is no excuse. */
 function rounds(exact: Quantity, printed: Quantity): boolean {
-  const from = exact.unit?.unit;
-  const to = printed.unit?.unit;
+  const from = exact.inUnit;
+  const to = printed.inUnit;
   const value = exact.numbers[0];
   const number = printed.numbers[0];
   if (from === undefined || to === undefined || from === to || value === undefined || number === undefined)

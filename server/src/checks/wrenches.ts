@@ -46,7 +46,7 @@ export const byFineness =
   (a: Wrench, b: Wrench): number =>
     Number(isIn(b, own)) - Number(isIn(a, own)) || a.high - b.high;
 
-const isIn = ({ tool }: Wrench, unit: Unit | undefined): boolean => tool.range?.unit?.unit === unit;
+const isIn = ({ tool }: Wrench, unit: Unit | undefined): boolean => tool.range?.inUnit === unit;
 
 /** How the `tighten` is carried out; nothing where it states no torque and none is declared. */
 export function wrenchUse(model: Model, statement: Statement): WrenchUse | undefined {

@@ -7,10 +7,10 @@ import { type Check, named, type Raw, related } from './check.ts';
 
 const article = (kind: QuantityKind): string => `${/^[aeiou]/.test(kind) ? 'an' : 'a'} ${kind}`;
 
-const isOutOfPlace = ({ quantity: { unit, restated }, kinds }: QuantityPlace): boolean => {
-  const kind = unit?.unit?.kind;
+const isOutOfPlace = ({ quantity: { inUnit, restated }, kinds }: QuantityPlace): boolean => {
+  const kind = inUnit?.kind;
   if (kind === undefined) return false;
-  const again = restated?.unit?.unit;
+  const again = restated?.inUnit;
   return (kinds.length > 0 && !kinds.includes(kind)) || (again !== undefined && again.kind !== kind);
 };
 
@@ -37,7 +37,7 @@ export const wrongKind: Check = {
   good: 'part bolt "Bolt" thread M8 class 8.8 torque 25 N·m',
   *run({ model }): Generator<Raw> {
     for (const { quantity, kinds, where } of quantitiesOf(model).filter(isOutOfPlace)) {
-      const unit = quantity.unit?.unit;
+      const unit = quantity.inUnit;
       const cure = unit?.kind === 'time' && kinds === supplied ? cureIn(quantity) : undefined;
       if (unit !== undefined && kinds.length > 0 && !kinds.includes(unit.kind)) {
         yield {
@@ -47,7 +47,7 @@ export const wrongKind: Check = {
         };
       }
       const again = quantity.restated;
-      const restated = again?.unit?.unit;
+      const restated = again?.inUnit;
       if (again !== undefined && unit !== undefined && restated !== undefined && restated.kind !== unit.kind) {
         yield {
           span: again,
@@ -68,7 +68,7 @@ export const wrongKind: Check = {
     for (const { gap } of statementsOf(model, 'shim')) {
       const reading = model.readings.get(gap?.text ?? '');
       const limit = reading?.limit ?? reading?.max ?? reading?.min;
-      const kind = limit?.unit?.unit?.kind;
+      const kind = limit?.inUnit?.kind;
       if (gap === undefined || limit === undefined || kind === undefined || kind === 'length') continue;
       yield {
         span: gap,

@@ -1,4 +1,13 @@
-import { type Chunk, chunkAt, contains, type Name, type Span, type Statement, walk } from '../../../grammar/syntax.ts';
+import {
+  type Chunk,
+  chunkAt,
+  contains,
+  fieldsOf,
+  type Name,
+  type Span,
+  type Statement,
+  walk,
+} from '../../../grammar/syntax.ts';
 import { type Definition, type Model, nameOfDefinition } from '../model/model.ts';
 import {
   type NameKind,
@@ -106,7 +115,7 @@ export function spansAt(node: unknown, at: number): Span[] {
     if (span.chunk !== undefined && typeof span.start === 'number') {
       if (contains(span as Span, at)) found.push(span as Span);
     }
-    for (const [field, each] of Object.entries(value)) if (field !== 'chunk') visit(each);
+    for (const field of fieldsOf(value)) if (field !== 'chunk') visit((value as Record<string, unknown>)[field]);
   };
   visit(node);
   return found.sort((a, b) => b.end - b.start - (a.end - a.start));

@@ -386,7 +386,7 @@ function bodyOf(model: Model, { segment, names }: Place, clause: string): string
 
 /** Half, then whole. */
 function stagesOf({ torque, angle }: Declaration): string | undefined {
-  const unit = torque?.unit?.unit;
+  const unit = torque?.inUnit;
   const number = torque?.numbers[0];
   if (torque?.form !== 'single' || unit === undefined || number === undefined || angle !== undefined) return undefined;
   return `<${Number((number.value / 2).toPrecision(2))}> ${unit.symbol}, <${number.image}> ${unit.symbol}`;

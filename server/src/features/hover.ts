@@ -272,7 +272,7 @@ function quantityAt(chunk: Chunk, at: number): Quantity | undefined {
 
 /** The quantity in the other units of its kind. */
 function aboutQuantity(quantity: Quantity): string[] {
-  const unit = quantity.unit?.unit;
+  const unit = quantity.inUnit;
   if (unit === undefined) return [];
   const others = unitsOfKind(unit.kind).flatMap((other) => {
     const text = other === unit ? undefined : writtenIn(quantity, other, 4);
@@ -355,7 +355,7 @@ function quantityWithOther(quantity: Quantity, units: ShownUnits): string {
 }
 
 function wanted(quantity: Quantity, units: ShownUnits): string | undefined {
-  const unit = quantity.unit?.unit;
+  const unit = quantity.inUnit;
   if (units === 'asWritten' || unit === undefined || unit.system === 'neutral' || unit.system === units)
     return undefined;
   return writtenIn(quantity, counterpart(unit, units));
@@ -496,7 +496,7 @@ function aboutWrench({ range }: Declaration): string[] {
   const extent = extentOf(range);
   const tolerance = extent?.kind === 'torque' ? wrenchTolerance(extent.high) : undefined;
   if (tolerance === undefined) return [];
-  const unit = range!.unit!.unit!;
+  const unit = range!.inUnit!;
   const fifth = say(fromSI(extent!.high / 5, unit), unit);
   return [`- may read ±${figure(tolerance * 100)} % out by ISO 6789:2003, tested from ${fifth} up`];
 }

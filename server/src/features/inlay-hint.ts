@@ -95,7 +95,7 @@ export function hintsIn(
 
 /** The quantity in the system that the reader wants, or in the one that the author did not use. */
 function otherUnit(quantity: Quantity, units: ShownUnits): string | undefined {
-  const unit = quantity.unit?.unit;
+  const unit = quantity.inUnit;
   if (unit === undefined || quantity.restated !== undefined || !converted.has(unit.kind)) return undefined;
   if (unit.system === 'neutral' || unit.system === units) return undefined;
   const other = counterpart(unit, unit.system === 'metric' ? 'imperial' : 'metric');

@@ -70,11 +70,10 @@ export interface Extent {
 
 /** Nothing where the quantity has no unit, an unknown one, or no number. */
 export function extentOf(quantity: Quantity | undefined): Extent | undefined {
-  const unit = quantity?.unit?.unit;
+  const unit = quantity?.inUnit;
   if (quantity === undefined || unit === undefined) return undefined;
-  const [first, second] = quantity.numbers;
-  if (first === undefined) return undefined;
-  const from = toSI(first.value, unit);
+  const { value, second } = quantity;
+  const from = toSI(value, unit);
   if (quantity.form === 'single' || second === undefined) return { kind: unit.kind, low: from, high: from };
   if (quantity.form === 'range') {
     const to = toSI(second.value, unit);
@@ -86,11 +85,7 @@ export function extentOf(quantity: Quantity | undefined): Extent | undefined {
 
 /** One number with the same unit: the quick way to what nearly always holds. */
 export const saysTheSame = (a: Quantity, b: Quantity): boolean =>
-  a.form === 'single' &&
-  b.form === 'single' &&
-  a.unit?.unit === b.unit?.unit &&
-  a.numbers[0] !== undefined &&
-  a.numbers[0].value === b.numbers[0]?.value;
+  a.form === 'single' && b.form === 'single' && a.inUnit === b.inUnit && a.value === b.value;
 
 /** The SI value of the lower end of a quantity of `kind`: what is certain of it. */
 export const leastOf = (quantity: Quantity | undefined, kind: QuantityKind): number | undefined =>
@@ -177,8 +172,8 @@ export function figure(value: number, digits = 3): string {
 }
 
 /** The unit of a force that follows from `quantity`: of the system that its author wrote it in. */
-export const forceUnitFor = ({ unit }: Quantity): Unit =>
-  customaryUnit('force', unit?.unit?.system === 'imperial' ? 'imperial' : 'metric');
+export const forceUnitFor = ({ inUnit }: Quantity): Unit =>
+  customaryUnit('force', inUnit?.system === 'imperial' ? 'imperial' : 'metric');
 
 /** `18.4 lbf·ft`; an angle keeps its sign close: `90°`. */
 export const say = (value: number, unit: Unit, digits = 3): string =>
@@ -192,10 +187,10 @@ export function sayForce(newton: number, quantity: Quantity): string {
 
 /** A quantity as written, in the formatter's unit spelling. */
 export function written(quantity: Quantity): string {
-  const [first, second] = quantity.numbers;
+  const { first, second } = quantity;
   const sign = quantity.form === 'range' ? '..' : ' ± ';
-  const numbers = second === undefined ? (first?.image ?? '') : `${first!.image}${sign}${second.image}`;
-  const unit = quantity.unit?.unit?.symbol ?? quantity.unit?.text;
+  const numbers = second === undefined ? first.image : `${first.image}${sign}${second.image}`;
+  const unit = quantity.inUnit?.symbol ?? quantity.unit?.text;
   return unit === undefined ? numbers : unit === '°' ? `${numbers}°` : `${numbers} ${unit}`;
 }
 
@@ -205,11 +200,10 @@ export const writtenWhole = (quantity: Quantity): string =>
 
 /** The quantity in another unit of its kind, as text. */
 export function writtenIn(quantity: Quantity, unit: Unit, digits = 3): string | undefined {
-  const from = quantity.unit?.unit;
+  const from = quantity.inUnit;
   if (from === undefined || from.kind !== unit.kind) return undefined;
-  const [first, second] = quantity.numbers;
-  if (first === undefined) return undefined;
-  const one = figure(convert(first.value, from, unit), digits);
+  const { value, second } = quantity;
+  const one = figure(convert(value, from, unit), digits);
   if (second === undefined) return `${one}${unit.symbol === '°' ? '' : ' '}${unit.symbol}`;
   const other = figure(
     quantity.form === 'tolerance' ? convertDifference(second.value, from, unit) : convert(second.value, from, unit),

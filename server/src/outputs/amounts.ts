@@ -43,7 +43,7 @@ function bracketUnits(unit: Unit, restated: readonly Unit[], torque: number, mea
 function torqueIn(quantity: Quantity, units: readonly Unit[]): string {
   const { restated } = quantity;
   const others = units
-    .filter((unit) => unit !== restated?.unit?.unit)
+    .filter((unit) => unit !== restated?.inUnit)
     .flatMap((unit) => writtenIn(quantity, unit)?.replace('..', ' to ') ?? []);
   const bracketed = [...(restated === undefined ? [] : [plain(restated)]), ...others];
   return bracketed.length === 0 ? plain(quantity) : `${plain(quantity)} (${bracketed.join(', ')})`;
@@ -71,13 +71,13 @@ export function torqueWords(
   measures: Measures,
 ): TorqueWords {
   const restated = [...torques.toReversed(), ...(declared === undefined ? [] : [declared])].flatMap(
-    ({ restated }) => restated?.unit?.unit ?? [],
+    ({ restated }) => restated?.inUnit ?? [],
   );
   const greatest = Math.max(...torques.map((quantity) => extentOf(quantity)?.high ?? 0));
   const unitsBeside = (unit: Unit): readonly Unit[] => bracketUnits(unit, restated, greatest, measures);
   return {
     stated(quantity) {
-      const unit = quantity.unit?.unit;
+      const unit = quantity.inUnit;
       if (unit?.kind !== 'torque') return spoken(quantity);
       const isDeclared = declared !== undefined && written(quantity) === written(declared);
       return torqueIn(isDeclared && quantity.restated === undefined ? declared : quantity, unitsBeside(unit));

@@ -343,7 +343,7 @@ function torquing(bench: Bench, statement: Statement): Content {
           use.adapted &&
           html`<td><b class="value">${withFigures(
             [...new Set([low, high])]
-              .map((torque) => words.computed(use.setting(torque), quantity.unit?.unit ?? unitOf('N·m')!))
+              .map((torque) => words.computed(use.setting(torque), quantity.inUnit ?? unitOf('N·m')!))
               .join(' to '),
           )}</b></td>`
         }<td>${tick(html`<span class="unseen">Pass ${i + 1} done</span>`)}</td></tr>`,
@@ -368,7 +368,7 @@ const mostRowsKept = 8;
 function shims(bench: Bench, statement: Statement): Content {
   const shimming = shimmingOf(bench.model, statement);
   const gap = statement.gap?.text;
-  const unit = statement.aim?.quantity?.unit?.unit ?? unitOf('mm')!;
+  const unit = statement.aim?.quantity?.inUnit ?? unitOf('mm')!;
   const rows = shimming === undefined ? undefined : shimTable(shimming, unit);
   const inUnit = (micrometres: number): number => fromSI(micrometres * 1e-6, unit);
   const decimals = decimalsFor((rows ?? []).flatMap(({ from, to, pieces = [] }) => [from, to, ...pieces]).map(inUnit));

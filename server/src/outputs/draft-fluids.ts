@@ -118,7 +118,7 @@ function noteToppedUp(draft: DraftState, supply: string, { lastDrain, filled, fi
     if (draft.origins.get(statement)?.step.phase !== 'proving') return;
     sum += extent.high;
   }
-  const unit = declared!.unit!.unit!;
+  const unit = declared!.inUnit!;
   if (sum < whole.low * (1 - 1e-9))
     draft.notes.add(
       `All of \`${supply}\` that goes in is ${figure(fromSI(sum, unit), 6)} ${unit.symbol} in proving, and ${written(declared!)} is declared: \`fill\` the rest in the reassembly.`,
@@ -149,7 +149,7 @@ export function fillLine(draft: DraftState, supply: string, state: FluidState): 
   const declared = draft.model.supplies.get(supply)?.amount;
   if (declared !== undefined && isVolumeOrMass(declared)) return `fill ${supply} ${restated(draft.model, declared)}`;
   const drained = drainedFrom(state);
-  if (drained === undefined || (typeof drained !== 'string' && drained.unit?.unit === undefined)) {
+  if (drained === undefined || (typeof drained !== 'string' && drained.inUnit === undefined)) {
     draft.notes.add(
       `\`${supply}\` is drained, and neither its declaration nor the drain says how much: \`fill\` it with a quantity.`,
     );
@@ -158,7 +158,7 @@ export function fillLine(draft: DraftState, supply: string, state: FluidState): 
   return `fill ${supply} ${typeof drained === 'string' ? drained : restated(draft.model, drained)}`;
 }
 
-const isVolumeOrMass = ({ unit }: Quantity): boolean => unit?.unit?.kind === 'volume' || unit?.unit?.kind === 'mass';
+const isVolumeOrMass = ({ inUnit }: Quantity): boolean => inUnit?.kind === 'volume' || inUnit?.kind === 'mass';
 
 // --- waiting --------------------------------------------------------------------------------------------------------------
 

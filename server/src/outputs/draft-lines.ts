@@ -39,7 +39,7 @@ function tighteningOf(model: Model, torque: Quantity, staged: boolean): Tighteni
   const extent = extentOf(torque);
   const half = extent === undefined ? 0 : extent.low / 2;
   if (extent?.kind !== 'torque' || extent.low <= 0) return { first: undefined, wrench: undefined };
-  const own = torque.unit?.unit;
+  const own = torque.inUnit;
   const suitable = wrenchesIn(model.tools)
     .filter(({ low, high }) => [extent.low, extent.high].every((end) => rangeUse(end, low, high)?.verdict === 'good'))
     .sort(byFineness(own));
@@ -60,10 +60,10 @@ function shortened(torque: number, unit: Unit | undefined, round: (value: number
 }
 
 function stageText(model: Model, torque: number, declared: Quantity): string {
-  const unit = declared.unit!.unit!;
+  const unit = declared.inUnit!;
   const value = fromSI(shortened(torque, unit), unit);
   const other =
-    declared.restated?.unit?.unit ??
+    declared.restated?.inUnit ??
     (otherSystem(model, declared) === undefined ? undefined : counterpart(unit, model.measures!));
   const again = other === undefined ? '' : ` (${figure(convert(value, unit, other))} ${other.symbol})`;
   return `${figure(value)} ${unit.symbol}${again}`;
@@ -75,7 +75,7 @@ export function tightenLine(model: Model, name: string, count: number, nowOn: nu
   const torque = part?.torque;
   const words = [`tighten ${name}${count === nowOn ? '' : ` x${count}`}`];
   if (torque !== undefined) {
-    const staged = count >= many && torque.form === 'single' && torque.unit?.unit?.kind === 'torque';
+    const staged = count >= many && torque.form === 'single' && torque.inUnit?.kind === 'torque';
     const { first, wrench } = tighteningOf(model, torque, staged);
     const last = restated(model, torque);
     const angle = part?.angle === undefined ? '' : ` then ${written(part.angle)}`;

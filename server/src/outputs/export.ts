@@ -27,7 +27,7 @@ const plain = (fields: Json): Json =>
 function quantity(from: Quantity | undefined): Json | undefined {
   const [first, second] = from?.numbers ?? [];
   if (from === undefined || first === undefined) return undefined;
-  const unit = from.unit?.unit;
+  const unit = from.inUnit;
   return plain({
     ...(second === undefined
       ? { value: first.value }

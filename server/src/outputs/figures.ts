@@ -168,7 +168,7 @@ export function figuresOf(model: Model, ledger: Ledger, settings: Settings): Fig
               : [reading, [...choice.stack.pieces], choice.stack.result, choice.reached];
           }),
           table_um:
-            shimTable(shimming, statement.aim?.quantity?.unit?.unit ?? unitOf('mm')!)?.map(
+            shimTable(shimming, statement.aim?.quantity?.inUnit ?? unitOf('mm')!)?.map(
               ({ from, to, pieces, total }) => [from, to, pieces ?? null, total ?? null],
             ) ?? null,
           reading_without_a_stack_um: worst === undefined ? null : 'problem' in worst ? worst.problem : worst.reading,

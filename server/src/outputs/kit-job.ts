@@ -285,7 +285,7 @@ function totalOf(
   const stated = extentOf(declared);
   const whole = stated === undefined ? 0 : stated.high;
   const written = fills.find(({ amount }) => extentOf(amount) !== undefined)?.amount ?? declared;
-  const unit = (declared ?? written)?.unit?.unit;
+  const unit = (declared ?? written)?.inUnit;
   const least = open ? Math.max(sure, whole) : sure;
   const greatest = open ? Math.max(most, whole) : most;
   if (unit === undefined || greatest <= 0) return undefined;
