@@ -10,7 +10,7 @@ import {
   type PropertyClass,
   Quantity,
   type Span,
-  type Text,
+  Text,
   type UnitName,
 } from './syntax.ts';
 import {
@@ -221,25 +221,17 @@ export class CleanValues {
   protected string(): Text | undefined {
     if (this.next() !== quote) return undefined;
     const { text, at, base } = this;
-    let escaped = false;
     let end = at + 1;
     for (; ; end++) {
       const code = text.charCodeAt(end);
       if (code === quote) break;
       if (Number.isNaN(code) || isLineEnd(code)) return undefined;
       if (code !== backslash) continue;
-      escaped = true;
       const next = text.charCodeAt(++end);
       if (Number.isNaN(next) || isLineEnd(next)) return undefined;
     }
-    const inner = text.slice(at + 1, end);
     this.take(end + 1);
-    return {
-      chunk: this.chunk,
-      start: at - base,
-      end: end + 1 - base,
-      value: escaped ? inner.replace(/\\(["\\])/g, '$1') : inner,
-    };
+    return new Text(this.chunk, at - base, end + 1 - base);
   }
 
   /** `x4`, not yet asked whether it may stand here. */

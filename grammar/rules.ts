@@ -14,17 +14,15 @@ import type {
   Span,
   Statement,
   Step,
-  Text,
   UnitName,
   Use,
 } from './syntax.ts';
-import { decimalsIn, Quantity } from './syntax.ts';
+import { decimalsIn, Quantity, Text } from './syntax.ts';
 import {
   AnyNumber,
   AnyText,
   BareVerb,
   Close,
-  Text as ClosedText,
   Comma,
   CommaNumber,
   DashedNumber,
@@ -152,15 +150,8 @@ export class Rules extends EmbeddedActionsParser {
     return { chunk: this.chunk, start, end: start + token.image.length, text: token.image };
   }
   private textOf(token: IToken): Text {
-    const { image } = token;
-    const inner = token.tokenType === ClosedText ? image.slice(1, -1) : image.slice(1);
-    const start = token.startOffset - this.base;
-    return {
-      chunk: this.chunk,
-      start,
-      end: start + image.length,
-      value: inner.includes('\\') ? inner.replace(/\\(["\\])/g, '$1') : inner,
-    };
+    const { start, end } = this.span(token);
+    return new Text(this.chunk, start, end);
   }
   private numberOf(token: IToken): NumberLiteral {
     const { image, tokenType } = token;

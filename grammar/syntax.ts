@@ -24,9 +24,33 @@ export interface Name extends Span {
   readonly text: string;
 }
 
-/** `value` has its escapes resolved; the span includes the quotes. */
-export interface Text extends Span {
-  readonly value: string;
+/** The span includes the quotes; of a text whose closing quote is missing it ends with the line. */
+export class Text implements Span {
+  static readonly [publicFields] = ['chunk', 'start', 'end', 'value'] as const;
+
+  readonly chunk: Chunk;
+  readonly start: number;
+  readonly end: number;
+
+  constructor(chunk: Chunk, start: number, end: number) {
+    this.chunk = chunk;
+    this.start = start;
+    this.end = end;
+  }
+
+  /** What stands between the quotes, its escapes resolved: cut out when asked for, as few are. */
+  get value(): string {
+    const { text } = this.chunk;
+    const last = this.end - 1;
+    const endsWithQuote = last > this.start && text[last] === '"';
+    const inner = text.slice(this.start + 1, endsWithQuote ? last : this.end);
+    return inner.includes('\\') ? resolved(inner, endsWithQuote) : inner;
+  }
+}
+
+function resolved(inner: string, endsWithQuote: boolean): string {
+  const isQuoteEscaped = endsWithQuote && /\\*$/.exec(inner)![0].length % 2 === 1;
+  return `${inner}${isQuoteEscaped ? '"' : ''}`.replace(/\\(["\\])/g, '$1');
 }
 
 /** `x10` */

@@ -1271,6 +1271,16 @@ describe('texts', () => {
     expect(spanText(s.text!)).toBe('"Say \\"stop\\" \\\\ wait # here"');
   });
 
+  test.each([
+    ['"a \\\\"', 'a \\'],
+    ['"a \\"', 'a "'],
+    ['"a \\\\\\"', 'a \\"'],
+    ['"', ''],
+    ['""', ''],
+  ])('%s may end with an escaped quote, and lack its own', (text, value) => {
+    expect(statement(`do ${text}`).text?.value).toBe(value);
+  });
+
   test('an open text costs its line only', () => {
     const text = 'step s\n  remove a\n  remove b "open using w\n  remove c\n';
     expect(issue(text)).toBe(

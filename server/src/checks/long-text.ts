@@ -112,7 +112,7 @@ function longTexts(model: Model, most: number): readonly Text[] {
   const long: Text[] = [];
   const look = (text: Text | undefined): void => {
     // A word and the blank behind it are two signs at least.
-    if (text !== undefined && text.value.length > 2 * most && wordsIn(text) > most) long.push(text);
+    if (text !== undefined && text.end - text.start > 2 * most && wordsIn(text) > most) long.push(text);
   };
   const { head, tree } = model;
   // It stands in one of the stretches of a long file.
