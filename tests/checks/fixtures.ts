@@ -47,6 +47,7 @@ export const severities: Readonly<Record<string, Severity>> = {
   'left-open': 'error',
   'fill-differs': 'warning',
   'lost-mark': 'warning',
+  'kept-together': 'warning',
   'branches-differ': 'error',
   'never-used': 'hint',
   'no-torque': 'error',

@@ -109,6 +109,17 @@ const repairs: Readonly<
     ['Tighten in a star order', false, ['    step close', '-     tighten bolt', '+     tighten bolt order star']],
   ],
   'stage-falls': [],
+  'kept-together': [
+    [
+      'Keep short-bolt in a place of its own',
+      false,
+      [
+        '      remove long-bolt keep in "bag A"',
+        '-     remove short-bolt keep in "bag A"',
+        '+     remove short-bolt keep in "bag A, short-bolt"',
+      ],
+    ],
+  ],
   'condition-differs': [
     [
       'Declare it with `paste`',

@@ -285,7 +285,20 @@ describe('the card of a sample', () => {
     expect(trays).toContain('3 × Heater screw M6 × 20 mm (DW-40B): off in step 8, back in step 35');
     const places = [...page.matchAll(/<li class="tray"><h3><bdi>(.*?)<\/bdi>/g)].map(([, place]) => place);
     expect(places).toEqual([
-      ...['tray A', 'tray B', 'tray C', 'tray D', 'bag 1', 'tray E', 'bag 2', 'tray F', 'tray G', 'tray H'],
+      ...[
+        'tray A',
+        'tray B',
+        'bag 3',
+        'tray C',
+        'tray D',
+        'bag 1',
+        'tray E',
+        'bag 2',
+        'tray F',
+        'bag 4',
+        'tray G',
+        'tray H',
+      ],
     ]);
   });
 

@@ -12,6 +12,7 @@ import { fillDiffers } from './fill-differs.ts';
 import { gapUnread } from './gap-unread.ts';
 import { hiddenText } from './hidden-text.ts';
 import { idleAllow } from './idle-allow.ts';
+import { keptTogether } from './kept-together.ts';
 import { lateWarning } from './late-warning.ts';
 import { leftBehind } from './left-behind.ts';
 import { leftLoose } from './left-loose.ts';
@@ -75,6 +76,7 @@ export const allChecks: readonly Check[] = [
   leftOpen,
   fillDiffers,
   lostMark,
+  keptTogether,
   branchesDiffer,
   strayCount,
   neverUsed,

@@ -3,8 +3,8 @@ import type { Chunk } from '../../../grammar/syntax.ts';
 import { changedChunks } from '../model/changed-chunks.ts';
 import type { Model } from '../model/model.ts';
 
-/** Clauses of a statement that a reader takes in, and nothing is reckoned from. */
-const texts: ReadonlySet<string> = new Set(['text', 'keep', 'see']);
+/** Clauses of a statement that a reader takes in, and nothing is reckoned from. Where parts are kept is. */
+const texts: ReadonlySet<string> = new Set(['text', 'see']);
 
 /**
  * True where an edit from `before` to `now` has done no more than change words in texts of statements, and where things
