@@ -1,7 +1,13 @@
+import type { Declaration, Quantity } from '../../../grammar/syntax.ts';
 import { unitOf } from '../../../grammar/units.ts';
+import { stateBefore, type Variant } from '../ledger/ledger.ts';
+import { type Carried, on } from '../ledger/state.ts';
+import { namesWhere } from '../model/amended.ts';
+import type { Model } from '../model/model.ts';
+import { noted } from '../model/noted.ts';
 import { extentOf, fromSI, say, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
-import { type Check, named, type Raw, related } from './check.ts';
+import { type Check, eachVariant, named, type Raw, type Related, related, type Settings } from './check.ts';
 import { celsius, heatLimitOf } from './mounting.ts';
 import { roundedDown } from './rounding.ts';
 
@@ -9,8 +15,8 @@ export const tooHot: Check = {
   code: 'too-hot',
   severity: 'error',
   section: 'Mounting, waiting, measuring',
-  local: true,
-  fires: 'a part is heated past its limit: as declared, else 120 °C, or 80 °C for a sealed or greased bearing.',
+  fires:
+    'a part is heated past its limit, or past the stated limit of what sits on it: as declared, else 120 °C, or 80 °C for a sealed or greased bearing.',
   why: 'Past its limit a bearing loses hardness and size, and its grease and seals are gone.',
   bad: `part race "Bearing"
 teardown
@@ -30,31 +36,94 @@ reassembly
     warning "Hot parts burn. Wear gloves."
     heat race to 110 °C
     fit race`,
-  *run({ model, settings }): Generator<Raw> {
+  *run({ ledger, model, settings }) {
+    if (namesWhere(model.parts, hasLimit).length > 0 && statementsOf(model, 'heat').length > 0)
+      yield* eachVariant(ledger, (variant) => riders(variant, model, settings));
+  },
+  *runLocally({ model, settings }): Generator<Raw> {
     for (const statement of statementsOf(model, 'heat')) {
       const part = model.parts.get(statement.name?.text ?? '');
       const heat = extentOf(statement.to);
       if (part === undefined || heat?.kind !== 'temperature' || statement.to === undefined) continue;
-      const known = extentOf(part.limit)?.kind === 'temperature';
-      if (part.broken && !known) continue;
-      const limit = heatLimitOf(part, settings);
-      if (celsius(heat.high) <= limit + 1e-6) continue;
-      const unit = statement.to.inUnit ?? unitOf('°C')!;
-      const most = known ? written(part.limit!) : say(roundedDown(fromSI(limit + 273.15, unit)), unit);
-      const why = known
-        ? 'its declared limit'
-        : part.filled === undefined
-          ? 'the limit where none is declared'
-          : `the limit of a ${part.filled.text} bearing`;
+      if (part.broken && !statesLimit(part)) continue;
+      const past = passed(part, statement.to, settings);
+      if (past === undefined) continue;
+      const { most, why } = past;
       yield {
         span: statement.to,
         message: `${written(statement.to)} is past ${most}, ${why}: heat ${named(part.name!.text)} to ${most} at most.`,
-        related: related(
-          part.limit ?? part.filled ?? part.name,
-          known ? 'the limit is declared here' : `${named(part.name!.text)} is declared here`,
-        ),
+        related: declaredAt(part),
         data: { subject: part.name!.text },
       };
     }
   },
 };
+
+const statesLimit = ({ limit }: Declaration): boolean => extentOf(limit)?.kind === 'temperature';
+const hasLimit = (part: Declaration): boolean => part.limit !== undefined || part.filled !== undefined;
+
+/** The limit of `part`, and where it comes from, if the temperature `to` is past it. */
+function passed(part: Declaration, to: Quantity, settings: Settings): { most: string; why: string } | undefined {
+  const heat = extentOf(to);
+  const limit = heatLimitOf(part, settings);
+  if (heat === undefined || celsius(heat.high) <= limit + 1e-6) return undefined;
+  if (statesLimit(part)) return { most: written(part.limit!), why: 'its declared limit' };
+  const unit = to.inUnit ?? unitOf('°C')!;
+  return {
+    most: say(roundedDown(fromSI(limit + 273.15, unit)), unit),
+    why: part.filled === undefined ? 'the limit where none is declared' : `the limit of a ${part.filled.text} bearing`,
+  };
+}
+
+const declaredAt = (part: Declaration): Related[] =>
+  related(
+    part.limit ?? part.filled ?? part.name,
+    statesLimit(part) ? 'the limit is declared here' : `${named(part.name!.text)} is declared here`,
+  );
+
+/** What sits on a part that is heated gets as hot. */
+function* riders(variant: Variant, model: Model, settings: Settings): Generator<Raw> {
+  const seats = seatsOf(model);
+  for (const [index, { statement, role }] of variant.entries.entries()) {
+    const { kind, name, to } = statement;
+    if (kind !== 'heat' || role !== 'statement' || name === undefined || extentOf(to)?.kind !== 'temperature') continue;
+    const seen = new Set([name.text]);
+    /** Each with what it sits on, from the last carrier to the part that is heated. */
+    const seated: (readonly [string, ...string[]])[] = [[name.text]];
+    for (const carriers of seated) {
+      for (const rider of seats.get(carriers[0]) ?? []) {
+        const part = model.parts.get(rider);
+        const state = stateBefore(variant, rider, index);
+        const sitsOn = (each: Carried): boolean => each.by === carriers[0] && each.count > 0;
+        if (part === undefined || state === undefined || seen.has(rider)) continue;
+        if (on(state) === 0 || variant.unsure.has(rider) || !state.carried.some(sitsOn)) continue;
+        seen.add(rider);
+        seated.push([rider, ...carriers]);
+        const past = hasLimit(part) ? passed(part, to!, settings) : undefined;
+        if (past === undefined) continue;
+        const { most, why } = past;
+        const [first, ...others] = carriers.map(named);
+        yield {
+          span: to!,
+          message: `${written(to!)} is past ${most}, ${why}: ${named(rider)} sits on ${[first, ...others.map((each) => `that on ${each}`)].join(', ')} and is heated with it, so take it off first.`,
+          related: declaredAt(part),
+          data: { subject: rider },
+        };
+      }
+    }
+  }
+}
+
+/** What each part may carry: by its declaration, or once something is transferred to it. */
+const seatsOf = noted((model: Model): ReadonlyMap<string, readonly string[]> => {
+  const seats = new Map<string, string[]>();
+  const seat = (rider: string | undefined, carrier: string | undefined): void => {
+    if (rider === undefined || carrier === undefined) return;
+    const riders = seats.get(carrier);
+    if (riders === undefined) seats.set(carrier, [rider]);
+    else riders.push(rider);
+  };
+  for (const [name, { carriedBy }] of model.parts) seat(name, carriedBy?.text);
+  for (const { name, targets } of statementsOf(model, 'transfer')) seat(name?.text, targets?.[0]?.text);
+  return seats;
+});
