@@ -20,7 +20,8 @@ import { isClauseWord, type Node } from './mend.ts';
 import { haveSameLetters, nearest } from './nearest.ts';
 import { type Form, NodeReader, noClauses, rules } from './node-reader.ts';
 import { inQuotes } from './prose-meant.ts';
-import type { Branch, Chunk, Declaration, Head, Name, PhaseLine, Statement, Step, Use } from './syntax.ts';
+import type { Branch, Chunk, Head, Name, PhaseLine, Span, Use } from './syntax.ts';
+import { Declaration, Statement, Step } from './syntax.ts';
 import { atNextLine, behindIt, isStatementOrDeclaration, textMend, trouble } from './token-troubles.ts';
 import {
   type BlockWord,
@@ -237,14 +238,14 @@ export class ChunkReader extends NodeReader {
       this.chunk.item = rules.use = use;
       this.run(from, to, use, unwritten === 'use' ? pathForm : useForm);
     } else if (word === 'step') {
-      const step: Step = { ...place, kind: 'step', after: [], statements: [] };
+      const step = new Step(this.chunk, keyword.start, keyword.end, keyword, []);
       this.chunk.item = rules.step = step;
       if (unwritten === 'step') {
         this.run(from + 1, to, step, { ...stepForm, rule: rules.stepClauses });
         step.name = this.nameAt(token);
       } else this.run(from, to, step, stepForm);
     } else if (isDeclaration(word)) {
-      const declaration: Declaration = { ...place, kind: word, heldBy: [], behind: [], hazards: [], broken: false };
+      const declaration = new Declaration(keyword, word, [], [], []);
       this.chunk.item = rules.declaration = declaration;
       this.run(from, to, declaration, declarationForms.get(word)!);
       if (this.points !== undefined && word === 'pattern') declaration.pattern = this.points;
@@ -401,14 +402,7 @@ export class ChunkReader extends NodeReader {
   private step(): Step {
     const item = this.chunk.item;
     if (item?.kind === 'step') return item;
-    const step: Step = {
-      chunk: this.chunk,
-      start: 0,
-      end: this.chunk.text.length,
-      kind: 'step',
-      after: [],
-      statements: [],
-    };
+    const step = new Step(this.chunk, 0, this.chunk.text.length, undefined, []);
     // A statement behind a declaration, a phase line or the head belongs to a step that nobody opened.
     if (item === undefined) this.chunk.item = step;
     else {
@@ -416,6 +410,21 @@ export class ChunkReader extends NodeReader {
       return this.chunk.strayStep;
     }
     return step;
+  }
+
+  private begun(keyword: Span, kind: Statement['kind']): Statement {
+    const statement = new Statement(this.chunk, keyword.start, keyword.end, kind);
+    statement.keyword = keyword;
+    return statement;
+  }
+
+  /** A line that could not be read, as a statement. */
+  private unread(keyword: Span, end: number, words: Name[]): Statement {
+    const statement = this.begun(keyword, 'unknown');
+    statement.end = end;
+    statement.words = words;
+    statement.broken = true;
+    return statement;
   }
 
   /** `clauses` is where its clauses begin, where something stands between that does not belong there. */
@@ -436,14 +445,7 @@ export class ChunkReader extends NodeReader {
         this.tell(from, 'a step', shown(token), mend, 'with it');
     }
     const keyword = this.spanOf(token);
-    const statement: Statement = {
-      chunk: this.chunk,
-      start: keyword.start,
-      end: keyword.end,
-      kind: word,
-      keyword,
-      broken: false,
-    };
+    const statement = this.begun(keyword, word);
     this.open.push(statement);
     if (isBlock(word)) {
       this.blockOpening(statement, from, to);
@@ -467,21 +469,21 @@ export class ChunkReader extends NodeReader {
         statement,
         statement.together.map(({ name }) => name),
       );
-      delete statement.together;
+      statement.together = undefined;
     }
     const { stages, angle, to: torque } = statement;
     // `to 10 N·m, then 25 N·m` was told of as stages.
     const isTold = this.chunk.issues.at(-1)?.replacement?.startsWith('in stages') === true;
     if (isTold && stages === undefined && torque !== undefined && angle?.inUnit?.kind === 'torque') {
       statement.stages = [torque, angle];
-      delete statement.to;
-      delete statement.angle;
+      statement.to = undefined;
+      statement.angle = undefined;
     }
     if (stages !== undefined && statement.to === undefined && angle?.inUnit?.kind === 'torque') {
       const then = this.indexOf(angle.start + this.base) - 1;
       this.tell(then, '`,`', '`then`', 'stages are parted by commas', behindIt, ',');
       stages.push(angle);
-      delete statement.angle;
+      statement.angle = undefined;
       statement.broken = true;
     }
     statement.broken ||= this.proseFollows || this.isLeftOpen(statement, from);
@@ -581,7 +583,7 @@ export class ChunkReader extends NodeReader {
     const token = this.tokens[at]!;
     const keyword = this.spanOf(token);
     const words = this.wordsBetween(at, end);
-    this.open.push({ ...this.spanOf(token, this.tokens[end - 1]!), kind: 'unknown', keyword, words, broken: true });
+    this.open.push(this.unread(keyword, endOf(this.tokens[end - 1]!) - this.base, words));
     this.tell(at, 'a statement', shown(token), mergeMend, 'at `>>>>>>>`');
     this.behindMerge = end;
     return end;
@@ -687,7 +689,7 @@ export class ChunkReader extends NodeReader {
   private blockPart(from: number, to: number, word = this.tokens[from]!.image): void {
     const token = this.tokens[from]!;
     const keyword = this.spanOf(token);
-    const part: Statement = { ...keyword, kind: 'unknown', keyword, broken: false };
+    const part = this.begun(keyword, 'unknown');
     rules.statement = part;
     if (this.tooDeep > 0) {
       if (word === 'end') this.tooDeep--;
@@ -810,7 +812,7 @@ export class ChunkReader extends NodeReader {
   /** True where `inner` is the `if` of an `else if` of `block`, in one line. */
   private isElseIf(block: Statement, inner: Statement): boolean {
     const { keyword, statements } = block.branches!.at(-1)!;
-    if (block.kind !== 'if' || inner.kind !== 'if' || statements[0] !== inner || keyword === block.keyword)
+    if (block.kind !== 'if' || inner.kind !== 'if' || statements[0] !== inner || block.branches!.length === 1)
       return false;
     return !this.chunk.text.slice(keyword!.end, inner.start).includes('\n');
   }
@@ -919,7 +921,8 @@ export class ChunkReader extends NodeReader {
       keyword,
       statements: [],
     };
-    const block: Statement = { ...keyword, kind: word, keyword, broken: false, branches: [branch] };
+    const block = this.begun(keyword, word);
+    block.branches = [branch];
     this.open.push(block);
     this.blocks.push(block);
     if (word === 'for') {
@@ -1012,13 +1015,7 @@ export class ChunkReader extends NodeReader {
         continue;
       }
       if (inStep) {
-        this.open.push({
-          ...this.spanOf(token, last),
-          kind: 'unknown',
-          keyword: this.spanOf(token),
-          words,
-          broken: true,
-        });
+        this.open.push(this.unread(this.spanOf(token), endOf(last) - this.base, words));
       } else for (const word of words) this.chunk.lostWords.push(word.text);
       if (i === from && reason !== undefined) this.issue(token, token, reason);
       else if (!this.isTroubled(i, next - 1)) {

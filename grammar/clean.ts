@@ -32,7 +32,6 @@ import type {
   Branch,
   Chunk,
   CountedName,
-  Declaration,
   Head,
   Name,
   NumberLiteral,
@@ -41,11 +40,10 @@ import type {
   Quantity,
   ShimPiece,
   Span,
-  Statement,
-  Step,
   Text,
   Use,
 } from './syntax.ts';
+import { Declaration, Statement, Step } from './syntax.ts';
 import { type BlockWord, type DeclarationWord, isDot, isTail, type PhaseWord, type StatementWord } from './tokens.ts';
 
 /** Reads whole chunks: their declarations, steps and statements. */
@@ -102,10 +100,10 @@ class CleanReader extends CleanValues {
     const { word } = keyword;
     const at = this.span(this.at, this.wordEnd);
     this.take(this.wordEnd);
-    const place = { chunk: this.chunk, start: at.start, end: at.end, keyword: at };
     this.begin(keyword);
-    if (isDeclaration(word)) return this.declaration(word, place);
-    if (word === 'step') return this.step(place);
+    if (isDeclaration(word)) return this.declaration(word, at);
+    if (word === 'step') return this.step(at);
+    const place = { chunk: this.chunk, start: at.start, end: at.end, keyword: at };
     if (isPhase(word)) return this.phase(word, place);
     if (word === 'procedure') return this.head(place);
     const use: Use = { ...place, kind: 'use' };
@@ -174,21 +172,11 @@ class CleanReader extends CleanValues {
 
   // --- declarations -----------------------------------------------------------------------------------------------------
 
-  private declaration(kind: DeclarationWord, place: Pick<Declaration, 'chunk' | 'start' | 'end' | 'keyword'>): boolean {
+  private declaration(kind: DeclarationWord, keyword: Span): boolean {
     const name = this.name();
     if (name === undefined) return false;
-    const { chunk, start, end, keyword } = place;
-    const heldBy = noNames;
-    const behind = noNames;
-    const hazards = noNames;
-    const broken = false;
-    let declaration: Declaration;
-    // A node made with its title has room for it.
-    if (this.next() === quote) {
-      const title = this.may(textClause) ? this.string() : undefined;
-      if (title === undefined) return false;
-      declaration = { chunk, start, end, keyword, kind, heldBy, behind, hazards, broken, name, title };
-    } else declaration = { chunk, start, end, keyword, kind, heldBy, behind, hazards, broken, name };
+    const declaration = new Declaration(keyword, kind, noNames, noNames, noNames);
+    declaration.name = name;
     this.chunk.item = declaration;
     for (;;) {
       const code = this.next();
@@ -337,10 +325,11 @@ class CleanReader extends CleanValues {
 
   // --- steps ------------------------------------------------------------------------------------------------------------
 
-  private step(place: Pick<Step, 'chunk' | 'start' | 'end' | 'keyword'>): boolean {
+  private step(keyword: Span): boolean {
     const name = this.name(true);
     if (name === undefined) return false;
-    const step: Step = { ...place, kind: 'step', after: noNames, statements: [], name };
+    const step = new Step(this.chunk, keyword.start, keyword.end, keyword, noNames);
+    step.name = name;
     this.chunk.item = step;
     for (;;) {
       if (this.next() === quote) {
@@ -353,7 +342,7 @@ class CleanReader extends CleanValues {
       if (keyword === undefined || keyword.does !== 'clause') {
         this.ended(step);
         if (!this.statements(step.statements)) return false;
-        (step as Mutable<Step>).statements = step.statements.slice();
+        step.statements = step.statements.slice();
         return true;
       }
       if (!this.may(keyword.clause)) return false;
@@ -403,14 +392,7 @@ class CleanReader extends CleanValues {
     if (this.blocks.length >= maxNesting) return undefined;
     const at = this.span(this.at, this.wordEnd);
     this.take(this.wordEnd);
-    const statement: Statement = {
-      chunk: this.chunk,
-      start: at.start,
-      end: at.end,
-      kind: keyword.word as BlockWord,
-      keyword: at,
-      broken: false,
-    };
+    const statement = new Statement(this.chunk, at.start, at.end, keyword.word as BlockWord);
     into.push(statement);
     const branch: Mutable<Branch> = { keyword: at, statements: [], text: undefined };
     statement.branches = [branch];
@@ -455,32 +437,25 @@ class CleanReader extends CleanValues {
 
   private statement(keyword: Keyword, into: Statement[]): boolean {
     const word = keyword.word as StatementWord;
-    const { chunk } = this;
-    const at = this.span(this.at, this.wordEnd);
+    const start = this.at - this.base;
+    const end = this.wordEnd - this.base;
     this.take(this.wordEnd);
     this.begin(keyword);
-    let statement: Statement;
     if (isNameless(word)) {
-      if (this.next() === quote) {
-        const text = this.may(textClause) ? this.string() : undefined;
-        if (text === undefined) return false;
-        statement = { chunk, start: at.start, end: at.end, kind: word, keyword: at, broken: false, text };
-      } else statement = { chunk, start: at.start, end: at.end, kind: word, keyword: at, broken: false };
+      const statement = new Statement(this.chunk, start, end, word);
       into.push(statement);
       return this.clauses(statement) && this.isWhole(statement) && this.ended(statement);
     }
-    let fresh: Name | undefined;
+    let fresh: Span | undefined;
     if (word === 'fit') {
       this.skip();
-      const start = this.at;
-      if (this.takeWord('new')) fresh = this.span(start, this.last) as Name;
+      const { at } = this;
+      if (this.takeWord('new')) fresh = this.span(at, this.last);
     }
     const name = this.name();
     if (name === undefined) return false;
-    statement =
-      fresh === undefined
-        ? { chunk, start: at.start, end: at.end, kind: word, keyword: at, broken: false, name }
-        : { chunk, start: at.start, end: at.end, kind: word, keyword: at, broken: false, fresh, name };
+    const statement = new Statement(this.chunk, start, end, word, name);
+    if (fresh !== undefined) statement.fresh = fresh;
     into.push(statement);
     return (
       this.mainPart(word, statement) && this.clauses(statement) && this.isWhole(statement) && this.ended(statement)
@@ -546,11 +521,12 @@ class CleanReader extends CleanValues {
   }
 
   /** False where the statement lacks something. */
-  private isWhole({ kind, text, amount, to, angle }: Statement): boolean {
+  private isWhole(statement: Statement): boolean {
+    const { kind, text } = statement;
     if (needsText.has(kind) && text === undefined) return false;
-    if ((kind === 'wait' || kind === 'fill') && amount === undefined) return false;
-    if ((kind === 'heat' || kind === 'cool') && to === undefined) return false;
-    return !(kind === 'tighten' && angle !== undefined && to === undefined);
+    if ((kind === 'wait' || kind === 'fill') && statement.amount === undefined) return false;
+    if ((kind === 'heat' || kind === 'cool') && statement.to === undefined) return false;
+    return !(kind === 'tighten' && statement.angle !== undefined && statement.to === undefined);
   }
 
   private clauses(statement: Statement): boolean {

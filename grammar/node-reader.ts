@@ -7,7 +7,7 @@ import { maxCount } from './limits.ts';
 import { isClauseWord, type Node, type Stopped } from './mend.ts';
 import { endOfWords } from './prose-meant.ts';
 import { type ClauseKeeper, Rules } from './rules.ts';
-import type { Declaration, Name, Statement, Step } from './syntax.ts';
+import { Declaration, fieldsOf, type Name, Statement, type Step } from './syntax.ts';
 import { atNextLine, behindIt, TokenTroubles, textMend, trouble } from './token-troubles.ts';
 import {
   Comma,
@@ -406,10 +406,11 @@ const lasting: ReadonlySet<string> = new Set(['chunk', 'start', 'end', 'kind', '
 /** Takes from `node` what was read, so that it can be read again. */
 function clear(node: Node): void {
   const fields = node as unknown as Record<string, unknown>;
-  for (const [field, value] of Object.entries(fields)) {
-    if (lasting.has(field)) continue;
-    if (Array.isArray(value) && !(isStatement(node.kind) || isBlock(node.kind))) value.length = 0;
-    else delete fields[field];
+  for (const field of fieldsOf(node)) {
+    const value = fields[field];
+    if (value === undefined || lasting.has(field)) continue;
+    if (Array.isArray(value) && !(node instanceof Statement)) value.length = 0;
+    else fields[field] = undefined;
   }
-  if (isStatement(node.kind) || isBlock(node.kind) || isDeclaration(node.kind)) node.broken = false;
+  if (node instanceof Statement || node instanceof Declaration) node.broken = false;
 }

@@ -175,44 +175,106 @@ export interface Pattern {
 }
 
 /** Part, tool, supply or pattern. Only the fields of its kind are ever filled. */
-export interface Declaration extends Span {
+export class Declaration implements Span {
+  static readonly [publicFields] = [
+    'chunk',
+    'start',
+    'end',
+    'kind',
+    'keyword',
+    'name',
+    'title',
+    'count',
+    'thread',
+    'propertyClass',
+    'grade',
+    'condition',
+    'length',
+    'torque',
+    'angle',
+    'holes',
+    'renew',
+    'lead',
+    'heldBy',
+    'behind',
+    'carriedBy',
+    'index',
+    'hazards',
+    'bore',
+    'fit',
+    'outside',
+    'interference',
+    'limit',
+    'filled',
+    'number',
+    'range',
+    'amount',
+    'spec',
+    'cure',
+    'pattern',
+    'broken',
+  ] as const satisfies readonly (keyof Declaration)[];
+
+  readonly chunk: Chunk;
+  readonly start: number;
+  end: number;
   readonly kind: DeclarationWord;
-  readonly keyword: Span;
-  name?: Name;
-  title?: Text;
-  count?: Count;
-  thread?: Name;
-  propertyClass?: PropertyClass;
-  grade?: NumberLiteral;
-  condition?: Name;
-  length?: Quantity;
-  torque?: Quantity;
-  /** `torque 40 N·m then 90°` */
-  angle?: Quantity;
-  holes?: Name;
-  renew?: Span;
-  lead?: Quantity;
+  private readonly wordEnd: number;
+  name: Name | undefined;
+  title: Text | undefined;
   heldBy: Name[];
   behind: Name[];
-  carriedBy?: Name;
-  index?: Span;
   hazards: Name[];
-  bore?: Quantity;
-  fit?: Name;
-  /** Outside diameter of a part that is pressed on: `diameter 90 mm`. */
-  outside?: Quantity;
-  interference?: Quantity;
-  limit?: Quantity;
-  /** `sealed` or `greased`: a bearing that must stay cooler. */
-  filled?: Name;
-  number?: Text;
-  range?: Quantity;
-  amount?: Quantity;
-  spec?: Text;
-  cure?: Quantity;
-  pattern?: Pattern;
   /** Something in it could not be read; do not conclude from what is absent. */
   broken: boolean;
+  declare count?: Count;
+  declare thread?: Name;
+  declare propertyClass?: PropertyClass;
+  declare grade?: NumberLiteral;
+  declare condition?: Name;
+  declare length?: Quantity;
+  declare torque?: Quantity;
+  /** `torque 40 N·m then 90°` */
+  declare angle?: Quantity;
+  declare holes?: Name;
+  declare renew?: Span;
+  declare lead?: Quantity;
+  declare carriedBy?: Name;
+  declare index?: Span;
+  declare bore?: Quantity;
+  declare fit?: Name;
+  /** Outside diameter of a part that is pressed on: `diameter 90 mm`. */
+  declare outside?: Quantity;
+  declare interference?: Quantity;
+  declare limit?: Quantity;
+  /** `sealed` or `greased`: a bearing that must stay cooler. */
+  declare filled?: Name;
+  declare number?: Text;
+  declare range?: Quantity;
+  declare amount?: Quantity;
+  declare spec?: Text;
+  declare cure?: Quantity;
+  declare pattern?: Pattern;
+
+  /** The lists are to be new ones where they are added to. */
+  constructor(keyword: Span, kind: DeclarationWord, heldBy: Name[], behind: Name[], hazards: Name[]) {
+    this.chunk = keyword.chunk;
+    this.start = keyword.start;
+    this.end = keyword.end;
+    this.kind = kind;
+    this.wordEnd = keyword.end;
+    this.name = undefined;
+    this.title = undefined;
+    this.heldBy = heldBy;
+    this.behind = behind;
+    this.hazards = hazards;
+    this.broken = false;
+  }
+
+  /** Made anew each time. */
+  get keyword(): Span {
+    return { chunk: this.chunk, start: this.start, end: this.wordEnd };
+  }
 }
 
 export interface PhaseLine extends Span {
@@ -222,17 +284,54 @@ export interface PhaseLine extends Span {
   broken?: boolean;
 }
 
-export interface Step extends Span {
+export class Step implements Span {
+  static readonly [publicFields] = [
+    'chunk',
+    'start',
+    'end',
+    'kind',
+    'keyword',
+    'name',
+    'title',
+    'takes',
+    'after',
+    'statements',
+    'broken',
+  ] as const satisfies readonly (keyof Step)[];
+
+  readonly chunk: Chunk;
+  readonly start: number;
+  end: number;
   readonly kind: 'step';
-  /** Absent where statements stand outside any step. */
-  readonly keyword?: Span;
-  name?: Name;
-  title?: Text;
-  takes?: Quantity;
+  /** 0 where statements stand outside any step. */
+  private readonly wordEnd: number;
+  name: Name | undefined;
+  title: Text | undefined;
+  takes: Quantity | undefined;
   after: Name[];
-  readonly statements: Statement[];
+  statements: Statement[];
   /** Something in it could not be read. */
-  broken?: boolean;
+  declare broken?: boolean;
+
+  /** `after` is to be a new list where it is added to. */
+  constructor(chunk: Chunk, start: number, end: number, keyword: Span | undefined, after: Name[]) {
+    this.chunk = chunk;
+    this.start = start;
+    this.end = end;
+    this.kind = 'step';
+    this.wordEnd = keyword === undefined ? 0 : keyword.end;
+    this.name = undefined;
+    this.title = undefined;
+    this.takes = undefined;
+    this.after = after;
+    this.statements = [];
+  }
+
+  /** Made anew each time; absent where statements stand outside any step. */
+  get keyword(): Span | undefined {
+    const { chunk, start, wordEnd: end } = this;
+    return end === 0 ? undefined : { chunk, start, end };
+  }
 }
 
 export interface CountedName {
@@ -263,12 +362,11 @@ export interface Branch {
   readonly statements: Statement[];
 }
 
-/** A statement, or a block of alternatives (`either`, `if`, `for`), or a line that could not be read (`unknown`). */
-export interface Statement extends Span {
-  readonly kind: StatementWord | BlockWord | 'unknown';
-  readonly keyword: Span;
-  /** The part, supply or reading that the statement acts on. */
-  name?: Name;
+/** What a statement may have beside its name and its text. */
+interface Clauses {
+  /** Where it is not the word of the kind: a slip, a word that was forgotten, a line that could not be read. */
+  keyword?: Span;
+  broken?: boolean;
   /** `new` */
   fresh?: Span;
   count?: Count;
@@ -294,7 +392,6 @@ export interface Statement extends Span {
   gap?: Name;
   aim?: { readonly kind: 'endplay' | 'preload'; readonly quantity?: Quantity };
   stock?: ShimPiece[];
-  text?: Text;
   using?: Name[];
   keep?: Text;
   see?: Text;
@@ -308,7 +405,258 @@ export interface Statement extends Span {
   words?: Name[];
   /** Where it could be read in full as far as it acts on parts: the words behind that. */
   lost?: Name[];
-  broken: boolean;
+}
+
+/**
+ * A statement, or a block of alternatives (`either`, `if`, `for`), or a line that could not be read (`unknown`). All are of
+ * one shape, as each check goes over thousands: clauses, which half of them have none of, stand on an object of their own.
+ */
+export class Statement implements Span, Clauses {
+  static readonly [publicFields] = [
+    'chunk',
+    'start',
+    'end',
+    'kind',
+    'name',
+    'text',
+    'keyword',
+    'broken',
+    'fresh',
+    'count',
+    'amount',
+    'to',
+    'angle',
+    'stages',
+    'order',
+    'holes',
+    'byHand',
+    'spoiled',
+    'together',
+    'source',
+    'targets',
+    'limit',
+    'max',
+    'min',
+    'gap',
+    'aim',
+    'stock',
+    'using',
+    'keep',
+    'see',
+    'extension',
+    'codes',
+    'branches',
+    'closing',
+    'words',
+    'lost',
+  ] as const satisfies readonly (keyof Statement)[];
+
+  readonly chunk: Chunk;
+  readonly start: number;
+  end: number;
+  readonly kind: StatementWord | BlockWord | 'unknown';
+  /** The part, supply or reading that the statement acts on. */
+  name: Name | undefined;
+  text: Text | undefined;
+  private clauses: Clauses | undefined;
+
+  constructor(chunk: Chunk, start: number, end: number, kind: Statement['kind'], name?: Name) {
+    this.chunk = chunk;
+    this.start = start;
+    this.end = end;
+    this.kind = kind;
+    this.name = name;
+    this.text = undefined;
+    this.clauses = undefined;
+  }
+
+  /** Made anew each time: few are asked for. */
+  get keyword(): Span {
+    const { chunk, start, kind } = this;
+    return this.clauses?.keyword ?? { chunk, start, end: start + kind.length };
+  }
+  set keyword(keyword: Span) {
+    if (keyword.end !== this.start + this.kind.length) this.ownClauses.keyword = keyword;
+  }
+  get broken(): boolean {
+    return this.clauses?.broken === true;
+  }
+  set broken(broken: boolean) {
+    if (broken !== this.broken) this.ownClauses.broken = broken;
+  }
+
+  private get ownClauses(): Clauses {
+    this.clauses ??= {};
+    return this.clauses;
+  }
+  get fresh(): Span | undefined {
+    return this.clauses?.fresh;
+  }
+  set fresh(fresh: Span | undefined) {
+    this.ownClauses.fresh = fresh;
+  }
+  get count(): Count | undefined {
+    return this.clauses?.count;
+  }
+  set count(count: Count | undefined) {
+    this.ownClauses.count = count;
+  }
+  get amount(): Quantity | undefined {
+    return this.clauses?.amount;
+  }
+  set amount(amount: Quantity | undefined) {
+    this.ownClauses.amount = amount;
+  }
+  get to(): Quantity | undefined {
+    return this.clauses?.to;
+  }
+  set to(to: Quantity | undefined) {
+    this.ownClauses.to = to;
+  }
+  get angle(): Quantity | undefined {
+    return this.clauses?.angle;
+  }
+  set angle(angle: Quantity | undefined) {
+    this.ownClauses.angle = angle;
+  }
+  get stages(): Quantity[] | undefined {
+    return this.clauses?.stages;
+  }
+  set stages(stages: Quantity[] | undefined) {
+    this.ownClauses.stages = stages;
+  }
+  get order(): TighteningOrder | undefined {
+    return this.clauses?.order;
+  }
+  set order(order: TighteningOrder | undefined) {
+    this.ownClauses.order = order;
+  }
+  get holes(): NumberLiteral[] | undefined {
+    return this.clauses?.holes;
+  }
+  set holes(holes: NumberLiteral[] | undefined) {
+    this.ownClauses.holes = holes;
+  }
+  get byHand(): Span | undefined {
+    return this.clauses?.byHand;
+  }
+  set byHand(byHand: Span | undefined) {
+    this.ownClauses.byHand = byHand;
+  }
+  get spoiled(): Span | undefined {
+    return this.clauses?.spoiled;
+  }
+  set spoiled(spoiled: Span | undefined) {
+    this.ownClauses.spoiled = spoiled;
+  }
+  get together(): CountedName[] | undefined {
+    return this.clauses?.together;
+  }
+  set together(together: CountedName[] | undefined) {
+    this.ownClauses.together = together;
+  }
+  get source(): Name | undefined {
+    return this.clauses?.source;
+  }
+  set source(source: Name | undefined) {
+    this.ownClauses.source = source;
+  }
+  get targets(): Name[] | undefined {
+    return this.clauses?.targets;
+  }
+  set targets(targets: Name[] | undefined) {
+    this.ownClauses.targets = targets;
+  }
+  get limit(): Quantity | undefined {
+    return this.clauses?.limit;
+  }
+  set limit(limit: Quantity | undefined) {
+    this.ownClauses.limit = limit;
+  }
+  get max(): Quantity | undefined {
+    return this.clauses?.max;
+  }
+  set max(max: Quantity | undefined) {
+    this.ownClauses.max = max;
+  }
+  get min(): Quantity | undefined {
+    return this.clauses?.min;
+  }
+  set min(min: Quantity | undefined) {
+    this.ownClauses.min = min;
+  }
+  get gap(): Name | undefined {
+    return this.clauses?.gap;
+  }
+  set gap(gap: Name | undefined) {
+    this.ownClauses.gap = gap;
+  }
+  get aim(): Clauses['aim'] {
+    return this.clauses?.aim;
+  }
+  set aim(aim: Clauses['aim']) {
+    this.ownClauses.aim = aim;
+  }
+  get stock(): ShimPiece[] | undefined {
+    return this.clauses?.stock;
+  }
+  set stock(stock: ShimPiece[] | undefined) {
+    this.ownClauses.stock = stock;
+  }
+  get using(): Name[] | undefined {
+    return this.clauses?.using;
+  }
+  set using(using: Name[] | undefined) {
+    this.ownClauses.using = using;
+  }
+  get keep(): Text | undefined {
+    return this.clauses?.keep;
+  }
+  set keep(keep: Text | undefined) {
+    this.ownClauses.keep = keep;
+  }
+  get see(): Text | undefined {
+    return this.clauses?.see;
+  }
+  set see(see: Text | undefined) {
+    this.ownClauses.see = see;
+  }
+  get extension(): Extension | undefined {
+    return this.clauses?.extension;
+  }
+  set extension(extension: Extension | undefined) {
+    this.ownClauses.extension = extension;
+  }
+  get codes(): Name[] | undefined {
+    return this.clauses?.codes;
+  }
+  set codes(codes: Name[] | undefined) {
+    this.ownClauses.codes = codes;
+  }
+  get branches(): Branch[] | undefined {
+    return this.clauses?.branches;
+  }
+  set branches(branches: Branch[] | undefined) {
+    this.ownClauses.branches = branches;
+  }
+  get closing(): Span | undefined {
+    return this.clauses?.closing;
+  }
+  set closing(closing: Span | undefined) {
+    this.ownClauses.closing = closing;
+  }
+  get words(): Name[] | undefined {
+    return this.clauses?.words;
+  }
+  set words(words: Name[] | undefined) {
+    this.ownClauses.words = words;
+  }
+  get lost(): Name[] | undefined {
+    return this.clauses?.lost;
+  }
+  set lost(lost: Name[] | undefined) {
+    this.ownClauses.lost = lost;
+  }
 }
 
 export interface Comment extends Span {

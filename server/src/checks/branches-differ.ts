@@ -1,10 +1,11 @@
-import { type Branch, type Name, type Span, type Statement, spanText, walk } from '../../../grammar/syntax.ts';
+import { type Branch, type Name, type Statement, spanText, walk } from '../../../grammar/syntax.ts';
 import type { Disagreement, Variant } from '../ledger/ledger.ts';
 import { statesFound } from '../ledger/records.ts';
 import { describe, type FluidState, type PartState, samePart } from '../ledger/state.ts';
 import { noted } from '../model/noted.ts';
 import { andMore, type Check, eachVariant, joinedInShort, mostTold, named, type Raw, shortened } from './check.ts';
 import { insertAfter, insertBefore, replaceSpan } from './edits.ts';
+import { ByPlace } from './entries.ts';
 import { forCodes } from './for-codes.ts';
 
 export const branchesDiffer: Check = {
@@ -131,8 +132,8 @@ function completed(
 }
 
 /** By the keyword of the block, and the part or supply. */
-const byPlace = noted((all: readonly Disagreement[]): ReadonlyMap<Span, ReadonlyMap<string, Disagreement>> => {
-  const found = new Map<Span, Map<string, Disagreement>>();
+const byPlace = noted((all: readonly Disagreement[]): ByPlace<Map<string, Disagreement>> => {
+  const found = new ByPlace<Map<string, Disagreement>>();
   for (const each of all) {
     const { keyword } = each.block;
     const bySubject = found.get(keyword) ?? new Map<string, Disagreement>();

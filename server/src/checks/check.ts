@@ -366,7 +366,7 @@ export function joinedInShort(all: readonly string[], separator = ', '): string 
 }
 
 /** Where a finding about `statement` stands: its name, or the word that it begins with. */
-export const placeOf = ({ name, keyword }: Statement): Span => name ?? keyword;
+export const placeOf = (statement: Statement): Span => statement.name ?? statement.keyword;
 
 const linesOf = noted(({ text }: SyntaxTree) => lineFinder(text));
 /** Line of an offset, counted from 1. */

@@ -1,8 +1,28 @@
-import type { Span, Statement } from '../../../grammar/syntax.ts';
+import type { Chunk, Span, Statement } from '../../../grammar/syntax.ts';
 import type { Entry, Ledger, Variant } from '../ledger/ledger.ts';
 import { noted } from '../model/noted.ts';
 
 // Repairs are asked for by the thousand: each looks its statement up.
+
+/** Values by where a span begins: keywords, too, which are made anew each time they are asked for. */
+export class ByPlace<Value> {
+  private readonly chunks = new Map<Chunk, Map<number, Value>>();
+
+  constructor(values: Iterable<readonly [Span, Value]> = []) {
+    for (const [span, value] of values) this.set(span, value);
+  }
+  get({ chunk, start }: Span): Value | undefined {
+    return this.chunks.get(chunk)?.get(start);
+  }
+  set({ chunk, start }: Span, value: Value): void {
+    const known = this.chunks.get(chunk);
+    if (known === undefined) this.chunks.set(chunk, new Map([[start, value]]));
+    else known.set(start, value);
+  }
+}
+
+/** Whether two spans begin at one place. */
+export const beginAlike = (a: Span, b: Span): boolean => a.chunk === b.chunk && a.start === b.start;
 
 interface Places {
   /** First entry that acts on a name of the text. */

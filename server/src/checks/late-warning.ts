@@ -4,6 +4,7 @@ import { noted } from '../model/noted.ts';
 import { isSafety, statementsIn } from '../model/statements.ts';
 import { type Check, listedInShort, named, placeOf, type Raw, type Repair, related, shortened } from './check.ts';
 import { insertBefore, lineToMove, removeLine } from './edits.ts';
+import { ByPlace } from './entries.ts';
 import { blocksAround, stepOf } from './for-codes.ts';
 import { aboveAll, type Hazardous, hazardousOf, warnAbove } from './hazards.ts';
 
@@ -104,8 +105,8 @@ function lateMessages(model: Model): Late {
 const messagesOf = noted((model: Model) => {
   const late = lateMessages(model);
   return {
-    late: new Map(late.map((each) => [placeOf(each[1][0]!.statement), each])),
-    lonely: new Map(lonelyIn(model, late).map((each) => [each.keyword, each])),
+    late: new ByPlace(late.map((each) => [placeOf(each[1][0]!.statement), each])),
+    lonely: new ByPlace(lonelyIn(model, late).map((each) => [each.keyword, each])),
   };
 });
 

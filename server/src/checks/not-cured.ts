@@ -1,9 +1,9 @@
-import type { Span } from '../../../grammar/syntax.ts';
 import type { EarlyLoad, Variant } from '../ledger/ledger.ts';
 import { noted } from '../model/noted.ts';
 import { figure } from '../model/quantity.ts';
 import { type Check, eachVariant, joinedInShort, named, type Raw, related, type Statement } from './check.ts';
 import { insertBefore } from './edits.ts';
+import { ByPlace } from './entries.ts';
 import { digitsApart } from './rounding.ts';
 
 const minute = { symbol: 'min', seconds: 60 } as const;
@@ -90,8 +90,8 @@ reassembly
 };
 
 /** What loads the unit too early, by its name and by its keyword. */
-const loadingsIn = noted((early: readonly EarlyLoad[]): ReadonlyMap<Span, Statement> => {
-  const found = new Map<Span, Statement>();
+const loadingsIn = noted((early: readonly EarlyLoad[]): ByPlace<Statement> => {
+  const found = new ByPlace<Statement>();
   for (const { loading } of early) {
     if (loading.name !== undefined) found.set(loading.name, loading);
     found.set(loading.keyword, loading);

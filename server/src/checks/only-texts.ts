@@ -1,5 +1,5 @@
 import { alike } from '../../../grammar/alike.ts';
-import type { Chunk } from '../../../grammar/syntax.ts';
+import { type Chunk, Statement } from '../../../grammar/syntax.ts';
 import { changedChunks } from '../model/changed-chunks.ts';
 import type { Model } from '../model/model.ts';
 
@@ -30,4 +30,4 @@ const alikeSteps = (a: Chunk, b: Chunk): boolean =>
 const isPassedOver = (node: object, field: string): boolean =>
   field === 'start' ||
   field === 'end' ||
-  (texts.has(field) && 'broken' in node && !('branches' in node) && (node as { kind?: string }).kind !== 'step');
+  (texts.has(field) && node instanceof Statement && node.branches === undefined);

@@ -2,6 +2,7 @@ import type { Variant } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
 import { type Check, eachVariant, joinedInShort, named, placeOf, type Raw, related } from './check.ts';
 import { insertBefore } from './edits.ts';
+import { beginAlike } from './entries.ts';
 import { isUntoldText } from './hazards.ts';
 
 const takesOff: ReadonlySet<string> = new Set(['remove', 'disconnect']);
@@ -38,7 +39,7 @@ reassembly
   repairs(finding, { model, ledger }) {
     const first = ledger.variants
       .flatMap((variant) => variant.entries)
-      .find(({ statement }) => placeOf(statement) === finding.span)?.statement;
+      .find(({ statement }) => beginAlike(placeOf(statement), finding.span))?.statement;
     if (first === undefined) return [];
     const where = model.head?.codePlate?.value;
     return [

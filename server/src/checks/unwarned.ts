@@ -1,7 +1,8 @@
-import type { Span, Statement } from '../../../grammar/syntax.ts';
+import type { Statement } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { type Check, listedInShort, placeOf, type Raw, related, shortened } from './check.ts';
+import { ByPlace } from './entries.ts';
 import { type Hazardous, hazardousSteps, warnAbove } from './hazards.ts';
 
 export const unwarned: Check = {
@@ -68,6 +69,6 @@ const unwarnedSteps = (model: Model): readonly (readonly [Hazardous, ...Hazardou
 
 /** The same, by the place that each is told of at. */
 const unwarnedAt = noted(
-  (model: Model): ReadonlyMap<Span, readonly Hazardous[]> =>
-    new Map(unwarnedSteps(model).map((work) => [placeOf(work[0].statement), work])),
+  (model: Model): ByPlace<readonly Hazardous[]> =>
+    new ByPlace(unwarnedSteps(model).map((work) => [placeOf(work[0].statement), work])),
 );

@@ -1,4 +1,4 @@
-import type { Chunk } from '../../../grammar/syntax.ts';
+import { type Chunk, Step } from '../../../grammar/syntax.ts';
 import { amended, exchangeBetween, exchanged, namesAmended, namesChanged } from '../model/amended.ts';
 import { type Changed, changedSteps } from '../model/changed-chunks.ts';
 import { namesMeantIn } from '../model/meant-names.ts';
@@ -217,14 +217,7 @@ function finalAfter(
 
 /** Stands for a step that came, before it came, and for one that went, when it is gone. */
 const noStep: StepEntry = {
-  step: {
-    chunk: { uri: '', text: '', comments: [], issues: [], lostWords: [] },
-    start: 0,
-    end: 0,
-    kind: 'step',
-    after: [],
-    statements: [],
-  },
+  step: new Step({ uri: '', text: '', comments: [], issues: [], lostWords: [] }, 0, 0, undefined, []),
   phase: undefined,
 };
 const noRecord = new StepRecord(noStep, [], nothingAside, [], []);
