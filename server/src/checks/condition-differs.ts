@@ -1,14 +1,15 @@
-import type { Declaration } from '../../../grammar/syntax.ts';
-import type { Model } from '../model/model.ts';
-import { statementsIn } from '../model/statements.ts';
+import type { Declaration, Statement, Step } from '../../../grammar/syntax.ts';
+import type { Model, StepEntry } from '../model/model.ts';
+import { noted } from '../model/noted.ts';
+import { statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
+import { stepOf } from './for-codes.ts';
 
 export const conditionDiffers: Check = {
   code: 'condition-differs',
   severity: 'warning',
   section: 'Tightening',
-  local: true,
   fires:
     'in reassembly something is applied to a threaded part that makes its friction otherwise than declared: oil or grease on a `dry` one, anti-seize paste on one that is `dry` or `oiled`; an information where its declaration says nothing.',
   why: 'On a slippery thread the same torque clamps harder, by half and more: the bolt is stretched, or strips its thread.',
@@ -28,29 +29,27 @@ reassembly
     apply slick to bolt
     tighten bolt`,
   *run({ model }): Generator<Raw> {
-    for (const { step, phase } of model.steps) {
-      // What frees a thread that is to come off is wiped off again.
-      if (phase === 'teardown' || phase === 'inspection') continue;
-      for (const { kind, name, targets } of statementsIn(step)) {
-        const lubricant = kind === 'apply' && name !== undefined ? lubricantOf(model, name.text) : undefined;
-        if (lubricant === undefined) continue;
-        for (const target of targets ?? []) {
-          const part = model.parts.get(target.text);
-          if (part?.thread === undefined) continue;
-          const declared = part.condition?.text;
-          if (!slippier[lubricant].includes(declared)) continue;
-          const [what, subject] = [named(name!.text), named(target.text)];
-          yield {
-            span: target,
-            ...(declared === undefined && { severity: 'information' as const }),
-            message:
-              declared === undefined
-                ? `${what} lowers the friction of ${subject}, so that a torque clamps it harder than is reckoned: declare it with \`${lubricant}\`, and see that the torque is meant for that.`
-                : `${subject} is declared \`${declared}\`, and ${what} goes on it here: a torque clamps it harder than is reckoned; declare it with \`${lubricant}\`, or take this out.`,
-            related: related(part.condition ?? part.name, 'declared here'),
-            data: { subject: target.text, condition: lubricant },
-          };
-        }
+    for (const statement of statementsOf(model, 'apply')) {
+      const { name, targets } = statement;
+      for (const target of targets ?? []) {
+        const part = model.parts.get(target.text);
+        if (part?.thread === undefined) continue;
+        const supply = model.supplies.get(name?.text ?? '');
+        const lubricant = supply === undefined ? undefined : lubricantOf(supply).is;
+        const declared = part.condition?.text;
+        if (lubricant === undefined || !slippier[lubricant].includes(declared) || isToComeOff(statement, model))
+          continue;
+        const [what, subject] = [named(name!.text), named(target.text)];
+        yield {
+          span: target,
+          ...(declared === undefined && { severity: 'information' as const }),
+          message:
+            declared === undefined
+              ? `${what} lowers the friction of ${subject}, so that a torque clamps it harder than is reckoned: declare it with \`${lubricant}\`, and see that the torque is meant for that.`
+              : `${subject} is declared \`${declared}\`, and ${what} goes on it here: a torque clamps it harder than is reckoned; declare it with \`${lubricant}\`, or take this out.`,
+          related: related(part.condition ?? part.name, 'declared here'),
+          data: { subject: target.text, condition: lubricant },
+        };
       }
     }
   },
@@ -67,6 +66,17 @@ reassembly
   },
 };
 
+const phases = noted(
+  ({ steps }: Model): ReadonlyMap<Step, StepEntry['phase']> => new Map(steps.map(({ step, phase }) => [step, phase])),
+);
+
+/** What frees a thread that is to come off is wiped off again. */
+function isToComeOff(statement: Statement, model: Model): boolean {
+  const step = stepOf(statement);
+  const phase = step === undefined ? undefined : phases(model).get(step);
+  return phase === 'teardown' || phase === 'inspection';
+}
+
 type Lubricant = 'oiled' | 'paste';
 /** What each makes slippier than it is declared. A thread of which nothing is said may have been oiled. */
 const slippier: Readonly<Record<Lubricant, readonly (string | undefined)[]>> = {
@@ -78,12 +88,7 @@ const antiSeize =
 const slips = /\b(?:grease|oil)\b/i;
 
 /** What a thread becomes with a supply on it; nothing of what is not known to make it slip. */
-function lubricantOf({ supplies }: Model, name: string): Lubricant | undefined {
-  const supply = supplies.get(name);
-  if (supply === undefined) return undefined;
-  const said = wordsOf(supply);
-  return antiSeize.test(said) ? 'paste' : slips.test(said) ? 'oiled' : undefined;
-}
-
-const wordsOf = ({ name, title, spec }: Declaration): string =>
-  `${name?.text ?? ''}\n${title?.value ?? ''}\n${spec?.value ?? ''}`;
+const lubricantOf = noted(({ name, title, spec }: Declaration): { readonly is: Lubricant | undefined } => {
+  const said = `${name?.text ?? ''}\n${title?.value ?? ''}\n${spec?.value ?? ''}`;
+  return { is: antiSeize.test(said) ? 'paste' : slips.test(said) ? 'oiled' : undefined };
+});

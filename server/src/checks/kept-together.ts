@@ -3,10 +3,10 @@ import { type Action, stateBefore, type Variant } from '../ledger/ledger.ts';
 import { onBench } from '../ledger/state.ts';
 import { parseThread } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
-import { noted } from '../model/noted.ts';
 import { extentOf, written } from '../model/quantity.ts';
-import { type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { actionsThat, type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
+import { lastPlaceOf } from './entries.ts';
 
 export const keptTogether: Check = {
   code: 'kept-together',
@@ -62,11 +62,11 @@ interface Kind {
   readonly grade: string | undefined;
 }
 
-const kindOf = noted(({ thread, length, propertyClass, grade }: Declaration): { readonly kind: Kind | undefined } => {
+function kindOf({ thread, length, propertyClass, grade }: Declaration): Kind | undefined {
   const designation = thread === undefined ? undefined : parseThread(thread.text)?.designation;
-  if (designation === undefined) return { kind: undefined };
-  return { kind: { thread: designation, length, class: propertyClass?.image, grade: grade?.image } };
-});
+  if (designation === undefined) return undefined;
+  return { thread: designation, length, class: propertyClass?.image, grade: grade?.image };
+}
 
 /** How the second of two differs from the first; nothing where it is not known to. */
 function difference(first: Kind, second: Kind): string | undefined {
@@ -83,48 +83,56 @@ function difference(first: Kind, second: Kind): string | undefined {
 /** m: lengths that are rounded from another unit are the same. */
 const leastStep = 0.0005;
 
-/** A fastener where it was put, by `keep in`. */
-interface Kept {
-  readonly action: Action;
-  readonly kind: Kind;
-}
-
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
-  const places = new Map<string, Map<string, Kept>>();
-  for (const [index, { statement, role, actions }] of variant.entries.entries()) {
-    const { keep } = statement;
-    if (keep === undefined || role !== 'statement') continue;
-    for (const action of actions) {
-      const part = model.parts.get(action.part);
-      // An old one that is never to go back can do no harm there.
-      if (part === undefined || part.renew !== undefined || action.unsure || onBench(action.after) === 0) continue;
-      const { kind } = kindOf(part);
-      if (kind === undefined) continue;
-      const place = placeNamed(keep.value, kind);
-      const kept = places.get(place) ?? new Map<string, Kept>();
-      places.set(place, kept);
-      for (const [key, { action: first, kind: other }] of kept) {
-        const state = stateBefore(variant, first.part, index);
-        if (state === undefined || onBench(state) === 0) {
-          kept.delete(key);
-          continue;
-        }
-        const differs = difference(other, kind);
-        if (differs === undefined || first.part === action.part) continue;
-        yield {
-          span: keep,
-          message: `${named(action.part)} goes into the place of ${named(first.part)}, and both are ${kind.thread}, ${differs}: keep them apart, or they go back into each other's holes.`,
-          related: related(first.statement.keep, `${named(first.part)} is kept here`),
-          data: { subject: action.part },
-        };
-        break;
-      }
-      const key = `${kind.class} ${kind.grade} ${kind.length === undefined ? '' : written(kind.length)}`;
-      if (!kept.has(key)) kept.set(key, { action, kind });
-    }
+  for (const lying of placesIn(variant, model).values()) {
+    if (lying.length > 1) yield* mixedUp(variant, model, lying);
   }
 }
 
-/** Where a fastener is put among those of its thread; capitals and blanks make no other place. */
-const placeNamed = (place: string, { thread }: Kind): string =>
-  `${place.trim().replace(/\s+/g, ' ').toLowerCase()}\n${thread}`;
+/** The removals of fasteners that may go back, by where `keep in` puts them. */
+function placesIn(variant: Variant, model: Model): ReadonlyMap<string, readonly Action[]> {
+  const places = new Map<string, Action[]>();
+  for (const action of actionsThat(variant, 'remove')) {
+    const { keep } = action.statement;
+    if (keep === undefined || action.unsure || onBench(action.after) === 0) continue;
+    const part = model.parts.get(action.part);
+    if (part?.thread === undefined || part.renew !== undefined) continue;
+    const place = placeNamed(keep.value);
+    const lying = places.get(place);
+    if (lying === undefined) places.set(place, [action]);
+    else lying.push(action);
+  }
+  return places;
+}
+
+/** Capitals and blanks make no other place. */
+const placeNamed = (place: string): string => place.trim().replace(/\s\s+/g, ' ').toLowerCase();
+
+function* mixedUp(variant: Variant, model: Model, lying: readonly Action[]): Generator<Raw> {
+  /** By thread, one of each kind. */
+  const kinds = new Map<string, Map<string, { readonly action: Action; readonly kind: Kind }>>();
+  for (const action of lying) {
+    const kind = kindOf(model.parts.get(action.part)!);
+    if (kind === undefined) continue;
+    const others = kinds.get(kind.thread) ?? new Map<string, { readonly action: Action; readonly kind: Kind }>();
+    kinds.set(kind.thread, others);
+    for (const [said, { action: first, kind: other }] of others) {
+      const differs = difference(other, kind);
+      if (differs === undefined || first.part === action.part) continue;
+      const state = stateBefore(variant, first.part, lastPlaceOf(variant, action.statement));
+      if (state === undefined || onBench(state) === 0) {
+        others.delete(said);
+        continue;
+      }
+      yield {
+        span: action.statement.keep!,
+        message: `${named(action.part)} goes into the place of ${named(first.part)}, and both are ${kind.thread}, ${differs}: keep them apart, or they go back into each other's holes.`,
+        related: related(first.statement.keep, `${named(first.part)} is kept here`),
+        data: { subject: action.part },
+      };
+      break;
+    }
+    const said = `${kind.class} ${kind.grade} ${kind.length === undefined ? '' : written(kind.length)}`;
+    if (!others.has(said)) others.set(said, { action, kind });
+  }
+}

@@ -1,13 +1,14 @@
-import type { Declaration, Quantity } from '../../../grammar/syntax.ts';
+import type { Declaration, Quantity, Statement } from '../../../grammar/syntax.ts';
 import { unitOf } from '../../../grammar/units.ts';
 import { stateBefore, type Variant } from '../ledger/ledger.ts';
+import { seatsIn } from '../ledger/start.ts';
 import { type Carried, on } from '../ledger/state.ts';
-import { namesWhere } from '../model/amended.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { extentOf, fromSI, say, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Check, eachVariant, named, type Raw, type Related, related, type Settings } from './check.ts';
+import { lastPlaceOf } from './entries.ts';
 import { celsius, heatLimitOf } from './mounting.ts';
 import { roundedDown } from './rounding.ts';
 
@@ -37,7 +38,8 @@ reassembly
     heat race to 110 °C
     fit race`,
   *run({ ledger, model, settings }) {
-    if (namesWhere(model.parts, hasLimit).length > 0 && statementsOf(model, 'heat').length > 0)
+    const isCarrier = ({ name }: Statement): boolean => name !== undefined && mayCarry(model, name.text).length > 0;
+    if (statementsOf(model, 'heat').some(isCarrier))
       yield* eachVariant(ledger, (variant) => riders(variant, model, settings));
   },
   *runLocally({ model, settings }): Generator<Raw> {
@@ -83,15 +85,16 @@ const declaredAt = (part: Declaration): Related[] =>
 
 /** What sits on a part that is heated gets as hot. */
 function* riders(variant: Variant, model: Model, settings: Settings): Generator<Raw> {
-  const seats = seatsOf(model);
-  for (const [index, { statement, role }] of variant.entries.entries()) {
-    const { kind, name, to } = statement;
-    if (kind !== 'heat' || role !== 'statement' || name === undefined || extentOf(to)?.kind !== 'temperature') continue;
+  for (const statement of statementsOf(model, 'heat')) {
+    const { name, to } = statement;
+    if (name === undefined || extentOf(to)?.kind !== 'temperature' || mayCarry(model, name.text).length === 0) continue;
+    const index = lastPlaceOf(variant, statement);
+    if (index < 0) continue;
     const seen = new Set([name.text]);
     /** Each with what it sits on, from the last carrier to the part that is heated. */
     const seated: (readonly [string, ...string[]])[] = [[name.text]];
     for (const carriers of seated) {
-      for (const rider of seats.get(carriers[0]) ?? []) {
+      for (const rider of mayCarry(model, carriers[0])) {
         const part = model.parts.get(rider);
         const state = stateBefore(variant, rider, index);
         const sitsOn = (each: Carried): boolean => each.by === carriers[0] && each.count > 0;
@@ -114,16 +117,24 @@ function* riders(variant: Variant, model: Model, settings: Settings): Generator<
   }
 }
 
-/** What each part may carry: by its declaration, or once something is transferred to it. */
-const seatsOf = noted((model: Model): ReadonlyMap<string, readonly string[]> => {
-  const seats = new Map<string, string[]>();
-  const seat = (rider: string | undefined, carrier: string | undefined): void => {
-    if (rider === undefined || carrier === undefined) return;
-    const riders = seats.get(carrier);
-    if (riders === undefined) seats.set(carrier, [rider]);
-    else riders.push(rider);
-  };
-  for (const [name, { carriedBy }] of model.parts) seat(name, carriedBy?.text);
-  for (const { name, targets } of statementsOf(model, 'transfer')) seat(name?.text, targets?.[0]?.text);
-  return seats;
+const none: readonly string[] = [];
+
+/** What may sit on `carrier`, at the start or later. */
+function mayCarry(model: Model, carrier: string): readonly string[] {
+  const first = seatsIn(model.parts).get(carrier) ?? none;
+  const then = statementsOf(model, 'transfer').length === 0 ? none : (transferred(model).get(carrier) ?? none);
+  return then.length === 0 ? first : [...first, ...then];
+}
+
+/** What is transferred to each part. */
+const transferred = noted((model: Model): ReadonlyMap<string, readonly string[]> => {
+  const moved = new Map<string, string[]>();
+  for (const { name, targets } of statementsOf(model, 'transfer')) {
+    const carrier = targets?.[0]?.text;
+    if (name === undefined || carrier === undefined) continue;
+    const riders = moved.get(carrier);
+    if (riders === undefined) moved.set(carrier, [name.text]);
+    else riders.push(name.text);
+  }
+  return moved;
 });
