@@ -5,6 +5,7 @@ import {
   type Chunk,
   type Comment,
   type Count,
+  decimalsIn,
   type Name,
   type NumberLiteral,
   type PropertyClass,
@@ -26,7 +27,7 @@ import {
   MetricThread,
   PipeThread,
 } from './tokens.ts';
-import { unitOf } from './units.ts';
+import { type Unit, unitOf } from './units.ts';
 
 /** What the lexer takes for such a token, at one place. */
 const placed = ({ PATTERN }: TokenType): RegExp => new RegExp((PATTERN as RegExp).source, 'y');
@@ -86,6 +87,8 @@ export class CleanValues {
   protected line = -1;
   /** Behind `keyword`: where it ends. */
   protected wordEnd = 0;
+  private valueAt = 0;
+  private unitAt = 0;
 
   // --- characters -----------------------------------------------------------------------------------------------------
 
@@ -251,31 +254,41 @@ export class CleanValues {
     return this.count() ?? false;
   }
 
-  protected number(): NumberLiteral | undefined {
+  /** Takes a number, which then stands from `valueAt` to `last`. */
+  private value(): number | undefined {
     this.skip();
-    const { text, at, base } = this;
+    const { text, at } = this;
     let end = text.charCodeAt(at) === hyphen ? at + 1 : at;
     if (!isDigit(text.charCodeAt(end))) return undefined;
     while (isDigit(text.charCodeAt(end))) end++;
-    let decimals = 0;
     let code = text.charCodeAt(end);
     if (code === point && isDigit(text.charCodeAt(end + 1))) {
-      const from = end++;
+      end++;
       while (isDigit(text.charCodeAt(end))) end++;
-      decimals = end - from - 1;
       code = text.charCodeAt(end);
     }
     // A list without blanks, a thread, a code.
     if ((code === comma && isDigit(text.charCodeAt(end + 1))) || code === hyphen || code === slash) return undefined;
-    const image = spelled(text, at, end);
+    this.valueAt = at;
     this.take(end);
-    return { chunk: this.chunk, start: at - base, end: end - base, value: finite(Number(image)), decimals, image };
+    return finite(Number(spelled(text, at, end)));
   }
 
-  /** The unit behind a number, if one stands there; false where something stands that could be taken for one. */
-  protected unit(): UnitName | undefined | false {
+  protected number(): NumberLiteral | undefined {
+    const value = this.value();
+    if (value === undefined) return undefined;
+    const { text, valueAt, last, base } = this;
+    const image = spelled(text, valueAt, last);
+    return { chunk: this.chunk, start: valueAt - base, end: last - base, value, decimals: decimalsIn(image), image };
+  }
+
+  /**
+   * The unit behind a number, if one stands there, which then stands from `unitAt` to `last`; false where something stands
+   * that could be taken for one.
+   */
+  private unit(): Unit | undefined | false {
     const first = this.next();
-    const { text, at, base } = this;
+    const { text, at } = this;
     let end = at + 1;
     if (first === degree) {
       const code = text.charCodeAt(end);
@@ -302,13 +315,22 @@ export class CleanValues {
       if (text.charCodeAt(behind) === hash) return false;
       if (text.startsWith('stages', behind)) return isTail(text.charCodeAt(behind + 6)) ? false : undefined;
     }
+    this.unitAt = at;
     this.take(end);
-    return { chunk: this.chunk, start: at - base, end: end - base, text: spelling, unit };
+    return unit;
+  }
+
+  protected unitName(): UnitName | undefined | false {
+    const unit = this.unit();
+    if (unit === undefined || unit === false) return unit;
+    const { text, unitAt, last, base } = this;
+    return { chunk: this.chunk, start: unitAt - base, end: last - base, text: spelled(text, unitAt, last), unit };
   }
 
   protected measure(): Quantity | undefined {
-    const first = this.number();
-    if (first === undefined) return undefined;
+    const value = this.value();
+    if (value === undefined) return undefined;
+    const { chunk, base, valueAt, last: firstEnd } = this;
     let unit = this.unit();
     let form: Quantity['form'] = 'single';
     let second: NumberLiteral | undefined;
@@ -322,7 +344,11 @@ export class CleanValues {
         unit = this.unit();
       }
     }
-    return unit === false ? undefined : new Quantity(first, this.last - this.base, form, second, unit);
+    if (unit === false) return undefined;
+    const start = valueAt - base;
+    const end = this.last - base;
+    const unitStart = unit === undefined ? 0 : this.unitAt - base;
+    return new Quantity(chunk, start, end, form, value, firstEnd - base, second, unit, unitStart);
   }
 
   /** What the sign between two numbers says that stands next, if one does. */

@@ -294,7 +294,7 @@ class CleanReader extends CleanValues {
       this.take(this.at + 1);
       points = listed(points, { x, y });
     }
-    const unit = this.unit();
+    const unit = this.unitName();
     if (points === undefined || unit === false) return false;
     const pattern: Pattern = { form: 'points', points: trimmed(points) };
     if (unit !== undefined) pattern.unit = unit;

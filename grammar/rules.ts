@@ -218,9 +218,11 @@ export class Rules extends EmbeddedActionsParser {
     const first = this.SUBRULE(this.number);
     const spread = this.OPTION1(this.spread);
     const unit = this.OPTION2(this.unit);
-    return this.ACTION(
-      () => new Quantity(first, this.lastEnd(), spread === undefined ? 'single' : spread.form, spread?.second, unit),
-    );
+    return this.ACTION(() => {
+      const { chunk, start, value, end } = first;
+      const form = spread === undefined ? 'single' : spread.form;
+      return new Quantity(chunk, start, this.lastEnd(), form, value, end, spread?.second, unit?.unit, unit?.start ?? 0);
+    });
   });
 
   private restatement = (): Quantity => {

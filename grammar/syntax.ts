@@ -98,24 +98,29 @@ export class Quantity implements Span {
   private readonly unitStart: number;
   private readonly unitEnd: number;
 
+  /** It ends with its unit, where it has one. */
   constructor(
-    first: NumberLiteral,
+    chunk: Chunk,
+    start: number,
     end: number,
     form: Quantity['form'],
+    value: number,
+    firstEnd: number,
     second: NumberLiteral | undefined,
-    unit: UnitName | undefined,
+    inUnit: Unit | undefined,
+    unitStart: number,
   ) {
-    this.chunk = first.chunk;
-    this.start = first.start;
+    this.chunk = chunk;
+    this.start = start;
     this.end = end;
     this.form = form;
-    this.value = first.value;
+    this.value = value;
     this.second = second;
-    this.inUnit = unit?.unit;
+    this.inUnit = inUnit;
     this.restated = undefined;
-    this.firstEnd = first.end;
-    this.unitStart = unit === undefined ? 0 : unit.start;
-    this.unitEnd = unit === undefined ? 0 : unit.end;
+    this.firstEnd = firstEnd;
+    this.unitStart = unitStart;
+    this.unitEnd = unitStart === 0 ? 0 : end;
   }
 
   get first(): NumberLiteral {
