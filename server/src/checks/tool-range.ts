@@ -1,7 +1,8 @@
+import type { Declaration } from '../../../grammar/syntax.ts';
 import { type Unit, unitOf } from '../../../grammar/units.ts';
 import { rangeUse } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
-import { figure, fromSI, say, written } from '../model/quantity.ts';
+import { type Extent, extentOf, figure, fromSI, say, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
@@ -44,7 +45,7 @@ export const toolRange: Check = {
   asksOfTools: 'range',
   namesOtherTools: true,
   fires:
-    "a torque lies outside the wrench's range; a warning where the final torque is below a fifth of its upper end.",
+    "a torque lies outside the wrench's range, or a temperature, a limit of a reading or a force (a warning) outside that of the tool it is done with; a warning where the final torque is below a fifth of the wrench's upper end.",
   why: 'At the bottom of its range a wrench clicks when it likes.',
   bad: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m
 tool wrench "Torque wrench" range 40..200 N·m
@@ -63,6 +64,7 @@ reassembly
   step close
     tighten bolt using wrench`,
   *run({ model }): Generator<Raw> {
+    yield* outOfRange(model);
     const suitingFor = suitingIn(model);
     for (const statement of statementsOf(model, 'tighten')) {
       const use = wrenchUse(model, statement);
@@ -105,3 +107,47 @@ reassembly
       : [{ title: `Use ${better}`, edits: [replaceSpan(model.tree, finding.span, better)], safe: false }];
   },
 };
+
+/** Whether a tool reaches all of `extent`; nothing where its range is of another kind. */
+function reaches(tool: Declaration | undefined, extent: Extent): boolean | undefined {
+  const range = extentOf(tool?.range);
+  if (range === undefined || range.kind !== extent.kind) return undefined;
+  const slack = 1e-9 * Math.max(Math.abs(range.low), Math.abs(range.high));
+  return extent.low >= range.low - slack && extent.high <= range.high + slack;
+}
+
+const otherWork = ['heat', 'cool', 'press', 'measure'] as const;
+
+/** What a heater, press or gauge is to reach and cannot, where no other tool named with it can. */
+function* outOfRange(model: Model): Generator<Raw> {
+  const { tools } = model;
+  const known = new Map<string, string | undefined>();
+  const suiting = (extent: Extent): string | undefined => {
+    const key = `${extent.kind} ${extent.low} ${extent.high}`;
+    if (!known.has(key)) known.set(key, [...tools.values()].find((each) => reaches(each, extent) === true)?.name?.text);
+    return known.get(key);
+  };
+  for (const work of otherWork) {
+    for (const { kind, to, limit, max, min, using } of statementsOf(model, work)) {
+      if (using === undefined) continue;
+      for (const quantity of [to, limit, max, min]) {
+        const extent = extentOf(quantity);
+        if (quantity === undefined || extent === undefined) continue;
+        if (using.some(({ text }) => reaches(tools.get(text), extent) === true)) continue;
+        for (const name of using) {
+          const tool = tools.get(name.text);
+          if (reaches(tool, extent) !== false) continue;
+          const better = suiting(extent);
+          yield {
+            span: name,
+            // A press that is weaker than it may be can do all the same.
+            ...(kind === 'press' && { severity: 'warning' as const }),
+            message: `${written(quantity)} lies outside the range of ${named(name.text)} (${written(tool!.range!)}): use ${better === undefined ? 'one that covers it' : named(better)}.`,
+            related: related(tool!.range, 'the range is declared here'),
+            data: { subject: name.text, better: better ?? '' },
+          };
+        }
+      }
+    }
+  }
+}

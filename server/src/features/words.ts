@@ -176,7 +176,7 @@ export const clauseHelp: ReadonlyMap<string, WordHelp> = new Map<string, WordHel
   ['sealed', { help: 'A sealed bearing: it must stay cooler when heated.' }],
   ['greased', { help: 'A bearing filled with grease: it must stay cooler when heated.' }],
   ['number', { help: 'A marking to match at a supplier.', body: 'number "<marking>"' }],
-  ['range', { help: 'What a torque wrench reaches.', body: 'range <5>..<100> N·m' }],
+  ['range', { help: 'What a torque wrench, heater, press or gauge reaches.', body: 'range <5>..<100> N·m' }],
   ['spec', { help: 'What to ask for.', body: 'spec "<specification>"' }],
   ['cure', { help: 'Time until it may be loaded.', body: 'cure <60> min' }],
   ['circle', { help: 'Holes on a circle, hole 1 at 12 o’clock, clockwise.', body: 'circle <6> diameter <100> mm' }],
