@@ -46,6 +46,7 @@ export const severities: Readonly<Record<string, Severity>> = {
   'closed-in': 'error',
   'left-open': 'error',
   'fill-differs': 'warning',
+  'drain-open': 'warning',
   'lost-mark': 'warning',
   'kept-together': 'warning',
   'branches-differ': 'error',

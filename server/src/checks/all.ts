@@ -7,6 +7,7 @@ import { closedIn } from './closed-in.ts';
 import { conditionDiffers } from './condition-differs.ts';
 import { countShort } from './count-short.ts';
 import { declaredTwice } from './declared-twice.ts';
+import { drainOpen } from './drain-open.ts';
 import { fewHoles } from './few-holes.ts';
 import { fillDiffers } from './fill-differs.ts';
 import { gapUnread } from './gap-unread.ts';
@@ -75,6 +76,7 @@ export const allChecks: readonly Check[] = [
   closedIn,
   leftOpen,
   fillDiffers,
+  drainOpen,
   lostMark,
   keptTogether,
   branchesDiffer,

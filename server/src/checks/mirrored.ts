@@ -1,9 +1,12 @@
-import type { Statement, Step, Use } from '../../../grammar/syntax.ts';
+import { offsetsOf, type Statement, type Step, type Use } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import { isOwn, type Model, placeOfStep } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
+import { statementsOf } from '../model/statements.ts';
 import type { Edit, Finding } from './check.ts';
+import { plugsOf } from './drain-open.ts';
 import { insertAfter, insertBefore, insertInStep, newlineOf } from './edits.ts';
+import { lastPlaceOf } from './entries.ts';
 import { blocksAround, codesOf, forCodes, stepOf } from './for-codes.ts';
 import { warned } from './hazards.ts';
 
@@ -12,10 +15,38 @@ const goesBack: ReadonlySet<string> = new Set(['fit', 'connect', 'tighten']);
 /**
  * Where `lines` that put `part` back belong: above the first refitting of something that came off before it, else
  * behind the last refitting of something that came off after it, else at the end of the reassembly; though behind what it
- * holds or covers, and above what holds or covers it. They are for the codes of `finding`, stand in an alternative only
+ * holds or covers, and above what holds or covers it, or fills in again what it lets out. They are for the codes of `finding`, stand in an alternative only
  * where the part came off in it, and below a warning where the part can hurt.
  */
 export function insertMirrored(
+  model: Model,
+  variant: Variant,
+  part: string,
+  finding: Finding,
+  lines: readonly string[],
+): Edit {
+  const { tree } = model;
+  const edit = insertAsMirrored(model, variant, part, finding, lines);
+  const removal = turnsOf(variant).removals.get(part) ?? -1;
+  const fill = fillBehind(model, variant, part, removal);
+  if (fill === undefined || edit.uri !== tree.uri || offsetsOf(tree, fill).start >= edit.start) return edit;
+  const at = openTo(fill, variant.entries[removal]?.statement, codesOf(model, finding));
+  return insertBefore(tree, at, forCodes(model, finding, warned(model, part, lines, stepOf(at), at.start), at));
+}
+
+/** In this file, the first that fills again what `part` was taken out to drain: it runs out there. */
+function fillBehind(model: Model, variant: Variant, part: string, removal: number): Statement | undefined {
+  const plugs = plugsOf(model);
+  if (plugs.size === 0) return undefined;
+  return statementsOf(model, 'fill').find(
+    (fill) =>
+      fill.chunk.uri === model.tree.uri &&
+      plugs.get(fill.name?.text ?? '')?.has(part) === true &&
+      lastPlaceOf(variant, fill) > removal,
+  );
+}
+
+function insertAsMirrored(
   model: Model,
   variant: Variant,
   part: string,
