@@ -139,10 +139,10 @@ export class Quantity implements Span {
 
 /** How many digits stand behind the point, or behind the first comma where one was written for it. */
 export function decimalsIn(image: string): number {
-  const point = image.search(/[.,]/);
-  if (point < 0) return 0;
-  const behind = image.indexOf(',', point + 1);
-  return (behind < 0 ? image.length : behind) - point - 1;
+  const point = image.indexOf('.');
+  if (point >= 0) return image.length - point - 1;
+  const [, behind = ''] = image.split(',', 2);
+  return behind.length;
 }
 
 export interface Torque extends Span {
