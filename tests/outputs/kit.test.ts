@@ -281,6 +281,27 @@ teardown
 `);
     expect(threads).toEqual([{ thread: 'M8', fasteners: ['Bolt × 2', 'Fan nut'] }]);
   });
+
+  it('takes one size for one however it is spelled', () => {
+    const { threads } = kitIn(`part bolt "Bolt" thread M8x1.25
+part nut "Nut" thread M8
+part plug "Plug" thread G 1/2
+part cock "Cock" thread G1/2
+part cap "Cap" thread M8x1
+teardown
+  step off
+    remove bolt
+    remove nut
+    remove plug
+    remove cock
+    remove cap
+`);
+    expect(threads).toEqual([
+      { thread: 'M8x1.25', fasteners: ['Bolt', 'Nut'] },
+      { thread: 'G 1/2', fasteners: ['Plug', 'Cock'] },
+      { thread: 'M8x1', fasteners: ['Cap'] },
+    ]);
+  });
 });
 
 describe('tools and supplies', () => {

@@ -1,5 +1,6 @@
 import type { Statement } from '../../../grammar/syntax.ts';
 import { type Ledger, toldApart } from '../ledger/ledger.ts';
+import { parsePipeThread, parseThread } from '../mechanics/index.ts';
 import { countOf, type Model, placeOfStep, type StepEntry, titleOf } from '../model/model.ts';
 import { limitsOf, readingTitle, spoken, torqueInBoth } from './amounts.ts';
 import { daysBefore } from './days.ts';
@@ -184,17 +185,21 @@ function threadsOf(model: Model, jobs: readonly Job[]): KitThread[] {
   for (const job of jobs)
     for (const { statement } of job.uses)
       if (statement.name !== undefined && turning.has(statement.kind)) turned.add(statement.name.text);
-  const threads = new Map<string, string[]>();
+  const threads = new Map<string, { readonly thread: string; readonly fasteners: string[] }>();
   for (const [name, part] of model.parts) {
     if (part.thread === undefined || !turned.has(name)) continue;
     const count = countOf(part);
     const said = `${titleOf(model, name)}${count > 1 ? ` × ${count}` : ''}`;
-    // The hand changes nothing about the head.
-    const size = part.thread.text.replace(/-LH$/, '');
-    threads.set(size, [...(threads.get(size) ?? []), said]);
+    // The hand changes nothing about the head, nor does the spelling: `M8`, `M8x1.25`.
+    const thread = rightHanded(part.thread.text);
+    const size = rightHanded((parseThread(thread) ?? parsePipeThread(thread))?.designation ?? thread);
+    const known = threads.get(size);
+    if (known === undefined) threads.set(size, { thread, fasteners: [said] });
+    else known.fasteners.push(said);
   }
-  return [...threads].map(([thread, fasteners]) => ({ thread, fasteners }));
+  return [...threads.values()];
 }
+const rightHanded = (thread: string): string => thread.replace(/-LH$/, '');
 const turning: ReadonlySet<string> = new Set(['remove', 'fit', 'loosen', 'tighten']);
 
 /** Heating, pressing, torque and readings without `using`. */
