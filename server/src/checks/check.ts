@@ -372,4 +372,5 @@ const linesOf = noted(({ text }: SyntaxTree) => lineFinder(text));
 /** Line of an offset, counted from 1. */
 export const lineOf = (tree: SyntaxTree, offset: number): number => linesOf(tree)(offset) + 1;
 
+export { type ThreadCondition, threadConditions } from '../mechanics/torque.ts';
 export type { Action, Entry, Ledger, Model, Name, Span, Statement, Variant };

@@ -1,6 +1,5 @@
 import { allChecks } from '../checks/all.ts';
-import { defaultSettings } from '../checks/check.ts';
-import { type ThreadCondition, threadConditions } from '../mechanics/torque.ts';
+import { defaultSettings, type ThreadCondition, threadConditions } from '../checks/check.ts';
 import { ambientRange, frictionRange, heatingRange, longTextRange, severities } from './settings.ts';
 
 /** JSON Schema (draft 7, which editors read) of the project file. */

@@ -3,8 +3,7 @@ import { nearest } from '../../../grammar/nearest.ts';
 import { lineFinder } from '../../../grammar/syntax.ts';
 import { unitOf } from '../../../grammar/units.ts';
 import { allChecks } from '../checks/all.ts';
-import { defaultSettings, type Settings, type Severity } from '../checks/check.ts';
-import { threadConditions } from '../mechanics/torque.ts';
+import { defaultSettings, type Settings, type Severity, threadConditions } from '../checks/check.ts';
 import { convert } from '../model/quantity.ts';
 
 /** Something in a project file that cannot be used. `start` and `end` are UTF-16 offsets, `line` counts from 1. */
