@@ -89,3 +89,24 @@ test.each<[what: string, declaration: Lines, steps: Lines]>([
   };
   expect(cost(400) / cost(100)).toBeLessThan(4.4);
 });
+
+test('drain plugs and fills by the thousand, each plug back where it came off, and their repairs', () => {
+  const cost = (n: number): number => {
+    const each = (line: Lines): string[] => Array.from({ length: n }, (_, i) => line(i));
+    const text = [
+      'supply oil',
+      ...each((i) => `part p${i} "Drain plug"`),
+      'teardown',
+      ...each((i) => `step s${i}\nremove p${i}\ndrain oil\n${i % 2 === 0 ? `fit p${i}\n` : ''}fill oil 1 L`),
+      '',
+    ].join('\n');
+    const model = bind(parse('file:///unit.fettle', text));
+    const { findings, ledger } = judge(model);
+    return operations(() => {
+      judge(model, defaultSettings, ledger);
+      for (const finding of findings.filter(({ code }) => code === 'left-off'))
+        expect(repairsFor(finding, { model, ledger, settings: defaultSettings })).not.toEqual([]);
+    });
+  };
+  expect(cost(400) / cost(100)).toBeLessThan(4.4);
+});

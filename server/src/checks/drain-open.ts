@@ -1,11 +1,11 @@
 import type { Declaration } from '../../../grammar/syntax.ts';
 import { stateBefore, type Variant } from '../ledger/ledger.ts';
-import { onBench } from '../ledger/state.ts';
+import { on, type PartState } from '../ledger/state.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { statementsIn, statementsOf } from '../model/statements.ts';
 import { type Check, eachVariant, named, type Raw, related } from './check.ts';
-import { lastPlaceOf } from './entries.ts';
+import { firstPast, flowsOf, placesOn } from './entries.ts';
 
 export const drainOpen: Check = {
   code: 'drain-open',
@@ -15,7 +15,7 @@ export const drainOpen: Check = {
     'a fluid is filled while the drain plug that was taken out to drain it is off, and goes back only further down.',
   why: 'It runs out as it goes in, over the floor and whoever stands there.',
   assumes: () => [
-    'A drain plug is a part with the word drain or sump in its name or title that is removed in the step of the `drain`, above it. Common practice, no source.',
+    'A drain plug is a part with the word drain or sump in its name or title that is removed in the step of the `drain`, above it, where nothing else is drained by it. Common practice, no source.',
   ],
   bad: `part drain-plug "Drain plug"
 supply oil "Gear oil" 1.8 L
@@ -44,43 +44,73 @@ reassembly
 };
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
-  const plugs = plugsOf(model);
-  for (const statement of statementsOf(model, 'fill')) {
-    const { name } = statement;
-    const place = lastPlaceOf(variant, statement);
-    if (name === undefined || place < 0) continue;
-    for (const plug of plugs.get(name.text) ?? []) {
-      const [state, end] = [stateBefore(variant, plug, place), variant.final.get(plug)];
-      if (state === undefined || end === undefined || variant.unsure.has(plug)) continue;
-      // Of one that never comes back another check tells.
-      if (onBench(state) === 0 || onBench(end) > 0) continue;
-      yield {
-        span: name,
-        message: `${named(name.text)} goes in while ${named(plug)} is off, and runs out again: fit it first.`,
-        related: related(state.lastOff?.name, `${named(plug)} comes off here`),
-        data: { subject: plug },
-      };
-    }
+  for (const [fluid, plugs] of plugsOf(model)) {
+    const fills = flowsOf(variant, 'fill', fluid);
+    if (fills.length > 0) for (const plug of plugs) yield* withPlugOff(variant, fluid, fills, plug);
   }
 }
 
-/** By fluid, what is taken out to drain it. */
+function* withPlugOff(variant: Variant, fluid: string, fills: readonly number[], old: string): Generator<Raw> {
+  const plug = variant.swaps.get(old) ?? old;
+  if (variant.unsure.has(old) || variant.unsure.has(plug)) return;
+  const either = plug === old ? [old] : [old, plug];
+  const onAt = (place: number): number =>
+    either.reduce((sum, name) => sum + onOf(stateBefore(variant, name, place)), 0);
+  // Of one that never comes back another check tells.
+  const end = either.reduce((sum, name) => sum + onOf(variant.final.get(name)), 0);
+  const last = Math.max(...either.map((name) => placesOn(variant, name).at(-1) ?? -1));
+  const drains = flowsOf(variant, 'drain', fluid);
+  for (let i = firstPast(fills, placesOn(variant, old)[0] ?? last); i < fills.length && fills[i]! < last; i++) {
+    const place = fills[i]!;
+    const { name } = variant.entries[place]!.statement;
+    if (name === undefined || onAt(place) >= end) continue;
+    // What rinses the unit is to run out.
+    const next = drains[firstPast(drains, place)];
+    if (next !== undefined && onAt(next) < end) continue;
+    yield {
+      span: name,
+      message: `${named(fluid)} goes in while ${named(plug)} is off, and runs out again: fit it first.`,
+      related: related(stateBefore(variant, old, place)?.lastOff?.name, `${named(old)} comes off here`),
+      data: { subject: plug },
+    };
+  }
+}
+
+const onOf = (state: PartState | undefined): number => (state === undefined ? 0 : on(state));
+
+/** By fluid, what is taken out to drain it: nothing where plugs come out above the drains of several fluids. */
 export const plugsOf = noted((model: Model): ReadonlyMap<string, ReadonlySet<string>> => {
   const plugs = new Map<string, Set<string>>();
   if (statementsOf(model, 'drain').length === 0) return plugs;
   for (const { step } of model.steps) {
-    const out: string[] = [];
+    let out: string[] = [];
+    let drained = new Set<string>();
+    const filled = new Set<string>();
+    const settle = (): void => {
+      const [fluid] = drained;
+      if (fluid !== undefined && drained.size === 1) {
+        const known = plugs.get(fluid) ?? new Set<string>();
+        plugs.set(fluid, known);
+        for (const plug of out) known.add(plug);
+      }
+      [out, drained] = [[], new Set()];
+    };
     for (const { kind, name } of statementsIn(step)) {
       if (name === undefined) continue;
-      if (kind === 'remove' && isDrain(model.parts.get(name.text))) out.push(name.text);
-      if (kind !== 'drain' || out.length === 0) continue;
-      const known = plugs.get(name.text) ?? new Set<string>();
-      plugs.set(name.text, known);
-      for (const plug of out) known.add(plug);
+      if (kind === 'fill') filled.add(name.text);
+      else if (kind === 'remove' && isDrain(model.parts.get(name.text))) {
+        if (drained.size > 0) settle();
+        filled.clear();
+        out.push(name.text);
+        // What was poured in to rinse comes out by the same way.
+      } else if (kind === 'drain' && out.length > 0 && !filled.has(name.text)) drained.add(name.text);
     }
+    settle();
   }
   return plugs;
 });
 
-const isDrain = (part: Declaration | undefined): boolean =>
-  part !== undefined && /\b(?:drain|sump)\b/i.test(`${part.name?.text ?? ''} ${part.title?.value ?? ''}`);
+function isDrain(part: Declaration | undefined): boolean {
+  const said = `${part?.name?.text ?? ''} ${part?.title?.value ?? ''}`;
+  return part !== undefined && /\b(?:drain|sump)\b/i.test(said) && !/\b(?:guard|shield)\b/i.test(said);
+}

@@ -70,3 +70,35 @@ export const lastPlaceOf = ({ entries }: Pick<Variant, 'entries'>, statement: St
 /** Places of the entries of `variant` that act on `part`, in order. */
 export const placesOn = ({ entries }: Pick<Variant, 'entries'>, part: string): readonly number[] =>
   placesIn(entries).byPart.get(part) ?? [];
+
+const flows = noted((entries: Variant['entries']): ReadonlyMap<string, readonly number[]> => {
+  const found = new Map<string, number[]>();
+  entries.forEach(({ role, statement: { kind, name } }, place) => {
+    if (role !== 'statement' || (kind !== 'drain' && kind !== 'fill') || name === undefined) return;
+    const key = `${kind} ${name.text}`;
+    const others = found.get(key);
+    if (others === undefined) found.set(key, [place]);
+    else others.push(place);
+  });
+  return found;
+});
+const nowhere: readonly number[] = [];
+
+/** Places of the entries of `variant` that drain or fill `fluid`, in order. */
+export const flowsOf = (
+  { entries }: Pick<Variant, 'entries'>,
+  kind: 'drain' | 'fill',
+  fluid: string,
+): readonly number[] => flows(entries).get(`${kind} ${fluid}`) ?? nowhere;
+
+/** Where in `places`, which rise, those behind `place` begin. */
+export function firstPast(places: readonly number[], place: number): number {
+  let low = 0;
+  let high = places.length;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (places[middle]! <= place) low = middle + 1;
+    else high = middle;
+  }
+  return low;
+}

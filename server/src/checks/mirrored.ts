@@ -1,12 +1,11 @@
 import { offsetsOf, type Statement, type Step, type Use } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import { isOwn, type Model, placeOfStep } from '../model/model.ts';
-import { Beside } from '../model/noted.ts';
-import { statementsOf } from '../model/statements.ts';
+import { Beside, noted } from '../model/noted.ts';
 import type { Edit, Finding } from './check.ts';
 import { plugsOf } from './drain-open.ts';
 import { insertAfter, insertBefore, insertInStep, newlineOf } from './edits.ts';
-import { lastPlaceOf } from './entries.ts';
+import { firstPast, flowsOf } from './entries.ts';
 import { blocksAround, codesOf, forCodes, stepOf } from './for-codes.ts';
 import { warned } from './hazards.ts';
 
@@ -34,17 +33,38 @@ export function insertMirrored(
   return insertBefore(tree, at, forCodes(model, finding, warned(model, part, lines, stepOf(at), at.start), at));
 }
 
-/** In this file, the first that fills again what `part` was taken out to drain: it runs out there. */
+/** In this file, the first that fills again what `part`, or what it was swapped in for, was taken out to drain: it runs out there. */
 function fillBehind(model: Model, variant: Variant, part: string, removal: number): Statement | undefined {
-  const plugs = plugsOf(model);
-  if (plugs.size === 0) return undefined;
-  return statementsOf(model, 'fill').find(
-    (fill) =>
-      fill.chunk.uri === model.tree.uri &&
-      plugs.get(fill.name?.text ?? '')?.has(part) === true &&
-      lastPlaceOf(variant, fill) > removal,
-  );
+  const drained = drainedBy(model);
+  if (drained.size === 0) return undefined;
+  const fluids = [...(drained.get(part) ?? [])];
+  variant.swaps.forEach((now, old) => {
+    if (now === part) fluids.push(...(drained.get(old) ?? []));
+  });
+  let first: Statement | undefined;
+  let at = Infinity;
+  for (const fluid of fluids) {
+    const fills = flowsOf(variant, 'fill', fluid);
+    for (let i = firstPast(fills, removal); i < fills.length && fills[i]! < at; i++) {
+      const { statement } = variant.entries[fills[i]!]!;
+      if (statement.chunk.uri === model.tree.uri) [first, at] = [statement, fills[i]!];
+    }
+  }
+  return first;
 }
+
+/** By plug, the fluids that it is taken out to drain. */
+const drainedBy = noted((model: Model): ReadonlyMap<string, readonly string[]> => {
+  const fluids = new Map<string, string[]>();
+  for (const [fluid, plugs] of plugsOf(model)) {
+    for (const plug of plugs) {
+      const known = fluids.get(plug);
+      if (known === undefined) fluids.set(plug, [fluid]);
+      else known.push(fluid);
+    }
+  }
+  return fluids;
+});
 
 function insertAsMirrored(
   model: Model,
