@@ -128,6 +128,49 @@ describe('work grows with the text, not with its square', () => {
     expect(cost(4 * n) / cost(n)).toBeLessThan(4.4);
   });
 
+  test.each<[what: string, heated: (n: number) => readonly string[], declared: (n: number) => readonly string[]]>([
+    [
+      'with riders that stand the heat',
+      (n) => Array.from({ length: n }, () => 'heat hub to 90 °C'),
+      (n) => Array.from({ length: n }, (_, i) => `part p${i} "Part" limit 100 °C carried by hub`),
+    ],
+    [
+      'at the end of a chain of carriers',
+      () => ['heat hub to 90 °C'],
+      (n) => [
+        ...Array.from({ length: n }, (_, i) => `part p${i} "Part" carried by ${i === 0 ? 'hub' : `p${i - 1}`}`),
+        `part seal "Seal" limit 80 °C carried by p${n - 1}`,
+      ],
+    ],
+  ])('one part heated again and again, %s', (_, heated, declared) => {
+    const text = (n: number): string =>
+      ['part hub "Hub"', ...declared(n), 'teardown', 'step s', ...heated(n), ''].join('\n');
+    const cost = (n: number): number => {
+      const model = bind(parse('test.fettle', text(n)));
+      return operations(() => judge(model));
+    };
+    expect(cost(400) / cost(100)).toBeLessThan(4.4);
+  });
+
+  test('what sits on thousands of carriers and gets too hot with the last is told in short', () => {
+    const n = 20_000;
+    const text = [
+      'part hub "Hub"',
+      ...Array.from({ length: n }, (_, i) => `part p${i} "Part" carried by ${i === 0 ? 'hub' : `p${i - 1}`}`),
+      `part seal "Seal" limit 80 °C carried by p${n - 1}`,
+      'teardown',
+      '  step s',
+      '    heat hub to 90 °C',
+      '',
+    ].join('\n');
+    const told = judge(bind(parse('test.fettle', text))).findings.filter(({ code }) => code === 'too-hot');
+    expect(told.map(({ message }) => message)).toEqual([
+      expect.stringContaining(
+        '`seal` sits on `p19999`, that on `p19998`, that on `p19997`, that in the end on `hub` and is heated with it',
+      ),
+    ]);
+  });
+
   test('branches of one block, each about a part and a fluid of its own', () => {
     const block = (n: number): string =>
       [

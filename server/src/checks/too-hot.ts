@@ -8,7 +8,7 @@ import { noted } from '../model/noted.ts';
 import { extentOf, fromSI, say, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Check, eachVariant, named, type Raw, type Related, related, type Settings } from './check.ts';
-import { lastPlaceOf } from './entries.ts';
+import { firstPast, lastPlaceOf, placesOn } from './entries.ts';
 import { celsius, heatLimitOf } from './mounting.ts';
 import { roundedDown } from './rounding.ts';
 
@@ -17,7 +17,7 @@ export const tooHot: Check = {
   severity: 'error',
   section: 'Mounting, waiting, measuring',
   fires:
-    'a part is heated past its limit, or past the stated limit of what sits on it: as declared, else 120 °C, or 80 °C for a sealed or greased bearing.',
+    'a part is heated past its limit, or past the stated limit of what sits on it and does not go to scrap: as declared, else 120 °C, or 80 °C for a sealed or greased bearing.',
   why: 'Past its limit a bearing loses hardness and size, and its grease and seals are gone.',
   bad: `part race "Bearing"
 teardown
@@ -85,36 +85,112 @@ const declaredAt = (part: Declaration): Related[] =>
 
 /** What sits on a part that is heated gets as hot. */
 function* riders(variant: Variant, model: Model, settings: Settings): Generator<Raw> {
+  const frailOn = frailest(model, settings);
   for (const statement of statementsOf(model, 'heat')) {
     const { name, to } = statement;
-    if (name === undefined || extentOf(to)?.kind !== 'temperature' || mayCarry(model, name.text).length === 0) continue;
+    const heat = extentOf(to);
+    if (name === undefined || heat?.kind !== 'temperature') continue;
+    const most = celsius(heat.high);
     const index = lastPlaceOf(variant, statement);
-    if (index < 0) continue;
+    if (index < 0 || (frailOn(name.text)[0]?.stands ?? Infinity) >= most) continue;
     const seen = new Set([name.text]);
-    /** Each with what it sits on, from the last carrier to the part that is heated. */
-    const seated: (readonly [string, ...string[]])[] = [[name.text]];
-    for (const carriers of seated) {
-      for (const rider of mayCarry(model, carriers[0])) {
+    const seated: Seat[] = [{ part: name.text, seat: undefined }];
+    for (const seat of seated) {
+      for (const { rider, stands } of frailOn(seat.part)) {
+        if (stands >= most) break;
         const part = model.parts.get(rider);
         const state = stateBefore(variant, rider, index);
-        const sitsOn = (each: Carried): boolean => each.by === carriers[0] && each.count > 0;
+        const sitsOn = (each: Carried): boolean => each.by === seat.part && each.count > 0;
         if (part === undefined || state === undefined || seen.has(rider)) continue;
         if (on(state) === 0 || variant.unsure.has(rider) || !state.carried.some(sitsOn)) continue;
         seen.add(rider);
-        seated.push([rider, ...carriers]);
+        seated.push({ part: rider, seat });
         const past = hasLimit(part) ? passed(part, to!, settings) : undefined;
-        if (past === undefined) continue;
-        const { most, why } = past;
-        const [first, ...others] = carriers.map(named);
+        if (past === undefined || isForScrap(variant, rider, index, on(state))) continue;
         yield {
           span: to!,
-          message: `${written(to!)} is past ${most}, ${why}: ${named(rider)} sits on ${[first, ...others.map((each) => `that on ${each}`)].join(', ')} and is heated with it, so take it off first.`,
+          message: `${written(to!)} is past ${past.most}, ${past.why}: ${named(rider)} sits on ${saying(seat, name.text)} and is heated with it, so heat ${named(name.text)} to ${past.most} at most, or take ${named(rider)} off first.`,
           related: declaredAt(part),
           data: { subject: rider },
         };
       }
     }
   }
+}
+
+/** A part, and what it sits on. */
+interface Seat {
+  readonly part: string;
+  readonly seat: Seat | undefined;
+}
+
+/** What carries what, down to the part that is heated: of many the nearest. */
+function saying(seat: Seat, heated: string): string {
+  const said = [named(seat.part)];
+  let below = seat.seat;
+  for (; below !== undefined && said.length < mostSaid; below = below.seat) said.push(`that on ${named(below.part)}`);
+  if (below !== undefined) said.push(`that in the end on ${named(heated)}`);
+  return said.join(', ');
+}
+const mostSaid = 3;
+
+/** True where what is heated at `index` to come off goes to scrap, all `count` of it, before any goes back. */
+function isForScrap(variant: Variant, rider: string, index: number, count: number): boolean {
+  const places = placesOn(variant, rider);
+  let left = count;
+  for (let i = firstPast(places, index); i < places.length; i++) {
+    for (const { part, verb, acted, fresh } of variant.entries[places[i]!]!.actions) {
+      if (part !== rider) continue;
+      if (verb === 'fit' && !fresh) return false;
+      if (verb === 'discard' || verb === 'replace' || verb === 'swap-out') left -= acted;
+    }
+    if (left <= 0) return true;
+  }
+  return false;
+}
+
+/** What may sit on a part, with the least heat (°C) that it, or what may sit on it, stands; the frailest first. */
+type Frail = readonly { readonly rider: string; readonly stands: number }[];
+
+function frailest(model: Model, settings: Settings): (carrier: string) => Frail {
+  const { parts } = model;
+  const carriersOf = new Map<string, string[]>();
+  const add = (rider: string, carrier: string): void => {
+    const known = carriersOf.get(rider);
+    if (known === undefined) carriersOf.set(rider, [carrier]);
+    else known.push(carrier);
+  };
+  for (const [carrier, all] of seatsIn(parts)) for (const rider of all) add(rider, carrier);
+  for (const [carrier, all] of transferred(model)) for (const rider of all) add(rider, carrier);
+  const limits: [string, number][] = [];
+  for (const rider of carriersOf.keys()) {
+    const part = parts.get(rider);
+    if (part !== undefined && hasLimit(part)) limits.push([rider, heatLimitOf(part, settings)]);
+  }
+  /** Each is met first by way of the frailest. */
+  const stands = new Map<string, number>();
+  for (const [frail, limit] of limits.sort((a, b) => a[1] - b[1])) {
+    const above = [frail];
+    for (const each of above) {
+      if (stands.has(each)) continue;
+      stands.set(each, limit);
+      above.push(...(carriersOf.get(each) ?? none));
+    }
+  }
+  const known = new Map<string, Frail>();
+  return (carrier) => {
+    let frail = known.get(carrier);
+    if (frail === undefined) {
+      frail = mayCarry(model, carrier)
+        .flatMap((rider) => {
+          const least = stands.get(rider);
+          return least === undefined ? [] : [{ rider, stands: least }];
+        })
+        .sort((a, b) => a.stands - b.stands);
+      known.set(carrier, frail);
+    }
+    return frail;
+  };
 }
 
 const none: readonly string[] = [];
