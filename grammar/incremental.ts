@@ -1,4 +1,4 @@
-import { alike } from './alike.ts';
+import { alikeChunks } from './alike.ts';
 import { parseChunks } from './parser.ts';
 import { type Chunk, chunkAt, LazyTree, type SyntaxTree, textOf } from './syntax.ts';
 
@@ -67,8 +67,8 @@ const endsLine = ({ text }: Chunk): boolean => /[\r\n]$/.test(text);
 function keepAlike(before: readonly Chunk[], now: Chunk[]): void {
   const shorter = Math.min(before.length, now.length);
   let kept = 0;
-  for (; kept < shorter && alike(before[kept], now[kept]); kept++) now[kept] = before[kept]!;
-  for (let back = 1; back <= shorter - kept && alike(before.at(-back), now.at(-back)); back++)
+  for (; kept < shorter && alikeChunks(before[kept]!, now[kept]!); kept++) now[kept] = before[kept]!;
+  for (let back = 1; back <= shorter - kept && alikeChunks(before.at(-back)!, now.at(-back)!); back++)
     now[now.length - back] = before.at(-back)!;
 }
 
