@@ -6,6 +6,7 @@ import { noted } from '../model/noted.ts';
 import { statementsIn, statementsOf } from '../model/statements.ts';
 import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { firstPast, flowsOf, placesOn } from './entries.ts';
+import { stepOf } from './for-codes.ts';
 
 export const drainOpen: Check = {
   code: 'drain-open',
@@ -81,8 +82,8 @@ const onOf = (state: PartState | undefined): number => (state === undefined ? 0 
 /** By fluid, what is taken out to drain it: nothing where plugs come out above the drains of several fluids. */
 export const plugsOf = noted((model: Model): ReadonlyMap<string, ReadonlySet<string>> => {
   const plugs = new Map<string, Set<string>>();
-  if (statementsOf(model, 'drain').length === 0) return plugs;
-  for (const { step } of model.steps) {
+  for (const step of new Set(statementsOf(model, 'drain').map(stepOf))) {
+    if (step === undefined) continue;
     let out: string[] = [];
     let drained = new Set<string>();
     const filled = new Set<string>();

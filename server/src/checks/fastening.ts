@@ -162,9 +162,8 @@ const adjusts = ({ diameter, pitch }: Thread): boolean => diameter >= 18 && diam
 export function oddTorqueAt({ torque, angle, part, final }: TorquePlace, settings: Settings): OddTorque | undefined {
   const fastener = fastenerOf(part, settings);
   const unit = torque.inUnit;
-  const number = torque.numbers[0];
-  if (fastener.thread === undefined || unit?.kind !== 'torque' || number === undefined) return undefined;
-  const odd = oddAt(fastener, `${number.value} ${unit.symbol as TorqueUnit}`);
+  if (fastener.thread === undefined || unit?.kind !== 'torque') return undefined;
+  const odd = oddAt(fastener, `${torque.value} ${unit.symbol as TorqueUnit}`);
   if (odd?.size !== 'too small') return odd;
   // A lower stage, or a torque that an angle follows, may be as light as one likes.
   return !final || angle !== undefined || adjusts(fastener.thread) ? undefined : odd;

@@ -34,11 +34,10 @@ const overlaps = (a: Extent, b: Extent): boolean => {
 function rounds(exact: Quantity, printed: Quantity): boolean {
   const from = exact.inUnit;
   const to = printed.inUnit;
-  const value = exact.numbers[0];
-  const number = printed.numbers[0];
-  if (from === undefined || to === undefined || from === to || value === undefined || number === undefined)
-    return false;
+  if (from === undefined || to === undefined || from === to) return false;
   return (
-    exact.form === 'single' && printed.form === 'single' && agreesAsRounded(convert(value.value, from, to), number)
+    exact.form === 'single' &&
+    printed.form === 'single' &&
+    agreesAsRounded(convert(exact.value, from, to), printed.first)
   );
 }
