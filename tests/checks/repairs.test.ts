@@ -858,3 +858,11 @@ part bolt "Bolt" torque 25 lbf·ft (34)
     ['Write 34 N·m', '+ part bolt "Bolt" torque 25 lbf·ft (34 N·m)'],
   ]);
 });
+
+test('a place whose quote is left open is kept whole, and closed, where a place of its own is offered', () => {
+  const check = allChecks.find(({ code }) => code === 'kept-together')!;
+  const text = check.bad.replace('short-bolt keep in "bag A"', 'short-bolt keep in "bag A');
+  const { after } = repairsIn(text, 'kept-together')[0]!;
+  expect(changed(text, after).at(-1)).toBe('+     remove short-bolt keep in "bag A, short-bolt"');
+  expect(codesIn(after)).toEqual([]);
+});

@@ -7,6 +7,7 @@ import { extentOf, written } from '../model/quantity.ts';
 import { actionsThat, type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { lastPlaceOf } from './entries.ts';
+import { goesToScrap } from './scrapped.ts';
 
 export const keptTogether: Check = {
   code: 'kept-together',
@@ -15,6 +16,9 @@ export const keptTogether: Check = {
   fires:
     '`keep in` puts a fastener where one of the same thread lies that is declared longer or shorter, or of another class or grade.',
   why: 'They go into each other’s holes: the long one breaks through the casting or clamps nothing, the weak one stretches.',
+  assumes: () => [
+    'A place with the word hole, template, card or rack has one for each, and who keeps nuts with bolts does not mix them up. Common practice, no source.',
+  ],
   bad: `part long-bolt "Long bolt" thread M8 class 8.8 length 40 mm
 part short-bolt "Short bolt" thread M8 class 8.8 length 25 mm
 teardown
@@ -47,7 +51,7 @@ reassembly
     return [
       {
         title: `Keep ${part} in a place of its own`,
-        edits: [replaceSpan(model.tree, span, `${spanText(span).slice(0, -1)}, ${part}"`)],
+        edits: [replaceSpan(model.tree, span, `${spanText(span).replace(/"$/, '')}, ${part}"`)],
         safe: false,
       },
     ];
@@ -60,16 +64,21 @@ interface Kind {
   readonly length: Quantity | undefined;
   readonly class: string | undefined;
   readonly grade: string | undefined;
+  readonly isNut: boolean;
 }
 
-function kindOf({ thread, length, propertyClass, grade }: Declaration): Kind | undefined {
+function kindOf({ thread, length, propertyClass, grade, name, title }: Declaration): Kind | undefined {
   const designation = thread === undefined ? undefined : parseThread(thread.text)?.designation;
   if (designation === undefined) return undefined;
-  return { thread: designation, length, class: propertyClass?.image, grade: grade?.image };
+  const isNut =
+    /\bnuts?\b/i.test(`${name?.text ?? ''} ${title?.value ?? ''}`) || /^\d+$/.test(propertyClass?.image ?? '');
+  return { thread: designation, length, class: propertyClass?.image, grade: grade?.image, isNut };
 }
 
 /** How the second of two differs from the first; nothing where it is not known to. */
 function difference(first: Kind, second: Kind): string | undefined {
+  // Nobody takes a nut for a bolt.
+  if (first.isNut !== second.isNut) return undefined;
   const [long, short] = [extentOf(first.length)?.low, extentOf(second.length)?.low];
   if (long !== undefined && short !== undefined && Math.abs(long - short) > leastStep)
     return `one ${written(second.length!)}, the other ${written(first.length!)} long`;
@@ -96,7 +105,8 @@ function placesIn(variant: Variant, model: Model): ReadonlyMap<string, readonly 
     const { keep } = action.statement;
     if (keep === undefined || action.unsure || onBench(action.after) === 0) continue;
     const part = model.parts.get(action.part);
-    if (part?.thread === undefined || part.renew !== undefined) continue;
+    if (part?.thread === undefined || part.broken || part.renew !== undefined) continue;
+    if (eachApart.test(keep.value)) continue;
     const place = placeNamed(keep.value);
     const lying = places.get(place);
     if (lying === undefined) places.set(place, [action]);
@@ -105,25 +115,30 @@ function placesIn(variant: Variant, model: Model): ReadonlyMap<string, readonly 
   return places;
 }
 
+const eachApart = /\b(?:hole|template|card|cardboard|rack)s?\b/i;
 /** Capitals and blanks make no other place. */
 const placeNamed = (place: string): string => place.trim().replace(/\s\s+/g, ' ').toLowerCase();
 
 function* mixedUp(variant: Variant, model: Model, lying: readonly Action[]): Generator<Raw> {
-  /** By thread, one of each kind. */
-  const kinds = new Map<string, Map<string, { readonly action: Action; readonly kind: Kind }>>();
+  /** By thread and kind, the removals that may still lie there. */
+  const kinds = new Map<string, Map<string, Lying>>();
   for (const action of lying) {
     const kind = kindOf(model.parts.get(action.part)!);
     if (kind === undefined) continue;
-    const others = kinds.get(kind.thread) ?? new Map<string, { readonly action: Action; readonly kind: Kind }>();
+    const place = lastPlaceOf(variant, action.statement);
+    const others = kinds.get(kind.thread) ?? new Map<string, Lying>();
     kinds.set(kind.thread, others);
-    for (const [said, { action: first, kind: other }] of others) {
+    for (const [said, { kind: other, removals }] of others) {
       const differs = difference(other, kind);
-      if (differs === undefined || first.part === action.part) continue;
-      const state = stateBefore(variant, first.part, lastPlaceOf(variant, action.statement));
-      if (state === undefined || onBench(state) === 0) {
+      if (differs === undefined) continue;
+      while (removals.length > 0 && !liesThere(variant, removals.at(-1)!, place)) removals.pop();
+      const first = removals.at(-1);
+      if (first === undefined) {
         others.delete(said);
         continue;
       }
+      if (first.part === action.part) continue;
+      if (goesToScrap(variant, action.part, place, onBench(action.after))) break;
       yield {
         span: action.statement.keep!,
         message: `${named(action.part)} goes into the place of ${named(first.part)}, and both are ${kind.thread}, ${differs}: keep them apart, or they go back into each other's holes.`,
@@ -132,7 +147,21 @@ function* mixedUp(variant: Variant, model: Model, lying: readonly Action[]): Gen
       };
       break;
     }
-    const said = `${kind.class} ${kind.grade} ${kind.length === undefined ? '' : written(kind.length)}`;
-    if (!others.has(said)) others.set(said, { action, kind });
+    const said = `${kind.class} ${kind.grade} ${kind.isNut} ${kind.length === undefined ? '' : written(kind.length)}`;
+    const alike = others.get(said);
+    if (alike === undefined) others.set(said, { kind, removals: [action] });
+    else alike.removals.push(action);
   }
+}
+
+interface Lying {
+  readonly kind: Kind;
+  readonly removals: Action[];
+}
+
+/** Whether what `removal` took off is not back on at `place`, and is not for scrap. */
+function liesThere(variant: Variant, { part, statement, after }: Action, place: number): boolean {
+  const state = stateBefore(variant, part, place);
+  if (state === undefined || onBench(state) === 0) return false;
+  return !goesToScrap(variant, part, lastPlaceOf(variant, statement), onBench(after));
 }

@@ -8,9 +8,10 @@ import { noted } from '../model/noted.ts';
 import { extentOf, fromSI, say, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Check, eachVariant, named, type Raw, type Related, related, type Settings } from './check.ts';
-import { firstPast, lastPlaceOf, placesOn } from './entries.ts';
+import { lastPlaceOf } from './entries.ts';
 import { celsius, heatLimitOf } from './mounting.ts';
 import { roundedDown } from './rounding.ts';
+import { goesToScrap } from './scrapped.ts';
 
 export const tooHot: Check = {
   code: 'too-hot',
@@ -106,7 +107,7 @@ function* riders(variant: Variant, model: Model, settings: Settings): Generator<
         seen.add(rider);
         seated.push({ part: rider, seat });
         const past = hasLimit(part) ? passed(part, to!, settings) : undefined;
-        if (past === undefined || isForScrap(variant, rider, index, on(state))) continue;
+        if (past === undefined || goesToScrap(variant, rider, index, on(state))) continue;
         yield {
           span: to!,
           message: `${written(to!)} is past ${past.most}, ${past.why}: ${named(rider)} sits on ${saying(seat, name.text)} and is heated with it, so heat ${named(name.text)} to ${past.most} at most, or take ${named(rider)} off first.`,
@@ -133,21 +134,6 @@ function saying(seat: Seat, heated: string): string {
   return said.join(', ');
 }
 const mostSaid = 3;
-
-/** True where what is heated at `index` to come off goes to scrap, all `count` of it, before any goes back. */
-function isForScrap(variant: Variant, rider: string, index: number, count: number): boolean {
-  const places = placesOn(variant, rider);
-  let left = count;
-  for (let i = firstPast(places, index); i < places.length; i++) {
-    for (const { part, verb, acted, fresh } of variant.entries[places[i]!]!.actions) {
-      if (part !== rider) continue;
-      if (verb === 'fit' && !fresh) return false;
-      if (verb === 'discard' || verb === 'replace' || verb === 'swap-out') left -= acted;
-    }
-    if (left <= 0) return true;
-  }
-  return false;
-}
 
 /** What may sit on a part, with the least heat (°C) that it, or what may sit on it, stands; the frailest first. */
 type Frail = readonly { readonly rider: string; readonly stands: number }[];
