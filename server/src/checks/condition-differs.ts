@@ -1,20 +1,22 @@
 import type { Declaration, Statement, Step } from '../../../grammar/syntax.ts';
+import { parsePipeThread } from '../mechanics/index.ts';
 import type { Model, StepEntry } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { stepOf } from './for-codes.ts';
+import { lastTorque } from './torques.ts';
 
 export const conditionDiffers: Check = {
   code: 'condition-differs',
   severity: 'warning',
   section: 'Tightening',
   fires:
-    'in reassembly something is applied to a threaded part that makes its friction otherwise than declared: oil or grease on a `dry` one, anti-seize paste on one that is `dry` or `oiled`; an information where its declaration says nothing.',
+    'in reassembly something is applied to a threaded part that makes its friction otherwise than declared: oil or grease on a `dry` one, anti-seize paste on one that is `dry`, `oiled` or `threadlock`; an information where its declaration says nothing and a torque is stated for it.',
   why: 'On a slippery thread the same torque clamps harder, by half and more: the bolt is stretched, or strips its thread.',
   assumes: () => [
-    'What a supply is follows from its name, title and `spec`: anti-seize, copper, nickel, graphite or molybdenum paste or grease; else oil or grease. Common practice, no source.',
+    'What a supply is follows from its name, title and `spec`: anti-seize, ceramic, copper, nickel, graphite or molybdenum paste or grease; else oil, grease or lubricant, unless it is a sealant, locker, adhesive, cleaner or remover. Common practice, no source.',
   ],
   bad: `part bolt "Bolt" thread M8 class 8.8 torque 15 N·m
 supply slick "Anti-seize paste"
@@ -37,6 +39,7 @@ reassembly
         const supply = model.supplies.get(name?.text ?? '');
         const lubricant = supply === undefined ? undefined : lubricantOf(supply).is;
         const declared = part.condition?.text;
+        if (declared === undefined && !isReckoned(part, model)) continue;
         if (lubricant === undefined || !slippier[lubricant].includes(declared) || isToComeOff(statement, model))
           continue;
         const [what, subject] = [named(name!.text), named(target.text)];
@@ -77,18 +80,33 @@ function isToComeOff(statement: Statement, model: Model): boolean {
   return phase === 'teardown' || phase === 'inspection';
 }
 
+/** Whether a torque on it says how hard it clamps, and its declaration nothing that could not be read. */
+const isReckoned = (part: Declaration, model: Model): boolean =>
+  !part.broken &&
+  parsePipeThread(part.thread?.text ?? '') === undefined &&
+  (part.torque !== undefined || torqued(model).has(part.name?.text ?? ''));
+
+const torqued = noted((model: Model): ReadonlySet<string> => {
+  const names = new Set<string>();
+  for (const statement of statementsOf(model, 'tighten'))
+    if (statement.name !== undefined && lastTorque(statement) !== undefined) names.add(statement.name.text);
+  return names;
+});
+
 type Lubricant = 'oiled' | 'paste';
 /** What each makes slippier than it is declared. A thread of which nothing is said may have been oiled. */
 const slippier: Readonly<Record<Lubricant, readonly (string | undefined)[]>> = {
   oiled: ['dry'],
-  paste: ['dry', 'oiled', undefined],
+  paste: ['dry', 'oiled', 'threadlock', undefined],
 };
 const antiSeize =
-  /\banti-?\s?seize\b|\b(?:assembly|copper|graphite|mo(?:ly(?:bdenum)?|s2)|mounting|nickel)[ -](?:\w+[ -])?(?:grease|paste|compound)\b|\bmos2\b/i;
-const slips = /\b(?:grease|oil)\b/i;
+  /\banti-?\s?seize\b|\b(?:assembly|ceramic|copper|graphite|mo(?:ly(?:bdenum)?|s2)|mounting|nickel)[ -](?:\w+[ -])?(?:grease|paste|compound)\b|\bmos2\b/i;
+const slips = /\b(?:grease|lube|lubricant|oil)\b/i;
+/** Of these, oil and grease are what they stand, or take off. */
+const holds = /\b(?:adhesive|cleaner|degreaser|locker|remover|sealant|sealer|solvent|thread-?lock)\b/i;
 
 /** What a thread becomes with a supply on it; nothing of what is not known to make it slip. */
 const lubricantOf = noted(({ name, title, spec }: Declaration): { readonly is: Lubricant | undefined } => {
   const said = `${name?.text ?? ''}\n${title?.value ?? ''}\n${spec?.value ?? ''}`;
-  return { is: antiSeize.test(said) ? 'paste' : slips.test(said) ? 'oiled' : undefined };
+  return { is: antiSeize.test(said) ? 'paste' : slips.test(said) && !holds.test(said) ? 'oiled' : undefined };
 });

@@ -1,4 +1,4 @@
-import type { Declaration } from '../../../grammar/syntax.ts';
+import type { Declaration, Statement } from '../../../grammar/syntax.ts';
 import { type Unit, unitOf } from '../../../grammar/units.ts';
 import { rangeUse } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
@@ -118,13 +118,34 @@ function reaches(tool: Declaration | undefined, extent: Extent): boolean | undef
 
 const otherWork = ['heat', 'cool', 'press', 'measure'] as const;
 
+/** What heats, cools or presses, and what measures, by its name. Common practice, no source. */
+const worker = /(?:bath|burner|chiller|freezer|furnace|gun|heater|plate|jack|oven|press|torch)$/i;
+const gauge = /(?:balance|cell|dial|gauge|indicator|logger|probe|recorder|scale|sensor|tester|meter|caliper)s?$/i;
+
+/** Whether a tool may do the work of `kind`: an oven thermometer measures, an oven with a thermometer heats. */
+function mayDo({ name, title }: Declaration, kind: Statement['kind']): boolean {
+  for (const said of [title?.value, name?.text]) {
+    const noun = /^[^,;(\d]*?(?=\s*(?:[,;(\d]|\b(?:for|of|on|with)\b|$))/i.exec(said ?? '')?.[0] ?? '';
+    if (worker.test(noun)) return kind !== 'measure';
+    if (gauge.test(noun)) return kind === 'measure';
+  }
+  return true;
+}
+
 /** What a heater, press or gauge is to reach and cannot, where no other tool named with it can. */
 function* outOfRange(model: Model): Generator<Raw> {
   const { tools } = model;
+  const doing = new Map<string, readonly Declaration[]>();
+  const toolsFor = (kind: Statement['kind']): readonly Declaration[] => {
+    const found =
+      doing.get(kind) ?? [...tools.values()].filter((tool) => tool.range !== undefined && mayDo(tool, kind));
+    doing.set(kind, found);
+    return found;
+  };
   const known = new Map<string, string | undefined>();
-  const suiting = (extent: Extent): string | undefined => {
-    const key = `${extent.kind} ${extent.low} ${extent.high}`;
-    if (!known.has(key)) known.set(key, [...tools.values()].find((each) => reaches(each, extent) === true)?.name?.text);
+  const suiting = (kind: Statement['kind'], extent: Extent): string | undefined => {
+    const key = `${kind} ${extent.kind} ${extent.low} ${extent.high}`;
+    if (!known.has(key)) known.set(key, toolsFor(kind).find((each) => reaches(each, extent) === true)?.name?.text);
     return known.get(key);
   };
   for (const work of otherWork) {
@@ -137,7 +158,7 @@ function* outOfRange(model: Model): Generator<Raw> {
         for (const name of using) {
           const tool = tools.get(name.text);
           if (reaches(tool, extent) !== false) continue;
-          const better = suiting(extent);
+          const better = suiting(kind, extent);
           yield {
             span: name,
             // A press that is weaker than it may be can do all the same.
