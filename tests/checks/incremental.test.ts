@@ -509,6 +509,66 @@ reassembly
     );
   });
 
+  test('places, heat, lubricants, drain plugs and ranges of tools', { timeout: 60_000 * Math.max(1, effort) }, () => {
+    const bolt = fc.constantFrom('bolt', 'stud', 'drain-plug', 'drain-nut');
+    const thing = fc.constantFrom('hub', 'ring', 'bolt', 'drain-plug');
+    const words = (...all: (string | fc.Arbitrary<string>)[]): fc.Arbitrary<string> =>
+      fc
+        .tuple(...all.map((each) => (typeof each === 'string' ? fc.constant(each) : each)))
+        .map((each) => each.join(' '));
+    const says = (...all: string[]): fc.Arbitrary<string> => fc.constantFrom(...all);
+    const declared = fc.oneof(
+      words(
+        'part',
+        bolt,
+        says('x2', 'x4', '"Nut"', 'renew'),
+        'thread M8',
+        says('', 'dry', 'paste', 'length 9 mm', 'class 8.8'),
+      ),
+      words('part', thing, says('', 'sealed', 'limit 90 °C'), says('', 'carried by hub', 'carried by ring')),
+      words(
+        'tool',
+        says('oven', 'gauge'),
+        says('', '"Thermometer"', '"Oven"'),
+        says('range 20..90 °C', 'range 0..300 °C', ''),
+      ),
+      words('supply', says('oil', 'slick'), says('"Paste"', '"Copper paste"', '"Oil"', '"Oil sealant"')),
+    );
+    const done = fc.oneof(
+      words('    remove', bolt, says('', 'keep in "bag A"', 'keep in "bag B"', 'keep in "its hole"')),
+      words('   ', says('fit', 'fit new', 'discard', 'replace', 'remove', 'tighten'), fc.oneof(bolt, thing)),
+      words('    heat', thing, says('to 85 °C', 'to 120 °C'), says('', 'using oven', 'using gauge, oven')),
+      words('    apply', says('oil', 'slick'), 'to', bolt, says('', '"Well."')),
+      words('   ', says('drain', 'fill'), says('oil', 'slick')),
+      words('    tighten', bolt, 'to 9 N·m'),
+      words('    measure heat max 100 °C using', says('oven', 'gauge')),
+      says(
+        '    swap drain-plug for drain-nut',
+        '    transfer ring from hub to bolt',
+        '    if "worn"',
+        '    else',
+        '    end',
+      ),
+    );
+    const someStep = fc
+      .tuple(someName, fc.array(done, { maxLength: 6 }))
+      .map(([called, lines]) => [`  step ${called}`, ...lines].join('\n'));
+    const steps = fc.array(someStep, { minLength: 1, maxLength: 3 });
+    const source = fc
+      .tuple(fc.array(declared, { minLength: 4, maxLength: 10 }), steps, steps)
+      .map(([head, off, on]) => ['procedure p "P"', ...head, 'teardown', ...off, 'reassembly', ...on].join('\n'));
+    const change = fc.record({
+      place: fc.nat(40),
+      length: fc.constantFrom(0, 1, 1, 1, 2),
+      lines: fc.array(fc.oneof(declared, { weight: 3, arbitrary: done }, someStep), { maxLength: 2 }),
+      back: fc.constantFrom(0, 0, 0, 1, 2),
+    });
+    fc.assert(
+      fc.property(source, fc.array(change, { minLength: 1, maxLength: 8 }), (text, changes) => runLines(text, changes)),
+      { numRuns: Math.ceil(150 * effort) },
+    );
+  });
+
   test('the tool that is named for a wrench out of range', () => {
     const text = bench.replace('range 5..100', 'range 40..200').replace('\npart', '\ntool small range 5..50 N·m\npart');
     const narrow = text.replace('5..50', '5..20');

@@ -152,6 +152,30 @@ describe('work grows with the text, not with its square', () => {
     expect(cost(400) / cost(100)).toBeLessThan(4.4);
   });
 
+  test('bolts of two lengths by the thousand, kept in one place, with paste on each', () => {
+    const text = (n: number): string => {
+      const each = (line: (i: number) => string): string[] => Array.from({ length: n }, (_, i) => line(i));
+      return [
+        'supply slick "Anti-seize paste"',
+        ...each((i) => `part b${i} "Bolt" thread M8 class 8.8 length ${30 + 10 * (i % 2)} mm torque 20 N·m`),
+        'teardown',
+        'step s',
+        ...each((i) => `remove b${i} keep in "tray"`),
+        ...each((i) => (i % 3 === 0 ? `discard b${i}` : '')),
+        'reassembly',
+        'step t',
+        ...each((i) => `apply slick to b${i}`),
+        ...each((i) => `fit b${i}`),
+        '',
+      ].join('\n');
+    };
+    const cost = (n: number): number => {
+      const model = bind(parse('test.fettle', text(n)));
+      return operations(() => judge(model));
+    };
+    expect(cost(400) / cost(100)).toBeLessThan(4.4);
+  });
+
   test('what sits on thousands of carriers and gets too hot with the last is told in short', () => {
     const n = 20_000;
     const text = [

@@ -122,6 +122,7 @@ const placeNamed = (place: string): string => place.trim().replace(/\s\s+/g, ' '
 function* mixedUp(variant: Variant, model: Model, lying: readonly Action[]): Generator<Raw> {
   /** By thread and kind, the removals that may still lie there. */
   const kinds = new Map<string, Map<string, Lying>>();
+  const told = new Set<string>();
   for (const action of lying) {
     const kind = kindOf(model.parts.get(action.part)!);
     if (kind === undefined) continue;
@@ -138,7 +139,10 @@ function* mixedUp(variant: Variant, model: Model, lying: readonly Action[]): Gen
         continue;
       }
       if (first.part === action.part) continue;
+      // Told where the other came to this one.
+      if (told.has(`${action.part} ${first.part}`)) break;
       if (goesToScrap(variant, action.part, place, onBench(action.after))) break;
+      told.add(`${first.part} ${action.part}`);
       yield {
         span: action.statement.keep!,
         message: `${named(action.part)} goes into the place of ${named(first.part)}, and both are ${kind.thread}, ${differs}: keep them apart, or they go back into each other's holes.`,
