@@ -866,3 +866,22 @@ test('a place whose quote is left open is kept whole, and closed, where a place 
   expect(changed(text, after).at(-1)).toBe('+     remove short-bolt keep in "bag A, short-bolt"');
   expect(codesIn(after)).toEqual([]);
 });
+
+test('a drain plug that holds what goes back below the fill goes behind that, where no cover is shut in by it', () => {
+  const text = `part plug "Drain plug"
+part cover "Cover" held by plug
+supply oil "Gear oil" 2 L
+teardown
+  step drain
+    remove plug
+    drain oil 2 L
+    remove cover
+reassembly
+  step close
+    fill oil 2 L
+    fit cover
+`;
+  const { after } = repairsIn(text, 'left-off')[0]!;
+  expect(changed(text, after)).toEqual(['      fit cover', '+     fit plug']);
+  expect(codesIn(after)).toEqual(['drain-open']);
+});

@@ -5,7 +5,7 @@ import { Beside, noted } from '../model/noted.ts';
 import type { Edit, Finding } from './check.ts';
 import { plugsOf } from './drain-open.ts';
 import { insertAfter, insertBefore, insertInStep, newlineOf } from './edits.ts';
-import { firstPast, flowsOf } from './entries.ts';
+import { firstPast, flowsOf, lastPlaceOf } from './entries.ts';
 import { blocksAround, codesOf, forCodes, stepOf } from './for-codes.ts';
 import { warned } from './hazards.ts';
 
@@ -29,6 +29,11 @@ export function insertMirrored(
   const removal = turnsOf(variant).removals.get(part) ?? -1;
   const fill = fillBehind(model, variant, part, removal);
   if (fill === undefined || edit.uri !== tree.uri || offsetsOf(tree, fill).start >= edit.start) return edit;
+  // What it holds or covers is not to be shut out by it.
+  const { places, refittings } = turnsOf(variant);
+  const filled = lastPlaceOf(variant, fill);
+  for (const name of aroundIt(model, variant, part).covered)
+    if ((places.get(name) ?? []).some((i) => refittings[i]!.index > filled)) return edit;
   const at = openTo(fill, variant.entries[removal]?.statement, codesOf(model, finding));
   return insertBefore(tree, at, forCodes(model, finding, warned(model, part, lines, stepOf(at), at.start), at));
 }
