@@ -1,10 +1,11 @@
-import type { Declaration } from '../../../grammar/syntax.ts';
+import type { Declaration, Statement, Step } from '../../../grammar/syntax.ts';
 import { stateBefore, type Variant } from '../ledger/ledger.ts';
 import { on, type PartState } from '../ledger/state.ts';
+import { namesWhere } from '../model/amended.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { statementsIn, statementsOf } from '../model/statements.ts';
-import { type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { type Action, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { firstPast, flowsOf, placesOn } from './entries.ts';
 import { stepOf } from './for-codes.ts';
 
@@ -45,11 +46,50 @@ reassembly
 };
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
+  // As nearly always, the plug is back before anything is filled: the places of all entries would be found anew after each edit.
+  const moves = actionsWhere(variant, movesDrain, model);
+  const lastOf = new Map<string, Turn>();
+  turnsIn(
+    moves.map(({ statement }) => statement),
+    model,
+  ).forEach((turn, i) => {
+    lastOf.set(moves[i]!.part, turn);
+  });
+  const fills = statementsOf(model, 'fill');
+  const firstOf = new Map<string, Turn>();
+  turnsIn(fills, model).forEach((turn, i) => {
+    const fluid = fills[i]!.name?.text;
+    if (fluid !== undefined && !firstOf.has(fluid)) firstOf.set(fluid, turn);
+  });
   for (const [fluid, plugs] of plugsOf(model)) {
-    const fills = flowsOf(variant, 'fill', fluid);
-    if (fills.length > 0) for (const plug of plugs) yield* withPlugOff(variant, fluid, fills, plug);
+    const first = firstOf.get(fluid);
+    if (first === undefined) continue;
+    for (const plug of plugs) {
+      const last = lastOf.get(plug);
+      if (variant.swaps.size === 0 && last !== undefined && isBehind(first, last)) continue;
+      yield* withPlugOff(variant, fluid, flowsOf(variant, 'fill', fluid), plug);
+    }
   }
 }
+
+/** When a statement has its turn: the place of its step, and where it stands there. */
+interface Turn {
+  readonly step: number;
+  readonly start: number;
+}
+const isBehind = (one: Turn, other: Turn): boolean =>
+  one.step > other.step || (one.step === other.step && one.start > other.start);
+
+/** The turns of statements that stand in the order of the steps. */
+function turnsIn(statements: readonly Statement[], { steps }: Model): readonly Turn[] {
+  let step = 0;
+  return statements.map(({ chunk, start }) => {
+    while (step < steps.length && steps[step]!.step.chunk !== chunk) step++;
+    return { step, start };
+  });
+}
+
+const movesDrain = ({ part }: Action, parts: Model['parts']): boolean => isDrain(parts.get(part));
 
 function* withPlugOff(variant: Variant, fluid: string, fills: readonly number[], old: string): Generator<Raw> {
   const plug = variant.swaps.get(old) ?? old;
@@ -79,9 +119,15 @@ function* withPlugOff(variant: Variant, fluid: string, fills: readonly number[],
 
 const onOf = (state: PartState | undefined): number => (state === undefined ? 0 : on(state));
 
+/** Statements of a step that open, drain or fill. */
+const flowing = noted((step: Step): readonly Statement[] =>
+  statementsIn(step).filter(({ kind }) => kind === 'fill' || kind === 'remove' || kind === 'drain'),
+);
+
 /** By fluid, what is taken out to drain it: nothing where plugs come out above the drains of several fluids. */
 export const plugsOf = noted((model: Model): ReadonlyMap<string, ReadonlySet<string>> => {
   const plugs = new Map<string, Set<string>>();
+  if (namesWhere(model.parts, isDrain).length === 0) return plugs;
   for (const step of new Set(statementsOf(model, 'drain').map(stepOf))) {
     if (step === undefined) continue;
     let out: string[] = [];
@@ -96,7 +142,7 @@ export const plugsOf = noted((model: Model): ReadonlyMap<string, ReadonlySet<str
       }
       [out, drained] = [[], new Set()];
     };
-    for (const { kind, name } of statementsIn(step)) {
+    for (const { kind, name } of flowing(step)) {
       if (name === undefined) continue;
       if (kind === 'fill') filled.add(name.text);
       else if (kind === 'remove' && isDrain(model.parts.get(name.text))) {
@@ -111,7 +157,9 @@ export const plugsOf = noted((model: Model): ReadonlyMap<string, ReadonlySet<str
   return plugs;
 });
 
-function isDrain(part: Declaration | undefined): boolean {
-  const said = `${part?.name?.text ?? ''} ${part?.title?.value ?? ''}`;
-  return part !== undefined && /\b(?:drain|sump)\b/i.test(said) && !/\b(?:guard|shield)\b/i.test(said);
-}
+const isDrain = (part: Declaration | undefined): boolean => part !== undefined && drains(part).is;
+
+const drains = noted(({ name, title }: Declaration): { readonly is: boolean } => {
+  const said = `${name?.text ?? ''} ${title?.value ?? ''}`;
+  return { is: /\b(?:drain|sump)\b/i.test(said) && !/\b(?:guard|shield)\b/i.test(said) };
+});

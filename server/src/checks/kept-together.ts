@@ -1,10 +1,11 @@
-import { type Declaration, type Quantity, spanText } from '../../../grammar/syntax.ts';
+import { type Declaration, type Quantity, type Statement, spanText } from '../../../grammar/syntax.ts';
 import { type Action, stateBefore, type Variant } from '../ledger/ledger.ts';
 import { onBench } from '../ledger/state.ts';
 import { parseThread } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
+import { noted } from '../model/noted.ts';
 import { extentOf, written } from '../model/quantity.ts';
-import { actionsThat, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { lastPlaceOf } from './entries.ts';
 import { goesToScrap } from './scrapped.ts';
@@ -98,16 +99,18 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   }
 }
 
+function putsAway({ verb, statement, unsure, after, part: name }: Action, parts: Model['parts']): boolean {
+  if (verb !== 'remove' || statement.keep === undefined || unsure || onBench(after) === 0) return false;
+  const part = parts.get(name);
+  return part?.thread !== undefined && !part.broken && part.renew === undefined;
+}
+
 /** The removals of fasteners that may go back, by where `keep in` puts them. */
 function placesIn(variant: Variant, model: Model): ReadonlyMap<string, readonly Action[]> {
   const places = new Map<string, Action[]>();
-  for (const action of actionsThat(variant, 'remove')) {
-    const { keep } = action.statement;
-    if (keep === undefined || action.unsure || onBench(action.after) === 0) continue;
-    const part = model.parts.get(action.part);
-    if (part?.thread === undefined || part.broken || part.renew !== undefined) continue;
-    if (eachApart.test(keep.value)) continue;
-    const place = placeNamed(keep.value);
+  for (const action of actionsWhere(variant, putsAway, model)) {
+    const { place } = placeOf(action.statement);
+    if (place === undefined) continue;
     const lying = places.get(place);
     if (lying === undefined) places.set(place, [action]);
     else lying.push(action);
@@ -116,8 +119,11 @@ function placesIn(variant: Variant, model: Model): ReadonlyMap<string, readonly 
 }
 
 const eachApart = /\b(?:hole|template|card|cardboard|rack)s?\b/i;
-/** Capitals and blanks make no other place. */
-const placeNamed = (place: string): string => place.trim().replace(/\s\s+/g, ' ').toLowerCase();
+/** Where fasteners lie loose; capitals and blanks make no other place. */
+const placeOf = noted(({ keep }: Statement): { readonly place: string | undefined } => {
+  const said = keep!.value;
+  return { place: eachApart.test(said) ? undefined : said.trim().replace(/\s\s+/g, ' ').toLowerCase() };
+});
 
 function* mixedUp(variant: Variant, model: Model, lying: readonly Action[]): Generator<Raw> {
   /** By thread and kind, the removals that may still lie there. */
