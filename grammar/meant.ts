@@ -97,7 +97,7 @@ export const declarationFor = (word: string): string | undefined => declared.get
 const conditionNames: Readonly<Record<string, readonly string[]>> = {
   dry: ['degreased', 'unlubricated'],
   oiled: ['lubed', 'lubricated'],
-  paste: ['anti-seize', 'antiseize', 'moly', 'pasted'],
+  paste: ['anti-seize', 'antiseize', 'copper-grease', 'copper-paste', 'moly', 'pasted'],
   threadlock: ['locked', 'thread-lock', 'threadlocked', 'threadlocker'],
 };
 const conditionsMeant = wordsFor(conditionNames);

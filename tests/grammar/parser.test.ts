@@ -1054,6 +1054,11 @@ describe('what was most likely meant is said', () => {
       'expected a property of a part, found `moly compound`: write `paste`',
       'paste',
     ],
+    [
+      'part b "B" class 8.8 copper-grease',
+      'expected a property of a part, found `copper-grease`: write `paste`',
+      'paste',
+    ],
     ['part b "B" grade 5 lubed', 'expected a property of a part, found `lubed`: write `oiled`', 'oiled'],
     ['part b "B" class 8.8 torqe 25 N·m', 'expected a property of a part, found `torqe`: perhaps `torque`', 'torque'],
     ['part b "B" fixed by c', 'found `fixed`: write `held by`', 'held by'],

@@ -16,7 +16,7 @@ export const keptTogether: Check = {
   section: 'Coming back',
   fires:
     '`keep in` puts a fastener where one of the same thread lies that is declared longer or shorter, or of another class or grade.',
-  why: 'They go into each other’s holes: the long one breaks through the casting or clamps nothing, the weak one stretches.',
+  why: 'They go into the holes of each other: the long one breaks through the casting or clamps nothing, the weak one stretches.',
   assumes: () => [
     'A place with the word hole, template, card or rack has one for each, and who keeps nuts with bolts does not mix them up. Common practice, no source.',
   ],

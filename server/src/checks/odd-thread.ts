@@ -82,8 +82,10 @@ export const oddThread: Check = {
 };
 
 /** A rod end is a bearing and has a thread. */
-const isGreasedThread = ({ filled, bore, interference, outside, limit }: Declaration): boolean =>
-  filled?.text === 'greased' && (bore ?? interference ?? outside ?? limit) === undefined;
+const isGreasedThread = ({ filled, bore, interference, outside, limit, title }: Declaration): boolean =>
+  filled?.text === 'greased' &&
+  (bore ?? interference ?? outside ?? limit) === undefined &&
+  !/\b(?:bearing|nipple)\b/i.test(title?.value ?? '');
 
 /** Where a thread breaks off at a point, a stroke or a word, the reader of the text has told of it. */
 function isTold({ chunk, text, end }: Name): boolean {
