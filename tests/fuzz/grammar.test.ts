@@ -4,7 +4,7 @@ import { afterEach, describe, expect, test, vi } from 'vitest';
 import { parseByGrammar } from '../../grammar/parser.ts';
 import { format } from '../../grammar/printer.ts';
 import { Rules } from '../../grammar/rules.ts';
-import type { SyntaxTree } from '../../grammar/syntax.ts';
+import { fieldsOf, type SyntaxTree } from '../../grammar/syntax.ts';
 import { lex } from '../../grammar/tokens.ts';
 import { issuesOf, read } from '../grammar/tree.ts';
 import { anyLayout, mutated, procedureText, snippet } from './generate.ts';
@@ -29,7 +29,7 @@ function expectPlaces(tree: SyntaxTree): void {
           const inside = 0 <= start && start <= end && end <= chunk.text.length;
           if (!inside || (value as { chunk?: unknown }).chunk !== chunk) bad.push([start, end]);
         }
-        for (const each of Object.values(value)) visit(each);
+        for (const field of fieldsOf(value)) visit((value as Record<string, unknown>)[field]);
       }
     };
     visit([item, strayStep, comments, issues]);
