@@ -150,7 +150,7 @@ export class ChunkReader extends NodeReader {
       const behind = this.chunk.issues.length > told ? this.behindCondition(from, next) : next;
       if (behind > next) {
         while (h + 1 < lastHead && this.heads[h + 1]! < behind) h++;
-        if (isStatement(this.tokens[from]!.image)) this.noteLost(this.open.at(-1)!, this.wordsBetween(next, behind));
+        if (isStatement(this.tokens[from]!.image)) this.noteLostBetween(next, behind);
         this.forgetIssues(next, behind);
         if (behind < endOfHead(h)) this.unreadable(behind, endOfHead(h));
         continue;
@@ -158,8 +158,7 @@ export class ChunkReader extends NodeReader {
       if (this.proseFollows) this.reportProse(next);
       else if (this.chunk.issues.length === told || h + 1 === lastHead || !this.isInSentence(from, next)) continue;
       const line = this.nextLine(next, last);
-      if (isStatement(this.tokens[from]!.image))
-        this.noteLost(this.open.at(-1)!, this.wordsBetween(this.proseFollows ? next + 1 : next, line));
+      if (isStatement(this.tokens[from]!.image)) this.noteLostBetween(this.proseFollows ? next + 1 : next, line);
       this.forgetIssues(next + 1, line);
       while (h + 1 < lastHead && this.heads[h + 1]! < line) h++;
       const rest = endOfHead(h);
@@ -169,6 +168,15 @@ export class ChunkReader extends NodeReader {
     this.leaveOutForgotten();
     const { issues } = this.chunk;
     if (issues.length > 1) issues.sort((a, b) => a.start - b.start);
+  }
+
+  /** Words on the line of a statement that belong to it, or to a block that was opened there as its word was forgotten. */
+  private noteLostBetween(from: number, to: number): void {
+    const words = this.wordsBetween(from, to);
+    const statement = this.open.at(-1);
+    if (statement !== undefined) this.noteLost(statement, words);
+    else if (words.length > 0)
+      this.open.push(this.unread(this.spanOf(this.tokens[from]!), endOf(this.tokens[to - 1]!) - this.base, words));
   }
 
   /** `if lip worn or cracked`, `check lip for cracks`: where the words end that were told of as a text, though some begin something elsewhere. */

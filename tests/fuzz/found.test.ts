@@ -9,6 +9,7 @@ test.each([
   'measure slack limit 0.10..0.20 mm\nshim spring-ring gap slack preload 1.0..1.1 mm from ',
   'part bolt torque 25 N·m\nteardown\nstep s\ntighten bolt in stages ',
   'part bolt torque 25 tighten bolt in stages ',
+  'step s\n  fit "\n  "" drain\n  or "" end\n',
   `part stud x4${'9'.repeat(400)} "Stud"\n`,
   `part stud "Stud" torque ${'9'.repeat(400)} N·m\n`,
 ])('%j', async (text) => {

@@ -1740,3 +1740,12 @@ describe('comments', () => {
     expect(tree.chunks.map((chunk) => spanText(chunk.comments[0]!))).toEqual(['# head', '# own']);
   });
 });
+
+test('a word behind a text whose `either` was forgotten is a line of that branch', () => {
+  const [fit, either] = stepsOf(read('step s\n  fit "\n  "one way" drain\n  or "other" end\n'))[0]!.statements;
+  expect([fit?.kind, either?.kind]).toEqual(['fit', 'either']);
+  const [first] = either!.branches!;
+  expect(first!.statements.map(({ kind, words }) => [kind, words?.map(({ text }) => text)])).toEqual([
+    ['unknown', ['drain']],
+  ]);
+});
