@@ -494,6 +494,8 @@ export class Statement implements Span, Clauses {
     this.clauses ??= {};
     return this.clauses;
   }
+
+  // What each is, `Clauses` says. They are written out: made in a loop they would have to look up their names.
   get fresh(): Span | undefined {
     return this.clauses?.fresh;
   }
