@@ -3,7 +3,7 @@ import { type Unit, unitOf } from '../../../grammar/units.ts';
 import { rangeUse } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
 import { type Extent, extentOf, figure, fromSI, say, written } from '../model/quantity.ts';
-import { statementsOf } from '../model/statements.ts';
+import { statementsIn, statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { digitsApart } from './rounding.ts';
@@ -116,7 +116,9 @@ function reaches(tool: Declaration | undefined, extent: Extent): boolean | undef
   return extent.low >= range.low - slack && extent.high <= range.high + slack;
 }
 
-const otherWork = ['heat', 'cool', 'press', 'measure'] as const;
+/** Work that a tool other than a wrench does. */
+const isOtherWork = ({ kind }: Statement): boolean =>
+  kind === 'heat' || kind === 'cool' || kind === 'press' || kind === 'measure';
 
 /** What heats, cools or presses, and what measures, by its name. Common practice, no source. */
 const worker = /(?:bath|burner|chiller|freezer|furnace|gun|heater|plate|jack|oven|press|torch)$/i;
@@ -148,9 +150,10 @@ function* outOfRange(model: Model): Generator<Raw> {
     if (!known.has(key)) known.set(key, toolsFor(kind).find((each) => reaches(each, extent) === true)?.name?.text);
     return known.get(key);
   };
-  for (const work of otherWork) {
-    for (const { kind, to, limit, max, min, using } of statementsOf(model, work)) {
-      if (using === undefined) continue;
+  for (const { step } of model.steps) {
+    for (const statement of statementsIn(step)) {
+      if (!isOtherWork(statement) || statement.using === undefined) continue;
+      const { kind, to, limit, max, min, using } = statement;
       for (const quantity of [to, limit, max, min]) {
         const extent = extentOf(quantity);
         if (quantity === undefined || extent === undefined) continue;
