@@ -20,6 +20,7 @@ import {
   shortened,
 } from './check.ts';
 import { pathTo, shownAt } from './elsewhere.ts';
+import { countFirst } from './entries.ts';
 
 const goingBack: Readonly<Record<string, string>> = {
   fit: 'fitted',
@@ -110,7 +111,8 @@ function lastFitsBefore(variant: Variant, parts: readonly string[], behind: Acti
   const last = new Map<string, Move>();
   const take = (told: string, moved: string): void => {
     const moves = fits.get(moved) ?? noMoves;
-    let at = countBefore(moves, entryOf.get(behind)!) - 1;
+    const entry = entryOf.get(behind)!;
+    let at = countFirst(moves, (move) => move.entry < entry) - 1;
     // What another way of an alternative puts back is not on in this one.
     while (at >= 0 && areRivals(moves[at]!.action.statement, behind.statement)) at--;
     const fit = moves[at];
@@ -120,18 +122,6 @@ function lastFitsBefore(variant: Variant, parts: readonly string[], behind: Acti
   for (const [carrier, part] of seats) if (!own.has(carrier)) take(part, carrier);
   const inOrder = [...last].sort(([, a], [, b]) => a.at - b.at);
   return new Map(inOrder.map(([part, { action }]) => [part, action.name]));
-}
-
-/** How many of `moves` are by statements before the one at `entry`; there may be thousands. */
-function countBefore(moves: readonly Move[], entry: number): number {
-  let low = 0;
-  let high = moves.length;
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if (moves[middle]!.entry < entry) low = middle + 1;
-    else high = middle;
-  }
-  return low;
 }
 
 /** What carries `part` at the end, from the nearest on. */

@@ -5,8 +5,8 @@ import { noted } from '../model/noted.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
+import { statedTorquesOf } from './fastening.ts';
 import { stepOf } from './for-codes.ts';
-import { lastTorque } from './torques.ts';
 
 export const conditionDiffers: Check = {
   code: 'condition-differs',
@@ -84,14 +84,11 @@ function isToComeOff(statement: Statement, model: Model): boolean {
 const isReckoned = (part: Declaration, model: Model): boolean =>
   !part.broken &&
   parsePipeThread(part.thread?.text ?? '') === undefined &&
-  (part.torque !== undefined || torqued(model).has(part.name?.text ?? ''));
+  (part.torque !== undefined || torqued(model).has(part));
 
-const torqued = noted((model: Model): ReadonlySet<string> => {
-  const names = new Set<string>();
-  for (const statement of statementsOf(model, 'tighten'))
-    if (statement.name !== undefined && lastTorque(statement) !== undefined) names.add(statement.name.text);
-  return names;
-});
+const torqued = noted(
+  (model: Model): ReadonlySet<Declaration> => new Set(statedTorquesOf(model).map(({ part }) => part)),
+);
 
 type Lubricant = 'oiled' | 'paste';
 /** What each makes slippier than it is declared. A thread of which nothing is said may have been oiled. */

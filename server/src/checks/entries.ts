@@ -92,12 +92,16 @@ export const flowsOf = (
 ): readonly number[] => flows(entries).get(`${kind} ${fluid}`) ?? nowhere;
 
 /** Where in `places`, which rise, those behind `place` begin. */
-export function firstPast(places: readonly number[], place: number): number {
+export const firstPast = (places: readonly number[], place: number): number =>
+  countFirst(places, (each) => each <= place);
+
+/** How many of `items` are as asked: all that are stand in front of all others. There may be thousands, and few are looked at. */
+export function countFirst<T>(items: readonly T[], isAsAsked: (item: T) => boolean): number {
   let low = 0;
-  let high = places.length;
+  let high = items.length;
   while (low < high) {
     const middle = (low + high) >> 1;
-    if (places[middle]! <= place) low = middle + 1;
+    if (isAsAsked(items[middle]!)) low = middle + 1;
     else high = middle;
   }
   return low;

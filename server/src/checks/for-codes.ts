@@ -2,6 +2,7 @@ import type { Branch, Statement, Step } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
 import { stepsOfChunk } from '../model/statements.ts';
 import type { Finding } from './check.ts';
+import { countFirst } from './entries.ts';
 
 export interface Around {
   readonly block: Statement;
@@ -26,17 +27,9 @@ export function blocksAround(statement: Statement): readonly Around[] {
   return around;
 }
 
-/** The last of `items`, in the order of the text, that begins before `start`; there may be thousands. */
-function lastBefore<T>(items: readonly T[], startOf: (item: T) => number, start: number): T | undefined {
-  let low = 0;
-  let high = items.length;
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if (startOf(items[middle]!) < start) low = middle + 1;
-    else high = middle;
-  }
-  return items[low - 1];
-}
+/** The last of `items`, in the order of the text, that begins before `start`. */
+const lastBefore = <T>(items: readonly T[], startOf: (item: T) => number, start: number): T | undefined =>
+  items[countFirst(items, (item) => startOf(item) < start) - 1];
 
 /** `statement`, or the outermost `either` or `if` around it: where alternatives agree on what is amiss, it is mended behind them. */
 export const behindAlternatives = (statement: Statement): Statement =>

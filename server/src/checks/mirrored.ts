@@ -5,7 +5,7 @@ import { Beside, noted } from '../model/noted.ts';
 import type { Edit, Finding } from './check.ts';
 import { plugsOf } from './drain-open.ts';
 import { insertAfter, insertBefore, insertInStep, newlineOf } from './edits.ts';
-import { firstPast, flowsOf, lastPlaceOf } from './entries.ts';
+import { countFirst, firstPast, flowsOf, lastPlaceOf } from './entries.ts';
 import { blocksAround, codesOf, forCodes, stepOf } from './for-codes.ts';
 import { warned } from './hazards.ts';
 
@@ -14,8 +14,8 @@ const goesBack: ReadonlySet<string> = new Set(['fit', 'connect', 'tighten']);
 /**
  * Where `lines` that put `part` back belong: above the first refitting of something that came off before it, else
  * behind the last refitting of something that came off after it, else at the end of the reassembly; though behind what it
- * holds or covers, and above what holds or covers it, or fills in again what it lets out. They are for the codes of `finding`, stand in an alternative only
- * where the part came off in it, and below a warning where the part can hurt.
+ * holds or covers, and above what holds or covers it, or fills in again what it lets out. They are for the codes of
+ * `finding`, stand in an alternative only where the part came off in it, and below a warning where the part can hurt.
  */
 export function insertMirrored(
   model: Model,
@@ -95,7 +95,8 @@ function insertAsMirrored(
     if (statement === undefined || refitted === part) return undefined;
     return statement.chunk.uri === tree.uri ? statement : model.takenIn.get(statement.chunk);
   };
-  const from = firstBehind(refittings, Math.max(removal, laid.get(part) ?? -1));
+  const off = Math.max(removal, laid.get(part) ?? -1);
+  const from = countFirst(refittings, ({ index }) => index <= off);
   const turns = (names: Iterable<string>): readonly number[] =>
     [...names].flatMap((name) => (places.get(name) ?? []).filter((i) => i >= from && placeOf(i) !== undefined));
   const { covered, covers } = aroundIt(model, variant, part);
@@ -269,16 +270,4 @@ function turnsOf({ entries }: Variant): Turns {
     turns.set(entries, known);
   }
   return known;
-}
-
-/** Where the refittings behind entry `index` begin. */
-function firstBehind(refittings: Turns['refittings'], index: number): number {
-  let low = 0;
-  let high = refittings.length;
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if (refittings[middle]!.index <= index) low = middle + 1;
-    else high = middle;
-  }
-  return low;
 }
