@@ -20,6 +20,7 @@ import { isClauseWord, type Node } from './mend.ts';
 import { haveSameLetters, nearest } from './nearest.ts';
 import { type Form, NodeReader, noClauses, rules } from './node-reader.ts';
 import { inQuotes } from './prose-meant.ts';
+import { countFirst } from './sorted.ts';
 import type { Branch, Chunk, Head, Name, PhaseLine, Span, Use } from './syntax.ts';
 import { Declaration, Statement, Step } from './syntax.ts';
 import { atNextLine, behindIt, isStatementOrDeclaration, textMend, trouble } from './token-troubles.ts';
@@ -841,14 +842,7 @@ export class ChunkReader extends NodeReader {
 
   /** The first head of the chunk that stands at `at` or behind it. */
   private headFrom(at: number): number {
-    let low = this.firstHead;
-    let high = this.lastHead;
-    while (low < high) {
-      const middle = (low + high) >> 1;
-      if (this.heads[middle]! < at) low = middle + 1;
-      else high = middle;
-    }
-    return low;
+    return countFirst(this.heads, (head) => head < at);
   }
 
   /** Whether an `or` or `else` below `at` parts the innermost block. */

@@ -1,5 +1,6 @@
 import type { IToken } from 'chevrotain';
 import { fillers } from './meant.ts';
+import { countFirst } from './sorted.ts';
 import type { Chunk } from './syntax.ts';
 import { endOf, isLineFirst, isNumber, isUnit, PlusMinus, To } from './tokens.ts';
 
@@ -31,14 +32,7 @@ export class ChunkTokens {
 
   /** Index of the token that begins at `offset` of the text. */
   indexOf(offset: number): number {
-    let low = 0;
-    let high = this.tokens.length - 1;
-    while (low < high) {
-      const middle = (low + high) >> 1;
-      if (this.tokens[middle]!.startOffset < offset) low = middle + 1;
-      else high = middle;
-    }
-    return low;
+    return countFirst(this.tokens, ({ startOffset }) => startOffset < offset);
   }
 
   /** Whether a token stands in this chunk: others on its line may be changed without this one being read again. */

@@ -1,5 +1,5 @@
 /** What may be said of each declaration and in each statement; `xN`, `text` and `quantity` stand for what begins with no word. */
-import type { DeclarationWord, StatementWord } from './tokens.ts';
+import { conditionWords, type DeclarationWord, type StatementWord, textStatements } from './tokens.ts';
 
 const modifiers = ['text', 'using', 'keep', 'see', 'extension'];
 const withCount = ['xN', ...modifiers];
@@ -54,10 +54,7 @@ export const propertiesOf: Readonly<Record<DeclarationWord, readonly string[]>> 
     'then',
     'length',
     'holes',
-    'dry',
-    'oiled',
-    'paste',
-    'threadlock',
+    ...conditionWords,
     'renew',
     'lead',
     'index',
@@ -82,10 +79,7 @@ export const repeatable: ReadonlySet<string> = new Set(['held', 'behind', 'hazar
 export const rivalsOf: ReadonlyMap<string, readonly string[]> = new Map([
   ['class', ['grade']],
   ['grade', ['class']],
-  ['dry', ['oiled', 'paste', 'threadlock']],
-  ['oiled', ['dry', 'paste', 'threadlock']],
-  ['paste', ['dry', 'oiled', 'threadlock']],
-  ['threadlock', ['dry', 'oiled', 'paste']],
+  ...conditionWords.map((condition) => [condition, conditionWords.filter((other) => other !== condition)] as const),
   ['circle', ['points']],
   ['angles', ['points']],
   ['diameter', ['points']],
@@ -95,14 +89,4 @@ export const rivalsOf: ReadonlyMap<string, readonly string[]> = new Map([
   ['in', ['by']],
   ['then', ['by']],
 ]);
-export const needsText: ReadonlySet<string> = new Set([
-  'omit',
-  'sign',
-  'identify',
-  'check',
-  'do',
-  'danger',
-  'warning',
-  'caution',
-  'notice',
-]);
+export const needsText: ReadonlySet<string> = new Set(['omit', ...textStatements]);

@@ -13,9 +13,11 @@ import {
   isKeyword,
   isLineFirst,
   isNumber,
+  isUnit,
   keyword as k,
   lex,
   Name,
+  namelessStatements,
   OpenText,
   type PhaseWord,
   phaseWords,
@@ -26,7 +28,6 @@ import {
   statementWords,
   Text,
   Times,
-  Unit,
   Word,
 } from './tokens.ts';
 
@@ -47,17 +48,7 @@ export const standsInPhase = ({ chunks }: SyntaxTree, place: number): boolean =>
 export const beginsChunk = (word: string): boolean =>
   word === 'procedure' || word === 'use' || word === 'step' || isDeclaration(word) || isPhase(word);
 /** Statements that act on nothing that has a name. */
-export const isNameless = isOneOf([
-  'wait',
-  'sign',
-  'identify',
-  'check',
-  'do',
-  'danger',
-  'warning',
-  'caution',
-  'notice',
-]);
+export const isNameless = isOneOf(namelessStatements);
 
 export const hazards = ['heat', 'pressure', 'spring', 'charge', 'chemical', 'weight'];
 
@@ -392,7 +383,6 @@ function asPieceOfCode(token: IToken): void {
   if (type === Stray ? /^\p{L}/u.test(token.image) : isNameLike(token) || isUnit(token) || isKeyword(token))
     asName(token);
 }
-const isUnit = (token: IToken): boolean => token.tokenType.CATEGORIES?.includes(Unit) ?? false;
 
 function slotBehindHead(word: string): Slot {
   if (word === 'step') return 'step';

@@ -12,6 +12,7 @@ import { atNextLine, behindIt, TokenTroubles, textMend, trouble } from './token-
 import {
   Comma,
   type ContextualWord,
+  conditionWords,
   endOf,
   isContextual,
   keyword as k,
@@ -375,17 +376,7 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
 }
 
 /** Properties of one word. */
-const alone: ReadonlySet<string> = new Set([
-  'renew',
-  'index',
-  'dry',
-  'oiled',
-  'paste',
-  'threadlock',
-  'sealed',
-  'greased',
-  'spoiled',
-]);
+const alone: ReadonlySet<string> = new Set(['renew', 'index', ...conditionWords, 'sealed', 'greased', 'spoiled']);
 /** What to say of a clause that stands again. */
 const twice: Readonly<Record<string, { expected: string; found: string; mend: string }>> = {
   text: { expected: 'one text', found: 'a second', mend: 'join the two' },

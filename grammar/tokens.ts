@@ -182,6 +182,12 @@ export const Stray = createToken({
 
 export const declarationWords = ['part', 'tool', 'supply', 'pattern'] as const;
 export const phaseWords = ['teardown', 'inspection', 'reassembly', 'proving'] as const;
+/** Statements that say all in their text. */
+export const textStatements = ['sign', 'identify', 'check', 'do', 'danger', 'warning', 'caution', 'notice'] as const;
+/** Statements that act on nothing that has a name. */
+export const namelessStatements = ['wait', ...textStatements] as const;
+/** Of a thread. */
+export const conditionWords = ['dry', 'oiled', 'paste', 'threadlock'] as const;
 export const statementWords = [
   'remove',
   'disconnect',
@@ -208,14 +214,7 @@ export const statementWords = [
   'inspect',
   'measure',
   'shim',
-  'sign',
-  'identify',
-  'check',
-  'do',
-  'danger',
-  'warning',
-  'caution',
-  'notice',
+  ...textStatements,
 ] as const;
 export const blockWords = ['either', 'if', 'for'] as const;
 export const blockPartWords = ['or', 'else', 'end'] as const;
@@ -231,10 +230,7 @@ export const contextualWords = [
   'thread',
   'class',
   'grade',
-  'dry',
-  'oiled',
-  'paste',
-  'threadlock',
+  ...conditionWords,
   'length',
   'torque',
   'holes',
@@ -303,7 +299,7 @@ export const reservedWords: readonly string[] = [
 ];
 
 type Keyword =
-  | (typeof contextualWords)[number]
+  | ContextualWord
   | 'procedure'
   | 'use'
   | 'step'
@@ -340,13 +336,12 @@ const partVerbs = [
   'inspect',
 ];
 const namedVerbs = ['drain', 'fill', 'measure'];
-const bareVerbs = ['wait', 'sign', 'identify', 'check', 'do', 'danger', 'warning', 'caution', 'notice'];
 const categoriesOf = (word: string): TokenType[] =>
   partVerbs.includes(word)
     ? [PartVerb]
     : namedVerbs.includes(word)
       ? [NamedVerb]
-      : bareVerbs.includes(word)
+      : (namelessStatements as readonly string[]).includes(word)
         ? [BareVerb]
         : (declarationWords as readonly string[]).includes(word)
           ? [Declares]

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { type InsertReplaceEdit, InsertTextFormat, type TextEdit } from 'vscode-languageserver';
 import { clausesOf, propertiesOf } from '../../grammar/clauses.ts';
 import { parse } from '../../grammar/parser.ts';
-import { declarationWords, statementWords } from '../../grammar/tokens.ts';
+import { declarationWords, statementWords, textStatements } from '../../grammar/tokens.ts';
 import { completion, completionsAt } from '../../server/src/features/completion.ts';
 import { applied, scene } from './scene.ts';
 
@@ -437,9 +437,7 @@ describe('the tables of clauses', () => {
     cool: 'cool p to -20 °C',
     fill: 'fill s 1 L',
     shim: 'shim p gap g endplay 0.1 mm from 0.1 mm',
-    ...Object.fromEntries(
-      ['sign', 'identify', 'check', 'do', 'danger', 'warning', 'caution', 'notice'].map((word) => [word, word]),
-    ),
+    ...Object.fromEntries(textStatements.map((word) => [word, word])),
   };
   const takes = (line: string): boolean =>
     parse('t', `step s\n    ${line}\n`).chunks.every(({ issues }) => issues.length === 0);

@@ -1,5 +1,5 @@
 import fc from 'fast-check';
-import { phaseWords, reservedWords } from '../../grammar/tokens.ts';
+import { conditionWords, phaseWords, reservedWords, textStatements } from '../../grammar/tokens.ts';
 import { type QuantityKind, units } from '../../grammar/units.ts';
 
 /**
@@ -115,7 +115,7 @@ const partProperties = shuffled(
   text,
   sequence('thread', threads),
   sequence('class', fc.constantFrom('8.8', '10.9', 'A2-70', 'A4L-80')),
-  fc.constantFrom('dry', 'oiled', 'paste', 'threadlock'),
+  fc.constantFrom(...conditionWords),
   sequence('length', quantity('length')),
   sequence('torque', quantity('torque'), maybe(sequence('then', quantity('angle')))),
   sequence('holes', oneOf('patterns')),
@@ -213,7 +213,7 @@ const statement: fc.Arbitrary<Make> = fc.oneof(
     'from',
     some(sequence(quantity('length'), maybe(count)), [',']),
   ),
-  sequence(fc.constantFrom('sign', 'identify', 'check', 'do', 'danger', 'warning', 'caution', 'notice'), text),
+  sequence(fc.constantFrom(...textStatements), text),
 );
 
 type Lines = (pool: Pool, indent: number) => Line[];

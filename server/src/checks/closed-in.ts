@@ -1,3 +1,4 @@
+import { countFirst } from '../../../grammar/sorted.ts';
 import { type Declaration, type Name, type SyntaxTree, spanText } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import { areRivals } from '../model/branches.ts';
@@ -20,7 +21,6 @@ import {
   shortened,
 } from './check.ts';
 import { pathTo, shownAt } from './elsewhere.ts';
-import { countFirst } from './entries.ts';
 
 const goingBack: Readonly<Record<string, string>> = {
   fit: 'fitted',

@@ -1,3 +1,4 @@
+import { countFirst } from '../../../grammar/sorted.ts';
 import type { Chunk, Span, Statement } from '../../../grammar/syntax.ts';
 import type { Entry, Ledger, Variant } from '../ledger/ledger.ts';
 import { noted } from '../model/noted.ts';
@@ -94,15 +95,3 @@ export const flowsOf = (
 /** Where in `places`, which rise, those behind `place` begin. */
 export const firstPast = (places: readonly number[], place: number): number =>
   countFirst(places, (each) => each <= place);
-
-/** How many of `items` are as asked: all that are stand in front of all others. There may be thousands, and few are looked at. */
-export function countFirst<T>(items: readonly T[], isAsAsked: (item: T) => boolean): number {
-  let low = 0;
-  let high = items.length;
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if (isAsAsked(items[middle]!)) low = middle + 1;
-    else high = middle;
-  }
-  return low;
-}

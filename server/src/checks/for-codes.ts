@@ -1,8 +1,8 @@
+import { countFirst } from '../../../grammar/sorted.ts';
 import type { Branch, Statement, Step } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
 import { stepsOfChunk } from '../model/statements.ts';
 import type { Finding } from './check.ts';
-import { countFirst } from './entries.ts';
 
 export interface Around {
   readonly block: Statement;

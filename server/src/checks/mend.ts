@@ -1,4 +1,5 @@
 import { parse } from '../../../grammar/parser.ts';
+import { countFirst } from '../../../grammar/sorted.ts';
 import type { Chunk } from '../../../grammar/syntax.ts';
 import { bind, type Model, type Resolve } from '../model/model.ts';
 import { repairsFor } from './all.ts';
@@ -120,13 +121,6 @@ class Taken {
 
   /** The first patch that starts at `start` or behind it. */
   private placeOf(start: number): number {
-    let low = 0;
-    let high = this.patches.length;
-    while (low < high) {
-      const middle = (low + high) >> 1;
-      if (this.patches[middle]!.start < start) low = middle + 1;
-      else high = middle;
-    }
-    return low;
+    return countFirst(this.patches, (patch) => patch.start < start);
   }
 }

@@ -1,3 +1,4 @@
+import { countFirst } from '../../../grammar/sorted.ts';
 import { offsetsOf, type Statement, type Step, type Use } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import { isOwn, type Model, placeOfStep } from '../model/model.ts';
@@ -5,7 +6,7 @@ import { Beside, noted } from '../model/noted.ts';
 import type { Edit, Finding } from './check.ts';
 import { plugsOf } from './drain-open.ts';
 import { insertAfter, insertBefore, insertInStep, newlineOf } from './edits.ts';
-import { countFirst, firstPast, flowsOf, lastPlaceOf } from './entries.ts';
+import { firstPast, flowsOf, lastPlaceOf } from './entries.ts';
 import { blocksAround, codesOf, forCodes, stepOf } from './for-codes.ts';
 import { warned } from './hazards.ts';
 

@@ -1,4 +1,5 @@
 import type { SignatureHelp, SignatureHelpParams, SignatureInformation } from 'vscode-languageserver';
+import { textStatements } from '../../../grammar/tokens.ts';
 import type { Snapshot } from '../snapshot.ts';
 import { followersOf } from './clauses.ts';
 import { type Client, feature } from './feature.ts';
@@ -54,12 +55,7 @@ const openings: Readonly<Record<string, readonly (readonly [string, string])[]>>
     ['name', 'supply'],
     ['[quantity]', 'quantity'],
   ],
-  ...Object.fromEntries(
-    ['sign', 'identify', 'check', 'do', 'danger', 'warning', 'caution', 'notice'].map((word) => [
-      word,
-      [['"text"', 'text']],
-    ]),
-  ),
+  ...Object.fromEntries(textStatements.map((word) => [word, [['"text"', 'text']]])),
 };
 
 /** How each clause is written in a signature. */

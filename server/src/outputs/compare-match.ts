@@ -1,3 +1,4 @@
+import { countFirst } from '../../../grammar/sorted.ts';
 import type { Statement } from '../../../grammar/syntax.ts';
 import type { StepEntry } from '../model/model.ts';
 import type { Facts } from './facts.ts';
@@ -139,15 +140,9 @@ export function movesIn(order: readonly number[]): { moved: number; anchor: numb
   const ends: number[] = [];
   const previous: number[] = [];
   for (const [i, place] of order.entries()) {
-    let low = 0;
-    let high = ends.length;
-    while (low < high) {
-      const middle = (low + high) >> 1;
-      if (order[ends[middle]!]! < place) low = middle + 1;
-      else high = middle;
-    }
-    previous[i] = ends[low - 1] ?? -1;
-    ends[low] = i;
+    const length = countFirst(ends, (end) => order[end]! < place);
+    previous[i] = ends[length - 1] ?? -1;
+    ends[length] = i;
   }
   const stays = new Set<number>();
   for (let i = ends.at(-1) ?? -1; i >= 0; i = previous[i]!) stays.add(i);

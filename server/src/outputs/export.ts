@@ -6,7 +6,7 @@ import {
   spanText,
   type Text,
 } from '../../../grammar/syntax.ts';
-import { blockWords, phaseWords, statementWords } from '../../../grammar/tokens.ts';
+import { blockWords, conditionWords, phaseWords, statementWords } from '../../../grammar/tokens.ts';
 import type { Ledger } from '../ledger/ledger.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { written } from '../model/quantity.ts';
@@ -259,7 +259,7 @@ export function procedureSchema(): Json {
             description: 'Property class of ISO 898-1, as in 8.8, or of stainless steel, ISO 3506-1, as in A2-70.',
           },
           grade: { ...string, description: 'Grade of SAE J429.' },
-          condition: words(['dry', 'oiled', 'paste', 'threadlock']),
+          condition: words(conditionWords),
           length: q,
           torque: q,
           angle: q,
