@@ -2,6 +2,7 @@ import { type Branch, type Name, type Statement, spanText, walk } from '../../..
 import type { Disagreement, Variant } from '../ledger/ledger.ts';
 import { statesFound } from '../ledger/records.ts';
 import { describe, type FluidState, type PartState, samePart } from '../ledger/state.ts';
+import { addTo } from '../model/grouped.ts';
 import { noted } from '../model/noted.ts';
 import { andMore, type Check, eachVariant, joinedInShort, mostTold, named, type Raw, shortened } from './check.ts';
 import { insertAfter, insertBefore, replaceSpan } from './edits.ts';
@@ -235,9 +236,7 @@ const lastNamings = noted(({ branches }: Statement): ReadonlyMap<string, readonl
     const inBranch = new Map<string, Name>();
     for (const { name } of walk(statements)) if (name !== undefined) inBranch.set(name.text, name);
     for (const [text, name] of inBranch) {
-      const known = namings.get(text);
-      if (known === undefined) namings.set(text, [name]);
-      else known.push(name);
+      addTo(namings, text, name);
     }
   }
   return namings;

@@ -3,6 +3,7 @@ import { type Declaration, type Name, type SyntaxTree, spanText } from '../../..
 import type { Variant } from '../ledger/ledger.ts';
 import { areRivals } from '../model/branches.ts';
 import { bringersOf, filesReached, useThatReaches } from '../model/bringers.ts';
+import { addTo } from '../model/grouped.ts';
 import { loopFree } from '../model/loop-free.ts';
 import type { Model } from '../model/model.ts';
 import { Beside, noted } from '../model/noted.ts';
@@ -93,9 +94,7 @@ const movesIn = noted((entries: Variant['entries']): Moves => {
       entryOf.set(action, entry);
       const moves = action.verb === 'remove' ? removals : action.verb === 'fit' && action.acted > 0 ? fits : undefined;
       if (moves === undefined) continue;
-      const known = moves.get(action.part);
-      if (known === undefined) moves.set(action.part, [{ action, entry, at }]);
-      else known.push({ action, entry, at });
+      addTo(moves, action.part, { action, entry, at });
     }
   }
   return { fits, removals, entryOf };

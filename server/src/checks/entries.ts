@@ -1,6 +1,7 @@
 import { countFirst } from '../../../grammar/sorted.ts';
 import type { Chunk, Span, Statement } from '../../../grammar/syntax.ts';
 import type { Entry, Ledger, Variant } from '../ledger/ledger.ts';
+import { addTo } from '../model/grouped.ts';
 import { noted } from '../model/noted.ts';
 
 // Repairs are asked for by the thousand: each looks its statement up.
@@ -77,9 +78,7 @@ const flows = noted((entries: Variant['entries']): ReadonlyMap<string, readonly 
   entries.forEach(({ role, statement: { kind, name } }, place) => {
     if (role !== 'statement' || (kind !== 'drain' && kind !== 'fill') || name === undefined) return;
     const key = `${kind} ${name.text}`;
-    const others = found.get(key);
-    if (others === undefined) found.set(key, [place]);
-    else others.push(place);
+    addTo(found, key, place);
   });
   return found;
 });

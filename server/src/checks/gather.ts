@@ -1,6 +1,7 @@
 import { type Chunk, type Declaration, LazyTree, type SyntaxTree } from '../../../grammar/syntax.ts';
 import { type Entry, type Ledger, singlesOut, type Variant } from '../ledger/ledger.ts';
 import { areStepsNear, changedChunks } from '../model/changed-chunks.ts';
+import { addTo } from '../model/grouped.ts';
 import { isDeclaration } from '../model/mentions.ts';
 import type { Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
@@ -190,9 +191,7 @@ function distribute(
 ): readonly (readonly Finding[])[] {
   const found = new Map<Chunk, Finding[]>();
   for (const finding of local) {
-    const list = found.get(finding.span.chunk);
-    if (list === undefined) found.set(finding.span.chunk, [finding]);
-    else list.push(finding);
+    addTo(found, finding.span.chunk, finding);
   }
   const foundIn = (c: number): readonly Finding[] => found.get(chunks[c]!) ?? none;
   if (before === undefined || touched === undefined) return chunks.map((_, c) => foundIn(c));

@@ -1,5 +1,6 @@
 import type { Declaration, Statement, Step } from '../../../grammar/syntax.ts';
 import { namesWhere } from '../model/amended.ts';
+import { addTo } from '../model/grouped.ts';
 import type { Model } from '../model/model.ts';
 import { Beside, noted } from '../model/noted.ts';
 import { eachReference } from '../model/references.ts';
@@ -152,9 +153,7 @@ export function hazardousSteps(model: Model, pick: (work: Hazardous) => boolean)
   for (const each of hazardousOf(model)) {
     if (!pick(each)) continue;
     const step = stepOf(each.statement);
-    const others = steps.get(step);
-    if (others === undefined) steps.set(step, [each]);
-    else others.push(each);
+    addTo(steps, step, each);
   }
   return [...steps.values()];
 }

@@ -2,6 +2,7 @@ import { type Declaration, type Quantity, type Statement, spanText } from '../..
 import { type Action, stateBefore, type Variant } from '../ledger/ledger.ts';
 import { onBench } from '../ledger/state.ts';
 import { parseThread } from '../mechanics/index.ts';
+import { addTo } from '../model/grouped.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { extentOf, written } from '../model/quantity.ts';
@@ -111,9 +112,7 @@ function placesIn(variant: Variant, model: Model): ReadonlyMap<string, readonly 
   for (const action of actionsWhere(variant, putsAway, model)) {
     const { place } = placeOf(action.statement);
     if (place === undefined) continue;
-    const lying = places.get(place);
-    if (lying === undefined) places.set(place, [action]);
-    else lying.push(action);
+    addTo(places, place, action);
   }
   return places;
 }

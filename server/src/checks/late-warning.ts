@@ -1,4 +1,5 @@
 import type { Statement, Step } from '../../../grammar/syntax.ts';
+import { addTo } from '../model/grouped.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { isSafety, statementsIn } from '../model/statements.ts';
@@ -94,9 +95,7 @@ function lateMessages(model: Model): Late {
   const late = new Map<Statement, Hazardous[]>();
   for (const each of hazardousOf(model)) {
     if (each.warnedBefore || each.warnedLater === undefined) continue;
-    const others = late.get(each.warnedLater);
-    if (others === undefined) late.set(each.warnedLater, [each]);
-    else others.push(each);
+    addTo(late, each.warnedLater, each);
   }
   return [...late];
 }

@@ -1,6 +1,7 @@
 import { countFirst } from '../../../grammar/sorted.ts';
 import { offsetsOf, type Statement, type Step, type Use } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
+import { addTo } from '../model/grouped.ts';
 import { isOwn, type Model, placeOfStep } from '../model/model.ts';
 import { Beside, noted } from '../model/noted.ts';
 import type { Edit, Finding } from './check.ts';
@@ -64,9 +65,7 @@ const drainedBy = noted((model: Model): ReadonlyMap<string, readonly string[]> =
   const fluids = new Map<string, string[]>();
   for (const [fluid, plugs] of plugsOf(model)) {
     for (const plug of plugs) {
-      const known = fluids.get(plug);
-      if (known === undefined) fluids.set(plug, [fluid]);
-      else known.push(fluid);
+      addTo(fluids, plug, fluid);
     }
   }
   return fluids;
@@ -145,9 +144,7 @@ function coveredBy({ parts }: Model): ReadonlyMap<string, readonly string[]> {
   if (found === undefined) {
     const table = new Map<string, string[]>();
     const add = (key: string, name: string): void => {
-      const known = table.get(key);
-      if (known === undefined) table.set(key, [name]);
-      else known.push(name);
+      addTo(table, key, name);
     };
     parts.forEach(({ heldBy, behind, carriedBy }, name) => {
       for (const { text } of [...heldBy, ...behind, ...(parts.get(carriedBy?.text ?? '')?.behind ?? [])])
@@ -262,9 +259,7 @@ function turnsOf({ entries }: Variant): Turns {
     refittings.forEach(({ index }, i) => {
       for (const { verb, part } of entries[index]!.actions)
         if (verb === 'fit' || verb === 'tighten' || verb === 'hand-tighten') {
-          const known = places.get(part);
-          if (known === undefined) places.set(part, [i]);
-          else known.push(i);
+          addTo(places, part, i);
         }
     });
     known = { removals, laid, refittings, places };

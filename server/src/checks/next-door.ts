@@ -1,6 +1,7 @@
 import type { Variant } from '../ledger/ledger.ts';
 import { judgeOrder, tighteningOrder } from '../mechanics/index.ts';
 import { branchPaths, type Path } from '../model/branches.ts';
+import { addTo } from '../model/grouped.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { statementsOf } from '../model/statements.ts';
@@ -91,9 +92,7 @@ function* judged(
     const branches = new Map<number, Action[]>();
     for (; i < actions.length && blockAt(i) === block; i++) {
       const { index } = around.get(actions[i]!.statement)![depth]!;
-      const branch = branches.get(index);
-      if (branch === undefined) branches.set(index, [actions[i]!]);
-      else branch.push(actions[i]!);
+      addTo(branches, index, actions[i]!);
     }
     const ends = new Map<string, { least: number; ways: number }>();
     for (const branch of branches.values()) {

@@ -1,4 +1,5 @@
 import type { Declaration, Statement, Step } from '../../../grammar/syntax.ts';
+import { addTo } from '../model/grouped.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { statementsIn } from '../model/statements.ts';
@@ -66,9 +67,7 @@ const torquedIn = noted((step: Step): ReadonlyMap<string, readonly Statement[]> 
   for (const statement of statementsIn(step)) {
     const { kind, name, to, stages } = statement;
     if (kind !== 'tighten' || name === undefined || (to ?? stages) === undefined) continue;
-    const others = found.get(name.text);
-    if (others === undefined) found.set(name.text, [statement]);
-    else others.push(statement);
+    addTo(found, name.text, statement);
   }
   return found;
 });

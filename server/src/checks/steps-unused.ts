@@ -1,6 +1,7 @@
 import { isPhase } from '../../../grammar/heads.ts';
 import type { Chunk, Step, SyntaxTree } from '../../../grammar/syntax.ts';
 import type { PhaseWord } from '../../../grammar/tokens.ts';
+import { addTo } from '../model/grouped.ts';
 import { stepsOfChunk } from '../model/statements.ts';
 import { type Check, listed, named, type Raw, related } from './check.ts';
 
@@ -91,9 +92,7 @@ function stepsByPhase({ chunks }: SyntaxTree): ReadonlyMap<string, readonly Chun
     const kind = chunk.item?.kind ?? '';
     if (isPhase(kind)) phase = kind;
     if (phase === undefined || stepsOfChunk(chunk).length === 0) continue;
-    const alike = found.get(phase);
-    if (alike === undefined) found.set(phase, [chunk]);
-    else alike.push(chunk);
+    addTo(found, phase, chunk);
   }
   return found;
 }

@@ -3,6 +3,7 @@ import { unitOf } from '../../../grammar/units.ts';
 import { stateBefore, type Variant } from '../ledger/ledger.ts';
 import { seatsIn } from '../ledger/start.ts';
 import { type Carried, on } from '../ledger/state.ts';
+import { addTo } from '../model/grouped.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { extentOf, fromSI, say, written } from '../model/quantity.ts';
@@ -142,9 +143,7 @@ function frailest(model: Model, settings: Settings): (carrier: string) => Frail 
   const { parts } = model;
   const carriersOf = new Map<string, string[]>();
   const add = (rider: string, carrier: string): void => {
-    const known = carriersOf.get(rider);
-    if (known === undefined) carriersOf.set(rider, [carrier]);
-    else known.push(carrier);
+    addTo(carriersOf, rider, carrier);
   };
   for (const [carrier, all] of seatsIn(parts)) for (const rider of all) add(rider, carrier);
   for (const [carrier, all] of transferred(model)) for (const rider of all) add(rider, carrier);
@@ -194,9 +193,7 @@ const transferred = noted((model: Model): ReadonlyMap<string, readonly string[]>
   for (const { name, targets } of statementsOf(model, 'transfer')) {
     const carrier = targets?.[0]?.text;
     if (name === undefined || carrier === undefined) continue;
-    const riders = moved.get(carrier);
-    if (riders === undefined) moved.set(carrier, [name.text]);
-    else riders.push(name.text);
+    addTo(moved, carrier, name.text);
   }
   return moved;
 });

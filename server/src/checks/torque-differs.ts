@@ -1,6 +1,7 @@
 import type { Declaration, Quantity } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import { branchPaths, exclusive, type Path } from '../model/branches.ts';
+import { addTo } from '../model/grouped.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { extentOf, written } from '../model/quantity.ts';
 import {
@@ -187,9 +188,7 @@ function movesOf(variant: Variant, parts: ReadonlyMap<string, unknown>): Readonl
   const moves = new Map<string, Action[]>();
   for (const action of actionsWhere(variant, movesPieces)) {
     if (!parts.has(action.part)) continue;
-    const known = moves.get(action.part);
-    if (known === undefined) moves.set(action.part, [action]);
-    else known.push(action);
+    addTo(moves, action.part, action);
   }
   return moves;
 }

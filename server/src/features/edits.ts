@@ -1,6 +1,7 @@
 import type { TextEdit, WorkspaceEdit } from 'vscode-languageserver';
 import type { Edit } from '../checks/check.ts';
 import type { TextPatch } from '../checks/mend.ts';
+import { addTo } from '../model/grouped.ts';
 import type { Range } from '../outputs/report.ts';
 import type { Snapshot, SourceFile } from '../snapshot.ts';
 import type { Client } from './feature.ts';
@@ -106,9 +107,7 @@ export function fileEditsOf(snapshot: Snapshot, edits: readonly Edit[]): FileEdi
   for (const edit of edits) {
     const file = snapshot.files.get(edit.uri);
     if (file === undefined) return undefined;
-    const known = byFile.get(file);
-    if (known === undefined) byFile.set(file, [edit]);
-    else known.push(edit);
+    addTo(byFile, file, edit);
   }
   return [...byFile].map(([file, patches]) => ({ file, edits: textEditsOf(file, patches) }));
 }

@@ -24,6 +24,7 @@ import {
   Unit,
 } from '../../../grammar/tokens.ts';
 import { type Unit as KnownUnit, type QuantityKind, unitOf, units } from '../../../grammar/units.ts';
+import { addTo } from '../model/grouped.ts';
 import type { NameKind } from '../model/references.ts';
 import type { Snapshot } from '../snapshot.ts';
 
@@ -222,9 +223,7 @@ function readOn(segment: string, rest: readonly IToken[]): Reading {
       want = behindClause(segment, image, clause);
       list = want;
     } else if (type.CATEGORIES?.includes(Name) ?? false) {
-      const known = names.get(clause);
-      if (known === undefined) names.set(clause, [image]);
-      else known.push(image);
+      addTo(names, clause, image);
       if (clause === segment || want.kind !== 'clauses') list = clause === segment ? behindHead(segment) : list;
       want = clauses;
     }

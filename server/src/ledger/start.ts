@@ -1,6 +1,7 @@
 import { type Declaration, type Statement, type Step, walk } from '../../../grammar/syntax.ts';
 import { amended, exchangeBetween, exchanged, namesAmended, namesChanged } from '../model/amended.ts';
 import { changedSteps } from '../model/changed-chunks.ts';
+import { addTo } from '../model/grouped.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { Beside, noted } from '../model/noted.ts';
 import { chunksNaming } from '../model/occurrences.ts';
@@ -146,9 +147,7 @@ export function seatsIn(parts: Model['parts']): ReadonlyMap<string, readonly str
     const found = new Map<string, string[]>();
     for (const [name, { carriedBy }] of parts) {
       if (carriedBy === undefined) continue;
-      const riders = found.get(carriedBy.text);
-      if (riders === undefined) found.set(carriedBy.text, [name]);
-      else riders.push(name);
+      addTo(found, carriedBy.text, name);
     }
     known = found;
     seats.set(parts, known);

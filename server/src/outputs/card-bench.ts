@@ -4,6 +4,7 @@ import { isUnread } from '../checks/run.ts';
 import { type Action, type Ledger, toldApart } from '../ledger/ledger.ts';
 import { appliesTo } from '../ledger/start.ts';
 import { branchPaths, exclusive, type Path } from '../model/branches.ts';
+import { addTo } from '../model/grouped.ts';
 import { countOf, type Model, placeIn, placeOfStep } from '../model/model.ts';
 import { siValueOf } from '../model/quantity.ts';
 import { statementsIn } from '../model/statements.ts';
@@ -190,9 +191,7 @@ function namesakesIn({ parts, supplies, tools }: Model): ReadonlyMap<string, rea
   for (const table of [parts, supplies, tools])
     table.forEach((declaration, name) => {
       const title = declaration.title?.value ?? name;
-      const known = namesakes.get(title);
-      if (known === undefined) namesakes.set(title, [declaration]);
-      else known.push(declaration);
+      addTo(namesakes, title, declaration);
     });
   return namesakes;
 }
@@ -205,9 +204,7 @@ function stepsBesideWaits(model: Model, code: string | undefined): Map<Statement
   const plannedIn = new Map<number, PlanRow[]>();
   for (const row of plan.rows) {
     if (row.kind !== 'wait' || row.step === undefined) continue;
-    const known = plannedIn.get(row.step);
-    if (known === undefined) plannedIn.set(row.step, [row]);
-    else known.push(row);
+    addTo(plannedIn, row.step, row);
   }
   const named = new Set<number>();
   for (const entry of model.steps) {

@@ -1,4 +1,5 @@
 import { countHoles, type Holes } from '../mechanics/index.ts';
+import { addTo } from '../model/grouped.ts';
 import { type Html, html } from './html.ts';
 
 interface Point {
@@ -46,9 +47,7 @@ class Taken {
   }
   add(box: Box): void {
     for (const key of this.keys(box)) {
-      const known = this.squares.get(key);
-      if (known === undefined) this.squares.set(key, [box]);
-      else known.push(box);
+      addTo(this.squares, key, box);
     }
   }
 }

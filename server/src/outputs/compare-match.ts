@@ -1,5 +1,6 @@
 import { countFirst } from '../../../grammar/sorted.ts';
 import type { Statement } from '../../../grammar/syntax.ts';
+import { addTo } from '../model/grouped.ts';
 import type { StepEntry } from '../model/model.ts';
 import type { Facts } from './facts.ts';
 
@@ -45,9 +46,7 @@ function pairBy(from: Matched, keyOf: (item: Item) => string | undefined): Match
   for (const item of from.old) {
     const key = keyOf(item);
     if (key === undefined) continue;
-    const queue = waiting.get(key);
-    if (queue === undefined) waiting.set(key, [item]);
-    else queue.push(item);
+    addTo(waiting, key, item);
   }
   const pairs = [...from.pairs];
   const taken = new Set<Item>();

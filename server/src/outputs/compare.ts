@@ -3,6 +3,7 @@ import { type DeclarationWord, declarationWords } from '../../../grammar/tokens.
 import { type Finding, lineOf, type Severity } from '../checks/check.ts';
 import { pathTo } from '../checks/elsewhere.ts';
 import type { Judged } from '../checks/run.ts';
+import { addTo } from '../model/grouped.ts';
 import { type Model, placeOfStep } from '../model/model.ts';
 import { isSafety } from '../model/statements.ts';
 import {
@@ -665,9 +666,7 @@ function short({ statement, object }: Item): string {
 function byStep(items: readonly Item[]): ReadonlyMap<StepInfo, readonly Item[]> {
   const found = new Map<StepInfo, Item[]>();
   for (const item of items) {
-    const others = found.get(item.step);
-    if (others === undefined) found.set(item.step, [item]);
-    else others.push(item);
+    addTo(found, item.step, item);
   }
   return found;
 }

@@ -1,5 +1,6 @@
 import { Graph, layout } from '@dagrejs/dagre';
 import { type Declaration, walk } from '../../../grammar/syntax.ts';
+import { addTo } from '../model/grouped.ts';
 import { countOf, type Model, titleOf } from '../model/model.ts';
 import { inDrawing } from './directed-text.ts';
 import { wrapped } from './drawn-text.ts';
@@ -36,9 +37,7 @@ export function diagramOf(model: Model): Diagram {
       if ((kind !== 'remove' && kind !== 'disconnect') || !model.parts.has(name?.text ?? '')) continue;
       turn++;
       for (const part of [name!.text, ...(together ?? []).map((along) => along.name.text)]) {
-        const known = turns.get(part);
-        if (known === undefined) turns.set(part, [turn]);
-        else known.push(turn);
+        addTo(turns, part, turn);
       }
     }
   }

@@ -11,6 +11,7 @@ import {
 import type { PhaseWord } from '../../../grammar/tokens.ts';
 import { stateBefore, type Variant } from '../ledger/ledger.ts';
 import type { PartState } from '../ledger/state.ts';
+import { addTo } from '../model/grouped.ts';
 import { isOwn, type Model, type StepEntry } from '../model/model.ts';
 import { isSafety } from '../model/statements.ts';
 import type { Insertion } from './draft-text.ts';
@@ -160,9 +161,7 @@ export class Layout {
       this.knownAbout = new Map();
       for (const unit of this.units)
         for (const about of new Set(walk([unit.statement]).map((each) => each.name?.text ?? ''))) {
-          const known = this.knownAbout.get(about);
-          if (known === undefined) this.knownAbout.set(about, [unit]);
-          else known.push(unit);
+          addTo(this.knownAbout, about, unit);
         }
     }
     return this.knownAbout.get(name) ?? [];

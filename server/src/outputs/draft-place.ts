@@ -1,4 +1,5 @@
 import type { Variant } from '../ledger/ledger.ts';
+import { addTo } from '../model/grouped.ts';
 import type { Model, StepEntry } from '../model/model.ts';
 import type { Layout, NewStep, Slot } from './draft-layout.ts';
 import type { Insertion } from './draft-text.ts';
@@ -267,9 +268,7 @@ export function insertionsOf(
   const bySlot = new Map<Slot, Work[]>();
   for (const work of order) {
     const slot = slots.get(work)!;
-    const known = bySlot.get(slot);
-    if (known === undefined) bySlot.set(slot, [work]);
-    else known.push(work);
+    addTo(bySlot, slot, work);
   }
   const insertions: Insertion[] = [];
   for (const slot of layout.slots) {

@@ -2,6 +2,7 @@ import { parse } from '../../../grammar/parser.ts';
 import type { Statement, SyntaxTree } from '../../../grammar/syntax.ts';
 import { type Action, type Ledger, replay, type Variant } from '../ledger/ledger.ts';
 import { missing, on, type PartState } from '../ledger/state.ts';
+import { addTo } from '../model/grouped.ts';
 import { bind, type Model, type Resolve, type StepEntry } from '../model/model.ts';
 import { written } from '../model/quantity.ts';
 import { Layout, type NewStep, type Slot } from './draft-layout.ts';
@@ -368,9 +369,7 @@ function groupedBy<T, K>(items: readonly T[], keyOf: (item: T) => K): ReadonlyMa
   const groups = new Map<K, T[]>();
   for (const item of items) {
     const key = keyOf(item);
-    const group = groups.get(key);
-    if (group === undefined) groups.set(key, [item]);
-    else group.push(item);
+    addTo(groups, key, item);
   }
   return groups;
 }

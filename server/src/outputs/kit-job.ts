@@ -2,6 +2,7 @@ import type { Declaration, Quantity, Statement } from '../../../grammar/syntax.t
 import { type Unit, unitOf } from '../../../grammar/units.ts';
 import type { Action, Variant } from '../ledger/ledger.ts';
 import { appliesTo } from '../ledger/start.ts';
+import { addTo } from '../model/grouped.ts';
 import { countOf, type Model, type StepEntry, titleOf } from '../model/model.ts';
 import { extentOf, fromSI, mostOf, say } from '../model/quantity.ts';
 import { conditionOf } from './alternatives.ts';
@@ -108,9 +109,7 @@ export class Job {
     const index = new Map<string, Use[]>();
     for (const use of this.uses) {
       for (const name of new Set([namesOf(use.statement)].flat())) {
-        const known = index.get(name);
-        if (known === undefined) index.set(name, [use]);
-        else known.push(use);
+        addTo(index, name, use);
       }
     }
     return index;

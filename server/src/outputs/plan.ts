@@ -8,6 +8,7 @@ import {
   plan as criticalPathPlan,
   type PlanProblem,
 } from '../mechanics/index.ts';
+import { addTo } from '../model/grouped.ts';
 import { type Model, placeOfStep, type StepEntry } from '../model/model.ts';
 import { siValueOf } from '../model/quantity.ts';
 import { referencesOf } from '../model/references.ts';
@@ -491,9 +492,7 @@ function thingsOf(model: Model, statements: readonly Statement[]): Set<string> {
 function relativesIn({ parts }: Model): ReadonlyMap<string, readonly string[]> {
   const related = new Map<string, string[]>();
   const link = (one: string, other: string): void => {
-    const known = related.get(one);
-    if (known === undefined) related.set(one, [other]);
-    else known.push(other);
+    addTo(related, one, other);
   };
   for (const [name, { heldBy, behind, carriedBy }] of parts)
     for (const { text } of carriedBy === undefined ? [...heldBy, ...behind] : [...heldBy, ...behind, carriedBy]) {

@@ -1,6 +1,7 @@
 import { offsetsOf, type Statement } from '../../../grammar/syntax.ts';
 import { stateBefore, type Variant, type Verb } from '../ledger/ledger.ts';
 import { on, type PartState } from '../ledger/state.ts';
+import { addTo } from '../model/grouped.ts';
 import { countOf, type Model, placeIn, titleOf } from '../model/model.ts';
 
 /** Where pieces can be, in the order in which they are listed. Pieces that nobody has touched are in none. */
@@ -98,9 +99,7 @@ export function trail(model: Model, variant: Variant, atEntry: number): Trail {
             : [],
         unsure: variant.unsure.has(part),
       };
-      const known = found.get(group);
-      if (known === undefined) found.set(group, [item]);
-      else known.push(item);
+      addTo(found, group, item);
     }
   }
   const latest = ({ lots }: TrailItem): number => placeOf(model, lots[0]?.statement);
@@ -179,9 +178,7 @@ function ridersOf(states: ReadonlyMap<string, PartState>): Riders {
     for (const { by, count } of state.carried) {
       const pieces = Math.min(count, on(state));
       if (pieces === 0) continue;
-      const known = riders.get(by);
-      if (known === undefined) riders.set(by, [[part, pieces]]);
-      else known.push([part, pieces]);
+      addTo(riders, by, [part, pieces]);
     }
   }
   return riders;
