@@ -126,8 +126,7 @@ function completed(
   let above: Statement | undefined;
   for (const statement of whole.statements.toReversed()) {
     if (!wanted.has(statement)) above = here.get(spanText(statement)) ?? above;
-    else if (lines.has(above)) lines.get(above)!.push(statement);
-    else lines.set(above, [statement]);
+    else addTo(lines, above, statement);
   }
   return [...lines].map(([place, own]) => [place, own.reverse()]);
 }

@@ -20,6 +20,7 @@ import { angleUse, fastenerOf } from '../checks/fastening.ts';
 import { hazardousIn, messageByHazard } from '../checks/hazards.ts';
 import { counterpart } from '../checks/mixed-units.ts';
 import { fitOf } from '../checks/mounting.ts';
+import { lastTorque } from '../checks/torques.ts';
 import { type Action, stateBefore, toldApart, type Variant } from '../ledger/ledger.ts';
 import { describe, missing } from '../ledger/state.ts';
 import type { Limits } from '../mechanics/fits.ts';
@@ -439,7 +440,7 @@ function lifeOf(snapshot: Snapshot, variant: Variant, part: string): string[] {
 
 function orderWords(statement: Statement, action: Action): string {
   if (action.verb !== 'tighten') return '';
-  const torque = statement.stages?.at(-1) ?? statement.to;
+  const torque = lastTorque(statement);
   return torque === undefined ? '' : ` to ${escaped(written(torque))}`;
 }
 

@@ -35,9 +35,7 @@ export class Bench {
       if (code !== undefined && variant.code !== code) continue;
       for (const { statement, role, actions } of variant.entries) {
         if (role !== 'statement') continue;
-        const known = this.moves.get(statement) ?? [];
-        known.push({ code: variant.code, actions });
-        this.moves.set(statement, known);
+        addTo(this.moves, statement, { code: variant.code, actions });
       }
     }
     this.linkPasses();
@@ -164,8 +162,7 @@ export class Bench {
   piecesOf(statement: Statement, part: string, written = statement.count?.value): Map<number, string[]> {
     const counts = new Map<number, string[]>();
     for (const { code, action } of this.actionsOn(statement, part)) {
-      if (action.acted === 0) continue;
-      counts.set(action.acted, [...(counts.get(action.acted) ?? []), code ?? '']);
+      if (action.acted > 0) addTo(counts, action.acted, code ?? '');
     }
     return counts.size > 0 ? counts : new Map([[written ?? countOf(this.model.parts.get(part)), []]]);
   }

@@ -68,10 +68,7 @@ const linkOrder: readonly Link[] = ['holds', 'covers', 'carries'];
 export function diagramText({ parts, links }: Diagram, own: (title: string) => string = (title) => title): string[] {
   const titles = new Map(parts.map(({ part, title }) => [part, own(title)]));
   const targets = new Map<string, string[]>();
-  for (const { from, to, kind } of links) {
-    const key = `${kind} ${from}`;
-    targets.set(key, [...(targets.get(key) ?? []), `“${titles.get(to)!}”`]);
-  }
+  for (const { from, to, kind } of links) addTo(targets, `${kind} ${from}`, `“${titles.get(to)!}”`);
   return parts.map((each) => {
     const said = linkOrder.flatMap((kind) => {
       const names = targets.get(`${kind} ${each.part}`);
@@ -235,14 +232,11 @@ export function layOut({ parts, links }: Diagram): Layout {
   };
   for (const { from, to } of links) roots.set(rootOf(from), rootOf(to));
   const linked = new Map<string, Diagram['links'][number][]>();
-  for (const link of links) {
-    const root = rootOf(link.from);
-    linked.set(root, [...(linked.get(root) ?? []), link]);
-  }
+  for (const link of links) addTo(linked, rootOf(link.from), link);
   const members = new Map<string, string[]>();
   for (const { part } of parts) {
     const root = rootOf(part);
-    if (linked.has(root)) members.set(root, [...(members.get(root) ?? []), part]);
+    if (linked.has(root)) addTo(members, root, part);
   }
   return [...members].map(([root, own]) => laidOut(own, linked.get(root)!));
 }

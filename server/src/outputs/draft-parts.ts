@@ -1,6 +1,7 @@
 import { type Statement, walk } from '../../../grammar/syntax.ts';
 import type { Action, Variant } from '../ledger/ledger.ts';
 import { missing, on, type PartState } from '../ledger/state.ts';
+import { addTo } from '../model/grouped.ts';
 import { countOf } from '../model/model.ts';
 import { quoted } from './draft-layout.ts';
 import { tightenLine, times } from './draft-lines.ts';
@@ -209,7 +210,7 @@ export const reopen: TextPhase = {
         found.add(part);
         for (const by of draft.relations(variant).blockers(part))
           if (on(draft.layout.stateAt(variant, by, 0)!) > 0) take(by);
-        removals.set(part, [...(removals.get(part) ?? []), variant.code ?? '']);
+        addTo(removals, part, variant.code ?? '');
       };
       for (const cover of coversOnTop(draft, variant)) take(cover);
     }

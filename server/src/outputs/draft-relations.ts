@@ -1,6 +1,7 @@
 import { type Declaration, type Statement, walk } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import { missing, on } from '../ledger/state.ts';
+import { addTo } from '../model/grouped.ts';
 import type { Model, StepEntry } from '../model/model.ts';
 
 /** Where in the text a statement stands. */
@@ -44,8 +45,7 @@ export class Relations {
         if (verb === 'remove' && !along && acted > 0 && !(step.phase === 'reassembly' && this.removals.has(part)))
           this.removals.set(part, origins.get(statement)!);
       }
-    for (const [old, successor] of variant.swaps)
-      this.predecessors.set(successor, [...(this.predecessors.get(successor) ?? []), old]);
+    for (const [old, successor] of variant.swaps) addTo(this.predecessors, successor, old);
   }
 
   /** What `part` sits behind, or what holds it: nothing of that may go back before it. */

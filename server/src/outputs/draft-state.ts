@@ -182,7 +182,7 @@ export class DraftState {
       ...phase.limits(this, each),
     }));
     const fits = new Map<string, Work[]>();
-    for (const work of works) if (work.kind === 'fit') fits.set(work.part, [...(fits.get(work.part) ?? []), work]);
+    for (const work of works) if (work.kind === 'fit') addTo(fits, work.part, work);
     const followers = new Map<Work, Work[]>(works.map((work) => [work, this.followersOf(work, fits)]));
     const order = inOrder(works, (work) => followers.get(work)!);
     const { slots, forced } = placeAll(this.layout, order, (work) => followers.get(work)!, this.landmarks());

@@ -1,6 +1,6 @@
 import type { CountedName, Declaration, Name, Quantity, Statement, Text } from '../../../grammar/syntax.ts';
 import { spanText, walk } from '../../../grammar/syntax.ts';
-import { stagesBefore } from '../checks/torques.ts';
+import { lastTorque, stagesBefore } from '../checks/torques.ts';
 import type { Ledger } from '../ledger/ledger.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { extentOf, written } from '../model/quantity.ts';
@@ -327,7 +327,7 @@ export function factsOfStatement(
 /** The torque that a tightening ends with. */
 function tighteningTorque(statement: Statement, part: Declaration | undefined): Fact {
   if (statement.byHand !== undefined) return fact('torque', 'by hand');
-  const stated = statement.to ?? statement.stages?.at(-1);
+  const stated = lastTorque(statement);
   if (stated !== undefined) return torqueFact(stated, statement.angle);
   const declared = part?.torque === undefined ? fact('torque', 'none stated') : torqueFact(part.torque, part.angle);
   return { ...declared, implied: true };

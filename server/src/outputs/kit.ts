@@ -1,4 +1,5 @@
 import type { Statement } from '../../../grammar/syntax.ts';
+import { lastTorque } from '../checks/torques.ts';
 import { type Ledger, toldApart } from '../ledger/ledger.ts';
 import { parsePipeThread, parseThread } from '../mechanics/index.ts';
 import { countOf, type Model, placeOfStep, type StepEntry, titleOf } from '../model/model.ts';
@@ -232,7 +233,7 @@ function needOf(model: Model, statement: Statement): string | undefined {
     case 'support':
       return `Supporting ${part}`;
     case 'tighten': {
-      const torque = statement.to ?? statement.stages?.at(-1) ?? model.parts.get(name)?.torque;
+      const torque = lastTorque(statement) ?? model.parts.get(name)?.torque;
       return torque === undefined || statement.byHand !== undefined
         ? undefined
         : `Tightening ${part} to ${torqueInBoth(torque, model.measures)}`;

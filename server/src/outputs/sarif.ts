@@ -1,4 +1,5 @@
 import type { Check, Severity } from '../checks/check.ts';
+import { addTo } from '../model/grouped.ts';
 import type { Range, ReportedFinding, ReportedRepair, Writer } from './report.ts';
 
 export interface SarifOptions {
@@ -114,11 +115,10 @@ const capital = (text: string): string => text.charAt(0).toUpperCase() + text.sl
 function fixOf({ title, edits }: ReportedRepair, uriOf: SarifOptions['uriOf']): object {
   const files = new Map<string, object[]>();
   for (const { file, range, text } of edits) {
-    const replacement = {
+    addTo(files, file, {
       deletedRegion: regionOf(range),
       ...(text === '' ? {} : { insertedContent: { text } }),
-    };
-    files.set(file, [...(files.get(file) ?? []), replacement]);
+    });
   }
   return {
     description: messageOf(title),
