@@ -5,8 +5,10 @@ import { describe, expect, it } from 'vitest';
 import { parse } from '../../grammar/parser.ts';
 import { bind } from '../../server/src/model/model.ts';
 import { card } from '../../server/src/outputs/card.ts';
-import { duration, moment, planOf, planText, type WorkPlan } from '../../server/src/outputs/plan.ts';
+import { duration } from '../../server/src/outputs/durations.ts';
+import { planOf, type WorkPlan } from '../../server/src/outputs/plan.ts';
 import { planSvg } from '../../server/src/outputs/plan-chart.ts';
+import { moment, planText } from '../../server/src/outputs/plan-text.ts';
 import { operations } from '../operations.ts';
 import { openText } from './opened.ts';
 

@@ -1,8 +1,9 @@
 import { own } from '../outputs/directed-text.ts';
 import { type Content, type Html, html } from '../outputs/html.ts';
 import { escapeMarkup } from '../outputs/markup.ts';
-import { noSteps, planLines, planOf, planSummary, type WorkPlan } from '../outputs/plan.ts';
+import { planOf, type WorkPlan } from '../outputs/plan.ts';
 import { planSvg } from '../outputs/plan-chart.ts';
+import { noSteps, planLines, planSummary } from '../outputs/plan-text.ts';
 import { type FileParams, type Page, requests } from '../requests.ts';
 import type { Snapshot } from '../snapshot.ts';
 import { feature } from './feature.ts';

@@ -4,10 +4,10 @@ import type { Bench } from './card-bench.ts';
 import { field, tick } from './card-form.ts';
 import { signalWords } from './card-steps.ts';
 import { own } from './directed-text.ts';
+import { workDuration } from './durations.ts';
 import { type Content, type Html, html, joined } from './html.ts';
 import type { Kit, KitPlace } from './kit.ts';
 import { hazardOf, markingOf, notesOf, partFacts, piecesOf, severalOf } from './kit-notes.ts';
-import { workDuration } from './plan.ts';
 import { workTime } from './step-time.ts';
 
 /** How many findings a card lists; the rest is counted. */

@@ -1,5 +1,5 @@
 import type { Change, Comparison } from './compare.ts';
-import { duration } from './plan.ts';
+import { duration } from './durations.ts';
 import { counted, visible } from './wording.ts';
 
 /** The comparison for people: first what somebody has to review, then the rest in the order of the text. */

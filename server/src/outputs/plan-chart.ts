@@ -1,7 +1,9 @@
 import { inDrawing } from './directed-text.ts';
 import { widthOf, wrapped } from './drawn-text.ts';
+import { duration } from './durations.ts';
 import { escapeMarkup } from './markup.ts';
-import { byTime, duration, moment, rowDuration, type WorkPlan } from './plan.ts';
+import type { WorkPlan } from './plan.ts';
+import { byTime, moment, rowDuration } from './plan-text.ts';
 import { ticksOf, timeAxis } from './time-axis.ts';
 
 /** Where titles and bars stand, in pixels. */

@@ -3,8 +3,9 @@ import type { Severity } from '../checks/check.ts';
 import type { Judged } from '../checks/run.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { safetyLevels } from '../model/statements.ts';
+import { duration, workDuration } from './durations.ts';
 import { declarationsOf } from './facts.ts';
-import { duration, planOf, workDuration } from './plan.ts';
+import { planOf } from './plan.ts';
 import { severities, summaryOf } from './report.ts';
 import { counted } from './text.ts';
 

@@ -1,6 +1,7 @@
 import { isDay } from '../../outputs/days.ts';
-import { planOf, planText } from '../../outputs/plan.ts';
+import { planOf } from '../../outputs/plan.ts';
 import { planSvg } from '../../outputs/plan-chart.ts';
+import { planText } from '../../outputs/plan-text.ts';
 import { caution } from '../../outputs/text.ts';
 import { type Command, exit, UsageError } from '../command.ts';
 import { complainOfFindings, coveredCode, openProcedure } from '../procedure.ts';
