@@ -18,7 +18,6 @@ import { checkOf } from '../checks/all.ts';
 import { joinedInShort, type Settings } from '../checks/check.ts';
 import { angleUse, fastenerOf } from '../checks/fastening.ts';
 import { hazardousIn, messageByHazard } from '../checks/hazards.ts';
-import { counterpart } from '../checks/mixed-units.ts';
 import { fitOf } from '../checks/mounting.ts';
 import { lastTorque } from '../checks/torques.ts';
 import { type Action, stateBefore, toldApart, type Variant } from '../ledger/ledger.ts';
@@ -43,18 +42,16 @@ import {
   writtenIn,
 } from '../model/quantity.ts';
 import { referencesOf } from '../model/references.ts';
-import { isolated } from '../outputs/directed-text.ts';
 import { counted } from '../outputs/wording.ts';
 import type { ShownUnits } from '../settings.ts';
 import type { Snapshot } from '../snapshot.ts';
 import { chunksAt, type Naming, namingAt, spansAt, statementAt } from './at.ts';
-import { type Client, feature } from './feature.ts';
+import { factsOf, names, quantityWithOther } from './declared-facts.ts';
+import { feature } from './feature.ts';
+import { escaped, lineLink, markup } from './markdown.ts';
 import { moveOf } from './moves.ts';
 import { tallyOf } from './tally.ts';
 import { helpOf } from './words.ts';
-
-/** Text of the author within Markdown; one that runs from right to left reorders nothing around it. */
-export const escaped = (text: string): string => isolated(text).replace(/[\\`*_[\]<>~|&]/g, '\\$&');
 
 interface Said {
   readonly lines: readonly string[];
@@ -348,78 +345,6 @@ const heading = (declaration: Declaration): string => {
   return `**${escaped(name?.text ?? '')}**${many} ${title === undefined ? kind : `– ${escaped(title.value)}`}`;
 };
 
-const names = (list: readonly { text: string }[]): string => joinedInShort(list.map(({ text }) => `\`${text}\``));
-/** As written, with its restatement, or else with the value in the system that the reader wants. */
-function quantityWithOther(quantity: Quantity, units: ShownUnits): string {
-  const other = quantity.restated === undefined ? wanted(quantity, units) : written(quantity.restated);
-  return escaped(written(quantity)) + (other === undefined ? '' : ` (${escaped(other)})`);
-}
-
-function wanted(quantity: Quantity, units: ShownUnits): string | undefined {
-  const unit = quantity.inUnit;
-  if (units === 'asWritten' || unit === undefined || unit.system === 'neutral' || unit.system === units)
-    return undefined;
-  return writtenIn(quantity, counterpart(unit, units));
-}
-
-/** What a declaration says, each fact a line. */
-export function factsOf(declaration: Declaration, units: ShownUnits = 'asWritten'): string[] {
-  const { thread, propertyClass, grade, condition, length, torque, angle, holes } = declaration;
-  const screw = [
-    thread === undefined ? '' : `thread ${escaped(thread.text)}`,
-    propertyClass === undefined ? '' : `class ${escaped(propertyClass.image)}`,
-    grade === undefined ? '' : `grade ${escaped(grade.image)}`,
-    condition === undefined ? '' : condition.text,
-    length === undefined ? '' : `length ${quantityWithOther(length, units)}`,
-    torque === undefined
-      ? ''
-      : `torque ${quantityWithOther(torque, units)}${angle === undefined ? '' : ` then ${escaped(written(angle))}`}`,
-    holes === undefined ? '' : `holes \`${holes.text}\``,
-  ].filter((each) => each !== '');
-  const facts: string[] = screw.length > 0 ? [screw.join(', ')] : [];
-  const say = (condition: unknown, line: () => string): void => {
-    if (condition !== undefined && condition !== false) facts.push(line());
-  };
-  say(declaration.renew, () => 'single-use: renew');
-  say(declaration.index, () => 'goes back as it came off: mark it');
-  say(declaration.carriedBy, () => `carried by ${names([declaration.carriedBy!])}`);
-  say(declaration.heldBy.length > 0, () => `held by ${names(declaration.heldBy)}`);
-  say(declaration.behind.length > 0, () => `behind ${names(declaration.behind)}`);
-  say(
-    declaration.hazards.length > 0,
-    () => `hazard: ${declaration.hazards.map(({ text }) => escaped(text)).join(', ')}`,
-  );
-  say(declaration.bore, () =>
-    [
-      `bore ${quantityWithOther(declaration.bore!, units)}`,
-      ...(declaration.fit === undefined ? [] : [escaped(declaration.fit.text)]),
-      ...(declaration.interference === undefined
-        ? []
-        : [`interference ${quantityWithOther(declaration.interference, units)}`]),
-    ].join(', '),
-  );
-  say(declaration.limit, () => `heat to ${quantityWithOther(declaration.limit!, units)} at most`);
-  say(declaration.number, () => `marking ${escaped(declaration.number!.value)}`);
-  say(declaration.lead, () => `lead ${quantityWithOther(declaration.lead!, units)}`);
-  say(declaration.range, () => `range ${quantityWithOther(declaration.range!, units)}`);
-  say(declaration.amount, () => `quantity ${quantityWithOther(declaration.amount!, units)}`);
-  say(declaration.spec, () => escaped(declaration.spec!.value));
-  say(declaration.cure, () => `cure ${quantityWithOther(declaration.cure!, units)}`);
-  const { pattern } = declaration;
-  say(pattern, () =>
-    pattern!.form === 'points'
-      ? `${pattern!.points?.length ?? 0} holes at points`
-      : `circle of ${pattern!.angles?.length ?? pattern!.count?.value ?? 0} holes${pattern!.diameter === undefined ? '' : `, diameter ${quantityWithOther(pattern!.diameter, units)}`}`,
-  );
-  return facts;
-}
-
-/** A place as a link that editors follow. */
-const lineLink = (snapshot: Snapshot, span: Span): string => {
-  const line = snapshot.lineOf(span);
-  return `[line ${line}](${snapshot.fileOf(span).uri}#L${line})`;
-};
-
 const stepName = (step: Step): string => (step.name === undefined ? '' : `, step \`${step.name.text}\``);
 
 /** What the replay did with a part, statement by statement. */
@@ -542,18 +467,6 @@ function aboutCode(snapshot: Snapshot, code: string): string[] {
       : [`- statements of its own at ${joinedInShort(blocks.map((block) => lineLink(snapshot, block)))}`]),
   ];
 }
-
-/** Markdown for clients that only take plain text. */
-const plain = (markdown: string): string =>
-  markdown
-    .replace(/\[([^\]]*)\]\([^)]*\)/g, '$1')
-    .replace(/(?<!\\)(?:\*\*|`)/g, '')
-    .replace(/\\([^A-Za-z0-9\s])/g, '$1');
-
-export const markup = (lines: readonly string[], client: Client) => {
-  const value = lines.join('\n');
-  return client.markdown ? { kind: 'markdown' as const, value } : { kind: 'plaintext' as const, value: plain(value) };
-};
 
 export const hover = feature<HoverParams, Hover>(
   'textDocument/hover',

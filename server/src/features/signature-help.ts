@@ -3,7 +3,7 @@ import { textStatements } from '../../../grammar/tokens.ts';
 import type { Snapshot } from '../snapshot.ts';
 import { followersOf } from './clauses.ts';
 import { type Client, feature } from './feature.ts';
-import { markup } from './hover.ts';
+import { markup } from './markdown.ts';
 import { placeAt } from './place.ts';
 import { helpOf } from './words.ts';
 
