@@ -1,11 +1,9 @@
 import {
   type CompletionItem,
   CompletionItemKind,
-  CompletionItemTag,
   type CompletionList,
   type CompletionParams,
   CompletionTriggerKind,
-  InsertTextFormat,
 } from 'vscode-languageserver';
 import { URI } from 'vscode-uri';
 import { isDeclaration } from '../../../grammar/heads.ts';
@@ -21,58 +19,22 @@ import {
 import type { QuantityKind, Unit } from '../../../grammar/units.ts';
 import { allChecks } from '../checks/all.ts';
 import { counterpart } from '../checks/mixed-units.ts';
-import { isLocker } from '../checks/no-locker.ts';
-import type { Variant } from '../ledger/ledger.ts';
-import type { Obstacles } from '../ledger/obstacles-at.ts';
-import { describe, missing, on, onBench, type PartState } from '../ledger/state.ts';
+import { missing, on, onBench } from '../ledger/state.ts';
 import { countOf, isOwn, type Model, placeOfStep } from '../model/model.ts';
-import { noted } from '../model/noted.ts';
 import { convert, extentOf, figure, unitsOfKind, written } from '../model/quantity.ts';
 import type { NameKind } from '../model/references.ts';
 import { statementsIn } from '../model/statements.ts';
 import { isolated } from '../outputs/directed-text.ts';
 import { quoted } from '../outputs/draft-layout.ts';
-import type { Range } from '../outputs/report.ts';
 import type { Snapshot } from '../snapshot.ts';
 import { followersOf, repeatable, requiredOf, rivalsOf } from './clauses.ts';
-import { factsOf } from './declared-facts.ts';
-import { type Client, feature, type Site } from './feature.ts';
-import { markup } from './markdown.ts';
+import { feature, type Site } from './feature.ts';
+import { partProposals } from './part-proposals.ts';
 import { type Place, placeAt } from './place.ts';
-import { type Moment, momentsAt, obstaclesOf, partsInUnreadLines, statesOf } from './replayed.ts';
+import { declared, itemOf, type Proposal } from './proposal.ts';
+import { momentsAt, statesOf } from './replayed.ts';
 import { usePath } from './use-path.ts';
-import {
-  blockHelp,
-  clauseHelp,
-  declarationHelp,
-  headHelp,
-  helpOf,
-  snippetOf,
-  statementHelp,
-  type WordHelp,
-} from './words.ts';
-
-/** A proposal before it is fitted to the client. */
-interface Proposal {
-  readonly label: string;
-  readonly kind: CompletionItemKind;
-  /** Short, beside the label. */
-  readonly detail?: string;
-  /** Markdown lines. */
-  readonly about?: readonly string[];
-  /** What is written, with places to fill in as in `words.ts`; the label where absent. */
-  readonly body?: string;
-  /** What is written, in the signs of the protocol; only for clients that take those. */
-  readonly snippet?: string;
-  readonly filter?: string;
-  /** What is to be filled in first is one of several names that are known. */
-  readonly asks?: boolean;
-  /** Lower comes first. */
-  readonly rank?: number;
-  /** Within a rank; what has none comes later, by its label. */
-  readonly order?: number;
-  readonly deprecated?: boolean;
-}
+import { blockHelp, clauseHelp, declarationHelp, headHelp, helpOf, statementHelp, type WordHelp } from './words.ts';
 
 /** What may stand at `offset`, the likeliest first. */
 export async function completionsAt(snapshot: Snapshot, offset: number, site: Site): Promise<CompletionItem[]> {
@@ -100,37 +62,6 @@ export async function completionsAt(snapshot: Snapshot, offset: number, site: Si
   }
   return found;
 }
-
-/** Opens the list once more, where the client lets completions run it: its name in the editor, as the protocol has none. */
-const suggest = 'editor.action.triggerSuggest';
-
-function itemOf(proposal: Proposal, range: Range, client: Client): CompletionItem {
-  const { label, kind, detail, about, body, filter, rank = 5, order, deprecated } = proposal;
-  const filled = client.snippets && body !== undefined && /<[^<>]*>/.test(body) ? snippetOf(body) : undefined;
-  const goesOn = filled !== undefined && proposal.asks === true && client.commands.has(suggest);
-  // The list goes by the word before the cursor: a word that waits there to be replaced would hide all names.
-  const snippet = proposal.snippet ?? (goesOn ? filled.replace(/\$\{1:[^{}]*\}/, '$1') : filled);
-  const newText = snippet ?? (body === undefined ? label : plainOf(body, label));
-  return {
-    label,
-    kind,
-    ...(detail === undefined ? {} : { detail }),
-    ...(detail === undefined || !client.labelDetails ? {} : { labelDetails: { description: detail } }),
-    ...(about === undefined || about.length === 0 ? {} : { documentation: markup(about, client) }),
-    ...(filter === undefined ? {} : { filterText: filter }),
-    sortText: `${rank}${order === undefined ? '' : String(order).padStart(5, '0')}${label}`,
-    insertTextFormat: snippet === undefined ? InsertTextFormat.PlainText : InsertTextFormat.Snippet,
-    textEdit: { range, newText },
-    ...(goesOn ? { command: { title: 'Suggest', command: suggest } } : {}),
-    ...(deprecated === true ? { tags: [CompletionItemTag.Deprecated] } : {}),
-  };
-}
-
-/** Up to the first place that has to be filled in. */
-const plainOf = (body: string, label: string): string => {
-  const at = body.search(/"?</);
-  return at < 0 ? body : body.slice(0, at) || label;
-};
 
 async function proposalsAt(snapshot: Snapshot, offset: number, place: Place, site: Site): Promise<Proposal[]> {
   const { want } = place;
@@ -183,7 +114,7 @@ async function proposalsAt(snapshot: Snapshot, offset: number, place: Place, sit
   }
 }
 
-const about = (help: string | undefined): string[] => (help === undefined ? [] : [help]);
+export const about = (help: string | undefined): string[] => (help === undefined ? [] : [help]);
 
 // --- the start of a line ----------------------------------------------------------------------------------------------
 
@@ -474,154 +405,6 @@ const placeOfCursor = (snapshot: Snapshot, offset: number): number =>
 /** What cures is applied, not filled or drained. */
 const supplyRankOf = (segment: string | undefined, { cure }: Declaration): number =>
   cure === undefined ? 5 : segment === 'apply' ? 4 : 7;
-
-const declared = (name: string, declaration: Declaration, kind: CompletionItemKind, rank = 5): Proposal => ({
-  label: name,
-  kind,
-  detail: declaration.title && isolated(declaration.title.value),
-  about: factsOf(declaration).map((fact) => `- ${fact}`),
-  rank,
-});
-
-const isOn = (state: PartState): boolean => on(state) > 0;
-const isLoose = (state: PartState): boolean => state.loose + state.snug > 0;
-
-/** Whether the replay lets a part stand in a statement, at the moment before it. */
-function fitsIn(place: Place, model: Model, name: string, state: PartState): boolean {
-  const fastener = model.fasteners.has(name);
-  if (place.clause !== place.segment) return true;
-  switch (place.segment) {
-    case 'remove':
-    case 'disconnect':
-      return isOn(state);
-    case 'fit':
-      return (place.fresh && state.stock) || missing(state) + state.stranded > 0;
-    case 'connect':
-      return onBench(state) > 0;
-    case 'discard':
-    case 'replace':
-      return onBench(state) > 0 || state.carried.length > 0 || state.stranded > 0;
-    case 'omit':
-      return missing(state) + state.stranded > 0;
-    case 'swap':
-      return onBench(state) + state.scrap > 0;
-    case 'transfer':
-      return state.carried.length > 0;
-    case 'loosen':
-      return fastener && state.tight + state.snug > 0;
-    case 'tighten':
-      return fastener && isOn(state);
-    default:
-      return true;
-  }
-}
-
-function partProposals(snapshot: Snapshot, offset: number, place: Place): Proposal[] {
-  const { model } = snapshot;
-  const { segment, clause, names } = place;
-  const moments = momentsAt(snapshot, offset);
-  const obstacles = obstaclesOf(model, moments);
-  const unread = partsInUnreadLines(model);
-  const inStatement = segment !== undefined && segment !== 'part';
-  const subject = names.get(segment ?? '')?.[0];
-  const found: Proposal[] = [];
-  for (const [name, part] of model.parts) {
-    if (!inStatement) {
-      if (name !== subject) found.push(declared(name, part, CompletionItemKind.Field));
-      continue;
-    }
-    const states = statesOf(moments, name);
-    if (clause !== segment && !standsIn(place, name, subject, moments)) continue;
-    if (!unread.has(name) && !states.some((state) => fitsIn(place, model, name, state))) continue;
-    const state = states.find((each) => fitsIn(place, model, name, each)) ?? states[0];
-    if (state === undefined) continue;
-    const old = segment === 'fit' && !place.fresh && clause === segment && state.off + state.fresh === 0;
-    found.push({
-      ...declared(name, part, CompletionItemKind.Field, rankOf(model, place, name, part, state, moments, obstacles)),
-      // What is used up or gone goes back as a new one.
-      ...(old ? { label: `new ${name}`, filter: name } : {}),
-      about: [describe(state), '', ...factsOf(part).map((fact) => `- ${fact}`)],
-    });
-  }
-  if (segment !== 'tighten' || clause !== segment) return found;
-  const loose = found.filter(({ label }) => statesOf(moments, label).some(isLoose));
-  return loose.length > 0 ? loose : found;
-}
-
-/** Parts that a clause can name. */
-function standsIn(
-  { segment, clause }: Place,
-  name: string,
-  subject: string | undefined,
-  moments: readonly Moment[],
-): boolean {
-  if (name === subject) return false;
-  if (segment === 'transfer' && clause === 'from')
-    return statesOf(moments, subject ?? '').some((state) => state.carried.some(({ by }) => by === name));
-  if (segment === 'swap' && clause === 'for')
-    return statesOf(moments, name).some((state) => state.stock || !state.cameOff);
-  return true;
-}
-
-const swappedIn = noted(({ swaps }: Variant): ReadonlySet<string> => new Set(swaps.values()));
-
-function rankOf(
-  model: Model,
-  { segment, clause, fresh, names }: Place,
-  name: string,
-  part: Declaration,
-  state: PartState,
-  moments: readonly Moment[],
-  obstacles: readonly Obstacles[],
-): number {
-  const free = (): boolean => obstacles.every((each) => each.coversOf(name).length === 0);
-  const held = (): boolean => obstacles.some((each) => each.holdersOf(name).length > 0);
-  if (segment === 'swap' && clause === 'for') return state.stock ? 1 : 5;
-  if (segment === 'apply' && clause === 'to') {
-    const locker = isLocker(model, names.get('apply')?.[0] ?? '');
-    if (locker) return part.condition?.text === 'threadlock' ? 1 : model.fasteners.has(name) ? 4 : 5;
-    return onBench(state) > 0 ? 4 : 5;
-  }
-  if (clause === 'with') return state.carried.some(({ by }) => by === names.get(segment ?? '')?.[0]) ? 1 : 5;
-  if (clause !== segment) {
-    // What was swapped in takes over what its forerunner carried.
-    return segment === 'transfer' && clause === 'to' && moments.some(({ variant }) => swappedIn(variant).has(name))
-      ? 1
-      : 5;
-  }
-  switch (segment) {
-    case 'remove':
-    case 'disconnect':
-      if (segment === 'disconnect' && model.fasteners.has(name)) return 7;
-      return !free() ? 6 : held() ? 5 : state.loose > 0 ? 1 : 2;
-    case 'loosen':
-    case 'tighten':
-      return free() ? (isLoose(state) ? 1 : 2) : 6;
-    case 'fit':
-    case 'connect':
-      if (!free()) return 6;
-      return fresh && (part.renew !== undefined || onBench(state) === 0) ? 1 : 2;
-    case 'discard':
-    case 'replace':
-      return state.spoiled > 0 || part.renew !== undefined ? 1 : onBench(state) > 0 ? 2 : 5;
-    case 'mark':
-      return part.index !== undefined && !state.marked ? 1 : 5;
-    case 'heat':
-    case 'cool':
-    case 'press':
-      if (part.bore !== undefined || part.limit !== undefined) return 1;
-      return model.fasteners.has(name) ? 7 : onBench(state) > 0 ? 4 : 5;
-    case 'support':
-      return part.hazards.some(({ text }) => text === 'weight') ? 1 : model.fasteners.has(name) ? 7 : 5;
-    case 'shim':
-      return /shim/i.test(`${name} ${part.title?.value}`) ? 1 : model.fasteners.has(name) ? 7 : 5;
-    case 'clean':
-    case 'inspect':
-      return onBench(state) > 0 ? 4 : 5;
-    default:
-      return 5;
-  }
-}
 
 /** Torque wrenches that reach the torque first, then tools without a range. */
 function toolProposals(model: Model, { segment, names }: Place): Proposal[] {
