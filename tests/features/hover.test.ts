@@ -311,6 +311,23 @@ describe('hover', () => {
     expect(unlinked(await shown(place))).toEqual(lines);
   });
 
+  it.each([
+    [
+      'bore 62 mm H7/k6 diameter 90 mm interference 10..45 µm limit 120 °C sealed number "6206"',
+      [
+        '- bore 62 mm, H7/k6, interference 10..45 µm, diameter 90 mm, sealed',
+        '- heat to 120 °C at most',
+        '- marking 6206',
+      ],
+    ],
+    ['interference 10..45 µm greased', ['- interference 10..45 µm, greased']],
+  ])('tells all that a bearing is declared with: %s', async (declared, facts) => {
+    const { snapshot, position, textDocument, site } = await scene(`part bea¦ring "Bearing" ${declared}\n`);
+    const found = await hover.answer(snapshot, { textDocument, position }, site);
+    const told = unlinked((found!.contents as { value: string }).value);
+    expect(told.slice(1, told.indexOf(''))).toEqual(facts);
+  });
+
   it('is silent in texts and blanks', async () => {
     expect(await shown('"Overhaul ¦the pump"')).toBeUndefined();
     expect(await shown('  ¦  remove cover')).toBeUndefined();

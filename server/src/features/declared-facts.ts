@@ -23,52 +23,50 @@ function wanted(quantity: Quantity, units: ShownUnits): string | undefined {
 
 /** What a declaration says, each fact a line. */
 export function factsOf(declaration: Declaration, units: ShownUnits = 'asWritten'): string[] {
-  const { thread, propertyClass, grade, condition, length, torque, angle, holes } = declaration;
-  const screw = [
-    thread === undefined ? '' : `thread ${escaped(thread.text)}`,
-    propertyClass === undefined ? '' : `class ${escaped(propertyClass.image)}`,
-    grade === undefined ? '' : `grade ${escaped(grade.image)}`,
-    condition === undefined ? '' : condition.text,
-    length === undefined ? '' : `length ${quantityWithOther(length, units)}`,
-    torque === undefined
-      ? ''
-      : `torque ${quantityWithOther(torque, units)}${angle === undefined ? '' : ` then ${escaped(written(angle))}`}`,
-    holes === undefined ? '' : `holes \`${holes.text}\``,
-  ].filter((each) => each !== '');
-  const facts: string[] = screw.length > 0 ? [screw.join(', ')] : [];
-  const say = (condition: unknown, line: () => string): void => {
-    if (condition !== undefined && condition !== false) facts.push(line());
-  };
-  say(declaration.renew, () => 'single-use: renew');
-  say(declaration.index, () => 'goes back as it came off: mark it');
-  say(declaration.carriedBy, () => `carried by ${names([declaration.carriedBy!])}`);
-  say(declaration.heldBy.length > 0, () => `held by ${names(declaration.heldBy)}`);
-  say(declaration.behind.length > 0, () => `behind ${names(declaration.behind)}`);
-  say(
-    declaration.hazards.length > 0,
-    () => `hazard: ${declaration.hazards.map(({ text }) => escaped(text)).join(', ')}`,
-  );
-  say(declaration.bore, () =>
-    [
-      `bore ${quantityWithOther(declaration.bore!, units)}`,
-      ...(declaration.fit === undefined ? [] : [escaped(declaration.fit.text)]),
-      ...(declaration.interference === undefined
-        ? []
-        : [`interference ${quantityWithOther(declaration.interference, units)}`]),
-    ].join(', '),
-  );
-  say(declaration.limit, () => `heat to ${quantityWithOther(declaration.limit!, units)} at most`);
-  say(declaration.number, () => `marking ${escaped(declaration.number!.value)}`);
-  say(declaration.lead, () => `lead ${quantityWithOther(declaration.lead!, units)}`);
-  say(declaration.range, () => `range ${quantityWithOther(declaration.range!, units)}`);
-  say(declaration.amount, () => `quantity ${quantityWithOther(declaration.amount!, units)}`);
-  say(declaration.spec, () => escaped(declaration.spec!.value));
-  say(declaration.cure, () => `cure ${quantityWithOther(declaration.cure!, units)}`);
-  const { pattern } = declaration;
-  say(pattern, () =>
-    pattern!.form === 'points'
-      ? `${pattern!.points?.length ?? 0} holes at points`
-      : `circle of ${pattern!.angles?.length ?? pattern!.count?.value ?? 0} holes${pattern!.diameter === undefined ? '' : `, diameter ${quantityWithOther(pattern!.diameter, units)}`}`,
-  );
-  return facts;
+  const { angle, heldBy, behind, hazards } = declaration;
+  const quantity = (word: string, value: Quantity | undefined): string[] =>
+    said(value, (each) => `${word} ${quantityWithOther(each, units)}`);
+  const then = angle === undefined ? '' : ` then ${escaped(written(angle))}`;
+  return [
+    ...joined([
+      ...said(declaration.thread, ({ text }) => `thread ${escaped(text)}`),
+      ...said(declaration.propertyClass, ({ image }) => `class ${escaped(image)}`),
+      ...said(declaration.grade, ({ image }) => `grade ${escaped(image)}`),
+      ...said(declaration.condition, ({ text }) => text),
+      ...quantity('length', declaration.length),
+      ...quantity('torque', declaration.torque).map((torque) => torque + then),
+      ...said(declaration.holes, ({ text }) => `holes \`${text}\``),
+    ]),
+    ...said(declaration.renew, () => 'single-use: renew'),
+    ...said(declaration.index, () => 'goes back as it came off: mark it'),
+    ...said(declaration.carriedBy, (carrier) => `carried by ${names([carrier])}`),
+    ...(heldBy.length === 0 ? [] : [`held by ${names(heldBy)}`]),
+    ...(behind.length === 0 ? [] : [`behind ${names(behind)}`]),
+    ...(hazards.length === 0 ? [] : [`hazard: ${hazards.map(({ text }) => escaped(text)).join(', ')}`]),
+    ...joined([
+      ...quantity('bore', declaration.bore),
+      ...said(declaration.fit, ({ text }) => escaped(text)),
+      ...quantity('interference', declaration.interference),
+      ...quantity('diameter', declaration.outside),
+      ...said(declaration.filled, ({ text }) => text),
+    ]),
+    ...quantity('heat to', declaration.limit).map((limit) => `${limit} at most`),
+    ...said(declaration.number, ({ value }) => `marking ${escaped(value)}`),
+    ...quantity('lead', declaration.lead),
+    ...quantity('range', declaration.range),
+    ...quantity('quantity', declaration.amount),
+    ...said(declaration.spec, ({ value }) => escaped(value)),
+    ...quantity('cure', declaration.cure),
+    ...said(declaration.pattern, ({ form, points, angles, count, diameter }) =>
+      form === 'points'
+        ? `${points?.length ?? 0} holes at points`
+        : [`circle of ${angles?.length ?? count?.value ?? 0} holes`, ...quantity('diameter', diameter)].join(', '),
+    ),
+  ];
 }
+
+/** Nothing of what is not there. */
+const said = <Value>(value: Value | undefined, say: (value: Value) => string): string[] =>
+  value === undefined ? [] : [say(value)];
+
+const joined = (words: readonly string[]): string[] => (words.length === 0 ? [] : [words.join(', ')]);
