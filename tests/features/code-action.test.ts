@@ -1,9 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import type { CodeAction, TextDocumentEdit } from 'vscode-languageserver';
-import { allChecks } from '../../server/src/checks/all.ts';
+import { allChecks, repairsFor } from '../../server/src/checks/all.ts';
 import { codeAction, codeActionResolve, codeActionsAt, fixAllKind } from '../../server/src/features/code-action.ts';
 import { fullClient } from '../../server/src/features/feature.ts';
-import { repairsOf } from '../../server/src/features/mend.ts';
 import { applied, type Scene, scene } from './scene.ts';
 
 const everywhere = (text: string) => {
@@ -34,7 +33,7 @@ describe('repairs', () => {
       const before = await scene(bad);
       const findings = before.snapshot.judged.findings.filter((finding) => finding.code === code);
       expect(findings).toHaveLength(1);
-      const titles = repairsOf(before.snapshot, findings[0]!).map(({ title }) => title);
+      const titles = repairsFor(findings[0]!, before.snapshot.context).map(({ title }) => title);
       const actions = actionsFor(before, ['quickfix']).filter(
         ({ diagnostics }) => diagnostics?.length === 1 && diagnostics[0]!.code === code,
       );

@@ -2,8 +2,8 @@ import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { mended } from '../../server/src/checks/mend.ts';
 import { features } from '../../server/src/features/index.ts';
-import { mended } from '../../server/src/features/mend.ts';
 import type { Range } from '../../server/src/outputs/report.ts';
 import { scene } from './scene.ts';
 

@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import type { Range } from '../../server/src/outputs/report.ts';
-import { marked, textWriter, visible } from '../../server/src/outputs/text.ts';
+import { marked, textWriter } from '../../server/src/outputs/text.ts';
+import { visible } from '../../server/src/outputs/wording.ts';
 
 const on = (start: number, end: number, endLine = 0): Range => ({
   start: { line: 0, character: start },

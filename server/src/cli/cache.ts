@@ -2,7 +2,7 @@ import { dirname, resolve as resolvePath } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { Settings } from '../checks/check.ts';
 import type { Resolve } from '../model/model.ts';
-import { visible } from '../outputs/text.ts';
+import { visible } from '../outputs/wording.ts';
 import {
   digestOf,
   digestOfSources,

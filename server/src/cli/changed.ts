@@ -3,7 +3,7 @@ import { dirname, resolve as resolvePath } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import type { SyntaxTree } from '../../../grammar/syntax.ts';
 import type { Resolve } from '../model/model.ts';
-import { visible } from '../outputs/text.ts';
+import { visible } from '../outputs/wording.ts';
 import { projectFile, projectPlaces } from '../project/lookup.ts';
 import { UsageError } from './command.ts';
 import { readSource } from './files.ts';

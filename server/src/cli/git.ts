@@ -5,7 +5,7 @@ import { fileURLToPath, pathToFileURL } from 'node:url';
 import { parse } from '../../../grammar/parser.ts';
 import type { SyntaxTree } from '../../../grammar/syntax.ts';
 import type { Resolve } from '../model/model.ts';
-import { visible } from '../outputs/text.ts';
+import { visible } from '../outputs/wording.ts';
 import { UsageError } from './command.ts';
 import { decoded, type Source, sizeLimit, type Unusable } from './files.ts';
 

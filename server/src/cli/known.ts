@@ -9,7 +9,7 @@ import {
   readBaseline,
   writeBaseline,
 } from '../outputs/baseline.ts';
-import { visible } from '../outputs/text.ts';
+import { visible } from '../outputs/wording.ts';
 import { UsageError } from './command.ts';
 import { readSource, type Unusable } from './files.ts';
 import { writeOutput } from './output.ts';

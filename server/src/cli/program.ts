@@ -1,4 +1,4 @@
-import { caution } from '../outputs/text.ts';
+import { caution } from '../outputs/wording.ts';
 import { Arguments, type Command, columns, exit, helpOf, UsageError, unknown } from './command.ts';
 import { commandNames, loadAllCommands, loadCommand } from './commands/all.ts';
 import { complain, endWithReader, faultOf, write } from './streams.ts';

@@ -2,7 +2,7 @@ import { existsSync } from 'node:fs';
 import { dirname, relative, resolve } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import { defaultSettings, type Settings } from '../checks/check.ts';
-import { visible } from '../outputs/text.ts';
+import { visible } from '../outputs/wording.ts';
 import { findProject } from '../project/lookup.ts';
 import type { readProject } from '../project/settings.ts';
 import { UsageError } from './command.ts';

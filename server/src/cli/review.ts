@@ -1,5 +1,5 @@
 import type { Baseline, Fingerprint, KnownFinding } from '../outputs/baseline.ts';
-import { counted, visible } from '../outputs/text.ts';
+import { counted, visible } from '../outputs/wording.ts';
 import { type Arguments, UsageError } from './command.ts';
 import type { BaselineFile } from './known.ts';
 import { complain } from './streams.ts';

@@ -1,7 +1,5 @@
 import { clausesOf, headClauses, propertiesOf, stepClauses } from '../../../grammar/clauses.ts';
 
-export { repeatable, rivalsOf } from '../../../grammar/clauses.ts';
-
 /** Clauses without which a statement is not whole, in their order. */
 export const requiredOf: Readonly<Partial<Record<string, readonly string[]>>> = {
   swap: ['for'],

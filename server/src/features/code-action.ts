@@ -6,7 +6,9 @@ import {
   type WorkspaceEdit,
 } from 'vscode-languageserver';
 import { offsetsOf } from '../../../grammar/syntax.ts';
+import { repairsFor } from '../checks/all.ts';
 import type { Finding } from '../checks/check.ts';
+import { mended } from '../checks/mend.ts';
 import type { Judged } from '../checks/run.ts';
 import { Beside } from '../model/noted.ts';
 import type { Snapshot } from '../snapshot.ts';
@@ -15,7 +17,6 @@ import { draftActionAt, draftEdit, draftKind } from './draft-command.ts';
 import { difference, fileEditsOf, textEditsOf, workspaceEditOf } from './edits.ts';
 import { type Client, feature, type Site, wideFeature } from './feature.ts';
 import { lostFileActions } from './lost-file.ts';
-import { mended, repairsOf } from './mend.ts';
 import { refactorsAt } from './refactor.ts';
 
 export const fixAllKind = `${CodeActionKind.SourceFixAll}.fettle`;
@@ -53,7 +54,7 @@ function mendableAs(snapshot: Snapshot, code: string): ReadonlySet<Finding> {
   let found = byCode.get(code);
   if (found === undefined) {
     const alike = judged.findings.filter((finding) => finding.code === code);
-    found = new Set(alike.filter((finding) => repairsOf(snapshot, finding).length > 0));
+    found = new Set(alike.filter((finding) => repairsFor(finding, snapshot.context).length > 0));
     byCode.set(code, found);
   }
   return found;
@@ -72,7 +73,7 @@ export function codeActionsAt(snapshot: Snapshot, params: CodeActionParams, clie
     for (const finding of found.slice(0, mostFindings)) {
       const diagnostic = diagnosticOf(snapshot, finding, client);
       let first = true;
-      for (const repair of repairsOf(snapshot, finding)) {
+      for (const repair of repairsFor(finding, snapshot.context)) {
         const edits = fileEditsOf(snapshot, repair.edits);
         if (edits === undefined) continue;
         actions.push({

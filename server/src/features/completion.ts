@@ -6,6 +6,7 @@ import {
   CompletionTriggerKind,
 } from 'vscode-languageserver';
 import { URI } from 'vscode-uri';
+import { repeatable, rivalsOf } from '../../../grammar/clauses.ts';
 import { isDeclaration } from '../../../grammar/heads.ts';
 import snippetFile from '../../../grammar/snippets.json' with { type: 'json' };
 import type { Declaration } from '../../../grammar/syntax.ts';
@@ -27,7 +28,7 @@ import { statementsIn } from '../model/statements.ts';
 import { isolated } from '../outputs/directed-text.ts';
 import { quoted } from '../outputs/draft-layout.ts';
 import type { Snapshot } from '../snapshot.ts';
-import { followersOf, repeatable, requiredOf, rivalsOf } from './clauses.ts';
+import { followersOf, requiredOf } from './clauses.ts';
 import { feature, type Site } from './feature.ts';
 import { partProposals } from './part-proposals.ts';
 import { type Place, placeAt } from './place.ts';

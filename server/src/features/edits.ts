@@ -6,8 +6,6 @@ import type { Range } from '../outputs/report.ts';
 import type { Snapshot, SourceFile } from '../snapshot.ts';
 import type { Client } from './feature.ts';
 
-export { disjoint, patched, type TextPatch } from '../checks/mend.ts';
-
 /** What turns `before` into `after`, line by line where lines were only added, changed or taken in few places. */
 export function difference(before: string, after: string): TextPatch[] {
   const old = linesOf(before);

@@ -6,8 +6,9 @@ import type {
 } from 'vscode-languageserver';
 import configuration from '../../../grammar/language-configuration.json' with { type: 'json' };
 import { formatEdits } from '../../../grammar/printer.ts';
+import { patched } from '../checks/mend.ts';
 import type { Snapshot } from '../snapshot.ts';
-import { patched, textEditsOf } from './edits.ts';
+import { textEditsOf } from './edits.ts';
 import { feature } from './feature.ts';
 
 const edited = (snapshot: Snapshot, range?: { start: number; end: number }): TextEdit[] =>

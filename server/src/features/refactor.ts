@@ -6,12 +6,13 @@ import type { PhaseWord } from '../../../grammar/tokens.ts';
 import { phaseWords } from '../../../grammar/tokens.ts';
 import { tightenLine } from '../checks/edits.ts';
 import { warned } from '../checks/hazards.ts';
+import type { TextPatch } from '../checks/mend.ts';
 import { countOf } from '../model/model.ts';
 import { referencesOfDeclaration } from '../model/references.ts';
 import type { Snapshot, SourceFile } from '../snapshot.ts';
 import { namingAt } from './at.ts';
 import { extentOf } from './document-symbol.ts';
-import { type TextPatch, textEditsOf, workspaceEditOf } from './edits.ts';
+import { textEditsOf, workspaceEditOf } from './edits.ts';
 import type { Client } from './feature.ts';
 import { sharedSteps } from './shared-steps.ts';
 

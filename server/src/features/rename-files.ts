@@ -1,8 +1,9 @@
 import type { RenameFilesParams, WorkspaceEdit } from 'vscode-languageserver';
 import { URI } from 'vscode-uri';
 import { keyOf } from '../addresses.ts';
+import type { TextPatch } from '../checks/mend.ts';
 import type { Snapshot } from '../snapshot.ts';
-import { type FileEdits, type TextPatch, textEditsOf, workspaceEditOf } from './edits.ts';
+import { type FileEdits, textEditsOf, workspaceEditOf } from './edits.ts';
 import { wideFeature } from './feature.ts';
 import { usePath, writtenPath } from './use-path.ts';
 

@@ -2,12 +2,13 @@ import { type CodeAction, CodeActionKind, type CreateFile, type TextDocumentEdit
 import { URI, Utils } from 'vscode-uri';
 import { format, lineEndingOf } from '../../../grammar/printer.ts';
 import type { Chunk, Declaration, Step, SyntaxTree } from '../../../grammar/syntax.ts';
+import { patched, type TextPatch } from '../checks/mend.ts';
 import { mentionsOf } from '../model/mentions.ts';
 import type { Model } from '../model/model.ts';
 import { sharedComment } from '../model/piece.ts';
 import type { Snapshot } from '../snapshot.ts';
 import { extentOf } from './document-symbol.ts';
-import { difference, patched, type TextPatch, textEditsOf } from './edits.ts';
+import { difference, textEditsOf } from './edits.ts';
 import type { Client } from './feature.ts';
 
 /**

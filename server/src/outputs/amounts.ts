@@ -89,8 +89,6 @@ export function torqueWords(
   };
 }
 
-export { counted } from './wording.ts';
-
 /** `M12 × 60 mm` */
 export function sizeOf(part: Declaration | undefined): string | undefined {
   const length = part?.length === undefined ? undefined : spoken(part.length);

@@ -1,5 +1,4 @@
 import type { Finding } from '../checks/check.ts';
-import { counted } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
 import { field, tick } from './card-form.ts';
 import { signalWords } from './card-steps.ts';
@@ -9,6 +8,7 @@ import { type Content, type Html, html, joined } from './html.ts';
 import type { Kit, KitPlace } from './kit.ts';
 import { hazardOf, markingOf, notesOf, partFacts, piecesOf, severalOf } from './kit-notes.ts';
 import { workTime } from './step-time.ts';
+import { counted } from './wording.ts';
 
 /** How many findings a card lists; the rest is counted. */
 const mostListed = 8;

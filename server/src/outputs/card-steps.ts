@@ -10,7 +10,7 @@ import { countHoles, type Holes, tighteningOrder } from '../mechanics/index.ts';
 import { placeOfStep, type StepEntry } from '../model/model.ts';
 import { fromSI } from '../model/quantity.ts';
 import { letterOf } from './alternatives.ts';
-import { counted, readingTitle, spoken, torqueWords } from './amounts.ts';
+import { readingTitle, spoken, torqueWords } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
 import { field, tick } from './card-form.ts';
 import { drawPattern } from './card-pattern.ts';
@@ -19,6 +19,7 @@ import { angleOf, clauses, sentence } from './card-words.ts';
 import { own, withFigures } from './directed-text.ts';
 import { type Content, type Html, html, joined } from './html.ts';
 import { isForOtherCodes } from './step-time.ts';
+import { counted } from './wording.ts';
 
 export const signalWords = {
   danger: 'DANGER',

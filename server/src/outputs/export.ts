@@ -11,8 +11,8 @@ import type { Ledger } from '../ledger/ledger.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { written } from '../model/quantity.ts';
 import { declarationsOf, oneLine, piecesActedOn } from './facts.ts';
-import { caution } from './text.ts';
 import { ucumCodes, ucumOf } from './ucum.ts';
+import { caution } from './wording.ts';
 
 type Json = { readonly [key: string]: unknown };
 

@@ -1,6 +1,6 @@
 import type { Severity } from '../checks/check.ts';
 import type { Writer } from './report.ts';
-import { visible } from './text.ts';
+import { visible } from './wording.ts';
 
 const commands: Record<Severity, 'error' | 'warning' | 'notice'> = {
   error: 'error',

@@ -1,5 +1,5 @@
 import type { ReportedFinding, Writer } from './report.ts';
-import { visible } from './text.ts';
+import { visible } from './wording.ts';
 
 /**
  * JUnit XML as CI servers read it: a suite a file, a case a finding. Only errors fail; a file without findings is one case

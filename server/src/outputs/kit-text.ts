@@ -1,8 +1,7 @@
-import { counted } from './amounts.ts';
 import { columns } from './columns.ts';
 import type { Kit, KitPart, KitPlace, KitTool } from './kit.ts';
 import { hazardOf, markingOf, notesOf, partFacts, piecesOf, severalOf } from './kit-notes.ts';
-import { visible } from './text.ts';
+import { counted, visible } from './wording.ts';
 
 const steps = (places: readonly KitPlace[]): string =>
   places.length === 0 ? '' : `step${places.length === 1 ? '' : 's'} ${places.map(({ step }) => step).join(', ')}`;

@@ -7,7 +7,7 @@ import { duration, workDuration } from './durations.ts';
 import { declarationsOf } from './facts.ts';
 import { planOf } from './plan.ts';
 import { severities, summaryOf } from './report.ts';
-import { counted } from './text.ts';
+import { counted } from './wording.ts';
 
 /** Seconds. */
 interface Time {

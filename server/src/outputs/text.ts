@@ -4,8 +4,6 @@ import type { Severity } from '../checks/check.ts';
 import { type Range, type ReportedFinding, type Summary, severities, type Writer } from './report.ts';
 import { caution, counted, visible } from './wording.ts';
 
-export { caution, counted, visible };
-
 export interface TextOptions {
   readonly colour: boolean;
   /** Columns that a source line may take. */

@@ -4,7 +4,7 @@ import { judge } from '../../checks/run.ts';
 import { bind } from '../../model/model.ts';
 import { compare, type Place, type Version } from '../../outputs/compare.ts';
 import { compareText } from '../../outputs/compare-text.ts';
-import { caution, visible } from '../../outputs/text.ts';
+import { caution, visible } from '../../outputs/wording.ts';
 import { type Command, exit, UsageError } from '../command.ts';
 import { readSource } from '../files.ts';
 import { Revision } from '../git.ts';

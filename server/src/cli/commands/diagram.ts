@@ -1,5 +1,5 @@
 import { diagramOf, diagramSvg, diagramText, mostDrawn, tooMuch } from '../../outputs/diagram.ts';
-import { visible } from '../../outputs/text.ts';
+import { visible } from '../../outputs/wording.ts';
 import { type Command, exit, UsageError } from '../command.ts';
 import { writeTo } from '../output.ts';
 import { openProcedure } from '../procedure.ts';

@@ -2,7 +2,7 @@ import { existsSync } from 'node:fs';
 import { judge } from '../../checks/run.ts';
 import { bind } from '../../model/model.ts';
 import { draft as draftOf } from '../../outputs/draft.ts';
-import { counted, visible } from '../../outputs/text.ts';
+import { counted, visible } from '../../outputs/wording.ts';
 import { type Command, exit, UsageError } from '../command.ts';
 import { readSource } from '../files.ts';
 import { Loader } from '../load.ts';

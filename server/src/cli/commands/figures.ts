@@ -1,5 +1,5 @@
 import { type Figure, figuresOf } from '../../outputs/figures.ts';
-import { caution } from '../../outputs/text.ts';
+import { caution } from '../../outputs/wording.ts';
 import { type Command, exit } from '../command.ts';
 import { openProcedure } from '../procedure.ts';
 import { write } from '../streams.ts';

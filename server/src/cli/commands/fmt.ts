@@ -1,5 +1,5 @@
 import { format } from '../../../../grammar/printer.ts';
-import { counted, visible } from '../../outputs/text.ts';
+import { counted, visible } from '../../outputs/wording.ts';
 import { type Command, exit, UsageError } from '../command.ts';
 import { filesOf, readInput, readSource, type Source, type Unusable } from '../files.ts';
 import { replaceFile } from '../replace.ts';

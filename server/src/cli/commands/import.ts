@@ -1,6 +1,6 @@
 import type { Separator } from '../../outputs/csv.ts';
 import { draftParts, type Field, fields } from '../../outputs/parts-list.ts';
-import { visible } from '../../outputs/text.ts';
+import { visible } from '../../outputs/wording.ts';
 import { type Arguments, type Command, exit, UsageError, unknown } from '../command.ts';
 import { readInput, readSource } from '../files.ts';
 import { complain, write } from '../streams.ts';

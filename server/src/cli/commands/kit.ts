@@ -1,7 +1,7 @@
 import { kit as kitOf } from '../../outputs/kit.ts';
 import { kitCsv, kitCsvFile } from '../../outputs/kit-csv.ts';
 import { kitText } from '../../outputs/kit-text.ts';
-import { caution } from '../../outputs/text.ts';
+import { caution } from '../../outputs/wording.ts';
 import { type Command, exit } from '../command.ts';
 import { writeTo } from '../output.ts';
 import { complainOfFindings, coveredCode, dayOf, openProcedure } from '../procedure.ts';

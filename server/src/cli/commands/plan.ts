@@ -2,7 +2,7 @@ import { isDay } from '../../outputs/days.ts';
 import { planOf } from '../../outputs/plan.ts';
 import { planSvg } from '../../outputs/plan-chart.ts';
 import { planText } from '../../outputs/plan-text.ts';
-import { caution } from '../../outputs/text.ts';
+import { caution } from '../../outputs/wording.ts';
 import { type Command, exit, UsageError } from '../command.ts';
 import { complainOfFindings, coveredCode, openProcedure } from '../procedure.ts';
 import { write } from '../streams.ts';

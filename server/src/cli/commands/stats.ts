@@ -1,7 +1,7 @@
 import { judge } from '../../checks/run.ts';
 import { bind } from '../../model/model.ts';
 import { type Stats, statsOf, statsRows, total } from '../../outputs/stats.ts';
-import { visible } from '../../outputs/text.ts';
+import { visible } from '../../outputs/wording.ts';
 import { type Command, columns, exit, UsageError } from '../command.ts';
 import { filesOf, readSource } from '../files.ts';
 import { Loader } from '../load.ts';
