@@ -1,4 +1,5 @@
 /** What may be said of each declaration and in each statement; `xN`, `text` and `quantity` stand for what begins with no word. */
+import type { Statement } from './syntax.ts';
 import { conditionWords, type DeclarationWord, type StatementWord, textStatements } from './tokens.ts';
 
 const modifiers = ['text', 'using', 'keep', 'see', 'extension'];
@@ -90,3 +91,15 @@ export const rivalsOf: ReadonlyMap<string, readonly string[]> = new Map([
   ['then', ['by']],
 ]);
 export const needsText: ReadonlySet<string> = new Set(['omit', ...textStatements]);
+
+/** What a statement needs and has not, in words. */
+export function lackOf(statement: Statement): string | undefined {
+  const { kind } = statement;
+  if (needsText.has(kind) && statement.text === undefined) return 'a text in double quotes';
+  if (kind === 'wait' && statement.amount === undefined) return 'a time such as `60 min`';
+  if (kind === 'fill' && statement.amount === undefined) return 'a quantity such as `1.8 L`';
+  if ((kind === 'heat' || kind === 'cool') && statement.to === undefined) return '`to` and a temperature';
+  if (kind === 'tighten' && statement.angle !== undefined && statement.to === undefined)
+    return '`to 40 N·m` before `then`';
+  return undefined;
+}

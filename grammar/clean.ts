@@ -3,7 +3,7 @@
  * It knows nothing of what to say about a trouble: at the first sign of one, or of anything written unusually, it gives the
  * chunk up, and the grammar (`rules.ts`) reads it. What it does read comes out as the grammar reads it; the tests hold it to that.
  */
-import { needsText } from './clauses.ts';
+import { lackOf } from './clauses.ts';
 import { clauses, countClause, type Keyword, mayRepeat, quantityClause, rivals, textClause } from './clean-keywords.ts';
 import {
   CleanValues,
@@ -121,6 +121,11 @@ class CleanReader extends CleanValues {
   private ended(node: Span): true {
     (node as Mutable<Span>).end = this.last - this.base;
     return true;
+  }
+
+  /** Ends a statement, unless it lacks something. */
+  private whole(statement: Statement): boolean {
+    return lackOf(statement) === undefined && this.ended(statement);
   }
 
   /** Whether a clause may stand here, and notes that it does. */
@@ -444,7 +449,7 @@ class CleanReader extends CleanValues {
     if (isNameless(word)) {
       const statement = new Statement(this.chunk, start, end, word);
       into.push(statement);
-      return this.clauses(statement) && this.isWhole(statement) && this.ended(statement);
+      return this.clauses(statement) && this.whole(statement);
     }
     let fresh: Span | undefined;
     if (word === 'fit') {
@@ -457,9 +462,7 @@ class CleanReader extends CleanValues {
     const statement = new Statement(this.chunk, start, end, word, name);
     if (fresh !== undefined) statement.fresh = fresh;
     into.push(statement);
-    return (
-      this.mainPart(word, statement) && this.clauses(statement) && this.isWhole(statement) && this.ended(statement)
-    );
+    return this.mainPart(word, statement) && this.clauses(statement) && this.whole(statement);
   }
 
   /** What must follow the name, for the few statements that need it. */
@@ -518,15 +521,6 @@ class CleanReader extends CleanValues {
       }
       this.take(this.at + 1);
     }
-  }
-
-  /** False where the statement lacks something. */
-  private isWhole(statement: Statement): boolean {
-    const { kind, text } = statement;
-    if (needsText.has(kind) && text === undefined) return false;
-    if ((kind === 'wait' || kind === 'fill') && statement.amount === undefined) return false;
-    if ((kind === 'heat' || kind === 'cool') && statement.to === undefined) return false;
-    return !(kind === 'tighten' && statement.angle !== undefined && statement.to === undefined);
   }
 
   private clauses(statement: Statement): boolean {
