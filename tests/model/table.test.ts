@@ -35,3 +35,43 @@ test('with other entries it is as a map in which they were set, and the one that
     }),
   );
 });
+
+test('with other names it is as a map that lists them there, and so are all that were made of one another', () => {
+  const edit = fc.record({ from: fc.nat(), gone: fc.nat(2), incoming: fc.subarray(['', 'x', 'y', 'zz', '0']) });
+  fc.assert(
+    fc.property(
+      entries,
+      fc.array(edit, { minLength: 1, maxLength: 5 }),
+      fc.array(fc.nat(9)),
+      (listed, edits, others) => {
+        const made: [Table<number>, Map<string, number>][] = [[Table.from(listed), new Map(listed)]];
+        for (const { from, gone, incoming: wanted } of edits) {
+          // Of any that were made, so that two may be made of one.
+          const [table, map] = made[from % made.length]!;
+          const names = [...map.keys()];
+          const at = from % (names.length + 1);
+          const outgoing = names.slice(at, at + gone);
+          const incoming = wanted.filter((name) => !map.has(name) || outgoing.includes(name));
+          const values = incoming.map((_, i) => others[i] ?? -1);
+          const now = [...map];
+          now.splice(at, outgoing.length, ...incoming.map((name, i): [string, number] => [name, values[i]!]));
+          made.push([table.exchanged({ outgoing, incoming, next: names[at] }, values), new Map(now)]);
+        }
+        for (const [table, map] of made) {
+          expect(told(table)).toEqual(told(map));
+          for (const name of ['', 'x', 'y', 'zz', '0', ...listed.map(([each]) => each)])
+            expect([table.has(name), table.get(name)]).toEqual([map.has(name), map.get(name)]);
+        }
+      },
+    ),
+  );
+});
+
+test('names that nobody has any more are not kept for ever', () => {
+  let table = Table.from([['a', 0]]);
+  for (let i = 0; i < 500; i++) {
+    table = table.exchanged({ outgoing: [...table.keys()], incoming: [`b-${i}`], next: undefined }, [i]);
+    expect([...table]).toEqual([[`b-${i}`, i]]);
+    expect(table.has(`b-${i - 1}`)).toBe(false);
+  }
+});

@@ -1,5 +1,5 @@
 import { Beside } from './noted.ts';
-import { Table } from './table.ts';
+import { type Exchange, Table } from './table.ts';
 
 type Named = ReadonlyMap<string, unknown>;
 
@@ -10,14 +10,6 @@ interface Token {
 }
 type Picker = (entry: never) => boolean;
 const tokens = new Beside<Named, Token>();
-/** Names in the place of others. */
-interface Exchange {
-  /** They stand side by side. */
-  readonly outgoing: readonly string[];
-  readonly incoming: readonly string[];
-  /** Where none go, the name in front of which the incoming stand; without one, at the end. */
-  readonly next: string | undefined;
-}
 
 interface Amendment {
   readonly of: Token;
@@ -33,7 +25,7 @@ export function amended<Value>(
   table: ReadonlyMap<string, Value>,
   entries: ReadonlyMap<string, Value>,
 ): ReadonlyMap<string, Value> {
-  const now = (table instanceof Table ? table : Table.from(table)).with(entries);
+  const now = tableOf(table).with(entries);
   amendments.set(now, { of: tokenOf(table), names: [...entries.keys()] });
   return now;
 }
@@ -45,25 +37,18 @@ export function exchanged<Value>(
   entryOf: (name: string) => Value,
   others: ReadonlyMap<string, Value> = new Map(),
 ): ReadonlyMap<string, Value> {
-  const { outgoing, incoming, next } = exchange;
-  const place = outgoing[0] ?? next;
-  const gone = new Set(outgoing);
-  const listed: (readonly [string, Value])[] = [];
-  const putIn = (): void => {
-    for (const name of incoming) listed.push([name, entryOf(name)]);
-  };
-  for (const entry of table) {
-    if (entry[0] === place) putIn();
-    if (!gone.has(entry[0])) listed.push(entry);
-  }
-  if (place === undefined) putIn();
-  for (const other of others) listed.push(other);
-  const now = Table.from(listed);
+  const { outgoing, incoming } = exchange;
+  const renamed = tableOf(table).exchanged(exchange, incoming.map(entryOf));
+  const now = others.size === 0 ? renamed : renamed.with(others);
   const names = outgoing.filter((name) => !now.has(name));
-  for (const name of [...incoming, ...others.keys()]) if (table.get(name) !== now.get(name)) names.push(name);
+  for (const name of incoming) if (table.get(name) !== now.get(name)) names.push(name);
+  for (const [name, entry] of others) if (table.get(name) !== entry) names.push(name);
   amendments.set(now, { of: tokenOf(table), names, exchange });
   return now;
 }
+
+const tableOf = <Value>(map: ReadonlyMap<string, Value>): Table<Value> =>
+  map instanceof Table ? map : Table.from(map);
 
 /** The exchange of names by which `now` was made of `before`. */
 export const exchangeBetween = (before: Named, now: Named): Exchange | undefined => amendmentOf(before, now)?.exchange;
