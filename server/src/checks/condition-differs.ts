@@ -1,8 +1,9 @@
-import type { Declaration, Statement, Step } from '../../../grammar/syntax.ts';
+import type { Declaration, Name, Statement, Step } from '../../../grammar/syntax.ts';
 import { parsePipeThread } from '../mechanics/index.ts';
 import type { Model, StepEntry } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { statementsOf } from '../model/statements.ts';
+import { keptAsDeclared } from './as-declared.ts';
 import { type Check, named, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { statedTorquesOf } from './fastening.ts';
@@ -31,11 +32,9 @@ reassembly
     apply slick to bolt
     tighten bolt`,
   *run({ model }): Generator<Raw> {
-    for (const statement of statementsOf(model, 'apply')) {
-      const { name, targets } = statement;
-      for (const target of targets ?? []) {
-        const part = model.parts.get(target.text);
-        if (part?.thread === undefined) continue;
+    for (const { statement, threaded } of onThreads(statementsOf(model, 'apply'), model.parts)) {
+      const { name } = statement;
+      for (const { target, part } of threaded) {
         const supply = model.supplies.get(name?.text ?? '');
         const lubricant = supply === undefined ? undefined : lubricantOf(supply).is;
         const declared = part.condition?.text;
@@ -68,6 +67,20 @@ reassembly
     return [{ title: `Declare it with \`${condition}\``, edits: [edit], safe: false }];
   },
 };
+
+/** What goes on threads, and on which. */
+const onThreads = keptAsDeclared(
+  ({ targets = none }) => targets,
+  (applied, parts) =>
+    applied.flatMap((statement) => {
+      const threaded = (statement.targets ?? none).flatMap((target) => {
+        const part = parts.get(target.text);
+        return part?.thread === undefined ? [] : [{ target, part }];
+      });
+      return threaded.length === 0 ? [] : [{ statement, threaded }];
+    }),
+);
+const none: readonly Name[] = [];
 
 const phases = noted(
   ({ steps }: Model): ReadonlyMap<Step, StepEntry['phase']> => new Map(steps.map(({ step, phase }) => [step, phase])),

@@ -25,7 +25,8 @@ import type { Model } from '../model/model.ts';
 import { Beside, noted } from '../model/noted.ts';
 import { extentOf, siValueOf } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
-import { defaultSettings, type Settings } from './check.ts';
+import { keptAsDeclared } from './as-declared.ts';
+import { defaultSettings, type Raw, type Settings } from './check.ts';
 import { holeCount } from './holes.ts';
 import { lastTorque, sameTorque } from './torques.ts';
 
@@ -194,41 +195,46 @@ export function declaredTorquesOf({ ownDeclarations }: Model): readonly TorquePl
   return places;
 }
 
-interface Stated {
-  readonly statements: readonly Statement[];
-  readonly places: readonly TorquePlace[];
-}
-/** The last two: those of a whole procedure, and those of what an edit has touched. */
-const stated = new Beside<Model['parts'], readonly Stated[]>();
+/** The torques of tightenings that say something else than the declaration of the part: the same list as long as they do. */
+export const statedTorquesOf = (model: Model): readonly TorquePlace[] =>
+  statedIn(statementsOf(model, 'tighten'), model.parts);
 
-/** The torques of tightenings that say something else than the declaration of the part. */
-export function statedTorquesOf(model: Model): readonly TorquePlace[] {
-  const { parts } = model;
-  const statements = statementsOf(model, 'tighten');
-  const kept = stated.get(parts) ?? [];
-  const known = kept.find((each) => isAlike(each.statements, statements));
-  if (known !== undefined) {
-    if (known !== kept[0]) stated.set(parts, [known, kept[0]!]);
-    return known.places;
-  }
-  const places: TorquePlace[] = [];
-  const lastOf = new Map<string, Statement>();
-  for (const statement of statements)
-    if (statement.byHand === undefined && statement.name !== undefined) lastOf.set(statement.name.text, statement);
-  for (const statement of statements) {
-    const part = parts.get(statement.name?.text ?? '');
-    if (part === undefined) continue;
-    for (const torque of torquesOtherThan(part.torque, statement)) {
-      places.push({
-        torque,
-        angle: torque === lastTorque(statement) ? statement.angle : undefined,
-        part,
-        final: torque === lastTorque(statement) && lastOf.get(statement.name!.text) === statement && !falls(statement),
-      });
+const statedIn = keptAsDeclared(
+  ({ name }) => [name],
+  (statements, parts): readonly TorquePlace[] => {
+    const places: TorquePlace[] = [];
+    const lastOf = new Map<string, Statement>();
+    for (const statement of statements)
+      if (statement.byHand === undefined && statement.name !== undefined) lastOf.set(statement.name.text, statement);
+    for (const statement of statements) {
+      const part = parts.get(statement.name?.text ?? '');
+      if (part === undefined) continue;
+      for (const torque of torquesOtherThan(part.torque, statement)) {
+        places.push({
+          torque,
+          angle: torque === lastTorque(statement) ? statement.angle : undefined,
+          part,
+          final:
+            torque === lastTorque(statement) && lastOf.get(statement.name!.text) === statement && !falls(statement),
+        });
+      }
     }
-  }
-  stated.set(parts, [{ statements, places }, ...kept.slice(0, 1)]);
-  return places;
+    return places;
+  },
+);
+
+/** What `judge` finds in torques, kept on the list of them: as long as that is the same, they and their parts are. */
+export function judging(
+  judge: (places: readonly TorquePlace[], settings: Settings) => Iterable<Raw>,
+): (places: readonly TorquePlace[], settings: Settings) => readonly Raw[] {
+  const known = new Beside<readonly TorquePlace[], { readonly settings: Settings; readonly found: readonly Raw[] }>();
+  return (places, settings) => {
+    const kept = known.get(places);
+    if (kept?.settings === settings) return kept.found;
+    const found = [...judge(places, settings)];
+    known.set(places, { settings, found });
+    return found;
+  };
 }
 
 /** Whether a stage is higher than the last: the joint keeps what that one gave it. */
@@ -253,9 +259,6 @@ function torquesOtherThan(declared: Quantity | undefined, tightening: Statement)
   return known.torques;
 }
 const none: readonly Quantity[] = [];
-
-const isAlike = (a: readonly unknown[], b: readonly unknown[]): boolean =>
-  a === b || (a.length === b.length && a.every((each, i) => each === b[i]));
 
 /** N·m at the upper and lower end of what the quantity allows. */
 export function torqueEnds(quantity: Quantity | undefined): { low: number; high: number } | undefined {

@@ -184,11 +184,12 @@ function partOf({ model, ledger, settings }: Context, tree: SyntaxTree, places: 
 }
 
 function distribute(
-  { chunks }: SyntaxTree,
+  now: SyntaxTree,
   local: readonly Finding[],
   before: Local | undefined,
   touched: Touched | undefined,
 ): readonly (readonly Finding[])[] {
+  const { chunks } = now;
   const found = new Map<Chunk, Finding[]>();
   for (const finding of local) {
     addTo(found, finding.span.chunk, finding);
@@ -198,8 +199,8 @@ function distribute(
   const old = before.context.model.tree.chunks;
   const moved = old.length - chunks.length;
   const keptIn = (c: number): readonly Finding[] => before.byChunk[old[c] === chunks[c] ? c : c + moved]!;
-  const byChunk: (readonly Finding[])[] =
-    moved === 0 ? before.byChunk.slice() : chunks.map((_, c) => (touched.all.has(c) ? none : keptIn(c)));
+  const { from, to, until } = changedChunks(before.context.model.tree, now);
+  const byChunk = before.byChunk.toSpliced(from, to - from, ...new Array<readonly Finding[]>(until - from).fill(none));
   for (const c of touched.all) byChunk[c] = foundIn(c);
   const { byTools } = touched;
   const isAskedAgain = (finding: Finding, c: number): boolean => {

@@ -95,9 +95,7 @@ function difference(first: Kind, second: Kind): string | undefined {
 const leastStep = 0.0005;
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
-  for (const lying of placesIn(variant, model).values()) {
-    if (lying.length > 1) yield* mixedUp(variant, model, lying);
-  }
+  for (const lying of sharedPlaces(actionsWhere(variant, putsAway, model))) yield* mixedUp(variant, model, lying);
 }
 
 function putsAway({ verb, statement, unsure, after, part: name }: Action, parts: Model['parts']): boolean {
@@ -106,16 +104,16 @@ function putsAway({ verb, statement, unsure, after, part: name }: Action, parts:
   return part?.thread !== undefined && !part.broken && part.renew === undefined;
 }
 
-/** The removals of fasteners that may go back, by where `keep in` puts them. */
-function placesIn(variant: Variant, model: Model): ReadonlyMap<string, readonly Action[]> {
+/** Of removals, those that `keep in` puts in one place, by places. */
+const sharedPlaces = noted((removals: readonly Action[]): readonly (readonly Action[])[] => {
   const places = new Map<string, Action[]>();
-  for (const action of actionsWhere(variant, putsAway, model)) {
+  for (const action of removals) {
     const { place } = placeOf(action.statement);
     if (place === undefined) continue;
     addTo(places, place, action);
   }
-  return places;
-}
+  return [...places.values()].filter(({ length }) => length > 1);
+});
 
 const eachApart = /\b(?:hole|template|card|cardboard|rack)s?\b/i;
 /** Where fasteners lie loose; capitals and blanks make no other place. */

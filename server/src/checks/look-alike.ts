@@ -1,4 +1,5 @@
 import type { Name } from '../../../grammar/syntax.ts';
+import { carriedByNames } from '../model/amended.ts';
 import type { Definition, Model } from '../model/model.ts';
 import { Beside, noted } from '../model/noted.ts';
 import { type Check, named, type Raw, related } from './check.ts';
@@ -121,16 +122,34 @@ interface Names {
   keys(): Iterable<string>;
 }
 
-/** Whether {@link isDoubtful} has to look closely: hardly ever where it is not. */
-function maybeDoubtful(names: Names): boolean {
-  const numbers = new Set<number>();
-  for (const name of names.keys()) numbers.add(skeletonNumber(name));
-  return numbers.size < names.size || numbers.has(-1);
+interface Skeletons {
+  /** As many as names where each has one of its own. */
+  readonly numbers: Set<number>;
+  /** Whether {@link isDoubtful} has to look closely: hardly ever where it is not. */
+  readonly maybeDoubtful: boolean;
 }
 
+function skeletonsOf(names: Names): Skeletons {
+  const numbers = new Set<number>();
+  for (const name of names.keys()) numbers.add(skeletonNumber(name));
+  return { numbers, maybeDoubtful: numbers.size < names.size || numbers.has(-1) };
+}
+
+const skeletonsIn = carriedByNames(skeletonsOf, (known, outgoing, incoming) => {
+  if (known.maybeDoubtful) return undefined;
+  const { numbers } = known;
+  for (const name of outgoing) numbers.delete(skeletonNumber(name));
+  for (const name of incoming) {
+    const number = skeletonNumber(name);
+    if (number < 0 || numbers.has(number)) return undefined;
+    numbers.add(number);
+  }
+  return known;
+});
+
 /** True where one of `names`, all different, can be taken for another, or is not in plain letters. */
-function isDoubtful(names: Names): boolean {
-  if (!maybeDoubtful(names)) return false;
+function isDoubtful(names: Names, { maybeDoubtful } = skeletonsOf(names)): boolean {
+  if (!maybeDoubtful) return false;
   const alike = new Set<string>();
   for (const name of names.keys()) {
     if (!suspect.test(name)) continue;
@@ -159,7 +178,7 @@ function doubtfulIn(model: Model): ReturnType<typeof kindsOf> {
     const { parts, tools, supplies, patterns, stepNames, readings } = model;
     any = [parts, tools, supplies, patterns, stepNames, readings].some((table) => {
       // An edit seldom changes the names of more than one.
-      const known = doubtful.get(table) ?? isDoubtful(table);
+      const known = doubtful.get(table) ?? isDoubtful(table, skeletonsIn(table));
       doubtful.set(table, known);
       return known;
     });

@@ -2,22 +2,21 @@ import type { Declaration } from '../../../grammar/syntax.ts';
 import { declarationWords, isReserved } from '../../../grammar/tokens.ts';
 import { mentionsOf } from '../model/mentions.ts';
 import { chunksOf, type Model } from '../model/model.ts';
-import { Beside } from '../model/noted.ts';
 import { type Check, named } from './check.ts';
 import { removeLine } from './edits.ts';
 import { namesMeant } from './unknown-name.ts';
 
-const known = new Beside<Model['unused'], { own: Model['ownDeclarations']; unused: readonly Declaration[] }>();
+const tableOf = { part: 'parts', tool: 'tools', supply: 'supplies', pattern: 'patterns' } as const;
 
-/** Declarations that nothing refers to; an edit that leaves declarations and names alone leaves them as they are. */
-function unusedIn({ unused, ownDeclarations: own }: Model): readonly Declaration[] {
-  if (declarationWords.every((kind) => unused[kind].size === 0)) return [];
-  let answer = known.get(unused);
-  if (answer?.own !== own) {
-    answer = { own, unused: own.filter(({ kind, name }) => name !== undefined && unused[kind].has(name.text)) };
-    known.set(unused, answer);
-  }
-  return answer.unused;
+/** Declarations of this file that nothing refers to; of several by one name, the first. */
+function unusedIn(model: Model): readonly Declaration[] {
+  const found: Declaration[] = [];
+  for (const kind of declarationWords)
+    for (const name of model.unused[kind]) {
+      const declaration = model[tableOf[kind]].get(name);
+      if (declaration?.chunk.uri === model.tree.uri) found.push(declaration);
+    }
+  return found;
 }
 
 export const neverUsed: Check = {
@@ -56,12 +55,10 @@ reassembly
       for (const name of namesMeant(model)) lost.add(name);
       for (const { name, otherKind } of model.unknown) if (otherKind !== undefined) lost.add(name.text);
     }
-    const again = new Set(model.duplicates.map(({ name }) => name));
     for (const declaration of unused) {
       const name = declaration.name;
       // A reserved word is no name: `syntax` tells of it.
       if (name === undefined || lost.has(name.text) || isReserved(name.text)) continue;
-      if (again.has(name)) continue;
       yield {
         span: name,
         message: `the ${declaration.kind} ${named(name.text)} is declared and never used: use it in a step, or take the declaration out.`,

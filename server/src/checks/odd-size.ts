@@ -1,12 +1,12 @@
-import { type Declaration, type Quantity, type Span, spanText } from '../../../grammar/syntax.ts';
+import { type Declaration, type Quantity, type Span, type Statement, spanText } from '../../../grammar/syntax.ts';
 import type { QuantityKind } from '../../../grammar/units.ts';
-import type { Model } from '../model/model.ts';
+import { noted } from '../model/noted.ts';
 import { type QuantityPlace, quantitiesOf } from '../model/quantities.ts';
 import { extentOf, figure, fromSI, say, siValueOf, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import type { Check, Edit, Raw, Settings } from './check.ts';
 import { replaceSpan } from './edits.ts';
-import { declaredTorquesOf, fastenerOf, oddTorqueAt, statedTorquesOf, type TorquePlace } from './fastening.ts';
+import { declaredTorquesOf, fastenerOf, judging, oddTorqueAt, statedTorquesOf, type TorquePlace } from './fastening.ts';
 import { slippedInterference } from './mounting.ts';
 import { digitsApart } from './rounding.ts';
 
@@ -31,7 +31,7 @@ export const oddSize: Check = {
   good: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m length 40 mm`,
   *run({ model, settings }): Generator<Raw> {
     yield* oddTorques(statedTorquesOf(model), settings);
-    yield* turnedLimits(model);
+    yield* turnedLimits(statementsOf(model, 'measure'));
   },
   *runLocally({ model, settings }): Generator<Raw> {
     yield* oddTorques(declaredTorquesOf(model), settings);
@@ -127,23 +127,25 @@ const isTooLong = ({ inUnit, value }: Quantity, kinds: readonly QuantityKind[]):
   inUnit?.symbol === 'm' && value > longestPart && kinds.length === 1 && kinds[0] === 'length';
 
 /** A reading that has to be both above and below what nothing is. */
-function* turnedLimits(model: Model): Generator<Raw> {
-  for (const { min, max, name } of statementsOf(model, 'measure')) {
+const turnedLimits = noted((measurements: readonly Statement[]): readonly Raw[] => {
+  const found: Raw[] = [];
+  for (const { min, max, name } of measurements) {
     const kind = min?.inUnit?.kind;
     if (min === undefined || max === undefined || kind === undefined) continue;
     const least = siValueOf(min, kind);
     const most = siValueOf(max, kind);
     if (least === undefined || most === undefined || least <= most) continue;
-    yield {
+    found.push({
       span: max,
       message: `no reading is at least ${written(min)} and at most ${written(max)}: exchange the two, or correct one.`,
       related: [],
       data: { subject: name?.text ?? '', turned: 'limits' },
-    };
+    });
   }
-}
+  return found;
+});
 
-function* oddTorques(places: readonly TorquePlace[], settings: Settings): Generator<Raw> {
+const oddTorques = judging(function* (places: readonly TorquePlace[], settings: Settings): Generator<Raw> {
   for (const place of places) {
     const odd = oddTorqueAt(place, settings);
     if (odd === undefined) continue;
@@ -168,4 +170,4 @@ function* oddTorques(places: readonly TorquePlace[], settings: Settings): Genera
       data: { subject: part.name?.text ?? '' },
     };
   }
-}
+});

@@ -1,6 +1,6 @@
 import { type Declaration, type Name, spanText } from '../../../grammar/syntax.ts';
+import { namesWhere } from '../model/amended.ts';
 import type { Model } from '../model/model.ts';
-import { Beside } from '../model/noted.ts';
 import { statementsIn } from '../model/statements.ts';
 import { type Check, type Context, type Edit, named, type Raw, type Repair, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
@@ -54,17 +54,11 @@ part gasket "Gasket" behind cover`,
   },
 };
 
-const counted = new Beside<Model['ownDeclarations'], readonly Declaration[]>();
-
 /** Parts whose count stands right behind the last of what holds them. */
-function countedBehindHolder({ ownDeclarations }: Model): readonly Declaration[] {
-  let found = counted.get(ownDeclarations);
-  if (found === undefined) {
-    found = ownDeclarations.filter(isCountedBehindHolder);
-    counted.set(ownDeclarations, found);
-  }
-  return found;
-}
+const countedBehindHolder = ({ parts, tree }: Model): readonly Declaration[] =>
+  namesWhere(parts, isCountedBehindHolder)
+    .map((name) => parts.get(name)!)
+    .filter(({ chunk }) => chunk.uri === tree.uri);
 
 function isCountedBehindHolder({ chunk, count, heldBy }: Declaration): boolean {
   if (count === undefined || heldBy.length === 0) return false;

@@ -5,7 +5,7 @@ import { seatsIn } from '../ledger/start.ts';
 import { type Carried, on } from '../ledger/state.ts';
 import { addTo } from '../model/grouped.ts';
 import type { Model } from '../model/model.ts';
-import { noted } from '../model/noted.ts';
+import { Beside, noted } from '../model/noted.ts';
 import { extentOf, fromSI, say, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Check, eachVariant, named, type Raw, type Related, related, type Settings } from './check.ts';
@@ -40,8 +40,7 @@ reassembly
     heat race to 110 °C
     fit race`,
   *run({ ledger, model, settings }) {
-    const isCarrier = ({ name }: Statement): boolean => name !== undefined && mayCarry(model, name.text).length > 0;
-    if (statementsOf(model, 'heat').some(isCarrier))
+    if (anyCarries(statementsOf(model, 'heat'), model))
       yield* eachVariant(ledger, (variant) => riders(variant, model, settings));
   },
   *runLocally({ model, settings }): Generator<Raw> {
@@ -185,6 +184,21 @@ function mayCarry(model: Model, carrier: string): readonly string[] {
   const first = seatsIn(model.parts).get(carrier) ?? none;
   const then = statementsOf(model, 'transfer').length === 0 ? none : (transferred(model).get(carrier) ?? none);
   return then.length === 0 ? first : [...first, ...then];
+}
+
+const carriers = new Beside<readonly Statement[], { readonly seats: object; readonly any: boolean }>();
+
+/** Whether something may sit on a part that is heated. */
+function anyCarries(heated: readonly Statement[], model: Model): boolean {
+  const carries = ({ name }: Statement): boolean => name !== undefined && mayCarry(model, name.text).length > 0;
+  if (statementsOf(model, 'transfer').length > 0) return heated.some(carries);
+  const seats = seatsIn(model.parts);
+  let known = carriers.get(heated);
+  if (known?.seats !== seats) {
+    known = { seats, any: heated.some(carries) };
+    carriers.set(heated, known);
+  }
+  return known.any;
 }
 
 /** What is transferred to each part. */

@@ -6,6 +6,7 @@ import {
   clampOf,
   declaredTorquesOf,
   fastenerOf,
+  judging,
   statedTorquesOf,
   type TorquePlace,
   torqueEnds,
@@ -36,7 +37,7 @@ reassembly
   runLocally: ({ model, settings }) => looseJoints(declaredTorquesOf(model), settings),
 };
 
-function* looseJoints(places: readonly TorquePlace[], settings: Settings): Generator<Raw> {
+const looseJoints = judging(function* (places: readonly TorquePlace[], settings: Settings): Generator<Raw> {
   for (const { torque, angle, part, final } of places) {
     // A lower stage, or a torque that an angle follows, is not the clamp that the joint keeps.
     if (!final || angle !== undefined) continue;
@@ -53,4 +54,4 @@ function* looseJoints(places: readonly TorquePlace[], settings: Settings): Gener
       data: { subject: part.name?.text ?? '' },
     };
   }
-}
+});

@@ -103,6 +103,30 @@ export function namesWhere<Value>(
   return names;
 }
 
+/**
+ * What `reckon` tells of the names of a table. Of one that came of an edit it is kept, and `revise` makes it of what is known of
+ * the one before, which it may change, and of the names that went and that came; where it gives nothing, it is reckoned anew.
+ */
+export function carriedByNames<Value extends object>(
+  reckon: (names: Named) => Value,
+  revise: (known: Value, outgoing: readonly string[], incoming: readonly string[]) => Value | undefined,
+): (table: Named) => Value {
+  const known = new Beside<Token, Value>();
+  return (table) => {
+    const amendment = amendments.get(table);
+    if (amendment === undefined) return reckon(table);
+    const token = tokenOf(table);
+    let value = known.get(token);
+    if (value === undefined) {
+      const before = known.handOn(amendment.of, token);
+      const { outgoing = none, incoming = none } = amendment.exchange ?? {};
+      value = (before && revise(before, outgoing, incoming)) ?? reckon(table);
+      known.set(token, value);
+    }
+    return value;
+  };
+}
+
 /** What was picked before the amendment, where that bears on none of it. */
 function pickedBefore<Value>(
   table: ReadonlyMap<string, Value>,

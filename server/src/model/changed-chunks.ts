@@ -1,5 +1,6 @@
 import type { SyntaxTree } from '../../../grammar/syntax.ts';
 import type { Model } from './model.ts';
+import { Beside } from './noted.ts';
 
 /** Where two lists differ: items `from` to `to` of the one, to `until` of the other. */
 export interface Changed {
@@ -27,11 +28,22 @@ export function placeBefore({ from, to, until }: Changed, place: number): number
   return place < from || to === until ? place : -1;
 }
 
+/** The same, kept on the list before: a note on the one after would keep all that came before it. */
+const lastChange = new Beside<readonly unknown[], { readonly now: readonly unknown[]; readonly changed: Changed }>();
+
+function changeOf<T>(before: readonly T[], now: readonly T[]): Changed {
+  const last = lastChange.get(before);
+  if (last?.now === now) return last.changed;
+  const changed = changedIn(before, now);
+  if (before !== now) lastChange.set(before, { now, changed });
+  return changed;
+}
+
 /** Where the chunks of two trees of one file differ. */
-export const changedChunks = (before: SyntaxTree, now: SyntaxTree): Changed => changedIn(before.chunks, now.chunks);
+export const changedChunks = (before: SyntaxTree, now: SyntaxTree): Changed => changeOf(before.chunks, now.chunks);
 
 /** Where the steps of two models of one file differ. */
-export const changedSteps = (before: Model, now: Model): Changed => changedIn(before.steps, now.steps);
+export const changedSteps = (before: Model, now: Model): Changed => changeOf(before.steps, now.steps);
 
 /** Steps beyond which it is quicker to replay all than to tell which stand where, where some came or went. */
 const mostChanged = 64;

@@ -2,8 +2,12 @@ import type { SyntaxTree } from '../../../grammar/syntax.ts';
 import { declarationWords, isReserved } from '../../../grammar/tokens.ts';
 import type { Model, UnknownName } from './model.ts';
 import type { Names } from './names.ts';
+import { noted } from './noted.ts';
 import type { NameKind } from './references.ts';
 import type { Missing } from './survey.ts';
+
+/** Kept on the table, so that what is known of the list holds over edits that leave its names. */
+const namesOf = noted((table: ReadonlyMap<string, unknown>): readonly string[] => [...table.keys()]);
 
 /**
  * Steps that procedures share may single out codes of any of them; those in `piece` may also come after steps, and use
@@ -22,7 +26,6 @@ export function unknownAmong(
     reading: readings,
     code: codeNames,
   };
-  const candidates = new Map<NameKind, readonly string[]>();
   const unknown: UnknownName[] = [];
   for (const { name, kind } of missing) {
     const table = tableOf[kind];
@@ -31,13 +34,8 @@ export function unknownAmong(
     if (kind !== 'step' && isReserved(name.text)) continue;
     if (kind === 'code' && (piece || name.chunk.uri !== tree.uri)) continue;
     if (piece && (kind === 'step' || kind === 'reading')) continue;
-    let known = candidates.get(kind);
-    if (known === undefined) {
-      known = [...table.keys()];
-      candidates.set(kind, known);
-    }
     const otherKind = declarationWords.find((other) => tables[other].has(name.text));
-    unknown.push({ name, kind, candidates: known, otherKind });
+    unknown.push({ name, kind, candidates: namesOf(table), otherKind });
   }
   return unknown;
 }
