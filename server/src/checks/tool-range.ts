@@ -11,18 +11,13 @@ import { byFineness, type Wrench, wrenchesIn, wrenchUse } from './wrenches.ts';
 
 const newtonMetre = unitOf('N·m')!;
 
-/** The name of the finest tool that suits a row of torques, each with its setting at both ends (N·m): thousands ask for the same. */
+/** The name of the finest tool that suits a row of torques, each with its setting at both ends (N·m). */
 function suitingIn({ tools }: Model): (settings: readonly Ends[], own: Unit | undefined) => string | undefined {
-  const known = new Map<string, string | undefined>();
   const sorted = new Map<Unit | undefined, readonly Wrench[]>();
   return (settings, own) => {
-    const key = `${own?.symbol} ${settings.flat().join(' ')}`;
-    if (!known.has(key)) {
-      const wrenches = sorted.get(own) ?? [...wrenchesIn(tools)].sort(byFineness(own));
-      sorted.set(own, wrenches);
-      known.set(key, wrenches.find((wrench) => suits(wrench, settings))?.tool.name?.text);
-    }
-    return known.get(key);
+    const wrenches = sorted.get(own) ?? [...wrenchesIn(tools)].sort(byFineness(own));
+    sorted.set(own, wrenches);
+    return wrenches.find((wrench) => suits(wrench, settings))?.tool.name?.text;
   };
 }
 
@@ -66,37 +61,39 @@ reassembly
   *run({ model }): Generator<Raw> {
     yield* outOfRange(model);
     const suitingFor = suitingIn(model);
+    /** By what they tell of: thousands of bolts are tightened alike. */
+    const told = new Map<string, Pick<Raw, 'severity' | 'message' | 'related' | 'data'>>();
     for (const statement of statementsOf(model, 'tighten')) {
       const use = wrenchUse(model, statement);
       if (use === undefined) continue;
-      const settings = use.torques.map((torque): Ends => [use.setting(torque.low), use.setting(torque.high)]);
+      const { torques, setting, adapted } = use;
+      const settings = torques.map(({ low, high }): Ends => [setting(low), setting(high)]);
       for (const { name, tool, low, high } of use.wrenches) {
-        const unit = tool.range?.inUnit ?? newtonMetre;
-        const judged = use.torques.map((torque, i) => {
-          const ends = settings[i]!;
-          const verdicts = ends.map((end) => rangeUse(end, low, high)?.verdict);
-          const outside = verdicts.findIndex((verdict) => verdict === 'below' || verdict === 'above');
-          const final = i === use.torques.length - 1;
-          const reading = ends[Math.max(0, outside)]!;
-          return { torque, reading, outside: outside >= 0, weak: final && outside < 0 && verdicts[0] === 'low' };
-        });
-        const bad = judged.find((each) => each.outside) ?? judged.find((each) => each.weak);
+        const bad = misread(settings, low, high);
         if (bad === undefined) continue;
-        const stated = written(bad.torque.quantity);
-        const reading = fromSI(bad.reading, unit);
-        const digits = digitsApart(reading, fromSI(bad.reading < low ? low : high, unit));
-        const what = use.adapted ? `the setting for ${stated}, ${say(reading, unit, digits)},` : stated;
-        const share = (bad.reading / high) * 100;
-        const better = suitingFor(settings, use.torques.at(-1)!.quantity.inUnit);
-        yield {
-          span: name,
-          severity: bad.outside ? 'error' : 'warning',
-          message: bad.outside
-            ? `${what} lies outside the range of ${named(name.text)} (${written(tool.range!)}): use ${better === undefined ? 'a wrench that covers it' : named(better)}.`
-            : `${what} is only ${figure(share, digitsApart(share, 20, 2))} % of the upper end of ${named(name.text)} (${written(tool.range!)}), where it reads poorly: use ${better === undefined ? 'a smaller wrench' : named(better)}.`,
-          related: related(tool.range, 'the range is declared here'),
-          data: { subject: name.text, better: better ?? '' },
-        };
+        const { outside } = bad;
+        const stated = written(torques[bad.place]!.quantity);
+        const own = torques.at(-1)!.quantity.inUnit;
+        const key = `${name.text} ${own?.symbol} ${stated} ${settings.join(' ')}`;
+        let finding = told.get(key);
+        if (finding === undefined) {
+          const unit = tool.range?.inUnit ?? newtonMetre;
+          const reading = fromSI(bad.reading, unit);
+          const digits = digitsApart(reading, fromSI(bad.reading < low ? low : high, unit));
+          const what = adapted ? `the setting for ${stated}, ${say(reading, unit, digits)},` : stated;
+          const share = (bad.reading / high) * 100;
+          const better = suitingFor(settings, own);
+          finding = {
+            severity: outside ? 'error' : 'warning',
+            message: outside
+              ? `${what} lies outside the range of ${named(name.text)} (${written(tool.range!)}): use ${better === undefined ? 'a wrench that covers it' : named(better)}.`
+              : `${what} is only ${figure(share, digitsApart(share, 20, 2))} % of the upper end of ${named(name.text)} (${written(tool.range!)}), where it reads poorly: use ${better === undefined ? 'a smaller wrench' : named(better)}.`,
+            related: related(tool.range, 'the range is declared here'),
+            data: { subject: name.text, better: better ?? '' },
+          };
+          told.set(key, finding);
+        }
+        yield { span: name, ...finding };
       }
     }
   },
@@ -107,6 +104,22 @@ reassembly
       : [{ title: `Use ${better}`, edits: [replaceSpan(model.tree, finding.span, better)], safe: false }];
   },
 };
+
+/** The first torque of a row that lies outside of what a wrench reads, with its setting there, else the last where that reads poorly. */
+function misread(
+  settings: readonly Ends[],
+  low: number,
+  high: number,
+): { readonly place: number; readonly reading: number; readonly outside: boolean } | undefined {
+  for (const [place, ends] of settings.entries())
+    for (const reading of ends) {
+      const verdict = rangeUse(reading, low, high)?.verdict;
+      if (verdict === 'below' || verdict === 'above') return { place, reading, outside: true };
+    }
+  const place = settings.length - 1;
+  const [reading] = settings[place]!;
+  return rangeUse(reading, low, high)?.verdict === 'low' ? { place, reading, outside: false } : undefined;
+}
 
 /** Whether a tool reaches all of `extent`; nothing where its range is of another kind. */
 function reaches(tool: Declaration | undefined, extent: Extent): boolean | undefined {

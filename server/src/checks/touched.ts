@@ -42,10 +42,10 @@ export function touchedChunks(before: Context, now: Context, byChunk: readonly (
   const byTools = { hazards: new Set<number>(), range: new Set<number>() };
   const isDoubtful = doubtAbout(before.model, model);
   if (isDoubtful !== undefined) {
-    for (const [place, findings] of byChunk.entries()) {
-      if (place >= from && place < to) continue;
+    for (let place = 0; place < byChunk.length; place++) {
+      if (byChunk[place]!.length === 0 || (place >= from && place < to)) continue;
       const c = place < from ? place : place + until - to;
-      for (const finding of findings) {
+      for (const finding of byChunk[place]!) {
         if (!isDoubtful(finding)) continue;
         const asked = askedFor(finding);
         (asked === undefined ? touched : byTools[asked]).add(c);

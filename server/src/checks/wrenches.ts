@@ -53,17 +53,19 @@ export function wrenchUse(model: Model, statement: Statement): WrenchUse | undef
   const part = model.parts.get(statement.name?.text ?? '');
   if (statement.kind !== 'tighten' || part === undefined || statement.byHand !== undefined) return undefined;
   const last = lastTorque(statement) ?? part.torque;
-  const quantities = last === undefined ? [] : [...stagesBefore(statement), last];
-  const torques = quantities.flatMap((quantity) => {
+  // The steps of a whole job may use one wrench: all are gone through for a digit of its range.
+  const torques: WrenchUse['torques'][number][] = [];
+  for (const quantity of last === undefined ? [] : [...stagesBefore(statement), last]) {
     const extent = extentOf(quantity);
-    return extent?.kind === 'torque' ? [{ quantity, low: extent.low, high: extent.high }] : [];
-  });
+    if (extent?.kind === 'torque') torques.push({ quantity, low: extent.low, high: extent.high });
+  }
   if (torques.length === 0) return undefined;
-  const wrenches = (statement.using ?? []).flatMap((name) => {
+  const wrenches: WrenchUse['wrenches'][number][] = [];
+  for (const name of statement.using ?? []) {
     const tool = model.tools.get(name.text);
     const range = extentOf(tool?.range);
-    return tool !== undefined && range?.kind === 'torque' ? [{ name, tool, low: range.low, high: range.high }] : [];
-  });
+    if (tool !== undefined && range?.kind === 'torque') wrenches.push({ name, tool, low: range.low, high: range.high });
+  }
   const wrench = siValueOf(statement.extension?.on, 'length');
   const extension = siValueOf(statement.extension?.length, 'length');
   const turned = siValueOf(statement.extension?.at, 'angle');
