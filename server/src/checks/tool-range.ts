@@ -23,6 +23,9 @@ function suitingIn({ tools }: Model): (settings: readonly Ends[], own: Unit | un
 
 type Ends = readonly [least: number, most: number];
 
+const areAlike = (a: readonly Ends[], b: readonly Ends[]): boolean =>
+  a.length === b.length && a.every(([least, most], i) => least === b[i]![0] && most === b[i]![1]);
+
 /** Only the last torque has to lie well within the range. */
 const suits = ({ low, high }: Wrench, settings: readonly Ends[]): boolean =>
   settings.every((ends, i) =>
@@ -62,7 +65,7 @@ reassembly
     yield* outOfRange(model);
     const suitingFor = suitingIn(model);
     /** By what they tell of: thousands of bolts are tightened alike. */
-    const told = new Map<string, Pick<Raw, 'severity' | 'message' | 'related' | 'data'>>();
+    const told = new Map<string, { readonly settings: readonly Ends[]; readonly finding: Omit<Raw, 'span'> }[]>();
     for (const statement of statementsOf(model, 'tighten')) {
       const use = wrenchUse(model, statement);
       if (use === undefined) continue;
@@ -74,8 +77,9 @@ reassembly
         const { outside } = bad;
         const stated = written(torques[bad.place]!.quantity);
         const own = torques.at(-1)!.quantity.inUnit;
-        const key = `${name.text} ${own?.symbol} ${stated} ${settings.join(' ')}`;
-        let finding = told.get(key);
+        const key = `${name.text} ${stated} ${own?.symbol} ${settings.at(-1)![0]}`;
+        const others = told.get(key) ?? [];
+        let finding = others.find((other) => areAlike(other.settings, settings))?.finding;
         if (finding === undefined) {
           const unit = tool.range?.inUnit ?? newtonMetre;
           const reading = fromSI(bad.reading, unit);
@@ -91,7 +95,7 @@ reassembly
             related: related(tool.range, 'the range is declared here'),
             data: { subject: name.text, better: better ?? '' },
           };
-          told.set(key, finding);
+          told.set(key, [...others, { settings, finding }]);
         }
         yield { span: name, ...finding };
       }
