@@ -82,6 +82,8 @@ describe('what asks for a name', () => {
     expect(await take(`${head}part lid ¦`, 'held by')).toEqual(['held by $1', again]);
     expect(await take(`${head}part lid ¦`, 'holes')).toEqual(['holes $1', again]);
     expect(await take(`${head}¦`, 'use')).toEqual(['use "$1"', again]);
+    // The usual sizes are a list, too.
+    expect(await take(`${head}part lid ¦`, 'thread')).toEqual(['thread $1', again]);
   });
 
   it('has a word to be replaced there elsewhere, as does what names something new', async () => {
@@ -97,19 +99,38 @@ describe('what asks for a name', () => {
 
 describe('names by what the replay says at that place', () => {
   it('offers behind `fit` only what is off there, and what was used up as new', async () => {
-    expect(await at(`${opened}reassembly\n  step close\n    fit ¦`)).toEqual(['bolt', 'cover', 'new gasket']);
-    expect(await at(`${opened}reassembly\n  step close\n    fit cover\n    fit ¦`)).toEqual(['bolt', 'new gasket']);
-    expect(await at(`${opened}reassembly\n  step close\n    fit c¦`)).toEqual(['bolt', 'cover', 'new gasket']);
+    expect(await at(`${opened}reassembly\n  step close\n    fit ¦`)).toEqual(['bolt', 'cover', 'new gasket', 'new']);
+    expect(await at(`${opened}reassembly\n  step close\n    fit cover\n    fit ¦`)).toEqual([
+      'bolt',
+      'new',
+      'new gasket',
+    ]);
+    expect(await at(`${opened}reassembly\n  step close\n    fit c¦`)).toEqual(['bolt', 'cover', 'new gasket', 'new']);
+  });
+
+  it('offers `new` behind `fit` as a word, too, and finds what goes back as new by it', async () => {
+    const items = await itemsAt(`${opened}reassembly\n  step close\n    fit n¦`);
+    const word = items.find(({ label }) => label === 'new');
+    expect(word?.textEdit).toMatchObject({ newText: `new \${1:part}` });
+    expect(JSON.stringify(word?.documentation)).toContain('from stock');
+    // An editor looks for the beginning of a word in this.
+    expect(items.find(({ label }) => label === 'new gasket')?.filterText).toBe('gasket new');
+    expect(await at(`${opened}reassembly\n  step close\n    fit new ¦`)).not.toContain('new');
+    expect(await at(`${opened}reassembly\n  step close\n    fit cover with ¦`)).not.toContain('new');
+    expect(await at(`${opened}reassembly\n  step close\n    connect ¦`)).not.toContain('new');
   });
 
   it('offers as new, behind `fit`, what has been discarded and what went with its carrier', async () => {
     const gone = `${opened}    discard gasket\n    remove shaft\n    discard shaft\nreassembly\n  step close\n`;
-    expect(await at(`${gone}    fit ¦`)).toEqual(['bolt', 'cover', 'new gasket', 'new gear', 'new shaft']);
+    expect(await at(`${gone}    fit ¦`)).toEqual(['bolt', 'cover', 'new gasket', 'new gear', 'new shaft', 'new']);
     expect(await at(`${gone}    fit new gasket\n    fit ¦`)).not.toContain('new gasket');
   });
 
   it('judges by the place, not by the end of the file', async () => {
-    expect(await at(`${head}teardown\n  step open\n    remove bolt\n    fit ¦\n    remove cover\n`)).toEqual(['bolt']);
+    expect(await at(`${head}teardown\n  step open\n    remove bolt\n    fit ¦\n    remove cover\n`)).toEqual([
+      'bolt',
+      'new',
+    ]);
     expect(await at(`${head}teardown\n  step open\n    fit ¦\n    remove bolt\n`)).toEqual([]);
   });
 
@@ -146,11 +167,11 @@ teardown
 reassembly
   step close
 `;
-    expect(await at(`${refit}    fit ¦`)).toEqual(['housing', 'pump']);
+    expect(await at(`${refit}    fit ¦`)).toEqual(['housing', 'pump', 'new']);
     expect(
       await at(`${refit}    fit housing
     fit ¦`),
-    ).toEqual(['pump']);
+    ).toEqual(['new', 'pump']);
   });
 
   it('takes what was swapped in for what covered or held before', async () => {
@@ -204,8 +225,8 @@ teardown
 
   it('knows that only one branch of alternatives has happened', async () => {
     const branches = `${head}teardown\n  step open\n    remove bolt\n    either "a"\n      remove cover\n    or "b"\n      ¦fit ¦\n    end\n`;
-    expect(await at(branches.replace('¦fit ¦', 'fit ¦'))).toEqual(['bolt']);
-    expect(await at(branches.replace('¦fit ¦', 'remove cover\n      fit ¦'))).toEqual(['bolt', 'cover']);
+    expect(await at(branches.replace('¦fit ¦', 'fit ¦'))).toEqual(['bolt', 'new']);
+    expect(await at(branches.replace('¦fit ¦', 'remove cover\n      fit ¦'))).toEqual(['bolt', 'cover', 'new']);
   });
 
   it('offers tools, supplies, steps, codes and patterns in their places; tools that reach the torque first', async () => {
@@ -227,12 +248,14 @@ describe('words', () => {
       expect.arrayContaining(['use', 'part', 'tool', 'supply', 'pattern', 'teardown']),
     );
     expect(await at(`${head}¦`)).not.toContain('remove');
-    expect(await at(`${head}teardown\n  ¦`)).toEqual(['step', 'use', 'inspection', 'proving', 'reassembly']);
+    expect(await at(`${head}teardown\n  ¦`)).toEqual(['step', 'use', 'inspection', 'reassembly', 'proving']);
     expect(await at(`${opened}    ¦`)).toEqual(expect.arrayContaining(['remove', 'fit', 'either', 'step']));
     expect(await at(`${opened}    ¦`)).not.toContain('part');
   });
 
   it('offers phases in their order, once', async () => {
+    const phases = new Set(['teardown', 'inspection', 'reassembly', 'proving']);
+    expect((await at('¦')).filter((word) => phases.has(word))).toEqual([...phases]);
     expect(await at(`${opened}¦\nproving\n`)).toEqual(expect.arrayContaining(['inspection', 'reassembly']));
     expect(await at(`${opened}¦\nproving\n`)).not.toContain('proving');
     expect(await at(`${opened}¦\nproving\n`)).not.toContain('teardown');
@@ -280,7 +303,8 @@ describe('words', () => {
     expect(await at(`${head}¦`)).toEqual(expect.arrayContaining(['part-fastener', 'supply-cure']));
     expect(await at(`${head}¦`)).not.toContain('apply-wait');
     expect(await at(`${head}¦`)).not.toContain('procedure…');
-    expect(await at('¦')).toContain('procedure…');
+    // Whoever begins a file is shown the whole of it.
+    expect((await at('¦')).slice(0, 2)).toEqual(['procedure', 'procedure…']);
     expect(await at(`${opened}    remove ¦`)).toEqual(['gear', 'new-shaft', 'shaft']);
     const [item] = (await itemsAt(`${opened}    app¦`)).filter(({ label }) => label === 'apply-wait');
     expect(item!.textEdit).toMatchObject({ newText: expect.stringMatching(/^apply \$\{1:sealant\}.*\nwait [^\n]*$/) });
@@ -290,6 +314,9 @@ describe('words', () => {
   it('offers nothing in texts, comments and for names that the author invents', async () => {
     expect(await at(`${opened}    do "remove ¦"`)).toEqual([]);
     expect(await at(`${opened}    # remove ¦`)).toEqual([]);
+    expect(await at(`${opened}    # f¦`)).toEqual(['fettle-allow']);
+    expect(await at(`${opened}    # see f¦`)).toEqual([]);
+    expect(await at(`${opened}    remove bolt # f¦`)).toEqual([]);
     expect(await at(`${opened}  step ¦`)).toEqual([]);
   });
 
@@ -317,6 +344,18 @@ describe('units', () => {
     expect(await at(`${opened}    wait 5 ¦`)).toEqual(['s', 'min', 'h', 'd']);
     expect((await at(`${head}part lid length 5 ¦`))[0]).toBe('mm');
     expect(await at(`${head}part lid class 8.8 ¦`)).not.toContain('mm');
+  });
+
+  it('takes the place of the unit that stands behind the cursor', async () => {
+    const taken = async (line: string, label: string) => {
+      const { snapshot, offset, site } = await scene(`${head}${line}`);
+      const item = (await completionsAt(snapshot, offset, site)).find((each) => each.label === label);
+      return applied(snapshot.text, [item!.textEdit as TextEdit]).slice(head.length);
+    };
+    expect(await taken('part lid torque 25 ¦ N·m', 'lbf·ft')).toBe('part lid torque 25 lbf·ft');
+    expect(await taken('part lid torque 25 N¦ N·m holes rim', 'N·m')).toBe('part lid torque 25 N·m holes rim');
+    expect(await taken('part lid torque 25 N¦ holes rim', 'N·m')).toBe('part lid torque 25 N·m holes rim');
+    expect(await taken('part lid length 25 ¦ in', 'mm')).toBe('part lid length 25 mm');
   });
 
   it('offers the other system first in brackets, of the same kind', async () => {
@@ -387,6 +426,11 @@ describe('what an item does', () => {
     expect(await at(`${opened}    tighten bolt to 25 N·m (¦`)).toEqual([]);
     // A place where it is kept says nothing of stages.
     expect(await at(`${opened}    tighten bolt keep in "tray" ¦`)).toContain('to');
+  });
+
+  it('gives the usual classes to choose from', async () => {
+    const [item] = (await itemsAt(`${head}part pin "Pin" ¦`)).filter(({ label }) => label === 'class');
+    expect(item?.textEdit).toMatchObject({ newText: expect.stringMatching(/^class \$\{1\|8\.8,10\.9,/) });
   });
 
   it('carries documentation, and no snippet signs for clients without snippets', async () => {

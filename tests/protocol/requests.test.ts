@@ -95,7 +95,7 @@ describe('requests', () => {
 
   it('textDocument/completion', async () => {
     const { items } = await client.request<CompletionList>('textDocument/completion', at(9, 8));
-    expect(items.map(({ label }) => label)).toEqual(['bolt']);
+    expect(items.map(({ label }) => label)).toEqual(['bolt', 'new']);
   });
 
   it('textDocument/codeAction, whose edit mends the finding', async () => {

@@ -17,7 +17,7 @@ import {
   type StatementWord,
   statementWords,
 } from '../../../grammar/tokens.ts';
-import type { QuantityKind, Unit } from '../../../grammar/units.ts';
+import { type QuantityKind, type Unit, unitOf } from '../../../grammar/units.ts';
 import { allChecks } from '../checks/all.ts';
 import { counterpart } from '../checks/mixed-units.ts';
 import { missing, on, onBench } from '../ledger/state.ts';
@@ -47,6 +47,7 @@ export async function completionsAt(snapshot: Snapshot, offset: number, site: Si
   const inText = want.kind === 'path' || (want.kind === 'keeping-place' && want.quoted);
   const rest = (inText ? /^[^"]*/ : /^[\p{L}\p{M}0-9·°-]*/u).exec(behind)![0];
   const range = snapshot.rangeAt(from, offset);
+  const unitEnd = want.kind === 'unit' ? endOfUnit(text, from, behind, offset) : undefined;
   const found: CompletionItem[] = [];
   for (const { body, snippet, ...plain } of proposals) {
     const end = from + plain.label.length;
@@ -56,12 +57,21 @@ export async function completionsAt(snapshot: Snapshot, offset: number, site: Si
     if (snippet !== undefined && (bare || !site.client.snippets)) continue;
     const item = itemOf(bare ? plain : { ...plain, body, snippet }, range, site.client);
     const { newText } = item.textEdit!;
-    if (stands) item.textEdit = { newText, range: snapshot.rangeAt(from, end) };
+    if (unitEnd !== undefined) item.textEdit = { newText, range: snapshot.rangeAt(from, unitEnd) };
+    else if (stands) item.textEdit = { newText, range: snapshot.rangeAt(from, end) };
     else if (rest !== '' && site.client.replacesWords)
       item.textEdit = { newText, insert: range, replace: snapshot.rangeAt(from, offset + rest.length) };
     found.push(item);
   }
   return found;
+}
+
+/** Where the unit ends that stands behind a number and a blank already, as where a place to fill in has one. */
+function endOfUnit(text: string, from: number, behind: string, offset: number): number | undefined {
+  const [whole, symbol] = /^ *([\p{L}°º][\p{L}°º·.⋅]*)/u.exec(behind) ?? [];
+  return symbol !== undefined && unitOf(symbol) !== undefined && /\s/.test(text[from - 1] ?? '')
+    ? offset + whole!.length
+    : undefined;
 }
 
 async function proposalsAt(snapshot: Snapshot, offset: number, place: Place, site: Site): Promise<Proposal[]> {
@@ -127,6 +137,8 @@ const usualIn: Readonly<Record<PhaseWord, readonly StatementWord[]>> = {
   proving: ['check', 'fill', 'do', 'sign', 'warning'],
 };
 
+const phaseOrder: readonly string[] = phaseWords;
+
 /** Where the names are that stand for what a body asks for. */
 const tableOf = {
   part: 'parts',
@@ -139,10 +151,11 @@ const tableOf = {
   reading: 'readings',
 } as const;
 
-/** Whether what `body` asks for first is a name of which some are known. */
-function asksForName(model: Model, body: string | undefined, label: string): boolean {
+/** Whether what `body` asks for first is one of a list: a name of which some are known, a usual size. */
+function asksForListed(model: Model, body: string | undefined, label: string): boolean {
   // These give a name to something new.
   if (label === 'measure' || label === 'applies to') return false;
+  if (label === 'thread') return true;
   const asked = /<([^<>]*)>/.exec(body ?? '')?.[1] ?? '';
   if (asked === 'code') return model.codes.length > 0;
   if (asked === 'file.fettle') return true;
@@ -158,7 +171,7 @@ function lineProposals(
   const { model } = snapshot;
   const found: Proposal[] = [];
   const propose = (word: string, entry: WordHelp | undefined, kind: CompletionItemKind, rank: number): void => {
-    const order = rank === 3 ? usual.indexOf(word) : -1;
+    const order = (rank === 3 ? usual : phaseOrder).indexOf(word);
     found.push({
       label: word,
       kind,
@@ -166,7 +179,7 @@ function lineProposals(
       about: about(entry?.help),
       rank,
       ...(order < 0 ? {} : { order }),
-      asks: asksForName(model, entry?.body, word),
+      asks: asksForListed(model, entry?.body, word),
     });
   };
   // Phases come once each and in their order.
@@ -195,8 +208,11 @@ function lineProposals(
   const to = next === undefined ? phaseWords.length : phaseWords.indexOf(next.kind);
   for (const word of phaseWords.slice(from, Math.max(from, to)))
     propose(word, headHelp[word], CompletionItemKind.Keyword, 6);
-  for (const { places, ...ready } of readyMade)
-    if (places.includes(section) && (ready.label !== wholeProcedure || model.head === undefined)) found.push(ready);
+  for (const { places, ...ready } of readyMade) {
+    if (!places.includes(section)) continue;
+    if (ready.label !== wholeProcedure) found.push(ready);
+    else if (model.head === undefined) found.push({ ...ready, rank: 2 });
+  }
   return found;
 }
 
@@ -294,7 +310,7 @@ function clauseProposals(snapshot: Snapshot, offset: number, place: Place): Prop
       body,
       about: about(helpOf(clause, segment)),
       rank: i < 4 ? 2 : 3,
-      asks: asksForName(snapshot.model, body, label),
+      asks: asksForListed(snapshot.model, body, label),
     });
   });
   return found;

@@ -11,6 +11,7 @@ import { factsOf } from './declared-facts.ts';
 import type { Place } from './place.ts';
 import { declared, type Proposal } from './proposal.ts';
 import { type Moment, momentsAt, obstaclesOf, partsInUnreadLines, statesOf } from './replayed.ts';
+import { clauseHelp } from './words.ts';
 
 const isOn = (state: PartState): boolean => on(state) > 0;
 
@@ -69,11 +70,16 @@ export function partProposals(snapshot: Snapshot, offset: number, place: Place):
     found.push({
       ...declared(name, part, CompletionItemKind.Field, rankOf(model, place, name, part, state, moments, obstacles)),
       // What is used up or gone goes back as a new one.
-      ...(old ? { label: `new ${name}`, filter: name } : {}),
+      ...(old ? { label: `new ${name}`, filter: `${name} new` } : {}),
       about: [describe(state), '', ...factsOf(part).map((fact) => `- ${fact}`)],
     });
   }
-  if (segment !== 'tighten' || clause !== segment) return found;
+  if (clause !== segment) return found;
+  if (segment === 'fit' && !place.fresh && partProposals(snapshot, offset, { ...place, fresh: true }).length > 0) {
+    const { help, body } = clauseHelp.get('new')!;
+    found.push({ label: 'new', kind: CompletionItemKind.Keyword, body, about: [help], asks: true });
+  }
+  if (segment !== 'tighten') return found;
   const loose = found.filter(({ label }) => statesOf(moments, label).some(isLoose));
   return loose.length > 0 ? loose : found;
 }

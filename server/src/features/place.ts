@@ -87,7 +87,11 @@ export function placeAt(snapshot: Snapshot, offset: number): Place {
 
   const comment = comments.at(-1);
   if (comment !== undefined && base + comment.startOffset >= lineStart)
-    return inComment(text.slice(base + comment.startOffset, offset), offset);
+    return inComment(
+      text.slice(base + comment.startOffset, offset),
+      offset,
+      text.slice(lineStart, base + comment.startOffset).trim() === '',
+    );
   const last = tokens.at(-1);
   if (last?.tokenType === OpenText && base + last.startOffset >= lineStart) {
     const begun = text.slice(base + last.startOffset + 1, offset);
@@ -142,11 +146,16 @@ function typedIn(line: string): string {
   return /\p{L}[\p{L}\p{M}0-9-]*$/u.exec(line)?.[0] ?? '';
 }
 
-function inComment(comment: string, offset: number): Place {
+const allow = 'fettle-allow';
+
+/** `alone`: nothing stands before it on its line. */
+function inComment(comment: string, offset: number, alone: boolean): Place {
   const typed = /^#\s*fettle-allow\s+([a-z-]*)$/.exec(comment)?.[1];
-  return typed === undefined
-    ? at(nothing, undefined, offset)
-    : at({ kind: 'code-of-check', typed }, undefined, offset - typed.length);
+  if (typed !== undefined) return at({ kind: 'code-of-check', typed }, undefined, offset - typed.length);
+  const begun = alone ? /^#\s*([a-z-]+)$/.exec(comment)?.[1] : undefined;
+  return begun !== undefined && allow.startsWith(begun)
+    ? at(words(allow), undefined, offset - begun.length)
+    : at(nothing, undefined, offset);
 }
 
 const sectionOf = (segment: string | undefined): 'top' | 'phase' | 'step' =>

@@ -118,7 +118,8 @@ export const headHelp: Readonly<Record<string, WordHelp>> = {
 
 /** Clauses, by the word they begin with. */
 export const clauseHelp: ReadonlyMap<string, WordHelp> = new Map<string, WordHelp>([
-  ['new', { help: 'The part comes from stock.' }],
+  ['new', { help: 'The part comes from stock.', body: 'new <part>' }],
+  ['fettle-allow', { help: 'Silences one check on the next statement or declaration; the reason follows.' }],
   ['applies', { help: 'The codes stamped on the units that this procedure is for.', body: 'applies to <code>' }],
   ['code', { help: 'Where the code stands on the unit.', body: 'code plate "<Where>"' }],
   ['measures', { help: 'The system of units of this procedure.', body: 'measures <metric|imperial>' }],
@@ -131,9 +132,12 @@ export const clauseHelp: ReadonlyMap<string, WordHelp> = new Map<string, WordHel
   ],
   [
     'class',
-    { help: 'Property class of ISO 898-1 (`8.8`), or of stainless steel, ISO 3506-1 (`A2-70`).', body: 'class <8.8>' },
+    {
+      help: 'Property class of ISO 898-1 (`8.8`), or of stainless steel, ISO 3506-1 (`A2-70`).',
+      body: 'class <8.8|10.9|12.9|4.6|5.8|A2-70|A4-70|A4-80>',
+    },
   ],
-  ['grade', { help: 'SAE J429 grade.', body: 'grade <5>' }],
+  ['grade', { help: 'SAE J429 grade.', body: 'grade <5|8|2>' }],
   ['dry', { help: 'Thread and head face are dry.' }],
   ['oiled', { help: 'Thread and head face are oiled.' }],
   [
