@@ -206,6 +206,13 @@ const repairs: Readonly<
     ['Change it to cover', false, ['      fit cover', '-     clean covr', '+     clean cover']],
     ['Declare the part covr', false, ['  part cover "Cover"', '+ part covr "Covr"']],
   ],
+  'drain-open': [
+    [
+      'Fill oil behind fit drain-plug',
+      false,
+      ['    step fill', '-     fill oil 1.8 L', '      fit drain-plug', '+     fill oil 1.8 L'],
+    ],
+  ],
   'late-warning': [
     [
       'Move the warning above it',
@@ -884,4 +891,38 @@ reassembly
   const { after } = repairsIn(text, 'left-off')[0]!;
   expect(changed(text, after)).toEqual(['      fit cover', '+     fit plug']);
   expect(codesIn(after)).toEqual(['drain-open']);
+});
+
+test('what is filled too early goes behind the last that is done to the plug, also into a later step, and not out of a branch or an only line', () => {
+  const unit = (fill: string, close: string): string => `part plug "Drain plug" thread M12 class 8.8 torque 70 N·m
+supply oil "Gear oil" 2 L
+teardown
+  step drain
+    remove plug
+    drain oil 2 L
+reassembly
+  step fill
+    clean plug
+${fill}
+  step close
+${close}
+`;
+  const fit = '    fit plug\n    tighten plug to 70 N·m';
+  const text = unit('    fill oil 2 L # to the sight glass', fit);
+  const [mended, ...others] = repairsIn(text, 'drain-open');
+  expect(others).toEqual([]);
+  expect(mended?.title).toBe('Fill oil behind tighten plug');
+  expect(changed(text, mended!.after)).toEqual([
+    '      clean plug',
+    '-     fill oil 2 L # to the sight glass',
+    '      tighten plug to 70 N·m',
+    '+     fill oil 2 L # to the sight glass',
+  ]);
+  expect(codesIn(mended!.after)).toEqual([]);
+  const inBranch = unit('    fill oil 2 L', `    either "A"\n${fit}\n    or "B"\n${fit}\n    end`);
+  expect(codesIn(inBranch)).toContain('drain-open');
+  expect(repairsIn(inBranch, 'drain-open')).toEqual([]);
+  const alone = text.replace('    clean plug\n', '');
+  expect(codesIn(alone)).toContain('drain-open');
+  expect(repairsIn(alone, 'drain-open')).toEqual([]);
 });

@@ -6,8 +6,9 @@ import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { statementsIn, statementsOf } from '../model/statements.ts';
 import { type Action, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
-import { firstPast, flowsOf, placesOn } from './entries.ts';
-import { stepOf } from './for-codes.ts';
+import { insertAfter, lineToMove, removeLine } from './edits.ts';
+import { beginAlike, firstPast, flowsOf, lastPlaceOf, placesOn } from './entries.ts';
+import { blocksAround, codesOf, stepOf } from './for-codes.ts';
 
 export const drainOpen: Check = {
   code: 'drain-open',
@@ -42,6 +43,27 @@ reassembly
   *run({ ledger, model }) {
     if (statementsOf(model, 'fill').length > 0 && plugsOf(model).size > 0)
       yield* eachVariant(ledger, (variant) => inVariant(variant, model));
+  },
+  repairs(finding, { ledger, model }) {
+    const { uri } = model.tree;
+    const plug = String(finding.data?.['subject']);
+    const codes = codesOf(model, finding);
+    const variant = ledger.variants.find(({ code }) => code === undefined || codes.includes(code));
+    const fill = statementsOf(model, 'fill').find(({ name }) => name !== undefined && beginAlike(name, finding.span));
+    const last = variant && placesOn(variant, plug).at(-1);
+    if (variant === undefined || fill === undefined || last === undefined) return [];
+    const { statement: behind } = variant.entries[last]!;
+    const isFree = (each: Statement): boolean => each.chunk.uri === uri && blocksAround(each).length === 0;
+    if (last < lastPlaceOf(variant, fill) || !isFree(fill) || !isFree(behind)) return [];
+    // A step that had no line left would be one to mend.
+    if (stepOf(fill)?.statements.length === 1) return [];
+    return [
+      {
+        title: `Fill ${fill.name!.text} behind ${behind.kind} ${plug}`,
+        edits: [removeLine(model.tree, fill), insertAfter(model.tree, behind, [lineToMove(model.tree, fill)])],
+        safe: false,
+      },
+    ];
   },
 };
 
