@@ -18,11 +18,6 @@ import {
 } from './tokens.ts';
 import { unitOf } from './units.ts';
 
-export interface FormatOptions {
-  /** The line ending to write; by default the first one of the text, else a line feed. */
-  readonly eol?: '\n' | '\r\n' | '\r';
-}
-
 /** A replacement of the text from `start` to `end` (UTF-16 offsets, exclusive). */
 export interface TextEdit {
   readonly start: number;
@@ -32,11 +27,12 @@ export interface TextEdit {
 
 /**
  * Lays `text` out anew: one statement a line, indented by two blanks a level, the first spelling of each unit. Comments,
- * texts, single blank lines, and lines that could not be read stay as they are. Total; formatting twice equals once.
+ * texts, single blank lines, line endings (as the first of the text), and lines that could not be read stay as they are.
+ * Total; formatting twice equals once.
  */
-export function format(text: string, options: FormatOptions = {}): string {
+export function format(text: string): string {
   const tree = parse('', text);
-  const eol = options.eol ?? lineEndingOf(text);
+  const eol = lineEndingOf(text);
   const lines = tree.chunks.flatMap((_, c) => entriesOf(tree, c).flatMap(withBlank));
   return (text.startsWith('\uFEFF') ? '\uFEFF' : '') + lines.map((line) => line + eol).join('');
 }
@@ -47,9 +43,8 @@ export function format(text: string, options: FormatOptions = {}): string {
 export function formatEdits(
   tree: SyntaxTree,
   range: { readonly start: number; readonly end: number } = { start: 0, end: tree.text.length },
-  options: FormatOptions = {},
 ): TextEdit[] {
-  const eol = options.eol ?? lineEndingOf(tree.text);
+  const eol = lineEndingOf(tree.text);
   const edits: TextEdit[] = [];
   const last = chunkAt(tree, range.end);
   for (let c = chunkAt(tree, range.start - 1); c <= last; c++) {

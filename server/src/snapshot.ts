@@ -4,7 +4,7 @@ import { type Change, reparse } from '../../grammar/incremental.ts';
 import { parse } from '../../grammar/parser.ts';
 import { offsetsOf, type Span, type SyntaxTree } from '../../grammar/syntax.ts';
 import { keyOf } from './addresses.ts';
-import { type Context, defaultSettings, type Edit, type Settings } from './checks/check.ts';
+import { type Context, defaultSettings, type Settings } from './checks/check.ts';
 import { type Judged, judge } from './checks/run.ts';
 import { type Ledger, replay } from './ledger/ledger.ts';
 import { bind, type Model, type Resolve } from './model/model.ts';
@@ -242,14 +242,5 @@ export class Snapshot {
   }
   isOwn(span: Span): boolean {
     return span.chunk.uri === this.tree.uri;
-  }
-  rangeOfEdit(edit: Edit): { file: SourceFile; range: Range } | undefined {
-    const file = this.files.get(edit.uri);
-    return file === undefined
-      ? undefined
-      : {
-          file,
-          range: { start: file.document.positionAt(edit.start), end: file.document.positionAt(edit.end) },
-        };
   }
 }

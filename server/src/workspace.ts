@@ -197,12 +197,6 @@ export class Workspace {
     return this.open.get(keyOf(uri));
   }
 
-  /** Open files that use the file at `uri`, directly or through others. */
-  usersOf(uri: string): readonly SourceFile[] {
-    const key = keyOf(uri);
-    return [...this.open.values()].filter((file) => file.key !== key && this.reads.get(file.key)?.has(key));
-  }
-
   private changed(key: string): void {
     for (const [root, keys] of this.reads) {
       if (root !== key && keys.has(key)) this.affect(root, key);

@@ -218,7 +218,6 @@ teardown
     }
     expect(format('\uFEFF part a')).toBe('\uFEFFpart a\n');
     expect(format('\uFEFF  foo\r\n bar')).toBe('\uFEFF  foo\r\n bar\r\n');
-    expect(format('part a\n', { eol: '\r\n' })).toBe('part a\r\n');
     expect([format(''), format(' \n\n'), format('\uFEFF')]).toEqual(['', '', '\uFEFF']);
     // Byte order marks are blanks, however many stand in front of a line that is kept.
     for (const text of ['procedure\n\uFEFF\uFEFFprocedure', '\0\n\uFEFF\uFEFFx'])

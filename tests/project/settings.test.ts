@@ -44,7 +44,7 @@ describe('a project file', () => {
       measures: 'imperial',
       off: ['long-text'],
       severities: { 'lost-mark': 'error' },
-      friction: { ...defaultSettings.friction, oiled: [0.09, 0.1, 0.12] },
+      friction: { ...defaultSettings.friction, oiled: { low: 0.09, mid: 0.1, high: 0.12 } },
       heatLimit: 110,
       filledHeatLimit: 70,
       ambient: -5,

@@ -41,8 +41,7 @@ export interface Repair {
   readonly safe: boolean;
 }
 
-/** By the condition of the thread: low, middle, high. */
-type FrictionBands = Readonly<Record<ThreadCondition, readonly [number, number, number]>>;
+type FrictionBands = Readonly<Record<ThreadCondition, FrictionBand>>;
 
 /** What a project may set: figures that checks compare against, and which checks count how much. */
 export interface Settings {
@@ -52,7 +51,7 @@ export interface Settings {
   readonly severities: Readonly<Record<string, Severity>>;
   /** Holds where the head does not say `measures`. */
   readonly measures: 'metric' | 'imperial' | undefined;
-  /** In the thread and under the head; of stainless steel others. */
+  /** In the thread and under the head, by the condition of the thread; of stainless steel others. */
   readonly friction: FrictionBands & { readonly stainless: FrictionBands };
   /** °C: open parts, and sealed or greased bearings. */
   readonly heatLimit: number;
@@ -63,25 +62,11 @@ export interface Settings {
   readonly longText: number;
 }
 
-const bandsOf = (bands: Readonly<Record<ThreadCondition, FrictionBand>>): FrictionBands => {
-  const band = (condition: ThreadCondition): readonly [number, number, number] => {
-    const { low, mid, high } = bands[condition];
-    return [low, mid, high];
-  };
-  return {
-    dry: band('dry'),
-    oiled: band('oiled'),
-    paste: band('paste'),
-    threadlock: band('threadlock'),
-    unstated: band('unstated'),
-  };
-};
-
 export const defaultSettings: Settings = {
   off: [],
   severities: {},
   measures: undefined,
-  friction: { ...bandsOf(FRICTION_BANDS), stainless: bandsOf(STAINLESS_FRICTION) },
+  friction: { ...FRICTION_BANDS, stainless: STAINLESS_FRICTION },
   heatLimit: HEATING_LIMITS.open,
   filledHeatLimit: HEATING_LIMITS.sealed,
   ambient: ROOM,
@@ -328,7 +313,7 @@ export function actionsThat(variant: Variant, verb: Verb): readonly Action[] {
 export const noneThere = (many: boolean): string =>
   `, or \`omit\` ${many ? 'them' : 'it'} with the reason in a \`for\` where there ${many ? 'are' : 'is'} none`;
 
-/** `` `bolt` ``, or `` `bolt` (2 of 10) `` where a part has many pieces. */
+/** `` `bolt` `` */
 export const named = (name: string): string => `\`${name}\``;
 
 const ofLines: Readonly<Record<string, string>> = { disconnect: 'disconnected', connect: 'connected' };
@@ -360,9 +345,9 @@ export function listedInShort<T>(all: readonly T[], say: (each: T) => string | n
 }
 
 /** `a, b, c`, `a, b, c and 2,997 more` */
-export function joinedInShort(all: readonly string[], separator = ', '): string {
+export function joinedInShort(all: readonly string[]): string {
   const { told, more } = shortened(all);
-  return told.join(separator) + andMore(more);
+  return told.join(', ') + andMore(more);
 }
 
 /** Where a finding about `statement` stands: its name, or the word that it begins with. */
@@ -372,5 +357,5 @@ const linesOf = noted(({ text }: SyntaxTree) => lineFinder(text));
 /** Line of an offset, counted from 1. */
 export const lineOf = (tree: SyntaxTree, offset: number): number => linesOf(tree)(offset) + 1;
 
-export { type ThreadCondition, threadConditions } from '../mechanics/torque.ts';
+export { type FrictionBand, type ThreadCondition, threadConditions } from '../mechanics/torque.ts';
 export type { Action, Entry, Ledger, Model, Name, Span, Statement, Variant };

@@ -43,7 +43,12 @@ export interface Fastener {
 export function clampAssumes(): readonly string[] {
   const { stainless, ...friction } = defaultSettings.friction;
   const bands = (all: Settings['friction']['stainless']): string =>
-    threadConditions.map((each) => `${each} ${all[each].join(', ')}`).join('; ');
+    threadConditions
+      .map((each) => {
+        const { low, mid, high } = all[each];
+        return `${each} ${low}, ${mid}, ${high}`;
+      })
+      .join('; ');
   return [
     'The clamp load is that of a hexagon head by VDI 2230, long form; the strength that of ISO 898-1, ISO 3506-1 or SAE J429. Stainless steel has no proof load: the load at its 0.2 % proof strength stands for it.',
     `Friction in the thread and under the head, low, middle and high: ${bands(friction)}.`,
@@ -93,13 +98,12 @@ function readFastener(part: Declaration, bands: Settings['friction']): Fastener 
           ? saeGrade(pointed(part.grade), thread.diameter)
           : undefined;
   const condition = threadConditions.find((each) => each === part.condition?.text) ?? 'unstated';
-  const [low, mid, high] = (named !== undefined && isStainless(named) ? bands.stainless : bands)[condition];
   return {
     thread,
     strength,
     loads: thread === undefined || strength === undefined ? undefined : strengthLoads(thread, strength),
     condition,
-    friction: { low, mid, high },
+    friction: (named !== undefined && isStainless(named) ? bands.stainless : bands)[condition],
   };
 }
 

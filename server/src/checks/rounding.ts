@@ -10,16 +10,16 @@ export function digitsApart(one: number, other: number, least = 3): number {
   return digits;
 }
 
-/** The nearest number of `digits` significant digits that is not below `value`: what must at least be reached. */
-export const roundedUp = (value: number, digits = 3): number => rounded(value, digits, Math.ceil, -1);
+/** The nearest number of three significant digits that is not below `value`: what must at least be reached. */
+export const roundedUp = (value: number): number => rounded(value, Math.ceil, -1);
 
-/** The nearest number of `digits` significant digits that is not above `value`: what must not be passed. */
-export const roundedDown = (value: number, digits = 3): number => rounded(value, digits, Math.floor, 1);
+/** The nearest number of three significant digits that is not above `value`: what must not be passed. */
+export const roundedDown = (value: number): number => rounded(value, Math.floor, 1);
 
 /** As many decimals as `figure` prints. */
-function rounded(value: number, digits: number, towards: (value: number) => number, against: 1 | -1): number {
+function rounded(value: number, towards: (value: number) => number, against: 1 | -1): number {
   if (value === 0 || !Number.isFinite(value)) return value;
-  const scale = 10 ** decimalsOf(value, digits);
+  const scale = 10 ** decimalsOf(value, 3);
   // What is whole but for how it was reckoned stays.
   return towards(value * scale + against * Math.max(1, Math.abs(value * scale)) * 1e-9) / scale;
 }

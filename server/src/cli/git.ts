@@ -154,7 +154,7 @@ export function real(path: string): string {
 }
 
 /** What git answers; nothing where it refuses. */
-const git = (folder: string, args: readonly string[], input = ''): Buffer | undefined => ask(folder, args, input).out;
+const git = (folder: string, args: readonly string[]): Buffer | undefined => ask(folder, args).out;
 
 /** Asks git, which asks nobody, fetches nothing, and runs no helper that a repository names. */
 function ask(folder: string, args: readonly string[], input = ''): { readonly out?: Buffer; readonly fault?: string } {

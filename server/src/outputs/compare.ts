@@ -507,8 +507,8 @@ class Comparer {
       });
     const factsOf = ({ entry: { step, phase } }: StepInfo, after: readonly string[]): Facts => {
       const facts = new Map<string, Fact>();
-      const set = (kind: FactKind, label: string, value: string | undefined, same = value): void => {
-        if (value !== undefined && same !== undefined) facts.set(label, { kind, said: value, same });
+      const set = (kind: FactKind, label: string, value: string | undefined): void => {
+        if (value !== undefined) facts.set(label, { kind, said: value, same: value });
       };
       set('step', 'phase', phase);
       set('note', 'title', step.title && `"${step.title.value}"`);

@@ -1,5 +1,5 @@
 import { allChecks } from '../checks/all.ts';
-import { defaultSettings, type ThreadCondition, threadConditions } from '../checks/check.ts';
+import { defaultSettings, type FrictionBand, type ThreadCondition, threadConditions } from '../checks/check.ts';
 import { ambientRange, frictionRange, heatingRange, longTextRange, severities } from './settings.ts';
 
 /** JSON Schema (draft 7, which editors read) of the project file. */
@@ -19,18 +19,13 @@ export function projectSchema(): object {
     description: `${description} From ${least} to ${most} °C.`,
   });
   const [least, most] = frictionRange;
-  const bands = (standard: Readonly<Record<ThreadCondition, readonly number[]>>) =>
+  const bands = (standard: Readonly<Record<ThreadCondition, FrictionBand>>) =>
     Object.fromEntries(
-      threadConditions.map((condition) => [
-        condition,
-        {
-          type: 'array',
-          items: { type: 'number', minimum: least, maximum: most },
-          minItems: 3,
-          maxItems: 3,
-          default: standard[condition],
-        },
-      ]),
+      threadConditions.map((condition) => {
+        const { low, mid, high } = standard[condition];
+        const items = { type: 'number', minimum: least, maximum: most };
+        return [condition, { type: 'array', items, minItems: 3, maxItems: 3, default: [low, mid, high] }];
+      }),
     );
   return {
     $schema: 'http://json-schema.org/draft-07/schema#',

@@ -3,7 +3,7 @@ import { nearest } from '../../../grammar/nearest.ts';
 import { lineFinder } from '../../../grammar/syntax.ts';
 import { unitOf } from '../../../grammar/units.ts';
 import { allChecks } from '../checks/all.ts';
-import { defaultSettings, type Settings, type Severity, threadConditions } from '../checks/check.ts';
+import { defaultSettings, type FrictionBand, type Settings, type Severity, threadConditions } from '../checks/check.ts';
 import { convert } from '../model/quantity.ts';
 
 /** Something in a project file that cannot be used. `start` and `end` are UTF-16 offsets, `line` counts from 1. */
@@ -229,7 +229,7 @@ function knownCode(word: string, node: Node, fail: Fail): string | undefined {
   );
 }
 
-const frictionBand: Read<readonly [number, number, number]> = (node, fail, key) => {
+const frictionBand: Read<FrictionBand> = (node, fail, key) => {
   const [least, most] = frictionRange;
   const values: unknown[] = node.type === 'array' ? getNodeValue(node) : [];
   const [low, mid, high] = values;
@@ -241,7 +241,7 @@ const frictionBand: Read<readonly [number, number, number]> = (node, fail, key) 
     low <= mid &&
     mid <= high &&
     high <= most
-    ? [low, mid, high]
+    ? { low, mid, high }
     : fail(
         node,
         `${key} takes three coefficients of friction, low to high, from ${least} to ${most}, as in [0.12, 0.15, 0.18]`,
