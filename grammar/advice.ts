@@ -16,12 +16,14 @@ import {
   timesMeant,
   turnsMeant,
 } from './amount-meant.ts';
-import { shownText } from './chunk-tokens.ts';
 import { clausesOf } from './clauses.ts';
-import { codeLike, hazards, isDeclaration, isNameless, isStatement } from './heads.ts';
-import { conditionFor, fillers, hazardFor, heldBy } from './meant.ts';
+import { codeLike, isDeclaration, isNameless, isStatement } from './heads.ts';
+import { conditionFor, fillers, heldBy } from './meant.ts';
 import { type Advice, isClauseWord, quoteIt, type Stopped, takeOut, takeOutTo, touches, write } from './mend.ts';
+import { isInList, isInTitle, nameInWords, slugOf, wordMeant } from './name-meant.ts';
 import { nearest } from './nearest.ts';
+import { orderAgain, orderCalled, orderIn, orderMeant } from './order-meant.ts';
+import { hazardCalled, markingMeant, partNumberMeant, propertyMeant, sizeMeant } from './property-meant.ts';
 import { inQuotes, proseFrom, proseMeant, quoteMeant } from './prose-meant.ts';
 import type { Declaration, Statement } from './syntax.ts';
 import { conditionMeant, pipeThreadAt, threadMeant } from './thread-meant.ts';
@@ -366,38 +368,6 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   return undefined;
 }
 
-/** `in a star pattern`, whose `in` stands at `at` */
-function orderIn(here: Stopped, at: number): Advice | undefined {
-  const shape = here.behindFillers(at + 1);
-  const last = here.onLine(shape + 1)?.image === 'pattern' ? shape + 1 : shape;
-  const again = orderAgain(here, at, shape, last);
-  if (again !== undefined) return again;
-  const order = orderMeant(here, shape);
-  return order === undefined ? undefined : [...write(order), last, at];
-}
-
-/** `order star in a cross pattern`: what the word at `shape` says, an order on the line says already. */
-function orderAgain(here: Stopped, first: number, shape: number, last: number): Advice | undefined {
-  if (!here.allowed.has('order') || orderCalled(here.onLine(shape)?.image ?? '') === undefined) return undefined;
-  let form = (here.node as Statement).order?.form;
-  for (let i = last + 1; form === undefined; i++) {
-    const token = here.onLine(i);
-    if (token === undefined || isKeyword(token)) return undefined;
-    if (token.tokenType === k.order) form = here.onLine(i + 1)?.tokenType === k.star ? 'star' : 'list';
-  }
-  const said = form === 'list' ? 'order' : `order ${form}`;
-  return [`\`${said}\` says it already, take ${here.shownFrom(first, last)} out`, '', last, first];
-}
-
-/** The order that a word stands for where the node may have one: `crosswise`, `in a star pattern`. */
-const orderMeant = (here: Stopped, at: number): string | undefined =>
-  here.allowed.has('order') && !here.seen.has('order') ? orderCalled(here.onLine(at)?.image ?? '') : undefined;
-
-function orderCalled(image: string): string | undefined {
-  if (image === 'star' || image === 'spiral') return `order ${image}`;
-  return /^(?:criss-?)?cross(?:-?wise)?$|^diagonal(?:ly)?$/i.test(image) ? 'order star' : undefined;
-}
-
 /** What was most likely meant at `at`: words for the message, a text that mends it, the last token it stands for. */
 export function mendOf(here: Stopped, at: number, expected: string): Advice {
   const token = here.tokens[at]!;
@@ -477,23 +447,8 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   }
   if (image === 'sequence' && here.allowed.has('order') && !here.seen.has('order') && isNumber(follows))
     return write('order');
-  // `remove bolt × 4`
-  if (image === '×' && next?.tokenType === NumberToken && here.allowed.has('xN') && !here.seen.has('xN')) {
-    here.countMeant(next);
-    return [`a count is written \`x${next.image}\``, `x${next.image}`, at + 1];
-  }
-  if (
-    /^(?:qty|nos)$/i.test(image) &&
-    /^[.:]$/.test(next?.image ?? '') &&
-    here.allowed.has('xN') &&
-    !here.seen.has('xN')
-  ) {
-    const count = here.onLine(at + 2);
-    if (count?.tokenType === NumberToken && !isUnit(here.onLine(at + 3))) {
-      here.countMeant(count);
-      return [`a count is written \`x${count.image}\``, `x${count.image}`, at + 2];
-    }
-  }
+  const count = countMeant(here, at);
+  if (count !== undefined) return count;
   const condition = conditionFor(image);
   if (condition !== undefined && here.allowed.has(condition)) return conditionMeant(here, at, condition);
   if (/^[Øø][0-9.]*$/.test(image) && expected === '' && here.allowed.has('bore'))
@@ -501,21 +456,11 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   // `bore Ø62 mm`
   if (expected === 'a number' && /^[Øø][0-9.]+$/.test(image)) return [`write \`${image.slice(1)}\``, image.slice(1)];
   if (type === Word) {
-    if (
-      /^(?:count|nos|pcs?|pieces|qty|quantity)$/i.test(image) &&
-      next?.tokenType === NumberToken &&
-      here.allowed.has('xN') &&
-      !here.seen.has('xN')
-    ) {
-      here.countMeant(next);
-      return [`a count is written \`x${next.image}\``, `x${next.image}`, at + 1];
-    }
-    if (/^X[0-9]+$/.test(image)) return [`a count is written \`x${image.slice(1)}\``, `x${image.slice(1)}`];
+    if (/^X[0-9]+$/.test(image)) return countWritten(image.slice(1));
     if (/^x$/i.test(image) && next?.tokenType === NumberToken) {
       if (before !== undefined && /^M[0-9]+$/.test(before.image) && here.seen.has('thread'))
         return [`a thread is written without blanks, \`${before.image}x${next.image}\``];
-      here.countMeant(next);
-      return [`a count is written \`x${next.image}\``, `x${next.image}`, at + 1];
+      return counted(here, next, at + 1);
     }
     const thread = here.seen.has('thread') && here.tokens[at - 2]?.tokenType === k.thread ? before : undefined;
     if (thread !== undefined && /^(?:LH|L|left(?:-?hand(?:ed)?)?)$/i.test(image)) {
@@ -554,13 +499,9 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
     const meant = kind === 'fill' && !here.seen.has('quantity') ? levelMeant(here) : wordMeant(here, at);
     if (meant !== undefined) return meant;
   }
-  if (type === NumberToken && here.allowed.has('xN') && isCount(here, at))
-    return [`a count is written \`x${image}\``, `x${image}`];
+  if (type === NumberToken && here.allowed.has('xN') && isCount(here, at)) return countWritten(image);
   if (type.name === 'OpenBracket' && here.allowed.has('xN') && here.tokens[at + 2]?.tokenType.name === 'CloseBracket')
-    if (/^x?[0-9]+$/.test(next?.image ?? '')) {
-      const count = `x${next!.image.replace('x', '')}`;
-      return [`a count is written \`${count}\``, count, at + 2];
-    }
+    if (/^x?[0-9]+$/.test(next?.image ?? '')) return [...countWritten(next!.image.replace('x', '')), at + 2];
   if (type === Slash && next?.tokenType === Slash) return ['a comment begins with `#`', '#', at + 1];
   if (type === Times && follows?.tokenType === Word) {
     const turned = `${follows.image} ${image}`;
@@ -605,39 +546,6 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   return [''];
 }
 
-/** The name that somebody who wrote the text `image` in place of one most likely gave. */
-export const slugOf = (image: string): string =>
-  image
-    .slice(1, -1)
-    .toLowerCase()
-    .replace(/[^\p{L}\d]+/gu, '-')
-    .replace(/^[-\d]+|-+$/g, '');
-
-/** `ID 25 mm`, `outer diameter 52 mm`, `size M8` */
-function sizeMeant(here: Stopped, at: number): Advice | undefined {
-  const { image } = here.tokens[at]!;
-  const next = here.onLine(at + 1);
-  if (image === 'size' && next !== undefined && /^M[0-9]/.test(next.image)) return write('thread');
-  const isInner = /^(?:id|inner|inside|internal)$/i.test(image);
-  if (!isInner && !/^(?:dia|diam|od|outer|outside|external)$/i.test(image)) return undefined;
-  const last = next?.tokenType === k.diameter ? at + 1 : at;
-  if (last === at ? !isNumber(next) : /^.d$/i.test(image)) return undefined;
-  return [...write(isInner ? 'bore' : 'diameter'), last];
-}
-
-/** `6206-2RS`, `"6206-2RS"` forgotten behind `number` */
-function markingMeant(here: Stopped, at: number, expected: string): Advice | undefined {
-  if (here.tokens[at]!.tokenType !== DashedNumber || !here.allowed.has('number')) return undefined;
-  let last = at;
-  while (touches(here.tokens[last]!, here.onLine(last + 1))) last++;
-  if (last === at) return undefined;
-  const marking = `"${here.written(at, last)}"`;
-  if (expected === 'a text in double quotes') return [`write \`${marking}\``, marking, last];
-  return expected === '' && !here.seen.has('number')
-    ? [`write \`number ${marking}\``, `number ${marking}`, last]
-    : undefined;
-}
-
 /** `replace gasket with new`, `replace gasket by a new one`: the last word that says what `replace` does by itself. */
 function newOne(here: Stopped, at: number, name: string | undefined): number | undefined {
   const fresh = here.behindFillers(at + 1);
@@ -658,29 +566,27 @@ function levelMeant(here: Stopped): Advice | undefined {
   ];
 }
 
-/** What the statement acts on; its place where no name could be read. */
-const partOf = ({ node }: Stopped): string => (node as Statement).name?.text ?? '…';
-
-/** `no. 6206`, `p/n 6206-2RS` */
-function partNumberMeant(here: Stopped, at: number): Advice | undefined {
-  if (!here.allowed.has('number') || here.seen.has('number')) return undefined;
-  const [word, stroke, n] = [at, at + 1, at + 2].map((i) => here.tokens[i]?.image);
-  const isSlashed = /^p$/i.test(word!) && stroke === '/' && /^n$/i.test(n ?? '');
-  const lead = isSlashed ? at + 2 : at;
-  if (!isSlashed && !/^(?:no|pn|ref)$/i.test(word!)) return undefined;
-  const first = here.onLine(lead + 1)?.image === '.' ? lead + 2 : lead + 1;
-  const behind = here.onLine(first);
-  if (behind?.tokenType === Text)
-    return [`write ${shownText(`number ${behind.image}`)}`, `number ${behind.image}`, first];
-  if (!/^[\p{L}\d]/u.test(behind?.image ?? '')) return undefined;
-  let last = first;
-  while (touches(here.tokens[last]!, here.onLine(last + 1))) last++;
-  const number = `number "${here.written(first, last)}"`;
-  return [`write ${shownText(number)}`, number, last];
+/** `remove bolt × 4`, `qty 4`, `qty. 4` */
+function countMeant(here: Stopped, at: number): Advice | undefined {
+  if (!here.allowed.has('xN') || here.seen.has('xN')) return undefined;
+  const { image, tokenType } = here.tokens[at]!;
+  const next = here.tokens[at + 1];
+  const isSaid = image === '×' || (tokenType === Word && /^(?:count|nos|pcs?|pieces|qty|quantity)$/i.test(image));
+  if (isSaid && next?.tokenType === NumberToken) return counted(here, next, at + 1);
+  if (!/^(?:qty|nos)$/i.test(image) || !/^[.:]$/.test(next?.image ?? '')) return undefined;
+  const count = here.onLine(at + 2);
+  return count?.tokenType === NumberToken && !isUnit(here.onLine(at + 3)) ? counted(here, count, at + 2) : undefined;
 }
 
-/** The hazard that a word says by itself: what stands for one with words around it may be a name. */
-const hazardCalled = (image: string): string | undefined => (hazards.includes(image) ? image : hazardFor(image));
+function counted(here: Stopped, number: IToken, last: number): Advice {
+  here.countMeant(number);
+  return [...countWritten(number.image), last];
+}
+
+const countWritten = (digits: string): [string, string] => [`a count is written \`x${digits}\``, `x${digits}`];
+
+/** What the statement acts on; its place where no name could be read. */
+const partOf = ({ node }: Stopped): string => (node as Statement).name?.text ?? '…';
 
 /** `fit cover on race`, `remove ring from shaft` */
 function placeMeant(here: Stopped, at: number): Advice | undefined {
@@ -697,91 +603,6 @@ function placeMeant(here: Stopped, at: number): Advice | undefined {
   ];
 }
 
-/** Which property of a declaration was meant where a quantity stands alone. */
-function propertyMeant(here: Stopped, at: number): Advice | undefined {
-  const { image } = here.tokens[at]!;
-  const last = here.endOfQuantity(at) ?? at;
-  const kind = unitOf(here.tokens[last]!.image)?.kind;
-  const lead = (word: string): [string, string] => [
-    `write ${here.shownFrom(at, last, `${word} `)}`,
-    `${word} ${image}`,
-  ];
-  const behind = here.onLine(last + 1);
-  if (kind === 'length' && behind?.tokenType === FitPair && here.allowed.has('bore') && !here.seen.has('bore')) {
-    here.trouble(last + 1);
-    return [`write ${here.shownFrom(at, last + 1, 'bore ')}`, `bore ${image}`];
-  }
-  if (kind === 'angle' && isUnit(here.tokens[at - 1]) && here.tokens[at - 3]?.tokenType === k.torque)
-    return lead('then');
-  if (kind === undefined && here.node!.kind === 'pattern' && !here.seen.has('circle') && /^[0-9]+$/.test(image)) {
-    if (behind?.image !== 'holes') return lead('circle');
-    here.trouble(last + 1);
-    return [...lead('circle'), last + 1];
-  }
-  const { seen } = here;
-  let words: readonly string[] = propertiesFor[kind ?? ''] ?? [];
-  if (kind === 'length' && seen.has('thread')) words = ['length'];
-  else if (kind === 'length' && (seen.has('bore') || seen.has('diameter'))) words = ['interference'];
-  else if (kind === undefined && seen.has('thread') && !seen.has('grade') && /^[0-9]+\.[0-9]$/.test(image))
-    words = ['class'];
-  const meant = words.filter((word) => here.allowed.has(word) && !seen.has(word));
-  if (meant.length > 1) return ['write `length`, `bore` or `diameter` before it'];
-  return meant[0] === undefined ? undefined : lead(meant[0]);
-}
-
-/** What a word was meant as that stands where a clause belongs: of a line with its text, it is part of the name before it. */
-function wordMeant(here: Stopped, at: number): Advice | undefined {
-  const { name } = here.node as Statement | Declaration;
-  const before = here.tokens[at - 1];
-  const isBehindName = name !== undefined && before?.startOffset === name.start + here.base;
-  // `the` is told of where names are looked up; `a` may well be one.
-  if (isBehindName && name.text !== 'a' && fillers.has(name.text.toLowerCase())) return undefined;
-  const hasText = titleBehind(here, at) !== undefined || (here.node!.kind === 'pattern' && hasShapeBehind(here, at));
-  if (!hasText)
-    return here.allowed.has('text') && !here.seen.has('text') ? (proseMeant(here, at) ?? quoteIt) : undefined;
-  return isBehindName ? nameInWords(here, at) : undefined;
-}
-
-/** `part lid screw "Lid screw"`, `held by lid screw`: the word at `at` goes on with the name before it. */
-function nameInWords(here: Stopped, at: number): Advice {
-  let last = at;
-  while (isWordOfName(here, here.onLine(last + 1))) last++;
-  const joined = here.tokens
-    .slice(at - 1, last + 1)
-    .map(({ image }) => image)
-    .join('-');
-  const said = `a name is one word, such as \`${joined}\``;
-  return isStatement(here.node!.kind) ? [said] : [said, joined, last, at - 1];
-}
-
-/** A word that is special elsewhere only, as the `plate` of `part top cover plate`, is one of the name as well. */
-const isWordOfName = (here: Stopped, token: IToken | undefined): boolean =>
-  token?.tokenType === Word || (isContextual(token?.image ?? '') && !isClauseWord(token!, here.allowed));
-
-/** The text that stands for itself on the line, at `at` or behind it. */
-function titleBehind(here: Stopped, at: number): IToken | undefined {
-  const last = here.nextLine(at, here.tokens.length);
-  for (let i = at; i < last; i++) {
-    const token = here.tokens[i]!;
-    if (token.tokenType === Text && here.isOwn(token) && !/^(?:in|see|number|spec)$/.test(here.tokens[i - 1]!.image))
-      return token;
-  }
-  return undefined;
-}
-
-/** A pattern has no title as a rule; what is being typed may become its shape. */
-const hasShapeBehind = (here: Stopped, at: number): boolean => {
-  const last = here.nextLine(at, here.tokens.length);
-  const isShape = ({ tokenType }: IToken): boolean => tokenType === k.circle || tokenType === k.points;
-  return here.tokens.slice(at, last).some((token) => isShape(token) && here.isOwn(token));
-};
-
-/** Whether the word at `at` is one of the title of what is being read. */
-function isInTitle(here: Stopped, at: number): boolean {
-  const title = titleBehind(here, at);
-  return title !== undefined && slugOf(title.image).split('-').includes(here.tokens[at]!.image);
-}
-
 /** The last token of the clause that begins at `at`, on its line. */
 function endOfClause(here: Stopped, at: number): number {
   let last = at;
@@ -790,18 +611,6 @@ function endOfClause(here: Stopped, at: number): number {
     last++;
   }
   return last;
-}
-
-/** Whether what stands before `at` on its line is a list of names. */
-function isInList(here: Stopped, at: number): boolean {
-  for (let i = at - 1; i >= 0 && !here.lineFirst(i) && here.isOwn(here.tokens[i]!); i--) {
-    const { image } = here.tokens[i]!;
-    if (image === 'by') return here.tokens[i - 1]?.tokenType === k.held;
-    if (image === 'to') return here.tokens[i - 1]?.tokenType === k.applies || here.node!.kind === 'apply';
-    if (/^(?:behind|using|after|with|hazard)$/.test(image)) return true;
-    if (here.tokens[i]!.tokenType === Text) return false;
-  }
-  return false;
 }
 
 /** True for a whole number without a unit, right behind the name. */
@@ -834,13 +643,6 @@ export function whatFollows(here: Stopped): string {
 export const strayMend = 'this sign belongs nowhere outside a text';
 /** Words that lead to a second name: one is easily taken for another. */
 const leads = /^`(?:to|on|for|from|with|in|into|onto|at|by)`$/;
-/** Which properties a quantity of a kind may be. */
-const propertiesFor: Readonly<Record<string, readonly string[]>> = {
-  torque: ['torque', 'range'],
-  temperature: ['limit'],
-  time: ['lead'],
-  length: ['length', 'bore', 'diameter'],
-};
 const torqueBehindTo: [string] = ['a torque stands behind `to`'];
 const measured = 'write `limit`, `max` or `min`';
 /** The kind of quantity that each of these statements sets. */

@@ -1,10 +1,11 @@
 import { EOF, type IToken } from 'chevrotain';
-import { clauseMeant, isCount, meantBy, mendOf, slugOf, whatFollows } from './advice.ts';
+import { clauseMeant, isCount, meantBy, mendOf, whatFollows } from './advice.ts';
 import { shown } from './chunk-tokens.ts';
 import { repeatable, rivalsOf } from './clauses.ts';
 import { isBlock, isDeclaration, isQuoteBehind, isStatement } from './heads.ts';
 import { maxCount } from './limits.ts';
 import { isClauseWord, type Node, type Stopped } from './mend.ts';
+import { slugOf } from './name-meant.ts';
 import { endOfWords } from './prose-meant.ts';
 import { type ClauseKeeper, Rules } from './rules.ts';
 import { Declaration, fieldsOf, type Name, Statement, type Step } from './syntax.ts';

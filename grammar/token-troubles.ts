@@ -1,5 +1,4 @@
 import type { IToken, TokenType } from 'chevrotain';
-import { slugOf } from './advice.ts';
 import { isTurns } from './amount-meant.ts';
 import { ChunkTokens, shown, shownText } from './chunk-tokens.ts';
 import { clausesOf, propertiesOf } from './clauses.ts';
@@ -7,6 +6,7 @@ import { isBlock, isBlockPart, isDeclaration, isNameless, isPhase, isStatement, 
 import { maxCount } from './limits.ts';
 import { conditionFor, fillers, pipeThreadMeant, pipeThreadMend } from './meant.ts';
 import { touches } from './mend.ts';
+import { slugOf } from './name-meant.ts';
 import { nearest } from './nearest.ts';
 import { pointsMeant } from './points-meant.ts';
 import type { Chunk, Name, Pattern } from './syntax.ts';

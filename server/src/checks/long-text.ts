@@ -87,7 +87,7 @@ export const longText: Check = {
     do "Feel for rough spots."`,
   *run({ model, settings }): Generator<Raw> {
     for (const text of longTexts(model, settings.longText)) {
-      const words = wordsIn(text);
+      const words = wordsIn(text.value);
       yield {
         span: text,
         message: `this text has ${words} words: keep it to ${settings.longText}, or split it.`,
@@ -112,7 +112,7 @@ function longTexts(model: Model, most: number): readonly Text[] {
   const long: Text[] = [];
   const look = (text: Text | undefined): void => {
     // A word and the blank behind it are two signs at least.
-    if (text !== undefined && text.end - text.start > 2 * most && wordsIn(text) > most) long.push(text);
+    if (text !== undefined && text.end - text.start > 2 * most && wordsIn(text.value) > most) long.push(text);
   };
   const { head, tree } = model;
   // It stands in one of the stretches of a long file.
@@ -136,7 +136,7 @@ function longTexts(model: Model, most: number): readonly Text[] {
   return long;
 }
 
-const wordsIn = (text: Text): number => text.value.split(/\s+/).filter((word) => word !== '').length;
+export const wordsIn = (text: string): number => text.split(/\s+/).filter((word) => word !== '').length;
 
 /** Those that name a thing as well: they ask for something where they say to what. */
 const alsoThings: ReadonlySet<string> = new Set(

@@ -1,5 +1,7 @@
 import { parse } from '../../../grammar/parser.ts';
 import type { Statement, SyntaxTree } from '../../../grammar/syntax.ts';
+import { defaultSettings } from '../checks/check.ts';
+import { wordsIn } from '../checks/long-text.ts';
 import { type Action, type Ledger, replay, type Variant } from '../ledger/ledger.ts';
 import { missing, on, type PartState } from '../ledger/state.ts';
 import { addTo } from '../model/grouped.ts';
@@ -367,10 +369,7 @@ class ForEachCode<T> {
 
 function groupedBy<T, K>(items: readonly T[], keyOf: (item: T) => K): ReadonlyMap<K, readonly T[]> {
   const groups = new Map<K, T[]>();
-  for (const item of items) {
-    const key = keyOf(item);
-    addTo(groups, key, item);
-  }
+  for (const item of items) addTo(groups, keyOf(item), item);
   return groups;
 }
 
@@ -405,7 +404,7 @@ function sharedBy(model: Model): Resolve {
 }
 
 /** Short enough for a text, by the rule of the check `long-text`. */
-export const short = (text: string): boolean => text.split(/\s+/).length <= 20;
+export const short = (text: string): boolean => wordsIn(text) <= defaultSettings.longText;
 
 /** What fails now may succeed once the draft has put back what it needs. */
 export const goesOn = ({ verb }: Action): boolean => verb === 'fit' || verb === 'tighten' || verb === 'hand-tighten';

@@ -1,0 +1,93 @@
+/** Which property of a declaration was most likely meant where its word is missing, or another one. */
+import { shownText } from './chunk-tokens.ts';
+import { hazards } from './heads.ts';
+import { hazardFor } from './meant.ts';
+import { type Advice, type Stopped, touches, write } from './mend.ts';
+import { DashedNumber, FitPair, isNumber, isUnit, keyword as k, Text } from './tokens.ts';
+import { unitOf } from './units.ts';
+
+/** `ID 25 mm`, `outer diameter 52 mm`, `size M8` */
+export function sizeMeant(here: Stopped, at: number): Advice | undefined {
+  const { image } = here.tokens[at]!;
+  const next = here.onLine(at + 1);
+  if (image === 'size' && next !== undefined && /^M[0-9]/.test(next.image)) return write('thread');
+  const isInner = /^(?:id|inner|inside|internal)$/i.test(image);
+  if (!isInner && !/^(?:dia|diam|od|outer|outside|external)$/i.test(image)) return undefined;
+  const last = next?.tokenType === k.diameter ? at + 1 : at;
+  if (last === at ? !isNumber(next) : /^.d$/i.test(image)) return undefined;
+  return [...write(isInner ? 'bore' : 'diameter'), last];
+}
+
+/** `6206-2RS`, `"6206-2RS"` forgotten behind `number` */
+export function markingMeant(here: Stopped, at: number, expected: string): Advice | undefined {
+  if (here.tokens[at]!.tokenType !== DashedNumber || !here.allowed.has('number')) return undefined;
+  let last = at;
+  while (touches(here.tokens[last]!, here.onLine(last + 1))) last++;
+  if (last === at) return undefined;
+  const marking = `"${here.written(at, last)}"`;
+  if (expected === 'a text in double quotes') return [`write \`${marking}\``, marking, last];
+  return expected === '' && !here.seen.has('number')
+    ? [`write \`number ${marking}\``, `number ${marking}`, last]
+    : undefined;
+}
+
+/** `no. 6206`, `p/n 6206-2RS` */
+export function partNumberMeant(here: Stopped, at: number): Advice | undefined {
+  if (!here.allowed.has('number') || here.seen.has('number')) return undefined;
+  const [word, stroke, n] = [at, at + 1, at + 2].map((i) => here.tokens[i]?.image);
+  const isSlashed = /^p$/i.test(word!) && stroke === '/' && /^n$/i.test(n ?? '');
+  const lead = isSlashed ? at + 2 : at;
+  if (!isSlashed && !/^(?:no|pn|ref)$/i.test(word!)) return undefined;
+  const first = here.onLine(lead + 1)?.image === '.' ? lead + 2 : lead + 1;
+  const behind = here.onLine(first);
+  if (behind?.tokenType === Text)
+    return [`write ${shownText(`number ${behind.image}`)}`, `number ${behind.image}`, first];
+  if (!/^[\p{L}\d]/u.test(behind?.image ?? '')) return undefined;
+  let last = first;
+  while (touches(here.tokens[last]!, here.onLine(last + 1))) last++;
+  const number = `number "${here.written(first, last)}"`;
+  return [`write ${shownText(number)}`, number, last];
+}
+
+/** The hazard that a word says by itself: what stands for one with words around it may be a name. */
+export const hazardCalled = (image: string): string | undefined => (hazards.includes(image) ? image : hazardFor(image));
+
+/** Which property of a declaration was meant where a quantity stands alone. */
+export function propertyMeant(here: Stopped, at: number): Advice | undefined {
+  const { image } = here.tokens[at]!;
+  const last = here.endOfQuantity(at) ?? at;
+  const kind = unitOf(here.tokens[last]!.image)?.kind;
+  const lead = (word: string): [string, string] => [
+    `write ${here.shownFrom(at, last, `${word} `)}`,
+    `${word} ${image}`,
+  ];
+  const behind = here.onLine(last + 1);
+  if (kind === 'length' && behind?.tokenType === FitPair && here.allowed.has('bore') && !here.seen.has('bore')) {
+    here.trouble(last + 1);
+    return [`write ${here.shownFrom(at, last + 1, 'bore ')}`, `bore ${image}`];
+  }
+  if (kind === 'angle' && isUnit(here.tokens[at - 1]) && here.tokens[at - 3]?.tokenType === k.torque)
+    return lead('then');
+  if (kind === undefined && here.node!.kind === 'pattern' && !here.seen.has('circle') && /^[0-9]+$/.test(image)) {
+    if (behind?.image !== 'holes') return lead('circle');
+    here.trouble(last + 1);
+    return [...lead('circle'), last + 1];
+  }
+  const { seen } = here;
+  let words: readonly string[] = propertiesFor[kind ?? ''] ?? [];
+  if (kind === 'length' && seen.has('thread')) words = ['length'];
+  else if (kind === 'length' && (seen.has('bore') || seen.has('diameter'))) words = ['interference'];
+  else if (kind === undefined && seen.has('thread') && !seen.has('grade') && /^[0-9]+\.[0-9]$/.test(image))
+    words = ['class'];
+  const meant = words.filter((word) => here.allowed.has(word) && !seen.has(word));
+  if (meant.length > 1) return ['write `length`, `bore` or `diameter` before it'];
+  return meant[0] === undefined ? undefined : lead(meant[0]);
+}
+
+/** Which properties a quantity of a kind may be. */
+const propertiesFor: Readonly<Record<string, readonly string[]>> = {
+  torque: ['torque', 'range'],
+  temperature: ['limit'],
+  time: ['lead'],
+  length: ['length', 'bore', 'diameter'],
+};
