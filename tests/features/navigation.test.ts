@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { SymbolKind } from 'vscode-languageserver';
 import { definition } from '../../server/src/features/definition.ts';
 import { outlineOf } from '../../server/src/features/document-symbol.ts';
 import { foldingRangesOf } from '../../server/src/features/folding-range.ts';
@@ -136,6 +137,24 @@ describe('outline', () => {
     // Isolates of UAX #9.
     expect(parts!.children![0]!.detail).toBe('x2 \u2068חותם ציר \u206640 mm\u2069\u2069');
     expect(teardown!.children![0]!.detail).toBe('\u2068פתח \u206625 N·m\u2069\u2069 · 5 min');
+  });
+
+  it('gives parts the sign that the list of completions gives them, and not that of their group', async () => {
+    const { snapshot } = await scene('part lid "Lid"\ntool bit "Bit"\nteardown\n  step open\n    remove lid\n');
+    const [parts, tools, teardown] = outlineOf(snapshot);
+    expect(parts!.children![0]!.kind).toBe(SymbolKind.Field);
+    expect(tools!.children![0]!.kind).toBe(SymbolKind.Interface);
+    // Editors draw braces for each of these: groups and phases, not what they hold.
+    const braces: readonly SymbolKind[] = [
+      SymbolKind.Module,
+      SymbolKind.Namespace,
+      SymbolKind.Package,
+      SymbolKind.Object,
+    ];
+    for (const { kind, children } of [parts!, tools!, teardown!]) {
+      expect(braces).toContain(kind);
+      for (const each of children!) expect(braces).not.toContain(each.kind);
+    }
   });
 
   it('holds the head, declarations by kind, phases with their steps and readings', async () => {

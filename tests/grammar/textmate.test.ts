@@ -134,6 +134,24 @@ describe('statements', () => {
     expect(scopesOf('step close "Close" takes 5 min after open', 'after').at(-1)).toBe(clause);
   });
 
+  it('colours the clauses of a declaration and of the head as those of a statement', () => {
+    // As attributes they had the colour of names in the editor's usual dark theme.
+    const text = `procedure box "Box"
+  applies to B-1
+  code plate "On the foot"
+  measures metric
+part bolt x4 "Bolt" thread M8 class 8.8 torque 25 N·m holes rim number "B 1"
+part lid held by bolt carried by box-side behind door
+tool bit range 5..9 N·m
+pattern rim circle 4 diameter 90 mm
+`;
+    const clauses = 'applies plate measures thread class torque holes number held carried behind range circle diameter';
+    for (const word of clauses.split(' '))
+      expect(tokenise(text).find((token) => token.text.split(/\s+/).includes(word))!.scopes.at(-1), word).toBe(
+        'keyword.other.clause.fettle',
+      );
+  });
+
   it('ends a statement at the next statement, on the same line or not', () => {
     const expected = [
       'remove support.function.statement',

@@ -16,7 +16,7 @@ import { feature } from './feature.ts';
 export const symbolKinds = {
   procedure: SymbolKind.Module,
   use: SymbolKind.File,
-  part: SymbolKind.Object,
+  part: SymbolKind.Field,
   tool: SymbolKind.Interface,
   supply: SymbolKind.Constant,
   pattern: SymbolKind.Array,
