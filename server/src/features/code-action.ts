@@ -17,6 +17,7 @@ import { draftActionAt, draftEdit, draftKind } from './draft-command.ts';
 import { difference, fileEditsOf, textEditsOf, workspaceEditOf } from './edits.ts';
 import { type Client, feature, type Site, wideFeature } from './feature.ts';
 import { lostFileActions } from './lost-file.ts';
+import { proseActions } from './prose.ts';
 import { refactorsAt } from './refactor.ts';
 
 export const fixAllKind = `${CodeActionKind.SourceFixAll}.fettle`;
@@ -86,6 +87,7 @@ export function codeActionsAt(snapshot: Snapshot, params: CodeActionParams, clie
         first = false;
       }
     }
+    actions.push(...proseActions(snapshot, start, end, client));
     const alike = new Set(found.filter((each) => mendableAs(snapshot, each.code).has(each)).map(({ code }) => code));
     for (const code of alike) {
       const mendable = mendableAs(snapshot, code);

@@ -1,0 +1,116 @@
+import { describe, expect, it } from 'vitest';
+import type { CodeAction, TextDocumentEdit } from 'vscode-languageserver';
+import { codeActionsAt } from '../../server/src/features/code-action.ts';
+import { applied, scene } from './scene.ts';
+
+const head = `procedure box "Open the box"
+part bolt x8 "Bolt"
+part cover "Cover" held by bolt
+
+teardown
+  step open "Open"
+`;
+const foot = `reassembly
+  step close "Close"
+    fit cover
+    fit bolt
+`;
+
+/** What is offered at the cursor, or for the selection, and its title. */
+async function offered(lines: string): Promise<{ action: CodeAction | undefined; text: string; titles: string[] }> {
+  const { snapshot, selection, site, textDocument } = await scene(`${head}${lines}${foot}`);
+  const actions = codeActionsAt(
+    snapshot,
+    { textDocument, range: selection, context: { diagnostics: [], only: ['quickfix'] } },
+    site.client,
+  );
+  return {
+    action: actions.find(({ title }) => /^Write (?:it|\d+ lines) as/.test(title)),
+    text: snapshot.text,
+    titles: actions.map(({ title }) => title),
+  };
+}
+
+/** The lines after it was taken, and what is still found in the file. */
+async function taken(lines: string): Promise<{ title: string | undefined; lines: string; found: string[] }> {
+  const { action, text } = await offered(lines);
+  const edits = (action?.edit?.documentChanges ?? []).flatMap((change) => (change as TextDocumentEdit).edits);
+  const after = applied(text, edits as never);
+  const { snapshot } = await scene(after);
+  return {
+    title: action?.title,
+    lines: after.slice(head.length, after.length - foot.length),
+    found: snapshot.judged.findings.map(({ code }) => code),
+  };
+}
+
+describe('prose among statements', () => {
+  it('becomes an action, a sentence a line, without the sign of its list', async () => {
+    expect(await taken('2. Put the ¦box on its side. Let it rest.\n    remove bolt\n    remove cover\n')).toEqual({
+      title: 'Write it as `do`',
+      lines: '    do "Put the box on its side."\n    do "Let it rest."\n    remove bolt\n    remove cover\n',
+      found: [],
+    });
+  });
+
+  it('is a safety message where it begins as one', async () => {
+    expect((await taken('3.1 Caution - the ¦spring flies off\n    remove bolt\n    remove cover\n')).lines).toBe(
+      '    caution "the spring flies off"\n    remove bolt\n    remove cover\n',
+    );
+    const { title, lines, found } = await taken(
+      'WARNING: Hot ¦oil burns. Let it cool.\n    remove bolt\n    remove cover\n',
+    );
+    expect(title).toBe('Write it as `warning`');
+    expect(lines).toBe('    warning "Hot oil burns. Let it cool."\n    remove bolt\n    remove cover\n');
+    expect(found).toEqual([]);
+  });
+
+  it('is written anew wherever it is selected; what stands behind the sign of a list as a statement stays one', async () => {
+    const { title, lines, found } = await taken(
+      [
+        '¦    Gearbox cover removal',
+        '',
+        'a) Lay the 3" pipe into a clean pan.  # as drawn',
+        '- remove bolt',
+        '• remove cover',
+        '    remove dowel',
+        '¦',
+      ].join('\n'),
+    );
+    expect(title).toBe('Write 4 lines as statements');
+    expect(lines).toBe(
+      [
+        '    do "Gearbox cover removal"',
+        '',
+        '    do "Lay the 3\\" pipe into a clean pan."  # as drawn',
+        '    remove bolt',
+        '    remove cover',
+        '    remove dowel',
+        '',
+      ].join('\n'),
+    );
+    expect(found).toEqual(['unknown-name']);
+  });
+
+  it('keeps the line endings and the indentation of a block', async () => {
+    const lines = `${head}    if "it sticks"\n      Tap ¦it gently. Turn it.\n    end\n`.replaceAll('\n', '\r\n');
+    const { snapshot, selection, site, textDocument } = await scene(lines);
+    const range = { textDocument, range: selection, context: { diagnostics: [] } };
+    const action = codeActionsAt(snapshot, range, site.client).find(({ title }) => title === 'Write it as `do`');
+    const [change] = action!.edit!.documentChanges as TextDocumentEdit[];
+    expect(change!.edits).toMatchObject([{ newText: '      do "Tap it gently."\r\n      do "Turn it."' }]);
+  });
+
+  it('is not seen in a slip of the pen, in what can be read, nor outside of a step', async () => {
+    expect((await offered('    remvoe ¦bolt\n')).action).toBeUndefined();
+    expect((await offered('    remove ¦dowel\n')).action).toBeUndefined();
+    expect(
+      (await offered('    tighten bolt\n      to 25 Nmm ¦order star using torque-wrench now\n')).action,
+    ).toBeUndefined();
+    expect((await offered('    fill oil\n      1.8 ¦L (2 quarts) and some more of it\n')).action).toBeUndefined();
+    expect((await offered('    # Put the ¦box on its side.\n')).action).toBeUndefined();
+    const { snapshot, selection, site, textDocument } = await scene('Put the ¦box on its side.\npart bolt "Bolt"\n');
+    const range = { textDocument, range: selection, context: { diagnostics: [] } };
+    expect(codeActionsAt(snapshot, range, site.client).map(({ title }) => title)).not.toContain('Write it as `do`');
+  });
+});
