@@ -203,8 +203,8 @@ const repairs: Readonly<
     ],
   ],
   'unknown-name': [
-    ['Change it to cover', false, ['      fit cover', '-     clean covr', '+     clean cover']],
-    ['Declare the part covr', false, ['  part cover "Cover"', '+ part covr "Covr"']],
+    ['Change it to `cover`', false, ['      fit cover', '-     clean covr', '+     clean cover']],
+    ['Declare the part `covr`', false, ['  part cover "Cover"', '+ part covr "Covr"']],
   ],
   'drain-open': [
     [
@@ -267,7 +267,7 @@ const repairs: Readonly<
       ['    step open', '-     # fettle-allow left-off: it goes back with the new lid'],
     ],
   ],
-  syntax: [['Write remove', false, ['    step open', '-     remvoe cover', '+     remove cover']]],
+  syntax: [['Write `remove`', false, ['    step open', '-     remvoe cover', '+     remove cover']]],
 };
 
 describe.each(allChecks.filter((check) => check.repairs !== undefined))('the repairs of $code', ({ code, bad }) => {
@@ -782,9 +782,9 @@ ${lines.map((line) => `    ${line}\n`).join('')}`;
 });
 
 test.each([
-  ['part bolt "Bolt" M8 class 8.8', 'Write thread M8', 'part bolt "Bolt" thread M8 class 8.8'],
-  ['part bolt "Bolt" held by a and b', 'Write ,', 'part bolt "Bolt" held by a, b'],
-  ['teardown\n  step s\n    tighten bolt 20 N·m', 'Write to 20', 'teardown\n  step s\n    tighten bolt to 20 N·m'],
+  ['part bolt "Bolt" M8 class 8.8', 'Write `thread M8`', 'part bolt "Bolt" thread M8 class 8.8'],
+  ['part bolt "Bolt" held by a and b', 'Write `,`', 'part bolt "Bolt" held by a, b'],
+  ['teardown\n  step s\n    tighten bolt 20 N·m', 'Write `to 20`', 'teardown\n  step s\n    tighten bolt to 20 N·m'],
   ['part nut "Nut" torque 25 N·m, oiled', 'Take it out', 'part nut "Nut" torque 25 N·m oiled'],
   ['teardown\n  step s\n    wait for 20 min', 'Take it out', 'teardown\n  step s\n    wait 20 min'],
 ])('what was meant is written: %s', (text, title, after) => {

@@ -191,6 +191,6 @@ reassembly
     fit covers
 `);
   const titles = actionsFor(one, ['quickfix']).map(({ title }) => title);
-  expect(titles).not.toContain('Declare the part hoist');
-  expect(titles).toContain('Declare the part covers');
+  expect(titles).not.toContain('Declare the part `hoist`');
+  expect(titles).toContain('Declare the part `covers`');
 });

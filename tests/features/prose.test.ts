@@ -108,6 +108,8 @@ describe('prose among statements', () => {
       (await offered('    tighten bolt\n      to 25 Nmm ¦order star using torque-wrench now\n')).action,
     ).toBeUndefined();
     expect((await offered('    fill oil\n      1.8 ¦L (2 quarts) and some more of it\n')).action).toBeUndefined();
+    expect((await offered('    if ¦"the ring is worn out"\n      remove bolt\n')).action).toBeUndefined();
+    expect((await offered('    End¦\n')).action).toBeUndefined();
     expect((await offered('    # Put the ¦box on its side.\n')).action).toBeUndefined();
     const { snapshot, selection, site, textDocument } = await scene('Put the ¦box on its side.\npart bolt "Bolt"\n');
     const range = { textDocument, range: selection, context: { diagnostics: [] } };

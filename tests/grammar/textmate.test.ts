@@ -147,9 +147,12 @@ pattern rim circle 4 diameter 90 mm
 `;
     const clauses = 'applies plate measures thread class torque holes number held carried behind range circle diameter';
     for (const word of clauses.split(' '))
-      expect(tokenise(text).find((token) => token.text.split(/\s+/).includes(word))!.scopes.at(-1), word).toBe(
-        'keyword.other.clause.fettle',
-      );
+      expect(
+        tokenise(text)
+          .find((token) => token.text.split(/\s+/).includes(word))!
+          .scopes.at(-1),
+        word,
+      ).toBe('keyword.other.clause.fettle');
   });
 
   it('ends a statement at the next statement, on the same line or not', () => {

@@ -78,7 +78,7 @@ reassembly
             'Take it out',
             span.end + (isBlank(span.chunk.text[span.start - 1]) && span.chunk.text[span.end] === ' ' ? 1 : 0),
           ]
-        : [`Write ${replacement}`, span.end];
+        : [`Write ${named(replacement.trim())}`, span.end];
     // No blank stands before a comma.
     const start = span.start - (/^,/.test(replacement) && span.chunk.text[span.start - 1] === ' ' ? 1 : 0);
     return [{ title, edits: [replaceSpan(model.tree, { ...span, start, end }, replacement)], safe: false }];

@@ -195,14 +195,14 @@ reassembly
     if (written === '') {
       const blanks = /^[ \t]*/.exec(span.chunk.text.slice(end))![0].length;
       const edits = [replaceSpan(model.tree, { ...span, end: end + blanks }, '')];
-      return [{ title: `Take ${span.chunk.text.slice(span.start, end)} out`, edits, safe: false }];
+      return [{ title: `Take ${named(span.chunk.text.slice(span.start, end))} out`, edits, safe: false }];
     }
     const repairs =
       typeof written !== 'string'
         ? []
         : [
             {
-              title: `Change it to ${written}`,
+              title: `Change it to ${named(written)}`,
               edits: [replaceSpan(model.tree, { ...span, end }, written)],
               safe: false,
             },
@@ -214,7 +214,7 @@ reassembly
         const at = offsetsOf(model.tree, last).end;
         const title = name.replace(/-/g, ' ');
         repairs.push({
-          title: `Declare the ${kind} ${name}`,
+          title: `Declare the ${kind} ${named(name)}`,
           edits: [
             {
               uri: model.tree.uri,

@@ -2,6 +2,7 @@ import { type CodeAction, CodeActionKind } from 'vscode-languageserver';
 import { isStatement } from '../../../grammar/heads.ts';
 import { lineEndingOf } from '../../../grammar/printer.ts';
 import { chunkAt, offsetsOf } from '../../../grammar/syntax.ts';
+import { reservedWords } from '../../../grammar/tokens.ts';
 import type { Finding } from '../checks/check.ts';
 import type { TextPatch } from '../checks/mend.ts';
 import { syntax } from '../checks/syntax.ts';
@@ -19,6 +20,9 @@ interface Line {
   /** Without indentation. */
   readonly statements: readonly string[];
 }
+
+/** What begins with one of these is meant to be read. */
+const ownWords: ReadonlySet<string> = new Set(reservedWords);
 
 /** So many lines of a selection are written anew: a page of prose, not a library. */
 const mostLines = 1000;
@@ -81,14 +85,15 @@ function proseAt(snapshot: Snapshot, finding: Finding): Line | undefined {
   // Of what is told further on in a line, only a sentence is wholly none of the language.
   if (bare === '' || (!isSentence && text.slice(start, at).trim() !== '')) return undefined;
   const end = start + line.lastIndexOf(said) + said.length;
-  if (isListed && isStatement(words[0]!)) return { finding, start, end, statements: [bare] };
+  if (ownWords.has(words[0]!))
+    return isListed && isStatement(words[0]!) ? { finding, start, end, statements: [bare] } : undefined;
   const safety = safetyWord.exec(bare);
   if (safety !== null) {
     const statement = `${safety[1]!.toLowerCase()} ${quoted(bare.slice(safety[0].length))}`;
     return { finding, start, end, statements: [statement] };
   }
-  // A line of few small words is a statement with a slip in it.
-  if (!isSentence && words.length < 5) return undefined;
+  // A word alone, or a few small ones, is a statement with a slip in it.
+  if (words.length < (isSentence ? 2 : 5)) return undefined;
   const sentences = bare.split(/(?<=[.!?])\s+(?=\p{Lu})/u);
   return { finding, start, end, statements: sentences.map((each) => `do ${quoted(each)}`) };
 }
