@@ -1,22 +1,19 @@
 import { URI } from 'vscode-uri';
+import { askedOfClient } from './requests.ts';
 import { type Files, noDisk } from './workspace.ts';
 
 /** Sends a request to the client. */
 export type Ask = (method: string, params: object) => Promise<unknown>;
 
-/**
- * Closed files by way of a client that says `files: true` in its initialization options:
- * `fettle/readFile` `{ uri }` is answered with `{ text }` or `{ reason }`, `fettle/listFiles` `{ folder }` with URIs.
- * It is for places that the server cannot reach, as in a browser.
- */
+/** Closed files by way of a client that answers {@link askedOfClient}, as in a browser. */
 export const clientFiles = (ask: Ask): Files => ({
   async read(uri) {
-    const answer = (await ask('fettle/readFile', { uri })) as { text?: unknown; reason?: unknown } | null;
+    const answer = (await ask(askedOfClient.readFile, { uri })) as { text?: unknown; reason?: unknown } | null;
     if (typeof answer?.text === 'string') return answer.text;
     throw new Error(typeof answer?.reason === 'string' ? answer.reason : 'the editor did not give it');
   },
   async list(folder) {
-    const answer = await ask('fettle/listFiles', { folder });
+    const answer = await ask(askedOfClient.listFiles, { folder });
     return Array.isArray(answer)
       ? { uris: answer.filter((uri) => typeof uri === 'string'), isWhole: true }
       : { uris: [], isWhole: false };

@@ -1,11 +1,9 @@
 import { readdir, readFile, realpath, stat } from 'node:fs/promises';
 import { join, sep } from 'node:path';
 import { URI } from 'vscode-uri';
+import { largestFile, mostFiles } from './limits.ts';
 import type { Files } from './workspace.ts';
 
-const largest = 16 * 1024 * 1024;
-/** Files that one folder may bring in; a home folder opened by mistake must not stall the editor. */
-const mostFiles = 20_000;
 const skipped: ReadonlySet<string> = new Set(['node_modules', '.git']);
 
 const isWithin = (path: string, folder: string): boolean =>
@@ -30,7 +28,7 @@ export const disk: Files = {
     // Asked before opening: opening a FIFO would wait for ever.
     const found = await stat(real);
     if (!found.isFile()) throw new Error('it is no regular file');
-    if (found.size > largest) throw new Error('it is larger than 16 MiB: split it');
+    if (found.size > largestFile) throw new Error('it is larger than 16 MiB: split it');
     const bytes = await readFile(real).catch((error: NodeJS.ErrnoException) => {
       throw new Error(reasons[error.code ?? ''] ?? error.message);
     });

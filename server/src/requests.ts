@@ -24,6 +24,14 @@ export const requests = {
   compare: 'fettle/compare',
 } as const;
 
+/** Asked of a client that says `files: true` in its initialization options, for places that the server cannot reach. */
+export const askedOfClient = {
+  /** `{ uri }` → `{ text }` or `{ reason }` */
+  readFile: 'fettle/readFile',
+  /** `{ folder }` → URIs */
+  listFiles: 'fettle/listFiles',
+} as const;
+
 /**
  * Told to a client that says `changes: true` in its initialization options: what any of these was answered with may be other now, by
  * a change in a used file, on disk or in the settings.

@@ -1,5 +1,6 @@
 import { parseArgs } from 'node:util';
 import { nearest } from '../../../grammar/nearest.ts';
+import { columns } from '../outputs/columns.ts';
 
 /** What the caller did wrong, with the remedy; ends the run with exit code 2. */
 export class UsageError extends Error {}
@@ -119,10 +120,4 @@ export function helpOf(command: Command): string {
     `  ${command.example}`,
     '',
   ].join('\n');
-}
-
-/** Two columns, indented, the second aligned. */
-export function columns(rows: readonly (readonly [string, string])[]): string[] {
-  const width = Math.max(...rows.map(([left]) => left.length));
-  return rows.map(([left, right]) => `  ${left.padEnd(width)}  ${right}`.trimEnd());
 }

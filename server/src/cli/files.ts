@@ -13,8 +13,7 @@ import {
 } from 'node:fs';
 import { basename, dirname } from 'node:path';
 import { lineFinder } from '../../../grammar/syntax.ts';
-
-export const sizeLimit = 16 * 1024 * 1024;
+import { largestFile } from '../limits.ts';
 
 export interface Source {
   /** Without the byte order mark. */
@@ -120,7 +119,7 @@ export async function readInput(input: AsyncIterable<Uint8Array>): Promise<Sourc
   try {
     for await (const piece of input) {
       size += piece.length;
-      if (size > sizeLimit) return tooBig;
+      if (size > largestFile) return tooBig;
       pieces.push(piece);
     }
   } catch (error) {
@@ -129,24 +128,24 @@ export async function readInput(input: AsyncIterable<Uint8Array>): Promise<Sourc
   return decoded(Buffer.concat(pieces));
 }
 
-const tooBig: Unusable = { reason: 'is over 16 MiB: split it, and share declarations with `use`' };
+export const tooBig: Unusable = { reason: 'is over 16 MiB: split it, and share declarations with `use`' };
 
 function refusalOf(stats: Stats): Unusable | undefined {
   if (stats.isDirectory()) return { reason: 'is a folder: name the files in it' };
   if (!stats.isFile())
     return { reason: 'is no regular file (a pipe, socket or device): name a file, or pipe it into `-`' };
-  return stats.size > sizeLimit ? tooBig : undefined;
+  return stats.size > largestFile ? tooBig : undefined;
 }
 
 /** Until the end, since the size of a file that is being written, or of one in /proc, says little. */
 function readAll(descriptor: number, size: number): Uint8Array | undefined {
-  let bytes = Buffer.allocUnsafe(Math.min(size, sizeLimit) + 1);
+  let bytes = Buffer.allocUnsafe(Math.min(size, largestFile) + 1);
   for (let filled = 0; ; ) {
     const count = readSync(descriptor, bytes, filled, bytes.length - filled, null);
     filled += count;
     if (count === 0) return bytes.subarray(0, filled);
-    if (filled > sizeLimit) return undefined;
-    if (filled === bytes.length) bytes = Buffer.concat([bytes], Math.min(2 * filled + 4096, sizeLimit + 1));
+    if (filled > largestFile) return undefined;
+    if (filled === bytes.length) bytes = Buffer.concat([bytes], Math.min(2 * filled + 4096, largestFile + 1));
   }
 }
 

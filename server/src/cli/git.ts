@@ -4,10 +4,11 @@ import { basename, dirname, join, relative, resolve, sep } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import { parse } from '../../../grammar/parser.ts';
 import type { SyntaxTree } from '../../../grammar/syntax.ts';
+import { largestFile } from '../limits.ts';
 import type { Resolve } from '../model/model.ts';
 import { visible } from '../outputs/wording.ts';
 import { UsageError } from './command.ts';
-import { decoded, type Source, sizeLimit, type Unusable } from './files.ts';
+import { decoded, type Source, tooBig, type Unusable } from './files.ts';
 
 /** A repository at one revision. */
 export class Revision {
@@ -58,7 +59,7 @@ export class Revision {
     if (answer === undefined || id === undefined || type === undefined)
       return { reason: `no such file in ${this.name}: check its name, and the folder that it counts from` };
     if (type !== 'blob') return { reason: 'is a folder: name a file in it' };
-    if (Number(size) > sizeLimit) return { reason: 'is over 16 MiB: split it, and share declarations with `use`' };
+    if (Number(size) > largestFile) return tooBig;
     const source = decoded(answer.subarray(end + 1, end + 1 + Number(size)));
     return 'reason' in source ? source : { ...source, id };
   }
@@ -161,7 +162,7 @@ function ask(folder: string, args: readonly string[], input = ''): { readonly ou
   try {
     const out = execFileSync('git', ['-C', folder, '-c', 'core.fsmonitor=false', ...args], {
       input,
-      maxBuffer: 4 * sizeLimit,
+      maxBuffer: 4 * largestFile,
       stdio: 'pipe',
       env: { ...process.env, LC_ALL: 'C', GIT_TERMINAL_PROMPT: '0', GIT_NO_LAZY_FETCH: '1', GIT_OPTIONAL_LOCKS: '0' },
     });

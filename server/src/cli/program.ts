@@ -1,5 +1,6 @@
+import { columns } from '../outputs/columns.ts';
 import { caution } from '../outputs/wording.ts';
-import { Arguments, type Command, columns, exit, helpOf, UsageError, unknown } from './command.ts';
+import { Arguments, type Command, exit, helpOf, UsageError, unknown } from './command.ts';
 import { commandNames, loadAllCommands, loadCommand } from './commands/all.ts';
 import { complain, endWithReader, faultOf, write } from './streams.ts';
 import { version } from './version.ts';

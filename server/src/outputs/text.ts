@@ -1,6 +1,7 @@
 import { styleText } from 'node:util';
 import { TextDocument } from 'vscode-languageserver-textdocument';
 import type { Severity } from '../checks/check.ts';
+import { type Cell, cellsOf, isPlain } from './columns.ts';
 import { type Range, type ReportedFinding, type Summary, severities, type Writer } from './report.ts';
 import { caution, counted, visible } from './wording.ts';
 
@@ -13,7 +14,6 @@ export interface TextOptions {
 }
 
 const indent = '    ';
-const tabStop = 8;
 const colours: Record<Severity, Parameters<typeof styleText>[0]> = {
   error: ['red', 'bold'],
   warning: ['yellow', 'bold'],
@@ -76,38 +76,6 @@ function totalOf(files: number, summary: Summary): string {
 const lineAt = (document: TextDocument, line: number): string =>
   document.getText({ start: { line, character: 0 }, end: { line: line + 1, character: 0 } }).replace(/[\r\n]+$/, '');
 
-/** Two columns wide: East Asian Width W and F (Unicode UAX #11) by block, and what is shown as an emoji. */
-const wide =
-  /[\u1100-\u115f\u2e80-\u303e\u3041-\u33ff\u3400-\u4dbf\u4e00-\ua4cf\ua960-\ua97c\uac00-\ud7a3\uf900-\ufaff\ufe30-\ufe6f\uff01-\uff60\uffe0-\uffe6\u{20000}-\u{3fffd}]|\p{Emoji_Presentation}|\ufe0f/u;
-const narrowest = /^[\p{M}\p{Cf}]+$/u;
-const graphemes = new Intl.Segmenter('en', { granularity: 'grapheme' });
-
-/** What a reader sees as one sign; a tab has no width of its own. */
-interface Cell {
-  readonly text: string;
-  readonly start: number;
-  readonly end: number;
-  readonly width: number;
-}
-
-/** Latin letters and signs, below the first combining mark: each stands for itself and takes one column. */
-const plain = /^[ -~\u00a1-\u00ac\u00ae-\u02ff]*$/;
-
-/** Columns that a terminal needs for `text`. */
-export const columnsOf = (text: string): number =>
-  plain.test(text) ? text.length : cellsOf(text, 0).reduce((sum, { width }) => sum + width, 0);
-
-function cellsOf(text: string, offset: number): Cell[] {
-  if (plain.test(text))
-    return Array.from(text, (sign, i) => ({ text: sign, start: offset + i, end: offset + i + 1, width: 1 }));
-  return Array.from(graphemes.segment(text), ({ segment, index }) => {
-    const cell = { start: offset + index, end: offset + index + segment.length };
-    if (segment === '\t') return { ...cell, text: '\t', width: tabStop };
-    const shown = visible(segment);
-    return { ...cell, text: shown, width: narrowest.test(shown) ? 0 : wide.test(shown) ? 2 : 1 };
-  });
-}
-
 /**
  * The source line, and below it a mark under `range` (its part on the first line). A line over `width` columns is cut
  * around the range, with `…` where something is missing. Tabs stand in both lines, so that they align at any tab stop.
@@ -119,7 +87,7 @@ export function marked(line: string, range: Range, width: number): [string, stri
   let first = Math.max(0, from - 4 * width);
   let last = from + 8 * width;
   // Where each sign takes a column, no more of them have room.
-  if (plain.test(line.slice(first, last))) {
+  if (isPlain(line.slice(first, last))) {
     first = Math.max(0, from - width - 1);
     last = from + width + 1;
   }

@@ -1,6 +1,7 @@
 import { allChecks, checkOf } from '../../checks/all.ts';
 import type { Check } from '../../checks/check.ts';
-import { type Command, columns, exit, UsageError, unknown } from '../command.ts';
+import { columns } from '../../outputs/columns.ts';
+import { type Command, exit, UsageError, unknown } from '../command.ts';
 import { write } from '../streams.ts';
 
 export const explain: Command = {

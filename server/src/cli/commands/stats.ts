@@ -1,8 +1,9 @@
 import { judge } from '../../checks/run.ts';
 import { bind } from '../../model/model.ts';
+import { columns } from '../../outputs/columns.ts';
 import { type Stats, statsOf, statsRows, total } from '../../outputs/stats.ts';
 import { visible } from '../../outputs/wording.ts';
-import { type Command, columns, exit, UsageError } from '../command.ts';
+import { type Command, exit, UsageError } from '../command.ts';
 import { filesOf, readSource } from '../files.ts';
 import { Loader } from '../load.ts';
 import { realPath } from '../paths.ts';
