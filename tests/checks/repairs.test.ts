@@ -785,8 +785,8 @@ test.each([
   ['part bolt "Bolt" M8 class 8.8', 'Write `thread M8`', 'part bolt "Bolt" thread M8 class 8.8'],
   ['part bolt "Bolt" held by a and b', 'Write `,`', 'part bolt "Bolt" held by a, b'],
   ['teardown\n  step s\n    tighten bolt 20 N·m', 'Write `to 20`', 'teardown\n  step s\n    tighten bolt to 20 N·m'],
-  ['part nut "Nut" torque 25 N·m, oiled', 'Take it out', 'part nut "Nut" torque 25 N·m oiled'],
-  ['teardown\n  step s\n    wait for 20 min', 'Take it out', 'teardown\n  step s\n    wait 20 min'],
+  ['part nut "Nut" torque 25 N·m, oiled', 'Take `,` out', 'part nut "Nut" torque 25 N·m oiled'],
+  ['teardown\n  step s\n    wait for 20 min', 'Take `for` out', 'teardown\n  step s\n    wait 20 min'],
 ])('what was meant is written: %s', (text, title, after) => {
   expect(repairsIn(text, 'syntax')).toEqual([{ title, safe: false, after }]);
   expect(repairsIn(after, 'syntax')).toEqual([]);

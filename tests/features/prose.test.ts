@@ -45,6 +45,15 @@ async function taken(lines: string): Promise<{ title: string | undefined; lines:
 }
 
 describe('prose among statements', () => {
+  it('comes first where lines are selected, last of the repairs under the cursor', async () => {
+    expect((await offered('¦Put it by.\n- remove bolt\n¦')).titles).toEqual([
+      'Write 2 lines as statements',
+      'Take `-` out',
+    ]);
+    expect((await offered('¦- remove bolt\n')).titles).toEqual(['Take `-` out']);
+    expect((await offered('¦1. remove bolt\n')).titles).toEqual(['Take `1.` out']);
+  });
+
   it('becomes an action, a sentence a line, without the sign of its list', async () => {
     expect(await taken('2. Put the ¦box on its side. Let it rest.\n    remove bolt\n    remove cover\n')).toEqual({
       title: 'Write it as `do`',

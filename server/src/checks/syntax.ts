@@ -6,6 +6,9 @@ import { allowancesOf } from './allow.ts';
 import { type Check, named, type Raw } from './check.ts';
 import { replaceSpan } from './edits.ts';
 
+/** So many characters are named in the title of a repair. */
+const mostSaid = 30;
+
 export const syntax: Check = {
   code: 'syntax',
   severity: 'error',
@@ -71,11 +74,12 @@ reassembly
       );
       return [{ title: 'Write straight quotes', edits: [edit], safe: true }];
     }
+    const said = span.chunk.text.slice(span.start, span.end).trim();
     const [title, end] =
       replacement === ''
         ? // One blank stays between what stands around it.
           [
-            'Take it out',
+            said.length > mostSaid ? 'Take it out' : `Take ${named(said)} out`,
             span.end + (isBlank(span.chunk.text[span.start - 1]) && span.chunk.text[span.end] === ' ' ? 1 : 0),
           ]
         : [`Write ${named(replacement.trim())}`, span.end];

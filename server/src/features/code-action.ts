@@ -71,6 +71,10 @@ export function codeActionsAt(snapshot: Snapshot, params: CodeActionParams, clie
     const start = snapshot.offsetAt(params.range.start);
     const end = snapshot.offsetAt(params.range.end);
     const found = findingsIn(snapshot, start, end);
+    const prose = proseActions(snapshot, start, end, client);
+    // Whoever selects lines means them all.
+    const isOfLines = params.range.start.line !== params.range.end.line;
+    if (isOfLines) actions.push(...prose);
     for (const finding of found.slice(0, mostFindings)) {
       const diagnostic = diagnosticOf(snapshot, finding, client);
       let first = true;
@@ -87,7 +91,7 @@ export function codeActionsAt(snapshot: Snapshot, params: CodeActionParams, clie
         first = false;
       }
     }
-    actions.push(...proseActions(snapshot, start, end, client));
+    if (!isOfLines) actions.push(...prose);
     const alike = new Set(found.filter((each) => mendableAs(snapshot, each.code).has(each)).map(({ code }) => code));
     for (const code of alike) {
       const mendable = mendableAs(snapshot, code);

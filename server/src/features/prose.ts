@@ -42,6 +42,8 @@ export function proseActions(snapshot: Snapshot, start: number, end: number, cli
     .filter((line, i, all) => line.start !== all[i - 1]?.start);
   const [first] = lines;
   if (first === undefined) return [];
+  // Where no more is wrong than the sign of a list, its own repair takes that out.
+  if (lines.length === 1 && first.finding.data?.['replacement'] === '') return [];
   const eol = lineEndingOf(snapshot.text);
   const patches = lines.map(({ start, end, statements }): TextPatch => {
     const own = /^\s*/.exec(snapshot.text.slice(start, end))![0];
