@@ -51,6 +51,36 @@ const at = (place: string) => {
 };
 
 describe('highlights', () => {
+  it('shows under a word of a block the others of that block, and not those of blocks within', async () => {
+    const lines = [
+      'teardown',
+      '  step open',
+      '    either "a"',
+      '      if "b"',
+      '        do "c"',
+      '      else',
+      '        do "d"',
+      '      end',
+      '    or "e"',
+      '      do "f"',
+      '    end',
+    ];
+    const at = async (line: number, word: string): Promise<string[]> => {
+      const { snapshot, offset } = await scene(
+        lines.map((each, i) => (i === line - 1 ? each.replace(word, `¦${word}`) : each)).join('\n'),
+      );
+      return highlightsAt(snapshot, offset).map(
+        ({ range }) =>
+          `${range.start.line + 1} ${snapshot.text.slice(snapshot.offsetAt(range.start), snapshot.offsetAt(range.end))}`,
+      );
+    };
+    expect(await at(11, 'end')).toEqual(['3 either', '9 or', '11 end']);
+    expect(await at(3, 'either')).toEqual(['3 either', '9 or', '11 end']);
+    expect(await at(6, 'else')).toEqual(['4 if', '6 else', '8 end']);
+    expect(await at(8, 'end')).toEqual(['4 if', '6 else', '8 end']);
+    expect(await at(5, 'do')).toEqual([]);
+  });
+
   it('mark every place of a name in this file, its declaration apart', async () => {
     const { snapshot, offset } = await at('fit co¦ver');
     expect(highlightsAt(snapshot, offset).map(({ range, kind }) => [range.start.line + 1, kind])).toEqual([
