@@ -72,6 +72,10 @@ describe('rename', () => {
     });
   });
 
+  it('takes no blanks around a name that was pasted', async () => {
+    expect(await renamedTo('remove cov¦er', ' lid ')).toEqual(await renamedTo('remove cov¦er', 'lid'));
+  });
+
   it.each([
     ['fit cov¦er', 'bolt', 'bolts.fettle:1 has a part called `bolt` already: choose another name.'],
     ['fit bo¦lt', 'nut', 'other.fettle:6 has a part called `nut` already: choose another name.'],
@@ -81,7 +85,7 @@ describe('rename', () => {
     [
       'fit bo¦lt',
       'two words',
-      '`two words` is no name: a name is made of letters, digits and hyphens and begins with a letter.',
+      '`two words` is no name: a name is made of letters, digits and hyphens, so write `two-words`.',
     ],
     ['fit bo¦lt', '', 'A name cannot be empty.'],
     ['f¦it bolt', 'put', 'There is no name here to change.'],

@@ -32,8 +32,14 @@ export function nameTrouble(kind: NameKind, name: string): string | undefined {
   // Behind `step` and `after` any word is a name.
   if (kind !== 'step' && isReserved(name))
     return `\`${name}\` is a reserved word: choose another such as \`${name}-1\`.`;
-  if (!/^\p{L}[\p{L}\p{M}0-9-]*$/u.test(name))
-    return `\`${name}\` is no name: a name is made of letters, digits and hyphens and begins with a letter.`;
+  if (!/^\p{L}[\p{L}\p{M}0-9-]*$/u.test(name)) {
+    const hyphened = name.replace(/[^\p{L}\p{M}0-9]+/gu, '-').replace(/^-|-$/g, '');
+    const remedy =
+      hyphened !== name && nameTrouble(kind, hyphened) === undefined
+        ? `, so write \`${hyphened}\``
+        : ' and begins with a letter';
+    return `\`${name}\` is no name: a name is made of letters, digits and hyphens${remedy}.`;
+  }
   return namedBy(kind === 'step' ? 'step' : 'part', name) ? undefined : `\`${name}\` is no name in this language.`;
 }
 
@@ -108,11 +114,13 @@ export const rename = feature<RenameParams, WorkspaceEdit>(
   async (snapshot, { position, newName }, { client, workspace, token }) => {
     const offset = snapshot.offsetAt(position);
     const naming = namingAt(snapshot, offset);
+    // A name that is pasted brings blanks along.
+    const written = newName.trim();
     const snapshots =
       naming?.definition === undefined
         ? [snapshot]
         : await snapshotsNaming(
-            [naming.name.text, newName],
+            [naming.name.text, written],
             snapshot,
             naming.definition,
             workspace,
@@ -120,6 +128,6 @@ export const rename = feature<RenameParams, WorkspaceEdit>(
           );
     // Half of the places would be worse than none.
     if (token.isCancellationRequested) return null;
-    return workspaceEditOf(renamed(snapshot, snapshots, offset, newName), client);
+    return workspaceEditOf(renamed(snapshot, snapshots, offset, written), client);
   },
 );
