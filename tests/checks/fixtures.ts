@@ -41,6 +41,7 @@ export const severities: Readonly<Record<string, Severity>> = {
   'not-replaced': 'error',
   'left-behind': 'error',
   'left-loose': 'error',
+  'run-loose': 'warning',
   'still-held': 'error',
   'out-of-reach': 'error',
   'closed-in': 'error',

@@ -83,6 +83,7 @@ const repairs: Readonly<
     ],
   ],
   'left-loose': [['Tighten bolt to the declared torque', false, ['      loosen bolt', '+     tighten bolt to 25 N·m']]],
+  'run-loose': [['Tighten bolt to the declared torque', false, ['      fit bolt', '+     tighten bolt to 25 N·m']]],
   'still-held': [
     ['Remove bolt first', false, ['    step open', '+     remove bolt', '      fit cover', '+     fit bolt']],
   ],

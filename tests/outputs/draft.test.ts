@@ -45,6 +45,23 @@ part seal "Seal" renew behind cover`,
     ).toEqual(['fit new seal', 'fit cover', 'fit bolt', 'tighten bolt to 25 N·m']);
   });
 
+  test('tightens what proving tightens only once the unit has run on it', () => {
+    const parts = 'part bolt x2 "Bolt" thread M8 class 8.8 torque 25 N·m\npart cover "Cover" held by bolt';
+    const proving = (...statements: readonly string[]): string =>
+      `\nproving\n  step run\n${statements.map((each) => `    ${each}\n`).join('')}`;
+    const off = 'remove bolt\nremove cover';
+    expect(linesOf(teardown(parts, off, proving('check "No leak."', 'tighten bolt to 25 N·m')))).toEqual([
+      'fit cover',
+      'fit bolt',
+      'tighten bolt to 25 N·m',
+    ]);
+    // What lines the cover up first may tighten it itself.
+    expect(linesOf(teardown(parts, off, proving('tighten bolt to 25 N·m', 'check "No leak."')))).toEqual([
+      'fit cover',
+      'fit bolt',
+    ]);
+  });
+
   test('yields to what holds: a nut is tightened before its lock goes on, though the lock came off after it was loosened', () => {
     expect(
       linesOf(

@@ -43,6 +43,7 @@ import { overProof } from './over-proof.ts';
 import { pressShort } from './press-short.ts';
 import { renewRefitted } from './renew-refitted.ts';
 import { restatedWrong } from './restated-wrong.ts';
+import { runLoose } from './run-loose.ts';
 import { stageFalls } from './stage-falls.ts';
 import { stepsUnused } from './steps-unused.ts';
 import { stillHeld } from './still-held.ts';
@@ -71,6 +72,7 @@ export const allChecks: readonly Check[] = [
   leftBehind,
   wrongCarrier,
   leftLoose,
+  runLoose,
   stillHeld,
   outOfReach,
   closedIn,

@@ -3,7 +3,16 @@ import type { Mark, PartState } from '../ledger/state.ts';
 import { namesWhere } from '../model/amended.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
-import { type Check, eachVariant, named, type Raw, related, type Statement } from './check.ts';
+import {
+  type Check,
+  eachVariant,
+  type Finding,
+  named,
+  type Raw,
+  type Repair,
+  related,
+  type Statement,
+} from './check.ts';
 import { insertAfter, tightenLine } from './edits.ts';
 import { behindAlternatives, forCodes } from './for-codes.ts';
 import { insertMirrored } from './mirrored.ts';
@@ -30,22 +39,30 @@ reassembly
   },
   repairs(finding, { model, ledger }) {
     const part = String(finding.data?.['subject']);
-    const declaration = model.parts.get(part);
-    if (declaration?.torque === undefined) return [];
     const variant =
       ledger.variants.find((each) => (each.code ?? '') === finding.data?.['variant']) ?? ledger.variants[0]!;
-    const last = variant.final.get(part)?.lastLoose?.statement;
-    if (last === undefined) return [];
-    const at = behindAlternatives(last);
-    const line = tightenLine(part, declaration, Number(finding.data?.['count']), countOf(declaration));
-    // What was loosened to take others off is tightened where these are back.
-    const edit =
-      last.kind === 'loosen' && isTakenApart(model, last)
-        ? insertMirrored(model, variant, part, finding, [line])
-        : insertAfter(model.tree, at, forCodes(model, finding, [line], at));
-    return [{ title: `Tighten ${part} to the declared torque`, edits: [edit], safe: false }];
+    return tightenedAgain(finding, model, variant, part, variant.final.get(part)?.lastLoose?.statement);
   },
 };
+
+/** Tightens `part` as declared: behind `last`, which left it loose, or where what was loosened to take others off is back. */
+export function tightenedAgain(
+  finding: Finding,
+  model: Model,
+  variant: Variant,
+  part: string,
+  last: Statement | undefined,
+): Repair[] {
+  const declaration = model.parts.get(part);
+  if (declaration?.torque === undefined || last === undefined) return [];
+  const at = behindAlternatives(last);
+  const line = tightenLine(part, declaration, Number(finding.data?.['count']), countOf(declaration));
+  const edit =
+    last.kind === 'loosen' && isTakenApart(model, last)
+      ? insertMirrored(model, variant, part, finding, [line])
+      : insertAfter(model.tree, at, forCodes(model, finding, [line], at));
+  return [{ title: `Tighten ${part} to the declared torque`, edits: [edit], safe: false }];
+}
 
 /** Whether `statement` stands above a reassembly, in the steps for what comes before it. */
 function isTakenApart({ steps }: Model, { chunk }: Statement): boolean {

@@ -1,4 +1,5 @@
 import { type Statement, walk } from '../../../grammar/syntax.ts';
+import { runLooseIn } from '../checks/run-loose.ts';
 import type { Action, Variant } from '../ledger/ledger.ts';
 import { missing, on, type PartState } from '../ledger/state.ts';
 import { addTo } from '../model/grouped.ts';
@@ -236,32 +237,39 @@ function coversOnTop(draft: DraftState, variant: Variant): string[] {
 
 // --- tightening ---------------------------------------------------------------------------------------------------------------
 
+const isSlack = ({ loose, snug }: PartState): boolean => loose + snug > 0;
+
+/** What only proving tightens, when the unit has run on it. */
+const runSlack = (draft: DraftState, variant: Variant): (readonly [string, PartState])[] =>
+  runLooseIn(variant, draft.model).map(({ part, state }) => [part, state]);
+
 /** What is loose, or only hand-tight, is tightened as declared. */
 export const tighten: WorkPhase = {
   made: (draft) =>
     draft.ledger.variants.flatMap((variant) =>
-      [...variant.final].flatMap(([part, state]): Made[] => {
-        const slack = state.loose + state.snug;
-        if (slack === 0 || variant.unsure.has(part) || state.lastLoose === undefined) return [];
-        const loosened = draft.origins.get(state.lastLoose.statement);
-        if (loosened?.step.phase === 'proving') {
-          draft.notes.add(`\`${part}\` is loose since proving: what tightens it belongs there.`);
-          return [];
-        }
-        const fitted = draft.landingsOf(variant, part).some(({ action }) => action.verb === 'fit');
-        const origin = fitted ? draft.relations(variant).originOf(part) : loosened;
-        return [
-          {
-            lines: [tightenLine(draft.model, part, slack, on(state))],
-            part,
-            kind: 'tighten',
-            variants: [variant],
-            key: fitted ? draft.keyOf(variant, part) : (origin?.ordinal ?? 0),
-            source: origin?.step,
-            along: nothing,
-          },
-        ];
-      }),
+      [...new Map([...runSlack(draft, variant), ...variant.final].filter(([, state]) => isSlack(state)))].flatMap(
+        ([part, state]): Made[] => {
+          if (variant.unsure.has(part) || state.lastLoose === undefined) return [];
+          const loosened = draft.origins.get(state.lastLoose.statement);
+          if (loosened?.step.phase === 'proving') {
+            draft.notes.add(`\`${part}\` is loose since proving: what tightens it belongs there.`);
+            return [];
+          }
+          const fitted = draft.landingsOf(variant, part).some(({ action }) => action.verb === 'fit');
+          const origin = fitted ? draft.relations(variant).originOf(part) : loosened;
+          return [
+            {
+              lines: [tightenLine(draft.model, part, state.loose + state.snug, on(state))],
+              part,
+              kind: 'tighten',
+              variants: [variant],
+              key: fitted ? draft.keyOf(variant, part) : (origin?.ordinal ?? 0),
+              source: origin?.step,
+              along: nothing,
+            },
+          ];
+        },
+      ),
     ),
   limits(draft, { variants, part }) {
     let low = -1;
