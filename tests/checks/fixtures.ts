@@ -58,6 +58,7 @@ export const severities: Readonly<Record<string, Severity>> = {
   'next-door': 'warning',
   'stage-falls': 'error',
   'torque-differs': 'warning',
+  'angle-twice': 'warning',
   'over-proof': 'error',
   'under-clamp': 'information',
   'no-class': 'information',

@@ -509,7 +509,7 @@ reassembly
     );
   });
 
-  test('places, heat, lubricants, drain plugs and ranges of tools', { timeout: 60_000 * Math.max(1, effort) }, () => {
+  test('places, heat, lubricants, drain plugs, angles, shims, proving and ranges of tools', { timeout: 60_000 * Math.max(1, effort) }, () => {
     const bolt = fc.constantFrom('bolt', 'stud', 'drain-plug', 'drain-nut');
     const thing = fc.constantFrom('hub', 'ring', 'bolt', 'drain-plug');
     const words = (...all: (string | fc.Arbitrary<string>)[]): fc.Arbitrary<string> =>
@@ -524,6 +524,7 @@ reassembly
         says('x2', 'x4', '"Nut"', 'renew'),
         'thread M8',
         says('', 'dry', 'paste', 'length 9 mm', 'class 8.8'),
+        says('', '', 'torque 9 N·m then 90°'),
       ),
       words('part', thing, says('', 'sealed', 'limit 90 °C'), says('', 'carried by hub', 'carried by ring')),
       words(
@@ -540,7 +541,10 @@ reassembly
       words('    heat', thing, says('to 85 °C', 'to 120 °C'), says('', 'using oven', 'using gauge, oven')),
       words('    apply', says('oil', 'slick'), 'to', bolt, says('', '"Well."')),
       words('   ', says('drain', 'fill'), says('oil', 'slick')),
-      words('    tighten', bolt, 'to 9 N·m'),
+      words('    tighten', bolt, 'to 9 N·m', says('', 'then 90°', 'then 60°')),
+      words('   ', says('loosen', 'tighten'), bolt, says('', 'x1')),
+      words('    shim', thing, 'gap play endplay 1 mm from 1 mm'),
+      says('    check "Dry."', '    tighten bolt by hand'),
       words('    measure heat max 100 °C using', says('oven', 'gauge')),
       says(
         '    swap drain-plug for drain-nut',
@@ -560,7 +564,7 @@ reassembly
     const change = fc.record({
       place: fc.nat(40),
       length: fc.constantFrom(0, 1, 1, 1, 2),
-      lines: fc.array(fc.oneof(declared, { weight: 3, arbitrary: done }, someStep), { maxLength: 2 }),
+      lines: fc.array(fc.oneof(declared, { weight: 3, arbitrary: done }, someStep, says('proving')), { maxLength: 2 }),
       back: fc.constantFrom(0, 0, 0, 1, 2),
     });
     fc.assert(

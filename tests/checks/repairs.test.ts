@@ -110,6 +110,7 @@ const repairs: Readonly<
     ['Tighten in a star order', false, ['    step close', '-     tighten bolt', '+     tighten bolt order star']],
   ],
   'stage-falls': [],
+  'angle-twice': [['Loosen bolt first', false, ['      tighten bolt', '+     loosen bolt']]],
   'kept-together': [
     [
       'Keep short-bolt in a place of its own',

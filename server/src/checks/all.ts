@@ -1,5 +1,6 @@
 import { adapterSettingCheck } from './adapter-setting.ts';
 import { alreadyOff } from './already-off.ts';
+import { angleTwice } from './angle-twice.ts';
 import { badOrder } from './bad-order.ts';
 import { branchesDiffer } from './branches-differ.ts';
 import type { Check, Context, Finding, Repair } from './check.ts';
@@ -91,6 +92,7 @@ export const allChecks: readonly Check[] = [
   stageFalls,
   nextDoor,
   torqueDiffers,
+  angleTwice,
   overProof,
   underClamp,
   noLocker,
