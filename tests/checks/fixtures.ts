@@ -74,6 +74,7 @@ export const severities: Readonly<Record<string, Severity>> = {
   'not-cured': 'error',
   'no-limit': 'warning',
   'no-shim': 'error',
+  'late-shim': 'warning',
   'unit-unread': 'warning',
   'unknown-name': 'error',
   'declared-twice': 'error',

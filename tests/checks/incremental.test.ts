@@ -509,7 +509,9 @@ reassembly
     );
   });
 
-  test('places, heat, lubricants, drain plugs, angles, shims, proving and ranges of tools', { timeout: 60_000 * Math.max(1, effort) }, () => {
+  test('places, heat, lubricants, drain plugs, angles, shims, proving and ranges of tools', {
+    timeout: 60_000 * Math.max(1, effort),
+  }, () => {
     const bolt = fc.constantFrom('bolt', 'stud', 'drain-plug', 'drain-nut');
     const thing = fc.constantFrom('hub', 'ring', 'bolt', 'drain-plug');
     const words = (...all: (string | fc.Arbitrary<string>)[]): fc.Arbitrary<string> =>

@@ -110,6 +110,13 @@ const repairs: Readonly<
     ['Tighten in a star order', false, ['    step close', '-     tighten bolt', '+     tighten bolt order star']],
   ],
   'stage-falls': [],
+  'late-shim': [
+    [
+      'Fit pack behind it',
+      false,
+      ['    step set', '-     fit pack', '      shim pack gap play endplay 0.1..0.2 mm from 0.1 mm', '+     fit pack'],
+    ],
+  ],
   'angle-twice': [['Loosen bolt first', false, ['      tighten bolt', '+     loosen bolt']]],
   'kept-together': [
     [

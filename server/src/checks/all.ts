@@ -15,6 +15,7 @@ import { gapUnread } from './gap-unread.ts';
 import { hiddenText } from './hidden-text.ts';
 import { idleAllow } from './idle-allow.ts';
 import { keptTogether } from './kept-together.ts';
+import { lateShim } from './late-shim.ts';
 import { lateWarning } from './late-warning.ts';
 import { leftBehind } from './left-behind.ts';
 import { leftLoose } from './left-loose.ts';
@@ -112,6 +113,7 @@ export const allChecks: readonly Check[] = [
   notCured,
   noLimit,
   noShim,
+  lateShim,
   unitUnread,
   unknownName,
   declaredTwice,

@@ -1,0 +1,96 @@
+import type { Variant } from '../ledger/ledger.ts';
+import { areRivals } from '../model/branches.ts';
+import type { Model } from '../model/model.ts';
+import { statementsOf } from '../model/statements.ts';
+import {
+  type Action,
+  actionsThat,
+  type Check,
+  eachVariant,
+  named,
+  type Raw,
+  related,
+  type Statement,
+} from './check.ts';
+import { insertAfter, lineToMove, removeLine } from './edits.ts';
+import { blocksAround, stepOf } from './for-codes.ts';
+
+export const lateShim: Check = {
+  code: 'late-shim',
+  severity: 'warning',
+  section: 'Mounting, waiting, measuring',
+  fires: 'shims are chosen only once they are back in, and do not come out again.',
+  why: 'The stack of the last job, or any that was at hand, stays in, and the figure that was reckoned is for nothing.',
+  bad: `part pack "Shim pack"
+teardown
+  step off
+    remove pack
+reassembly
+  step set
+    fit pack
+    measure play limit 0.2..0.5 mm
+    shim pack gap play endplay 0.1..0.2 mm from 0.1 mm`,
+  good: `part pack "Shim pack"
+teardown
+  step off
+    remove pack
+reassembly
+  step set
+    measure play limit 0.2..0.5 mm
+    shim pack gap play endplay 0.1..0.2 mm from 0.1 mm
+    fit pack`,
+  *run({ ledger, model }) {
+    if (statementsOf(model, 'shim').length > 0) yield* eachVariant(ledger, (variant) => inVariant(variant, model));
+  },
+  repairs(finding, { model, ledger }) {
+    const chosen = statementsOf(model, 'shim').find(({ name }) => name === finding.span);
+    if (chosen === undefined || finding.data?.['codes'] !== undefined) return [];
+    const fit = fitAbove(ledger.variants[0]!, model, chosen)?.statement;
+    if (fit === undefined || !canFollow(fit, chosen)) return [];
+    return [
+      {
+        title: `Fit ${chosen.name!.text} behind it`,
+        edits: [insertAfter(model.tree, chosen, [lineToMove(model.tree, fit)]), removeLine(model.tree, fit)],
+        safe: false,
+      },
+    ];
+  },
+};
+
+function* inVariant(variant: Variant, model: Model): Generator<Raw> {
+  for (const chosen of statementsOf(model, 'shim')) {
+    const { name } = chosen;
+    const fit = fitAbove(variant, model, chosen);
+    if (name === undefined || fit === undefined) continue;
+    yield {
+      span: name,
+      message: `${named(name.text)} is chosen only here, but is in already and stays in: choose it first, then \`fit\` it.`,
+      related: related(fit.name, `${named(name.text)} goes in here`),
+      data: { subject: name.text },
+    };
+  }
+}
+
+/** What put in the stack that `chosen` is to say, if it stands above that and is undone no more. */
+function fitAbove(variant: Variant, model: Model, chosen: Statement): Action | undefined {
+  const part = chosen.name?.text;
+  if (part === undefined || variant.unsure.has(part)) return undefined;
+  const isOfIt = (action: Action): boolean => action.part === part && action.acted > 0;
+  const fit = actionsThat(variant, 'fit').findLast(isOfIt);
+  if (fit === undefined || !isAbove(model, fit.statement, chosen) || areRivals(fit.statement, chosen)) return undefined;
+  const out = actionsThat(variant, 'remove').findLast(isOfIt);
+  return out !== undefined && isAbove(model, fit.statement, out.statement) ? undefined : fit;
+}
+
+function isAbove({ steps }: Model, one: Statement, other: Statement): boolean {
+  if (one.chunk === other.chunk) return one.start < other.start;
+  const placeOf = ({ chunk }: Statement): number => steps.findIndex(({ step }) => step.chunk === chunk);
+  return placeOf(one) < placeOf(other);
+}
+
+/** Whether nothing goes in or is tightened between `fit` and `chosen`, in one row of statements, so that it may go in behind. */
+function canFollow(fit: Statement, chosen: Statement): boolean {
+  const row = blocksAround(chosen).at(-1)?.branch.statements ?? stepOf(chosen)?.statements ?? [];
+  const [from, to] = [row.indexOf(fit), row.indexOf(chosen)];
+  return from >= 0 && row.slice(from + 1, to).every(({ kind }) => kind === 'measure' || kind === 'clean');
+}
