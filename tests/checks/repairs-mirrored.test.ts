@@ -152,6 +152,115 @@ reassembly
     fit spring
 `,
   ],
+  [
+    'before the unit is proved, though proving tightens what came off later once more',
+    'left-open',
+    `part cable "Cable"
+part bolt x2 "Bolt" thread M8 class 8.8 torque 25 N·m
+teardown
+  step open
+    disconnect cable
+    remove bolt
+reassembly
+  step close
+    fit bolt
+    tighten bolt
+proving
+  step run
+    check "Runs quietly."
+    tighten bolt
+`,
+    '    tighten bolt\n    connect cable\nproving\n',
+  ],
+  [
+    'before the unit is proved, though proving connects what came off earlier',
+    'left-open',
+    `part cable "Cable"
+part pipe "Pipe"
+part lid "Lid"
+teardown
+  step open
+    disconnect cable
+    disconnect pipe
+    remove lid
+reassembly
+  step close
+    fit lid
+proving
+  step run
+    check "No leak."
+    connect cable
+`,
+    '    fit lid\n    connect pipe\nproving\n',
+  ],
+  [
+    'with what came off in the same step, not between the heating of something else and its fit',
+    'left-off',
+    `part gear "Gear"
+part cone "Bearing cone"
+part spacer "Spacer"
+part packer "Packer"
+teardown
+  step strip-wheel
+    remove gear
+  step strip-shaft
+    remove cone
+    remove spacer
+    remove packer
+reassembly
+  step build-wheel
+    warning "Hot parts burn. Wear gloves."
+    heat gear to 100 °C
+    fit gear
+  step build-shaft
+    warning "Hot parts burn. Wear gloves."
+    fit packer
+    heat cone to 100 °C
+    fit cone
+`,
+    '    fit packer\n    fit spacer\n    heat cone to 100 °C\n    fit cone\n',
+  ],
+  [
+    'behind the rest of the step that it came off first in',
+    'not-replaced',
+    `part wire "Lock wire" renew
+part bolt "Bolt"
+part cap "Cap"
+part lid "Lid"
+teardown
+  step open-lid
+    remove lid
+  step open-cap
+    remove wire
+    discard wire
+    remove bolt
+    remove cap
+reassembly
+  step close-cap
+    fit cap
+    fit bolt
+  step close-lid
+    fit lid
+`,
+    '    fit bolt\n    fit new wire\n  step close-lid\n',
+  ],
+  [
+    'above the line that tightens it, which is then enough',
+    'left-off',
+    `part nut "Nut" thread M8 class 8.8 torque 20 N·m then 15°
+part lid "Lid"
+teardown
+  step open
+    remove nut
+    remove lid
+reassembly
+  step close
+    fit lid
+    do "Degrease the thread"
+    tighten nut to 20 N·m then 15°
+`,
+    '    do "Degrease the thread"\n    fit nut\n    tighten nut to 20 N·m then 15°\n',
+  ],
 ])('%s', (_, code, text, expected) => {
   const after = mended(text, code);
   expect(after).toContain(expected);

@@ -637,6 +637,16 @@ reassembly
     const short = captive('fit gear', 'tighten bolt', 'fit guard');
     expect(changed(short, repairsIn(short, 'left-off')[0]!.after)).toEqual(['      fit gear', '+     fit cover']);
   });
+  test('what proving turns by an angle is turned so once: its line moves up', () => {
+    const text = `part bolt x2 "Bolt" torque 20 N·m then 90°\nteardown\n  step open\n    remove bolt\nreassembly\n  step close\n    fit bolt\nproving\n  step run\n    check "No leak."\n    tighten bolt using wrench # mind the pipe\ntool wrench\n`;
+    const [repair] = repairsIn(text, 'run-loose');
+    expect(changed(text, repair!.after)).toEqual([
+      '      fit bolt',
+      '+     tighten bolt using wrench # mind the pipe',
+      '      check "No leak."',
+      '-     tighten bolt using wrench # mind the pipe',
+    ]);
+  });
   test('what was scrapped in part is fitted new in part', () => {
     const text = `part pin x4 "Pin"\nteardown\n  step open\n    remove pin\n    discard pin x1\nreassembly\n  step close\n    do "Look."\n`;
     const [repair] = repairsIn(text, 'left-off').concat(repairsIn(text, 'not-replaced'));

@@ -5,7 +5,7 @@ import { owedAtEnd } from './at-end.ts';
 import { type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { tightenLine } from './edits.ts';
 import { lastPlaceOf } from './entries.ts';
-import { insertMirrored } from './mirrored.ts';
+import { insertFastened, insertMirrored } from './mirrored.ts';
 
 export const leftOff: Check = {
   code: 'left-off',
@@ -40,11 +40,13 @@ reassembly
     const line = (words: string, pieces: number, behind = ''): string[] =>
       pieces === 0 ? [] : [`${words} ${part}${pieces === whole ? '' : ` x${pieces}`}${behind}`];
     const lines = [...line('fit', good, along), ...line('fit new', count - good, good === 0 ? along : '')];
-    if (model.fasteners.has(part)) lines.push(tightenLine(part, declaration, count, whole));
+    const edit = model.fasteners.has(part)
+      ? insertFastened(model, variant, part, finding, lines, tightenLine(part, declaration, count, whole))
+      : insertMirrored(model, variant, part, finding, lines);
     return [
       {
         title: `Put ${part} back in the mirrored place`,
-        edits: [insertMirrored(model, variant, part, finding, lines)],
+        edits: [edit],
         safe: false,
       },
     ];

@@ -2,12 +2,13 @@ import { countFirst } from '../../../grammar/sorted.ts';
 import { offsetsOf, type Statement, type Step, type Use } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import { addTo } from '../model/grouped.ts';
-import { isOwn, type Model, placeOfStep } from '../model/model.ts';
+import { isOwn, type Model, placeOfStep, type StepEntry } from '../model/model.ts';
 import { Beside, noted } from '../model/noted.ts';
+import { statementsOf } from '../model/statements.ts';
 import type { Edit, Finding } from './check.ts';
 import { plugsOf } from './drain-open.ts';
 import { insertAfter, insertBefore, insertInStep, newlineOf } from './edits.ts';
-import { firstPast, flowsOf, lastPlaceOf } from './entries.ts';
+import { firstPast, flowsOf, lastPlaceOf, placesOn } from './entries.ts';
 import { blocksAround, codesOf, forCodes, stepOf } from './for-codes.ts';
 import { warned } from './hazards.ts';
 
@@ -15,9 +16,11 @@ const goesBack: ReadonlySet<string> = new Set(['fit', 'connect', 'tighten']);
 
 /**
  * Where `lines` that put `part` back belong: above the first refitting of something that came off before it, else
- * behind the last refitting of something that came off after it, else at the end of the reassembly; though behind what it
- * holds or covers, and above what holds or covers it, or fills in again what it lets out. They are for the codes of
- * `finding`, stand in an alternative only where the part came off in it, and below a warning where the part can hurt.
+ * behind the last refitting of something that came off after it, else at the end of the reassembly. What came off in the
+ * same step counts where any of it goes back, else all; what is done in proving only for what came off there. Though it is
+ * behind what it holds or covers and what chooses it, and above what holds or covers it, or fills in again what it lets out.
+ * They are for the codes of `finding`, stand in an alternative only where the part came off in it, and below a warning where
+ * the part can hurt.
  */
 export function insertMirrored(
   model: Model,
@@ -28,6 +31,13 @@ export function insertMirrored(
 ): Edit {
   const { tree } = model;
   const edit = insertAsMirrored(model, variant, part, finding, lines);
+  const chosen = chosenIn(model).get(part);
+  if (chosen !== undefined && edit.uri === tree.uri && offsetsOf(tree, chosen).start >= edit.start)
+    return insertAfter(
+      tree,
+      chosen,
+      forCodes(model, finding, warned(model, part, lines, stepOf(chosen), chosen.end), chosen),
+    );
   const removal = turnsOf(variant).removals.get(part) ?? -1;
   const fill = fillBehind(model, variant, part, removal);
   if (fill === undefined || edit.uri !== tree.uri || offsetsOf(tree, fill).start >= edit.start) return edit;
@@ -38,6 +48,34 @@ export function insertMirrored(
     if ((places.get(name) ?? []).some((i) => refittings[i]!.index > filled)) return edit;
   const at = openTo(fill, variant.entries[removal]?.statement, codesOf(model, finding));
   return insertBefore(tree, at, forCodes(model, finding, warned(model, part, lines, stepOf(at), at.start), at));
+}
+
+/**
+ * Where `lines` that put a fastener back belong, and those that tighten it: above what tightens it already, which is then
+ * enough, else as {@link insertMirrored} says.
+ */
+export function insertFastened(
+  model: Model,
+  variant: Variant,
+  part: string,
+  finding: Finding,
+  lines: readonly string[],
+  tightening: string,
+): Edit {
+  const removal = turnsOf(variant).removals.get(part) ?? -1;
+  const codes = codesOf(model, finding);
+  for (const place of placesOn(variant, part)) {
+    const { role, statement, actions } = variant.entries[place]!;
+    if (place <= removal || role !== 'statement' || statement.chunk.uri !== model.tree.uri) continue;
+    const isVain = actions.some(
+      ({ part: name, verb, available }) =>
+        name === part && (verb === 'tighten' || verb === 'hand-tighten') && available === 0,
+    );
+    if (!isVain || openTo(statement, variant.entries[removal]?.statement, codes) !== statement) continue;
+    const fitting = forCodes(model, finding, warned(model, part, lines, stepOf(statement), statement.start), statement);
+    return insertBefore(model.tree, statement, fitting);
+  }
+  return insertMirrored(model, variant, part, finding, [...lines, tightening]);
 }
 
 /** In this file, the first that fills again what `part`, or what it was swapped in for, was taken out to drain: it runs out there. */
@@ -60,6 +98,16 @@ function fillBehind(model: Model, variant: Variant, part: string, removal: numbe
   return first;
 }
 
+/** By part, the last that chooses it as a shim, in this file. */
+const chosenIn = noted(
+  (model: Model): ReadonlyMap<string | undefined, Statement> =>
+    new Map(
+      statementsOf(model, 'shim')
+        .filter(({ chunk }) => chunk.uri === model.tree.uri)
+        .map((shim) => [shim.name?.text, shim]),
+    ),
+);
+
 /** By plug, the fluids that it is taken out to drain. */
 const drainedBy = noted((model: Model): ReadonlyMap<string, readonly string[]> => {
   const fluids = new Map<string, string[]>();
@@ -79,13 +127,13 @@ function insertAsMirrored(
   lines: readonly string[],
 ): Edit {
   const { tree } = model;
-  const { removals, laid, refittings, places } = turnsOf(variant);
+  const { removals, laid, refittings, places, proved, byStep } = turnsOf(variant);
   const removal = removals.get(part) ?? -1;
   const cameOff = variant.entries[removal]?.statement;
   /** For a step, as far as the offset `before`; without one, for a step of their own. */
   const within = (step?: Step, before?: number): readonly string[] =>
     forCodes(model, finding, warned(model, part, lines, step, before));
-  const beside = (place: Statement, where: 'start' | 'end'): [Statement, readonly string[]] => {
+  const besideOf = (place: Statement, where: 'start' | 'end'): [Statement, readonly string[]] => {
     const at = openTo(place, cameOff, codesOf(model, finding));
     return [at, forCodes(model, finding, warned(model, part, lines, stepOf(at), at[where]), at)];
   };
@@ -101,25 +149,38 @@ function insertAsMirrored(
     [...names].flatMap((name) => (places.get(name) ?? []).filter((i) => i >= from && placeOf(i) !== undefined));
   const { covered, covers } = aroundIt(model, variant, part);
   const lowest = Math.max(-1, ...turns(covered));
-  const highest = Math.min(refittings.length, ...turns(covers));
+  const since = variant.entries[removal]?.step;
+  const beforeProving = since?.phase === 'proving' || lowest >= proved ? refittings.length : proved;
+  const highest = Math.min(beforeProving, ...turns(covers));
+  const siblings = (byStep.get(since?.step) ?? []).filter((i) => i >= from && i < highest && placeOf(i) !== undefined);
+  const beside = siblings.length > 0;
   let last = -1;
-  let next = from;
-  for (; next < highest; next++) {
+  let next = beside ? highest : from;
+  const isPast = (i: number): boolean => i > lowest && refittings[i]!.cameOff < removal;
+  for (const i of siblings) {
+    if (isPast(i)) {
+      next = i;
+      break;
+    }
+    last = i;
+  }
+  for (; next < highest && !beside; next++) {
     if (placeOf(next) === undefined) continue;
-    if (next > lowest && refittings[next]!.cameOff < removal) break;
+    if (isPast(next)) break;
     last = next;
   }
-  const above = last >= 0 && last === lowest ? undefined : placeOf(next);
+  if (beside) last = Math.max(last, lowest);
+  const isShut = next >= highest && (beside || highest === beforeProving);
+  const above = (last >= 0 && last === lowest) || isShut ? undefined : placeOf(next);
   if (above !== undefined)
     return above.kind === 'use'
       ? besideUse(model, above, within, 'above')
-      : insertBefore(tree, ...beside(above, 'start'));
+      : insertBefore(tree, ...besideOf(madeReady(above), 'start'));
   const behind = placeOf(last);
   if (behind !== undefined)
     return behind.kind === 'use'
       ? besideUse(model, behind, within, 'below')
-      : insertAfter(tree, ...beside(behind, 'end'));
-  const since = variant.entries[removal]?.step;
+      : insertAfter(tree, ...besideOf(behind, 'end'));
   const step = model.steps.findLast((entry) => entry.phase === 'reassembly' && isOwn(model, entry));
   // What comes off after the reassembly goes back in its own step.
   const home =
@@ -135,6 +196,15 @@ function insertAsMirrored(
   if (proving !== undefined) return insertBefore(tree, proving, ['reassembly', ...body, '']);
   return { uri: tree.uri, start: end, end, text: `${[...opening, ...body].join(newline)}${newline}` };
 }
+
+/** `fit`, or the first of the lines right above it that heat, cool or press what it fits: they are one piece of work. */
+function madeReady(fit: Statement): Statement {
+  const row = blocksAround(fit).at(-1)?.branch.statements ?? stepOf(fit)?.statements ?? [];
+  let at = row.indexOf(fit);
+  while (at > 0 && makesReady.has(row[at - 1]!.kind) && row[at - 1]!.name?.text === fit.name?.text) at--;
+  return row[at] ?? fit;
+}
+const makesReady: ReadonlySet<string> = new Set(['heat', 'cool', 'press']);
 
 const relations = new Beside<Model['parts'], ReadonlyMap<string, readonly string[]>>();
 
@@ -221,11 +291,16 @@ interface Turns {
   readonly refittings: readonly Refitting[];
   /** Where among those each part is, by itself or along with another. */
   readonly places: ReadonlyMap<string, readonly number[]>;
+  /** Where among those what came off in each step is. */
+  readonly byStep: ReadonlyMap<Step | undefined, readonly number[]>;
+  /** The first of those that stands in proving; behind all where none does. */
+  readonly proved: number;
 }
 
 interface Refitting {
   readonly index: number;
   readonly statement: Statement;
+  readonly step: StepEntry;
   readonly part: string;
   readonly cameOff: number;
 }
@@ -238,7 +313,7 @@ function turnsOf({ entries }: Variant): Turns {
     const removals = new Map<string, number>();
     const laid = new Map<string, number>();
     const refittings: Refitting[] = [];
-    entries.forEach(({ role, statement, actions }, index) => {
+    entries.forEach(({ role, statement, step, actions }, index) => {
       let old: number | undefined;
       for (const { verb, along, part } of actions) {
         if (verb === 'remove' && !along) removals.set(part, index);
@@ -253,7 +328,7 @@ function turnsOf({ entries }: Variant): Turns {
       // What comes off only below goes back nowhere yet.
       const cameOff = removals.get(part);
       if (role === 'statement' && goesBack.has(statement.kind) && cameOff !== undefined)
-        refittings.push({ index, statement, part, cameOff });
+        refittings.push({ index, statement, step, part, cameOff });
     });
     const places = new Map<string, number[]>();
     refittings.forEach(({ index }, i) => {
@@ -262,7 +337,13 @@ function turnsOf({ entries }: Variant): Turns {
           addTo(places, part, i);
         }
     });
-    known = { removals, laid, refittings, places };
+    const byStep = new Map<Step, number[]>();
+    refittings.forEach(({ cameOff }, i) => {
+      addTo(byStep, entries[cameOff]!.step.step, i);
+    });
+    const inProving = refittings.findIndex(({ step }) => step.phase === 'proving');
+    const proved = inProving < 0 ? refittings.length : inProving;
+    known = { removals, laid, refittings, places, byStep, proved };
     turns.set(entries, known);
   }
   return known;

@@ -6,7 +6,7 @@ import { owedAtEnd } from './at-end.ts';
 import { type Action, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { fitNew, tightenLine } from './edits.ts';
 import { placesOn } from './entries.ts';
-import { insertMirrored } from './mirrored.ts';
+import { insertFastened, insertMirrored } from './mirrored.ts';
 
 const putsScrapBack = (action: Action): boolean => action.refittedScrap > 0;
 
@@ -51,11 +51,13 @@ reassembly
         : [];
     }
     const lines = [`fit new ${part}${count === whole ? '' : ` x${count}`}`];
-    if (model.fasteners.has(part)) lines.push(tightenLine(part, declaration, count, whole));
+    const edit = model.fasteners.has(part)
+      ? insertFastened(model, variant, part, finding, lines, tightenLine(part, declaration, count, whole))
+      : insertMirrored(model, variant, part, finding, lines);
     return [
       {
         title: `Fit a new ${part} in the mirrored place`,
-        edits: [insertMirrored(model, variant, part, finding, lines)],
+        edits: [edit],
         safe: false,
       },
     ];

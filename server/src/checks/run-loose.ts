@@ -3,6 +3,8 @@ import type { Variant } from '../ledger/ledger.ts';
 import type { PartState } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { type Action, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { insertAfter, lineToMove, removeLine } from './edits.ts';
+import { blocksAround } from './for-codes.ts';
 import { tightenedAgain } from './left-loose.ts';
 
 export const runLoose: Check = {
@@ -42,9 +44,27 @@ proving
     const variant =
       ledger.variants.find((each) => (each.code ?? '') === finding.data?.['variant']) ?? ledger.variants[0]!;
     const slack = runLooseIn(variant, model).find(({ part }) => part === finding.data?.['subject']);
-    return slack === undefined
-      ? []
-      : tightenedAgain(finding, model, variant, slack.part, slack.state.lastLoose?.statement);
+    const mark = slack?.state.lastLoose;
+    if (slack === undefined || mark === undefined) return [];
+    const { statement } = slack.tightened;
+    if ((statement.angle ?? model.parts.get(slack.part)?.angle) === undefined)
+      return tightenedAgain(finding, model, variant, slack.part, mark.statement);
+    // To turn by the angle below once more would stretch it.
+    if (
+      finding.data?.['codes'] !== undefined ||
+      blocksAround(statement).length + blocksAround(mark.statement).length > 0
+    )
+      return [];
+    return [
+      {
+        title: `Tighten ${slack.part} here, not in proving`,
+        edits: [
+          insertAfter(model.tree, mark.statement, [lineToMove(model.tree, statement)]),
+          removeLine(model.tree, statement),
+        ],
+        safe: false,
+      },
+    ];
   },
 };
 
