@@ -15,7 +15,7 @@ export const drainOpen: Check = {
   severity: 'warning',
   section: 'Coming back',
   fires:
-    'a fluid is filled while the drain plug that was taken out to drain it is off, and goes back only further down.',
+    'a fluid is filled while the drain plug that was taken out to drain it is off, and goes back only further down; not where a vent or level hole is shut in between, as it then came up through the drain hole.',
   why: 'It runs out as it goes in, over the floor and whoever stands there.',
   assumes: () => [
     'A drain plug is a part with the word drain or sump in its name or title that is removed in the step of the `drain`, above it, where nothing else is drained by it. Common practice, no source.',
@@ -87,9 +87,11 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const first = firstOf.get(fluid);
     if (first === undefined) continue;
     for (const plug of plugs) {
+      // What the plug holds is back with it.
+      if (model.parts.get(plug)?.heldBy.some(({ text }) => plugs.has(text))) continue;
       const last = lastOf.get(plug);
       if (variant.swaps.size === 0 && last !== undefined && isBehind(first, last)) continue;
-      yield* withPlugOff(variant, fluid, flowsOf(variant, 'fill', fluid), plug);
+      yield* withPlugOff(variant, model, fluid, flowsOf(variant, 'fill', fluid), plug);
     }
   }
 }
@@ -113,7 +115,13 @@ function turnsIn(statements: readonly Statement[], { steps }: Model): readonly T
 
 const movesDrain = ({ part }: Action, parts: Model['parts']): boolean => isDrain(parts.get(part));
 
-function* withPlugOff(variant: Variant, fluid: string, fills: readonly number[], old: string): Generator<Raw> {
+function* withPlugOff(
+  variant: Variant,
+  model: Model,
+  fluid: string,
+  fills: readonly number[],
+  old: string,
+): Generator<Raw> {
   const plug = variant.swaps.get(old) ?? old;
   if (variant.unsure.has(old) || variant.unsure.has(plug)) return;
   const either = plug === old ? [old] : [old, plug];
@@ -130,6 +138,7 @@ function* withPlugOff(variant: Variant, fluid: string, fills: readonly number[],
     // What rinses the unit is to run out.
     const next = drains[firstPast(drains, place)];
     if (next !== undefined && onAt(next) < end) continue;
+    if (isFilledFromBelow(variant, model, place, last)) continue;
     yield {
       span: name,
       message: `${named(fluid)} goes in while ${named(plug)} is off, and runs out again: fit it first.`,
@@ -138,6 +147,22 @@ function* withPlugOff(variant: Variant, fluid: string, fills: readonly number[],
     };
   }
 }
+
+/**
+ * Whether, between a fill at `place` and the plug that goes in last, the vent or level hole is shut: then the fluid came up through the
+ * drain hole, and stands in the unit while no air gets in from above.
+ */
+const isFilledFromBelow = (variant: Variant, { parts }: Model, place: number, last: number): boolean =>
+  namesWhere(parts, isVent).some((vent) =>
+    placesOn(variant, vent).some(
+      (at) =>
+        at > place &&
+        at < last &&
+        variant.entries[at]!.actions.some(({ verb, part }) => verb === 'fit' && part === vent),
+    ),
+  );
+const isVent = ({ name, title }: Declaration): boolean =>
+  /\b(?:vent|level|overflow)\b/i.test(`${name?.text ?? ''} ${title?.value ?? ''}`);
 
 const onOf = (state: PartState | undefined): number => (state === undefined ? 0 : on(state));
 

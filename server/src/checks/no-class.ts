@@ -62,6 +62,9 @@ const pipe = new RegExp(`\\b(?:${pipeThreads}) ?(?:(?:[1-6][ -])?\\d/\\d+|[1-6])
 const pipeSize = /((?:\b[1-6][ -])?\b\d+(?:\/\d+)?)"? ?(NPTF?|BSP[PT]?)\b/;
 const stainless = new RegExp(`\\b(?:${stainlessSteels})-\\d{2,3}\\b`);
 
+/** Screws without a head, which press with their point (ISO 898-5). */
+const setScrew = /\b(?:set|grub)[- ]?screws?\b/i;
+
 /** What the title names that a clause would say. */
 function namedIn({ thread, title, propertyClass, grade }: Declaration): string | undefined {
   const text = title?.value ?? '';
@@ -79,6 +82,8 @@ function remedyFor(part: Declaration, settings: Settings): string | undefined {
   const { thread, strength } = fastenerOf(part, settings);
   if (strength !== undefined) return undefined;
   const stated = part.propertyClass ?? part.grade;
+  // Its class says how hard it is, not what it holds.
+  if (stated === undefined && setScrew.test(`${part.name!.text} ${part.title?.value ?? ''}`)) return undefined;
   const name = named(part.name!.text);
   if (part.thread !== undefined && thread === undefined) {
     const isPipe = stated !== undefined && parsePipeThread(part.thread.text) !== undefined;

@@ -7,9 +7,10 @@ import { addTo } from '../model/grouped.ts';
 import type { Model } from '../model/model.ts';
 import { Beside, noted } from '../model/noted.ts';
 import { extentOf, fromSI, say, written } from '../model/quantity.ts';
-import { statementsOf } from '../model/statements.ts';
+import { statementsIn, statementsOf } from '../model/statements.ts';
 import { type Check, eachVariant, named, type Raw, type Related, related, type Settings } from './check.ts';
 import { lastPlaceOf } from './entries.ts';
+import { stepOf } from './for-codes.ts';
 import { celsius, heatLimitOf } from './mounting.ts';
 import { roundedDown } from './rounding.ts';
 import { goesToScrap } from './scrapped.ts';
@@ -19,7 +20,7 @@ export const tooHot: Check = {
   severity: 'error',
   section: 'Mounting, waiting, measuring',
   fires:
-    'a part is heated past its limit, or past the stated limit of what sits on it and does not go to scrap: as declared, else 120 °C, or 80 °C for a sealed or greased bearing.',
+    'a part that does not come off to go to scrap in the same step is heated past its limit, or past the stated limit of what sits on it and does not go to scrap: as declared, else 120 °C, or 80 °C for a sealed or greased bearing.',
   why: 'Past its limit a bearing loses hardness and size, and its grease and seals are gone.',
   bad: `part race "Bearing"
 teardown
@@ -48,13 +49,13 @@ reassembly
       const part = model.parts.get(statement.name?.text ?? '');
       const heat = extentOf(statement.to);
       if (part === undefined || heat?.kind !== 'temperature' || statement.to === undefined) continue;
-      if (part.broken && !statesLimit(part)) continue;
+      if ((part.broken && !statesLimit(part)) || comesOffToScrap(statement, part)) continue;
       const past = passed(part, statement.to, settings);
       if (past === undefined) continue;
       const { most, why } = past;
       yield {
         span: statement.to,
-        message: `${written(statement.to)} is past ${most}, ${why}: heat ${named(part.name!.text)} to ${most} at most.`,
+        message: `${written(statement.to)} is past ${most}, ${why}: heat ${named(part.name!.text)} to ${most} at most${hasLimit(part) ? '' : ', or declare its `limit`'}.`,
         related: declaredAt(part),
         data: { subject: part.name!.text },
       };
@@ -64,6 +65,18 @@ reassembly
 
 const statesLimit = ({ limit }: Declaration): boolean => extentOf(limit)?.kind === 'temperature';
 const hasLimit = (part: Declaration): boolean => part.limit !== undefined || part.filled !== undefined;
+
+/** Whether what is heated is taken off below in the same step and goes to scrap: no limit saves it. */
+function comesOffToScrap(heating: Statement, { name, renew }: Declaration): boolean {
+  const step = stepOf(heating);
+  if (step === undefined) return false;
+  for (const { kind, name: other, start, spoiled } of statementsIn(step)) {
+    if (start <= heating.start || other?.text !== name!.text) continue;
+    if (kind === 'discard' || (kind === 'remove' && (renew ?? spoiled) !== undefined)) return true;
+    if (kind !== 'remove' && kind !== 'loosen' && kind !== 'heat' && kind !== 'press') return false;
+  }
+  return false;
+}
 
 /** The limit of `part`, and where it comes from, if the temperature `to` is past it. */
 function passed(part: Declaration, to: Quantity, settings: Settings): { most: string; why: string } | undefined {
