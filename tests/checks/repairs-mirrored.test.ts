@@ -58,6 +58,34 @@ describe.each(['centrifugal-clutch', 'chain-hoist-brake', 'gear-pump', 'winch-re
     });
     expect(repaired).toBeGreaterThan(10);
   });
+
+  test('what one line moved down is closed in moves up again and harms nothing', { timeout: 60_000 }, () => {
+    let moved = 0;
+    const at = lines.indexOf('reassembly');
+    for (let i = at; i < lines.length; i += 3) {
+      if (!putsBack.test(lines[i]!)) continue;
+      for (const by of [1, 2, 5, 9]) {
+        if (lines.slice(i, i + by + 1).some((line) => !/^ {4}\w/.test(line))) break;
+        const [line, ...below] = lines.slice(i, i + by + 1);
+        const late = lines.toSpliced(i, by + 1, ...below, line!).join('\n');
+        const { model, ledger, findings } = judged(late);
+        for (const finding of findings) {
+          if (finding.code !== 'closed-in') continue;
+          const [repair] = repairsFor(finding, { model, ledger, settings: defaultSettings });
+          if (repair === undefined) continue;
+          const known = new Set(told({ findings }));
+          known.delete(`${finding.code}: ${finding.message}`);
+          const after = told(judged(patched(late, repair.edits)));
+          expect(
+            after.filter((each) => !known.has(each)),
+            `line ${i + 1} by ${by}: ${line}`,
+          ).toEqual([]);
+          moved++;
+        }
+      }
+    }
+    expect(moved).toBeGreaterThan(0);
+  });
 });
 
 test.each([

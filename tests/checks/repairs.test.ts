@@ -87,6 +87,9 @@ const repairs: Readonly<
   'still-held': [
     ['Remove bolt first', false, ['    step open', '+     remove bolt', '      fit cover', '+     fit bolt']],
   ],
+  'closed-in': [
+    ['Move it above `fit cover`', false, ['    step close', '-     fit cover', '      fit gear', '+     fit cover']],
+  ],
   'left-open': [['Fill oil', false, ['      drain oil', '+     fill oil 1.8 L']]],
   'fill-differs': [
     ['Fill 1.8 L as declared', false, ['    step fill', '-     fill oil 2.4 L', '+     fill oil 1.8 L']],
@@ -636,6 +639,35 @@ reassembly
     // What is missing goes back above what was loosened before it.
     const short = captive('fit gear', 'tighten bolt', 'fit guard');
     expect(changed(short, repairsIn(short, 'left-off')[0]!.after)).toEqual(['      fit gear', '+     fit cover']);
+  });
+  test('what was closed in moves up with its heating and its tightening, but not past what it covers itself', () => {
+    const text = (...back: readonly string[]): string =>
+      `part nut "Nut" torque 20 N·m behind cover\npart cover "Cover" hazard weight\npart seal "Seal" behind nut\nteardown\n  step open\n    warning "It falls."\n    remove cover\n    remove nut\n    remove seal\nreassembly\n  step close\n    warning "It falls. It burns."\n${back.map((line) => `    ${line}\n`).join('')}`;
+    const late = text(
+      'fit seal',
+      'heat cover to 60 °C',
+      'fit cover',
+      'clean cover',
+      'heat nut to 60 °C',
+      'fit nut',
+      'tighten nut',
+    );
+    const mended = text(
+      'fit seal',
+      'heat nut to 60 °C',
+      'fit nut',
+      'tighten nut',
+      'heat cover to 60 °C',
+      'fit cover',
+      'clean cover',
+    );
+    const told = ['closed-in', 'closed-in', 'no-class'];
+    expect(codesIn(late).sort()).toEqual(told);
+    for (const repair of repairsIn(late, 'closed-in')) {
+      expect(repair.after).toBe(mended);
+      expect(codesIn(repair.after)).toEqual(['no-class']);
+    }
+    expect(repairsIn(text('fit cover', 'fit seal', 'fit nut', 'tighten nut'), 'closed-in')).toEqual([]);
   });
   test('what proving turns by an angle is turned so once: its line moves up', () => {
     const text = `part bolt x2 "Bolt" torque 20 N·m then 90°\nteardown\n  step open\n    remove bolt\nreassembly\n  step close\n    fit bolt\nproving\n  step run\n    check "No leak."\n    tighten bolt using wrench # mind the pipe\ntool wrench\n`;

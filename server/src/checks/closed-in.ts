@@ -1,27 +1,36 @@
 import { countFirst } from '../../../grammar/sorted.ts';
 import { type Declaration, type Name, type SyntaxTree, spanText } from '../../../grammar/syntax.ts';
-import type { Variant } from '../ledger/ledger.ts';
+import type { Ledger, Variant } from '../ledger/ledger.ts';
 import { areRivals } from '../model/branches.ts';
 import { bringersOf, filesReached, useThatReaches } from '../model/bringers.ts';
 import { addTo } from '../model/grouped.ts';
 import { loopFree } from '../model/loop-free.ts';
 import type { Model } from '../model/model.ts';
 import { Beside, noted } from '../model/noted.ts';
+import { statementsOf } from '../model/statements.ts';
 import {
   type Action,
   actionsWhere,
   andMore,
   type Check,
   eachVariant,
+  type Finding,
   listedInShort,
   mostTold,
   named,
   participle,
   type Raw,
+  type Repair,
   related,
+  type Statement,
   shortened,
 } from './check.ts';
+import { insertBefore, lineToMove, removeLine } from './edits.ts';
 import { pathTo, shownAt } from './elsewhere.ts';
+import { entryNaming, lastPlaceOf, placeNaming, placesOn } from './entries.ts';
+import { blocksAround, stepOf } from './for-codes.ts';
+import { warned } from './hazards.ts';
+import { aroundIt, madeReady } from './mirrored.ts';
 
 const goingBack: Readonly<Record<string, string>> = {
   fit: 'fitted',
@@ -67,7 +76,67 @@ reassembly
     if (loopFree.get(model) === undefined) yield* loopsOf(model);
     yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
+  repairs: (finding, { model, ledger }) => moveUp(finding, model, ledger),
 };
+
+/** Moves what was closed in, and what makes it ready, above the first that closes it in, where nothing else hangs on its place. */
+function moveUp(finding: Finding, model: Model, ledger: Ledger): Repair[] {
+  const { tree } = model;
+  const part = String(finding.data?.['subject']);
+  const covers = finding.data?.['covers'] as readonly string[] | undefined;
+  const [variant] = ledger.variants;
+  const at = variant && placeNaming(variant, finding.span);
+  if (covers === undefined || at === undefined || finding.data?.['codes'] !== undefined) return [];
+  const { entries } = variant!;
+  const action = entries[at]!.actions.find(({ name }) => name === finding.span)!;
+  const [first] = lastFitsBefore(variant!, covers, action).values();
+  const above = first && entryNaming(ledger, first);
+  if (above === undefined) return [];
+  const from = lastPlaceOf(variant!, above.statement);
+  const moved: Statement[] = [];
+  for (const place of placesOn(variant!, part)) {
+    const { role, statement, actions } = entries[place]!;
+    const own = actions.find((each) => each.part === part)!;
+    if (place <= from || role !== 'statement' || own.along || !isClosedIn(own)) continue;
+    for (const each of statement.kind === 'fit' ? withReady(statement) : [statement]) moved.push(each);
+  }
+  const isOpen = (each: Statement): boolean => each.chunk.uri === tree.uri && blocksAround(each).length === 0;
+  if (moved.length === 0 || ![above.statement, ...moved].every(isOpen)) return [];
+  // What it covers or holds went in since, or it was chosen since: it cannot go first.
+  const last = lastPlaceOf(variant!, moved.at(-1)!);
+  const isBetween = (place: number): boolean => place > from && place < last;
+  for (const name of aroundIt(model, variant!, part).covered)
+    if (
+      placesOn(variant!, name).some(
+        (place) => isBetween(place) && goingBack[entries[place]!.actions[0]!.verb] !== undefined,
+      )
+    )
+      return [];
+  if (statementsOf(model, 'shim').some((each) => each.name?.text === part && isBetween(lastPlaceOf(variant!, each))))
+    return [];
+  const to = madeReady(above.statement);
+  const lines = warned(
+    model,
+    part,
+    moved.map((each) => lineToMove(tree, each)),
+    stepOf(to),
+    to.start,
+  );
+  return [
+    {
+      title: `Move it above \`${above.statement.kind} ${above.statement.name!.text}\``,
+      edits: [insertBefore(tree, to, lines), ...moved.map((each) => removeLine(tree, each))],
+      safe: false,
+    },
+  ];
+}
+
+/** A `fit`, behind the lines right above it that heat, cool or press what it fits. */
+function withReady(fit: Statement): readonly Statement[] {
+  const row = stepOf(fit)?.statements ?? [];
+  const ready = row.indexOf(madeReady(fit));
+  return ready < 0 ? [fit] : row.slice(ready, row.indexOf(fit) + 1);
+}
 
 /** An action, the place of its statement in the replay, and its own among all actions. */
 interface Move {

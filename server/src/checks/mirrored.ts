@@ -198,7 +198,7 @@ function insertAsMirrored(
 }
 
 /** `fit`, or the first of the lines right above it that heat, cool or press what it fits: they are one piece of work. */
-function madeReady(fit: Statement): Statement {
+export function madeReady(fit: Statement): Statement {
   const row = blocksAround(fit).at(-1)?.branch.statements ?? stepOf(fit)?.statements ?? [];
   let at = row.indexOf(fit);
   while (at > 0 && makesReady.has(row[at - 1]!.kind) && row[at - 1]!.name?.text === fit.name?.text) at--;
@@ -227,7 +227,7 @@ function coveredBy({ parts }: Model): ReadonlyMap<string, readonly string[]> {
 }
 
 /** What `part`, or what it was swapped in for, holds or covers, and what holds or covers it. */
-function aroundIt(
+export function aroundIt(
   model: Model,
   { swaps }: Variant,
   part: string,
