@@ -1,6 +1,7 @@
 import { countFirst } from '../../../grammar/sorted.ts';
 import { type Declaration, type Name, type SyntaxTree, spanText } from '../../../grammar/syntax.ts';
-import type { Ledger, Variant } from '../ledger/ledger.ts';
+import { type Ledger, stateBefore, type Variant } from '../ledger/ledger.ts';
+import { on } from '../ledger/state.ts';
 import { areRivals } from '../model/branches.ts';
 import { bringersOf, filesReached, useThatReaches } from '../model/bringers.ts';
 import { addTo } from '../model/grouped.ts';
@@ -89,10 +90,16 @@ function moveUp(finding: Finding, model: Model, ledger: Ledger): Repair[] {
   if (covers === undefined || at === undefined || finding.data?.['codes'] !== undefined) return [];
   const { entries } = variant!;
   const action = entries[at]!.actions.find(({ name }) => name === finding.span)!;
-  const [first] = lastFitsBefore(variant!, covers, action).values();
+  const fits = lastFitsBefore(variant!, covers, action);
+  const [first] = fits.values();
   const above = first && entryNaming(ledger, first);
   if (above === undefined) return [];
   const from = lastPlaceOf(variant!, above.statement);
+  // What went on in parts may be in the way still further up.
+  for (const { text } of fits.values()) {
+    const state = stateBefore(variant!, text, from);
+    if (state === undefined || on(state) > 0) return [];
+  }
   const moved: Statement[] = [];
   for (const place of placesOn(variant!, part)) {
     const { role, statement, actions } = entries[place]!;
