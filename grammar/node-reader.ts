@@ -283,7 +283,11 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
     if (this.isTroubled(stop.at - 1, next - 1)) {
       // `part drain plug`
       if (before?.tokenType === ReservedName && this.isTroubled(stop.at, stop.at))
-        if (before.image === 'new' && isStatement(this.node!.kind)) this.nameFrom(before, this.nameAt(token));
+        if (
+          (before.image === 'new' && isStatement(this.node!.kind)) ||
+          (before.image === 'for' && this.node!.kind === 'swap')
+        )
+          this.nameFrom(before, this.nameAt(token));
         else this.joinName(stop.at - 1, stop.at, `${before.image}-${token.image}`);
       return undefined;
     }

@@ -109,6 +109,12 @@ export class TokenTroubles extends ChunkTokens {
         if (token.image === 'new' && this.isForeignWith(i - 1)) continue;
         const behind = this.onLine(i + 1);
         const before = this.tokens[i - 1]!;
+        if (token.image === 'for' && before.tokenType === k.swap && behind?.tokenType === Word) {
+          const mend = `write what goes out before it, as in \`swap OLD for ${behind.image}\``;
+          this.trouble(i).add(i + 1);
+          this.issue(token, behind, trouble('a name', `the reserved word ${shown(token)}`, mend, behindIt));
+          continue;
+        }
         // `heat new bearing`, `swap a for new b`: it stands in a name only where that is declared.
         const isNew = token.image === 'new' && !isDeclaration(before.image);
         // `measure end play`, `held by end screw`

@@ -767,6 +767,10 @@ describe('what was most likely meant is said', () => {
       'expected a name, found the reserved word `end`: write `end-play`',
       'end-play',
     ],
+    [
+      inStep('swap for gear'),
+      'expected a name, found the reserved word `for`: write what goes out before it, as in `swap OLD for gear`',
+    ],
     [inStep('remove 2 of b'), 'expected a name, found `2`: a count stands behind the name, `b x2`', 'b x2'],
     [inStep('fill 2 litres of oil'), 'expected a name, found `2`: write `fill oil 2 L`', 'oil 2 L'],
     [inStep('remove b carefully, keep in "bag"'), 'found `carefully`: a text stands in double quotes'],
