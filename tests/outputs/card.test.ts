@@ -182,6 +182,19 @@ reassembly
   });
 });
 
+it('what is loosened is not to be removed yet where that follows, and where it is only tightened again nothing is said of it', () => {
+  const card = wordsOf(
+    cardIn(
+      'procedure p\npart nut "Gland nut"\npart bleeder "Bleed nipple"\nteardown\n  step a\n    loosen nut\n    clean nut\n    remove nut\nreassembly\n  step b\n    fit nut\n    tighten nut to 20 N·m\n    loosen nut\n    tighten nut to 9 N·m\nproving\n  step c\n    loosen bleeder\n    check "No bubbles."\n    tighten bleeder to 8 N·m\n',
+    ),
+  );
+  expect(card.match(/Loosen [^.]*\.(?: Do not remove yet\.)?/g)).toEqual([
+    'Loosen Gland nut. Do not remove yet.',
+    'Loosen Gland nut.',
+    'Loosen Bleed nipple.',
+  ]);
+});
+
 it('a heated part is never to pass its limit; a cooled one cannot', () => {
   const card = (kind: string): string =>
     wordsOf(

@@ -1,6 +1,10 @@
 import type { Declaration, Name, Quantity, Statement } from '../../../grammar/syntax.ts';
 import { lastTorque, sameTorque } from '../checks/torques.ts';
 import { parsePipeThread, parseThread } from '../mechanics/index.ts';
+import { addTo } from '../model/grouped.ts';
+import type { Model } from '../model/model.ts';
+import { noted } from '../model/noted.ts';
+import { statementsIn } from '../model/statements.ts';
 import { limitsOf, readingTitle, sizeOf, spoken, torqueWords } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
 import { own, withFigures } from './directed-text.ts';
@@ -43,7 +47,7 @@ export function sentence(bench: Bench, statement: Statement): Content {
     case 'try':
       return html`Try ${name} on ${targets(bench, statement)}: trial fit only`;
     case 'loosen':
-      return html`Loosen ${name}${times}. Do not remove yet`;
+      return html`Loosen ${name}${times}${comingOff(bench.model).has(statement) && '. Do not remove yet'}`;
     case 'tighten':
       return tightening(bench, statement, bench.model.parts.get(part));
     case 'drain':
@@ -81,6 +85,20 @@ export function sentence(bench: Bench, statement: Statement): Content {
       return html`${nameless[kind] ?? kind} ${name}`;
   }
 }
+
+/** What loosens a part that is then removed, with no tightening in between. */
+const comingOff = noted((model: Model): ReadonlySet<Statement> => {
+  const loosened = new Map<string, Statement[]>();
+  const found = new Set<Statement>();
+  for (const statement of model.steps.flatMap(({ step }) => statementsIn(step))) {
+    const { kind, name } = statement;
+    if (name === undefined) continue;
+    if (kind === 'loosen') addTo(loosened, name.text, statement);
+    else if (kind === 'tighten') loosened.delete(name.text);
+    else if (kind === 'remove') for (const each of loosened.get(name.text) ?? []) found.add(each);
+  }
+  return found;
+});
 
 const nameless: Readonly<Record<string, string>> = {
   wait: 'Wait',
