@@ -11,7 +11,8 @@ import { bind, type Model, type Resolve } from '../../server/src/model/model.ts'
 import { card } from '../../server/src/outputs/card.ts';
 import { compare } from '../../server/src/outputs/compare.ts';
 import { compareText } from '../../server/src/outputs/compare-text.ts';
-import { diagramOf, diagramSvg, diagramText } from '../../server/src/outputs/diagram.ts';
+import { diagramOf, diagramText } from '../../server/src/outputs/diagram.ts';
+import { diagramSvg } from '../../server/src/outputs/diagram-drawing.ts';
 import { draft } from '../../server/src/outputs/draft.ts';
 import { figuresOf } from '../../server/src/outputs/figures.ts';
 import { githubWriter } from '../../server/src/outputs/github.ts';

@@ -340,6 +340,13 @@ describe('what changed in the job', () => {
     expect(findings).toEqual({ added: [], gone: [] });
   });
 
+  test('a finding about a supply is none about a tool that has its name now', () => {
+    const before = `procedure p\nsupply by "Grease"\ntool index "Puller"\n`;
+    const { added, gone } = between(before, `procedure p\ntool by "Puller"\n`).findings;
+    expect(gone.map(({ message }) => message)).toEqual([expect.stringContaining('the supply `by` is declared')]);
+    expect(added).toEqual([]);
+  });
+
   test('an `else` that comes states no other condition', () => {
     const verdict = '      replace flange-bush\n';
     expect(after([verdict, `${verdict}    else\n`])).toEqual([]);

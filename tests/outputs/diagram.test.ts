@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { validateXML } from 'xmllint-wasm';
-import { type Diagram, diagramOf, diagramSvg, diagramText, mostDrawn } from '../../server/src/outputs/diagram.ts';
+import { type Diagram, diagramOf, diagramText } from '../../server/src/outputs/diagram.ts';
+import { diagramSvg, mostDrawn } from '../../server/src/outputs/diagram-drawing.ts';
 import { fettle } from '../cli/run.ts';
 import { teardownOf } from './draft-generate.ts';
 import { hostileText } from './hostile.ts';

@@ -1,14 +1,5 @@
-import {
-  type Diagram,
-  type DiagramPart,
-  diagramKey,
-  diagramOf,
-  diagramSvg,
-  diagramText,
-  type Layout,
-  layOut,
-  tooMuch,
-} from '../outputs/diagram.ts';
+import { type Diagram, type DiagramPart, diagramOf, diagramText } from '../outputs/diagram.ts';
+import { diagramKey, diagramSvg, type Layout, layOut, tooMuch } from '../outputs/diagram-drawing.ts';
 import { own } from '../outputs/directed-text.ts';
 import { escapeMarkup } from '../outputs/markup.ts';
 import { type FileParams, type Page, requests } from '../requests.ts';

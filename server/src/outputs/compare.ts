@@ -1,11 +1,12 @@
-import { type Declaration, offsetsOf, type Span, type Statement, spanText } from '../../../grammar/syntax.ts';
+import { type Declaration, type Span, type Statement, spanText } from '../../../grammar/syntax.ts';
 import { type DeclarationWord, declarationWords } from '../../../grammar/tokens.ts';
-import { type Finding, lineOf, type Severity } from '../checks/check.ts';
-import { pathTo } from '../checks/elsewhere.ts';
+import type { Severity } from '../checks/check.ts';
 import type { Judged } from '../checks/run.ts';
 import { addTo } from '../model/grouped.ts';
 import { type Model, placeOfStep } from '../model/model.ts';
 import { isSafety } from '../model/statements.ts';
+import { findingsBetween } from './compare-findings.ts';
+import { Guards } from './compare-guards.ts';
 import {
   bestPairs,
   type Item,
@@ -17,6 +18,7 @@ import {
   type Pair,
   type StepInfo,
 } from './compare-match.ts';
+import { type Place, placeOf } from './compare-place.ts';
 import {
   declarationsOf,
   type Fact,
@@ -56,15 +58,6 @@ export interface Change {
   /** A safety message or a torque changed: somebody has to look at it. */
   readonly review: boolean;
   readonly place: Place | undefined;
-}
-
-/** Where something stands; in the old version where it is gone. Lines count from 1. */
-export interface Place {
-  readonly version: 'old' | 'new';
-  readonly uri: string;
-  readonly line: number;
-  /** Of a shared file: its path from the one that is compared. */
-  readonly file?: string;
 }
 
 export interface ComparedFinding {
@@ -112,55 +105,6 @@ function plansOf(old: Model, now: Model): Comparison['plan'] {
 const asNow: Renamed = (_, name) => name;
 
 const code = (name: string): string => `\`${name}\``;
-const subjectOf = ({ data, span }: Finding): string => String(data?.['subject'] ?? oneLine(spanText(span)));
-
-/** Findings of one version that have no like in the other: same check, severity and subject. */
-function findingsBetween(
-  old: Version,
-  now: Version,
-  of: 'findings' | 'allowed',
-  nameNow: (name: string) => string,
-): Comparison['findings'] {
-  const compared = (version: 'old' | 'new'): (ComparedFinding & { key: string })[] => {
-    const { judged, model } = version === 'old' ? old : now;
-    return judged[of].map((finding) => {
-      const { code, severity, message } = finding;
-      const subject = subjectOf(finding);
-      const place = placeOf(version, model, finding.elsewhere ?? finding.span);
-      return {
-        code,
-        severity,
-        subject,
-        message,
-        place,
-        key: `${code} ${severity} ${version === 'old' ? nameNow(subject) : subject}`,
-      };
-    });
-  };
-  const left = (from: readonly { key: string }[]): Map<string, number> => {
-    const counts = new Map<string, number>();
-    for (const { key } of from) counts.set(key, (counts.get(key) ?? 0) + 1);
-    return counts;
-  };
-  const without = (all: ReturnType<typeof compared>, others: Map<string, number>): ComparedFinding[] =>
-    all
-      .filter(({ key }) => {
-        const count = others.get(key) ?? 0;
-        if (count > 0) others.set(key, count - 1);
-        return count === 0;
-      })
-      .map(({ key: _, ...finding }) => finding);
-  const [before, after] = [compared('old'), compared('new')];
-  return { added: without(after, left(before)), gone: without(before, left(after)) };
-}
-
-function placeOf(version: 'old' | 'new', { files, tree: own }: Model, span: Span): Place | undefined {
-  const tree = files.find(({ uri }) => uri === span.chunk.uri);
-  if (tree === undefined) return undefined;
-  const line = lineOf(tree, offsetsOf(tree, span).start);
-  return { version, uri: tree.uri, line, ...(tree !== own && { file: pathTo(tree.uri, own.uri) }) };
-}
-
 class Comparer {
   private readonly old: Version;
   private readonly now: Version;
@@ -182,9 +126,11 @@ class Comparer {
     return this.found;
   }
 
-  /** What `name` is called now, whatever it names. */
-  readonly nameNow = (name: string): string =>
-    declarationWords.map((kind) => this.renames.get(`${kind} ${name}`)).find((now) => now !== undefined) ?? name;
+  /** What `name` is called now, whatever it names where no `kind` is given. */
+  readonly nameNow = (name: string, kind?: DeclarationWord): string =>
+    (kind === undefined ? declarationWords : [kind])
+      .map((each) => this.renames.get(`${each} ${name}`))
+      .find((now) => now !== undefined) ?? name;
 
   private readonly renamed: Renamed = (kind, name) => this.renames.get(`${kind} ${name}`) ?? name;
 
@@ -669,38 +615,4 @@ function byStep(items: readonly Item[]): ReadonlyMap<StepInfo, readonly Item[]> 
     addTo(found, item.step, item);
   }
   return found;
-}
-
-/** The safety messages that stand before an item in its step, as a number: the same for the same row of messages. */
-class Guards {
-  private readonly identity: ReadonlyMap<Item, string>;
-  private readonly rows = new Map<string, number>();
-  private readonly known = new Map<StepInfo, readonly number[]>();
-
-  /** `identity` is the same for a message and the one that it has become. */
-  constructor(identity: ReadonlyMap<Item, string>) {
-    this.identity = identity;
-  }
-
-  before({ step, index }: Item): number {
-    let known = this.known.get(step);
-    if (known === undefined) {
-      known = this.rowsIn(step);
-      this.known.set(step, known);
-    }
-    return known[index]!;
-  }
-
-  private rowsIn({ items }: StepInfo): number[] {
-    let row = 0;
-    return items.map((item) => {
-      const before = row;
-      if (item.key === 'safety') {
-        const longer = `${row} ${this.identity.get(item) ?? `only ${item.whole}`}`;
-        row = this.rows.get(longer) ?? this.rows.size + 1;
-        this.rows.set(longer, row);
-      }
-      return before;
-    });
-  }
 }

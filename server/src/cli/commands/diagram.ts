@@ -1,4 +1,5 @@
-import { diagramOf, diagramSvg, diagramText, mostDrawn, tooMuch } from '../../outputs/diagram.ts';
+import { diagramOf, diagramText } from '../../outputs/diagram.ts';
+import { diagramSvg, mostDrawn, tooMuch } from '../../outputs/diagram-drawing.ts';
 import { visible } from '../../outputs/wording.ts';
 import { type Command, exit, UsageError } from '../command.ts';
 import { writeTo } from '../output.ts';

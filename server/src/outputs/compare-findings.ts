@@ -1,0 +1,55 @@
+import { spanText } from '../../../grammar/syntax.ts';
+import type { DeclarationWord } from '../../../grammar/tokens.ts';
+import type { Finding } from '../checks/check.ts';
+import { unknownName } from '../checks/unknown-name.ts';
+import { isDeclaration } from '../model/mentions.ts';
+import type { ComparedFinding, Comparison, Version } from './compare.ts';
+import { placeOf } from './compare-place.ts';
+import { oneLine } from './facts.ts';
+
+const subjectOf = ({ data, span }: Finding): string => String(data?.['subject'] ?? oneLine(spanText(span)));
+
+/** Findings of one version that have no like in the other: same check, severity and subject. */
+export function findingsBetween(
+  old: Version,
+  now: Version,
+  of: 'findings' | 'allowed',
+  nameNow: (name: string, kind?: DeclarationWord) => string,
+): Comparison['findings'] {
+  const compared = (version: 'old' | 'new'): (ComparedFinding & { key: string })[] => {
+    const { judged, model } = version === 'old' ? old : now;
+    return judged[of].map((finding) => {
+      const { code, severity, message } = finding;
+      const subject = subjectOf(finding);
+      const { item } = finding.span.chunk;
+      // Things of several kinds may have one name.
+      const kind = isDeclaration(item) && item.name?.text === subject ? item.kind : undefined;
+      // An unknown name is that of no thing.
+      const isRenamed = version === 'old' && code !== unknownName.code;
+      const place = placeOf(version, model, finding.elsewhere ?? finding.span);
+      return {
+        code,
+        severity,
+        subject,
+        message,
+        place,
+        key: `${code} ${severity} ${kind} ${isRenamed ? nameNow(subject, kind) : subject}`,
+      };
+    });
+  };
+  const left = (from: readonly { key: string }[]): Map<string, number> => {
+    const counts = new Map<string, number>();
+    for (const { key } of from) counts.set(key, (counts.get(key) ?? 0) + 1);
+    return counts;
+  };
+  const without = (all: ReturnType<typeof compared>, others: Map<string, number>): ComparedFinding[] =>
+    all
+      .filter(({ key }) => {
+        const count = others.get(key) ?? 0;
+        if (count > 0) others.set(key, count - 1);
+        return count === 0;
+      })
+      .map(({ key: _, ...finding }) => finding);
+  const [before, after] = [compared('old'), compared('new')];
+  return { added: without(after, left(before)), gone: without(before, left(after)) };
+}
