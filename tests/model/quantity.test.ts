@@ -397,4 +397,40 @@ describe('figures for people', () => {
     expect(writtenIn(read('80 ± 5 °C'), unit('°F'))).toBe('176 ± 9 °F');
     expect(writtenIn(read('25 N·m'), unit('mm'))).toBeUndefined();
   });
+  test('a length that is written to the hundredth keeps it in another unit, and a band its width', () => {
+    // 1 in = 25.4 mm (ISO 31-1, now ISO 80000-3).
+    expect(writtenIn(read('24.985..25.000 mm'), unit('in'))).toBe('0.98366..0.98425 in');
+    expect(writtenIn(read('28.060 mm'), unit('in'))).toBe('1.10472 in');
+    expect(writtenIn(read('1.1047 in'), unit('mm'))).toBe('28.059 mm');
+    expect(writtenIn(read('0.9837..0.9843 in'), unit('mm'))).toBe('24.986..25.001 mm');
+    expect(writtenIn(read('25 ± 0.05 mm'), unit('in'))).toBe('0.9843 ± 0.00197 in');
+    expect(writtenIn(read('1000..1002 N·m'), unit('lbf·ft'))).toBe('737.6..739 lbf·ft');
+    // What is no finer than three digits stays at three.
+    expect(writtenIn(read('60 mm'), unit('in'))).toBe('2.36 in');
+    expect(writtenIn(read('0.10..0.40 mm'), unit('in'))).toBe('0.00394..0.0157 in');
+    expect(writtenIn(read('112.5 N·m'), unit('lbf·ft'))).toBe('83 lbf·ft');
+    expect(writtenIn(read('10..45 µm'), unit('in'))).toBe('0.000394..0.00177 in');
+  });
+  test('what is written loses no more than half its last place, and no more than a twentieth of its band', () => {
+    const number = fc
+      .tuple(fc.integer({ min: 1, max: 99_999 }), fc.integer({ min: 0, max: 3 }))
+      .map(([whole, decimals]) => (whole / 10 ** decimals).toFixed(decimals));
+    fc.assert(
+      fc.property(number, number, fc.constantFrom('mm', 'in'), (one, other, symbol) => {
+        const [low, high] = Number(one) < Number(other) ? [one, other] : [other, one];
+        const quantity = read(`${low}..${high} ${symbol}`);
+        const to = symbol === 'mm' ? 'in' : 'mm';
+        const back = read(writtenIn(quantity, unit(to))!).numbers.map(({ value }) =>
+          convert(value, unit(to), unit(symbol)),
+        );
+        const decimals = Math.max(...[low, high].map((each) => each.split('.')[1]?.length ?? 0));
+        const width = Number(high) - Number(low);
+        for (const [i, value] of [low, high].entries()) {
+          const lost = Math.abs(back[i]! - Number(value));
+          if (decimals > 0) expect(lost).toBeLessThanOrEqual(0.5 * 10 ** -decimals + 1e-9);
+          if (width > 0) expect(lost).toBeLessThanOrEqual(width / 20 + 1e-9);
+        }
+      }),
+    );
+  });
 });

@@ -2,7 +2,7 @@ import type { Quantity } from '../../../grammar/syntax.ts';
 import type { UnitSystem } from '../../../grammar/units.ts';
 import { type Unit, unitOf } from '../../../grammar/units.ts';
 import { pointUnits, quantitiesOf } from '../model/quantities.ts';
-import { convert, customaryUnit, figure, written, writtenIn } from '../model/quantity.ts';
+import { convert, customaryUnit, digitsKept, figure, written, writtenIn } from '../model/quantity.ts';
 import { type Check, type Raw, related } from './check.ts';
 import { appendTo } from './edits.ts';
 
@@ -111,13 +111,14 @@ export function counterpart(unit: Unit, system: 'metric' | 'imperial'): Unit {
   return customaryUnit(unit.kind, system);
 }
 
-/** The same value in the other system, with as many digits as keep it within half a percent. */
+/** The same value in the other system, with as many digits as keep it within half a percent, and what its author can tell apart. */
 export function restatement(quantity: Quantity, unit: Unit, system: 'metric' | 'imperial'): string {
   const to = counterpart(unit, system);
   if (quantity.form === 'tolerance') return writtenIn(quantity, to) ?? '';
   const numbers = quantity.numbers.map((number) => {
     const exact = convert(number.value, unit, to);
-    return figure(exact, Math.abs(exact) >= 100 ? Math.ceil(Math.log10(Math.abs(exact) + 1)) : 3);
+    const least = Math.abs(exact) >= 100 ? Math.ceil(Math.log10(Math.abs(exact) + 1)) : 3;
+    return figure(exact, digitsKept(quantity, exact, to, least));
   });
   return `${numbers.join('..')}${to.symbol === '°' ? '' : ' '}${to.symbol}`;
 }

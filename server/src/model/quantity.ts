@@ -198,16 +198,37 @@ export function written(quantity: Quantity): string {
 export const writtenWhole = (quantity: Quantity): string =>
   quantity.restated === undefined ? written(quantity) : `${written(quantity)} (${written(quantity.restated)})`;
 
-/** The quantity in another unit of its kind, as text. */
+/**
+ * Significant digits that `value`, of `quantity` in another unit, needs: `least`, or more where a length would lose what its
+ * author wrote (28.060 mm is no 1.1 in), or a range or tolerance a twentieth of its width.
+ */
+export function digitsKept(
+  { inUnit: from, numbers, form }: Quantity,
+  value: number,
+  unit: Unit,
+  least: number,
+): number {
+  if (from === undefined || value === 0) return least;
+  const [first, second] = numbers;
+  const width =
+    second === undefined ? 0 : Math.abs(form === 'tolerance' ? 2 * second.value : second.value - first!.value);
+  const decimals = from.kind === 'length' ? Math.max(...numbers.map((number) => number.decimals)) : 0;
+  const step = Math.min(width > 0 ? width / 10 : Infinity, decimals > 0 ? 10 ** -decimals : Infinity);
+  if (step === Infinity) return least;
+  const places = Math.ceil(-Math.log10(convertDifference(step, from, unit)) - 1e-9);
+  return Math.max(least, places + 1 + Math.floor(Math.log10(Math.abs(value))));
+}
+
+/** The quantity in another unit of its kind, as text; with more than `digits` where {@link digitsKept} says so. */
 export function writtenIn(quantity: Quantity, unit: Unit, digits = 3): string | undefined {
   const from = quantity.inUnit;
   if (from === undefined || from.kind !== unit.kind) return undefined;
   const { value, second } = quantity;
-  const one = figure(convert(value, from, unit), digits);
+  const told = (number: number): string => figure(number, digitsKept(quantity, number, unit, digits));
+  const one = told(convert(value, from, unit));
   if (second === undefined) return `${one}${unit.symbol === '°' ? '' : ' '}${unit.symbol}`;
-  const other = figure(
+  const other = told(
     quantity.form === 'tolerance' ? convertDifference(second.value, from, unit) : convert(second.value, from, unit),
-    digits,
   );
   return `${one}${quantity.form === 'range' ? '..' : ' ± '}${other} ${unit.symbol}`;
 }
