@@ -1,4 +1,5 @@
 import { type Chunk, type Statement, type Step, walk } from '../../../grammar/syntax.ts';
+import { blockWords, statementWords } from '../../../grammar/tokens.ts';
 import type { Model, StepEntry } from './model.ts';
 import { Beside, noted } from './noted.ts';
 
@@ -12,7 +13,7 @@ export const statementsByKind = new Beside<Model, StatementsByKind>();
 export function statementsOf(model: Model, kind: Kind): readonly Statement[] {
   let byKind = statementsByKind.get(model);
   if (byKind === undefined) {
-    byKind = new Map();
+    byKind = sortedByKind(model);
     statementsByKind.set(model, byKind);
   }
   const known = byKind.get(kind);
@@ -22,6 +23,15 @@ export function statementsOf(model: Model, kind: Kind): readonly Statement[] {
     for (const statement of statementsIn(step)) if (statement.kind === kind) alike.push(statement);
   byKind.set(kind, alike);
   return alike;
+}
+
+const kinds: readonly Kind[] = [...statementWords, ...blockWords, 'unknown'];
+
+/** All at once: of a few steps that are looked at by themselves, check after check asks for another kind. */
+function sortedByKind({ steps }: Model): StatementsByKind {
+  const byKind = new Map<Kind, Statement[]>(kinds.map((kind) => [kind, []]));
+  for (const { step } of steps) for (const statement of statementsIn(step)) byKind.get(statement.kind)!.push(statement);
+  return byKind;
 }
 
 /** Every statement of a step, outermost first, in the order of the text. */

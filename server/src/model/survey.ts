@@ -88,6 +88,11 @@ export class Survey {
   private readonly readings = new Map<string, Statement>();
   private readonly tightened: Statement[] = [];
   private readonly measured: Statement[] = [];
+  private readonly applied: Statement[] = [];
+  private readonly filled: Statement[] = [];
+  private readonly heated: Statement[] = [];
+  private readonly transferred: Statement[] = [];
+  private readonly shimmed: Statement[] = [];
   /** What was not declared when it was met. */
   private readonly open: Mention[] = [];
   private readonly singling: Statement[] = [];
@@ -143,6 +148,11 @@ export class Survey {
         ['tighten', this.tightened],
         ['measure', this.measured],
         ['for', this.singling],
+        ['apply', this.applied],
+        ['fill', this.filled],
+        ['heat', this.heated],
+        ['transfer', this.transferred],
+        ['shim', this.shimmed],
       ]),
       ahead,
       missing,
@@ -176,12 +186,34 @@ export class Survey {
     if (isDeclarable(kind)) this.markOf(text).bits |= usedAs[kind];
   };
 
+  /** Of the kinds that checks of a whole procedure ask about: each would go over all of it. */
+  private listOf(kind: Statement['kind']): Statement[] | undefined {
+    switch (kind) {
+      case 'tighten':
+        return this.tightened;
+      case 'measure':
+        return this.measured;
+      case 'for':
+        return this.singling;
+      case 'apply':
+        return this.applied;
+      case 'fill':
+        return this.filled;
+      case 'heat':
+        return this.heated;
+      case 'transfer':
+        return this.transferred;
+      case 'shim':
+        return this.shimmed;
+      default:
+        return undefined;
+    }
+  }
+
   private readonly onStatement = (statement: Statement): void => {
     const { kind } = statement;
     const name = statement.name?.text;
-    if (kind === 'tighten') this.tightened.push(statement);
-    else if (kind === 'measure') this.measured.push(statement);
-    else if (kind === 'for') this.singling.push(statement);
+    this.listOf(kind)?.push(statement);
     if (takesReading(statement)) {
       if (!this.readings.has(name!)) this.readings.set(name!, statement);
     } else if (turns(statement)) this.markOf(name!).bits |= turned;
