@@ -213,6 +213,35 @@ const noDeclarations: Pick<Model, 'parts'> = { parts: new Map() };
 /** Of replays after an edit alone: to sort by steps what is gone through once would cost more than it spares. */
 const picked = new Beside<Variant, Picked>();
 
+/** What checks of a whole procedure pick, each time. */
+const ofAll = new Set<Picker>();
+
+/** Has `pick` made in one walk with all others that are made so: in a long procedure each action lies far from the one before. Ask with the model. */
+export function pickedOfAll(pick: Picker): Picker {
+  ofAll.add(pick);
+  return pick;
+}
+
+const together = new Beside<Variant, ReadonlyMap<Picker, readonly Action[]>>();
+
+/** Nothing where a pick throws: the check that makes it is to break off by itself. */
+function pickedTogether(variant: Variant, parts: Model['parts']): ReadonlyMap<Picker, readonly Action[]> | undefined {
+  let known = together.get(variant);
+  if (known === undefined) {
+    const picks = [...ofAll].map((pick) => ({ pick, taken: [] as Action[] }));
+    try {
+      for (const entry of variant.entries)
+        for (const action of entry.actions)
+          for (const { pick, taken } of picks) if (pick(action, parts)) taken.push(action);
+    } catch {
+      return undefined;
+    }
+    known = new Map(picks.map(({ pick, taken }) => [pick, taken]));
+    together.set(variant, known);
+  }
+  return known;
+}
+
 /**
  * Those actions that `pick` takes, in order. What it takes is kept under it: let it be the same function each time, and ask of
  * nothing but the action and how its part is declared in `model`.
@@ -221,7 +250,10 @@ export function actionsWhere(variant: Variant, pick: (action: Action) => boolean
 export function actionsWhere(variant: Variant, pick: Picker, model: Pick<Model, 'parts'>): readonly Action[];
 export function actionsWhere(variant: Variant, pick: Picker, { parts } = noDeclarations): readonly Action[] {
   const byPicker = picked.get(variant);
-  if (byPicker === undefined) return actionsOf(variant).filter((action) => pick(action, parts));
+  if (byPicker === undefined) {
+    const together = ofAll.has(pick) ? pickedTogether(variant, parts) : undefined;
+    return together?.get(pick) ?? actionsOf(variant).filter((action) => pick(action, parts));
+  }
   let known = byPicker.get(pick);
   if (known === undefined) {
     known = { byStep: new Map(), inOrder: undefined };

@@ -20,6 +20,7 @@ import {
   mostTold,
   named,
   participle,
+  pickedOfAll,
   type Raw,
   type Repair,
   related,
@@ -39,12 +40,14 @@ const goingBack: Readonly<Record<string, string>> = {
   'hand-tighten': 'tightened',
 };
 
-const isClosedIn = (action: Action): boolean =>
-  action.holders.length + action.covers.length > 0 &&
-  goingBack[action.verb] !== undefined &&
-  action.available > 0 &&
-  !action.unsure &&
-  (action.holders.length > 0 || action.covers.some((cover) => cover.cameOff));
+const isClosedIn = pickedOfAll(
+  (action) =>
+    action.holders.length + action.covers.length > 0 &&
+    goingBack[action.verb] !== undefined &&
+    action.available > 0 &&
+    !action.unsure &&
+    (action.holders.length > 0 || action.covers.some((cover) => cover.cameOff)),
+);
 
 export const closedIn: Check = {
   code: 'closed-in',
@@ -323,7 +326,7 @@ function* tellLoop(model: Model, chain: readonly Node[], from: number, loop: Omi
 }
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
-  for (const action of actionsWhere(variant, isClosedIn)) {
+  for (const action of actionsWhere(variant, isClosedIn, model)) {
     const done = participle(action, goingBack)!;
     const inTheWay = [...action.covers.filter((cover) => cover.cameOff), ...action.holders];
     const names = [...new Set(inTheWay.map((blocker) => blocker.part))];

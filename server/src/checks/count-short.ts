@@ -3,12 +3,13 @@ import { missing, on } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { statementsOf } from '../model/statements.ts';
 import { owedAtEnd } from './at-end.ts';
-import { type Action, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { actionsWhere, type Check, eachVariant, named, pickedOfAll, type Raw, related } from './check.ts';
 import { insertAfter, replaceSpan } from './edits.ts';
 import { behindAlternatives, forCodes, isOnlyFor } from './for-codes.ts';
 
-const isTooMany = (action: Action): boolean =>
-  action.verb === 'fit' && action.available !== 0 && (action.wanted ?? 0) > action.available && !action.unsure;
+const isTooMany = pickedOfAll(
+  ({ verb, available, wanted, unsure }) => verb === 'fit' && available !== 0 && (wanted ?? 0) > available && !unsure,
+);
 
 export const countShort: Check = {
   code: 'count-short',
@@ -100,7 +101,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
       data: { subject: part, missing: off, variant: variant.code ?? '' },
     };
   }
-  for (const action of actionsWhere(variant, isTooMany)) {
+  for (const action of actionsWhere(variant, isTooMany, model)) {
     // All that there are: the count where they came off may be the wrong one.
     const isWhole =
       action.wanted === countOf(model.parts.get(action.part)) && on(action.before) + action.available === action.wanted;

@@ -6,7 +6,7 @@ import { addTo } from '../model/grouped.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { extentOf, written } from '../model/quantity.ts';
-import { actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { actionsWhere, type Check, eachVariant, named, pickedOfAll, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { lastPlaceOf } from './entries.ts';
 import { goesToScrap } from './scrapped.ts';
@@ -98,11 +98,11 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   for (const lying of sharedPlaces(actionsWhere(variant, putsAway, model))) yield* mixedUp(variant, model, lying);
 }
 
-function putsAway({ verb, statement, unsure, after, part: name }: Action, parts: Model['parts']): boolean {
+const putsAway = pickedOfAll(({ verb, statement, unsure, after, part: name }, parts) => {
   if (verb !== 'remove' || statement.keep === undefined || unsure || onBench(after) === 0) return false;
   const part = parts.get(name);
   return part?.thread !== undefined && !part.broken && part.renew === undefined;
-}
+});
 
 /** Of removals, those that `keep in` puts in one place, by places. */
 const sharedPlaces = noted((removals: readonly Action[]): readonly (readonly Action[])[] => {

@@ -5,14 +5,23 @@ import { addTo } from '../model/grouped.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { statementsOf } from '../model/statements.ts';
-import { type Action, actionsWhere, type Check, eachVariant, named, type Raw, type Statement } from './check.ts';
+import {
+  type Action,
+  actionsWhere,
+  type Check,
+  eachVariant,
+  named,
+  pickedOfAll,
+  type Raw,
+  type Statement,
+} from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { holesOf, torqueEnds } from './fastening.ts';
 import { patternOf } from './holes.ts';
 
 const isTurn = ({ verb }: Action): boolean => verb === 'loosen' || verb === 'remove' || verb === 'tighten';
 
-const isListed = ({ verb, statement }: Action): boolean => verb === 'tighten' && statement.order?.form === 'list';
+const isListed = pickedOfAll(({ verb, statement }) => verb === 'tighten' && statement.order?.form === 'list');
 
 export const nextDoor: Check = {
   code: 'next-door',
@@ -58,7 +67,7 @@ reassembly
 type Reached = Map<string, number>;
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
-  if (actionsWhere(variant, isListed).length === 0) return;
+  if (actionsWhere(variant, isListed, model).length === 0) return;
   yield* judged(actionsWhere(variant, isTurn), alternativesAround(model), 0, new Map(), model);
 }
 

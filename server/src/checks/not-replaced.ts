@@ -3,12 +3,12 @@ import type { Variant } from '../ledger/ledger.ts';
 import type { Mark, PartState } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { owedAtEnd } from './at-end.ts';
-import { type Action, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { actionsWhere, type Check, eachVariant, named, pickedOfAll, type Raw, related } from './check.ts';
 import { fitNew, tightenLine } from './edits.ts';
 import { placesOn } from './entries.ts';
 import { insertFastened, insertMirrored } from './mirrored.ts';
 
-const putsScrapBack = (action: Action): boolean => action.refittedScrap > 0;
+const putsScrapBack = pickedOfAll(({ refittedScrap }) => refittedScrap > 0);
 
 export const notReplaced: Check = {
   code: 'not-replaced',
@@ -43,7 +43,7 @@ reassembly
       finding.data?.['back'] === true
         ? placesOn(variant, part)
             .flatMap((place) => variant.entries[place]!.actions)
-            .find((action) => action.part === part && putsScrapBack(action))
+            .find((action) => action.part === part && putsScrapBack(action, model.parts))
         : undefined;
     if (refit !== undefined && !refit.along) {
       return refit.refittedScrap === refit.acted
@@ -80,7 +80,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
       data: { subject: part, count, variant: variant.code ?? '', back: refit !== undefined },
     };
   };
-  for (const action of actionsWhere(variant, putsScrapBack)) {
+  for (const action of actionsWhere(variant, putsScrapBack, model)) {
     const mark = action.before.lastOff ?? action.before.lastScrap;
     if (mark === undefined || action.unsure) continue;
     yield tell(action.part, action.refittedScrap, action.before, mark, action.name);

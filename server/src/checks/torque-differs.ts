@@ -10,6 +10,7 @@ import {
   type Check,
   eachVariant,
   named,
+  pickedOfAll,
   type Raw,
   related,
   type Statement,
@@ -18,8 +19,9 @@ import { replaceSpan } from './edits.ts';
 import { lastTorque, sameTorque } from './torques.ts';
 
 const isTightening = ({ verb }: Action): boolean => verb === 'tighten';
-const isOddTightening = (action: Action, parts: Model['parts']): boolean =>
-  isTightening(action) && !isAsDeclared(action.statement, parts.get(action.part));
+const isOddTightening = pickedOfAll(
+  (action, parts) => isTightening(action) && !isAsDeclared(action.statement, parts.get(action.part)),
+);
 
 export const torqueDiffers: Check = {
   code: 'torque-differs',
