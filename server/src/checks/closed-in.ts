@@ -107,7 +107,7 @@ function moveUp(finding: Finding, model: Model, ledger: Ledger): Repair[] {
   for (const place of placesOn(variant!, part)) {
     const { role, statement, actions } = entries[place]!;
     const own = actions.find((each) => each.part === part)!;
-    if (place <= from || role !== 'statement' || own.along || !isClosedIn(own)) continue;
+    if (place <= from || role !== 'statement' || own.along || !isClosedIn(own, model.parts)) continue;
     for (const each of statement.kind === 'fit' ? withReady(statement) : [statement]) moved.push(each);
   }
   const isOpen = (each: Statement): boolean => each.chunk.uri === tree.uri && blocksAround(each).length === 0;
