@@ -383,7 +383,8 @@ describe('signature help', () => {
     ['tighten ¦', 'tighten: part'],
     ['tighten bolt ¦', 'tighten: [to torque]'],
     ['tighten bolt to ¦', 'tighten: [to torque]'],
-    ['tighten bolt to 25 N·m ¦', 'tighten: [in stages torques]'],
+    // Stages exclude one torque.
+    ['tighten bolt to 25 N·m ¦', 'tighten: [order star or spiral or numbers]'],
     ['tighten bolt order ¦', 'tighten: [order star or spiral or numbers]'],
     ['swap bolt for ¦', 'swap: for new part'],
     ['transfer bolt from a to ¦', 'transfer: to carrier'],
@@ -392,6 +393,13 @@ describe('signature help', () => {
     ['wait ¦', 'wait: time'],
   ])('%s', async (line, expected) => {
     expect(await active(line)).toBe(expected);
+  });
+  it('leaves out what stands already and what that excludes', async () => {
+    const { snapshot, offset } = await scene('part bolt x8 "Bolt" thread M8 class 8.8 held by nut torque ¦');
+    const { label } = signatureAt(snapshot, offset, fullClient)!.signatures[0]!;
+    for (const each of ['xN', '"text"', 'thread size', 'class number', 'grade number'])
+      expect(label).not.toContain(`[${each}]`);
+    for (const each of ['torque value', 'length value', 'held by parts']) expect(label).toContain(`[${each}]`);
   });
   it('is silent at the start of a line and in texts', async () => {
     expect(await active('¦')).toBeUndefined();

@@ -6,7 +6,6 @@ import {
   CompletionTriggerKind,
 } from 'vscode-languageserver';
 import { URI } from 'vscode-uri';
-import { repeatable, rivalsOf } from '../../../grammar/clauses.ts';
 import { isDeclaration } from '../../../grammar/heads.ts';
 import snippetFile from '../../../grammar/snippets.json' with { type: 'json' };
 import type { Declaration } from '../../../grammar/syntax.ts';
@@ -28,7 +27,7 @@ import { statementsIn } from '../model/statements.ts';
 import { isolated } from '../outputs/directed-text.ts';
 import { quoted } from '../outputs/draft-layout.ts';
 import type { Snapshot } from '../snapshot.ts';
-import { followersOf, requiredOf } from './clauses.ts';
+import { openClauses, requiredOf } from './clauses.ts';
 import { feature, type Site } from './feature.ts';
 import { partProposals } from './part-proposals.ts';
 import { type Place, placeAt } from './place.ts';
@@ -254,18 +253,6 @@ const spelled: Readonly<Record<string, string>> = {
   applies: 'applies to',
   code: 'code plate',
 };
-/** One stands for the other. */
-const excludes: Readonly<Record<string, readonly string[]>> = {
-  ...Object.fromEntries(rivalsOf),
-  to: ['in', 'by'],
-  in: ['to', 'by', 'then'],
-  by: ['to', 'in', 'then', 'extension'],
-  sealed: ['greased'],
-  greased: ['sealed'],
-  endplay: ['preload'],
-  preload: ['endplay'],
-};
-
 function clauseProposals(snapshot: Snapshot, offset: number, place: Place): Proposal[] {
   const { segment, used } = place;
   if (segment === undefined) return [];
@@ -273,16 +260,8 @@ function clauseProposals(snapshot: Snapshot, offset: number, place: Place): Prop
     clause.split('|').some((each) => used.has(each)) ? [] : clause.split('|'),
   );
   const first = required.slice(0, required[0] === 'endplay' ? 2 : 1);
-  const barred = new Set([...used].flatMap((clause) => excludes[clause] ?? []));
-  const open = (clause: string): boolean =>
-    (!used.has(clause) || repeatable.has(clause)) &&
-    !barred.has(clause) &&
-    (clause !== 'then' || used.has('to') || used.has('torque')) &&
-    (clause !== 'angles' || used.has('circle')) &&
-    (clause !== 'diameter' || used.has(segment === 'part' ? 'bore' : 'circle')) &&
-    (clause !== 'interference' || used.has('bore'));
   // Until a statement is whole, only what it lacks is offered.
-  const offered = first.length > 0 ? first : followersOf(segment).filter(open);
+  const offered = first.length > 0 ? first : openClauses(segment, used);
   const found: Proposal[] = [];
   offered.forEach((clause, i) => {
     if (clause === 'xN') {

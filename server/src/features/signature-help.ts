@@ -1,7 +1,7 @@
 import type { SignatureHelp, SignatureHelpParams, SignatureInformation } from 'vscode-languageserver';
 import { textStatements } from '../../../grammar/tokens.ts';
 import type { Snapshot } from '../snapshot.ts';
-import { followersOf } from './clauses.ts';
+import { followersOf, openClauses } from './clauses.ts';
 import { type Client, feature } from './feature.ts';
 import { markup } from './markdown.ts';
 import { placeAt } from './place.ts';
@@ -125,10 +125,13 @@ export function signatureAt(snapshot: Snapshot, offset: number, client: Client):
     ] as const,
   ];
   const opened = new Set(opening.map(([, of]) => of));
+  const spoken = clause === 'stages' ? 'in' : clause === 'hand' ? 'by' : clause;
+  const open = new Set(openClauses(segment, used));
   const parts: [string, string][] = [
     ...opening.map(([words, of]): [string, string] => [words, of]),
+    // The rest of a long list would lie over the text.
     ...followers
-      .filter((each) => !opened.has(each))
+      .filter((each) => !opened.has(each) && (open.has(each) || each === spoken))
       .map((each): [string, string] => [`[${shapeOf(segment, each)}]`, each]),
   ];
   let label = segment;
@@ -142,7 +145,6 @@ export function signatureAt(snapshot: Snapshot, offset: number, client: Client):
     };
   });
   // A bracket is optional; behind a whole clause, the first one that has not been said is meant.
-  const spoken = clause === 'stages' ? 'in' : clause === 'hand' ? 'by' : clause;
   const at =
     want.kind === 'clauses'
       ? parts.findIndex(([, of], i) => i >= opening.length && !used.has(of))
