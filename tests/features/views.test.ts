@@ -157,6 +157,21 @@ reassembly
 });
 
 describe('code lenses', () => {
+  it('count one of the branches of a block, that which moves most', async () => {
+    const counted = async (lines: string): Promise<string[]> => {
+      const { snapshot } = await scene(`part bolt x8 "Bolt"\npart nut x3 "Nut"\nteardown\n  step open\n${lines}`);
+      return lensesOf(snapshot, { commands: new Set() }).flatMap(({ command }) => command?.title ?? []);
+    };
+    expect(
+      await counted('    if "a"\n      remove bolt\n    else\n      remove bolt\n    end\n    remove nut\n'),
+    ).toEqual(['11 off']);
+    expect(
+      await counted(
+        '    either "a"\n      remove bolt x2\n      fit bolt x2\n    or "b"\n      if "c"\n        remove nut\n      end\n      remove bolt x2\n    end\n',
+      ),
+    ).toEqual(['5 off']);
+  });
+
   it('count over each step what comes off and goes back', async () => {
     const { snapshot } = await scene(files());
     expect(

@@ -1,6 +1,7 @@
-import type { Step } from '../../../grammar/syntax.ts';
-import { type Ledger, type StepRecord, toldApart } from '../ledger/ledger.ts';
+import type { Statement, Step } from '../../../grammar/syntax.ts';
+import { type Entry, type Ledger, type StepRecord, toldApart } from '../ledger/ledger.ts';
 import { missing, on, type PartState } from '../ledger/state.ts';
+import { addTo } from '../model/grouped.ts';
 import { placeOfStep, type StepEntry } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 
@@ -22,7 +23,15 @@ export function tallyOf({ model, variants }: Ledger, entry: StepEntry): Tally {
 }
 
 /** Kept on the record: most steps do at the next keystroke what they did at this. */
-const moved = noted(({ entries }: StepRecord): Tally => {
+const moved = noted(({ step, entries }: StepRecord): Tally => {
+  const sum = movedBy(entries);
+  if (!step.step.statements.some(({ branches }) => branches !== undefined)) return sum;
+  const byStatement = new Map<Statement, Entry[]>();
+  for (const entry of entries) addTo(byStatement, entry.statement, entry);
+  return movedIn(step.step.statements, byStatement);
+});
+
+function movedBy(entries: readonly Entry[]): Tally {
   let off = 0;
   let back = 0;
   for (const { role, actions } of entries) {
@@ -35,7 +44,21 @@ const moved = noted(({ entries }: StepRecord): Tally => {
     }
   }
   return { off, back };
-});
+}
+
+/** Of alternatives one is done: that which moves most counts. */
+function movedIn(statements: readonly Statement[], byStatement: ReadonlyMap<Statement, readonly Entry[]>): Tally {
+  let { off, back } = nothing;
+  for (const statement of statements) {
+    const own = movedBy(byStatement.get(statement) ?? []);
+    const most = (statement.branches ?? [])
+      .map((branch) => movedIn(branch.statements, byStatement))
+      .reduce((one, other) => (other.off + other.back > one.off + one.back ? other : one), nothing);
+    off += own.off + most.off;
+    back += own.back + most.back;
+  }
+  return { off, back };
+}
 
 /** Pieces that are off, and owed to the unit, after each step, for the code for which most are. */
 export const owedAfterSteps = noted(({ model, variants }: Ledger): ReadonlyMap<Step, number> => {
