@@ -97,6 +97,7 @@ export const severities: Readonly<Record<string, Severity>> = {
   'press-short': 'warning',
   'idle-allow': 'warning',
   'odd-thread': 'warning',
+  'other-hand': 'warning',
 };
 
 /** Of what is no check, as a `fault`, an error. */

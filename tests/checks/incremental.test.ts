@@ -524,7 +524,7 @@ reassembly
         'part',
         bolt,
         says('x2', 'x4', '"Nut"', 'renew'),
-        'thread M8',
+        says('thread M8', 'thread M8', 'thread M8-LH'),
         says('', 'dry', 'paste', 'length 9 mm', 'class 8.8'),
         says('', '', 'torque 9 N·m then 90°'),
       ),
@@ -538,7 +538,11 @@ reassembly
       words('supply', says('oil', 'slick'), says('"Paste"', '"Copper paste"', '"Oil"', '"Oil sealant"')),
     );
     const done = fc.oneof(
-      words('    remove', bolt, says('', 'keep in "bag A"', 'keep in "bag B"', 'keep in "its hole"')),
+      words(
+        '    remove',
+        bolt,
+        says('', 'keep in "bag A"', 'keep in "bag B"', 'keep in "its hole"', '"Left-hand thread"'),
+      ),
       words('   ', says('fit', 'fit new', 'discard', 'replace', 'remove', 'tighten'), fc.oneof(bolt, thing)),
       words('    heat', thing, says('to 85 °C', 'to 120 °C'), says('', 'using oven', 'using gauge, oven')),
       words('    apply', says('oil', 'slick'), 'to', bolt, says('', '"Well."')),

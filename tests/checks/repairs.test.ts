@@ -113,6 +113,16 @@ const repairs: Readonly<
     ['Tighten in a star order', false, ['    step close', '-     tighten bolt', '+     tighten bolt order star']],
   ],
   'stage-falls': [],
+  'other-hand': [
+    [
+      'Declare `M16-LH`',
+      false,
+      [
+        '- part nut "Fan nut" thread M16 class 8.8 torque 150 N·m',
+        '+ part nut "Fan nut" thread M16-LH class 8.8 torque 150 N·m',
+      ],
+    ],
+  ],
   'late-shim': [
     [
       'Fit pack behind it',

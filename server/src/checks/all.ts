@@ -40,6 +40,7 @@ import { notReplaced } from './not-replaced.ts';
 import { oddSize } from './odd-size.ts';
 import { oddThread } from './odd-thread.ts';
 import { orderOfPhases } from './order-of-phases.ts';
+import { otherHand } from './other-hand.ts';
 import { outOfReach } from './out-of-reach.ts';
 import { overProof } from './over-proof.ts';
 import { pressShort } from './press-short.ts';
@@ -100,6 +101,7 @@ export const allChecks: readonly Check[] = [
   conditionDiffers,
   noClass,
   oddThread,
+  otherHand,
   toolRange,
   adapterSettingCheck,
   wrongKind,

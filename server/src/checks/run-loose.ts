@@ -2,6 +2,7 @@ import type { Statement } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import type { PartState } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
+import { extentOf } from '../model/quantity.ts';
 import { type Action, type Check, eachVariant, named, type Raw, related } from './check.ts';
 import { insertAfter, lineToMove, removeLine } from './edits.ts';
 import { blocksAround } from './for-codes.ts';
@@ -12,7 +13,7 @@ export const runLoose: Check = {
   severity: 'warning',
   section: 'Coming back',
   fires:
-    'a fastener that went back loose, or only tightened by hand, is tightened in proving, behind a check that loads the unit.',
+    'a fastener that went back loose, or only tightened by hand, is tightened in proving, behind a check or a pressure reading that loads the unit.',
   why: 'A unit that runs or comes under pressure on loose bolts leaks, fails and can come apart. To tighten once more what has settled is another thing, and is not told of.',
   bad: `part bolt x2 "Bolt" thread M8 class 8.8 torque 25 N·m
 teardown
@@ -68,7 +69,7 @@ proving
   },
 };
 
-/** Fasteners that are slack when a check in proving loads the unit, and tightened behind it. */
+/** Fasteners that are slack when proving loads the unit, and tightened behind it. */
 interface Slack {
   readonly part: string;
   /** Where its pieces are when the unit is loaded. */
@@ -85,6 +86,10 @@ const takesUp = ({ verb, statement, before, unsure }: Action): boolean =>
   before.lastLoose !== undefined &&
   before.lastLoose.statement.chunk !== statement.chunk;
 
+/** A check, or a pressure that is read. */
+const loads = ({ kind, limit, max, min }: Statement): boolean =>
+  kind === 'check' || (kind === 'measure' && extentOf(limit ?? max ?? min)?.kind === 'pressure');
+
 /** Only the steps of proving are gone through: they are few. */
 export function runLooseIn({ records }: Variant, { steps }: Model): readonly Slack[] {
   let from = steps.length;
@@ -94,7 +99,7 @@ export function runLooseIn({ records }: Variant, { steps }: Model): readonly Sla
   let loading: Statement | undefined;
   for (let place = from; place < records.length; place++) {
     for (const { statement, actions } of records[place]!.entries) {
-      if (statement.kind === 'check') loading ??= statement;
+      if (loads(statement)) loading ??= statement;
       if (loading === undefined) continue;
       for (const action of actions)
         if (takesUp(action) && !proving.has(action.before.lastLoose!.statement.chunk))
@@ -114,7 +119,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
         : [`${slack} of ${named(part)}`, slack === 1 ? 'is' : 'are', slack === 1 ? 'it' : 'them'];
     yield {
       span: state.lastLoose!.name,
-      message: `${pieces} ${be} ${state.loose === 0 ? 'only hand-tight' : 'loose'} when a check in proving loads the unit, and tightened only behind it: \`tighten\` ${them} here.`,
+      message: `${pieces} ${be} ${state.loose === 0 ? 'only hand-tight' : 'loose'} when proving loads the unit, and tightened only behind it: \`tighten\` ${them} here.`,
       related: [
         ...related(loading.keyword, 'the unit is loaded here'),
         ...related(tightened.name, `${named(part)} is tightened here`),
