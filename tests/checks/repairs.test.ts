@@ -679,6 +679,23 @@ reassembly
     }
     expect(repairsIn(text('fit cover', 'fit seal', 'fit nut', 'tighten nut'), 'closed-in')).toEqual([]);
   });
+  test('what holds or covers a holder comes off before that, and goes back behind it', () => {
+    const text = `part hose-bolt "Hose bolt" torque 25 N·m behind guard\npart guard "Guard"\npart hose "Hose" held by hose-bolt\npart caliper "Caliper" held by hose\nteardown\n  step off\n    remove caliper\nreassembly\n  step on\n    fit caliper\n`;
+    const [repair] = repairsIn(text, 'still-held');
+    expect(repair!.title).toBe('Remove guard, hose-bolt, hose first');
+    expect(changed(text, repair!.after)).toEqual([
+      '    step off',
+      '+     remove guard',
+      '+     remove hose-bolt',
+      '+     remove hose',
+      '      fit caliper',
+      '+     fit hose',
+      '+     fit hose-bolt',
+      '+     tighten hose-bolt to 25 N·m',
+      '+     fit guard',
+    ]);
+    expect(codesIn(repair!.after)).toEqual(['no-class']);
+  });
   test('what proving turns by an angle is turned so once: its line moves up', () => {
     const text = `part bolt x2 "Bolt" torque 20 N·m then 90°\nteardown\n  step open\n    remove bolt\nreassembly\n  step close\n    fit bolt\nproving\n  step run\n    check "No leak."\n    tighten bolt using wrench # mind the pipe\ntool wrench\n`;
     const [repair] = repairsIn(text, 'run-loose');

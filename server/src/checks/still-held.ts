@@ -1,4 +1,5 @@
-import type { Blocker, Variant } from '../ledger/ledger.ts';
+import { type Blocker, stateBefore, type Variant } from '../ledger/ledger.ts';
+import { on } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
 import {
   actionsThat,
@@ -6,6 +7,7 @@ import {
   eachVariant,
   joinedInShort,
   listedInShort,
+  mostTold,
   named,
   noneThere,
   type Raw,
@@ -46,10 +48,11 @@ reassembly
     yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
   repairs(finding, { model, ledger }) {
-    const held = finding.data?.['holders'] as Pick<Blocker, 'part' | 'on' | 'loosened'>[];
+    const direct = finding.data?.['holders'] as Holder[];
     const part = String(finding.data?.['subject']);
     const codes = codesOf(model, finding);
-    for (const { code, entries } of ledger.variants) {
+    for (const variant of ledger.variants) {
+      const { code, entries } = variant;
       if (code !== undefined && !codes.includes(code)) continue;
       const at = placeNaming({ entries }, finding.span);
       if (at === undefined) continue;
@@ -60,9 +63,12 @@ reassembly
         return place === undefined ? undefined : entries[place]!.statement;
       };
       const back = refit(part);
-      const turningOff = turnerOff(model, part);
+      const turnDirect = turnerOff(model, part);
+      const further = inTheirWay(model, variant, direct, part, at);
+      const turningOff: TurningOff = (each) => (direct.includes(each) ? turnDirect(each) : 'remove');
+      const held = [...further.toReversed(), ...direct];
       // What comes off here, or is loosened, for the first time goes back, or is tightened, behind what it holds.
-      const alsoBack = held.flatMap((each) => {
+      const alsoBack = [...direct, ...further].flatMap((each) => {
         const { part: holder } = each;
         const declaration = model.parts.get(holder);
         const whole = countOf(declaration);
@@ -107,6 +113,35 @@ reassembly
 
 type Holder = Pick<Blocker, 'part' | 'on' | 'loosened'>;
 type TurningOff = (holder: Holder) => 'loosen' | 'remove';
+
+/** What holds or covers `holders`, and that in turn, at entry `at`: each before what is in its way. */
+function inTheirWay(
+  model: Model,
+  variant: Variant,
+  holders: readonly Holder[],
+  part: string,
+  at: number,
+): readonly Holder[] {
+  if (variant.swaps.size > 0) return [];
+  const onAt = (name: string): number => {
+    const state = stateBefore(variant, name, at);
+    return state === undefined || variant.unsure.has(name) ? 0 : on(state);
+  };
+  const all = [...holders];
+  const seen = new Set([part, ...holders.map((each) => each.part)]);
+  for (const { part: holder } of all) {
+    const declaration = model.parts.get(holder);
+    for (const { text } of [...(declaration?.heldBy ?? []), ...(declaration?.behind ?? [])]) {
+      const carrier = model.parts.get(text)?.carriedBy?.text;
+      if (seen.has(text) || onAt(text) === 0 || (carrier !== undefined && onAt(carrier) === 0)) continue;
+      seen.add(text);
+      all.push({ part: text, on: onAt(text), loosened: 0 });
+    }
+    // A chain that long is no slip of one line.
+    if (all.length > holders.length + mostTold) return [];
+  }
+  return all.slice(holders.length);
+}
 
 /** What frees `part` of a holder: of captive fasteners, to loosen them, unless some were removed. */
 const turnerOff =
