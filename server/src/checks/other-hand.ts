@@ -35,8 +35,10 @@ reassembly
       for (const { kind, name, text } of statementsIn(step)) {
         if (text === undefined || name === undefined || !turns.has(kind)) continue;
         const said = handSaid(text.value);
-        const thread = model.parts.get(name.text)?.thread;
-        if (said === undefined || thread === undefined) continue;
+        const part = model.parts.get(name.text);
+        const thread = part?.thread;
+        // Of a line that cannot be read the hand may be what is told of.
+        if (said === undefined || thread === undefined || part!.broken) continue;
         const parsed = parseThread(thread.text) ?? parsePipeThread(thread.text);
         if (parsed === undefined || parsed.leftHand === (said === 'left-hand')) continue;
         const instead = otherThread(thread.text);
