@@ -291,6 +291,38 @@ describe('the card of a sample', () => {
       expect(text).toContain(`${word!.toUpperCase()} ${message}`);
   });
 
+  it('follows what is put away once more from place to place', () => {
+    const page = cardIn(`procedure p
+part nut x2 "Nut"
+part pin "Pin"
+teardown
+  step off
+    mark pin keep in "tin"
+    remove nut x1 keep in "bag A"
+    remove nut x1 keep in "bag B"
+    remove pin keep in "tin"
+inspection
+  step wash
+    clean nut keep in "tray 1"
+  step look
+    inspect nut keep in "tray 2"
+    inspect nut keep in "tray 2"
+reassembly
+  step on
+    fit nut
+    fit pin
+`);
+    const trays = wordsOf(page.slice(page.indexOf('class="tray-map"'), page.indexOf('class="phase"')));
+    for (const said of [
+      /bag A\s+1 × Nut: off in step 1, to tray 1 in step 2/,
+      /bag B\s+1 × Nut: off in step 1, to tray 1 in step 2/,
+      /tin\s+1 × Pin: off in step 1, back in step 4/,
+      /tray 1\s+2 × Nut: laid here in step 2, to tray 2 in step 3/,
+      /tray 2\s+2 × Nut: laid here in step 3, back in step 4/,
+    ])
+      expect(trays).toMatch(said);
+  });
+
   it('maps the trays: what lies there, from which step, until which', () => {
     const page = made(openSample('winch-reducer'));
     const trays = wordsOf(page.slice(page.indexOf('class="tray-map"'), page.indexOf('class="phase"')));
