@@ -4,7 +4,7 @@ import { areRivals } from '../model/branches.ts';
 import type { Model } from '../model/model.ts';
 import { extentOf, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
-import { type Action, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { type Action, actionsWhere, type Check, eachVariant, named, pickedOfAll, type Raw, related } from './check.ts';
 import { insertBefore } from './edits.ts';
 import { lastPlaceOf, placesOn } from './entries.ts';
 import { forCodes } from './for-codes.ts';
@@ -62,14 +62,16 @@ function angleOf({ angle, to, stages }: Statement, declared: Quantity | undefine
 }
 
 /** What turns all pieces of a fastener that are tight by an angle. */
-const turnsOn = ({ verb, unsure, statement, before, wanted, part }: Action, parts: Model['parts']): boolean =>
-  verb === 'tighten' &&
-  !unsure &&
-  before.tight > 0 &&
-  before.loose + before.snug === 0 &&
-  wanted === undefined &&
-  statement.holes === undefined &&
-  angleOf(statement, parts.get(part)?.angle) !== undefined;
+const turnsOn = pickedOfAll(
+  ({ verb, unsure, statement, before, wanted, part }, parts) =>
+    verb === 'tighten' &&
+    !unsure &&
+    before.tight > 0 &&
+    before.loose + before.snug === 0 &&
+    wanted === undefined &&
+    statement.holes === undefined &&
+    angleOf(statement, parts.get(part)?.angle) !== undefined,
+);
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   for (const { part, statement, name } of actionsWhere(variant, turnsOn, model)) {
