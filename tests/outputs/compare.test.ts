@@ -459,6 +459,19 @@ describe('the text alone', () => {
   });
 });
 
+test('where a part and a supply share a name and the supply is renamed, what is found of the part is the same finding either way', () => {
+  const unit = (supply: string): string => `part in "Inlet"
+supply ${supply} "Oil"
+teardown
+  step open
+    drain ${supply}
+    remove in
+`;
+  const [there, back] = [between(unit('in'), unit('plate')), between(unit('plate'), unit('in'))];
+  expect(there.findings.added.length).toBe(back.findings.gone.length);
+  expect(there.findings.gone.length).toBe(back.findings.added.length);
+});
+
 describe('any two versions', () => {
   test('are to be reviewed either way or not at all, and nothing differs from itself', () => {
     fc.assert(

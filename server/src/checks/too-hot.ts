@@ -1,4 +1,4 @@
-import type { Declaration, Quantity, Statement } from '../../../grammar/syntax.ts';
+import type { Declaration, Quantity, Statement, Step } from '../../../grammar/syntax.ts';
 import { unitOf } from '../../../grammar/units.ts';
 import { stateBefore, type Variant } from '../ledger/ledger.ts';
 import { seatsIn } from '../ledger/start.ts';
@@ -49,9 +49,9 @@ reassembly
       const part = model.parts.get(statement.name?.text ?? '');
       const heat = extentOf(statement.to);
       if (part === undefined || heat?.kind !== 'temperature' || statement.to === undefined) continue;
-      if ((part.broken && !statesLimit(part)) || comesOffToScrap(statement, part)) continue;
+      if (part.broken && !statesLimit(part)) continue;
       const past = passed(part, statement.to, settings);
-      if (past === undefined) continue;
+      if (past === undefined || comesOffToScrap(statement, part)) continue;
       const { most, why } = past;
       yield {
         span: statement.to,
@@ -67,16 +67,36 @@ const statesLimit = ({ limit }: Declaration): boolean => extentOf(limit)?.kind =
 const hasLimit = (part: Declaration): boolean => part.limit !== undefined || part.filled !== undefined;
 
 /** Whether what is heated is taken off below in the same step and goes to scrap: no limit saves it. */
-function comesOffToScrap(heating: Statement, { name, renew }: Declaration): boolean {
+function comesOffToScrap(heating: Statement, { renew }: Declaration): boolean {
   const step = stepOf(heating);
-  if (step === undefined) return false;
-  for (const { kind, name: other, start, spoiled } of statementsIn(step)) {
-    if (start <= heating.start || other?.text !== name!.text) continue;
-    if (kind === 'discard' || (kind === 'remove' && (renew ?? spoiled) !== undefined)) return true;
-    if (kind !== 'remove' && kind !== 'loosen' && kind !== 'heat' && kind !== 'press') return false;
-  }
-  return false;
+  const fate = step && fatesIn(step).get(heating);
+  return fate !== undefined && (renew === undefined ? fate.scrapped : fate.scrappedIfRenewed);
 }
+
+/** What becomes in the same step of a part that is heated there. */
+interface Fate {
+  readonly scrapped: boolean;
+  /** Where it is a part that is renewed each time. */
+  readonly scrappedIfRenewed: boolean;
+}
+
+/** By heating. Gone through from the end, as one part may be heated over and over. */
+const fatesIn = noted((step: Step): ReadonlyMap<Statement, Fate> => {
+  const ahead = new Map<string, Fate>();
+  const fates = new Map<Statement, Fate>();
+  for (const statement of statementsIn(step).toReversed()) {
+    const { kind, name, spoiled } = statement;
+    if (name === undefined) continue;
+    const fate = ahead.get(name.text) ?? staysWhole;
+    if (kind === 'heat') fates.set(statement, fate);
+    else if (kind === 'discard' || (kind === 'remove' && spoiled !== undefined))
+      ahead.set(name.text, { scrapped: true, scrappedIfRenewed: true });
+    else if (kind === 'remove') ahead.set(name.text, { ...fate, scrappedIfRenewed: true });
+    else if (kind !== 'loosen' && kind !== 'press') ahead.set(name.text, staysWhole);
+  }
+  return fates;
+});
+const staysWhole: Fate = { scrapped: false, scrappedIfRenewed: false };
 
 /** The limit of `part`, and where it comes from, if the temperature `to` is past it. */
 function passed(part: Declaration, to: Quantity, settings: Settings): { most: string; why: string } | undefined {

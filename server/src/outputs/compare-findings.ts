@@ -1,13 +1,26 @@
-import { spanText } from '../../../grammar/syntax.ts';
-import type { DeclarationWord } from '../../../grammar/tokens.ts';
+import { type Chunk, spanText } from '../../../grammar/syntax.ts';
+import { type DeclarationWord, declarationWords } from '../../../grammar/tokens.ts';
 import type { Finding } from '../checks/check.ts';
 import { unknownName } from '../checks/unknown-name.ts';
-import { isDeclaration } from '../model/mentions.ts';
+import { isDeclaration, type Mention, mentionsOf } from '../model/mentions.ts';
+import { noted } from '../model/noted.ts';
 import type { ComparedFinding, Comparison, Version } from './compare.ts';
 import { placeOf } from './compare-place.ts';
 import { oneLine } from './facts.ts';
 
 const subjectOf = ({ data, span }: Finding): string => String(data?.['subject'] ?? oneLine(spanText(span)));
+
+/** What is called by the subject, where its declaration or a name in a statement tells: things of several kinds may have one name. */
+function kindOf({ span }: Finding, subject: string): DeclarationWord | undefined {
+  const { item } = span.chunk;
+  if (isDeclaration(item)) return item.name?.text === subject ? item.kind : undefined;
+  const mention = mentionsByPlace(span.chunk).get(span.start);
+  return mention?.name.text === subject ? declarationWords.find((kind) => kind === mention.kind) : undefined;
+}
+
+const mentionsByPlace = noted(
+  (chunk: Chunk): ReadonlyMap<number, Mention> => new Map(mentionsOf(chunk).all.map((each) => [each.name.start, each])),
+);
 
 /** Findings of one version that have no like in the other: same check, severity and subject. */
 export function findingsBetween(
@@ -21,9 +34,7 @@ export function findingsBetween(
     return judged[of].map((finding) => {
       const { code, severity, message } = finding;
       const subject = subjectOf(finding);
-      const { item } = finding.span.chunk;
-      // Things of several kinds may have one name.
-      const kind = isDeclaration(item) && item.name?.text === subject ? item.kind : undefined;
+      const kind = kindOf(finding, subject);
       // An unknown name is that of no thing.
       const isRenamed = version === 'old' && code !== unknownName.code;
       const place = placeOf(version, model, finding.elsewhere ?? finding.span);

@@ -105,6 +105,10 @@ function plansOf(old: Model, now: Model): Comparison['plan'] {
 const asNow: Renamed = (_, name) => name;
 
 const code = (name: string): string => `\`${name}\``;
+const tableOf = { part: 'parts', tool: 'tools', supply: 'supplies', pattern: 'patterns' } as const;
+const kindsNamed = (model: Model, name: string): readonly DeclarationWord[] =>
+  declarationWords.filter((kind) => model[tableOf[kind]].has(name));
+
 class Comparer {
   private readonly old: Version;
   private readonly now: Version;
@@ -126,11 +130,12 @@ class Comparer {
     return this.found;
   }
 
-  /** What `name` is called now, whatever it names where no `kind` is given. */
-  readonly nameNow = (name: string, kind?: DeclarationWord): string =>
-    (kind === undefined ? declarationWords : [kind])
-      .map((each) => this.renames.get(`${each} ${name}`))
-      .find((now) => now !== undefined) ?? name;
+  /** What `name` is called now. Where no `kind` is given and it names things of several, or did, it stays: the same holds the other way round. */
+  readonly nameNow = (name: string, kind?: DeclarationWord): string => {
+    const [of, ...others] = kind === undefined ? kindsNamed(this.old.model, name) : [kind];
+    const now = of === undefined || others.length > 0 ? undefined : this.renames.get(`${of} ${name}`);
+    return now === undefined || (kind === undefined && kindsNamed(this.now.model, now).length > 1) ? name : now;
+  };
 
   private readonly renamed: Renamed = (kind, name) => this.renames.get(`${kind} ${name}`) ?? name;
 
