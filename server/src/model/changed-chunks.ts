@@ -28,15 +28,25 @@ export function placeBefore({ from, to, until }: Changed, place: number): number
   return place < from || to === until ? place : -1;
 }
 
-/** The same, kept on the list before: a note on the one after would keep all that came before it. */
-const lastChange = new Beside<readonly unknown[], { readonly now: readonly unknown[]; readonly changed: Changed }>();
+/** Stand for lists, and lead to none: of two lists of which one led to the other, both would wait for a full garbage collection. */
+const tokens = new Beside<readonly unknown[], object>();
+const lastChanges = new Beside<readonly unknown[], { readonly since: object; readonly changed: Changed }>();
 
+/** The same, kept on the list now for the last that it was compared with: an edit asks many times. */
 function changeOf<T>(before: readonly T[], now: readonly T[]): Changed {
-  const last = lastChange.get(before);
-  if (last?.now === now) return last.changed;
-  const changed = changedIn(before, now);
-  if (before !== now) lastChange.set(before, { now, changed });
-  return changed;
+  const { length } = now;
+  if (before === now) return { from: length, to: length, until: length };
+  let token = tokens.get(before);
+  if (token === undefined) {
+    token = {};
+    tokens.set(before, token);
+  }
+  let last = lastChanges.get(now);
+  if (last?.since !== token) {
+    last = { since: token, changed: changedIn(before, now) };
+    lastChanges.set(now, last);
+  }
+  return last.changed;
 }
 
 /** Where the chunks of two trees of one file differ. */
