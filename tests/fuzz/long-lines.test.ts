@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { after, fresh } from '../bench/core.ts';
 import { hostile } from './hostile.ts';
 import { judgedSafely } from './path.ts';
 
@@ -32,3 +33,37 @@ test('a hundred thousand parts, of a million pieces each', { timeout: 300_000 },
   expect(model.parts.size).toBe(100_000);
   expect(judged.ledger.variants[0]!.initial.get('p99999')?.tight).toBe(1_000_000);
 });
+
+test.each([
+  [
+    'declarations',
+    'procedure "P"\nteardown\n  step see "See"\n    do "Look."\n',
+    'teardown',
+    (i: number) => `part p${i} "P"\n`,
+  ],
+  [
+    'tightenings in one step',
+    'part a "A"\nreassembly\n  step close "Close"\n    fit a\n',
+    '    fit',
+    () => '    tighten a\n',
+  ],
+  [
+    'readings in one step',
+    'teardown\n  step see "See"\n    do "Look."\n',
+    '    do',
+    (i: number) => `    measure r${i}\n`,
+  ],
+])(
+  'a hundred and fifty thousand %s that are pasted, and a letter among them',
+  { timeout: 300_000 },
+  (_, text, place, line) => {
+    const pasted = Array.from({ length: 150_000 }, (_, i) => line(i)).join('');
+    const at = text.indexOf(place);
+    const before = fresh(text);
+    const now = after(before, { start: at, end: at, text: pasted });
+    expect(now.ledger.model.tree.text).toHaveLength(text.length + pasted.length);
+    const end = at + pasted.length - 1;
+    const later = after(now, { start: end, end, text: ' ' });
+    expect(later.findings).toHaveLength(now.findings.length);
+  },
+);

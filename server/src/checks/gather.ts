@@ -5,6 +5,7 @@ import { addTo } from '../model/grouped.ts';
 import { isDeclaration } from '../model/mentions.ts';
 import type { Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
+import { replaced } from '../model/replaced.ts';
 import { allChecks } from './all.ts';
 import { askedOfTools, type Check, type Context, carryPicked, type Finding, type Raw } from './check.ts';
 import { shownAt } from './elsewhere.ts';
@@ -191,16 +192,14 @@ function distribute(
 ): readonly (readonly Finding[])[] {
   const { chunks } = now;
   const found = new Map<Chunk, Finding[]>();
-  for (const finding of local) {
-    addTo(found, finding.span.chunk, finding);
-  }
+  for (const finding of local) addTo(found, finding.span.chunk, finding);
   const foundIn = (c: number): readonly Finding[] => found.get(chunks[c]!) ?? none;
   if (before === undefined || touched === undefined) return chunks.map((_, c) => foundIn(c));
   const old = before.context.model.tree.chunks;
   const moved = old.length - chunks.length;
   const keptIn = (c: number): readonly Finding[] => before.byChunk[old[c] === chunks[c] ? c : c + moved]!;
   const { from, to, until } = changedChunks(before.context.model.tree, now);
-  const byChunk = before.byChunk.toSpliced(from, to - from, ...new Array<readonly Finding[]>(until - from).fill(none));
+  const byChunk = replaced(before.byChunk, from, to, new Array<readonly Finding[]>(until - from).fill(none));
   for (const c of touched.all) byChunk[c] = foundIn(c);
   const { byTools } = touched;
   const isAskedAgain = (finding: Finding, c: number): boolean => {

@@ -20,6 +20,7 @@ import {
 import type { DeclarationKind, Model, Unused } from './model.ts';
 import { chunksNaming } from './occurrences.ts';
 import type { NameKind } from './references.ts';
+import { replaced } from './replaced.ts';
 import { type StatementsByKind, statementsByKind } from './statements.ts';
 import { type Coming, comingBits, eachComing, isFromStock, withComing } from './stock.ts';
 
@@ -298,8 +299,10 @@ export function carryKinds(earlier: Model, now: Model, edited: Edited): void {
   for (const [kind, statements] of known) {
     const old = were.filter((each) => each.kind === kind);
     const fresh = are.filter((each) => each.kind === kind);
-    if (old.length > 0) byKind.set(kind, statements.toSpliced(statements.indexOf(old[0]!), old.length, ...fresh));
-    else if (fresh.length === 0) byKind.set(kind, statements);
+    if (old.length > 0) {
+      const at = statements.indexOf(old[0]!);
+      byKind.set(kind, replaced(statements, at, at + old.length, fresh));
+    } else if (fresh.length === 0) byKind.set(kind, statements);
   }
   statementsByKind.set(now, byKind);
 }

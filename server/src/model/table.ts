@@ -1,3 +1,5 @@
+import { replaced } from './replaced.ts';
+
 /** Names that take the place of others. */
 export interface Exchange {
   /** They stand side by side. */
@@ -57,8 +59,8 @@ export class Table<Value> implements ReadonlyMap<string, Value> {
     const first = outgoing[0] ?? next;
     const from = first === undefined ? this.size : this.#placeOf(first);
     const to = from + outgoing.length;
-    const names = this.#names.toSpliced(from, outgoing.length, ...incoming);
-    const listed = this.#entries.toSpliced(from, outgoing.length, ...entries);
+    const names = replaced(this.#names, from, to, incoming);
+    const listed = replaced(this.#entries, from, to, entries);
     const numbers = this.#numbers;
     // Letter by letter a name is many that nobody has any more.
     if (numbers.size > 2 * names.length + fewNames)
