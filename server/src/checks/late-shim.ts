@@ -1,4 +1,4 @@
-import type { Variant } from '../ledger/ledger.ts';
+import type { Variant, Verb } from '../ledger/ledger.ts';
 import { areRivals } from '../model/branches.ts';
 import type { Model } from '../model/model.ts';
 import { statementsOf } from '../model/statements.ts';
@@ -45,7 +45,8 @@ reassembly
   repairs(finding, { model, ledger }) {
     const chosen = statementsOf(model, 'shim').find(({ name }) => name === finding.span);
     if (chosen === undefined || finding.data?.['codes'] !== undefined) return [];
-    const fit = fitAbove(ledger.variants[0]!, model, chosen)?.statement;
+    const variant = ledger.variants[0]!;
+    const fit = fitAbove(lastMoves(variant, [chosen]), variant, model, chosen)?.statement;
     if (fit === undefined || !canFollow(fit, chosen)) return [];
     return [
       {
@@ -58,9 +59,11 @@ reassembly
 };
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
-  for (const chosen of statementsOf(model, 'shim')) {
+  const shims = statementsOf(model, 'shim');
+  const moves = lastMoves(variant, shims);
+  for (const chosen of shims) {
     const { name } = chosen;
-    const fit = fitAbove(variant, model, chosen);
+    const fit = fitAbove(moves, variant, model, chosen);
     if (name === undefined || fit === undefined) continue;
     yield {
       span: name,
@@ -71,14 +74,28 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   }
 }
 
+/** By part, what put it in and what took it out for the last time. */
+type Moves = Readonly<Record<'fit' | 'remove', ReadonlyMap<string, Action>>>;
+
+/** Of the parts that `shims` choose. */
+function lastMoves(variant: Variant, shims: readonly Statement[]): Moves {
+  const chosen = new Set(shims.map(({ name }) => name?.text));
+  const lastThat = (verb: Verb): ReadonlyMap<string, Action> =>
+    new Map(
+      actionsThat(variant, verb)
+        .filter(({ part, acted }) => acted > 0 && chosen.has(part))
+        .map((action) => [action.part, action]),
+    );
+  return { fit: lastThat('fit'), remove: lastThat('remove') };
+}
+
 /** What put in the stack that `chosen` is to say, if it stands above that and is undone no more. */
-function fitAbove(variant: Variant, model: Model, chosen: Statement): Action | undefined {
+function fitAbove(moves: Moves, variant: Variant, model: Model, chosen: Statement): Action | undefined {
   const part = chosen.name?.text;
   if (part === undefined || variant.unsure.has(part)) return undefined;
-  const isOfIt = (action: Action): boolean => action.part === part && action.acted > 0;
-  const fit = actionsThat(variant, 'fit').findLast(isOfIt);
+  const fit = moves.fit.get(part);
   if (fit === undefined || !isAbove(model, fit.statement, chosen) || areRivals(fit.statement, chosen)) return undefined;
-  const out = actionsThat(variant, 'remove').findLast(isOfIt);
+  const out = moves.remove.get(part);
   return out !== undefined && isAbove(model, fit.statement, out.statement) ? undefined : fit;
 }
 
