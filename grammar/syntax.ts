@@ -3,6 +3,7 @@
  * counted from the start of its chunk, so that a chunk nobody touched can be kept as it is while text above it moves.
  * All of it is immutable once parsed, and any field that recovery could not fill is absent.
  */
+import { countFirst } from './sorted.ts';
 import type { BlockWord, DeclarationWord, PhaseWord, StatementWord } from './tokens.ts';
 import type { Unit } from './units.ts';
 
@@ -143,11 +144,6 @@ export function decimalsIn(image: string): number {
   if (point >= 0) return image.length - point - 1;
   const [, behind = ''] = image.split(',', 2);
   return behind.length;
-}
-
-export interface Torque extends Span {
-  readonly torque: Quantity;
-  readonly angle?: Quantity;
 }
 
 export interface Head extends Span {
@@ -757,16 +753,8 @@ function indexOf(tree: SyntaxTree, chunk: Chunk): number {
 export const chunkAt = ({ starts }: SyntaxTree, offset: number): number => lastFrom(starts, offset);
 
 /** The last of `starts`, which rise, that is not behind `offset`; the first where all are. */
-function lastFrom(starts: readonly number[], offset: number): number {
-  let low = 0;
-  let high = starts.length - 1;
-  while (low < high) {
-    const middle = (low + high + 1) >> 1;
-    if (starts[middle]! <= offset) low = middle;
-    else high = middle - 1;
-  }
-  return low;
-}
+const lastFrom = (starts: readonly number[], offset: number): number =>
+  Math.max(0, countFirst(starts, (start) => start <= offset) - 1);
 
 /** Offsets at which the lines of `text` begin; a line ends with LF, CR, or both. */
 export function lineStarts(text: string): number[] {

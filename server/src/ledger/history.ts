@@ -1,34 +1,26 @@
-import { Beside } from '../model/noted.ts';
+import { countFirst } from '../../../grammar/sorted.ts';
+import { addTo } from '../model/grouped.ts';
+import { noted } from '../model/noted.ts';
 import type { Variant } from './records.ts';
 import type { PartState } from './state.ts';
 
 /** The state of `part` before the entry at `index` (after it, with `index + 1`). */
 export function stateBefore(variant: Variant, part: string, index: number): PartState | undefined {
-  const history = historyOf(variant).get(part);
+  const history = historyOf(variant.entries).get(part);
   if (history === undefined) return variant.initial.get(part);
-  let low = 0;
-  let high = history.length;
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if (history[middle]!.index < index) low = middle + 1;
-    else high = middle;
-  }
-  return low === 0 ? variant.initial.get(part) : history[low - 1]!.after;
+  const last = history[countFirst(history, (change) => change.index < index) - 1];
+  return last === undefined ? variant.initial.get(part) : last.after;
 }
 
-const histories = new Beside<Variant['entries'], Map<string, { index: number; after: PartState }[]>>();
-function historyOf(variant: Variant): Map<string, { index: number; after: PartState }[]> {
-  let history = histories.get(variant.entries);
-  if (history === undefined) {
-    history = new Map();
-    for (const [index, { changes }] of variant.entries.entries()) {
-      for (const { part, after } of changes) {
-        const list = history.get(part);
-        if (list === undefined) history.set(part, [{ index, after }]);
-        else list.push({ index, after });
-      }
-    }
-    histories.set(variant.entries, history);
-  }
-  return history;
+interface Moment {
+  readonly index: number;
+  readonly after: PartState;
 }
+
+/** By part, where it came to in each entry that changed it. */
+const historyOf = noted((entries: Variant['entries']): ReadonlyMap<string, readonly Moment[]> => {
+  const history = new Map<string, Moment[]>();
+  for (const [index, { changes }] of entries.entries())
+    for (const { part, after } of changes) addTo(history, part, { index, after });
+  return history;
+});
