@@ -1,6 +1,7 @@
 import type { Declaration, Statement } from '../../../grammar/syntax.ts';
 import { type Unit, unitOf } from '../../../grammar/units.ts';
 import { rangeUse } from '../mechanics/index.ts';
+import { addTo } from '../model/grouped.ts';
 import type { Model } from '../model/model.ts';
 import { type Extent, extentOf, figure, fromSI, say, written } from '../model/quantity.ts';
 import { statementsIn, statementsOf } from '../model/statements.ts';
@@ -78,8 +79,7 @@ reassembly
         const stated = written(torques[bad.place]!.quantity);
         const own = torques.at(-1)!.quantity.inUnit;
         const key = `${name.text} ${stated} ${own?.symbol} ${settings.at(-1)![0]}`;
-        const others = told.get(key) ?? [];
-        let finding = others.find((other) => areAlike(other.settings, settings))?.finding;
+        let finding = told.get(key)?.find((other) => areAlike(other.settings, settings))?.finding;
         if (finding === undefined) {
           const unit = tool.range?.inUnit ?? newtonMetre;
           const reading = fromSI(bad.reading, unit);
@@ -95,7 +95,7 @@ reassembly
             related: related(tool.range, 'the range is declared here'),
             data: { subject: name.text, better: better ?? '' },
           };
-          told.set(key, [...others, { settings, finding }]);
+          addTo(told, key, { settings, finding });
         }
         yield { span: name, ...finding };
       }

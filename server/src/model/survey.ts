@@ -81,22 +81,18 @@ const usedAs: Readonly<Record<DeclarationKind, number>> = {
 const turned = 256 << comingBits;
 const threaded = 512 << comingBits;
 
+/** Kinds that checks of a whole procedure ask about: each would go over all of it. */
+const gatheredKinds = ['tighten', 'measure', 'for', 'apply', 'fill', 'heat', 'transfer', 'shim'] as const;
+
 /** The walk. Each name is looked up once where it stands. */
 export class Survey {
   private readonly marks = new Map<string, Mark>();
   private lastName = '';
   private last: Mark = { bits: 0 };
   private readonly readings = new Map<string, Statement>();
-  private readonly tightened: Statement[] = [];
-  private readonly measured: Statement[] = [];
-  private readonly applied: Statement[] = [];
-  private readonly filled: Statement[] = [];
-  private readonly heated: Statement[] = [];
-  private readonly transferred: Statement[] = [];
-  private readonly shimmed: Statement[] = [];
+  private readonly byKind = new Map<Statement['kind'], Statement[]>(gatheredKinds.map((kind) => [kind, []]));
   /** What was not declared when it was met. */
   private readonly open: Mention[] = [];
-  private readonly singling: Statement[] = [];
 
   /** False where `declaration`, which has a name, is not the first of its kind by that name. Its chunk is visited before. */
   declare(declaration: Declaration): boolean {
@@ -145,19 +141,10 @@ export class Survey {
       readings: this.readings,
       fasteners,
       unused,
-      byKind: new Map([
-        ['tighten', this.tightened],
-        ['measure', this.measured],
-        ['for', this.singling],
-        ['apply', this.applied],
-        ['fill', this.filled],
-        ['heat', this.heated],
-        ['transfer', this.transferred],
-        ['shim', this.shimmed],
-      ]),
+      byKind: this.byKind,
       ahead,
       missing,
-      stock: this.singling.length > 0 ? undefined : stock,
+      stock: this.byKind.get('for')!.length > 0 ? undefined : stock,
     };
   }
 
@@ -187,34 +174,10 @@ export class Survey {
     if (isDeclarable(kind)) this.markOf(text).bits |= usedAs[kind];
   };
 
-  /** Of the kinds that checks of a whole procedure ask about: each would go over all of it. */
-  private listOf(kind: Statement['kind']): Statement[] | undefined {
-    switch (kind) {
-      case 'tighten':
-        return this.tightened;
-      case 'measure':
-        return this.measured;
-      case 'for':
-        return this.singling;
-      case 'apply':
-        return this.applied;
-      case 'fill':
-        return this.filled;
-      case 'heat':
-        return this.heated;
-      case 'transfer':
-        return this.transferred;
-      case 'shim':
-        return this.shimmed;
-      default:
-        return undefined;
-    }
-  }
-
   private readonly onStatement = (statement: Statement): void => {
     const { kind } = statement;
     const name = statement.name?.text;
-    this.listOf(kind)?.push(statement);
+    this.byKind.get(kind)?.push(statement);
     if (takesReading(statement)) {
       if (!this.readings.has(name!)) this.readings.set(name!, statement);
     } else if (turns(statement)) this.markOf(name!).bits |= turned;

@@ -6,7 +6,7 @@ import { noted } from './noted.ts';
 import type { NameKind } from './references.ts';
 import type { Missing } from './survey.ts';
 
-/** Kept on the table, so that what is known of the list holds over edits that leave its names. */
+/** Kept on the table, so that what is known of the list holds over edits that leave the table. */
 const namesOf = noted((table: ReadonlyMap<string, unknown>): readonly string[] => [...table.keys()]);
 
 /**
