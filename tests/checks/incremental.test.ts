@@ -378,6 +378,15 @@ reassembly
       for (const version of [before, edited]) expectSame(replace(version, line, 'inspect gear-2 #'));
   });
 
+  test('the first of two heads', () => {
+    const title = `"${'word '.repeat(21)}"`;
+    const text = `procedure ${title}\nprocedure ${title}\nteardown\n  step look\n    do "Look."\n`;
+    const two = fresh(text);
+    const one = after(two, { start: 0, end: 'procedure'.length, text: 'drain' });
+    expectSame(one);
+    expectSame(after(one, { start: 0, end: 'drain'.length, text: 'procedure' }));
+  });
+
   test('the first of two parts of one name', () => {
     const first = 'part bolt "Bolt" thread M8 torque 9 N·m';
     const text = `${first}\n${bench}part bolt "Screw" thread M8 torque 8 N·m\n`;

@@ -54,7 +54,7 @@ part gasket "Gasket" behind cover`,
   },
 };
 
-/** Parts whose count stands right behind the last of what holds them. */
+/** Parts whose count stands right behind the last of what holds them; of several by one name, the first. */
 const countedBehindHolder = ({ parts, tree }: Model): readonly Declaration[] =>
   namesWhere(parts, isCountedBehindHolder)
     .map((name) => parts.get(name)!)

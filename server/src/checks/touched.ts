@@ -30,6 +30,10 @@ export function touchedChunks(before: Context, now: Context, byChunk: readonly (
   const first = before.model.tree.chunks[0]!;
   if (chunks[0] !== first && chunks.includes(first)) touched.add(chunks.indexOf(first));
   for (let c = from; c < until; c++) touched.add(c);
+  // Of two heads the other may count now.
+  if (before.model.head !== model.head)
+    for (const head of [before.model.head, model.head])
+      if (head !== undefined && chunks.includes(head.chunk)) touched.add(chunks.indexOf(head.chunk));
   const changed = new Set<string>();
   for (const table of ['parts', 'supplies', 'patterns', 'readings'] as const)
     for (const name of namesChanged(before.model[table], model[table])) changed.add(name);
