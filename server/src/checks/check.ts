@@ -3,6 +3,7 @@ import type { Action, Entry, Ledger, Variant, Verb } from '../ledger/ledger.ts';
 import { HEATING_LIMITS, ROOM } from '../mechanics/heating.ts';
 import { FRICTION_BANDS, type FrictionBand, STAINLESS_FRICTION, type ThreadCondition } from '../mechanics/torque.ts';
 import { type Changed, changedSteps, placeBefore } from '../model/changed-chunks.ts';
+import { addTo } from '../model/grouped.ts';
 import type { Model } from '../model/model.ts';
 import { Beside, noted } from '../model/noted.ts';
 
@@ -133,11 +134,7 @@ export const related = (span: Span | undefined, message: string): Related[] =>
 function alikeIn({ variants }: Ledger): Iterable<readonly Variant[]> {
   if (variants.length === 1) return [variants];
   const alike = new Map<unknown, Variant[]>();
-  for (const variant of variants) {
-    const others = alike.get(variant.entries);
-    if (others === undefined) alike.set(variant.entries, [variant]);
-    else others.push(variant);
-  }
+  for (const variant of variants) addTo(alike, variant.entries, variant);
   return alike.values();
 }
 
@@ -330,11 +327,7 @@ export function actionsThat(variant: Variant, verb: Verb): readonly Action[] {
   let sorted = byVerb.get(variant);
   if (sorted === undefined) {
     const found = new Map<Verb, Action[]>();
-    for (const action of actionsOf(variant)) {
-      const alike = found.get(action.verb);
-      if (alike === undefined) found.set(action.verb, [action]);
-      else alike.push(action);
-    }
+    for (const action of actionsOf(variant)) addTo(found, action.verb, action);
     sorted = found;
     byVerb.set(variant, sorted);
   }

@@ -2,6 +2,7 @@ import { standsInPhase } from '../../../grammar/heads.ts';
 import { type Chunk, offsetsOf, type Span, type SyntaxTree, type Use } from '../../../grammar/syntax.ts';
 import { type Ledger, replay, unplayed } from '../ledger/ledger.ts';
 import { bringersOf } from '../model/bringers.ts';
+import { addTo } from '../model/grouped.ts';
 import { isDeclaration } from '../model/mentions.ts';
 import type { Model } from '../model/model.ts';
 import { statementsIn, stepsOfChunk } from '../model/statements.ts';
@@ -60,9 +61,7 @@ export function judge(
   for (const allowance of allowances) {
     const target = targetOf(tree, allowance.span, model);
     if (target === undefined || allowance.code === 'syntax') continue;
-    const alike = targets.get(allowance.code);
-    if (alike === undefined) targets.set(allowance.code, [{ allowance, target }]);
-    else alike.push({ allowance, target });
+    addTo(targets, allowance.code, { allowance, target });
   }
   const findings: Finding[] = [];
   const allowed: Finding[] = [];
