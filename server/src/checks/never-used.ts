@@ -1,12 +1,10 @@
 import type { Declaration } from '../../../grammar/syntax.ts';
 import { declarationWords, isReserved } from '../../../grammar/tokens.ts';
 import { mentionsOf } from '../model/mentions.ts';
-import { chunksOf, type Model } from '../model/model.ts';
+import { chunksOf, type Model, tableOf } from '../model/model.ts';
 import { type Check, named } from './check.ts';
 import { removeLine } from './edits.ts';
 import { namesMeant } from './unknown-name.ts';
-
-const tableOf = { part: 'parts', tool: 'tools', supply: 'supplies', pattern: 'patterns' } as const;
 
 /** Declarations of this file that nothing refers to; of several by one name, the first. */
 function unusedIn(model: Model): readonly Declaration[] {

@@ -20,7 +20,7 @@ import { type QuantityKind, type Unit, unitOf } from '../../../grammar/units.ts'
 import { allChecks } from '../checks/all.ts';
 import { counterpart } from '../checks/mixed-units.ts';
 import { missing, on, onBench } from '../ledger/state.ts';
-import { countOf, isOwn, type Model, placeOfStep } from '../model/model.ts';
+import { countOf, isOwn, type Model, placeOfStep, tableOf } from '../model/model.ts';
 import { convert, extentOf, figure, unitsOfKind, written } from '../model/quantity.ts';
 import type { NameKind } from '../model/references.ts';
 import { statementsIn } from '../model/statements.ts';
@@ -139,16 +139,7 @@ const usualIn: Readonly<Record<PhaseWord, readonly StatementWord[]>> = {
 const phaseOrder: readonly string[] = phaseWords;
 
 /** Where the names are that stand for what a body asks for. */
-const tableOf = {
-  part: 'parts',
-  fastener: 'parts',
-  old: 'parts',
-  tool: 'tools',
-  supply: 'supplies',
-  pattern: 'patterns',
-  step: 'stepNames',
-  reading: 'readings',
-} as const;
+const listOf = { ...tableOf, fastener: 'parts', old: 'parts', step: 'stepNames', reading: 'readings' } as const;
 
 /** Whether what `body` asks for first is one of a list: a name of which some are known, a usual size. */
 function asksForListed(model: Model, body: string | undefined, label: string): boolean {
@@ -158,7 +149,7 @@ function asksForListed(model: Model, body: string | undefined, label: string): b
   const asked = /<([^<>]*)>/.exec(body ?? '')?.[1] ?? '';
   if (asked === 'code') return model.codes.length > 0;
   if (asked === 'file.fettle') return true;
-  return Object.hasOwn(tableOf, asked) && model[tableOf[asked as keyof typeof tableOf]].size > 0;
+  return Object.hasOwn(listOf, asked) && model[listOf[asked as keyof typeof listOf]].size > 0;
 }
 
 function lineProposals(

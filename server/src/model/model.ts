@@ -352,6 +352,14 @@ export function nameOfDefinition(definition: Definition): Name | undefined {
     : (definition as Declaration | Step | Statement).name;
 }
 
+/** Where a model keeps the declarations of each kind. */
+export const tableOf = {
+  part: 'parts',
+  tool: 'tools',
+  supply: 'supplies',
+  pattern: 'patterns',
+} as const satisfies Readonly<Record<DeclarationKind, keyof Model>>;
+
 /** Quantity declared: 1 where no `xN` stands. */
 export const countOf = (declaration: Declaration | undefined): number => declaration?.count?.value ?? 1;
 
