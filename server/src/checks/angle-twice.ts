@@ -1,3 +1,4 @@
+import { countFirst } from '../../../grammar/sorted.ts';
 import type { Quantity, Statement } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import { areRivals } from '../model/branches.ts';
@@ -97,9 +98,11 @@ function turnedBefore(
   declared: Quantity | undefined,
 ): Action | undefined {
   const here = lastPlaceOf(variant, statement);
-  for (const place of placesOn(variant, part).toReversed()) {
-    const { role, statement: other, actions } = variant.entries[place]!;
-    if (place >= here || role !== 'statement' || areRivals(statement, other)) continue;
+  const places = placesOn(variant, part);
+  // One part may be tightened thousands of times.
+  for (let i = countFirst(places, (place) => place < here) - 1; i >= 0; i--) {
+    const { role, statement: other, actions } = variant.entries[places[i]!]!;
+    if (role !== 'statement' || areRivals(statement, other)) continue;
     const action = actions.find((each) => each.part === part)!;
     if (action.verb === 'mark') continue;
     if (action.verb !== 'tighten') return undefined;

@@ -248,8 +248,8 @@ export function actionsWhere(variant: Variant, pick: Picker, model: Pick<Model, 
 export function actionsWhere(variant: Variant, pick: Picker, { parts } = noDeclarations): readonly Action[] {
   const byPicker = picked.get(variant);
   if (byPicker === undefined) {
-    const together = ofAll.has(pick) ? pickedTogether(variant, parts) : undefined;
-    return together?.get(pick) ?? actionsOf(variant).filter((action) => pick(action, parts));
+    const known = ofAll.has(pick) ? pickedTogether(variant, parts) : undefined;
+    return known?.get(pick) ?? actionsOf(variant).filter((action) => pick(action, parts));
   }
   let known = byPicker.get(pick);
   if (known === undefined) {

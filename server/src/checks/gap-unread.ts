@@ -1,4 +1,4 @@
-import { statementsOf } from '../model/statements.ts';
+import { isAbove, statementsOf } from '../model/statements.ts';
 import { type Check, named, type Raw, related, type Statement } from './check.ts';
 
 export const gapUnread: Check = {
@@ -33,17 +33,10 @@ reassembly
       const reading = measure.name?.text;
       if (reading !== undefined && !taken.has(reading)) taken.set(reading, measure);
     }
-    let order: ReadonlyMap<unknown, number> | undefined;
     for (const shim of shims) {
       const { gap } = shim;
       const measure = taken.get(gap?.text ?? '');
-      if (gap === undefined || measure === undefined) continue;
-      if (measure.chunk !== shim.chunk) order ??= new Map(model.steps.map(({ step }, place) => [step.chunk, place]));
-      const isLater =
-        measure.chunk === shim.chunk
-          ? measure.start > shim.start
-          : order!.get(measure.chunk)! > order!.get(shim.chunk)!;
-      if (!isLater) continue;
+      if (gap === undefined || measure === undefined || !isAbove(model, shim, measure)) continue;
       yield {
         span: gap,
         message: `${named(gap.text)} is measured only below: take the reading before the shims are chosen from it.`,

@@ -1,7 +1,7 @@
 import type { Variant, Verb } from '../ledger/ledger.ts';
 import { areRivals } from '../model/branches.ts';
 import type { Model } from '../model/model.ts';
-import { statementsOf } from '../model/statements.ts';
+import { isAbove, statementsOf } from '../model/statements.ts';
 import {
   type Action,
   actionsThat,
@@ -97,12 +97,6 @@ function fitAbove(moves: Moves, variant: Variant, model: Model, chosen: Statemen
   if (fit === undefined || !isAbove(model, fit.statement, chosen) || areRivals(fit.statement, chosen)) return undefined;
   const out = moves.remove.get(part);
   return out !== undefined && isAbove(model, fit.statement, out.statement) ? undefined : fit;
-}
-
-function isAbove({ steps }: Model, one: Statement, other: Statement): boolean {
-  if (one.chunk === other.chunk) return one.start < other.start;
-  const placeOf = ({ chunk }: Statement): number => steps.findIndex(({ step }) => step.chunk === chunk);
-  return placeOf(one) < placeOf(other);
 }
 
 /** Whether nothing goes in or is tightened between `fit` and `chosen`, in one row of statements, so that it may go in behind. */

@@ -44,6 +44,18 @@ export function statementsIn(step: Step): readonly Statement[] {
 /** A copy has no room for more. */
 const walked = noted(({ statements }: Step): readonly Statement[] => walk(statements).slice());
 
+const placesOfSteps = noted(
+  (steps: readonly StepEntry[]): ReadonlyMap<Chunk, number> =>
+    new Map(steps.map(({ step }, place) => [step.chunk, place])),
+);
+
+/** Whether one statement of the procedure stands above another. */
+export function isAbove({ steps }: Model, one: Statement, other: Statement): boolean {
+  if (one.chunk === other.chunk) return one.start < other.start;
+  const places = placesOfSteps(steps);
+  return places.get(one.chunk)! < places.get(other.chunk)!;
+}
+
 /** The statements of a chunk, in or outside a step. */
 export function stepsOfChunk(chunk: Chunk): Step[] {
   const steps: Step[] = [];
