@@ -1,6 +1,7 @@
 import { afterEach, expect, test, vi } from 'vitest';
 import { parse } from '../../grammar/parser.ts';
-import { type Action, actionsWhere } from '../../server/src/checks/check.ts';
+import { actionsWhere } from '../../server/src/checks/actions.ts';
+import type { Action } from '../../server/src/checks/check.ts';
 import { replaceSpan } from '../../server/src/checks/edits.ts';
 import { leftOff } from '../../server/src/checks/left-off.ts';
 import { longText } from '../../server/src/checks/long-text.ts';

@@ -1,9 +1,10 @@
 import { unitOf } from '../../../grammar/units.ts';
 import { fromSI, say, siValueOf, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
-import { type Check, joinedInShort, type Raw } from './check.ts';
+import type { Check, Raw } from './check.ts';
 import { appendTo } from './edits.ts';
 import { digitsApart } from './rounding.ts';
+import { joinedInShort } from './wording.ts';
 import { wrenchUse } from './wrenches.ts';
 
 export const adapterSettingCheck: Check = {

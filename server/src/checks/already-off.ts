@@ -1,7 +1,10 @@
 import type { Variant } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
-import { type Action, actionsWhere, type Check, eachVariant, named, participle, type Raw, related } from './check.ts';
+import { actionsWhere } from './actions.ts';
+import { type Action, type Check, type Raw, related } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { replaceSpan } from './edits.ts';
+import { named, participle } from './wording.ts';
 
 const done: Readonly<Record<string, string>> = {
   remove: 'removed',

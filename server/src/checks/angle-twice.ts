@@ -5,10 +5,13 @@ import { areRivals } from '../model/branches.ts';
 import type { Model } from '../model/model.ts';
 import { extentOf, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
-import { type Action, actionsWhere, type Check, eachVariant, named, pickedOfAll, type Raw, related } from './check.ts';
+import { actionsWhere, pickedOfAll } from './actions.ts';
+import { type Action, type Check, type Raw, related } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { insertBefore } from './edits.ts';
 import { lastPlaceOf, placesOn } from './entries.ts';
 import { forCodes } from './for-codes.ts';
+import { named } from './wording.ts';
 
 export const angleTwice: Check = {
   code: 'angle-twice',

@@ -1,6 +1,9 @@
 import { countOf, type Model } from '../model/model.ts';
-import { type Action, actionsThat, type Check, eachVariant, named, type Raw, related, type Variant } from './check.ts';
+import { actionsThat } from './actions.ts';
+import { type Action, type Check, type Raw, related, type Variant } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { holeCount, holesTightened, patternOf, sidesOf } from './holes.ts';
+import { named } from './wording.ts';
 
 export const badOrder: Check = {
   code: 'bad-order',

@@ -4,10 +4,12 @@ import { statesFound } from '../ledger/records.ts';
 import { describe, type FluidState, type PartState, samePart } from '../ledger/state.ts';
 import { addTo } from '../model/grouped.ts';
 import { noted } from '../model/noted.ts';
-import { andMore, type Check, eachVariant, joinedInShort, mostTold, named, type Raw, shortened } from './check.ts';
+import type { Check, Raw } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { insertAfter, insertBefore, replaceSpan } from './edits.ts';
 import { ByPlace } from './entries.ts';
 import { forCodes } from './for-codes.ts';
+import { andMore, joinedInShort, mostTold, named, shortened } from './wording.ts';
 
 export const branchesDiffer: Check = {
   code: 'branches-differ',

@@ -4,10 +4,11 @@ import type { Model, StepEntry } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { statementsOf } from '../model/statements.ts';
 import { keptAsDeclared } from './as-declared.ts';
-import { type Check, named, type Raw, related } from './check.ts';
+import { type Check, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { statedTorquesOf } from './fastening.ts';
 import { stepOf } from './for-codes.ts';
+import { named } from './wording.ts';
 
 export const conditionDiffers: Check = {
   code: 'condition-differs',

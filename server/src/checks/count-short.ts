@@ -2,10 +2,13 @@ import type { Variant } from '../ledger/ledger.ts';
 import { missing, on } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { statementsOf } from '../model/statements.ts';
+import { actionsWhere, pickedOfAll } from './actions.ts';
 import { owedAtEnd } from './at-end.ts';
-import { actionsWhere, type Check, eachVariant, named, pickedOfAll, type Raw, related } from './check.ts';
+import { type Check, type Raw, related } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { insertAfter, replaceSpan } from './edits.ts';
 import { behindAlternatives, forCodes, isOnlyFor } from './for-codes.ts';
+import { named } from './wording.ts';
 
 const isTooMany = pickedOfAll(
   ({ verb, available, wanted, unsure }) => verb === 'fit' && available !== 0 && (wanted ?? 0) > available && !unsure,

@@ -1,5 +1,6 @@
 import { linesThatBring } from '../model/bringers.ts';
-import { type Check, type Name, named, related } from './check.ts';
+import { type Check, type Name, related } from './check.ts';
+import { named } from './wording.ts';
 
 export const declaredTwice: Check = {
   code: 'declared-twice',

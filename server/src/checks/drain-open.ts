@@ -5,10 +5,13 @@ import { namesWhere } from '../model/amended.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { statementsIn, statementsOf } from '../model/statements.ts';
-import { type Action, actionsWhere, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { actionsWhere } from './actions.ts';
+import { type Action, type Check, type Raw, related } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { insertAfter, lineToMove, removeLine } from './edits.ts';
 import { beginAlike, firstPast, flowsOf, lastPlaceOf, placesOn } from './entries.ts';
 import { blocksAround, codesOf, stepOf } from './for-codes.ts';
+import { named } from './wording.ts';
 
 export const drainOpen: Check = {
   code: 'drain-open',

@@ -1,7 +1,8 @@
 import type { Declaration, Span } from '../../../grammar/syntax.ts';
 import { countOf } from '../model/model.ts';
-import { type Check, named, type Raw, related } from './check.ts';
+import { type Check, type Raw, related } from './check.ts';
 import { holeCount, patternOf, sidesOf } from './holes.ts';
+import { named } from './wording.ts';
 
 const hasHoles = ({ kind, holes }: Declaration): boolean => kind === 'pattern' || holes !== undefined;
 

@@ -5,9 +5,11 @@ import type { Fill, FluidState } from '../ledger/state.ts';
 import type { Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { extentOf, fromSI, roundingStep, say, saysTheSame, toSI, written } from '../model/quantity.ts';
-import { type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { type Check, type Raw, related } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { replaceSpan } from './edits.ts';
 import { digitsApart } from './rounding.ts';
+import { named } from './wording.ts';
 
 export const fillDiffers: Check = {
   code: 'fill-differs',

@@ -1,5 +1,6 @@
 import { isAbove, statementsOf } from '../model/statements.ts';
-import { type Check, named, type Raw, related, type Statement } from './check.ts';
+import { type Check, type Raw, related, type Statement } from './check.ts';
+import { named } from './wording.ts';
 
 export const gapUnread: Check = {
   code: 'gap-unread',

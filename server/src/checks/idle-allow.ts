@@ -1,6 +1,7 @@
 import type { Allowance } from './allow.ts';
-import { type Check, named, type Raw } from './check.ts';
+import type { Check, Raw } from './check.ts';
 import { removeLine } from './edits.ts';
+import { named } from './wording.ts';
 
 export const idleAllow: Check = {
   code: 'idle-allow',

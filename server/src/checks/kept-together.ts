@@ -6,10 +6,13 @@ import { addTo } from '../model/grouped.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { extentOf, written } from '../model/quantity.ts';
-import { actionsWhere, type Check, eachVariant, named, pickedOfAll, type Raw, related } from './check.ts';
+import { actionsWhere, pickedOfAll } from './actions.ts';
+import { type Check, type Raw, related } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { replaceSpan } from './edits.ts';
 import { lastPlaceOf } from './entries.ts';
 import { goesToScrap } from './scrapped.ts';
+import { named } from './wording.ts';
 
 export const keptTogether: Check = {
   code: 'kept-together',

@@ -2,18 +2,12 @@ import type { Variant, Verb } from '../ledger/ledger.ts';
 import { areRivals } from '../model/branches.ts';
 import type { Model } from '../model/model.ts';
 import { isAbove, statementsOf } from '../model/statements.ts';
-import {
-  type Action,
-  actionsThat,
-  type Check,
-  eachVariant,
-  named,
-  type Raw,
-  related,
-  type Statement,
-} from './check.ts';
+import { actionsThat } from './actions.ts';
+import { type Action, type Check, type Raw, related, type Statement } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { insertAfter, lineToMove, removeLine } from './edits.ts';
 import { blocksAround, stepOf } from './for-codes.ts';
+import { named } from './wording.ts';
 
 export const lateShim: Check = {
   code: 'late-shim',

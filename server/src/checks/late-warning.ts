@@ -3,11 +3,12 @@ import { addTo } from '../model/grouped.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { isSafety, statementsIn } from '../model/statements.ts';
-import { type Check, listedInShort, named, placeOf, type Raw, type Repair, related, shortened } from './check.ts';
+import { type Check, placeOf, type Raw, type Repair, related } from './check.ts';
 import { insertBefore, lineToMove, removeLine } from './edits.ts';
 import { ByPlace } from './entries.ts';
 import { blocksAround, stepOf } from './for-codes.ts';
 import { aboveAll, type Hazardous, hazardousOf, warnAbove } from './hazards.ts';
+import { listedInShort, named, shortened } from './wording.ts';
 
 export const lateWarning: Check = {
   code: 'late-warning',

@@ -2,9 +2,12 @@ import type { Variant } from '../ledger/ledger.ts';
 import { on, type PartState } from '../ledger/state.ts';
 import { namesWhere } from '../model/amended.ts';
 import { countOf, type Model } from '../model/model.ts';
-import { actionsThat, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { actionsThat } from './actions.ts';
+import { type Check, type Raw, related } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { insertAfter } from './edits.ts';
 import { behindAlternatives, forCodes } from './for-codes.ts';
+import { named } from './wording.ts';
 
 export const leftBehind: Check = {
   code: 'left-behind',

@@ -3,19 +3,12 @@ import type { Mark, PartState } from '../ledger/state.ts';
 import { namesWhere } from '../model/amended.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
-import {
-  type Check,
-  eachVariant,
-  type Finding,
-  named,
-  type Raw,
-  type Repair,
-  related,
-  type Statement,
-} from './check.ts';
+import { type Check, type Finding, type Raw, type Repair, related, type Statement } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { insertAfter, tightenLine } from './edits.ts';
 import { behindAlternatives, forCodes } from './for-codes.ts';
 import { insertMirrored } from './mirrored.ts';
+import { named } from './wording.ts';
 
 export const leftLoose: Check = {
   code: 'left-loose',

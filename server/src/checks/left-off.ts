@@ -2,10 +2,12 @@ import type { Variant } from '../ledger/ledger.ts';
 import { missing, on } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { owedAtEnd } from './at-end.ts';
-import { type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { type Check, type Raw, related } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { tightenLine } from './edits.ts';
 import { lastPlaceOf } from './entries.ts';
 import { insertFastened, insertMirrored } from './mirrored.ts';
+import { named } from './wording.ts';
 
 export const leftOff: Check = {
   code: 'left-off',

@@ -7,12 +7,14 @@ import { noted } from '../model/noted.ts';
 import { extentOf, fromSI, say, written, writtenWhole } from '../model/quantity.ts';
 import { statementsIn } from '../model/statements.ts';
 import { owedAtEnd } from './at-end.ts';
-import { type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { type Check, type Raw, related } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { insertInStep } from './edits.ts';
 import { lastPlaceOf } from './entries.ts';
 import { forCodes } from './for-codes.ts';
 import { warned } from './hazards.ts';
 import { insertMirrored } from './mirrored.ts';
+import { named } from './wording.ts';
 
 export const leftOpen: Check = {
   code: 'left-open',

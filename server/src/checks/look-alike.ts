@@ -2,9 +2,10 @@ import type { Name } from '../../../grammar/syntax.ts';
 import { carriedByNames } from '../model/amended.ts';
 import type { Definition, Model } from '../model/model.ts';
 import { Beside, noted } from '../model/noted.ts';
-import { type Check, named, type Raw, related } from './check.ts';
+import { type Check, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { codePoint } from './hidden-text.ts';
+import { named } from './wording.ts';
 
 /**
  * Latin letters, each with the Greek and Cyrillic ones that look like it: what Unicode's confusables.txt (UTS #39) maps to

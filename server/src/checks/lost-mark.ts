@@ -1,11 +1,14 @@
 import type { Variant } from '../ledger/ledger.ts';
 import { rotationalSymmetry } from '../mechanics/index.ts';
 import { countOf, type Model } from '../model/model.ts';
-import { actionsThat, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { actionsThat } from './actions.ts';
+import { type Check, type Raw, related } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { insertBefore } from './edits.ts';
 import { entryNaming } from './entries.ts';
 import { holesOf } from './fastening.ts';
 import { patternOf } from './holes.ts';
+import { named } from './wording.ts';
 
 export const lostMark: Check = {
   code: 'lost-mark',

@@ -2,7 +2,8 @@ import type { Declaration, Name, Statement } from '../../../grammar/syntax.ts';
 import { bearingOnShaft, type Fit, fit, opensFit } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
 import { extentOf, siValueOf } from '../model/quantity.ts';
-import { named, type Settings } from './check.ts';
+import type { Settings } from './check.ts';
+import { named } from './wording.ts';
 
 /** No fit of ISO 286 has an interference of a twentieth of its bore; from memory, the closest is 2 % (zc8 to 3 mm). */
 const widest = 0.05;

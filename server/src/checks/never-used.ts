@@ -2,9 +2,10 @@ import type { Declaration } from '../../../grammar/syntax.ts';
 import { declarationWords, isReserved } from '../../../grammar/tokens.ts';
 import { mentionsOf } from '../model/mentions.ts';
 import { chunksOf, type Model, tableOf } from '../model/model.ts';
-import { type Check, named } from './check.ts';
+import type { Check } from './check.ts';
 import { removeLine } from './edits.ts';
 import { namesMeant } from './unknown-name.ts';
+import { named } from './wording.ts';
 
 /** Declarations of this file that nothing refers to; of several by one name, the first. */
 function unusedIn(model: Model): readonly Declaration[] {

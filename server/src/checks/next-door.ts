@@ -5,19 +5,13 @@ import { addTo } from '../model/grouped.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { statementsOf } from '../model/statements.ts';
-import {
-  type Action,
-  actionsWhere,
-  type Check,
-  eachVariant,
-  named,
-  pickedOfAll,
-  type Raw,
-  type Statement,
-} from './check.ts';
+import { actionsWhere, pickedOfAll } from './actions.ts';
+import type { Action, Check, Raw, Statement } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { replaceSpan } from './edits.ts';
 import { holesOf, torqueEnds } from './fastening.ts';
 import { patternOf } from './holes.ts';
+import { named } from './wording.ts';
 
 const isTurn = ({ verb }: Action): boolean => verb === 'loosen' || verb === 'remove' || verb === 'tighten';
 

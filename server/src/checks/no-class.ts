@@ -2,8 +2,9 @@ import { pipeThreadMeant } from '../../../grammar/meant.ts';
 import type { Declaration } from '../../../grammar/syntax.ts';
 import { pipeThreads, stainlessSteels } from '../../../grammar/tokens.ts';
 import { isStainless, PROPERTY_CLASSES, parsePipeThread, SAE_GRADES, STAINLESS_CLASSES } from '../mechanics/index.ts';
-import { type Check, named, type Raw, type Settings } from './check.ts';
+import type { Check, Raw, Settings } from './check.ts';
 import { declaredTorquesOf, fastenerOf, statedTorquesOf, type TorquePlace, torqueEnds } from './fastening.ts';
+import { named } from './wording.ts';
 
 export const noClass: Check = {
   code: 'no-class',

@@ -1,5 +1,6 @@
 import { statementsOf } from '../model/statements.ts';
-import { type Check, named, type Raw } from './check.ts';
+import type { Check, Raw } from './check.ts';
+import { named } from './wording.ts';
 
 export const noLimit: Check = {
   code: 'no-limit',

@@ -5,10 +5,12 @@ import { areRivals } from '../model/branches.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { statementsOf } from '../model/statements.ts';
-import { type Action, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { type Action, type Check, type Raw, related } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { insertBefore, lineToMove, removeLine } from './edits.ts';
 import { blocksAround, stepOf } from './for-codes.ts';
 import { warned } from './hazards.ts';
+import { named } from './wording.ts';
 
 /** Names and titles of thread lockers. */
 export const locks = /\bthread[- ]?lock|\block(?:er|ing)\b/i;

@@ -1,8 +1,11 @@
 import type { Variant } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
-import { actionsThat, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { actionsThat } from './actions.ts';
+import { type Check, type Raw, related } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { appendTo } from './edits.ts';
 import { entryNaming } from './entries.ts';
+import { named } from './wording.ts';
 
 /** From this many fasteners on, the order matters to the joint. */
 const fewest = 4;

@@ -1,9 +1,10 @@
 import { worstReading } from '../mechanics/index.ts';
 import { figure, fromSI, say, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
-import { type Check, named, type Raw, related } from './check.ts';
+import { type Check, type Raw, related } from './check.ts';
 import { digitsApart } from './rounding.ts';
 import { shimmingOf } from './shimming.ts';
+import { named } from './wording.ts';
 
 export const noShim: Check = {
   code: 'no-shim',

@@ -3,8 +3,9 @@ import { addTo } from '../model/grouped.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { statementsIn } from '../model/statements.ts';
-import { type Check, joinedInShort, named, related } from './check.ts';
+import { type Check, related } from './check.ts';
 import { codesAt } from './for-codes.ts';
+import { joinedInShort, named } from './wording.ts';
 
 export const noTorque: Check = {
   code: 'no-torque',

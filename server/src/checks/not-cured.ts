@@ -1,10 +1,12 @@
 import type { EarlyLoad, Variant } from '../ledger/ledger.ts';
 import { noted } from '../model/noted.ts';
 import { figure } from '../model/quantity.ts';
-import { type Check, eachVariant, joinedInShort, named, type Raw, related, type Statement } from './check.ts';
+import { type Check, type Raw, related, type Statement } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { insertBefore } from './edits.ts';
 import { ByPlace } from './entries.ts';
 import { digitsApart } from './rounding.ts';
+import { joinedInShort, named } from './wording.ts';
 
 const minute = { symbol: 'min', seconds: 60 } as const;
 

@@ -1,7 +1,10 @@
 import type { Variant } from '../ledger/ledger.ts';
 import { on, type PartState } from '../ledger/state.ts';
 import type { Model } from '../model/model.ts';
-import { type Action, actionsWhere, type Check, eachVariant, named, participle, type Raw, related } from './check.ts';
+import { actionsWhere } from './actions.ts';
+import { type Action, type Check, type Raw, related } from './check.ts';
+import { eachVariant } from './each-variant.ts';
+import { named, participle } from './wording.ts';
 
 /** Verbs that need the part in hand. */
 const needsOff: Readonly<Record<string, string>> = {

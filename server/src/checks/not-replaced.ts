@@ -2,11 +2,14 @@ import type { Name } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import type { Mark, PartState } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
+import { actionsWhere, pickedOfAll } from './actions.ts';
 import { owedAtEnd } from './at-end.ts';
-import { actionsWhere, type Check, eachVariant, named, pickedOfAll, type Raw, related } from './check.ts';
+import { type Check, type Raw, related } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { fitNew, tightenLine } from './edits.ts';
 import { placesOn } from './entries.ts';
 import { insertFastened, insertMirrored } from './mirrored.ts';
+import { named } from './wording.ts';
 
 const putsScrapBack = pickedOfAll(({ refittedScrap }) => refittedScrap > 0);
 

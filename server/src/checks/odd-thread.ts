@@ -7,8 +7,9 @@ import {
   parseThread,
   threadFault,
 } from '../mechanics/index.ts';
-import { type Check, named, type Raw, type Repair } from './check.ts';
+import type { Check, Raw, Repair } from './check.ts';
 import { replaceSpan } from './edits.ts';
+import { named } from './wording.ts';
 
 export const oddThread: Check = {
   code: 'odd-thread',

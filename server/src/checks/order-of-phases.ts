@@ -1,7 +1,8 @@
 import { phaseFor } from '../../../grammar/meant.ts';
 import { nearest } from '../../../grammar/nearest.ts';
 import { phaseWords } from '../../../grammar/tokens.ts';
-import { type Check, named, type Raw, related } from './check.ts';
+import { type Check, type Raw, related } from './check.ts';
+import { named } from './wording.ts';
 
 export const orderOfPhases: Check = {
   code: 'order-of-phases',

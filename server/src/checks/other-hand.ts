@@ -1,8 +1,9 @@
 import type { Declaration } from '../../../grammar/syntax.ts';
 import { parsePipeThread, parseThread } from '../mechanics/index.ts';
 import { statementsIn } from '../model/statements.ts';
-import { type Check, named, type Raw, related } from './check.ts';
+import { type Check, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
+import { named } from './wording.ts';
 
 type Hand = 'left-hand' | 'right-hand';
 

@@ -1,18 +1,9 @@
 import type { Variant } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
-import {
-  type Action,
-  actionsWhere,
-  type Check,
-  eachVariant,
-  listedInShort,
-  named,
-  noneThere,
-  participle,
-  type Raw,
-  related,
-  shortened,
-} from './check.ts';
+import { actionsWhere } from './actions.ts';
+import { type Action, type Check, type Raw, related } from './check.ts';
+import { eachVariant } from './each-variant.ts';
+import { listedInShort, named, noneThere, participle, shortened } from './wording.ts';
 
 const doing: Readonly<Record<string, string>> = {
   remove: 'removed',

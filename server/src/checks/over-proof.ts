@@ -1,8 +1,9 @@
 import { judgeClamp } from '../mechanics/index.ts';
 import { forceUnitFor, fromSI, say, written } from '../model/quantity.ts';
-import { type Check, named, type Raw, related } from './check.ts';
+import { type Check, type Raw, related } from './check.ts';
 import { clampAssumes, clampOf, fastenerOf, torqueEnds, torquesOf } from './fastening.ts';
 import { digitsApart } from './rounding.ts';
+import { named } from './wording.ts';
 
 export const overProof: Check = {
   code: 'over-proof',

@@ -2,9 +2,10 @@ import { unitOf } from '../../../grammar/units.ts';
 import { pressFit, STEEL } from '../mechanics/index.ts';
 import { extentOf, figure, fromSI, say, siValueOf, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
-import { type Check, named, type Raw, related } from './check.ts';
+import { type Check, type Raw, related } from './check.ts';
 import { inNoTable, interferenceOf, unknownFit } from './mounting.ts';
 import { digitsApart } from './rounding.ts';
+import { named } from './wording.ts';
 
 /** Steel on steel, dry to lightly oiled; from memory, common in handbooks. */
 const friction = 0.15;

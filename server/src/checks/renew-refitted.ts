@@ -1,8 +1,11 @@
 import type { Variant } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
 import { statementsOf } from '../model/statements.ts';
-import { actionsThat, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { actionsThat } from './actions.ts';
+import { type Check, type Raw, related } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { fitNew, replaceSpan } from './edits.ts';
+import { named } from './wording.ts';
 
 export const renewRefitted: Check = {
   code: 'renew-refitted',

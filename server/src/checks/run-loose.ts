@@ -3,10 +3,12 @@ import type { Variant } from '../ledger/ledger.ts';
 import type { PartState } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { extentOf } from '../model/quantity.ts';
-import { type Action, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { type Action, type Check, type Raw, related } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { insertAfter, lineToMove, removeLine } from './edits.ts';
 import { blocksAround } from './for-codes.ts';
 import { tightenedAgain } from './left-loose.ts';
+import { named } from './wording.ts';
 
 export const runLoose: Check = {
   code: 'run-loose',

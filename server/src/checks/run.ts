@@ -8,10 +8,11 @@ import type { Model } from '../model/model.ts';
 import { statementsIn, stepsOfChunk } from '../model/statements.ts';
 import { checkOf } from './all.ts';
 import { type Allowance, allowancesOf } from './allow.ts';
-import { type Context, defaultSettings, type Finding, named, type Settings } from './check.ts';
+import { type Context, defaultSettings, type Finding, type Settings } from './check.ts';
 import { gather } from './gather.ts';
 import { idle, idleAllow } from './idle-allow.ts';
 import { remedyEnd } from './unknown-name.ts';
+import { named } from './wording.ts';
 
 export interface Judged {
   readonly ledger: Ledger;

@@ -1,9 +1,10 @@
 import { extentOf, written, writtenWhole } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
-import { type Check, named, type Raw, related } from './check.ts';
+import { type Check, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { oddTorqueAt } from './fastening.ts';
 import { sameTorque } from './torques.ts';
+import { named } from './wording.ts';
 
 export const stageFalls: Check = {
   code: 'stage-falls',

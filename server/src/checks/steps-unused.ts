@@ -3,7 +3,8 @@ import type { Chunk, Step, SyntaxTree } from '../../../grammar/syntax.ts';
 import type { PhaseWord } from '../../../grammar/tokens.ts';
 import { addTo } from '../model/grouped.ts';
 import { stepsOfChunk } from '../model/statements.ts';
-import { type Check, listed, named, type Raw, related } from './check.ts';
+import { type Check, type Raw, related } from './check.ts';
+import { listed, named } from './wording.ts';
 
 export const stepsUnused: Check = {
   code: 'steps-unused',

@@ -1,23 +1,13 @@
 import { type Blocker, stateBefore, type Variant } from '../ledger/ledger.ts';
 import { on } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
-import {
-  actionsThat,
-  type Check,
-  eachVariant,
-  joinedInShort,
-  listedInShort,
-  mostTold,
-  named,
-  noneThere,
-  type Raw,
-  related,
-  type Statement,
-  shortened,
-} from './check.ts';
+import { actionsThat } from './actions.ts';
+import { type Check, type Raw, related, type Statement } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { insertAfter, insertBefore, lineToMove, removeLine, tightenLine } from './edits.ts';
 import { placeNaming, placesOn } from './entries.ts';
 import { blocksAround, codesOf, forCodes, isOnlyFor } from './for-codes.ts';
+import { joinedInShort, listedInShort, mostTold, named, noneThere, shortened } from './wording.ts';
 
 export const stillHeld: Check = {
   code: 'still-held',

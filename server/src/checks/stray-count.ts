@@ -2,8 +2,9 @@ import { type Declaration, type Name, spanText } from '../../../grammar/syntax.t
 import { namesWhere } from '../model/amended.ts';
 import type { Model } from '../model/model.ts';
 import { statementsIn } from '../model/statements.ts';
-import { type Check, type Context, type Edit, named, type Raw, type Repair, related } from './check.ts';
+import { type Check, type Context, type Edit, type Raw, type Repair, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
+import { named } from './wording.ts';
 
 export const strayCount: Check = {
   code: 'stray-count',

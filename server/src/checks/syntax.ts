@@ -3,8 +3,9 @@ import type { SyntaxIssue } from '../../../grammar/syntax.ts';
 import { chunksOf, type Model } from '../model/model.ts';
 import { allChecks } from './all.ts';
 import { allowancesOf } from './allow.ts';
-import { type Check, named, type Raw } from './check.ts';
+import type { Check, Raw } from './check.ts';
 import { replaceSpan } from './edits.ts';
+import { named } from './wording.ts';
 
 /** So many characters are named in the title of a repair. */
 const mostSaid = 30;

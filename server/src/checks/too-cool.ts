@@ -2,9 +2,10 @@ import { unitOf } from '../../../grammar/units.ts';
 import { EXPANSION } from '../mechanics/index.ts';
 import { figure, fromSI, say, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
-import { type Check, defaultSettings, named, type Raw, related } from './check.ts';
+import { type Check, defaultSettings, type Raw, related } from './check.ts';
 import { heatLimitOf, inNoTable, mountingBy, unknownFit } from './mounting.ts';
 import { roundedDown, roundedUp } from './rounding.ts';
+import { named } from './wording.ts';
 
 export const tooCool: Check = {
   code: 'too-cool',

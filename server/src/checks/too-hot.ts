@@ -8,12 +8,14 @@ import type { Model } from '../model/model.ts';
 import { Beside, noted } from '../model/noted.ts';
 import { extentOf, fromSI, say, written } from '../model/quantity.ts';
 import { statementsIn, statementsOf } from '../model/statements.ts';
-import { type Check, eachVariant, named, type Raw, type Related, related, type Settings } from './check.ts';
+import { type Check, type Raw, type Related, related, type Settings } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { lastPlaceOf } from './entries.ts';
 import { stepOf } from './for-codes.ts';
 import { celsius, heatLimitOf } from './mounting.ts';
 import { roundedDown } from './rounding.ts';
 import { goesToScrap } from './scrapped.ts';
+import { named } from './wording.ts';
 
 export const tooHot: Check = {
   code: 'too-hot',

@@ -5,9 +5,10 @@ import { addTo } from '../model/grouped.ts';
 import type { Model } from '../model/model.ts';
 import { type Extent, extentOf, figure, fromSI, say, written } from '../model/quantity.ts';
 import { statementsIn, statementsOf } from '../model/statements.ts';
-import { type Check, named, type Raw, related } from './check.ts';
+import { type Check, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { digitsApart } from './rounding.ts';
+import { named } from './wording.ts';
 import { byFineness, type Wrench, wrenchesIn, wrenchUse } from './wrenches.ts';
 
 const newtonMetre = unitOf('N·m')!;

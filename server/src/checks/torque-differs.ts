@@ -4,19 +4,12 @@ import { branchPaths, exclusive, type Path } from '../model/branches.ts';
 import { addTo } from '../model/grouped.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { extentOf, written } from '../model/quantity.ts';
-import {
-  type Action,
-  actionsWhere,
-  type Check,
-  eachVariant,
-  named,
-  pickedOfAll,
-  type Raw,
-  related,
-  type Statement,
-} from './check.ts';
+import { actionsWhere, pickedOfAll } from './actions.ts';
+import { type Action, type Check, type Raw, related, type Statement } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { replaceSpan } from './edits.ts';
 import { lastTorque, sameTorque } from './torques.ts';
+import { named } from './wording.ts';
 
 const isTightening = ({ verb }: Action): boolean => verb === 'tighten';
 const isOddTightening = pickedOfAll(

@@ -1,6 +1,6 @@
 import { judgeClamp } from '../mechanics/index.ts';
 import { figure, sayForce, written } from '../model/quantity.ts';
-import { type Check, named, type Raw, related, type Settings } from './check.ts';
+import { type Check, type Raw, related, type Settings } from './check.ts';
 import {
   clampAssumes,
   clampOf,
@@ -11,6 +11,7 @@ import {
   type TorquePlace,
   torqueEnds,
 } from './fastening.ts';
+import { named } from './wording.ts';
 
 export const underClamp: Check = {
   code: 'under-clamp',

@@ -1,9 +1,11 @@
 import type { Variant } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
-import { type Check, eachVariant, joinedInShort, named, placeOf, type Raw, related } from './check.ts';
+import { type Check, placeOf, type Raw, related } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { insertBefore } from './edits.ts';
 import { beginAlike } from './entries.ts';
 import { isUntoldText } from './hazards.ts';
+import { joinedInShort, named } from './wording.ts';
 
 const takesOff: ReadonlySet<string> = new Set(['remove', 'disconnect']);
 

@@ -6,8 +6,9 @@ import { nearNamesIn } from '../model/meant-names.ts';
 import type { Model, UnknownName } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { lacksFile } from '../model/unknown.ts';
-import { type Check, named } from './check.ts';
+import type { Check } from './check.ts';
 import { replaceSpan } from './edits.ts';
+import { named } from './wording.ts';
 
 const clause: Readonly<Record<string, string>> = {
   part: 'declare it with `part`',

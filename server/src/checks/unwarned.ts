@@ -1,9 +1,10 @@
 import type { Statement } from '../../../grammar/syntax.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
-import { type Check, listedInShort, placeOf, type Raw, related, shortened } from './check.ts';
+import { type Check, placeOf, type Raw, related } from './check.ts';
 import { ByPlace } from './entries.ts';
 import { type Hazardous, hazardousSteps, warnAbove } from './hazards.ts';
+import { listedInShort, shortened } from './wording.ts';
 
 export const unwarned: Check = {
   code: 'unwarned',

@@ -1,4 +1,5 @@
-import { type Check, named, related } from './check.ts';
+import { type Check, related } from './check.ts';
+import { named } from './wording.ts';
 
 const fileOf = (uri: string): string => decodeURIComponent(uri.split('/').at(-1) ?? uri);
 

@@ -1,8 +1,11 @@
 import { walk } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
-import { type Action, actionsThat, type Check, eachVariant, named, type Raw, related } from './check.ts';
+import { actionsThat } from './actions.ts';
+import { type Action, type Check, type Raw, related } from './check.ts';
+import { eachVariant } from './each-variant.ts';
 import { replaceSpan } from './edits.ts';
+import { named } from './wording.ts';
 
 export const wrongCarrier: Check = {
   code: 'wrong-carrier',

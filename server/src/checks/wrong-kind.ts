@@ -3,7 +3,8 @@ import type { QuantityKind } from '../../../grammar/units.ts';
 import { exampleOf, pointUnits, type QuantityPlace, quantitiesOf, supplied } from '../model/quantities.ts';
 import { siValueOf, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
-import { type Check, named, type Raw, related } from './check.ts';
+import { type Check, type Raw, related } from './check.ts';
+import { named } from './wording.ts';
 
 const article = (kind: QuantityKind): string => `${/^[aeiou]/.test(kind) ? 'an' : 'a'} ${kind}`;
 

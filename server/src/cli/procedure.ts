@@ -1,6 +1,7 @@
-import { defaultSettings, joinedInShort, type Settings } from '../checks/check.ts';
+import { defaultSettings, type Settings } from '../checks/check.ts';
 import { hiddenText } from '../checks/hidden-text.ts';
 import { type Judged, judge } from '../checks/run.ts';
+import { joinedInShort } from '../checks/wording.ts';
 import { bind, type Model } from '../model/model.ts';
 import { isDay } from '../outputs/days.ts';
 import { Places } from '../outputs/report.ts';

@@ -1,6 +1,6 @@
 import type { Declaration, Quantity } from '../../../grammar/syntax.ts';
-import { joinedInShort } from '../checks/check.ts';
 import { counterpart } from '../checks/mixed-units.ts';
+import { joinedInShort } from '../checks/wording.ts';
 import { written, writtenIn } from '../model/quantity.ts';
 import type { ShownUnits } from '../settings.ts';
 import { escaped } from './markdown.ts';

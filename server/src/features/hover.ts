@@ -15,11 +15,12 @@ import {
 } from '../../../grammar/syntax.ts';
 import { endOf } from '../../../grammar/tokens.ts';
 import { checkOf } from '../checks/all.ts';
-import { joinedInShort, type Settings } from '../checks/check.ts';
+import type { Settings } from '../checks/check.ts';
 import { angleUse, fastenerOf } from '../checks/fastening.ts';
 import { hazardousIn, messageByHazard } from '../checks/hazards.ts';
 import { fitOf } from '../checks/mounting.ts';
 import { lastTorque } from '../checks/torques.ts';
+import { joinedInShort } from '../checks/wording.ts';
 import { type Action, stateBefore, toldApart, type Variant } from '../ledger/ledger.ts';
 import { describe, missing } from '../ledger/state.ts';
 import type { Limits } from '../mechanics/fits.ts';

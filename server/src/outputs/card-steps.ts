@@ -1,10 +1,10 @@
 import type { Branch, Statement, Step } from '../../../grammar/syntax.ts';
 import { spanText } from '../../../grammar/syntax.ts';
 import { unitOf } from '../../../grammar/units.ts';
-import { listed } from '../checks/check.ts';
 import { holesOf } from '../checks/fastening.ts';
 import { holesTightened, patternOf, sidesOf } from '../checks/holes.ts';
 import { shimmingOf } from '../checks/shimming.ts';
+import { listed } from '../checks/wording.ts';
 import { wrenchUse } from '../checks/wrenches.ts';
 import { countHoles, type Holes, tighteningOrder } from '../mechanics/index.ts';
 import { placeOfStep, type StepEntry } from '../model/model.ts';

@@ -1,7 +1,7 @@
 import type { Quantity, Statement } from '../../../grammar/syntax.ts';
-import { listed } from '../checks/check.ts';
 import { cameInToFlush, drainedFrom, isFlushedOut } from '../checks/left-open.ts';
 import { timeToWait } from '../checks/not-cured.ts';
+import { listed } from '../checks/wording.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import type { FluidState } from '../ledger/state.ts';
 import { extentOf, figure, fromSI, leastOf, mostOf, siValueOf, written } from '../model/quantity.ts';

@@ -1,4 +1,4 @@
-import { listed } from '../checks/check.ts';
+import { listed } from '../checks/wording.ts';
 import type { KitPart } from './kit.ts';
 
 interface Noted {
