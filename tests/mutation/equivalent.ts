@@ -68,7 +68,7 @@ const equivalents: readonly (readonly [file: string, change: string, reason: str
   ],
   [
     'checks/mirrored.ts',
-    'if (refittings[middle]!.index⟦ <=  →  < ⟧index) low = middle + 1;',
+    'const from = countFirst(refittings, ({ index }) => index⟦ <=  →  < ⟧off);',
     'no entry both takes off and puts back',
   ],
   ['checks/hidden-text.ts', 'if (runs.length === 0) ⟦continue; → ;⟧', 'an empty run is passed over where it is told'],

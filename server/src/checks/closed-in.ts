@@ -10,6 +10,7 @@ import type { Model } from '../model/model.ts';
 import { Beside, noted } from '../model/noted.ts';
 import { statementsOf } from '../model/statements.ts';
 import { actionsWhere, pickedOfAll } from './actions.ts';
+import { aroundIt } from './around.ts';
 import { type Action, type Check, type Finding, type Raw, type Repair, related, type Statement } from './check.ts';
 import { eachVariant } from './each-variant.ts';
 import { insertBefore, lineToMove, removeLine } from './edits.ts';
@@ -17,7 +18,7 @@ import { pathTo, shownAt } from './elsewhere.ts';
 import { entryNaming, lastPlaceOf, placeNaming, placesOn } from './entries.ts';
 import { blocksAround, stepOf } from './for-codes.ts';
 import { warned } from './hazards.ts';
-import { aroundIt, madeReady } from './mirrored.ts';
+import { madeReady } from './mirrored.ts';
 import { andMore, listedInShort, mostTold, named, participle, shortened } from './wording.ts';
 
 const goingBack: Readonly<Record<string, string>> = {

@@ -3,16 +3,16 @@ import { offsetsOf, type Statement, type Step, type Use } from '../../../grammar
 import type { Variant } from '../ledger/ledger.ts';
 import { addTo } from '../model/grouped.ts';
 import { isOwn, type Model, placeOfStep, type StepEntry } from '../model/model.ts';
-import { Beside, noted } from '../model/noted.ts';
+import { noted } from '../model/noted.ts';
 import { statementsOf } from '../model/statements.ts';
+import { aroundIt } from './around.ts';
 import type { Edit, Finding } from './check.ts';
 import { plugsOf } from './drain-open.ts';
 import { insertAfter, insertBefore, insertInStep, newlineOf } from './edits.ts';
 import { firstPast, flowsOf, lastPlaceOf, placesOn } from './entries.ts';
 import { blocksAround, codesOf, forCodes, stepOf } from './for-codes.ts';
 import { warned } from './hazards.ts';
-
-const goesBack: ReadonlySet<string> = new Set(['fit', 'connect', 'tighten']);
+import { turnsOf } from './turns.ts';
 
 /**
  * Where `lines` that put `part` back belong: above the first refitting of something that came off before it, else
@@ -127,74 +127,110 @@ function insertAsMirrored(
   lines: readonly string[],
 ): Edit {
   const { tree } = model;
-  const { removals, laid, refittings, places, proved, byStep } = turnsOf(variant);
-  const removal = removals.get(part) ?? -1;
-  const cameOff = variant.entries[removal]?.statement;
+  const cameOff = variant.entries[turnsOf(variant).removals.get(part) ?? -1];
   /** For a step, as far as the offset `before`; without one, for a step of their own. */
   const within = (step?: Step, before?: number): readonly string[] =>
     forCodes(model, finding, warned(model, part, lines, step, before));
-  const besideOf = (place: Statement, where: 'start' | 'end'): [Statement, readonly string[]] => {
-    const at = openTo(place, cameOff, codesOf(model, finding));
+  const beside = (place: Statement, where: 'start' | 'end'): [Statement, readonly string[]] => {
+    const at = openTo(place, cameOff?.statement, codesOf(model, finding));
     return [at, forCodes(model, finding, warned(model, part, lines, stepOf(at), at[where]), at)];
   };
+  const neighbour = neighbourOf(model, variant, part);
+  if (neighbour === undefined) return insertAtEnd(model, cameOff?.step, within);
+  const { place, side } = neighbour;
+  if (place.kind === 'use') return besideUse(model, place, within, side);
+  return side === 'above'
+    ? insertBefore(tree, ...beside(madeReady(place), 'start'))
+    : insertAfter(tree, ...beside(place, 'end'));
+}
+
+/** What the lines go beside: a statement of this file, or the `use` that takes in the shared one. */
+interface Neighbour {
+  readonly place: Statement | Use;
+  readonly side: 'above' | 'below';
+}
+
+/** Which of the refittings `part` goes back beside, as {@link insertMirrored} says; none where nothing that goes back tells. */
+function neighbourOf(model: Model, variant: Variant, part: string): Neighbour | undefined {
+  const { removals, laid, refittings, places, proved, byStep } = turnsOf(variant);
+  const removal = removals.get(part) ?? -1;
+  const since = variant.entries[removal]?.step;
   // What a shared file puts back is put back where its steps are taken in.
   const placeOf = (i: number): Statement | Use | undefined => {
     const { statement, part: refitted } = refittings[i] ?? {};
     if (statement === undefined || refitted === part) return undefined;
-    return statement.chunk.uri === tree.uri ? statement : model.takenIn.get(statement.chunk);
+    return statement.chunk.uri === model.tree.uri ? statement : model.takenIn.get(statement.chunk);
   };
   const off = Math.max(removal, laid.get(part) ?? -1);
   const from = countFirst(refittings, ({ index }) => index <= off);
-  const turns = (names: Iterable<string>): readonly number[] =>
+  const of = (names: Iterable<string>): readonly number[] =>
     [...names].flatMap((name) => (places.get(name) ?? []).filter((i) => i >= from && placeOf(i) !== undefined));
+
   const { covered, covers } = aroundIt(model, variant, part);
-  const lowest = Math.max(-1, ...turns(covered));
-  const since = variant.entries[removal]?.step;
-  const beforeProving = since?.phase === 'proving' || lowest >= proved ? refittings.length : proved;
-  const highest = Math.min(beforeProving, ...turns(covers));
+  const lowest = Math.max(-1, ...of(covered));
+  const end = since?.phase === 'proving' || lowest >= proved ? refittings.length : proved;
+  const highest = Math.min(end, ...of(covers));
+
+  const isAfter = (i: number): boolean => i > lowest && refittings[i]!.cameOff < removal;
   const siblings = (byStep.get(since?.step) ?? []).filter((i) => i >= from && i < highest && placeOf(i) !== undefined);
-  const beside = siblings.length > 0;
+  const [last, next] =
+    siblings.length > 0
+      ? amongSiblings(siblings, isAfter, lowest, highest)
+      : amongAll(from, highest, isAfter, (i) => placeOf(i) !== undefined);
+
+  // Above what ends the room only where that covers it; what the proving begins with is no neighbour.
+  const isOpen = next < highest || (siblings.length === 0 && highest < end);
+  const above = isOpen && (last < 0 || last !== lowest) ? placeOf(next) : undefined;
+  if (above !== undefined) return { place: above, side: 'above' };
+  const behind = placeOf(last);
+  return behind && { place: behind, side: 'below' };
+}
+
+/** The last that it goes behind, -1 if none, and the first that it goes above, of what came off in the same step. */
+function amongSiblings(
+  siblings: readonly number[],
+  isAfter: (i: number) => boolean,
+  lowest: number,
+  highest: number,
+): [last: number, next: number] {
+  const first = siblings.findIndex(isAfter);
+  const last = siblings.at(first < 0 ? -1 : first - 1)!;
+  return [Math.max(first === 0 ? -1 : last, lowest), first < 0 ? highest : siblings[first]!];
+}
+
+/** The same of all that goes back from the place `from` on. */
+function amongAll(
+  from: number,
+  highest: number,
+  isAfter: (i: number) => boolean,
+  isThere: (i: number) => boolean,
+): [last: number, next: number] {
   let last = -1;
-  let next = beside ? highest : from;
-  const isPast = (i: number): boolean => i > lowest && refittings[i]!.cameOff < removal;
-  for (const i of siblings) {
-    if (isPast(i)) {
-      next = i;
-      break;
-    }
-    last = i;
-  }
-  for (; next < highest && !beside; next++) {
-    if (placeOf(next) === undefined) continue;
-    if (isPast(next)) break;
+  for (let next = from; next < highest; next++) {
+    if (!isThere(next)) continue;
+    if (isAfter(next)) return [last, next];
     last = next;
   }
-  if (beside) last = Math.max(last, lowest);
-  const isShut = next >= highest && (beside || highest === beforeProving);
-  const above = (last >= 0 && last === lowest) || isShut ? undefined : placeOf(next);
-  if (above !== undefined)
-    return above.kind === 'use'
-      ? besideUse(model, above, within, 'above')
-      : insertBefore(tree, ...besideOf(madeReady(above), 'start'));
-  const behind = placeOf(last);
-  if (behind !== undefined)
-    return behind.kind === 'use'
-      ? besideUse(model, behind, within, 'below')
-      : insertAfter(tree, ...besideOf(behind, 'end'));
+  return [last, Math.max(from, highest)];
+}
+
+/** At the end of the reassembly, or of the step of the proving in which it came off; in a reassembly of its own where there is none. */
+function insertAtEnd(model: Model, since: StepEntry | undefined, within: (step?: Step) => readonly string[]): Edit {
+  const { tree } = model;
   const step = model.steps.findLast((entry) => entry.phase === 'reassembly' && isOwn(model, entry));
   // What comes off after the reassembly goes back in its own step.
   const home =
     since !== undefined && step !== undefined && placeOfStep(model, since) > placeOfStep(model, step) ? since : step;
   if (home !== undefined) return insertInStep(tree, home.step, within(home.step), 'last');
-  const phase = model.phases.find((line) => line.kind === 'reassembly');
-  const newline = newlineOf(tree);
-  const opening = phase === undefined ? [...(/[\r\n]$/.test(tree.text) ? [''] : ['', '']), 'reassembly'] : [''];
   const body = ['  step put-back "Put it back"', ...within().map((line) => `    ${line}`)];
+  const phase = model.phases.find((line) => line.kind === 'reassembly');
   if (phase !== undefined) return insertAfter(tree, phase, body);
-  const end = tree.text.length;
   const proving = model.phases.find((line) => line.kind === 'proving');
   if (proving !== undefined) return insertBefore(tree, proving, ['reassembly', ...body, '']);
-  return { uri: tree.uri, start: end, end, text: `${[...opening, ...body].join(newline)}${newline}` };
+  const end = tree.text.length;
+  const gap = /[\r\n]$/.test(tree.text) ? [''] : ['', ''];
+  const newline = newlineOf(tree);
+  return { uri: tree.uri, start: end, end, text: `${[...gap, 'reassembly', ...body].join(newline)}${newline}` };
 }
 
 /** `fit`, or the first of the lines right above it that heat, cool or press what it fits: they are one piece of work. */
@@ -205,51 +241,6 @@ export function madeReady(fit: Statement): Statement {
   return row[at] ?? fit;
 }
 const makesReady: ReadonlySet<string> = new Set(['heat', 'cool', 'press']);
-
-const relations = new Beside<Model['parts'], ReadonlyMap<string, readonly string[]>>();
-
-/** By part, what it holds or covers, and what those carry. */
-function coveredBy({ parts }: Model): ReadonlyMap<string, readonly string[]> {
-  let found = relations.get(parts);
-  if (found === undefined) {
-    const table = new Map<string, string[]>();
-    const add = (key: string, name: string): void => {
-      addTo(table, key, name);
-    };
-    parts.forEach(({ heldBy, behind, carriedBy }, name) => {
-      for (const { text } of [...heldBy, ...behind, ...(parts.get(carriedBy?.text ?? '')?.behind ?? [])])
-        add(text, name);
-    });
-    found = table;
-    relations.set(parts, found);
-  }
-  return found;
-}
-
-/** What `part`, or what it was swapped in for, holds or covers, and what holds or covers it. */
-export function aroundIt(
-  model: Model,
-  { swaps }: Variant,
-  part: string,
-): { readonly covered: ReadonlySet<string>; readonly covers: ReadonlySet<string> } {
-  const names = [part];
-  swaps.forEach((now, old) => {
-    if (now === part) names.push(old);
-  });
-  const today = (name: string): string[] => {
-    const now = swaps.get(name);
-    return now === undefined ? [name] : [name, now];
-  };
-  return {
-    covered: new Set(names.flatMap((name) => coveredBy(model).get(name) ?? []).flatMap(today)),
-    covers: new Set(
-      names
-        .map((name) => model.parts.get(name))
-        .flatMap((each) => [...(each?.heldBy ?? []), ...(each?.behind ?? [])])
-        .flatMap(({ text }) => today(text)),
-    ),
-  };
-}
 
 /** `place`, or the first block around it that is not for all of `codes`, or an alternative other than `cameOff` stands in. */
 function openTo(place: Statement, cameOff: Statement | undefined, codes: readonly string[]): Statement {
@@ -280,71 +271,4 @@ function besideUse(
   for (let n = 2; taken.has(name); n++) name = `put-back-${n}`;
   const step = [`step ${name} "Put it back"`, ...within().map((line) => `  ${line}`)];
   return where === 'above' ? insertBefore(tree, use, step) : insertAfter(tree, use, step);
-}
-
-interface Turns {
-  /** Entry at which each part last came off, or was first loosened to stay on; of one that was swapped in, that at which the old one did. */
-  readonly removals: ReadonlyMap<string, number>;
-  /** Entry at which a part was last swapped in, replaced or scrapped: it goes where the old one came off, though not above that. */
-  readonly laid: ReadonlyMap<string, number>;
-  /** What puts such a part back or tightens it, in the order of the text. */
-  readonly refittings: readonly Refitting[];
-  /** Where among those each part is, by itself or along with another. */
-  readonly places: ReadonlyMap<string, readonly number[]>;
-  /** Where among those what came off in each step is. */
-  readonly byStep: ReadonlyMap<Step | undefined, readonly number[]>;
-  /** The first of those that stands in proving; behind all where none does. */
-  readonly proved: number;
-}
-
-interface Refitting {
-  readonly index: number;
-  readonly statement: Statement;
-  readonly step: StepEntry;
-  readonly part: string;
-  readonly cameOff: number;
-}
-
-/** Reckoned once a replay: thousands of findings may ask for a place. */
-const turns = new Beside<Variant['entries'], Turns>();
-function turnsOf({ entries }: Variant): Turns {
-  let known = turns.get(entries);
-  if (known === undefined) {
-    const removals = new Map<string, number>();
-    const laid = new Map<string, number>();
-    const refittings: Refitting[] = [];
-    entries.forEach(({ role, statement, step, actions }, index) => {
-      let old: number | undefined;
-      for (const { verb, along, part } of actions) {
-        if (verb === 'remove' && !along) removals.set(part, index);
-        else if (verb === 'swap-out') old = removals.get(part);
-        else if (verb === 'swap-in') {
-          removals.set(part, old ?? index);
-          laid.set(part, index);
-        } else if (verb === 'replace' || verb === 'discard') laid.set(part, index);
-        else if (verb === 'loosen' && !removals.has(part)) removals.set(part, index);
-      }
-      const part = actions[0]?.part ?? '';
-      // What comes off only below goes back nowhere yet.
-      const cameOff = removals.get(part);
-      if (role === 'statement' && goesBack.has(statement.kind) && cameOff !== undefined)
-        refittings.push({ index, statement, step, part, cameOff });
-    });
-    const places = new Map<string, number[]>();
-    refittings.forEach(({ index }, i) => {
-      for (const { verb, part } of entries[index]!.actions)
-        if (verb === 'fit' || verb === 'tighten' || verb === 'hand-tighten') {
-          addTo(places, part, i);
-        }
-    });
-    const byStep = new Map<Step, number[]>();
-    refittings.forEach(({ cameOff }, i) => {
-      addTo(byStep, entries[cameOff]!.step.step, i);
-    });
-    const inProving = refittings.findIndex(({ step }) => step.phase === 'proving');
-    const proved = inProving < 0 ? refittings.length : inProving;
-    known = { removals, laid, refittings, places, byStep, proved };
-    turns.set(entries, known);
-  }
-  return known;
 }
