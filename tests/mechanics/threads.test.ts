@@ -49,7 +49,7 @@ describe('designations', () => {
 
   // Number size 3 of ASME B1.1 is 0.060 + 3 × 0.013 in = 0.099 in across, from memory.
   it('a whole number with no listed threads per inch is a number size from 20 on, else inches', () => {
-    expect(parseThread('3-20')?.diameter).toBeCloseTo(0.099 * 25.4, 9);
+    expect(parseThread('3-24')?.diameter).toBeCloseTo(0.099 * 25.4, 9);
     expect(parseThread('3-19')?.diameter).toBe(3 * 25.4);
   });
 

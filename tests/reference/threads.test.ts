@@ -293,6 +293,33 @@ describe('unified threads', () => {
     expect(parseThread(text)?.series).toBe(series);
   });
 
+  // ASME B1.1, from memory: the constant-pitch series 4-UN to 32-UN, some of their smallest and largest sizes.
+  it.each(
+    '2-5/8-4 1-7/16-6 6-6 1-1/16-8 1-1/8-8 1-3/4-8 2-8 2-1/2-8 6-8 5/8-12 2-12 6-12 1-1/4-16 7/16-16 5/16-20 2-20 3/8-28 1-1/2-28 1/2-32 1-32'.split(
+      ' ',
+    ),
+  )('%s belongs to a constant-pitch series', (text) => {
+    expect(parseThread(text)).toMatchObject({ designation: text, series: 'constant-pitch', listed: true });
+  });
+
+  // The same: what lies outside them, or between their sizes, no series lists.
+  it.each(['3/8-12', '15/16-8', '1-1/16-32', '3-1/8-20', '1-9/16-28', '2-1/16-12', '6-1/8-8', '1-1/8-10'])(
+    '%s belongs to none',
+    (text) => {
+      expect(parseThread(text)).toMatchObject({ series: undefined, listed: false });
+    },
+  );
+
+  // Stress areas of 8-UN studs of flanges, in², as bolting tables for ASME B16.5 flanges give them; from memory.
+  it.each([
+    ['1-1/8-8', 0.79],
+    ['1-1/4-8', 1],
+    ['1-3/8-8', 1.233],
+    ['1-1/2-8', 1.492],
+    ['1-3/4-8', 2.08],
+    ['2-8', 2.77],
+  ])('%s has a stress area of %d in²', (text, area) => expectNear(geometry(text).stressArea / IN2, area, 0.0035));
+
   it('reads a bare whole number as the size that the standard lists', () => {
     expectNear(parseThread('10-32')?.diameter, 0.19 * INCH, 1e-12);
     expectNear(parseThread('1-8')?.diameter, INCH, 1e-12);

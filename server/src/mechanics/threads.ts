@@ -5,7 +5,7 @@
 import { isPositive } from './guard.ts';
 
 export type ThreadSystem = 'metric' | 'unified';
-export type ThreadSeries = 'coarse' | 'fine' | 'extra-fine';
+export type ThreadSeries = 'coarse' | 'fine' | 'extra-fine' | 'constant-pitch';
 
 export interface Thread {
   readonly system: ThreadSystem;
@@ -19,7 +19,7 @@ export interface Thread {
   readonly pitch: number;
   /** The standard's series; undefined where no standard lists the pair of diameter and pitch. */
   readonly series: ThreadSeries | undefined;
-  /** Whether ISO 261 or ASME B1.1 (UNC, UNF, UNEF) lists the pair. */
+  /** Whether ISO 261 or ASME B1.1 (UNC, UNF, UNEF, 4-UN to 32-UN) lists the pair. */
   readonly listed: boolean;
 }
 
@@ -92,7 +92,40 @@ export const UNIFIED_SIZES: Readonly<Record<ThreadSeries, readonly (readonly [si
     '#12 32 1/4 32 5/16 32 3/8 32 7/16 28 1/2 28 9/16 24 5/8 24 11/16 24 3/4 20 13/16 20 7/8 20 15/16 20 1 20 ' +
       '1-1/16 18 1-1/8 18 1-3/16 18 1-1/4 18 1-5/16 18 1-3/8 18 1-7/16 18 1-1/2 18 1-9/16 18 1-5/8 18 1-11/16 18',
   ),
+  'constant-pitch': constantPitch(),
 };
+
+/**
+ * The series 4-UN to 32-UN of ASME B1.1 (from memory): each from one size to another, by sixteenths up to 2 in and by eighths above.
+ * What UNC, UNF or UNEF has as well is listed there.
+ */
+function constantPitch(): [string, number][] {
+  const series: readonly (readonly [perInch: number, from: number, to: number])[] = [
+    [4, 2.625, 6],
+    [6, 1.4375, 6],
+    [8, 1.0625, 6],
+    [12, 0.625, 6],
+    [16, 0.4375, 6],
+    [20, 0.3125, 3],
+    [28, 0.3125, 1.5],
+    [32, 0.4375, 1],
+  ];
+  return series.flatMap(([perInch, from, to]) => {
+    const sizes: [string, number][] = [];
+    for (let inches = from; inches <= to; inches += inches < 2 ? 1 / 16 : 1 / 8) sizes.push([sizeOf(inches), perInch]);
+    return sizes;
+  });
+}
+
+/** Inches in sixteenths, as the tables write a size: `2-1/8`. */
+function sizeOf(inches: number): string {
+  const whole = Math.floor(inches);
+  let [top, bottom] = [(inches - whole) * 16, 16];
+  while (top > 0 && top % 2 === 0) [top, bottom] = [top / 2, bottom / 2];
+  return [whole > 0 ? `${whole}` : '', top > 0 ? `${top}/${bottom}` : ''].filter((each) => each !== '').join('-');
+}
+
+const ALL_SERIES = ['coarse', 'fine', 'extra-fine', 'constant-pitch'] as const;
 
 function pairs(text: string): [string, number][] {
   const words = text.split(' ');
@@ -205,7 +238,7 @@ function readUnified(
 const numberSize = (n: number): number => (60 + 13 * n) / 1000;
 
 function seriesOf(size: string, perInch: number): ThreadSeries | undefined {
-  for (const series of ['coarse', 'fine', 'extra-fine'] as const) {
+  for (const series of ALL_SERIES) {
     if (UNIFIED_SIZES[series].some(([s, n]) => s === size && n === perInch)) return series;
   }
   return undefined;
@@ -221,7 +254,8 @@ export function sizeInches(size: string): number {
 }
 
 /**
- * The listed thread nearest to an unlisted one: same system and hand, nearest diameter first, then nearest pitch.
+ * The listed thread nearest to an unlisted one: same system and hand, nearest diameter first, then nearest pitch, one of a
+ * constant-pitch series only where that diameter has no other.
  * Undefined for a thread that is not a thread of this module. For messages: 'M8x1.1 is in no standard; M8x1 is'.
  */
 export function nearestListed(thread: Thread): Thread | undefined {
@@ -233,7 +267,7 @@ export function nearestListed(thread: Thread): Thread | undefined {
         )
           .map(([d, p]) => readMetric(d, p))
           .filter((t) => typeof t !== 'string')
-      : (['coarse', 'fine', 'extra-fine'] as const).flatMap((series) =>
+      : ALL_SERIES.flatMap((series) =>
           UNIFIED_SIZES[series].map(([size, perInch]) => ({
             system: 'unified' as const,
             designation: `${size.replace('#', '')}-${perInch}`,
@@ -246,10 +280,11 @@ export function nearestListed(thread: Thread): Thread | undefined {
         );
   const far = (t: Thread) => Math.abs(t.diameter - thread.diameter);
   const coarse = (t: Thread) => Math.abs(t.pitch - thread.pitch);
-  const nearest = candidates.reduce<Thread | undefined>(
-    (best, t) => (!best || far(t) < far(best) || (far(t) === far(best) && coarse(t) < coarse(best)) ? t : best),
-    undefined,
-  );
+  const special = (t: Thread) => Number(t.series === 'constant-pitch' && coarse(t) > 0);
+  const nearest = candidates.reduce<Thread | undefined>((best, t) => {
+    const nearer = best && (far(t) - far(best) || special(t) - special(best) || coarse(t) - coarse(best));
+    return nearer === undefined || nearer < 0 ? t : best;
+  }, undefined);
   return nearest !== undefined && thread.leftHand ? leftHanded(nearest) : nearest;
 }
 
