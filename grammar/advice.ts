@@ -376,7 +376,6 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   const next = here.tokens[at + 1];
   const { kind } = here.node!;
   const follows = here.onLine(at + 1);
-  if (expected === 'a number' && type === k.max) return takeOut;
   if (kind === 'if' && type === k.then) return takeOut;
   if (kind === 'pattern' && (image === 'holes' || (image === 'of' && isNumber(follows)))) return takeOut;
   if (image === 'mark' && before?.tokenType === k.index) return takeOut;

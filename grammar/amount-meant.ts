@@ -1,5 +1,6 @@
 /** What was most likely meant by numbers, bounds and quantities that are written otherwise. */
 import type { IToken } from 'chevrotain';
+import { shownText } from './chunk-tokens.ts';
 import { isStatement } from './heads.ts';
 import { type Advice, type Stopped, takeOut, takeOutTo } from './mend.ts';
 import { inQuotes } from './prose-meant.ts';
@@ -64,9 +65,35 @@ export function aboutMeant(here: Stopped, at: number, expected: string): Advice 
   if (!isNumber(here.onLine(last + 1))) return undefined;
   if (image === '.' && expected === 'a number') return takeOut;
   const isAbout = /^(?:about|approx(?:imately)?|ca|circa|nom(?:inally)?|roughly|~|≈)$/i.test(image);
-  if (!isAbout && !(image === 'max' && expected === 'a number')) return undefined;
-  return takeOutTo(here, at, last);
+  if (isAbout) return takeOutTo(here, at, last);
+  const [, bound] = /^(max|min)(?:imum)?$/i.exec(image) ?? [];
+  return bound === undefined || expected !== 'a number' ? undefined : oneEndMeant(here, at, last, bound.toLowerCase());
 }
+
+/** `torque max. 25 N·m`, `cure min. 60 min`: one end of what is allowed, where a figure or a range stands. */
+function oneEndMeant(here: Stopped, at: number, last: number, bound: string): Advice | undefined {
+  const out = takeOutTo(here, at, last);
+  const lead = here.tokens[at - 1]!.tokenType.name;
+  const other = oppositeOf[bound]!;
+  // `measure play limit max. 0.2 mm`
+  if (lead === 'limit' && here.node!.kind === 'measure') return [`write \`${bound}\``, bound, last, at - 1];
+  // `limit max. 120 °C` says twice what `limit` says by itself.
+  if (lead === bound || boundBy[lead] === bound) return out;
+  if (lead === other || boundBy[lead] === other)
+    return [`what stands behind ${shownText(lead)} is the ${ends[other]!}, not the ${ends[bound]!}`];
+  const example = rangeAs[unitOf(here.tokens[here.endOfQuantity(last + 1) ?? at]!.image)?.kind ?? ''];
+  if (example === undefined || isOne.has(lead)) return out;
+  return [`${out[0]}, or give the ${ends[other]!} as well, as in \`${example}\``, ...out.slice(1)] as Advice;
+}
+
+const oppositeOf: Readonly<Record<string, string>> = { max: 'min', min: 'max' };
+const ends: Readonly<Record<string, string>> = { max: 'most', min: 'least' };
+/** Clauses whose figure is one end of what is allowed. */
+const boundBy: Readonly<Record<string, string>> = { limit: 'max', cure: 'min', lead: 'min' };
+/** A range of each kind of quantity that is often bounded at both ends. */
+const rangeAs: Readonly<Record<string, string>> = { torque: '20..25 N·m', length: '0.05..0.10 mm' };
+/** Sizes that have no least and most. */
+const isOne: ReadonlySet<string> = new Set(['length', 'bore', 'diameter']);
 
 /** `1 h 30 min`: what begins at `at` goes on with the time before it. */
 export function timesMeant(here: Stopped, at: number): Advice | undefined {

@@ -454,6 +454,8 @@ export class TokenTroubles extends ChunkTokens {
         : isDiameter !== undefined
           ? `diameter ${diameter}`.trim()
           : nearest(token.image, clauseWords);
+    // NIST SP 811, appendix B: a ton-force of 2000 lbf is 8.896443 kN, 1000 kgf are 9.80665 kN.
+    const isTon = /^(?:t|tf|ton(?:ne)?s?)$/i.test(token.image);
     // `24 hrs.`
     const isDotted = touches(token, this.onLine(i + 1)) && this.tokens[i + 1]!.image === '.';
     this.trouble(i);
@@ -475,7 +477,9 @@ export class TokenTroubles extends ChunkTokens {
             ? 'a class of set screws says how hard they are, not what they hold, take `class` out'
             : isProperty
               ? ''
-              : `write one that Fettle knows, such as \`N·m\`, \`mm\` or \`min\`${this.measuredAt(i) ? ', or all of it in a text: `check "…"`' : ''}`,
+              : isTon && this.beginOfLine(i).tokenType === k.press
+                ? 'write it in `kN`: a metric ton is 9.81 kN, one of 2000 lb 8.90 kN'
+                : `write one that Fettle knows, such as \`N·m\`, \`mm\` or \`min\`${this.measuredAt(i) ? ', or all of it in a text: `check "…"`' : ''}`,
       behindIt,
     );
     this.issue(token, this.tokens[isDotted ? i + 1 : i]!, message, meant ?? near);

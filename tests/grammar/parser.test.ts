@@ -731,6 +731,8 @@ describe('what was most likely meant is said', () => {
       inStep('measure r min 100 MΩ'),
       'found `MΩ`: write one that Fettle knows, such as `N·m`, `mm` or `min`, or all of it in a text: `check "…"`',
     ],
+    // NIST SP 811, appendix B: 2000 lbf are 8.896443 kN, 1000 kgf 9.80665 kN.
+    [inStep('press b max 2 tons'), 'found `tons`: write it in `kN`: a metric ton is 9.81 kN, one of 2000 lb 8.90 kN'],
     // By weight or by volume: that is for the author to tell.
     ['supply s "S" 8 oz', 'found `oz`: write one that Fettle knows'],
     // A property of every object.
@@ -1026,6 +1028,14 @@ describe('what was most likely meant is said', () => {
     [inStep('tighten b to approx. 25 N·m'), 'found `approx`: take `approx.` out', ''],
     [inStep('tighten b to ~25 N·m'), 'found `~`: take it out', ''],
     [inStep('tighten b to max. 25 N·m'), 'found `max`: take `max.` out', ''],
+    ['part b "B" torque max. 25 N·m', 'take `max.` out, or give the least as well, as in `20..25 N·m`', ''],
+    ['part b "B" torque min. 25 N·m', 'take `min.` out, or give the most as well, as in `20..25 N·m`', ''],
+    ['part b "B" torque Maximum 25 N·m', 'take it out, or give the least as well', ''],
+    ['part b "B" bore 62 mm interference max. 45 µm', 'take `max.` out, or give the least as well', ''],
+    ['part b "B" length max. 40 mm', 'found `max`: take `max.` out; reading', ''],
+    ['part b "B" limit max. 120 °C', 'found `max`: take `max.` out; reading', ''],
+    ['supply s "S" cure min. 60 min', 'found `min`: take `min.` out; reading', ''],
+    [inStep('measure play limit max. 0.2 mm'), 'write `max`', 'max'],
     [inStep('fill b about 2 L'), 'found `about`: take it out', ''],
     [inStep('wait approx. 60 min'), 'found `approx`: take `approx.` out', ''],
     [inStep('press b max. 12 kN'), 'found `.`: take it out', ''],
