@@ -471,21 +471,37 @@ reassembly
     );
   });
 
-  it('works in passes, the last with its angle', () => {
+  // Common practice, no source: all are drawn down to the torque before the first is turned on.
+  it('works in passes, the angle in one of its own', () => {
     const text = wordsOf(
       cardIn(bolt('x6', 'in stages 10 N·m, 20 N·m, 40 N·m order star').replace('8.8', '8.8 torque 40 N·m then 90°')),
     );
-    expect(text).toContain('3 passes over all holes in order');
+    expect(text).toContain('4 passes over all holes in order');
     expect(text).toMatch(
-      /1\s+10 N·m \(7\.38 lbf·ft\)[\s\S]*2\s+20 N·m \(14\.8 lbf·ft\)[\s\S]*3\s+40 N·m \(29\.5 lbf·ft\), then 90° further/,
+      /1\s+10 N·m \(7\.38 lbf·ft\)[\s\S]*2\s+20 N·m \(14\.8 lbf·ft\)[\s\S]*3\s+40 N·m \(29\.5 lbf·ft\)\s[\s\S]*4\s+turn each on by 90°/,
     );
-    expect(text.match(/further/g)).toHaveLength(2);
+    expect(text.match(/90°/g)).toHaveLength(2);
+  });
+
+  it('has a pass for the angle where the torque is reached in one', () => {
+    const turned = (count: string, more = ''): string =>
+      wordsOf(cardIn(bolt(count, `to 40 N·m then 90° order star${more}`)));
+    expect(turned('x6')).toMatch(
+      /2 passes over all holes in order[\s\S]*Torque or turn at the fastener[\s\S]*1\s+40 N·m \(29\.5 lbf·ft\)\s[\s\S]*2\s+turn each on by 90°/,
+    );
+    expect(turned('x6', ' using wrench extension 50 mm on 100 mm')).toMatch(/turn each on by 90°\s+–\s/);
+    expect(turned('')).not.toContain('passes');
+  });
+
+  it('turns the only one on as it reaches its torque', () => {
+    const text = wordsOf(cardIn(bolt('', 'to 40 N·m then 90° in stages 20 N·m, 40 N·m')));
+    expect(text).toMatch(/2 passes[\s\S]*2\s+40 N·m \(29\.5 lbf·ft\), then 90° further/);
   });
 
   it('counts no pass twice where `to` restates the last stage', () => {
     const passes = (tightening: string): string => wordsOf(cardIn(bolt('x6', `${tightening} order star`)));
     expect(passes('to 40 N·m then 90° in stages 20 N·m, 40 N·m')).toMatch(
-      /2 passes over all holes in order[\s\S]*1\s+20 N·m \(14\.8 lbf·ft\)[\s\S]*2\s+40 N·m \(29\.5 lbf·ft\), then 90° further/,
+      /3 passes over all holes in order[\s\S]*1\s+20 N·m \(14\.8 lbf·ft\)[\s\S]*2\s+40 N·m \(29\.5 lbf·ft\)\s[\s\S]*3\s+turn each on by 90°/,
     );
     expect(passes('to 40 N·m in stages 20 N·m, 30 N·m')).toContain('3 passes over all holes in order');
   });

@@ -327,28 +327,35 @@ function working(bench: Bench, statement: Statement): Working | undefined {
 function torquing(bench: Bench, statement: Statement): Content {
   const work = working(bench, statement);
   const use = wrenchUse(bench.model, statement);
-  const passes = use === undefined ? [] : use.torques;
-  const several = passes.length > 1;
+  const torques = use === undefined ? [] : use.torques;
   const words = torqueWords(
-    passes.map(({ quantity }) => quantity),
+    torques.map(({ quantity }) => quantity),
     use?.part.torque,
     bench.model.measures,
   );
   const angle = use && angleOf(bench, statement, use.part);
+  const isOfSeveral = use !== undefined && Math.max(...bench.piecesOf(statement, statement.name!.text).keys()) > 1;
+  // All are drawn down before the first is turned on. Common practice, no source.
+  const turned = isOfSeveral ? angle : undefined;
+  const passes = torques.length + (turned === undefined ? 0 : 1);
+  const several = passes > 1;
+  const row = (pass: number, said: Content, setting: Content): Html =>
+    html`<tr><th scope="row">${pass}</th><td>${said}</td>${use!.adapted && html`<td>${setting}</td>`}<td>${tick(html`<span class="unseen">Pass ${pass} done</span>`)}</td></tr>`;
   const table =
     use !== undefined &&
     (several || use.adapted) &&
-    html`<table class="passes"><caption>${several ? `${passes.length} passes over all holes in order` : 'Setting of the wrench'}</caption><thead><tr><th scope="col">Pass</th><th scope="col">Torque at the fastener</th>${use.adapted && html`<th scope="col">Set the wrench to</th>`}<th scope="col">Done</th></tr></thead><tbody>${passes.map(
+    html`<table class="passes"><caption>${several ? `${passes} passes over all holes in order` : 'Setting of the wrench'}</caption><thead><tr><th scope="col">Pass</th><th scope="col">${turned === undefined ? 'Torque' : 'Torque or turn'} at the fastener</th>${use.adapted && html`<th scope="col">Set the wrench to</th>`}<th scope="col">Done</th></tr></thead><tbody>${torques.map(
       ({ quantity, low, high }, i) =>
-        html`<tr><th scope="row">${i + 1}</th><td>${withFigures(words.stated(quantity))}${angle !== undefined && i === passes.length - 1 && html`, then <b class="value">${spoken(angle)}</b> further`}</td>${
-          use.adapted &&
-          html`<td><b class="value">${withFigures(
+        row(
+          i + 1,
+          html`${withFigures(words.stated(quantity))}${angle !== turned && i === torques.length - 1 && html`, then <b class="value">${spoken(angle!)}</b> further`}`,
+          html`<b class="value">${withFigures(
             [...new Set([low, high])]
               .map((torque) => words.computed(use.setting(torque), quantity.inUnit ?? unitOf('N·m')!))
               .join(' to '),
-          )}</b></td>`
-        }<td>${tick(html`<span class="unseen">Pass ${i + 1} done</span>`)}</td></tr>`,
-    )}</tbody></table>`;
+          )}</b>`,
+        ),
+    )}${turned !== undefined && row(passes, html`turn each on by <b class="value">${spoken(turned)}</b>`, '–')}</tbody></table>`;
   if (work === undefined) return table;
   return inOrder(work, 'Tighten', table);
 }
