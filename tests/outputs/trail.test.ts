@@ -73,6 +73,38 @@ reassembly
     expect(trailsOf(now)).toEqual(trailsOf(openText(tree.text)));
   });
 
+  test('tells where a part lies that was cleaned or judged and put away elsewhere', () => {
+    expect(
+      after(`part bolt x6 "Bolt" thread M8
+part lid "Lid"
+teardown
+  step off
+    remove bolt x4 keep in "bag A"
+    remove bolt x2 keep in "bag B"
+    remove lid keep in "rack"
+inspection
+  step look
+    clean bolt keep in "tin"
+    either "On the bench"
+      inspect lid keep in "bench"
+    or "In the shop"
+      inspect lid "Without a place"
+    end
+reassembly
+  step on
+    fit lid
+    fit bolt x4
+    remove lid`),
+    ).toMatchObject({
+      'remove lid keep in "rack"': 'tray: lid in rack, bolt 2 in bag B + 4 in bag A',
+      'clean bolt keep in "tin"': 'tray: bolt 6 in tin, lid in rack',
+      'inspect lid keep in "bench"': 'tray: lid in bench, bolt 6 in tin',
+      'inspect lid "Without a place"': 'tray: bolt 6 in tin, lid in rack',
+      'fit bolt x4': 'tray: bolt 2 in tin; loose: bolt 4; back: lid',
+      'remove lid': 'tray: lid, bolt 2 in tin; loose: bolt 4',
+    });
+  });
+
   test('tells each lot by where it was put, the latest first', () => {
     expect(
       after(`part bolt x10 "Bolt" thread M8

@@ -1,8 +1,10 @@
 import { offsetsOf, type Statement } from '../../../grammar/syntax.ts';
 import { stateBefore, type Variant, type Verb } from '../ledger/ledger.ts';
 import { on, type PartState } from '../ledger/state.ts';
+import { areRivals } from '../model/branches.ts';
 import { addTo } from '../model/grouped.ts';
 import { countOf, type Model, placeIn, titleOf } from '../model/model.ts';
+import { noted } from '../model/noted.ts';
 
 /** Where pieces can be, in the order in which they are listed. Pieces that nobody has touched are in none. */
 const trailGroups = [
@@ -126,7 +128,7 @@ function* lotsOf(
   state: PartState,
   atEntry: number,
 ): Generator<[TrailGroup, readonly Lot[]]> {
-  const { lots } = traceOf(variant, state);
+  const lots = putAway(variant, part, traceOf(variant, state).lots, atEntry);
   const isTray = ({ statement }: Lot): boolean => statement?.kind !== 'disconnect';
   yield ['tray', lots.filter(isTray)];
   yield ['disconnected', lots.filter((lot) => !isTray(lot))];
@@ -195,6 +197,42 @@ function sittingOn(
     seen.add(rider[0]);
     return [rider, ...sittingOn(rider[0], riders, states, seen)];
   });
+}
+
+// --- where it was put since -------------------------------------------------------------------------------------------------
+
+/** Entries that say of a part where it goes, and do not take it off: cleaned, judged or marked, it is put away anew. */
+const putsAway = noted((entries: Variant['entries']): ReadonlyMap<string, readonly number[]> => {
+  const places = new Map<string, number[]>();
+  for (const [index, { role, statement, actions }] of entries.entries()) {
+    const part = statement.name?.text;
+    if (role !== 'statement' || statement.keep === undefined || part === undefined) continue;
+    if (actions.some((action) => action.part === part && action.verb !== 'mark')) continue;
+    addTo(places, part, index);
+  }
+  return places;
+});
+
+/** The lots of `part` before the entry at `atEntry`, each where it was put last. */
+function putAway(variant: Variant, part: string, lots: readonly Lot[], atEntry: number): readonly Lot[] {
+  const { entries } = variant;
+  const places = putsAway(entries).get(part);
+  if (places === undefined || lots.length === 0) return lots;
+  const here = entries[atEntry - 1]?.statement;
+  const now: Lot[] = [];
+  for (const each of lots) {
+    const off = entries.findIndex(({ statement }) => statement === each.statement);
+    const index = places.findLast((place) => {
+      const { statement } = entries[place]!;
+      if (place <= off || place >= atEntry) return false;
+      return ![here, each.statement].some((other) => other !== undefined && areRivals(statement, other));
+    });
+    const moved = index === undefined ? each : lot(each.pieces, entries[index]!.statement);
+    const known = now.findIndex(({ statement }) => statement === moved.statement);
+    if (known < 0) now.push(moved);
+    else now[known] = lot(now[known]!.pieces + moved.pieces, moved.statement);
+  }
+  return now;
 }
 
 // --- what the ledger does not keep --------------------------------------------------------------------------------------
