@@ -110,7 +110,7 @@ describe('prose among statements', () => {
     expect(change!.edits).toMatchObject([{ newText: '      do "Tap it gently."\r\n      do "Turn it."' }]);
   });
 
-  it('is not seen in a slip of the pen, in what can be read, nor outside of a step', async () => {
+  it('is not seen in a slip of the pen, nor in what can be read', async () => {
     expect((await offered('    remvoe ¦bolt\n')).action).toBeUndefined();
     expect((await offered('    remove ¦dowel\n')).action).toBeUndefined();
     expect(
@@ -120,8 +120,41 @@ describe('prose among statements', () => {
     expect((await offered('    if ¦"the ring is worn out"\n      remove bolt\n')).action).toBeUndefined();
     expect((await offered('    End¦\n')).action).toBeUndefined();
     expect((await offered('    # Put the ¦box on its side.\n')).action).toBeUndefined();
-    const { snapshot, selection, site, textDocument } = await scene('Put the ¦box on its side.\npart bolt "Bolt"\n');
+  });
+
+  const titlesIn = async (text: string): Promise<string[]> => {
+    const { snapshot, selection, site, textDocument } = await scene(text);
     const range = { textDocument, range: selection, context: { diagnostics: [] } };
-    expect(codeActionsAt(snapshot, range, site.client).map(({ title }) => title)).not.toContain('Write it as `do`');
+    return codeActionsAt(snapshot, range, site.client).map(({ title }) => title);
+  };
+
+  it('becomes a comment outside of steps, wrapped lines and all', async () => {
+    const text = `¦This box is an old one. Look at the plate, as the
+two makes of it were never told apart by those who built it.
+part bolt "Bolt"
+
+reassembly
+  Begin with the cover¦
+  step close "Close"
+    clean bolt
+`;
+    const { snapshot, selection, site, textDocument } = await scene(text);
+    const range = { textDocument, range: selection, context: { diagnostics: [] } };
+    const action = codeActionsAt(snapshot, range, site.client).find(({ title }) => title === 'Make 3 lines comments');
+    const edits = (action?.edit?.documentChanges ?? []).flatMap((change) => (change as TextDocumentEdit).edits);
+    expect(applied(snapshot.text, edits as never)).toBe(
+      snapshot.text.replace('This', '# This').replace('two makes', '# two makes').replace('  Begin', '  # Begin'),
+    );
+    expect(await titlesIn('Put the ¦box on its side.\npart bolt "Bolt"\n')).toContain('Make it a comment');
+  });
+
+  it.each([
+    'WARNING: Hot ¦oil burns.',
+    'Prat ¦bolt "Bolt"',
+    'Part ¦bolt x8 "Bolt" thread M8 class 8.8 torque 25 N·m',
+    '- part ¦nut "Nut"',
+    'bolt ¦x8 "Bolt"',
+  ])('is no comment in %s', async (line) => {
+    expect(await titlesIn(`${line}\npart bolt "Bolt"\n`)).not.toContain('Make it a comment');
   });
 });

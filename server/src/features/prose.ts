@@ -12,13 +12,14 @@ import { diagnosticOf } from './diagnostics.ts';
 import { textEditsOf, workspaceEditOf } from './edits.ts';
 import type { Client } from './feature.ts';
 
-/** A line of a step that cannot be read, and what it is to be. */
+/** A line that cannot be read, and what it is to be. */
 interface Line {
   readonly finding: Finding;
   readonly start: number;
   readonly end: number;
-  /** Without indentation. */
-  readonly statements: readonly string[];
+  /** Without indentation; within a step statements, elsewhere a comment. */
+  readonly lines: readonly string[];
+  readonly isInStep: boolean;
 }
 
 /** What begins with one of these is meant to be read. */
@@ -27,7 +28,10 @@ const ownWords: ReadonlySet<string> = new Set(reservedWords);
 /** So many lines of a selection are written anew: a page of prose, not a library. */
 const mostLines = 1000;
 
-/** Sentences as they were pasted among the statements of a step, in the lines from `start` to `end`: they become statements. */
+/**
+ * Sentences as they were pasted, in the lines from `start` to `end`: among the statements of a step they become statements, elsewhere
+ * comments.
+ */
 export function proseActions(snapshot: Snapshot, start: number, end: number, client: Client): CodeAction[] {
   const from = lineStart(snapshot.text, start);
   const to = end + /^[^\r\n]*/.exec(snapshot.text.slice(end))![0].length;
@@ -40,20 +44,37 @@ export function proseActions(snapshot: Snapshot, start: number, end: number, cli
     .slice(0, mostLines)
     .flatMap((finding) => proseAt(snapshot, finding) ?? [])
     .filter((line, i, all) => line.start !== all[i - 1]?.start);
-  const [first] = lines;
-  if (first === undefined) return [];
+  const statements = lines.filter(({ isInStep }) => isInStep);
+  const comments = lines.filter(({ isInStep }) => !isInStep);
+  const word = statements[0]?.lines[0]?.split(' ')[0];
   // Where no more is wrong than the sign of a list, its own repair takes that out.
-  if (lines.length === 1 && first.finding.data?.['replacement'] === '') return [];
+  const isSignAlone = statements.length === 1 && statements[0]!.finding.data?.['replacement'] === '';
+  return [
+    ...(isSignAlone
+      ? []
+      : written(snapshot, statements, `Write it as \`${word}\``, 'Write LINES as statements', client)),
+    ...written(snapshot, comments, 'Make it a comment', 'Make LINES comments', client),
+  ];
+}
+
+/** Writes `lines`, if there are any, as they are to be. */
+function written(
+  snapshot: Snapshot,
+  lines: readonly Line[],
+  titleOfOne: string,
+  titleOfMany: string,
+  client: Client,
+): CodeAction[] {
+  if (lines.length === 0) return [];
   const eol = lineEndingOf(snapshot.text);
-  const patches = lines.map(({ start, end, statements }): TextPatch => {
+  const patches = lines.map(({ start, end, lines: to, isInStep }): TextPatch => {
     const own = /^\s*/.exec(snapshot.text.slice(start, end))![0];
-    const indent = own.length < usual.length && !own.includes('\t') ? usual : own;
-    return { start, end, text: statements.map((each) => indent + each).join(eol) };
+    const indent = isInStep && own.length < usual.length && !own.includes('\t') ? usual : own;
+    return { start, end, text: to.map((each) => indent + each).join(eol) };
   });
-  const word = first.statements[0]!.split(' ')[0];
   return [
     {
-      title: lines.length === 1 ? `Write it as \`${word}\`` : `Write ${lines.length} lines as statements`,
+      title: lines.length === 1 ? titleOfOne : titleOfMany.replace('LINES', `${lines.length} lines`),
       kind: CodeActionKind.QuickFix,
       diagnostics: lines.map(({ finding }) => diagnosticOf(snapshot, finding, client)),
       edit: workspaceEditOf([{ file: snapshot.file, edits: textEditsOf(snapshot.file, patches) }], client),
@@ -77,7 +98,7 @@ function proseAt(snapshot: Snapshot, finding: Finding): Line | undefined {
   const at = offsetsOf(tree, finding.span).start;
   const start = lineStart(text, at);
   const line = /^[^\r\n]*/.exec(text.slice(start))![0];
-  if (tree.chunks[chunkAt(tree, at)]?.item?.kind !== 'step') return undefined;
+  const isInStep = tree.chunks[chunkAt(tree, at)]?.item?.kind === 'step';
   // A sign of inches opens a text for the language, and hides the comment behind it.
   const said = line.replace(/(?:^|\s)#.*$/, '').trim();
   const bare = said.replace(listSign, '');
@@ -87,15 +108,18 @@ function proseAt(snapshot: Snapshot, finding: Finding): Line | undefined {
   // Of what is told further on in a line, only a sentence is wholly none of the language.
   if (bare === '' || (!isSentence && text.slice(start, at).trim() !== '')) return undefined;
   const end = start + line.lastIndexOf(said) + said.length;
-  if (ownWords.has(words[0]!))
-    return isListed && isStatement(words[0]!) ? { finding, start, end, statements: [bare] } : undefined;
+  const found = (...lines: string[]): Line => ({ finding, start, end, lines, isInStep });
   const safety = safetyWord.exec(bare);
-  if (safety !== null) {
-    const statement = `${safety[1]!.toLowerCase()} ${quoted(bare.slice(safety[0].length))}`;
-    return { finding, start, end, statements: [statement] };
-  }
+  if (ownWords.has(words[0]!)) return isInStep && isListed && isStatement(words[0]!) ? found(bare) : undefined;
+  if (safety !== null)
+    // In a comment nobody would read it.
+    return isInStep ? found(`${safety[1]!.toLowerCase()} ${quoted(bare.slice(safety[0].length))}`) : undefined;
   // A word alone, or a few small ones, is a statement with a slip in it.
   if (words.length < (isSentence ? 2 : 5)) return undefined;
+  if (!isInStep) {
+    const isWhole = text.slice(start, at).trim() === '' && finding.data?.['replacement'] === undefined;
+    return isWhole ? found(`# ${said}`) : undefined;
+  }
   const sentences = bare.split(/(?<=[.!?])\s+(?=\p{Lu})/u);
-  return { finding, start, end, statements: sentences.map((each) => `do ${quoted(each)}`) };
+  return found(...sentences.map((each) => `do ${quoted(each)}`));
 }
