@@ -997,6 +997,10 @@ ${close}
     '+     fill oil 2 L # to the sight glass',
   ]);
   expect(codesIn(mended!.after)).toEqual([]);
+  const looked = '    fill oil 2 L\n    wait 5 min\n    check "The oil level stands at the middle of the glass."';
+  const together = repairsIn(unit(`${looked}\n    check "The bench is clean."`, fit), 'drain-open')[0]!.after;
+  expect(together).toContain(`${fit}\n${looked}\n`);
+  expect(together).toContain('clean plug\n    check "The bench is clean."\n  step close');
   const inBranch = unit('    fill oil 2 L', `    either "A"\n${fit}\n    or "B"\n${fit}\n    end`);
   expect(codesIn(inBranch)).toContain('drain-open');
   expect(repairsIn(inBranch, 'drain-open')).toEqual([]);

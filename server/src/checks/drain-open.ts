@@ -21,7 +21,7 @@ export const drainOpen: Check = {
     'a fluid is filled while the drain plug that was taken out to drain it is off, and goes back only further down; not where a vent or level hole is shut in between, as it then came up through the drain hole.',
   why: 'It runs out as it goes in, over the floor and whoever stands there.',
   assumes: () => [
-    'A drain plug is a part with the word drain or sump in its name or title that is removed in the step of the `drain`, above it, where nothing else is drained by it. Common practice, no source.',
+    'A drain plug is a part with the word drain or sump in its name or title that is removed in the step of the `drain`, above it, where nothing else is drained by it; of several fluids it holds the one whose words its name or title shares. Common practice, no source.',
   ],
   bad: `part drain-plug "Drain plug"
 supply oil "Gear oil" 1.8 L
@@ -58,17 +58,39 @@ reassembly
     const { statement: behind } = variant.entries[last]!;
     const isFree = (each: Statement): boolean => each.chunk.uri === uri && blocksAround(each).length === 0;
     if (last < lastPlaceOf(variant, fill) || !isFree(fill) || !isFree(behind)) return [];
+    const moved = [fill, ...levelsBehind(fill)];
     // A step that had no line left would be one to mend.
-    if (stepOf(fill)?.statements.length === 1) return [];
+    if (stepOf(fill)?.statements.length === moved.length) return [];
     return [
       {
         title: `Fill ${fill.name!.text} behind ${behind.kind} ${plug}`,
-        edits: [removeLine(model.tree, fill), insertAfter(model.tree, behind, [lineToMove(model.tree, fill)])],
+        edits: [
+          ...moved.map((each) => removeLine(model.tree, each)),
+          insertAfter(
+            model.tree,
+            behind,
+            moved.map((each) => lineToMove(model.tree, each)),
+          ),
+        ],
         safe: false,
       },
     ];
   },
 };
+
+/** What is done right behind a fill up to where its level is looked at: it goes where the fill goes. */
+function levelsBehind(fill: Statement): readonly Statement[] {
+  const { statements = [] } = stepOf(fill) ?? {};
+  const behind = statements.slice(statements.indexOf(fill) + 1);
+  const end = behind.findIndex(({ kind }) => !looks.has(kind));
+  const looking = end < 0 ? behind : behind.slice(0, end);
+  return looking.slice(
+    0,
+    looking.findLastIndex(({ name, text }) => isOfLevel(`${name?.text ?? ''} ${text?.value ?? ''}`)) + 1,
+  );
+}
+const looks: ReadonlySet<string> = new Set(['check', 'do', 'inspect', 'measure', 'wait']);
+const isOfLevel = (said: string): boolean => /\b(?:levels?|dipstick|sight|top(?:ped)?[- ]up)\b/i.test(said);
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   // As nearly always, the plug is back before anything is filled: the places of all entries would be found anew after each edit.
@@ -174,7 +196,7 @@ const flowing = noted((step: Step): readonly Statement[] =>
   statementsIn(step).filter(({ kind }) => kind === 'fill' || kind === 'remove' || kind === 'drain'),
 );
 
-/** By fluid, what is taken out to drain it: nothing where plugs come out above the drains of several fluids. */
+/** By fluid, what is taken out to drain it; of what comes out above the drains of several fluids, what is called by one of them. */
 export const plugsOf = noted((model: Model): ReadonlyMap<string, ReadonlySet<string>> => {
   const plugs = new Map<string, Set<string>>();
   if (namesWhere(model.parts, isDrain).length === 0) return plugs;
@@ -184,11 +206,12 @@ export const plugsOf = noted((model: Model): ReadonlyMap<string, ReadonlySet<str
     let drained = new Set<string>();
     const filled = new Set<string>();
     const settle = (): void => {
-      const [fluid] = drained;
-      if (fluid !== undefined && drained.size === 1) {
+      for (const plug of drained.size === 0 ? [] : out) {
+        const [only] = drained.size === 1 ? drained : [];
+        const fluid = fluidNamedBy(model, plug) ?? only;
+        if (fluid === undefined || !drained.has(fluid)) continue;
         const known = plugs.get(fluid) ?? new Set<string>();
-        plugs.set(fluid, known);
-        for (const plug of out) known.add(plug);
+        plugs.set(fluid, known.add(plug));
       }
       [out, drained] = [[], new Set()];
     };
@@ -206,6 +229,29 @@ export const plugsOf = noted((model: Model): ReadonlyMap<string, ReadonlySet<str
   }
   return plugs;
 });
+
+/** The one fluid of all that are drained whose words the name or title of `plug` shares most. */
+function fluidNamedBy(model: Model, plug: string): string | undefined {
+  const said = wordsOf(model.parts.get(plug));
+  let [most, found]: [number, string | undefined] = [0, undefined];
+  for (const fluid of drainedIn(model)) {
+    const shared = [...wordsOf(model.supplies.get(fluid))].filter((word) => said.has(word)).length;
+    if (shared > most) [most, found] = [shared, fluid];
+    else if (shared === most) found = undefined;
+  }
+  return found;
+}
+const drainedIn = noted(
+  (model: Model): ReadonlySet<string> =>
+    new Set(statementsOf(model, 'drain').flatMap(({ name }) => (name === undefined ? [] : [name.text]))),
+);
+const noWords: ReadonlySet<string> = new Set();
+const wordsOf = (declared: Declaration | undefined): ReadonlySet<string> =>
+  declared === undefined ? noWords : wordsSaid(declared);
+const wordsSaid = noted(
+  ({ name, title }: Declaration): ReadonlySet<string> =>
+    new Set(`${name?.text ?? ''} ${title?.value ?? ''}`.toLowerCase().match(/\p{L}{3,}/gu) ?? []),
+);
 
 const isDrain = (part: Declaration | undefined): boolean => part !== undefined && drains(part).is;
 
