@@ -1,9 +1,9 @@
-import { worstReading } from '../mechanics/index.ts';
+import { type ShimTarget, worstReading } from '../mechanics/index.ts';
 import { figure, fromSI, say, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
-import { type Check, type Raw, related } from './check.ts';
+import { type Check, type Raw, related, type Statement } from './check.ts';
 import { digitsApart } from './rounding.ts';
-import { shimmingOf } from './shimming.ts';
+import { type Shimming, shimmingOf } from './shimming.ts';
 import { named } from './wording.ts';
 
 export const noShim: Check = {
@@ -11,7 +11,8 @@ export const noShim: Check = {
   severity: 'error',
   section: 'Mounting, waiting, measuring',
   local: true,
-  fires: "for some reading within the measure's limits, no stack of the listed shims reaches the target.",
+  fires:
+    "for some reading within the measure's limits, no stack of the listed shims reaches the target; a warning where every reading is within an end play as it is.",
   why: 'The gap is measured, the shim that it calls for is not in the kit, and the job stops.',
   bad: `part shim-pack "Shims"
 teardown
@@ -36,7 +37,10 @@ reassembly
       const shimming = shimmingOf(model, statement);
       if (shimming?.limits === undefined) continue;
       const worst = worstReading(shimming.limits, shimming.target, shimming.shims);
-      if (worst === undefined) continue;
+      if (worst === undefined) {
+        if (isNeedless(shimming.limits, shimming.target)) yield needless(statement, shimming.limits);
+        continue;
+      }
       const [first] = statement.stock!;
       const last = statement.stock!.at(-1)!;
       const span = { ...first!.thickness, end: (last.count ?? last.thickness).end };
@@ -78,3 +82,23 @@ reassembly
     }
   },
 };
+
+type Limits = NonNullable<Shimming['limits']>;
+
+const isNeedless = (limits: Limits, { kind, low, high }: ShimTarget): boolean =>
+  kind === 'endplay' && limits.low >= low && limits.high <= high;
+
+/** Whoever shims expects the gap to be too wide: one that never is has a slipped decimal somewhere. */
+function needless({ aim, name }: Statement, limits: Limits): Raw {
+  const target = aim!.quantity!;
+  const [low, high] = [limits.low, limits.high].map((end) =>
+    say(fromSI(end * 1e-6, target.inUnit!), target.inUnit!, 4),
+  );
+  return {
+    span: target,
+    severity: 'warning',
+    message: `every reading from ${low} to ${high} is within end play ${written(target)} as it is, and no shim is ever chosen: check the target and the limits for a slipped decimal.`,
+    related: [],
+    data: { subject: name?.text ?? '' },
+  };
+}
