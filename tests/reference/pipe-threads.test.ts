@@ -4,7 +4,7 @@ import { INCH } from '../../server/src/mechanics/threads.ts';
 import { expectNear } from './near.ts';
 
 describe('ISO 228-1', () => {
-  // Read in public tables: major diameter, pitch, threads per inch. Of 1-3/4, 2-1/4, 2-3/4, 3-1/2, 4-1/2 and 5-1/2 from memory.
+  // Read in public tables: major diameter, pitch, threads per inch. Of 2-1/4, 2-3/4, 3-1/2, 4-1/2 and 5-1/2 from memory.
   it.each([
     ['G1/16', 7.723, 0.907, 28],
     ['G1/8', 9.728, 0.907, 28],

@@ -19,7 +19,7 @@ export interface PipeThread {
 
 type Sizes = ReadonlyMap<string, readonly [diameter: number, perInch: number]>;
 
-/** ISO 228-1: major diameter, mm. Read in public tables; 1-3/4, 2-1/4, 2-3/4, 3-1/2, 4-1/2 and 5-1/2 from memory. */
+/** ISO 228-1: major diameter, mm. Read in public tables; 2-1/4, 2-3/4, 3-1/2, 4-1/2 and 5-1/2 from memory. */
 // biome-ignore format: a table
 const PARALLEL: Sizes = new Map([
   ['1/16', [7.723, 28]], ['1/8', [9.728, 28]], ['1/4', [13.157, 19]], ['3/8', [16.662, 19]], ['1/2', [20.955, 14]],
