@@ -16,7 +16,7 @@ import {
   type Read,
 } from './heads.ts';
 import { maxNesting, mostCodes } from './limits.ts';
-import { applies, declarationFor, hazardFor, phaseFor, statementFor } from './meant.ts';
+import { applies, declarationFor, hazardFor, headFor, phaseFor, statementFor } from './meant.ts';
 import { isClauseWord } from './mend.ts';
 import { nearest } from './nearest.ts';
 import { type Form, noClauses, rules } from './node-reader.ts';
@@ -30,6 +30,7 @@ import {
   blockWords,
   Comma,
   endOf,
+  headWords,
   isNumber,
   isReserved,
   isUnit,
@@ -240,7 +241,10 @@ export class ChunkReader extends BlockReader {
       if (this.points !== undefined && word === 'pattern') declaration.pattern = this.points;
       declaration.broken ||= this.isLeftOpen(declaration, from);
       for (const [i, hazard] of declaration.hazards.entries())
-        if (!hazards.includes(hazard.text)) declaration.hazards[i] = this.hazardMeant(hazard);
+        if (!hazards.includes(hazard.text)) declaration.hazards[i] = this.oneOf(hazards, hazard, 'a hazard', hazardFor);
+      const { head } = declaration;
+      if (head !== undefined && !headWords.includes(head.text))
+        declaration.head = this.oneOf(headWords, head, 'the head of a bolt or nut', headFor);
     } else if (isPhase(word)) {
       const phase: PhaseLine = { ...place, kind: word };
       this.chunk.item = phase;
@@ -345,20 +349,25 @@ export class ChunkReader extends BlockReader {
     if (line < to) this.unreadable(line, to);
   }
 
-  /** Tells of a word that is no hazard, and gives the one that it is near to. */
-  private hazardMeant(hazard: Name): Name {
-    const near = hazardFor(hazard.text) ?? nearest(hazard.text, hazards);
+  /** Tells of a word that is none of `words`, and gives the one that it is near to. */
+  private oneOf(
+    words: readonly string[],
+    word: Name,
+    expected: string,
+    meant: (image: string) => string | undefined,
+  ): Name {
+    const near = meant(word.text) ?? nearest(word.text, words);
     this.chunk.issues.push({
-      ...hazard,
+      ...word,
       message: trouble(
-        'a hazard',
-        `\`${hazard.text}\``,
-        near === undefined ? `write one of ${hazards.join(', ')}` : `perhaps \`${near}\` was meant`,
+        expected,
+        `\`${word.text}\``,
+        near === undefined ? `write one of ${words.join(', ')}` : `perhaps \`${near}\` was meant`,
         behindIt,
       ),
       ...(near === undefined ? {} : { replacement: near }),
     });
-    return near === undefined ? hazard : { ...hazard, text: near };
+    return near === undefined ? word : { ...word, text: near };
   }
 
   /** `clauses` is where its clauses begin, where something stands between that does not belong there. */

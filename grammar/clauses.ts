@@ -56,6 +56,8 @@ export const propertiesOf: Readonly<Record<DeclarationWord, readonly string[]>> 
     'length',
     'holes',
     ...conditionWords,
+    'prevailing',
+    'head',
     'renew',
     'lead',
     'index',

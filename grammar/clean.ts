@@ -44,7 +44,15 @@ import type {
   Use,
 } from './syntax.ts';
 import { Declaration, Statement, Step } from './syntax.ts';
-import { type BlockWord, type DeclarationWord, isDot, isTail, type PhaseWord, type StatementWord } from './tokens.ts';
+import {
+  type BlockWord,
+  type DeclarationWord,
+  headWords,
+  isDot,
+  isTail,
+  type PhaseWord,
+  type StatementWord,
+} from './tokens.ts';
 
 /** Reads whole chunks: their declarations, steps and statements. */
 class CleanReader extends CleanValues {
@@ -243,6 +251,7 @@ class CleanReader extends CleanValues {
         declaration[word] = this.word(at);
         return true;
       case 'length':
+      case 'prevailing':
       case 'lead':
       case 'interference':
       case 'limit':
@@ -264,6 +273,8 @@ class CleanReader extends CleanValues {
       }
       case 'holes':
         return set(declaration, 'holes', this.name());
+      case 'head':
+        return set(declaration, 'head', this.name()) && headWords.includes(declaration.head!.text);
       case 'number':
       case 'spec':
         return set(declaration, word, this.string());

@@ -84,6 +84,16 @@ const hazardsMeant = wordsFor(hazardNames);
 /** The hazard that `word` stands for elsewhere, if any. Common usage, no source. */
 export const hazardFor = (word: string): string | undefined => hazardsMeant.get(word.toLowerCase());
 
+const headNames: Readonly<Record<string, readonly string[]>> = {
+  flange: ['collar', 'flanged'],
+  hexagon: ['hex', 'hexagonal'],
+  socket: ['cap', 'cylinder', 'cylindrical', 'cheese'],
+};
+const headsMeant = wordsFor(headNames);
+
+/** The head of a bolt that `word` stands for elsewhere, if any. Common usage, no source. */
+export const headFor = (word: string): string | undefined => headsMeant.get(word.toLowerCase());
+
 const declarationNames: Readonly<Record<string, readonly string[]>> = {
   part: ['component', 'fastener', 'item'],
   supply: ['consumable', 'fluid', 'lubricant', 'material'],

@@ -465,6 +465,18 @@ export class Rules extends EmbeddedActionsParser {
         this.put('holes', this.SUBRULE(this.name));
       },
     },
+    {
+      ALT: () => {
+        this.open(k.prevailing);
+        this.put('prevailing', this.SUBRULE1(this.quantity));
+      },
+    },
+    {
+      ALT: () => {
+        this.open(k.head);
+        this.put('head', this.SUBRULE3(this.name));
+      },
+    },
     this.flag('renew', k.renew),
     {
       ALT: () => {

@@ -193,6 +193,8 @@ export class Declaration implements Span {
     'length',
     'torque',
     'angle',
+    'prevailing',
+    'head',
     'holes',
     'renew',
     'lead',
@@ -237,6 +239,10 @@ export class Declaration implements Span {
   declare torque?: Quantity;
   /** `torque 40 N·m then 90°` */
   declare angle?: Quantity;
+  /** Torque that turns a locking nut or screw on the thread before it clamps. */
+  declare prevailing?: Quantity;
+  /** `hexagon`, `socket` or `flange`: what it bears on. */
+  declare head?: Name;
   declare holes?: Name;
   declare renew?: Span;
   declare lead?: Quantity;

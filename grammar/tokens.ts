@@ -188,6 +188,8 @@ export const textStatements = ['sign', 'identify', 'check', 'do', 'danger', 'war
 export const namelessStatements = ['wait', ...textStatements] as const;
 /** Of a thread. */
 export const conditionWords = ['dry', 'oiled', 'paste', 'threadlock'] as const;
+/** What a bolt or nut bears on. */
+export const headWords: readonly string[] = ['hexagon', 'socket', 'flange'];
 export const statementWords = [
   'remove',
   'disconnect',
@@ -233,6 +235,8 @@ export const contextualWords = [
   ...conditionWords,
   'length',
   'torque',
+  'prevailing',
+  'head',
   'holes',
   'renew',
   'lead',

@@ -117,6 +117,8 @@ const partProperties = shuffled(
   sequence('class', fc.constantFrom('8.8', '10.9', 'A2-70', 'A4L-80')),
   fc.constantFrom(...conditionWords),
   sequence('length', quantity('length')),
+  sequence('prevailing', quantity('torque')),
+  sequence('head', fc.constantFrom('hexagon', 'socket', 'flange')),
   sequence('torque', quantity('torque'), maybe(sequence('then', quantity('angle')))),
   sequence('holes', oneOf('patterns')),
   fc.constant('renew'),

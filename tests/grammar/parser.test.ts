@@ -1717,6 +1717,10 @@ describe('recovery', () => {
     expect(issue('part a tourque 25 N·m index')).toContain('perhaps `torque` was meant');
     expect(issue('procedure p measures furlongs')).toContain('expected `metric` or `imperial`, found `furlongs`');
     expect(issue('part a hazard heet')).toContain('expected a hazard, found `heet`: perhaps `heat` was meant');
+    expect(issue('part a head hex')).toContain(
+      'expected the head of a bolt or nut, found `hex`: perhaps `hexagon` was meant',
+    );
+    expect(issue('part a head pan')).toContain('write one of hexagon, socket, flange');
     expect(issue('teardown foo\n step a')).toContain('expected a step, found `foo`');
   });
 

@@ -136,13 +136,16 @@ describe('what is on a thread', () => {
     const page = cardIn(`procedure pump "Renew the cover bolts"
 part bolt "Bolt" thread M8 class A2-70 paste torque 15 N·m
 part stud "Stud" thread M8 class 8.8 oiled torque 20 N·m
+part nut "Lock nut" thread M8 class 8.8 prevailing 1..6 N·m torque 25 N·m
 reassembly
   step on
     tighten bolt
     tighten stud
+    tighten nut
 `);
     expect(wordsOf(page)).toContain('M8, class A2-70, anti-seize paste on the thread');
     expect(wordsOf(page)).toContain('M8, class 8.8, oiled thread');
+    expect(wordsOf(page)).toContain('M8, class 8.8, locking: turns with 1 to 6 N·m before it clamps');
   });
 });
 

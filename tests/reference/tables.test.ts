@@ -117,7 +117,7 @@ it('SAE grades are stated from 1/4 to 1-1/2 in', () => {
 });
 
 describe('bearing faces and holes', () => {
-  const metric = (d: number, head?: 'socket') => bearingFace(parseThread(`M${d}x${d / 8}`)!, head)!;
+  const metric = (d: number, head?: 'socket' | 'flange') => bearingFace(parseThread(`M${d}x${d / 8}`)!, head)!;
 
   // ISO 272, widths across flats, from memory. The face is a chamfer or washer face less: 0.7 of it on the smallest.
   // biome-ignore format: a table
@@ -144,6 +144,26 @@ describe('bearing faces and holes', () => {
     expect(tabulated).toBe(true);
     expect(outer / head).toBeGreaterThan(diameter < 3 ? 0.9 : 0.92);
     expect(outer / head).toBeLessThan(0.99);
+  });
+
+  // Hexagon nuts with flange, DIN 6923 (ISO 4161): least dw of M5 and M6 read in a public copy. Greatest flange diameters from memory, the
+  // same as of bolts (EN 1665): the face is what its rounded edge leaves.
+  it.each([
+    [5, 9.8],
+    [6, 12.2],
+  ])('flange M%d, face of %d mm', (diameter, face) => {
+    expect(metric(diameter, 'flange').outer).toBe(face);
+  });
+  // biome-ignore format: a table
+  const FLANGES = [
+    [5, 11.8], [6, 14.2], [8, 17.9], [10, 21.8], [12, 26], [14, 29.9], [16, 34.5], [20, 42.8],
+  ] as const;
+  it.each(FLANGES)('flange M%d of %d mm', (diameter, flange) => {
+    const { outer, tabulated } = metric(diameter, 'flange');
+    expect(tabulated).toBe(true);
+    expect(outer / flange).toBeGreaterThan(0.82);
+    expect(outer / flange).toBeLessThan(0.94);
+    expect(outer).toBeGreaterThan(metric(diameter).outer * 1.2);
   });
 
   // ISO 273, fine and coarse series, from memory: the medium one lies between.

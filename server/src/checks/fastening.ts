@@ -6,7 +6,9 @@ import {
   type Condition,
   clampBand,
   type FrictionBand,
+  type Head,
   type Holes,
+  heads,
   isStainless,
   type OddTorque,
   oddTorque,
@@ -18,6 +20,7 @@ import {
   stainlessClass,
   strengthLoads,
   type Thread,
+  type TorqueRange,
   type TorqueUnit,
   threadConditions,
 } from '../mechanics/index.ts';
@@ -37,6 +40,9 @@ export interface Fastener {
   readonly loads: StrengthLoads | undefined;
   readonly condition: Condition;
   readonly friction: FrictionBand;
+  readonly head: Head;
+  /** N·m. */
+  readonly prevailing: TorqueRange | undefined;
 }
 
 /** What the clamp load of a torque is reckoned with. */
@@ -50,7 +56,7 @@ export function clampAssumes(): readonly string[] {
       })
       .join('; ');
   return [
-    'The clamp load is that of a hexagon head by VDI 2230, long form; the strength that of ISO 898-1, ISO 3506-1 or SAE J429. Stainless steel has no proof load: the load at its 0.2 % proof strength stands for it.',
+    'The clamp load is by VDI 2230, long form, that of a hexagon where no `head` is stated, less what `prevailing` takes; the strength that of ISO 898-1, ISO 3506-1 or SAE J429. Stainless steel has no proof load: the load at its 0.2 % proof strength stands for it.',
     `Friction in the thread and under the head, low, middle and high: ${bands(friction)}.`,
     `Of stainless steel: ${bands(stainless)}. \`friction\` in a \`fettle.json\` sets other figures.`,
   ];
@@ -62,10 +68,13 @@ const known = new WeakMap<Settings['friction'], Map<string, Fastener>>();
 const mostKnown = 1000;
 
 /** What a declaration says of a fastener; kept on it, as it is asked for again and again. */
-const saidOf = noted(({ thread, propertyClass, grade, condition }: Declaration) => ({
-  said: `${thread?.text} ${propertyClass?.image} ${grade?.image} ${condition?.text}`,
-}));
-const noFastener = 'undefined undefined undefined undefined';
+const saidOf = noted(({ thread, propertyClass, grade, condition, head, prevailing }: Declaration) => {
+  const lost = torqueEnds(prevailing);
+  return {
+    said: `${thread?.text} ${propertyClass?.image} ${grade?.image} ${condition?.text} ${head?.text} ${lost?.low} ${lost?.high}`,
+  };
+});
+const noFastener = '';
 
 export function fastenerOf(part: Declaration, { friction }: Settings): Fastener {
   let fasteners = known.get(friction);
@@ -98,12 +107,15 @@ function readFastener(part: Declaration, bands: Settings['friction']): Fastener 
           ? saeGrade(pointed(part.grade), thread.diameter)
           : undefined;
   const condition = threadConditions.find((each) => each === part.condition?.text) ?? 'unstated';
+  const lost = torqueEnds(part.prevailing);
   return {
     thread,
     strength,
     loads: thread === undefined || strength === undefined ? undefined : strengthLoads(thread, strength),
     condition,
     friction: (named !== undefined && isStainless(named) ? bands.stainless : bands)[condition],
+    head: heads.find((each) => each === part.head?.text) ?? 'hexagon',
+    prevailing: lost !== undefined && lost.low >= 0 ? lost : undefined,
   };
 }
 
@@ -127,8 +139,10 @@ function kept<Value>(reckon: (fastener: Fastener, key: string) => Value): (faste
   };
 }
 
-const clampAt = kept(({ thread, strength, friction, condition }, torque) =>
-  thread === undefined ? undefined : clampBand({ thread, strength, friction, condition, torque: Number(torque) }),
+const clampAt = kept(({ thread, strength, friction, condition, head, prevailing }, torque) =>
+  thread === undefined
+    ? undefined
+    : clampBand({ thread, strength, friction, condition, head, prevailing, torque: Number(torque) }),
 );
 const oddAt = kept(({ thread, strength }, said) => {
   const [value, unit] = said.split(' ') as [string, TorqueUnit];

@@ -35,6 +35,8 @@ export function factsOf(declaration: Declaration, units: ShownUnits = 'asWritten
       ...said(declaration.condition, ({ text }) => text),
       ...quantity('length', declaration.length),
       ...quantity('torque', declaration.torque).map((torque) => torque + then),
+      ...quantity('prevailing', declaration.prevailing),
+      ...said(declaration.head, ({ text }) => `${escaped(text)} head`),
       ...said(declaration.holes, ({ text }) => `holes \`${text}\``),
     ]),
     ...said(declaration.renew, () => 'single-use: renew'),

@@ -14,6 +14,7 @@ import { chunkAt } from '../../../grammar/syntax.ts';
 import {
   Close,
   Comma,
+  headWords,
   isContextual,
   isNumber,
   Name,
@@ -279,6 +280,8 @@ function behindClause(segment: string, word: string, clause: string): Want {
       return isDeclaration(segment) ? namesOf('pattern') : nothing;
     case 'hazard':
       return words(...hazards);
+    case 'head':
+      return words(...headWords);
     case 'using':
       return namesOf('tool');
     case 'gap':
@@ -322,6 +325,7 @@ function behindClause(segment: string, word: string, clause: string): Want {
 
 const kindsByClause: Readonly<Record<string, readonly QuantityKind[]>> = {
   torque: ['torque'],
+  prevailing: ['torque'],
   stages: ['torque'],
   angles: ['angle'],
   length: ['length'],

@@ -84,6 +84,8 @@ const shapes: ReadonlyMap<string, string> = new Map([
   ['grade', 'grade number'],
   ['torque', 'torque value'],
   ['length', 'length value'],
+  ['prevailing', 'prevailing torque'],
+  ['head', 'head kind'],
   ['holes', 'holes pattern'],
   ['lead', 'lead time'],
   ['hazard', 'hazard kind'],

@@ -148,6 +148,17 @@ export const clauseHelp: ReadonlyMap<string, WordHelp> = new Map<string, WordHel
   ['length', { help: 'Length of the fastener.', body: 'length <25> mm' }],
   ['torque', { help: 'Torque that the fastener is tightened to.', body: 'torque <25> N·m' }],
   ['then', { help: 'Angle to turn on after the torque.', body: 'then <90>°' }],
+  [
+    'prevailing',
+    {
+      help: 'Torque that turns a locking nut or screw on the thread before it clamps, at most or as a range: so much less of the torque clamps.',
+      body: 'prevailing <1..6> N·m',
+    },
+  ],
+  [
+    'head',
+    { help: 'What the bolt or nut bears on; a hexagon where nothing is said.', body: 'head <socket|flange|hexagon>' },
+  ],
   ['holes', { help: 'The pattern that the pieces sit in.', body: 'holes <pattern>' }],
   ['renew', { help: 'Single-use: it is never refitted.' }],
   ['lead', { help: 'Time from order to delivery.', body: 'lead <2> d' }],

@@ -51,7 +51,8 @@ const isFriction = (mu: number): boolean => isAmount(mu) && mu <= 2;
 
 // --- Bearing face -----------------------------------------------------------------------------------------------
 
-export type Head = 'hexagon' | 'socket';
+export const heads = ['hexagon', 'socket', 'flange'] as const;
+export type Head = (typeof heads)[number];
 
 export interface BearingFace {
   /** Outer diameter of the bearing face dw, mm. */
@@ -83,6 +84,21 @@ const SOCKET_FACE: SizeTable = [
   [12, 17.23], [14, 20.17], [16, 23.17], [20, 28.87], [24, 34.81], [30, 43.61], [36, 52.54], [42, 61.34], [48, 70.34],
   [56, 82.26], [64, 94.26],
 ];
+
+/**
+ * dw, least, of flange bolts (EN 1665, ISO 4162) and nuts (ISO 4161, the same). Of nuts M5 and M6 read in a public copy, the rest
+ * from memory.
+ */
+// biome-ignore format: a table
+const FLANGE_FACE: SizeTable = [
+  [5, 9.8], [6, 12.2], [8, 15.8], [10, 19.6], [12, 23.8], [14, 27.6], [16, 31.9], [20, 39.9],
+];
+
+/** Inch flange heads, in proportion to metric ones. Common practice, no source. Inches. */
+const INCH_FLANGE_FACE: SizeTable = inches([
+  [0.19, 0.375],
+  [1, 1.97],
+]);
 
 /** ISO 273, medium series. Read in public copies up to M36, the rest from memory. */
 // biome-ignore format: a table
@@ -119,6 +135,17 @@ const INCH_HOLE: SizeTable = inches([
   [7 / 8, 15 / 16], [1, 35 / 32], [1.125, 39 / 32], [1.25, 43 / 32], [1.375, 1.5], [1.5, 1.625], [4, 4.25],
 ]);
 
+const METRIC_FACES: Readonly<Record<Head, SizeTable>> = {
+  hexagon: HEXAGON_FACE,
+  socket: SOCKET_FACE,
+  flange: FLANGE_FACE,
+};
+const INCH_FACES: Readonly<Record<Head, SizeTable>> = {
+  hexagon: INCH_HEXAGON_FACE,
+  socket: INCH_SOCKET_FACE,
+  flange: INCH_FLANGE_FACE,
+};
+
 function inches(table: SizeTable): SizeTable {
   return table.map(([d, size]) => [d * INCH, size * INCH]);
 }
@@ -134,15 +161,13 @@ function lookUp(table: SizeTable, diameter: number): { size: number; exact: bool
 }
 
 /**
- * The face a standard bolt bears on: hexagon (ISO 4014, ASME B18.2.1) or socket head (ISO 4762, ASME B18.3) over a
+ * The face a standard bolt bears on: hexagon (ISO 4014, ASME B18.2.1), socket head (ISO 4762, ASME B18.3) or flange over a
  * clearance hole (ISO 273 medium, ASME B18.2.8 normal). Undefined for a thread without diameter.
  */
 export function bearingFace(thread: Thread, head: Head = 'hexagon'): BearingFace | undefined {
   if (!isPositive(thread.diameter)) return undefined;
   const metric = thread.system === 'metric';
-  const faces =
-    head === 'hexagon' ? (metric ? HEXAGON_FACE : INCH_HEXAGON_FACE) : metric ? SOCKET_FACE : INCH_SOCKET_FACE;
-  const face = lookUp(faces, thread.diameter);
+  const face = lookUp((metric ? METRIC_FACES : INCH_FACES)[head], thread.diameter);
   const hole = lookUp(metric ? MEDIUM_HOLE : INCH_HOLE, thread.diameter);
   return {
     outer: face.size,
@@ -294,8 +319,8 @@ export interface Tightening {
   readonly head?: Head;
   /** DKm, mm. */
   readonly bearingDiameter?: number;
-  /** N·m. */
-  readonly prevailing?: number;
+  /** N·m. The least clamp is that of the high end. */
+  readonly prevailing?: TorqueRange;
   /** Without it the shares stay undefined. */
   readonly strength?: Strength;
 }
@@ -325,11 +350,11 @@ export interface ClampBand {
 export function clampBand(tightening: Tightening): ClampBand | undefined {
   const band = tightening.friction ?? FRICTION_BANDS[tightening.condition ?? 'unstated'];
   if (!band || !(band.low <= band.mid && band.mid <= band.high)) return undefined;
-  const { thread, strength } = tightening;
+  const { thread, strength, prevailing = { low: 0, high: 0 } } = tightening;
   const loads = strength && strengthLoads(thread, strength);
-  const estimate = (friction: number): ClampEstimate | undefined => {
-    const clamp = clampForTorque(tightening.torque, { ...tightening, threadFriction: friction });
-    const stress = clamp === undefined ? undefined : equivalentStress(thread, clamp, friction, tightening.prevailing);
+  const estimate = (friction: number, lost: number): ClampEstimate | undefined => {
+    const clamp = clampForTorque(tightening.torque, { ...tightening, threadFriction: friction, prevailing: lost });
+    const stress = clamp === undefined ? undefined : equivalentStress(thread, clamp, friction, lost);
     if (clamp === undefined || stress === undefined) return undefined;
     return {
       friction,
@@ -339,7 +364,11 @@ export function clampBand(tightening: Tightening): ClampBand | undefined {
       equivalentStress: stress,
     };
   };
-  const [low, mid, high] = [estimate(band.high), estimate(band.mid), estimate(band.low)];
+  const [low, mid, high] = [
+    estimate(band.high, prevailing.high),
+    estimate(band.mid, (prevailing.low + prevailing.high) / 2),
+    estimate(band.low, prevailing.low),
+  ];
   return low && mid && high && { low, mid, high };
 }
 

@@ -66,6 +66,7 @@ function ofDeclaration(declaration: Declaration, found: QuantityPlace[]): void {
   place(found, declaration.length, length, '`length`');
   place(found, declaration.torque, torque, '`torque`');
   place(found, declaration.angle, angle, 'the angle behind `then`');
+  place(found, declaration.prevailing, torque, '`prevailing`');
   place(found, declaration.lead, time, '`lead`');
   place(found, declaration.bore, length, '`bore`');
   place(found, declaration.outside, length, '`diameter`');

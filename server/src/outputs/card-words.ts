@@ -205,6 +205,7 @@ function threadOf(part: Declaration): Content {
     ...(part.propertyClass === undefined ? [] : [`class ${part.propertyClass.image}`]),
     ...(part.grade === undefined ? [] : [`grade ${part.grade.image}`]),
     ...(condition === undefined ? [] : [onThread[condition] ?? `${condition} thread`]),
+    ...(part.prevailing === undefined ? [] : [`locking: turns with ${spoken(part.prevailing)} before it clamps`]),
   ];
   return said.length > 0 && said.join(', ');
 }

@@ -6,7 +6,7 @@ import {
   spanText,
   type Text,
 } from '../../../grammar/syntax.ts';
-import { blockWords, conditionWords, phaseWords, statementWords } from '../../../grammar/tokens.ts';
+import { blockWords, conditionWords, headWords, phaseWords, statementWords } from '../../../grammar/tokens.ts';
 import type { Ledger } from '../ledger/ledger.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { written } from '../model/quantity.ts';
@@ -56,6 +56,8 @@ function partOf(part: Declaration): Json {
     length: quantity(part.length),
     torque: quantity(part.torque),
     angle: quantity(part.angle),
+    prevailing: quantity(part.prevailing),
+    head: part.head?.text,
     holes: part.holes?.text,
     renew: part.renew !== undefined,
     lead: quantity(part.lead),
@@ -263,6 +265,8 @@ export function procedureSchema(): Json {
           length: q,
           torque: q,
           angle: q,
+          prevailing: { ...q, description: 'Torque that turns a locking nut or screw on its thread before it clamps.' },
+          head: words(headWords),
           holes: { ...string, description: 'Name of a pattern.' },
           renew: { ...yes, description: 'Single-use: never refitted.' },
           lead: q,

@@ -126,6 +126,8 @@ export function factsOfDeclaration(declaration: Declaration, renamed: Renamed): 
   own.word('part', 'condition', declaration.condition?.text);
   own.quantity('part', 'length', declaration.length);
   if (declaration.torque !== undefined) own.set('torque', torqueFact(declaration.torque, declaration.angle));
+  own.quantity('torque', 'prevailing torque', declaration.prevailing);
+  own.word('part', 'head', declaration.head?.text);
   own.names('order', 'holes', 'pattern', declaration.holes === undefined ? [] : [declaration.holes]);
   own.flag('renewal', 'single-use (`renew`)', declaration.renew);
   own.quantity('time', 'lead time', declaration.lead);

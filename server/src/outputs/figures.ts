@@ -202,7 +202,7 @@ function clampLoads(
 ): void {
   for (const { torque, angle, part } of torquesOf(model)) {
     const fastener = fastenerOf(part, settings);
-    const { thread, strength, loads, friction, condition } = fastener;
+    const { thread, strength, loads, friction, condition, head, prevailing } = fastener;
     const ends = torqueEnds(torque);
     const band = ends === undefined ? undefined : clampOf(fastener, ends.high);
     const geometry = thread === undefined ? undefined : threadGeometry(thread);
@@ -218,7 +218,9 @@ function clampLoads(
         pitch_mm: thread.pitch,
         pitch_diameter_mm: geometry.pitchDiameter,
         stress_area_mm2: geometry.stressArea,
-        mean_bearing_diameter_mm: bearingFace(thread)?.mean ?? null,
+        head,
+        mean_bearing_diameter_mm: bearingFace(thread, head)?.mean ?? null,
+        prevailing_Nm: prevailing === undefined ? null : [prevailing.low, prevailing.high],
         condition,
         friction: [friction.low, friction.mid, friction.high],
         class_or_grade: part.propertyClass?.image ?? part.grade?.image ?? null,
@@ -236,7 +238,7 @@ function clampLoads(
         equivalent_stress_MPa: [band.low.equivalentStress, band.mid.equivalentStress, band.high.equivalentStress],
       },
       formula:
-        'T = F·(P/2π + 0.577·µ·d2 + ½·µ·DKm), at the high, middle and low end of the friction band (VDI 2230, long form)',
+        'T = F·(P/2π + 0.577·µ·d2 + ½·µ·DKm) + prevailing torque, at the high, middle and low end of the friction band (VDI 2230, long form)',
     });
   }
 }
