@@ -16,10 +16,16 @@ const newtonMetre = unitOf('N·m')!;
 /** The name of the finest tool that suits a row of torques, each with its setting at both ends (N·m). */
 function suitingIn({ tools }: Model): (settings: readonly Ends[], own: Unit | undefined) => string | undefined {
   const sorted = new Map<Unit | undefined, readonly Wrench[]>();
+  // Thousands of wrenches may be asked in vain for one torque.
+  const known = new Map<string, string | undefined>();
   return (settings, own) => {
+    const key = `${own?.symbol} ${settings.join(' ')}`;
+    if (known.has(key)) return known.get(key);
     const wrenches = sorted.get(own) ?? [...wrenchesIn(tools)].sort(byFineness(own));
     sorted.set(own, wrenches);
-    return wrenches.find((wrench) => suits(wrench, settings))?.tool.name?.text;
+    const finest = wrenches.find((wrench) => suits(wrench, settings))?.tool.name?.text;
+    known.set(key, finest);
+    return finest;
   };
 }
 
