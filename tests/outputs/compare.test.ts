@@ -340,6 +340,21 @@ describe('what changed in the job', () => {
     expect(findings).toEqual({ added: [], gone: [] });
   });
 
+  test('a finding that stands on a value now and stood on a name before is no new one', () => {
+    const twice = `part bolt "Bolt" thread M8 class 8.8 torque 20 N·m then 90°
+teardown
+  step open
+    remove bolt
+reassembly
+  step close
+    fit bolt
+    tighten bolt
+    tighten bolt
+`;
+    const { findings } = between(twice, twice.replace(/tighten bolt\n$/, 'tighten bolt to 20 N·m then 90°\n'));
+    expect(findings).toEqual({ added: [], gone: [] });
+  });
+
   test('a finding about a supply is none about a tool that has its name now', () => {
     const before = `procedure p\nsupply by "Grease"\ntool index "Puller"\n`;
     const { added, gone } = between(before, `procedure p\ntool by "Puller"\n`).findings;

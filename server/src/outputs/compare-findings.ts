@@ -3,6 +3,7 @@ import { type DeclarationWord, declarationWords } from '../../../grammar/tokens.
 import type { Finding } from '../checks/check.ts';
 import { unknownName } from '../checks/unknown-name.ts';
 import { isDeclaration, type Mention, mentionsOf } from '../model/mentions.ts';
+import { type Model, tableOf } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import type { ComparedFinding, Comparison, Version } from './compare.ts';
 import { placeOf } from './compare-place.ts';
@@ -10,12 +11,23 @@ import { oneLine } from './facts.ts';
 
 const subjectOf = ({ data, span }: Finding): string => String(data?.['subject'] ?? oneLine(spanText(span)));
 
-/** What is called by the subject, where its declaration or a name in a statement tells: things of several kinds may have one name. */
-function kindOf({ span }: Finding, subject: string): DeclarationWord | undefined {
+export const kindsNamed = (model: Model, name: string): readonly DeclarationWord[] =>
+  declarationWords.filter((kind) => model[tableOf[kind]].has(name));
+
+/**
+ * What is called by the subject, where its declaration or a name in a statement tells, as things of several kinds may have one name;
+ * where the finding stands on something else, the one kind that has it.
+ */
+function kindOf(model: Model, { span }: Finding, subject: string): DeclarationWord | undefined {
   const { item } = span.chunk;
-  if (isDeclaration(item)) return item.name?.text === subject ? item.kind : undefined;
-  const mention = mentionsByPlace(span.chunk).get(span.start);
-  return mention?.name.text === subject ? declarationWords.find((kind) => kind === mention.kind) : undefined;
+  if (isDeclaration(item)) {
+    if (item.name?.text === subject) return item.kind;
+  } else {
+    const mention = mentionsByPlace(span.chunk).get(span.start);
+    if (mention?.name.text === subject) return declarationWords.find((kind) => kind === mention.kind);
+  }
+  const kinds = kindsNamed(model, subject);
+  return kinds.length === 1 ? kinds[0] : undefined;
 }
 
 const mentionsByPlace = noted(
@@ -34,7 +46,7 @@ export function findingsBetween(
     return judged[of].map((finding) => {
       const { code, severity, message } = finding;
       const subject = subjectOf(finding);
-      const kind = kindOf(finding, subject);
+      const kind = kindOf(model, finding, subject);
       // An unknown name is that of no thing.
       const isRenamed = version === 'old' && code !== unknownName.code;
       const place = placeOf(version, model, finding.elsewhere ?? finding.span);

@@ -3,9 +3,9 @@ import { type DeclarationWord, declarationWords } from '../../../grammar/tokens.
 import type { Severity } from '../checks/check.ts';
 import type { Judged } from '../checks/run.ts';
 import { addTo } from '../model/grouped.ts';
-import { type Model, placeOfStep, tableOf } from '../model/model.ts';
+import { type Model, placeOfStep } from '../model/model.ts';
 import { isSafety } from '../model/statements.ts';
-import { findingsBetween } from './compare-findings.ts';
+import { findingsBetween, kindsNamed } from './compare-findings.ts';
 import { Guards } from './compare-guards.ts';
 import {
   bestPairs,
@@ -105,8 +105,6 @@ function plansOf(old: Model, now: Model): Comparison['plan'] {
 const asNow: Renamed = (_, name) => name;
 
 const code = (name: string): string => `\`${name}\``;
-const kindsNamed = (model: Model, name: string): readonly DeclarationWord[] =>
-  declarationWords.filter((kind) => model[tableOf[kind]].has(name));
 
 class Comparer {
   private readonly old: Version;
