@@ -34,6 +34,14 @@ export const restatedWrong: Check = {
 
 const isRestated = ({ quantity }: QuantityPlace): boolean => quantity.restated !== undefined;
 
+/** The numbers of `quantity`, low and high of a range or middle and half-width of a tolerance, as `form` has them. */
+function numbersAs(form: Quantity['form'], { form: own, numbers }: Quantity): readonly number[] {
+  const values = numbers.map(({ value }) => value);
+  if (form === own) return values;
+  const [first = 0, second = 0] = values;
+  return form === 'range' ? [first - second, first + second] : [(first + second) / 2, (second - first) / 2];
+}
+
 /** What is wrong with `again`, the restatement of `quantity`. */
 function judged(quantity: Quantity, again: Quantity): Raw | undefined {
   const from = quantity.inUnit;
@@ -42,13 +50,15 @@ function judged(quantity: Quantity, again: Quantity): Raw | undefined {
   if (quantity.form === 'single' && again.form === 'single') {
     if (agreesAsRounded(convert(quantity.value, from, to), again.first)) return undefined;
   }
+  // A tolerance may be restated as the range that it means, and the other way round.
+  const isPair = quantity.form !== 'single' && again.form !== 'single';
+  const form = isPair ? again.form : quantity.form;
+  const numbers = numbersAs(form, quantity);
   const convertedBy = (value: typeof convert): number[] =>
-    quantity.numbers.map((number, i) =>
-      i === 1 && quantity.form === 'tolerance'
-        ? convertDifference(number.value, from, to)
-        : value(number.value, from, to),
+    numbers.map((number, i) =>
+      i === 1 && form === 'tolerance' ? convertDifference(number, from, to) : value(number, from, to),
     );
-  const sameShape = again.numbers.length === quantity.numbers.length && again.form === quantity.form;
+  const sameShape = again.form === form;
   const agrees = (exact: readonly number[]): boolean =>
     sameShape && again.numbers.every((number, i) => agreesAsRounded(exact[i]!, number));
   const exact = convertedBy(convert);
@@ -64,7 +74,7 @@ function judged(quantity: Quantity, again: Quantity): Raw | undefined {
           ? String(Math.round(value / step) * step)
           : value.toFixed(again.numbers[i]!.decimals);
     })
-    .join(quantity.form === 'range' ? '..' : ' ± ');
+    .join(form === 'range' ? '..' : ' ± ');
   const rightText = `${right}${to.symbol === '°' ? '' : ' '}${to.symbol}`;
   return {
     span: again,
