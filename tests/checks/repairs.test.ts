@@ -8,6 +8,12 @@ import { judgeFiles } from './fixtures.ts';
 const codesIn = (text: string): string[] =>
   judgeFiles([{ name: 'example.fettle', text }])[0]!.judged.findings.map(({ code }) => code);
 
+/** What the findings of `code` say. */
+const messagesIn = (text: string, code: string): string[] =>
+  judgeFiles([{ name: 'example.fettle', text }])[0]!.judged.findings.flatMap((finding) =>
+    finding.code === code ? [finding.message] : [],
+  );
+
 /** Every repair of the findings of `code`, each with the text that it leaves. */
 function repairsIn(text: string, code: string): { title: string; safe: boolean; after: string }[] {
   const { model, judged } = judgeFiles([{ name: 'example.fettle', text }])[0]!;
@@ -678,6 +684,34 @@ reassembly
       expect(codesIn(repair.after)).toEqual(['no-class']);
     }
     expect(repairsIn(text('fit cover', 'fit seal', 'fit nut', 'tighten nut'), 'closed-in')).toEqual([]);
+  });
+  test('what was closed in stays below what took it off, swapped it in or renewed it, and in a loop', () => {
+    const text = (head: string, ...lines: readonly string[]): string =>
+      `${head}teardown\n  step open\n    remove lid\n    remove gear\nreassembly\n  step close\n${lines.map((line) => `    ${line}\n`).join('')}`;
+    const head = 'part lid "Lid"\npart gear "Gear" behind lid\npart fresh-gear "Gear"\n';
+    for (const late of [
+      text(head, 'fit gear', 'fit lid', 'remove gear', 'fit gear', 'discard fresh-gear'),
+      text(head, 'fit lid', 'swap gear for fresh-gear', 'fit fresh-gear'),
+      text(head, 'fit lid', 'replace gear', 'fit gear', 'discard fresh-gear'),
+      text('part lid "Lid" behind gear\npart gear "Gear" behind lid\n', 'fit lid', 'fit gear'),
+    ]) {
+      expect(codesIn(late), late).toContain('closed-in');
+      expect(repairsIn(late, 'closed-in'), late).toEqual([]);
+    }
+    const own = text(head, 'fit gear', 'fit lid', 'remove gear', 'fit gear', 'discard fresh-gear');
+    expect(messagesIn(own, 'closed-in')).toEqual([
+      '`gear` is fitted while `lid`, which covers or holds it, is still on: `remove` it first.',
+    ]);
+  });
+  test('what was closed in moves up with the cleaning, the sealant and the looks that it got for its fit', () => {
+    const text = (...lines: readonly string[]): string =>
+      `part lid "Lid"\npart gear "Gear" behind lid\nsupply glue "Glue"\nteardown\n  step open\n    remove lid\n    remove gear\nreassembly\n  step close\n${lines.map((line) => `    ${line}\n`).join('')}`;
+    const ready = ['clean gear', 'inspect gear', 'apply glue to gear', 'fit gear'];
+    expect(repairsIn(text('fit lid', ...ready), 'closed-in').map(({ after }) => after)).toEqual([
+      text(...ready, 'fit lid'),
+    ]);
+    const apart = text('fit lid', 'apply glue to gear', 'do "Sweep the bench"', 'fit gear');
+    expect(repairsIn(apart, 'closed-in')).toEqual([]);
   });
   test('what holds or covers a holder comes off before that, and goes back behind it', () => {
     const text = `part hose-bolt "Hose bolt" torque 25 N·m behind guard\npart guard "Guard"\npart hose "Hose" held by hose-bolt\npart caliper "Caliper" held by hose\nteardown\n  step off\n    remove caliper\nreassembly\n  step on\n    fit caliper\n`;

@@ -95,21 +95,27 @@ function moveUp(finding: Finding, model: Model, ledger: Ledger): Repair[] {
     const { role, statement, actions } = entries[place]!;
     const own = actions.find((each) => each.part === part)!;
     if (place <= from || role !== 'statement' || own.along || !isClosedIn(own, model.parts)) continue;
-    for (const each of statement.kind === 'fit' ? withReady(statement) : [statement]) moved.push(each);
+    for (const each of statement.kind === 'fit' ? withReady(statement, model) : [statement]) moved.push(each);
   }
   const isOpen = (each: Statement): boolean => each.chunk.uri === tree.uri && blocksAround(each).length === 0;
   if (moved.length === 0 || ![above.statement, ...moved].every(isOpen)) return [];
-  // What it covers or holds went in since, or it was chosen since: it cannot go first.
   const last = lastPlaceOf(variant!, moved.at(-1)!);
   const isBetween = (place: number): boolean => place > from && place < last;
+  // What it covers or holds went in since, or is what closes it in, too: it cannot go first.
   for (const name of aroundIt(model, variant!, part).covered)
     if (
       placesOn(variant!, name).some(
-        (place) => isBetween(place) && goingBack[entries[place]!.actions[0]!.verb] !== undefined,
+        (place) => (place === from || isBetween(place)) && goingBack[entries[place]!.actions[0]!.verb] !== undefined,
       )
     )
       return [];
-  if (statementsOf(model, 'shim').some((each) => each.name?.text === part && isBetween(lastPlaceOf(variant!, each))))
+  // It came off, was swapped in, renewed, coated or chosen since, and would go back before that.
+  const stays = (each: Statement): boolean => !moved.includes(each) && isBetween(lastPlaceOf(variant!, each));
+  if (
+    placesOn(variant!, part).some((place) => stays(entries[place]!.statement)) ||
+    statementsOf(model, 'apply').some((each) => isAppliedTo(each, part) && stays(each)) ||
+    statementsOf(model, 'shim').some((each) => each.name?.text === part && stays(each))
+  )
     return [];
   const to = madeReady(above.statement);
   const lines = warned(
@@ -128,12 +134,25 @@ function moveUp(finding: Finding, model: Model, ledger: Ledger): Repair[] {
   ];
 }
 
-/** A `fit`, behind the lines right above it that heat, cool or press what it fits. */
-function withReady(fit: Statement): readonly Statement[] {
+/** A `fit`, behind the lines right above it that make ready what it fits. */
+function withReady(fit: Statement, model: Model): readonly Statement[] {
   const row = stepOf(fit)?.statements ?? [];
-  const ready = row.indexOf(madeReady(fit));
-  return ready < 0 ? [fit] : row.slice(ready, row.indexOf(fit) + 1);
+  const end = row.indexOf(fit);
+  let start = end;
+  while (start > 0 && makesReady(row[start - 1]!, fit.name!.text, model)) start--;
+  return end < 0 ? [fit] : row.slice(start, end + 1);
 }
+
+const isAppliedTo = ({ targets }: Statement, part: string): boolean =>
+  targets?.some(({ text }) => text === part) === true;
+
+/** Whether a line heats, cools, presses, cleans or looks at `part`, or coats it alone with what cannot hurt. */
+function makesReady(line: Statement, part: string, { supplies }: Model): boolean {
+  if (line.kind !== 'apply') return readying.has(line.kind) && line.name?.text === part;
+  const harms = supplies.get(line.name?.text ?? '')?.hazards.length !== 0;
+  return !harms && line.targets?.length === 1 && isAppliedTo(line, part);
+}
+const readying: ReadonlySet<string> = new Set(['heat', 'cool', 'press', 'clean', 'inspect']);
 
 /** An action, the place of its statement in the replay, and its own among all actions. */
 interface Move {
@@ -322,18 +341,33 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const back = names.filter((name) => fits.has(name));
     if (back.length === 0 && cameOffUnder(variant, names, action)) continue;
     const told = back.length > 0 ? back : names;
-    const several = told.length > 1;
-    const which = `${listedInShort(told, named)}, which ${several ? 'cover or hold' : 'covers or holds'} it,`;
+    // What was on when it came off did not go back too early: that came off too late.
+    const early = back.filter((name) => !cameOffBehind(variant, fits.get(name)!, action));
+    const inWay = early.length > 0 ? early : told;
+    const several = inWay.length > 1;
+    const which = `${listedInShort(inWay, named)}, which ${several ? 'cover or hold' : 'covers or holds'} it,`;
     yield {
       span: action.name,
       message:
-        back.length > 0
-          ? `${named(action.part)} is ${done} after ${which} went back on: ${remedy(model, action.name, [...fits.values()], several)}.`
+        early.length > 0
+          ? `${named(action.part)} is ${done} after ${which} went back on: ${remedy(
+              model,
+              action.name,
+              [...fits].flatMap(([name, fit]) => (early.includes(name) ? [fit] : [])),
+              several,
+            )}.`
           : `${named(action.part)} is ${done} while ${which} ${several ? 'are' : 'is'} still on: \`remove\` ${several ? 'them' : 'it'} first.`,
       related: shortened(told).told.flatMap((name) => related(fits.get(name), `${named(name)} went back on here`)),
       data: { subject: action.part, covers: told },
     };
   }
+}
+
+/** Whether the part came off behind `fit`, and before `behind`. */
+function cameOffBehind(variant: Variant, fit: Name, behind: Action): boolean {
+  const { removals, entryOf } = movesIn(variant.entries);
+  const [from = 0, to] = [placeNaming(variant, fit), entryOf.get(behind)!];
+  return (removals.get(behind.part) ?? noMoves).some(({ entry }) => entry > from && entry < to);
 }
 
 /** Whether the part came off although `holders` held it: `still-held` tells of that, and what they hold now follows from it. */
