@@ -279,6 +279,40 @@ reassembly
   });
 });
 
+test('a branch that swaps is not completed in the other, which has nothing of what is swapped in', () => {
+  const swapping = (other: string): string => `part old-gear "Gear"
+part new-gear "Gear"
+part key "Key" carried by old-gear
+teardown
+  step open
+    remove old-gear
+reassembly
+  step close
+    either "Worn"
+      swap old-gear for new-gear
+      transfer key from old-gear to new-gear
+      fit new-gear
+    or "Good"
+      ${other}
+    end
+`;
+  const offered = (text: string): string[] => {
+    const { model, judged } = judgeFiles([{ name: 'example.fettle', text }])[0]!;
+    const context = { model, ledger: judged.ledger, settings: defaultSettings };
+    const differ = judged.findings.filter(({ code }) => code === 'branches-differ');
+    expect(differ.map(({ message }) => message.split(' ')[0])).toContain('`new-gear`');
+    return differ.flatMap((finding) => repairsFor(finding, context)).map(({ title }) => title);
+  };
+  expect(offered(swapping('fit old-gear'))).toEqual([]);
+  // The swap first, then what hangs on it.
+  const swap = 'swap old-gear for new-gear';
+  expect(offered(swapping('do "Look"'))).toEqual([`Complete the shorter branch: ${swap}`]);
+  expect(offered(swapping(swap))).toEqual([
+    'Complete the shorter branch: fit new-gear',
+    'Complete the shorter branch: transfer key from old-gear to new-gear',
+  ]);
+});
+
 describe('repairs that wrote what is wrong elsewhere', () => {
   test.each([
     [

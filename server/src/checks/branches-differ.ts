@@ -71,7 +71,7 @@ reassembly
     const shorter = first!.length < second!.length ? 0 : 1;
     const [short, long] = shorter === 0 ? [first!, second!] : [second!, first!];
     const missing = lacking(short, long);
-    if (missing.length === 0) return [];
+    if (missing.length === 0 || hangsOnSwap(missing, branches[shorter]!, branches[1 - shorter]!)) return [];
     return [
       {
         title: `Complete the shorter branch: ${joinedInShort(missing.map(spanText))}`,
@@ -98,6 +98,20 @@ const isNamedWithin = (statements: readonly Statement[], subject: string): boole
   statements.some(({ branches }) =>
     branches?.some((branch) => [...walk(branch.statements)].some(({ name }) => name?.text === subject)),
   );
+
+/** Whether some of `missing` is about what `whole` swaps, and `branch` does not: there is nothing of it there. */
+function hangsOnSwap(missing: readonly Statement[], branch: Branch, whole: Branch): boolean {
+  const swapped = (statements: readonly Statement[]): Set<string> =>
+    new Set(statements.flatMap((each) => (each.kind === 'swap' ? namesOf(each) : [])));
+  const here = swapped(branch.statements);
+  const there = swapped(whole.statements);
+  return missing.some(
+    (each) => each.kind !== 'swap' && namesOf(each).some((name) => there.has(name) && !here.has(name)),
+  );
+}
+
+const namesOf = ({ name, source, targets = [] }: Statement): string[] =>
+  [name, source, ...targets].flatMap((each) => (each === undefined ? [] : [each.text]));
 
 /** Whether two statements about one part or fluid do the same to it, whatever tool and words they name. */
 const isSameMove = (a: Statement, b: Statement): boolean =>
