@@ -978,6 +978,22 @@ part bolt "Bolt" torque 25 lbf·ft (34)
   ]);
 });
 
+test('units are offered of the system that the file is written in, and of what a fluid is declared by', () => {
+  const offered = (text: string): string[] => repairsIn(text, 'no-unit').map(({ title }) => title);
+  const file = (declared: string, line: string): string =>
+    `supply oil "Oil" ${declared}\nsupply grease "Grease"\npart gear "Gear" length 20\nreassembly\n  step close\n    ${line}\n`;
+  expect(offered(file('1.8 L', 'fill oil 1.8'))).toEqual(['Write 20 mm', 'Write 1.8 L', 'Write 1.8 mL']);
+  expect(offered(file('2 lb', 'fill oil 2'))).toEqual(['Write 20 in', 'Write 2 lb']);
+  // Both systems, or neither, say nothing; what is declared by no quantity may be weighed.
+  expect(offered(file('2 lb', 'measure gap max 3 mm'))).toEqual(['Write 20 mm', 'Write 20 in']);
+  expect(offered(file('1.8 L', 'fill grease 1.8'))).toContain('Write 1.8 kg');
+  // What restates stands in the other system.
+  expect(offered('part bolt "Bolt" thread M8 class 8.8 torque 25 N·m (18.4)\n')).toEqual([
+    'Write 18.4 lbf·ft',
+    'Write 18.4 lbf·in',
+  ]);
+});
+
 test('a place whose quote is left open is kept whole, and closed, where a place of its own is offered', () => {
   const check = allChecks.find(({ code }) => code === 'kept-together')!;
   const text = check.bad.replace('short-bolt keep in "bag A"', 'short-bolt keep in "bag A');

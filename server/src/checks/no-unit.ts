@@ -1,9 +1,13 @@
 import { type Quantity, type Span, spanText } from '../../../grammar/syntax.ts';
 import { type QuantityKind, type Unit, type UnitSystem, unitOf } from '../../../grammar/units.ts';
+import type { Model } from '../model/model.ts';
+import { noted } from '../model/noted.ts';
 import { exampleOf, pointUnits, type QuantityPlace, quantitiesOf } from '../model/quantities.ts';
 import { written } from '../model/quantity.ts';
+import { statementsOf } from '../model/statements.ts';
 import type { Check, Raw } from './check.ts';
 import { replaceSpan } from './edits.ts';
+import { ByPlace } from './entries.ts';
 
 /** `5 to 100 N·m`, `5 - 100 N·m`, `1 1/4 in`, `2"`: a range written otherwise, a fraction or an inch mark is told of as one. */
 const isTold = ({ chunk, end }: Span): boolean =>
@@ -40,7 +44,31 @@ const unitsFor = ({ kinds, where }: QuantityPlace, measures: UnitSystem | undefi
   inSystem(usualIn[where] ?? (kinds.length > 0 ? kinds : anyKind).flatMap((kind) => usual[kind]), measures);
 
 const inSystem = (all: readonly string[], system: UnitSystem | undefined): string =>
-  all.filter((each) => system === undefined || [system, 'neutral'].includes(unitOf(each)!.system)).join(' ');
+  all.filter((each) => system === undefined || [system, 'neutral'].includes(unitOf(each)?.system ?? '')).join(' ');
+
+/** The systems that the quantities of the file are written in. */
+const systemsIn = noted((model: Model): ReadonlySet<UnitSystem> => {
+  const systems = new Set(quantitiesOf(model).flatMap(({ quantity: { inUnit } }) => inUnit?.system ?? []));
+  systems.delete('neutral');
+  return systems;
+});
+
+/** The one system that they are written in. */
+function systemOf(model: Model): UnitSystem | undefined {
+  const [only, other] = systemsIn(model);
+  return other === undefined ? only : undefined;
+}
+
+/** By each quantity that is drained or filled, what its supply is declared by. */
+const declaredKinds = noted((model: Model): ByPlace<QuantityKind> => {
+  const found = new ByPlace<QuantityKind>();
+  for (const kind of ['drain', 'fill'] as const)
+    for (const { amount, name } of statementsOf(model, kind)) {
+      const declared = model.supplies.get(name?.text ?? '')?.amount?.inUnit?.kind;
+      if (amount !== undefined && declared !== undefined) found.set(amount, declared);
+    }
+  return found;
+});
 
 /** What restates a unit is of the other system. */
 const others = (unit: Unit | undefined): string =>
@@ -92,7 +120,7 @@ reassembly
           span: again,
           message: `${written(again)} in brackets has no unit: write the other unit behind it.`,
           related: [],
-          data: { units: others(quantity.inUnit) },
+          data: { units: others(quantity.inUnit), restates: true },
         };
       }
     }
@@ -111,9 +139,11 @@ reassembly
     // That of points stands behind the bracket.
     const end = isPoint ? span.chunk.text.indexOf(')', span.end) + 1 : span.end;
     if (end === 0) return [];
-    return String(data?.['units'] ?? '')
+    const system = data?.['restates'] === true ? undefined : systemOf(model);
+    const declared = declaredKinds(model).get(span);
+    return inSystem(String(data?.['units'] ?? '').split(' '), system)
       .split(' ')
-      .filter((unit) => unit !== '')
+      .filter((unit) => unit !== '' && (declared === undefined || unitOf(unit)?.kind === declared))
       .map((unit) => {
         const behind = unit === '°' ? unit : ` ${unit}`;
         return {
