@@ -86,6 +86,43 @@ describe('what asks for a name', () => {
     expect(await take(`${head}part lid ¦`, 'thread')).toEqual(['thread $1', again]);
   });
 
+  it('opens the list for one of a few words, too: a choice to fill in would shut out all others as long as its place lasts', async () => {
+    expect(await take(`${head}part lid ¦`, 'class')).toEqual(['class $1', again]);
+    expect(await take(`${head}part lid ¦`, 'grade')).toEqual(['grade $1', again]);
+    expect(await take(`${head}part lid ¦`, 'hazard')).toEqual(['hazard $1', again]);
+    expect(await take(`${opened}reassembly\n  step close\n    tighten bolt ¦`, 'order')).toEqual(['order $1', again]);
+    expect(await take('procedure pump\n  ¦', 'measures')).toEqual(['measures $1', again]);
+    expect(await at(`${head}part lid class ¦`)).toEqual([
+      '8.8',
+      '10.9',
+      '12.9',
+      '4.6',
+      '5.8',
+      'A2-70',
+      'A4-70',
+      'A4-80',
+    ]);
+    expect(await at(`${head}part lid grade ¦`)).toEqual(['5', '8', '2']);
+    expect(await at(`${head}part lid hazard ¦`)).toEqual([
+      'heat',
+      'pressure',
+      'spring',
+      'charge',
+      'chemical',
+      'weight',
+    ]);
+    expect(await at('procedure pump\n  measures ¦')).toEqual(['metric', 'imperial']);
+    expect((await at(`${opened}reassembly\n  step close\n    tighten bolt order ¦`)).slice(0, 2)).toEqual([
+      'star',
+      'spiral',
+    ]);
+    // Elsewhere it is the choice.
+    expect(await take(`${head}part lid ¦`, 'grade', { commands: new Set() })).toEqual([
+      `grade \${1|5,8,2|}`,
+      undefined,
+    ]);
+  });
+
   it('has a word to be replaced there elsewhere, as does what names something new', async () => {
     expect(await take('teardown\n  step open\n    ¦', 'remove')).toEqual([`remove \${1:part}`, undefined]);
     expect(await take('part lid ¦', 'holes')).toEqual([`holes \${1:pattern}`, undefined]);
@@ -309,6 +346,24 @@ describe('words', () => {
     const [item] = (await itemsAt(`${opened}    app¦`)).filter(({ label }) => label === 'apply-wait');
     expect(item!.textEdit).toMatchObject({ newText: expect.stringMatching(/^apply \$\{1:sealant\}.*\nwait [^\n]*$/) });
     expect(item!.insertTextFormat).toBe(2);
+  });
+
+  it('says in the list what ready-made lines are for, and shows them beside it', async () => {
+    const client = { labelDetails: true, markdown: true };
+    const itemFor = async (label: string, told: object) => {
+      const { snapshot, offset, site } = await scene(`${opened}    ¦`, told);
+      return (await completionsAt(snapshot, offset, site)).find((each) => each.label === label);
+    };
+    const item = await itemFor('fit-tighten', client);
+    expect(item?.labelDetails).toEqual({ description: 'Put fasteners back and tighten them' });
+    expect(item?.documentation).toEqual({
+      kind: 'markdown',
+      value: '```fettle\nfit cover-screw\ntighten cover-screw order star using torque-wrench\n```',
+    });
+    expect((await itemFor('fit-tighten', { markdown: false }))?.documentation).toEqual({
+      kind: 'plaintext',
+      value: 'fit cover-screw\ntighten cover-screw order star using torque-wrench',
+    });
   });
 
   it('offers nothing in texts, comments and for names that the author invents', async () => {

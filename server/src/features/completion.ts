@@ -141,14 +141,15 @@ const phaseOrder: readonly string[] = phaseWords;
 /** Where the names are that stand for what a body asks for. */
 const listOf = { ...tableOf, fastener: 'parts', old: 'parts', step: 'stepNames', reading: 'readings' } as const;
 
-/** Whether what `body` asks for first is one of a list: a name of which some are known, a usual size. */
+/** Whether what `body` asks for first is one of a list: a name of which some are known, a usual size, one of a few words. */
 function asksForListed(model: Model, body: string | undefined, label: string): boolean {
   // These give a name to something new.
   if (label === 'measure' || label === 'applies to') return false;
   if (label === 'thread') return true;
   const asked = /<([^<>]*)>/.exec(body ?? '')?.[1] ?? '';
   if (asked === 'code') return model.codes.length > 0;
-  if (asked === 'file.fettle') return true;
+  // The editor shows no other list in the place of a choice, also for what is typed on behind it.
+  if (asked === 'file.fettle' || asked.includes('|')) return true;
   return Object.hasOwn(listOf, asked) && model[listOf[asked as keyof typeof listOf]].size > 0;
 }
 
@@ -224,12 +225,26 @@ const readyMade: readonly Ready[] = Object.values(snippetFile).flatMap(({ prefix
     label: whole ? wholeProcedure : prefix,
     kind: CompletionItemKind.Keyword,
     snippet: body.join('\n').replace(/\n\$0$/, ''),
-    about: [description],
+    detail: description,
+    about: ['```fettle', ...filledIn(body), '```'],
     rank: 7,
     // A `fettle-allow` stands above a declaration or a statement.
     places: word === '#' ? ['top', 'step'] : whole || isDeclaration(word) ? ['top'] : ['step'],
   };
 });
+
+/** The lines of a snippet as they stand before anything is filled in. */
+function filledIn(body: readonly string[]): string[] {
+  const values = new Map<string, string>();
+  const text = body
+    .join('\n')
+    .replace(/\$\{(\d+)(?::([^{}]*)|\|([^,|]*)[^|]*\|)\}|\$(\d+)/g, (_, nth, value, choice, again) => {
+      if (again !== undefined) return values.get(again) ?? '';
+      values.set(nth, value ?? choice);
+      return value ?? choice;
+    });
+  return text.trimEnd().split('\n');
+}
 
 // --- clauses ----------------------------------------------------------------------------------------------------------
 

@@ -15,6 +15,7 @@ export const lineLink = (snapshot: Snapshot, span: Span): string => {
 /** Markdown for clients that only take plain text. */
 const plain = (markdown: string): string =>
   markdown
+    .replace(/^```\w*\n?|\n```$/gm, '')
     .replace(/\[([^\]]*)\]\([^)]*\)/g, '$1')
     .replace(/(?<!\\)(?:\*\*|`)/g, '')
     .replace(/\\([^A-Za-z0-9\s])/g, '$1');

@@ -297,9 +297,10 @@ function behindClause(segment: string, word: string, clause: string): Want {
     case 'thread':
       return { kind: 'thread' };
     case 'class':
-      return words('4.6', '5.8', '8.8', '10.9', '12.9', 'A2-70', 'A4-70', 'A4-80');
+      // The usual ones first.
+      return words('8.8', '10.9', '12.9', '4.6', '5.8', 'A2-70', 'A4-70', 'A4-80');
     case 'grade':
-      return words('2', '5', '8');
+      return words('5', '8', '2');
     case 'in':
       return clause === 'keep' ? { kind: 'keeping-place', quoted: false } : words('stages');
     case 'keep':

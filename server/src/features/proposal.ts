@@ -20,7 +20,7 @@ export interface Proposal {
   /** What is written, in the signs of the protocol; only for clients that take those. */
   readonly snippet?: string;
   readonly filter?: string;
-  /** What is to be filled in first is one of several names that are known. */
+  /** What is to be filled in first is one of several names or words that are known. */
   readonly asks?: boolean;
   /** Lower comes first. */
   readonly rank?: number;
@@ -36,7 +36,7 @@ export function itemOf(proposal: Proposal, range: Range, client: Client): Comple
   const filled = client.snippets && body !== undefined && /<[^<>]*>/.test(body) ? snippetOf(body) : undefined;
   const goesOn = filled !== undefined && proposal.asks === true && client.commands.has(suggest);
   // The list goes by the word before the cursor: a word that waits there to be replaced would hide all names.
-  const snippet = proposal.snippet ?? (goesOn ? filled.replace(/\$\{1:[^{}]*\}/, '$1') : filled);
+  const snippet = proposal.snippet ?? (goesOn ? filled.replace(/\$\{1[:|][^{}]*\}/, '$1') : filled);
   const newText = snippet ?? (body === undefined ? label : plainOf(body, label));
   return {
     label,
