@@ -55,6 +55,7 @@ export const severities: Readonly<Record<string, Severity>> = {
   'no-torque': 'error',
   'no-order': 'error',
   'bad-order': 'error',
+  'which-holes': 'warning',
   'next-door': 'warning',
   'stage-falls': 'error',
   'torque-differs': 'warning',

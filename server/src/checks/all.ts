@@ -61,6 +61,7 @@ import { unitUnread } from './unit-unread.ts';
 import { unknownName } from './unknown-name.ts';
 import { unwarned } from './unwarned.ts';
 import { noFile, useLoop } from './use-files.ts';
+import { whichHoles } from './which-holes.ts';
 import { wrongCarrier } from './wrong-carrier.ts';
 import { wrongKind } from './wrong-kind.ts';
 
@@ -90,6 +91,7 @@ export const allChecks: readonly Check[] = [
   noTorque,
   noOrder,
   badOrder,
+  whichHoles,
   fewHoles,
   stageFalls,
   nextDoor,
