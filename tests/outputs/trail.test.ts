@@ -105,6 +105,23 @@ reassembly
     });
   });
 
+  test('counts what was put away elsewhere', () => {
+    expect(
+      after(`part bolt x6 "Bolt" thread M8
+teardown
+  step off
+    remove bolt x4 keep in "bag A"
+    remove bolt x2 keep in "bag B"
+    clean bolt x2 keep in "tin"
+    mark bolt x3 keep in "rack"
+    inspect bolt x9 keep in "box"`),
+    ).toMatchObject({
+      'clean bolt x2 keep in "tin"': 'tray: bolt 2 in tin + 4 in bag A',
+      'mark bolt x3 keep in "rack"': 'tray: bolt 3 in rack + 3 in bag A',
+      'inspect bolt x9 keep in "box"': 'tray: bolt 6 in box',
+    });
+  });
+
   test('tells each lot by where it was put, the latest first', () => {
     expect(
       after(`part bolt x10 "Bolt" thread M8

@@ -79,7 +79,7 @@ export function trail(model: Model, variant: Variant, atEntry: number): Trail {
   const found = new Map<TrailGroup, TrailItem[]>();
   for (const [part, state] of states) {
     for (const [group, lots] of lotsOf(variant, part, state, atEntry)) {
-      const pieces = lots.reduce((sum, lot) => sum + lot.pieces, 0);
+      const pieces = piecesIn(lots);
       if (pieces === 0) continue;
       const item: TrailItem = {
         part,
@@ -219,21 +219,28 @@ function putAway(variant: Variant, part: string, lots: readonly Lot[], atEntry: 
   const places = putsAway(entries).get(part);
   if (places === undefined || lots.length === 0) return lots;
   const here = entries[atEntry - 1]?.statement;
-  const now: Lot[] = [];
-  for (const each of lots) {
-    const off = entries.findIndex(({ statement }) => statement === each.statement);
-    const index = places.findLast((place) => {
-      const { statement } = entries[place]!;
-      if (place <= off || place >= atEntry) return false;
-      return ![here, each.statement].some((other) => other !== undefined && areRivals(statement, other));
-    });
-    const moved = index === undefined ? each : lot(each.pieces, entries[index]!.statement);
-    const known = now.findIndex(({ statement }) => statement === moved.statement);
-    if (known < 0) now.push(moved);
-    else now[known] = lot(now[known]!.pieces + moved.pieces, moved.statement);
+  let now = lots.map((each) => ({
+    ...each,
+    since: entries.findIndex(({ statement }) => statement === each.statement),
+  }));
+  for (const place of places) {
+    const { statement } = entries[place]!;
+    if (place >= atEntry || (here !== undefined && areRivals(statement, here))) continue;
+    const isAtHand = ({ statement: off, since }: { statement: Statement | undefined; since: number }): boolean =>
+      since < place && (off === undefined || !areRivals(statement, off));
+    const atHand = now.filter(isAtHand);
+    const all = piecesIn(atHand);
+    const pieces = Math.min(statement.count?.value ?? all, all);
+    if (pieces === 0) continue;
+    now = [
+      ...less(atHand, pieces),
+      ...now.filter((each) => !isAtHand(each)),
+      { ...lot(pieces, statement), since: place },
+    ];
   }
-  return now;
+  return now.map(({ since: _, ...each }) => each);
 }
+const piecesIn = (lots: readonly Lot[]): number => lots.reduce((sum, { pieces }) => sum + pieces, 0);
 
 // --- what the ledger does not keep --------------------------------------------------------------------------------------
 
@@ -295,11 +302,11 @@ function likeIn(traces: ReadonlyMap<PartState, Trace>, state: PartState): Trace 
 }
 
 /** Without `pieces`: the lot of just as many, else the one that came off last. */
-function less(lots: readonly Lot[], pieces: number): readonly Lot[] {
+function less<Each extends Lot>(lots: readonly Each[], pieces: number): readonly Each[] {
   if (pieces === 0) return lots;
   const whole = lots.findLastIndex((each) => each.pieces === pieces);
   if (whole >= 0) return lots.filter((_, i) => i !== whole);
-  const left: Lot[] = [];
+  const left: Each[] = [];
   let rest = pieces;
   for (const each of [...lots].reverse()) {
     const taken = Math.min(rest, each.pieces);
