@@ -326,6 +326,33 @@ reassembly
       expect(trays).toMatch(said);
   });
 
+  it('follows as many pieces as are put away once more', () => {
+    const page = cardIn(`procedure p
+part nut x6 "Nut"
+teardown
+  step off
+    remove nut x4 keep in "bag A"
+    remove nut x2 keep in "bag B"
+inspection
+  step wash
+    clean nut x1 keep in "tray 1"
+    clean nut x2 keep in "tray 1"
+  step look
+    inspect nut x2 keep in "tray 2"
+reassembly
+  step on
+    fit nut
+`);
+    const trays = wordsOf(page.slice(page.indexOf('class="tray-map"'), page.indexOf('class="phase"')));
+    for (const said of [
+      /bag A\s+3 × Nut: off in step 1, back in step 4\s+1 × Nut: off in step 1, to tray 1 in step 2/,
+      /bag B\s+2 × Nut: off in step 1, to tray 1 in step 2/,
+      /tray 1\s+1 × Nut: laid here in step 2, back in step 4\s+2 × Nut: laid here in step 2, to tray 2 in step 3/,
+      /tray 2\s+2 × Nut: laid here in step 3, back in step 4/,
+    ])
+      expect(trays).toMatch(said);
+  });
+
   it('maps the trays: what lies there, from which step, until which', () => {
     const page = made(openSample('winch-reducer'));
     const trays = wordsOf(page.slice(page.indexOf('class="tray-map"'), page.indexOf('class="phase"')));

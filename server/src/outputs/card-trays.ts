@@ -1,4 +1,5 @@
 import { walk } from '../../../grammar/syntax.ts';
+import { addTo } from '../model/grouped.ts';
 import { placeOfStep } from '../model/model.ts';
 import { sizeOf } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
@@ -31,8 +32,9 @@ function traysOf(bench: Bench): Map<string, Lying[]> {
       if (place === undefined || part === undefined || !bench.model.parts.has(part)) continue;
       const tray = trays.get(place) ?? new Map<string, Lying>();
       if (statement.kind === 'mark' || bench.actionsOn(statement, part).length === 0) {
-        lying.set(part, moved(lying.get(part) ?? new Map(), place, tray, index));
-        if (tray.size > 0) trays.set(place, tray);
+        trays.set(place, tray);
+        lying.set(part, moved(lying.get(part) ?? new Map(), place, trays, index, statement.count?.value));
+        if (tray.size === 0) trays.delete(place);
         continue;
       }
       for (const { code, action } of bench.actionsOn(statement, part)) {
@@ -56,31 +58,65 @@ function traysOf(bench: Bench): Map<string, Lying[]> {
       }
     }
   }
-  return new Map([...trays].map(([place, tray]) => [place, [...tray.values()]]));
+  return new Map([...trays].map(([place, tray]) => [place, [...tray.values()].filter(({ pieces }) => pieces > 0)]));
 }
 
-/** Lays what lies elsewhere into `tray`, in the step at `index`; gives the place of each line then. */
+/**
+ * Lays what lies elsewhere, or so many pieces of it (for each code), into the tray at `place`, in the step at `index`; gives the place of
+ * each line then.
+ */
 function moved(
   lying: ReadonlyMap<Lying, string>,
   place: string,
-  tray: Map<string, Lying>,
+  trays: ReadonlyMap<string, Map<string, Lying>>,
   index: number,
+  pieces = Infinity,
 ): Map<Lying, string> {
+  const tray = trays.get(place)!;
   const now = new Map<Lying, string>();
+  const elsewhere = [...lying].filter(([line, from]) => from !== place && (line.back ?? Infinity) > index);
+  const taken = takenOf(
+    elsewhere.map(([line]) => line),
+    pieces,
+  );
   for (const [line, from] of lying) {
-    if (from === place || (line.back ?? Infinity) <= index) {
-      now.set(line, from);
-      continue;
+    const count = taken.get(line) ?? 0;
+    const laid = { ...line, pieces: count, off: index + 1, isFromElsewhere: true, next: undefined };
+    if (count < line.pieces) now.set(line, from);
+    if (count === 0) continue;
+    const next = { place, step: index + 1 };
+    const gone = JSON.stringify([line.part, line.off, line.back, line.codes, next]);
+    const others = trays.get(from)!.get(gone);
+    if (others === undefined && count === line.pieces) line.next = next;
+    else {
+      line.pieces -= count;
+      if (others === undefined) trays.get(from)!.set(gone, { ...line, pieces: count, next });
+      else others.pieces += count;
     }
-    line.next = { place, step: index + 1 };
     const key = JSON.stringify([line.part, index, line.back, line.codes]);
     const known = tray.get(key);
-    const laid = known ?? { ...line, off: index + 1, isFromElsewhere: true, next: undefined };
-    if (known !== undefined) known.pieces += line.pieces;
-    now.set(laid, place);
-    tray.set(key, laid);
+    if (known !== undefined) known.pieces += count;
+    now.set(known ?? laid, place);
+    tray.set(key, known ?? laid);
   }
   return now;
+}
+
+/** How many of `pieces`, for each code, come from which line: from one of just as many, else from the one laid down last. */
+function takenOf(lines: readonly Lying[], pieces: number): ReadonlyMap<Lying, number> {
+  const taken = new Map<Lying, number>();
+  const byCodes = new Map<string, Lying[]>();
+  for (const line of lines) addTo(byCodes, line.codes.join(' '), line);
+  for (const alike of byCodes.values()) {
+    const whole = alike.find((line) => line.pieces === pieces);
+    let rest = pieces;
+    for (const line of whole === undefined ? alike.toReversed() : [whole]) {
+      const count = Math.min(rest, line.pieces);
+      rest -= count;
+      taken.set(line, count);
+    }
+  }
+  return taken;
 }
 
 /** Steps that fit each part, in order, by code. */
