@@ -867,6 +867,28 @@ ${lines.map((line) => `    ${line}\n`).join('')}`;
     expect(repairsIn(text('if "wet"', message, 'end'), 'late-warning')).toEqual([]);
   });
 
+  test('a new piece goes in with the others, above what tightens them all', () => {
+    const text = (...back: readonly string[]): string =>
+      `part bolt x4 "Bolt" thread M8 class 8.8 torque 25 N·m\npart pin x3 "Pin"\nteardown\n  step open\n    remove bolt\n    discard bolt x1\n    remove pin\n    discard pin x2\nreassembly\n  step close\n${back.map((line) => `    ${line}\n`).join('')}`;
+    const mended = (...back: readonly string[]): string[] =>
+      repairsIn(text(...back), 'not-replaced').map(({ after }) => after);
+    const bolts = ['fit bolt', 'tighten bolt by hand', 'tighten bolt order star'];
+    expect(mended(...bolts, 'fit pin x1', 'do "Look"')).toEqual([
+      text('fit bolt', 'fit new bolt x1', ...bolts.slice(1), 'fit pin x1', 'do "Look"'),
+      text(...bolts, 'fit pin x1', 'fit new pin x2', 'do "Look"'),
+    ]);
+    // What tightens the others alone leaves it loose.
+    expect(mended('fit bolt', 'tighten bolt x3', 'fit new pin x2', 'fit pin x1')).toEqual([
+      text(
+        'fit bolt',
+        'tighten bolt x3',
+        'fit new pin x2',
+        'fit pin x1',
+        'fit new bolt x1',
+        'tighten bolt x1 to 25 N·m',
+      ),
+    ]);
+  });
   test('a scrapped piece put back is made a new one, which is certain; some of several are not', () => {
     const put = (fit: string): string =>
       `part pin x2 "Pin"\nteardown\n  step open\n    remove pin\n    discard pin\nreassembly\n  step close\n    ${fit}\n`;

@@ -1,4 +1,4 @@
-import type { Name } from '../../../grammar/syntax.ts';
+import type { Name, Statement } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import type { Mark, PartState } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
@@ -6,8 +6,9 @@ import { actionsWhere, pickedOfAll } from './actions.ts';
 import { owedAtEnd } from './at-end.ts';
 import { type Check, type Raw, related } from './check.ts';
 import { eachVariant } from './each-variant.ts';
-import { fitNew, tightenLine } from './edits.ts';
-import { placesOn } from './entries.ts';
+import { fitNew, insertAfter, tightenLine } from './edits.ts';
+import { lastPlaceOf, placesOn } from './entries.ts';
+import { behindAlternatives, blocksAround, forCodes } from './for-codes.ts';
 import { insertFastened, insertMirrored } from './mirrored.ts';
 import { named } from './wording.ts';
 
@@ -54,6 +55,15 @@ reassembly
         : [];
     }
     const lines = [`fit new ${part}${count === whole ? '' : ` x${count}`}`];
+    const others = besideOthers(model, variant, part);
+    if (others !== undefined)
+      return [
+        {
+          title: `Fit a new ${part} with the others`,
+          edits: [insertAfter(model.tree, others, forCodes(model, finding, lines, others))],
+          safe: false,
+        },
+      ];
     const edit = model.fasteners.has(part)
       ? insertFastened(model, variant, part, finding, lines, tightenLine(part, declaration, count, whole))
       : insertMirrored(model, variant, part, finding, lines);
@@ -66,6 +76,23 @@ reassembly
     ];
   },
 };
+
+/** In this file, what puts the other pieces back once these are scrap; of a fastener, where a line further down tightens all that are on. */
+function besideOthers(model: Model, variant: Variant, part: string): Statement | undefined {
+  const { lastBack, lastScrap } = variant.final.get(part) ?? {};
+  const back = lastBack?.statement;
+  if (back === undefined || lastScrap === undefined || back.chunk.uri !== model.tree.uri) return undefined;
+  const place = lastPlaceOf(variant, back);
+  if (place < lastPlaceOf(variant, lastScrap.statement)) return undefined;
+  const tightensAll = (at: number): boolean => {
+    const { statement } = variant.entries[at]!;
+    const { kind, count, holes, byHand } = statement;
+    const isOfAll = kind === 'tighten' && count === undefined && holes === undefined && byHand === undefined;
+    return at > place && isOfAll && blocksAround(statement).length === 0;
+  };
+  if (model.fasteners.has(part) && !placesOn(variant, part).some(tightensAll)) return undefined;
+  return behindAlternatives(back);
+}
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   const tell = (part: string, count: number, state: PartState, mark: Mark, refit?: Name): Raw => {
