@@ -396,6 +396,45 @@ reassembly
     expect(mends(text, 'still-held')).toEqual([]);
   });
 
+  test('where it comes off below for one code alone, nothing is taken off for all', () => {
+    const text = `${head}${bolts}teardown
+  step open
+    identify "Read the code"
+    remove lid
+    for GP-17
+      remove bolt
+    end
+reassembly
+  step close
+    fit lid
+    fit bolt
+    tighten bolt order star
+`;
+    expect(mends(text, 'still-held')).toEqual([]);
+  });
+
+  test('what holds is taken off, and put back, below a warning of its hazards', () => {
+    const text = `part guard "Guard" hazard weight
+part lid "Lid" held by guard
+teardown
+  step open
+    remove lid
+    warning "The springs fly out. Wear goggles."
+    do "Lift the springs out"
+reassembly
+  step close
+    fit lid
+`;
+    const [after] = mends(text, 'still-held');
+    expect(after).toContain(
+      'step open\n    warning "A falling part can crush. Keep hands and feet clear."\n    remove guard\n    remove lid\n',
+    );
+    expect(after).toContain(
+      'fit lid\n    warning "A falling part can crush. Keep hands and feet clear."\n    fit guard\n',
+    );
+    expect(codesOf(after!)).toEqual([]);
+  });
+
   test('a warning stands above all hazardous work of the step, and names each hazard', () => {
     const text = `part ring "Ring"
 teardown

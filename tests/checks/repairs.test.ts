@@ -867,6 +867,24 @@ ${lines.map((line) => `    ${line}\n`).join('')}`;
     expect(repairsIn(text('if "wet"', message, 'end'), 'late-warning')).toEqual([]);
   });
 
+  test('what was to tighten it above its fit moves below that', () => {
+    const text = (...back: readonly string[]): string =>
+      `part bolt x4 "Bolt" thread M8 class 8.8 torque 25 N·m\ntool wrench "Wrench" range 5..50 N·m\nteardown\n  step open\n    remove bolt\nreassembly\n  step close\n${back.map((line) => `    ${line}\n`).join('')}`;
+    const passes = [
+      'tighten bolt to 12 N·m order star using wrench',
+      'tighten bolt order star using wrench # crosswise',
+    ];
+    const late = text(...passes, 'do "Look"', 'fit bolt', 'do "Look again"');
+    expect(codesIn(late)).toEqual(['already-off', 'already-off', 'left-loose']);
+    const right = text('do "Look"', 'fit bolt', ...passes, 'do "Look again"');
+    expect(repairsIn(late, 'left-loose')).toEqual([{ title: 'Tighten bolt below its fit', safe: false, after: right }]);
+    expect(codesIn(right)).toEqual([]);
+    // What took them off in between was tightened before.
+    const again = text('fit bolt', ...passes, 'remove bolt', 'fit bolt');
+    expect(repairsIn(again, 'left-loose').map(({ title }) => title)).toEqual(['Tighten bolt to the declared torque']);
+    const inBlock = text('if "dry"', passes[1]!, 'end', 'fit bolt');
+    expect(repairsIn(inBlock, 'left-loose').map(({ title }) => title)).toEqual(['Tighten bolt to the declared torque']);
+  });
   test('a new piece goes in with the others, above what tightens them all', () => {
     const text = (...back: readonly string[]): string =>
       `part bolt x4 "Bolt" thread M8 class 8.8 torque 25 N·m\npart pin x3 "Pin"\nteardown\n  step open\n    remove bolt\n    discard bolt x1\n    remove pin\n    discard pin x2\nreassembly\n  step close\n${back.map((line) => `    ${line}\n`).join('')}`;

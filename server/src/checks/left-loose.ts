@@ -5,8 +5,9 @@ import { countOf, type Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { type Check, type Finding, type Raw, type Repair, related, type Statement } from './check.ts';
 import { eachVariant } from './each-variant.ts';
-import { insertAfter, tightenLine } from './edits.ts';
-import { behindAlternatives, forCodes } from './for-codes.ts';
+import { insertAfter, lineToMove, removeLine, tightenLine } from './edits.ts';
+import { lastPlaceOf, placesOn } from './entries.ts';
+import { behindAlternatives, blocksAround, forCodes } from './for-codes.ts';
 import { insertMirrored } from './mirrored.ts';
 import { named } from './wording.ts';
 
@@ -34,9 +35,36 @@ reassembly
     const part = String(finding.data?.['subject']);
     const variant =
       ledger.variants.find((each) => (each.code ?? '') === finding.data?.['variant']) ?? ledger.variants[0]!;
-    return tightenedAgain(finding, model, variant, part, variant.final.get(part)?.lastLoose?.statement);
+    const last = variant.final.get(part)?.lastLoose?.statement;
+    const early = tightenedTooEarly(model, variant, part, last);
+    if (last === undefined || early.length === 0) return tightenedAgain(finding, model, variant, part, last);
+    const lines = early.map((each) => lineToMove(model.tree, each));
+    const edits = [insertAfter(model.tree, last, lines), ...early.map((each) => removeLine(model.tree, each))];
+    return [{ title: `Tighten ${part} below its fit`, edits, safe: false }];
   },
 };
+
+/** What is to tighten `part` above `last`, which fits it, while none of it is on; nothing where a block says when. */
+function tightenedTooEarly(
+  model: Model,
+  variant: Variant,
+  part: string,
+  last: Statement | undefined,
+): readonly Statement[] {
+  const isOpen = (each: Statement): boolean => each.chunk.uri === model.tree.uri && blocksAround(each).length === 0;
+  if (last?.kind !== 'fit' || !isOpen(last)) return [];
+  const found: Statement[] = [];
+  const fitted = lastPlaceOf(variant, last);
+  for (const place of placesOn(variant, part).toReversed()) {
+    if (place >= fitted) continue;
+    const { statement, actions } = variant.entries[place]!;
+    const isVain = actions.some((each) => each.part === part && each.available === 0 && !each.unsure);
+    if (statement.kind !== 'tighten' || !isVain) break;
+    if (!isOpen(statement)) return [];
+    found.unshift(statement);
+  }
+  return found;
+}
 
 /** Tightens `part` as declared: behind `last`, which left it loose, or where what was loosened to take others off is back. */
 export function tightenedAgain(

@@ -6,7 +6,8 @@ import { type Check, type Raw, related, type Statement } from './check.ts';
 import { eachVariant } from './each-variant.ts';
 import { insertAfter, insertBefore, lineToMove, removeLine, tightenLine } from './edits.ts';
 import { placeNaming, placesOn } from './entries.ts';
-import { blocksAround, codesOf, forCodes, isOnlyFor } from './for-codes.ts';
+import { blocksAround, codesOf, forCodes, isOnlyFor, stepOf } from './for-codes.ts';
+import { warned } from './hazards.ts';
 import { joinedInShort, listedInShort, mostTold, named, noneThere, shortened } from './wording.ts';
 
 export const stillHeld: Check = {
@@ -63,8 +64,9 @@ reassembly
         const declaration = model.parts.get(holder);
         const whole = countOf(declaration);
         const tighten = model.fasteners.has(holder) ? [tightenLine(holder, declaration, whole, whole)] : [];
-        if (turningOff(each) === 'loosen') return refit(holder, 'tighten') === undefined ? tighten : [];
-        return refit(holder) === undefined ? [`fit ${holder}`, ...tighten] : [];
+        if (turningOff(each) === 'loosen') return refit(holder, 'tighten') === undefined ? [tighten] : [];
+        if (refit(holder) !== undefined) return [];
+        return [warned(model, holder, [`fit ${holder}`, ...tighten], back && stepOf(back), back?.end)];
       });
       const { statement } = entries[at]!;
       // What comes off below, with what loosens it, is moved up; a block of its own says when it does.
@@ -77,29 +79,45 @@ reassembly
         )
       )
         return [];
-      const before = insertBefore(
-        model.tree,
-        statement,
-        forCodes(
-          model,
-          finding,
-          below.flatMap(({ statements, freed }, i) => {
-            const holder = held[i]!;
-            const rest = freed < holder.on ? [`${turningOff(holder)} ${holder.part}`] : [];
-            return [...statements.map((each) => lineToMove(model.tree, each)), ...rest];
-          }),
-          statement,
-        ),
-      );
+      // Another code that takes it off below would take it off twice.
+      const isAlike = (other: Variant): boolean => {
+        const place = placeNaming(other, finding.span);
+        const turns = (holder: Holder): readonly Statement[] =>
+          turnsBelow(other.entries, place!, holder, turningOff(holder)).statements;
+        return (
+          place === undefined ||
+          held.flatMap(turns).every((each) => moved.includes(each)) ||
+          (other.code !== undefined && !codes.includes(other.code))
+        );
+      };
+      if (!ledger.variants.every(isAlike)) return [];
+      const off = below.map(({ statements, freed }, i) => {
+        const holder = held[i]!;
+        const rest = freed < holder.on ? [`${turningOff(holder)} ${holder.part}`] : [];
+        const lines = [...statements.map((each) => lineToMove(model.tree, each)), ...rest];
+        return warned(model, holder.part, lines, stepOf(statement), statement.start);
+      });
+      const before = insertBefore(model.tree, statement, forCodes(model, finding, eachWarningOnce(off), statement));
       const edits = [before, ...moved.map((each) => removeLine(model.tree, each))];
       if (back !== undefined && alsoBack.length > 0)
-        edits.push(insertAfter(model.tree, back, forCodes(model, finding, alsoBack, back)));
+        edits.push(insertAfter(model.tree, back, forCodes(model, finding, eachWarningOnce(alsoBack), back)));
       const doing = waysOff(held, turningOff).map(({ verb, parts }) => `${verb} ${joinedInShort(parts)}`);
       return [{ title: `${capitalized(doing.join(' and '))} first`, edits, safe: false }];
     }
     return [];
   },
 };
+
+/** The lines of all, each warning where it stands first. */
+function eachWarningOnce(all: readonly (readonly string[])[]): readonly string[] {
+  const given = new Set<string>();
+  return all.flat().filter((line) => {
+    if (!line.startsWith('warning ')) return true;
+    const isNew = !given.has(line);
+    given.add(line);
+    return isNew;
+  });
+}
 
 type Holder = Pick<Blocker, 'part' | 'on' | 'loosened'>;
 type TurningOff = (holder: Holder) => 'loosen' | 'remove';
