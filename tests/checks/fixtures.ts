@@ -81,6 +81,7 @@ export const severities: Readonly<Record<string, Severity>> = {
   'declared-twice': 'error',
   'late-warning': 'error',
   unwarned: 'warning',
+  unsupported: 'warning',
   'order-of-phases': 'error',
   'long-text': 'hint',
   syntax: 'error',

@@ -265,6 +265,7 @@ const repairs: Readonly<
       ['    step on', '+     warning "Hot parts burn skin. Wear heat-proof gloves."'],
     ],
   ],
+  unsupported: [['Support head first', false, ['      warning "Edges cut. Wear gloves."', '+     support head']]],
   'hidden-text': [
     [
       'Take the hidden character out',

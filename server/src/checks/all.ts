@@ -59,6 +59,7 @@ import { torqueDiffers } from './torque-differs.ts';
 import { underClamp } from './under-clamp.ts';
 import { unitUnread } from './unit-unread.ts';
 import { unknownName } from './unknown-name.ts';
+import { unsupported } from './unsupported.ts';
 import { unwarned } from './unwarned.ts';
 import { noFile, useLoop } from './use-files.ts';
 import { whichHoles } from './which-holes.ts';
@@ -125,6 +126,7 @@ export const allChecks: readonly Check[] = [
   gapUnread,
   lateWarning,
   unwarned,
+  unsupported,
   longText,
   hiddenText,
   lookAlike,
