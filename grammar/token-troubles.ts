@@ -49,7 +49,7 @@ const suspects: boolean[] = [];
 for (const type of [OpenText, CommaNumber, PointNumber, To, UnknownUnit, Times, ReservedName, NumberToken, k.points])
   suspects[type.tokenTypeIdx!] = true;
 /** Units that are the first word of another one in two. */
-const beginsUnit: ReadonlySet<string> = new Set(['N', 'lb', 'lbf', 'kg', 'kgf', 'in']);
+const beginsUnit: ReadonlySet<string> = new Set(['N', 'lb', 'lbf', 'kg', 'kgf', 'in', 'deg', '°']);
 
 /** The troubles of a chunk: those that single tokens are by themselves, and which tokens have been told of. */
 export class TokenTroubles extends ChunkTokens {

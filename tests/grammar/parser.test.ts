@@ -453,7 +453,7 @@ describe('numbers and units', () => {
     );
     expect(issue('part b torque 25 N m index')).toContain('found `N m`: write `N·m`');
     expect(issue('part b torque 25 N*m')).toContain('the unit is written `N·m`');
-    expect(issue('part b limit 120 ° C')).toContain('the unit is written `°C`');
+    expect(issue('part b limit 120 ° C')).toContain('found `° C`: write `°C`');
   });
 
   test('a comma between digits offers the point and reads as one', () => {
@@ -1041,6 +1041,16 @@ describe('what was most likely meant is said', () => {
     [inStep('press b max. 12 kN'), 'found `.`: take it out', ''],
     [inStep('measure play max. 0.2 mm'), 'found `.`: take it out', ''],
     [inStep('tighten b to 25 newton metres'), 'found `newton metres`: write `N·m`', 'N·m'],
+    [inStep('heat b to 110 Celsius'), 'found `Celsius`: write `°C`', '°C'],
+    [inStep('heat b to 110 degrees C'), 'found `degrees C`: write `°C`', '°C'],
+    [inStep('heat b to 110 deg C'), 'found `deg C`: write `°C`', '°C'],
+    [inStep('heat b to 110 ° C'), 'found `° C`: write `°C`', '°C'],
+    [inStep('heat b to 230 degrees Fahrenheit'), 'found `degrees Fahrenheit`: write `°F`', '°F'],
+    [inStep('tighten b to 20 N·m then 90 degrees'), 'found `degrees`: write `°`', '°'],
+    [inStep('measure leak max 3 Bar'), 'found `Bar`: write `bar`', 'bar'],
+    ['part b "B" length 40 millimetres', 'found `millimetres`: write `mm`', 'mm'],
+    ['part b "B" length 40 MM', 'found `MM`: write `mm`', 'mm'],
+    [inStep('press b max 20 kilonewtons'), 'found `kilonewtons`: write `kN`', 'kN'],
     [inStep('tighten b to 25 ft lbs'), 'found `ft lbs`: write `lbf·ft`', 'lbf·ft'],
     [inStep('tighten b to 25 lb ft'), 'found `lb ft`: write `lbf·ft`', 'lbf·ft'],
     [inStep('tighten b to 25 N m'), 'found `N m`: write `N·m`', 'N·m'],
