@@ -131,6 +131,38 @@ reassembly
   });
 });
 
+describe('bolts of two lengths in one ring', () => {
+  const fitted = (tightening: string): string =>
+    wordsOf(
+      cardIn(`procedure pump "Renew the cover gasket"
+part long-bolt x4 "Long bolt" thread M8 class 8.8 torque 25 N·m holes rim
+pattern rim circle 10 diameter 200 mm
+teardown
+  step off
+    remove long-bolt
+reassembly
+  step on
+    fit long-bolt
+${tightening}
+`),
+    );
+
+  it('are told where to go when they are fitted, as the tightenings below say', () => {
+    expect(
+      fitted('    tighten long-bolt to 12 N·m at holes 1, 6\n    tighten long-bolt at holes 6, 1, 3, 8'),
+    ).toContain('Fit Long bolt × 4 (M8) in holes 1, 3, 6, 8.');
+  });
+
+  it('are not where these name others, or not as many, or only where an alternative decides', () => {
+    for (const tightening of [
+      '    tighten long-bolt at holes 1, 6, 3',
+      '    remove long-bolt\n    fit long-bolt x4\n    tighten long-bolt order star',
+      '    if "it leaks"\n      tighten long-bolt at holes 1, 6, 3, 8\n    end',
+    ])
+      expect(fitted(tightening)).not.toContain('in holes');
+  });
+});
+
 describe('what is on a thread', () => {
   it('is told where it is tightened', () => {
     const page = cardIn(`procedure pump "Renew the cover bolts"

@@ -1,5 +1,6 @@
 import { TextDocument } from 'vscode-languageserver-textdocument';
 import { type Declaration, offsetsOf, type Span, type Statement } from '../../../grammar/syntax.ts';
+import { holeCount, patternOf } from '../checks/holes.ts';
 import { isUnread } from '../checks/run.ts';
 import { type Action, type Ledger, toldApart } from '../ledger/ledger.ts';
 import { appliesTo } from '../ledger/start.ts';
@@ -64,6 +65,18 @@ export class Bench {
   nextPass(statement: Statement): Statement | undefined {
     return this.nextPasses.get(statement);
   }
+
+  /**
+   * Where the pieces that `fit` puts on go, by number, where their pattern has more holes: those that the tightenings below name, if they are as many.
+   * Nothing where an alternative or only some codes decide.
+   */
+  holesFor(fit: Statement): readonly number[] {
+    this.holesToFit ??= holesToFit(this.model);
+    const holes = this.holesToFit.get(fit) ?? [];
+    const pieces = [...this.piecesOf(fit, fit.name?.text ?? '').keys()];
+    return pieces.length === 1 && pieces[0] === holes.length ? holes : [];
+  }
+  private holesToFit: ReadonlyMap<Statement, readonly number[]> | undefined;
 
   /** The line of the source, from 0; for steps of a shared file, of the `use` that takes them in. */
   lineOf(span: Span): number {
@@ -180,6 +193,26 @@ export class Bench {
     const [pieces = whole] = counts.keys();
     return whole === 1 && pieces === 1 ? '' : html` <b class="count">${said(pieces)}</b>`;
   }
+}
+
+/** By each fitting of what shares a pattern with others, the holes named below it until it comes off again or more of it goes on. */
+function holesToFit(model: Model): ReadonlyMap<Statement, readonly number[]> {
+  const found = new Map<Statement, Set<number>>();
+  const open = new Map<string, Set<number>>();
+  for (const { step } of model.steps)
+    for (const statement of step.statements) {
+      const { kind, name, holes = [] } = statement;
+      const part = model.parts.get(name?.text ?? '');
+      const count = holeCount(patternOf(model, part));
+      if (part === undefined || count === undefined || countOf(part) >= count) continue;
+      if (kind === 'fit') {
+        const named = new Set<number>();
+        open.set(name!.text, named);
+        found.set(statement, named);
+      } else if (kind === 'tighten') for (const { value } of holes) open.get(name!.text)?.add(value);
+      else open.delete(name!.text);
+    }
+  return new Map([...found].map(([fit, named]) => [fit, [...named].sort((a, b) => a - b)]));
 }
 
 /** Declarations by what the author calls them. */

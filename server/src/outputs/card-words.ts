@@ -28,6 +28,7 @@ export function sentence(bench: Bench, statement: Statement): Content {
       return [
         html`Fit ${statement.fresh !== undefined && html`<b>new</b> `}${name}${times}`,
         size(bench, part),
+        inHoles(bench.holesFor(statement), 'in'),
         together(bench, statement),
       ];
     case 'disconnect':
@@ -111,8 +112,10 @@ const nameless: Readonly<Record<string, string>> = {
 function tightening(bench: Bench, statement: Statement, part: Declaration | undefined): Content {
   const name = statement.name!.text;
   const times = bench.times(statement, name);
-  const holes = (statement.holes ?? []).map(({ value }) => value);
-  const where = holes.length > 0 && ` at ${holes.length === 1 ? 'hole' : 'holes'} ${holes.join(', ')}`;
+  const where = inHoles(
+    (statement.holes ?? []).map(({ value }) => value),
+    'at',
+  );
   if (statement.byHand !== undefined)
     return html`Tighten ${bench.named(name)}${times}${where} <b>by hand</b>. Torque follows`;
   const torque = lastTorque(statement) ?? part?.torque;
@@ -130,6 +133,10 @@ function tightening(bench: Bench, statement: Statement, part: Declaration | unde
     angle !== undefined && html`, then turn <b class="value">${spoken(angle)}</b> further`,
   ];
 }
+
+/** ` at holes 1, 3`, or nothing where none is named. */
+const inHoles = (holes: readonly number[], preposition: 'at' | 'in'): Content =>
+  holes.length > 0 && ` ${preposition} ${holes.length === 1 ? 'hole' : 'holes'} ${holes.join(', ')}`;
 
 /** The angle to turn on: stated, or declared for the torque that the statement ends with and left to no later pass. */
 export function angleOf(bench: Bench, statement: Statement, part: Declaration | undefined): Quantity | undefined {
