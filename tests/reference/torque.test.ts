@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { propertyClass, strengthLoads } from '../../server/src/mechanics/strength.ts';
+import { propertyClass, saeGrade, strengthLoads } from '../../server/src/mechanics/strength.ts';
 import { INCH, METRIC_SIZES, parseThread, threadGeometry } from '../../server/src/mechanics/threads.ts';
 import {
   angleGain,
@@ -112,6 +112,22 @@ describe('a handbook torque is no finding', () => {
         expect(verdict(`M${d}`, name, torque, 'unstated'), `M${d} ${name}`).toBeUndefined();
       }
     }
+  });
+
+  // Read: the worked set for grade 2 at 75 % of proof, K 0.2, whose torques are those of `short form` below, lbf·ft.
+  it.each([
+    ['1/4-20', 5.4],
+    ['3/8-16', 20],
+    ['7/16-14', 32],
+    ['1/2-13', 48.8],
+    ['1/2-20', 55],
+    ['5/8-11', 97.1],
+    ['3/4-10', 172],
+  ])('%s grade 2, %d lbf·ft: clean unstated', (text, poundFeet) => {
+    const thread = parseThread(text)!;
+    const torque = poundFeet * 1.3558179483314003;
+    const band = clampBand({ thread, torque, condition: 'unstated', strength: saeGrade('2', thread.diameter)! })!;
+    expect(judgeClamp(band)).toEqual({ over: undefined, under: false });
   });
 
   // A table made for friction 0.14 is none for an oiled thread, whose band ends there: mid friction 0.11 passes proof.
