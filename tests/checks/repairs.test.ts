@@ -880,6 +880,19 @@ ${lines.map((line) => `    ${line}\n`).join('')}`;
     const right = text('do "Look"', 'fit bolt', ...passes, 'do "Look again"');
     expect(repairsIn(late, 'left-loose')).toEqual([{ title: 'Tighten bolt below its fit', safe: false, after: right }]);
     expect(codesIn(right)).toEqual([]);
+    // Where a cover went on in between, the fit moves up.
+    const covered = (...back: readonly string[]): string =>
+      text(...back)
+        .replace('Bolt"', 'Bolt" behind lid')
+        .replace('tool', 'part lid "Lid"\ntool')
+        .replace('    remove bolt', '    remove lid\n    remove bolt');
+    const shut = covered(...passes, 'fit lid', 'fit bolt "Dry"');
+    expect(codesIn(shut).sort()).toEqual(['already-off', 'already-off', 'closed-in', 'left-loose']);
+    const open = covered('fit bolt "Dry"', ...passes, 'fit lid');
+    expect(repairsIn(shut, 'left-loose')).toEqual([
+      { title: 'Fit bolt above its tightening', safe: false, after: open },
+    ]);
+    expect(codesIn(open)).toEqual([]);
     // What took them off in between was tightened before.
     const again = text('fit bolt', ...passes, 'remove bolt', 'fit bolt');
     expect(repairsIn(again, 'left-loose').map(({ title }) => title)).toEqual(['Tighten bolt to the declared torque']);

@@ -5,10 +5,11 @@ import { countOf, type Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { type Check, type Finding, type Raw, type Repair, related, type Statement } from './check.ts';
 import { eachVariant } from './each-variant.ts';
-import { insertAfter, lineToMove, removeLine, tightenLine } from './edits.ts';
+import { insertAfter, insertBefore, lineToMove, removeLine, tightenLine } from './edits.ts';
 import { lastPlaceOf, placesOn } from './entries.ts';
-import { behindAlternatives, blocksAround, forCodes } from './for-codes.ts';
-import { insertMirrored } from './mirrored.ts';
+import { behindAlternatives, blocksAround, forCodes, stepOf } from './for-codes.ts';
+import { warned } from './hazards.ts';
+import { insertMirrored, madeReady } from './mirrored.ts';
 import { named } from './wording.ts';
 
 export const leftLoose: Check = {
@@ -38,6 +39,13 @@ reassembly
     const last = variant.final.get(part)?.lastLoose?.statement;
     const early = tightenedTooEarly(model, variant, part, last);
     if (last === undefined || early.length === 0) return tightenedAgain(finding, model, variant, part, last);
+    if (isClosedIn(variant, part, last)) {
+      const [first] = early;
+      const fit = warned(model, part, [lineToMove(model.tree, last)], stepOf(first!), first!.start);
+      const edits = [insertBefore(model.tree, first!, fit), removeLine(model.tree, last)];
+      // What heats or presses it would stay behind.
+      return madeReady(last) === last ? [{ title: `Fit ${part} above its tightening`, edits, safe: false }] : [];
+    }
     const lines = early.map((each) => lineToMove(model.tree, each));
     const edits = [insertAfter(model.tree, last, lines), ...early.map((each) => removeLine(model.tree, each))];
     return [{ title: `Tighten ${part} below its fit`, edits, safe: false }];
@@ -65,6 +73,12 @@ function tightenedTooEarly(
   }
   return found;
 }
+
+/** Whether something holds or covers `part` where `fit` puts it back. */
+const isClosedIn = (variant: Variant, part: string, fit: Statement): boolean =>
+  variant.entries[lastPlaceOf(variant, fit)]!.actions.some(
+    (each) => each.part === part && each.holders.length + each.covers.length > 0,
+  );
 
 /** Tightens `part` as declared: behind `last`, which left it loose, or where what was loosened to take others off is back. */
 export function tightenedAgain(
