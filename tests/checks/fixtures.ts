@@ -81,7 +81,7 @@ export const severities: Readonly<Record<string, Severity>> = {
   'declared-twice': 'error',
   'late-warning': 'error',
   unwarned: 'warning',
-  unsupported: 'warning',
+  unsupported: 'information',
   'order-of-phases': 'error',
   'long-text': 'hint',
   syntax: 'error',

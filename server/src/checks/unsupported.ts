@@ -10,7 +10,7 @@ import { named } from './wording.ts';
 
 export const unsupported: Check = {
   code: 'unsupported',
-  severity: 'warning',
+  severity: 'information',
   section: 'Getting ready, safety, wording',
   local: true,
   fires:
