@@ -129,7 +129,8 @@ describe('prose among statements', () => {
   };
 
   it('becomes a comment outside of steps, wrapped lines and all', async () => {
-    const text = `¦This box is an old one. Look at the plate, as the
+    const text = `¦Introduction
+This box is an old one. Look at the plate, as the
 two makes of it were never told apart by those who built it.
 part bolt "Bolt"
 
@@ -140,10 +141,14 @@ reassembly
 `;
     const { snapshot, selection, site, textDocument } = await scene(text);
     const range = { textDocument, range: selection, context: { diagnostics: [] } };
-    const action = codeActionsAt(snapshot, range, site.client).find(({ title }) => title === 'Make 3 lines comments');
+    const action = codeActionsAt(snapshot, range, site.client).find(({ title }) => title === 'Make 4 lines comments');
     const edits = (action?.edit?.documentChanges ?? []).flatMap((change) => (change as TextDocumentEdit).edits);
     expect(applied(snapshot.text, edits as never)).toBe(
-      snapshot.text.replace('This', '# This').replace('two makes', '# two makes').replace('  Begin', '  # Begin'),
+      snapshot.text
+        .replace('Introduction', '# Introduction')
+        .replace('This', '# This')
+        .replace('two makes', '# two makes')
+        .replace('  Begin', '  # Begin'),
     );
     expect(await titlesIn('Put the ¦box on its side.\npart bolt "Bolt"\n')).toContain('Make it a comment');
   });
@@ -154,6 +159,8 @@ reassembly
     'Part ¦bolt x8 "Bolt" thread M8 class 8.8 torque 25 N·m',
     '- part ¦nut "Nut"',
     'bolt ¦x8 "Bolt"',
+    'Teardown¦',
+    'Inspction¦',
   ])('is no comment in %s', async (line) => {
     expect(await titlesIn(`${line}\npart bolt "Bolt"\n`)).not.toContain('Make it a comment');
   });

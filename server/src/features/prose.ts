@@ -114,12 +114,12 @@ function proseAt(snapshot: Snapshot, finding: Finding): Line | undefined {
   if (safety !== null)
     // In a comment nobody would read it.
     return isInStep ? found(`${safety[1]!.toLowerCase()} ${quoted(bare.slice(safety[0].length))}`) : undefined;
-  // A word alone, or a few small ones, is a statement with a slip in it.
-  if (words.length < (isSentence ? 2 : 5)) return undefined;
   if (!isInStep) {
     const isWhole = text.slice(start, at).trim() === '' && finding.data?.['replacement'] === undefined;
-    return isWhole ? found(`# ${said}`) : undefined;
+    return isWhole && (isSentence || words.length >= 5) ? found(`# ${said}`) : undefined;
   }
+  // A word alone, or a few small ones, is a statement with a slip in it.
+  if (words.length < (isSentence ? 2 : 5)) return undefined;
   const sentences = bare.split(/(?<=[.!?])\s+(?=\p{Lu})/u);
   return found(...sentences.map((each) => `do ${quoted(each)}`));
 }
