@@ -287,6 +287,19 @@ describe('hover', () => {
     expect(unlinked(await shown('limit 0.1..0.¦2 mm'))).toContain('- 0.003937..0.007874 in');
   });
 
+  it('on the name of the procedure says what is in it', async () => {
+    expect(unlinked(await shown('procedure pu¦mp'))).toEqual([
+      '**pump** – Overhaul the pump',
+      '- for P-1, P-2',
+      '- parts: 3 kinds, 10 pieces; 1 kind single-use',
+      '- fasteners: 1 kind, 8 pieces; 1 kind with a torque',
+      '- steps: 2, with 9 statements',
+      '- safety messages: none',
+      // The step that says no time takes none.
+      '- time: 10 min hands-on, 0 min waiting, 10 min in all',
+    ]);
+  });
+
   it.each([
     ['step cl¦ose', ['**close** – Close it', '- reassembly, line 19', '- after `open`', '- 0 off, 9 back']],
     [

@@ -241,6 +241,18 @@ it('a heated part is never to pass its limit; a cooled one cannot', () => {
   expect(card('cool')).not.toContain('Never over');
 });
 
+it('breaks no line within the time of the job or the size of a bolt', () => {
+  const page = cardIn(
+    'procedure p\npart bolt x2 "Bolt" thread M8 length 20 mm torque 25 N·m\nteardown\n  step a takes 95 min\n    remove bolt keep in "tray A"\nreassembly\n  step b\n    fit bolt\n    tighten bolt\n',
+  );
+  const kept = [...page.matchAll(/<span class="figure">((?:[^<]|<span[^>]*>[^<]*<\/span>)*)<\/span>/g)].map(
+    ([, piece]) => wordsOf(piece!),
+  );
+  expect(kept).toContain('1 h 35 min');
+  // On the line that fits it, and on the tray.
+  expect(kept.filter((piece) => piece === 'M8 × 20 mm')).toHaveLength(2);
+});
+
 describe('what to have at hand', () => {
   const job = (declared: string, done: string): string =>
     wordsOf(cardIn(`procedure p\n${declared}\nteardown\n  step a\n${done}`));

@@ -5,6 +5,8 @@ import {
   type Count,
   contains,
   type Declaration,
+  type Head,
+  type Name,
   type Quantity,
   type Span,
   type Statement,
@@ -43,6 +45,7 @@ import {
   writtenIn,
 } from '../model/quantity.ts';
 import { referencesOf } from '../model/references.ts';
+import { statsOf, statsRows } from '../outputs/stats.ts';
 import { counted } from '../outputs/wording.ts';
 import type { ShownUnits } from '../settings.ts';
 import type { Snapshot } from '../snapshot.ts';
@@ -72,6 +75,8 @@ export function hoverAt(snapshot: Snapshot, offset: number, units: ShownUnits = 
       const lines = aboutUse(snapshot, item);
       if (lines.length > 0) return { lines, span: item.path };
     }
+    if (item?.kind === 'procedure' && item.name !== undefined && contains(item.name, at))
+      return { lines: aboutProcedure(snapshot, item, item.name), span: item.name };
     const check = checkAt(chunk, at);
     if (check !== undefined) return check;
     if (item?.kind === 'part') {
@@ -91,6 +96,19 @@ export function hoverAt(snapshot: Snapshot, offset: number, units: ShownUnits = 
     if (word !== undefined) return { lines: [`\`${spanText(word.span)}\` – ${word.help}`], span: word.span };
   }
   return undefined;
+}
+
+/** What is told of a procedure as a whole; its findings stand in the list of problems. */
+const toldOfWhole: ReadonlySet<string> = new Set(['parts', 'fasteners', 'steps', 'safety messages', 'time']);
+
+function aboutProcedure({ model, judged }: Snapshot, { title }: Head, name: Name): string[] {
+  return [
+    `**${name.text}**${title === undefined ? '' : ` – ${escaped(title.value)}`}`,
+    ...(model.codes.length === 0 ? [] : [`- for ${model.codes.map(escaped).join(', ')}`]),
+    ...statsRows(statsOf(model, judged))
+      .filter(([label]) => toldOfWhole.has(label))
+      .map(([label, words]) => `- ${label}: ${words}`),
+  ];
 }
 
 /** What a `use` in a phase takes in, step by step. */

@@ -4,7 +4,7 @@ import { placeOfStep } from '../model/model.ts';
 import { sizeOf } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
 import { tick } from './card-form.ts';
-import { own, withFigures } from './directed-text.ts';
+import { onOneLine, own } from './directed-text.ts';
 import { type Html, html } from './html.ts';
 
 interface Lying {
@@ -150,7 +150,7 @@ export function trayMap(bench: Bench): Html | undefined {
       ({ part, pieces, off, isFromElsewhere, back, codes, next }) => {
         const size = sizeOf(bench.model.parts.get(part));
         const only = codes.length > 0 && codes.length < all;
-        return html`<li><b>${pieces} × ${own(bench.title(part))}</b>${size !== undefined && withFigures(` ${size}`)}${only && html` (${own(codes.join(', '))})`}: ${isFromElsewhere ? 'laid here' : 'off'} in step ${off}, ${next !== undefined ? html`to ${own(next.place)} in step ${next.step}` : back === undefined ? 'not put back here' : `back in step ${back}`}</li>`;
+        return html`<li><b>${pieces} × ${own(bench.title(part))}</b>${size !== undefined && html` ${onOneLine(size)}`}${only && html` (${own(codes.join(', '))})`}: ${isFromElsewhere ? 'laid here' : 'off'} in step ${off}, ${next !== undefined ? html`to ${own(next.place)} in step ${next.step}` : back === undefined ? 'not put back here' : `back in step ${back}`}</li>`;
       },
     )}</ul>${tick('empty at the end', 'verdict')}</li>
 `,

@@ -7,7 +7,7 @@ import { noted } from '../model/noted.ts';
 import { statementsIn } from '../model/statements.ts';
 import { limitsOf, readingTitle, sizeOf, spoken, torqueWords } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
-import { own, withFigures } from './directed-text.ts';
+import { onOneLine, own, withFigures } from './directed-text.ts';
 import { type Content, html, joined } from './html.ts';
 
 /** A statement as an imperative sentence, without its text and clauses. */
@@ -171,7 +171,7 @@ function together(bench: Bench, statement: Statement): Content {
 
 function size(bench: Bench, part: string): Content {
   const said = sizeOf(bench.model.parts.get(part));
-  return said !== undefined && html` (${withFigures(said)})`;
+  return said !== undefined && html` (${onOneLine(said)})`;
 }
 
 /** What stands below the sentence: tools, place, figure, and what the declarations say about the work. */

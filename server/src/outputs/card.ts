@@ -7,7 +7,7 @@ import { findingsSection, kitSection, safetySection, timeOf, unitSection } from 
 import { signature, stepCard } from './card-steps.ts';
 import { type Paper, styleOf } from './card-style.ts';
 import { trayMap } from './card-trays.ts';
-import { own } from './directed-text.ts';
+import { onOneLine, own } from './directed-text.ts';
 import { type Html, html } from './html.ts';
 import { kit } from './kit.ts';
 import { escapeMarkup } from './markup.ts';
@@ -55,7 +55,7 @@ export function cardParts(model: Model, ledger: Ledger, options: CardOptions): C
   const time = timeOf(bench);
   const body = html`<div class="job-card">
 <header><h1>${own(title)}</h1>
-<p>Job card${codes.length > 0 && html` for <b>${own(codes.join(', '))}</b>`}${model.steps.length > 0 && `: ${counted(model.steps.length, 'step')}`}${time !== undefined && `, ${time} of work`}</p></header>
+<p>Job card${codes.length > 0 && html` for <b>${own(codes.join(', '))}</b>`}${model.steps.length > 0 && `: ${counted(model.steps.length, 'step')}`}${time !== undefined && html`, ${onOneLine(time)} of work`}</p></header>
 <main>
 ${findingsSection(bench, options.findings)}${unitSection(bench)}${safetySection()}${kitSection(bench, list)}${trayMap(bench)}${phases(bench)}<section class="closing"><div><h2>Hand over</h2>
 <p>Every box is ticked, or struck out with the reason beside it. All readings are filled in.</p>

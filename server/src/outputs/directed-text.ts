@@ -50,6 +50,9 @@ export function withFigures(text: string): Content {
   return keptApart(text, (piece) => html`<bdi dir="ltr">${quantities(piece)}</bdi>`, quantities);
 }
 
+/** {@link withFigures} of a short text that is all on one line: `1 h 35 min`, `M10 × 30 mm`. */
+export const onOneLine = (text: string): Content => html`<span class="figure">${withFigures(text)}</span>`;
+
 /** `text` with no-break spaces in its quantities, for whatever breaks lines at all others. */
 export const unbroken = (text: string): string =>
   text
