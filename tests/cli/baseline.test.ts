@@ -41,6 +41,14 @@ test('known findings stay known when lines move, names change and files are laid
   });
 });
 
+test('the closing line does not say that nothing was found where what is known was left out', () => {
+  const cwd = folder({ 'a.fettle': bad, 'good.fettle': 'part lid "Lid"\n' });
+  const closing = (...args: string[]) => /^1 file checked: (.*)$/m.exec(fettle(['check', ...args], { cwd }).out)?.[1];
+  expect(closing('--write-baseline', 'known.json', 'a.fettle')).toBe('nothing but what is known');
+  expect(closing('--baseline', 'known.json', 'a.fettle')).toBe('nothing but what is known');
+  expect(closing('--baseline', 'known.json', 'good.fettle')).toBe('nothing found');
+});
+
 test('known findings that are gone are told', () => {
   const cwd = folder({ 'a.fettle': mixed });
   check(cwd, '--write-baseline', 'known.json', 'a.fettle');

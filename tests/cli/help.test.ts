@@ -51,6 +51,10 @@ test.each([
   [['check', '-q', 'x'], 'there is no option -q: `fettle help check` lists what there is'],
   [['check', '--constructor', 'x'], 'there is no option --constructor: `fettle help check` lists what there is'],
   [['check', '--format', 'jsn', 'x'], 'there is no value of --format jsn: did you mean json?'],
+  [
+    ['check', '--format', 'xml', 'x'],
+    'there is no value of --format xml: there are text, json, sarif, junit and github',
+  ],
   [['check', 'x', '--format'], '--format needs a value: --format text|json|sarif|junit|github'],
   [['check', '--off', 'left-off,left-opn', 'x'], 'there is no check left-opn: did you mean left-open?'],
   [['check', '--only', '--quiet', 'x'], 'there is no check --quiet: `fettle explain` lists what there is'],

@@ -68,7 +68,7 @@ export class Arguments {
         throw new UsageError(`${token.rawName} needs a value: ${token.rawName} ${option.value}`);
       if (option.choices !== undefined && !option.choices.includes(token.value!))
         throw new UsageError(
-          unknown(`value of ${token.rawName}`, token.value!, option.choices, `fettle help ${command.name}`),
+          `there is no value of ${token.rawName} ${token.value}: ${meant(token.value!, option.choices) ?? `there are ${option.choices.slice(0, -1).join(', ')} and ${option.choices.at(-1)}`}`,
         );
       const known = values.get(token.name) ?? [];
       if (known.length > 0 && option.value !== undefined && option.multiple !== true)
@@ -99,8 +99,12 @@ const optionsOf = ({ options }: Pick<Command, 'options'>): string[] =>
 
 /** `there is no option --formt: did you mean --format? (fettle help check lists them)` */
 export function unknown(kind: string, word: string, candidates: readonly string[], lister: string): string {
+  return `there is no ${kind} ${word}: ${meant(word, candidates) ?? `\`${lister}\` lists what there is`}`;
+}
+
+function meant(word: string, candidates: readonly string[]): string | undefined {
   const near = nearest(word, candidates);
-  return `there is no ${kind} ${word}: ${near === undefined ? `\`${lister}\` lists what there is` : `did you mean ${near}?`}`;
+  return near === undefined ? undefined : `did you mean ${near}?`;
 }
 
 export function helpOf(command: Command): string {

@@ -10,6 +10,8 @@ export class Review {
   private readonly written: BaselineFile | undefined;
   private readonly before: Baseline;
   private readonly found = new Map<string, readonly KnownFinding[]>();
+  /** Findings that are not told, as they are known or to be known from now on. */
+  withheld = 0;
   private taken = 0;
   private gone = 0;
   private mendings = 0;
@@ -50,6 +52,7 @@ export class Review {
   /** Those of a file's findings that are to be told; `prints` are theirs, in their order. */
   leaves<Found>(name: string, findings: readonly Found[], prints: readonly Fingerprint[]): readonly Found[] {
     if (this.written !== undefined) {
+      this.withheld += findings.length;
       this.found.set(this.written.keyOf(name), this.written.counted(prints));
       return [];
     }
@@ -58,6 +61,7 @@ export class Review {
     const known = file.findingsOf(name, baseline);
     const told = findings.filter((_, i) => !known.take(prints[i]!));
     this.taken += findings.length - told.length;
+    this.withheld = this.taken;
     this.gone += known.gone;
     return told;
   }

@@ -58,7 +58,8 @@ export interface Writer {
   file(report: FileReport, text: string): string;
   /** A file that could not be judged, and why. */
   unusable(file: string, reason: string): string;
-  closing(summary: Summary): string;
+  /** `known`: findings that a baseline knows, and that were not told. */
+  closing(summary: Summary, known?: number): string;
 }
 
 /** Turns spans into positions, for every file that a model is made of. */

@@ -56,9 +56,9 @@ export function textWriter({ colour, width, quiet }: TextOptions): Writer {
       unusable++;
       return '';
     },
-    closing(summary) {
+    closing(summary, known = 0) {
       const refused = unusable === 0 ? '' : `; ${counted(unusable, 'file')} could not be used`;
-      return quiet ? '' : `${totalOf(files, summary)}${refused}\n${caution}\n`;
+      return quiet ? '' : `${totalOf(files, summary, known)}${refused}\n${caution}\n`;
     },
   };
 }
@@ -66,11 +66,12 @@ export function textWriter({ colour, width, quiet }: TextOptions): Writer {
 /** `file:line:column`, counted from 1. */
 const placeOf = (file: string, { start }: Range): string => `${visible(file)}:${start.line + 1}:${start.character + 1}`;
 
-function totalOf(files: number, summary: Summary): string {
+function totalOf(files: number, summary: Summary, known: number): string {
   const counts = severities
     .filter((severity) => summary[severity] > 0)
     .map((severity) => counted(summary[severity], severity, severity === 'information' ? severity : `${severity}s`));
-  return `${counted(files, 'file')} checked: ${counts.length === 0 ? 'nothing found' : counts.join(', ')}`;
+  const none = known > 0 ? 'nothing but what is known' : 'nothing found';
+  return `${counted(files, 'file')} checked: ${counts.join(', ') || none}`;
 }
 
 const lineAt = (document: TextDocument, line: number): string =>

@@ -168,7 +168,7 @@ export const check: Command = {
       await tell(writer.file({ file: name, findings: told }, outcome.text));
     }
     await outcomes.return(undefined);
-    await tell(writer.closing(total));
+    await tell(writer.closing(total, review.withheld));
     progress.clear();
     if (!review.close(args.has('quiet'))) unusable = true;
     if (unusable) return exit.unusable;
