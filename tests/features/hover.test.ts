@@ -101,6 +101,17 @@ describe('hover', () => {
     ]);
   });
 
+  it('tells what a head bears on', async () => {
+    // ISO 4762 (read in a public copy): the face of an M8 socket screw is 12.33 mm at least; ISO 273, medium: a hole of 9 mm.
+    const { snapshot, position, textDocument, site } = await scene(
+      'part cap "Screw" thread M8 class 8.8 head soc¦ket\n',
+    );
+    const found = await hover.answer(snapshot, { textDocument, position }, site);
+    expect(unlinked((found!.contents as { value: string }).value).at(-1)).toBe(
+      '- socket head: bears on 12.3 mm over a hole of 9 mm, so that friction acts at 10.7 mm',
+    );
+  });
+
   it('tells what a pipe thread is', async () => {
     const about = async (text: string) => {
       const { snapshot, position, textDocument, site } = await scene(text);

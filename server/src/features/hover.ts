@@ -30,6 +30,7 @@ import { kelvinFor } from '../mechanics/heating.ts';
 import { type PipeThread, parsePipeThread } from '../mechanics/pipe-threads.ts';
 import { isStainless, KSI } from '../mechanics/strength.ts';
 import { INCH, threadGeometry } from '../mechanics/threads.ts';
+import { bearingFace } from '../mechanics/torque.ts';
 import { wrenchTolerance } from '../mechanics/wrench.ts';
 import { isDeclaration } from '../model/mentions.ts';
 import { countOf, type Model } from '../model/model.ts';
@@ -80,7 +81,7 @@ export function hoverAt(snapshot: Snapshot, offset: number, units: ShownUnits = 
     const check = checkAt(chunk, at);
     if (check !== undefined) return check;
     if (item?.kind === 'part') {
-      const span = [item.thread, item.propertyClass, item.grade].find((each) => each && contains(each, at));
+      const span = [item.thread, item.propertyClass, item.grade, item.head].find((each) => each && contains(each, at));
       const lines = span === undefined ? [] : aboutThread(item, snapshot.settings);
       if (lines.length > 0) return { lines, span: span! };
       const fit = item.fit !== undefined && contains(item.fit, at) ? aboutFit(item) : [];
@@ -141,7 +142,7 @@ function checkAt(chunk: Chunk, at: number): Said | undefined {
 function aboutThread(part: Declaration, settings: Settings): string[] {
   const pipe = parsePipeThread(part.thread?.text ?? '');
   if (pipe !== undefined) return aboutPipeThread(pipe);
-  const { thread, strength, loads } = fastenerOf(part, settings);
+  const { thread, strength, loads, head } = fastenerOf(part, settings);
   const geometry = thread && threadGeometry(thread);
   if (thread === undefined || geometry === undefined) return [];
   const { designation, leftHand, system, series, pitch } = thread;
@@ -151,6 +152,7 @@ function aboutThread(part: Declaration, settings: Settings): string[] {
   const named = propertyClass === undefined ? `grade ${grade?.image}` : `class ${propertyClass.image}`;
   const load = isStainless(propertyClass?.image ?? '') ? 'load at its 0.2 % proof strength' : 'proof load';
   const proof = strength?.covered ? loads?.proof : undefined;
+  const face = part.head === undefined ? undefined : bearingFace(thread, head);
   return [
     `**${designation}** ${metric ? 'ISO metric' : 'unified'} thread${series === undefined ? '' : `, ${series}`}${leftHand ? ', left-hand: turned clockwise it comes loose' : ''}`,
     `- ${metric ? step : `${figure(INCH / pitch, 4)} threads per inch (${step})`}, stress area ${figure(geometry.stressArea, 3)} mm²`,
@@ -158,6 +160,11 @@ function aboutThread(part: Declaration, settings: Settings): string[] {
       ? []
       : [
           `- ${named}: ${load} ${metric ? `${figure(proof / 1000, 3)} kN` : `${figure((1000 * proof) / KSI / INCH ** 2, 3)} lbf`}`,
+        ]),
+    ...(face === undefined
+      ? []
+      : [
+          `- ${head} head: bears on ${figure(face.outer, 3)} mm over a hole of ${figure(face.hole, 3)} mm, so that friction acts at ${figure(face.mean, 3)} mm`,
         ]),
   ];
 }
