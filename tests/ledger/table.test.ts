@@ -278,6 +278,16 @@ describe('branches', () => {
     ]);
   });
 
+  test('goes on with the part that the first one swaps in, and with none that only a later one does', () => {
+    const swaps = (...lines: string[]): [string, string][] => {
+      const text = procedure(['part bush', 'part ring', 'part sleeve'], ['remove bush', ...lines]);
+      return [...variantOf(text).swaps];
+    };
+    expect(swaps('if "worn"', 'swap bush for ring', 'else', 'clean bush', 'end')).toEqual([['bush', 'ring']]);
+    expect(swaps('if "good"', 'clean bush', 'else', 'swap bush for ring', 'end')).toEqual([]);
+    expect(swaps('either', 'swap bush for ring', 'or', 'swap bush for sleeve', 'end')).toEqual([['bush', 'ring']]);
+  });
+
   test('an `if` without `else` has an empty one', () => {
     const variant = variantOf(procedure([pin], ['if "bent"', 'remove pin x1', 'end']));
     expect(
@@ -326,5 +336,12 @@ describe('lines that cannot be read', () => {
       ['cup', false],
       ['pin', true],
     ]);
+  });
+
+  test('leave names of up to four words in doubt whose hyphens are missing', () => {
+    const hub = ['part left-front-wheel-hub "Hub"', 'part left-front-wheel-hub-nut "Nut"'];
+    const variant = variantOf(procedure(hub, ['left front wheel hub nut comes off']));
+    expect(variant.unsure.has('left-front-wheel-hub')).toBe(true);
+    expect(variant.unsure.has('left-front-wheel-hub-nut')).toBe(false);
   });
 });

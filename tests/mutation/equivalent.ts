@@ -20,6 +20,21 @@ const equivalents: readonly (readonly [file: string, change: string, reason: str
     'saves time: what is told is found again',
   ],
   [
+    'ledger/rerun.ts',
+    'if (!differences.isDue(i)) ⟦continue; → ;⟧',
+    'saves time: a step that nothing bears on is taken over as it is',
+  ],
+  [
+    'ledger/rerun.ts',
+    'const staying = [...values.keys()].filter((name) => final.has(name)⟦ &&  →  || ⟧initial.has(name));',
+    'a name that came is one of the exchange, one that went ends as it did',
+  ],
+  [
+    'ledger/rerun.ts',
+    'records: came⟦ >  →  >= ⟧0 ? records.toSpliced(to, 0, ...new Array<StepRecord>(came).fill(noRecord)) : records,',
+    'with no step put in the copy is alike',
+  ],
+  [
     'ledger/obstacles.ts',
     'if (loose === 0⟦ ||  →  && ⟧carried.length === 0) return withBlocker(holders, blocker);',
     'saves time: what is not loose, or sits on nothing, holds either way',
