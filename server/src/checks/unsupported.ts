@@ -1,7 +1,7 @@
 import type { Statement, Step } from '../../../grammar/syntax.ts';
 import { noted } from '../model/noted.ts';
 import { isSafety, statementsIn } from '../model/statements.ts';
-import { type Check, placeOf, type Raw, related } from './check.ts';
+import { type Check, type Model, placeOf, type Raw, related } from './check.ts';
 import { insertBefore } from './edits.ts';
 import { entryNaming } from './entries.ts';
 import { stepOf } from './for-codes.ts';
@@ -14,10 +14,10 @@ export const unsupported: Check = {
   section: 'Getting ready, safety, wording',
   local: true,
   fires:
-    'a part with `hazard weight` comes off or goes on below a `danger`, `warning` or `caution`, and nothing in the step says what holds it: no `support`, no tool with it, no word of weight, lifting or holding in a text.',
+    'a part with `hazard weight` comes off or goes on below safety messages that speak of other dangers only, and nothing in the step says what holds it: no `support`, no tool with it, no word of weight, lifting or holding in a text.',
   why: 'The last bolt is out before anybody has thought of the sling, and the part comes down.',
   assumes: () => [
-    'What holds a part is said by a mass, or by words such as weigh, heavy, sling, lift, hoist, crane, hold, prop, chock, crush, fall, two or both hands. Common practice, no source.',
+    'What holds a part is said by a mass, or by words such as weigh, heavy, sling, lift, hoist, crane, hold, prop, chock, crush, fall, two or both hands; another danger by words such as hot, burn, live, pressure, spring, goggles, edges. Of a message with none of these nothing is concluded. Common practice, no source.',
   ],
   bad: `part head "Cylinder head" hazard weight
 teardown
@@ -40,16 +40,13 @@ reassembly
     fit head`,
   *run({ model }): Generator<Raw> {
     for (const { statement } of hazardousOf(model)) {
-      const part = model.parts.get(statement.name?.text ?? '');
-      if (part === undefined || !isHeavy(part.hazards)) continue;
-      const moved = moves[statement.kind];
-      if (moved === undefined || (statement.using ?? []).length > 0 || !isUnheld(statement)) continue;
-      // Where no message stands above it, `unwarned` or `late-warning` tells of that.
+      if (!isUnheld(model, statement)) continue;
+      const part = statement.name!.text;
       yield {
         span: placeOf(statement),
-        message: `nothing in this step says what holds ${named(statement.name!.text)}, which is heavy, when it ${moved}: write \`support ${statement.name!.text}\` above this line, or \`using\` and the hoist, or what holds it in the warning.`,
-        related: related(part.name, `${named(statement.name!.text)} is declared here`),
-        data: { subject: statement.name!.text },
+        message: `nothing in this step says what holds ${named(part)}, which is heavy, when it ${moves[statement.kind]!}: write \`support ${part}\` above this line, or \`using\` and the hoist, or what holds it in the warning.`,
+        related: related(model.parts.get(part)?.name, `${named(part)} is declared here`),
+        data: { subject: part },
       };
     }
   },
@@ -70,29 +67,46 @@ reassembly
 
 const moves: Readonly<Record<string, string>> = { remove: 'comes off', fit: 'goes on' };
 
-const isHeavy = (hazards: readonly { readonly text: string }[]): boolean =>
-  hazards.some(({ text }) => text === 'weight');
-
 /** What says that a part is heavy, can fall, or is held. */
 const holds =
   /\d\s*(?:kg|lbs?)\b|\b(?:bench|blocks?\b|both\b|carr(?:y|ied)|chain|chock|cradle|crane|crush|drop|f(?:all|ell)|f(?:ee|oo)t\b|hands?\b|hang|heav|held|help|hoist|hold|hung|jack|lift|loads?\b|lower|pallet|people|person|prop(?:s|ped)?\b|roll|rope|sink|slid|sling|slung|stands\b|strap|support|swing|tackle|tip|topple|trestle|trolley|two\b|wedge|weigh|wood)/i;
 
-/** Where the first statement of a step begins that says what holds a part, or may; behind everything where there is none. */
-const firstHold = noted((step: Step): { readonly start: number } => {
-  const says = (each: Statement): boolean =>
-    each.kind === 'support' || isUntoldText(each) || holds.test(each.text?.value ?? '');
-  return statementsIn(step).find(says) ?? nowhere;
+/** What can hurt otherwise. A message of which it is not known what it speaks of may well speak of the heavy part. */
+const speaksOfOther =
+  /\b(?:acid|battery|burn|caustic|chemical|cuts?\b|edges?\b|electric|eyes?\b|fl(?:y|ies) off|fumes?\b|goggles|hot\b|irritat|jets?\b|jump|live\b|mains|pressure|scald|sharp|shock|skin|solvent|spring|steam|terminals?\b|vapou?r|volt)/i;
+
+interface Said {
+  /** Where the first message begins that speaks of another danger. */
+  readonly ofOther: number;
+  /** Where the first statement begins that says what holds a part, or may. */
+  readonly ofHold: number;
+}
+
+/** Of a step; a message is nowhere, behind everything, where there is none. */
+const saidIn = noted((step: Step): Said => {
+  const all = statementsIn(step);
+  const start = (is: (each: Statement) => boolean): number => all.find(is)?.start ?? Number.POSITIVE_INFINITY;
+  const isOfOther = (each: Statement): boolean => isSafety(each) && speaksOfOther.test(each.text?.value ?? '');
+  return {
+    ofOther: start(isOfOther),
+    ofHold: start(
+      (each) =>
+        each.kind === 'support' ||
+        isUntoldText(each) ||
+        holds.test(each.text?.value ?? '') ||
+        (isSafety(each) && !isOfOther(each)),
+    ),
+  };
 });
 
-/** Where the first message begins of what can hurt: a notice is of damage. */
-const firstOfHurt = noted(
-  (step: Step): { readonly start: number } =>
-    statementsIn(step).find((each) => isSafety(each) && each.kind !== 'notice') ?? nowhere,
-);
-const nowhere = { start: Number.POSITIVE_INFINITY };
-
-/** Whether a message above `statement` says what can hurt, and nothing down to it what holds a part. */
-function isUnheld(statement: Statement): boolean {
-  const step = stepOf(statement)!;
-  return firstOfHurt(step).start < statement.start && firstHold(step).start > statement.start;
+/**
+ * Whether `statement` moves a heavy part, all messages above it speak of other dangers, and nothing down to it says what holds
+ * the part. Where no message stands above it, `unwarned` or `late-warning` tells of that.
+ */
+export function isUnheld(model: Model, statement: Statement): boolean {
+  if (moves[statement.kind] === undefined || (statement.using ?? []).length > 0) return false;
+  const isHeavy = model.parts.get(statement.name?.text ?? '')?.hazards.some(({ text }) => text === 'weight');
+  if (isHeavy !== true) return false;
+  const { ofOther, ofHold } = saidIn(stepOf(statement)!);
+  return ofOther < statement.start && ofHold > statement.start;
 }

@@ -1,7 +1,8 @@
-import { type Statement, walk } from '../../../grammar/syntax.ts';
-import { type Hazardous, hazardousIn, messagesFor } from '../checks/hazards.ts';
+import { type Statement, type Step, walk } from '../../../grammar/syntax.ts';
+import { type Hazardous, hazardousIn, messageByHazard, messagesFor } from '../checks/hazards.ts';
+import { isUnheld } from '../checks/unsupported.ts';
 import { isOwn } from '../model/model.ts';
-import { isSafety } from '../model/statements.ts';
+import { isSafety, statementsIn } from '../model/statements.ts';
 import { quoted } from './draft-layout.ts';
 import type { DraftState, TextPhase } from './draft-state.ts';
 import type { Insertion } from './draft-text.ts';
@@ -11,7 +12,8 @@ import type { Insertion } from './draft-text.ts';
  * each kind of hazard, in the author's where none stands before the work.
  */
 export const warn: TextPhase = {
-  amiss: (draft) => ownSteps(draft).reduce((sum, { step }) => sum + unwarnedIn(draft, step).length, 0),
+  amiss: (draft) =>
+    ownSteps(draft).reduce((sum, { step }) => sum + unwarnedIn(draft, step).length + unheldIn(draft, step).length, 0),
   insertions(draft) {
     const insertions: Insertion[] = [];
     const dangerous = dangers(draft);
@@ -27,6 +29,9 @@ export const warn: TextPhase = {
         const lines = texts.map((text) => `${word} ${quoted(text)}`);
         insertions.push(draft.layout.above(statement, lines));
       }
+      const [unheld] = unheldIn(draft, step);
+      const weight = `warning ${quoted(messageByHazard['weight']!)}`;
+      if (unheld !== undefined) insertions.push(draft.layout.above(unheld, [weight]));
     }
     return insertions;
   },
@@ -35,8 +40,12 @@ export const warn: TextPhase = {
 /** What is missing in steps of a shared file is for that file. */
 const ownSteps = ({ model, layout }: DraftState) => layout.steps.filter((entry) => isOwn(model, entry));
 
-const unwarnedIn = (draft: DraftState, step: DraftState['layout']['steps'][number]['step']): Hazardous[] =>
+const unwarnedIn = (draft: DraftState, step: Step): Hazardous[] =>
   hazardousIn(draft.model, step).filter(({ warnedBefore }) => !warnedBefore);
+
+/** What is heavy and moved below messages of other dangers, in the words of the check `unsupported`. */
+const unheldIn = ({ model }: DraftState, step: Step): Statement[] =>
+  statementsIn(step).filter((statement) => isUnheld(model, statement));
 
 /** Parts and supplies of which teardown or inspection says `danger`: nothing less is said of them when they go back. */
 function dangers(draft: DraftState): Set<string> {
