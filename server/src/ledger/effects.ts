@@ -193,7 +193,8 @@ function fitAll(unit: Unit, statement: Statement, mark: Mark, before: PartState)
     const booked = state.carried.find(({ by }) => by === mark.name.text)?.count ?? 0;
     const sitting = Math.min(booked, on(state));
     const wanted = count === undefined ? (booked > 0 ? booked - sitting : undefined) : written(count)! - sitting;
-    if (onBench(state) + state.scrap === 0 || (wanted !== undefined && wanted <= 0)) continue;
+    const isOnUnit = state.carried.length === 0 && on(state) > 0 && !state.cameOff;
+    if (!isOnUnit && (onBench(state) + state.scrap === 0 || (wanted !== undefined && wanted <= 0))) continue;
     fit(unit, { statement, name }, state, wanted, false, assembly, mark.name.text);
   }
 }
