@@ -103,6 +103,15 @@ export abstract class BlockReader extends NodeReader {
   /** `or`, `else`, `end` */
   protected blockPart(from: number, to: number, word = this.tokens[from]!.image): void {
     const token = this.tokens[from]!;
+    const meant = this.otherPart(from, word);
+    if (meant !== undefined) {
+      const [own, other] = meant === 'or' ? ['either', 'if'] : ['if', 'either'];
+      const mend = `that parts the ways of \`${other}\`, those of \`${own}\` are parted by \`${meant}\``;
+      // `else` takes no text: one that stands there would be lost.
+      const isAlone = this.onLine(from + 1) === undefined;
+      this.tell(from, `\`${meant}\``, shown(token), mend, behindIt, isAlone ? meant : undefined);
+      word = meant;
+    }
     const keyword = this.spanOf(token);
     const part = this.begun(keyword, 'unknown');
     rules.statement = part;
@@ -156,6 +165,17 @@ export abstract class BlockReader extends NodeReader {
       branch.text = part.text;
     }
     block.end = part.end;
+  }
+
+  /** The word that parts the innermost block, where `or` stands in an `if`, or `else` in an `either`, and no block around it is parted by that. */
+  private otherPart(from: number, word: string): 'or' | 'else' | undefined {
+    const inner = this.blocks.at(-1);
+    const meant = word === 'or' ? 'else' : 'or';
+    const [own, other] = word === 'or' ? ['either', 'if'] : word === 'else' ? ['if', 'either'] : [];
+    if (inner === undefined || inner.kind !== other || this.tooDeep > 0 || this.blocks.some(({ kind }) => kind === own))
+      return undefined;
+    if (this.endsMissing(from) < 0 || inner.branches!.length > 1 || this.isPartedBelow(from)) return undefined;
+    return meant;
   }
 
   private partRead(from: number, to: number, part: Statement, word: string): void {
