@@ -11,6 +11,7 @@ import {
   listMeant,
   rangeMeant,
   rangeOfTwo,
+  rateMeant,
   restatementMeant,
   stagesMeant,
   timesMeant,
@@ -196,6 +197,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   if (numbered !== undefined) return numbered;
   const again = expected === '' ? restatementMeant(here, at) : undefined;
   if (again !== undefined) return again;
+  const rate = expected === '' ? rateMeant(here, at) : undefined;
+  if (rate !== undefined) return rate;
   if (expected === '' && here.allowed.has('hazard') && /^(?:mass|weight|weighs)$/.test(image) && isNumber(follows)) {
     const last = here.endOfQuantity(at + 1) ?? at + 1;
     return ['name it in the title, write `hazard weight` where it can hurt', 'hazard weight', last];

@@ -58,6 +58,18 @@ export function restatementMeant(here: Stopped, at: number): Advice | undefined 
   return [`write \`${text}\``, text, isClosed ? last + 1 : last];
 }
 
+/** `measure vibration max 2.8 mm/s`, `max 0.02 mm per 100 mm`: one unit for each of another; `max 3 %`. */
+export function rateMeant(here: Stopped, at: number): Advice | undefined {
+  const { image } = here.tokens[at]!;
+  if (here.node!.kind !== 'measure' || !/^(?:\/|%|per)$/.test(image)) return undefined;
+  if (image === '%') return isNumber(here.tokens[at - 1]) ? [`it ${noUnit}`] : undefined;
+  if (!isUnit(here.tokens[at - 1]) || here.onLine(at + 1) === undefined) return undefined;
+  const last = here.endOfQuantity(at + 1) ?? at + 1;
+  for (let each = at + 1; each <= last; each++) here.trouble(each);
+  return [`\`${here.written(at - 1, last)}\` ${noUnit}`, undefined, last];
+}
+const noUnit = 'is no unit that Fettle knows, write all of it in a text: `check "…"`';
+
 /** `approx. 25 N·m`, `~25 N·m`, `max. 12 kN` */
 export function aboutMeant(here: Stopped, at: number, expected: string): Advice | undefined {
   const { image } = here.tokens[at]!;

@@ -731,6 +731,17 @@ describe('what was most likely meant is said', () => {
       inStep('measure r min 100 MΩ'),
       'found `MΩ`: write one that Fettle knows, such as `N·m`, `mm` or `min`, or all of it in a text: `check "…"`',
     ],
+    // Vibration of machines is judged by its velocity (ISO 20816-1).
+    [
+      inStep('measure vibration max 2.8 mm/s'),
+      'found `/`: `mm/s` is no unit that Fettle knows, write all of it in a text: `check "…"`',
+    ],
+    [inStep('measure flow min 12 L/min'), 'found `/`: `L/min` is no unit that Fettle knows, write all of it in a text'],
+    [
+      inStep('measure flatness max 0.02 mm per 100 mm'),
+      'found `per`: `mm per 100 mm` is no unit that Fettle knows, write all of it in a text',
+    ],
+    [inStep('measure drag max 3 %'), 'found `%`: it is no unit that Fettle knows, write all of it in a text'],
     // NIST SP 811, appendix B: 2000 lbf are 8.896443 kN, 1000 kgf 9.80665 kN.
     [inStep('press b max 2 tons'), 'found `tons`: write it in `kN`: a metric ton is 9.81 kN, one of 2000 lb 8.90 kN'],
     // By weight or by volume: that is for the author to tell.
