@@ -1,7 +1,7 @@
 import type { Action, Ledger, Variant, Verb } from '../ledger/ledger.ts';
 import { type Changed, changedSteps, placeBefore } from '../model/changed-chunks.ts';
 import { addTo } from '../model/grouped.ts';
-import type { Model } from '../model/model.ts';
+import { countOf, type Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 
 /** Stands for an empty list and is never added to. */
@@ -158,3 +158,7 @@ export function actionsThat(variant: Variant, verb: Verb): readonly Action[] {
   }
   return sorted.get(verb) ?? none;
 }
+
+/** Whether all that covers is some of several like pieces, others of which are off. */
+export const isAmong = ([cover, ...others]: Action['covers'], model: Model): boolean =>
+  cover !== undefined && others.length === 0 && cover.on < countOf(model.parts.get(cover.part));

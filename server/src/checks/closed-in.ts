@@ -9,7 +9,7 @@ import { loopFree } from '../model/loop-free.ts';
 import type { Model } from '../model/model.ts';
 import { Beside, noted } from '../model/noted.ts';
 import { statementsOf } from '../model/statements.ts';
-import { actionsWhere, pickedOfAll } from './actions.ts';
+import { actionsWhere, isAmong, pickedOfAll } from './actions.ts';
 import { aroundIt } from './around.ts';
 import { type Action, type Check, type Finding, type Raw, type Repair, related, type Statement } from './check.ts';
 import { eachVariant } from './each-variant.ts';
@@ -19,7 +19,7 @@ import { entryNaming, lastPlaceOf, placeNaming, placesOn } from './entries.ts';
 import { blocksAround, stepOf } from './for-codes.ts';
 import { warned } from './hazards.ts';
 import { madeReady } from './mirrored.ts';
-import { andMore, listedInShort, mostTold, named, participle, shortened } from './wording.ts';
+import { andMore, betweenPieces, listedInShort, mostTold, named, participle, shortened } from './wording.ts';
 
 const goingBack: Readonly<Record<string, string>> = {
   fit: 'fitted',
@@ -355,7 +355,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
               action.name,
               [...fits].flatMap(([name, fit]) => (early.includes(name) ? [fit] : [])),
               several,
-            )}.`
+            )}${action.holders.length === 0 && isAmong(inTheWay, model) ? betweenPieces(inWay[0]!) : ''}.`
           : `${named(action.part)} is ${done} while ${which} ${several ? 'are' : 'is'} still on: \`remove\` ${several ? 'them' : 'it'} first.`,
       related: shortened(told).told.flatMap((name) => related(fits.get(name), `${named(name)} went back on here`)),
       data: { subject: action.part, covers: told },

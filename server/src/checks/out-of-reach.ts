@@ -1,9 +1,9 @@
 import type { Variant } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
-import { actionsWhere } from './actions.ts';
+import { actionsWhere, isAmong } from './actions.ts';
 import { type Action, type Check, type Raw, related } from './check.ts';
 import { eachVariant } from './each-variant.ts';
-import { listedInShort, named, noneThere, participle, shortened } from './wording.ts';
+import { betweenPieces, listedInShort, named, noneThere, participle, shortened } from './wording.ts';
 
 const doing: Readonly<Record<string, string>> = {
   remove: 'removed',
@@ -55,7 +55,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const place = carrier === undefined ? 'it sits' : `it sits on ${named(carrier)}, and that`;
     yield {
       span: action.name,
-      message: `${named(action.part)} cannot be ${done}: ${place} behind ${listedInShort(names, named)}, which ${names.length > 1 ? 'are' : 'is'} on; \`remove\` ${names.length > 1 ? 'them' : 'it'} first.`,
+      message: `${named(action.part)} cannot be ${done}: ${place} behind ${listedInShort(names, named)}, which ${names.length > 1 ? 'are' : 'is'} on; \`remove\` ${names.length > 1 ? 'them' : 'it'} first${isAmong(covers, model) ? betweenPieces(names[0]!) : ''}.`,
       inSomeCodes: noneThere(names.length > 1),
       related: shortened(names).told.flatMap((name) => {
         const declared =

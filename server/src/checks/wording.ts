@@ -4,6 +4,10 @@ import type { Action } from '../ledger/ledger.ts';
 export const noneThere = (many: boolean): string =>
   `, or \`omit\` ${many ? 'them' : 'it'} with the reason in a \`for\` where there ${many ? 'are' : 'is'} none`;
 
+/** What mends it besides where only some of several like pieces are in the way: a spacer lies between two bearings. */
+export const betweenPieces = (part: string): string =>
+  `, or declare the pieces of ${named(part)} apart where it lies between them`;
+
 /** `` `bolt` `` */
 export const named = (name: string): string => `\`${name}\``;
 
