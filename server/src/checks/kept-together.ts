@@ -1,5 +1,6 @@
 import { type Declaration, type Quantity, type Statement, spanText } from '../../../grammar/syntax.ts';
 import { type Action, stateBefore, type Variant } from '../ledger/ledger.ts';
+import { putAwayAnew } from '../ledger/put-away.ts';
 import { onBench } from '../ledger/state.ts';
 import { parseThread } from '../mechanics/index.ts';
 import { addTo } from '../model/grouped.ts';
@@ -11,6 +12,7 @@ import { type Check, type Raw, related } from './check.ts';
 import { eachVariant } from './each-variant.ts';
 import { replaceSpan } from './edits.ts';
 import { lastPlaceOf } from './entries.ts';
+import { blocksAround } from './for-codes.ts';
 import { goesToScrap } from './scrapped.ts';
 import { named } from './wording.ts';
 
@@ -169,9 +171,26 @@ interface Lying {
   readonly removals: Action[];
 }
 
-/** Whether what `removal` took off is not back on at `place`, and is not for scrap. */
+/** Whether what `removal` took off is not back on at `place`, is not for scrap, and was not put away elsewhere before. */
 function liesThere(variant: Variant, { part, statement, after }: Action, place: number): boolean {
   const state = stateBefore(variant, part, place);
   if (state === undefined || onBench(state) === 0) return false;
-  return !goesToScrap(variant, part, lastPlaceOf(variant, statement), onBench(after));
+  const from = lastPlaceOf(variant, statement);
+  return !goesToScrap(variant, part, from, onBench(after)) && !isPutElsewhere(variant, part, statement, from, place);
 }
+
+/** Whether all of `part` that lies where `removal` put it is put into another place between two places of the replay, whatever comes. */
+const isPutElsewhere = (
+  { entries }: Variant,
+  part: string,
+  removal: Statement,
+  from: number,
+  to: number,
+): boolean | undefined =>
+  putAwayAnew(entries)
+    .get(part)
+    ?.some((place) => {
+      const { statement } = entries[place]!;
+      const isSure = statement.count === undefined && blocksAround(statement).length === 0;
+      return from < place && place < to && isSure && placeOf(statement).place !== placeOf(removal).place;
+    });

@@ -1,10 +1,10 @@
 import { offsetsOf, type Statement } from '../../../grammar/syntax.ts';
 import { stateBefore, type Variant, type Verb } from '../ledger/ledger.ts';
+import { putAwayAnew } from '../ledger/put-away.ts';
 import { on, type PartState } from '../ledger/state.ts';
 import { areRivals } from '../model/branches.ts';
 import { addTo } from '../model/grouped.ts';
 import { countOf, type Model, placeIn, titleOf } from '../model/model.ts';
-import { noted } from '../model/noted.ts';
 
 /** Where pieces can be, in the order in which they are listed. Pieces that nobody has touched are in none. */
 const trailGroups = [
@@ -201,22 +201,10 @@ function sittingOn(
 
 // --- where it was put since -------------------------------------------------------------------------------------------------
 
-/** Entries that say of a part where it goes, and do not take it off: cleaned, judged or marked, it is put away anew. */
-const putsAway = noted((entries: Variant['entries']): ReadonlyMap<string, readonly number[]> => {
-  const places = new Map<string, number[]>();
-  for (const [index, { role, statement, actions }] of entries.entries()) {
-    const part = statement.name?.text;
-    if (role !== 'statement' || statement.keep === undefined || part === undefined) continue;
-    if (actions.some((action) => action.part === part && action.verb !== 'mark')) continue;
-    addTo(places, part, index);
-  }
-  return places;
-});
-
 /** The lots of `part` before the entry at `atEntry`, each where it was put last. */
 function putAway(variant: Variant, part: string, lots: readonly Lot[], atEntry: number): readonly Lot[] {
   const { entries } = variant;
-  const places = putsAway(entries).get(part);
+  const places = putAwayAnew(entries).get(part);
   if (places === undefined || lots.length === 0) return lots;
   const here = entries[atEntry - 1]?.statement;
   let now = lots.map((each) => ({
