@@ -106,7 +106,7 @@ describe('requests', () => {
       range: findings[0]!.range,
       context: { diagnostics: findings },
     });
-    expect(actions.map(({ title }) => title)).toEqual(['Fit a new plug']);
+    expect(actions.map(({ title }) => title)).toEqual(['Fit a new plug', 'Allow `renew-refitted` here, with a reason']);
     expect(actions[0]!.diagnostics).toEqual(findings);
     const [change] = actions[0]!.edit!.documentChanges as TextDocumentEdit[];
     expect(change!.textDocument).toEqual({ uri, version: 1 });

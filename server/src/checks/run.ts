@@ -160,13 +160,21 @@ interface Target {
  * From behind a comment to the end of the next statement or declaration, and so over a step or phase line before it; of
  * a block, to the end of its opening line. A `use` that takes in steps of `model` counts as a statement.
  */
-function targetOf(tree: SyntaxTree, comment: Span, model?: Model): Target | undefined {
-  const start = offsetsOf(tree, comment).end;
+const targetOf = (tree: SyntaxTree, comment: Span, model?: Model): Target | undefined =>
+  targetFrom(tree, tree.chunks.indexOf(comment.chunk), offsetsOf(tree, comment).end, model);
+
+/** Whether an allowance in a line of its own, put in at the offset `line` above `chunk`, would hold at the offset `at`. */
+export function wouldHold(tree: SyntaxTree, chunk: Chunk, line: number, at: number, model: Model): boolean {
+  let from = tree.chunks.indexOf(chunk);
+  while (from > 0 && tree.starts[from]! > line) from--;
+  return holds(targetFrom(tree, from, line, model), at);
+}
+
+function targetFrom(tree: SyntaxTree, from: number, start: number, model?: Model): Target | undefined {
   let best: Target | undefined;
   const offer = (place: Target): void => {
     if (place.start >= start && (best === undefined || place.start < best.start)) best = place;
   };
-  const from = tree.chunks.indexOf(comment.chunk);
   for (let c = from; c < tree.chunks.length && best === undefined; c++) {
     const chunk = tree.chunks[c]!;
     const item = chunk.item;

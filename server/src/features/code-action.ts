@@ -12,6 +12,7 @@ import { mended } from '../checks/mend.ts';
 import type { Judged } from '../checks/run.ts';
 import { Beside } from '../model/noted.ts';
 import type { Snapshot } from '../snapshot.ts';
+import { allowAction } from './allow-action.ts';
 import { diagnosticOf } from './diagnostics.ts';
 import { draftActionAt, draftEdit, draftKind } from './draft-command.ts';
 import { difference, fileEditsOf, textEditsOf, workspaceEditOf } from './edits.ts';
@@ -106,6 +107,8 @@ export function codeActionsAt(snapshot: Snapshot, params: CodeActionParams, clie
         }),
       );
     }
+    // Each wants a reason of its own: whoever selects lines is offered none.
+    if (!isOfLines) actions.push(...found.flatMap((finding) => allowAction(snapshot, finding, client) ?? []));
   }
   if (wanted(only, CodeActionKind.Refactor) || only?.some((kind) => kind.startsWith(CodeActionKind.Refactor)))
     actions.push(

@@ -13,6 +13,8 @@ export interface Client {
   readonly markdown: boolean;
   readonly relatedInformation: boolean;
   readonly documentChanges: boolean;
+  /** Takes edits with places to fill in. */
+  readonly snippetEdits: boolean;
   readonly createsFiles: boolean;
   readonly definitionLinks: boolean;
   readonly symbolTree: boolean;
@@ -46,6 +48,8 @@ export function clientOf(capabilities: ClientCapabilities, initializationOptions
       textDocument?.publishDiagnostics?.relatedInformation === true ||
       textDocument?.diagnostic?.relatedInformation === true,
     documentChanges: workspace?.workspaceEdit?.documentChanges === true,
+    snippetEdits:
+      workspace?.workspaceEdit?.snippetEditSupport === true && workspace.workspaceEdit.documentChanges === true,
     createsFiles: workspace?.workspaceEdit?.resourceOperations?.includes('create') === true,
     definitionLinks: textDocument?.definition?.linkSupport === true,
     symbolTree: textDocument?.documentSymbol?.hierarchicalDocumentSymbolSupport === true,
@@ -75,6 +79,7 @@ export const fullClient: Client = {
   markdown: true,
   relatedInformation: true,
   documentChanges: true,
+  snippetEdits: true,
   createsFiles: true,
   definitionLinks: true,
   symbolTree: true,
