@@ -124,6 +124,14 @@ const backingOff = noted((entries: Variant['entries']): ReadonlySet<Statement> =
   return found;
 });
 
+const turning: ReadonlySet<string> = new Set(['tighten', 'hand-tighten', 'loosen']);
+
+/** What is loosened or tightened anywhere: a fastener, whatever its declaration says. */
+const turned = noted(
+  (entries: Variant['entries']): ReadonlySet<string> =>
+    new Set(entries.flatMap(({ actions }) => actions.flatMap(({ part, verb }) => (turning.has(verb) ? [part] : [])))),
+);
+
 const isSlack = ({ loose, snug }: PartState): boolean => loose + snug > 0;
 
 function slackAtEnd({ final, unsure }: Variant): readonly Slack[] {
@@ -146,10 +154,15 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const backedOff = backingOff(variant.entries).has(mark.statement)
       ? `; where ${slack === 1 ? 'it is' : 'they are'} to stay backed off, write \`do "Back ${part} off …"\` in place of \`loosen\``
       : '';
+    const declaration = model.parts.get(part);
+    const setByTurning =
+      declaration?.thread !== undefined && declaration.torque === undefined && !turned(variant.entries).has(part)
+        ? `; where ${slack === 1 ? 'it is' : 'they are'} set by turning, to a length or a play and not to a torque, take \`thread\` out of the declaration and tell how in a \`do\``
+        : '';
     yield {
       span: mark.name,
-      message: `${pieces} ${slack === 1 ? 'is' : 'are'} on but ${how} at the end: \`tighten\` ${slack === 1 ? 'it' : 'them'}${model.parts.get(part)?.torque === undefined ? '' : ' to the declared torque'}${backedOff}.`,
-      related: related(model.parts.get(part)?.torque ?? model.parts.get(part)?.name, `${named(part)} is declared here`),
+      message: `${pieces} ${slack === 1 ? 'is' : 'are'} on but ${how} at the end: \`tighten\` ${slack === 1 ? 'it' : 'them'}${declaration?.torque === undefined ? '' : ' to the declared torque'}${backedOff}${setByTurning}.`,
+      related: related(declaration?.torque ?? declaration?.name, `${named(part)} is declared here`),
       data: { subject: part, count: slack, variant: variant.code ?? '' },
     };
   }
