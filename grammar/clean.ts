@@ -272,7 +272,9 @@ class CleanReader extends CleanValues {
         return true;
       }
       case 'holes':
-        return set(declaration, 'holes', this.name());
+        if (!set(declaration, 'holes', this.name())) return false;
+        this.skip();
+        return !this.takeWord('at') || set(declaration, 'holesAt', this.holeNumbers());
       case 'head':
         return set(declaration, 'head', this.name()) && headWords.includes(declaration.head!.text);
       case 'number':

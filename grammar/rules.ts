@@ -462,7 +462,14 @@ export class Rules extends EmbeddedActionsParser {
     {
       ALT: () => {
         this.open(k.holes);
+        const isFirst = this.declaration.holes === undefined;
         this.put('holes', this.SUBRULE(this.name));
+        this.OPTION4(() => {
+          this.CONSUME(k.at);
+          this.numbers = [];
+          if (isFirst) this.put('holesAt', this.numbers);
+          this.SUBRULE(this.holeNumbers);
+        });
       },
     },
     {

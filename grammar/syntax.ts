@@ -196,6 +196,7 @@ export class Declaration implements Span {
     'prevailing',
     'head',
     'holes',
+    'holesAt',
     'renew',
     'lead',
     'heldBy',
@@ -244,6 +245,8 @@ export class Declaration implements Span {
   /** `hexagon`, `socket` or `flange`: what it bears on. */
   declare head?: Name;
   declare holes?: Name;
+  /** `holes rim at 1, 3`: which of them, where others share the pattern. */
+  declare holesAt?: NumberLiteral[];
   declare renew?: Span;
   declare lead?: Quantity;
   declare carriedBy?: Name;

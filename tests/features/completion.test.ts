@@ -316,6 +316,13 @@ describe('words', () => {
     expect(await at(`${opened}    heat gear ¦`)).toEqual(['to']);
   });
 
+  it('offers the numbers of the holes behind the pattern of a part', async () => {
+    expect(await at(`${head}part stud "Stud" ¦`)).not.toContain('at');
+    const which = (await itemsAt(`${head}part stud x4 "Stud" holes rim ¦`)).find(({ label }) => label === 'at');
+    expect(JSON.stringify(which?.documentation)).toContain('Which holes of the pattern');
+    expect(await at(`${head}part stud x4 "Stud" holes rim at 1, 3 ¦`)).not.toContain('at');
+  });
+
   it('offers the outside diameter of a part with a bore, and that of a circle of holes', async () => {
     expect(await at('part ring "Ring" ¦\n')).not.toContain('diameter');
     const ring = (await itemsAt('part ring "Ring" bore 50 mm interference 20..40 µm ¦\n')).find(

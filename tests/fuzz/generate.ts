@@ -120,7 +120,7 @@ const partProperties = shuffled(
   sequence('prevailing', quantity('torque')),
   sequence('head', fc.constantFrom('hexagon', 'socket', 'flange')),
   sequence('torque', quantity('torque'), maybe(sequence('then', quantity('angle')))),
-  sequence('holes', oneOf('patterns')),
+  sequence('holes', oneOf('patterns'), maybe(fc.constant('at 1, 3'))),
   fc.constant('renew'),
   sequence('lead', quantity('time')),
   sequence('held', 'by', parts),

@@ -51,7 +51,7 @@ use "a/b.fettle"
 part m x4 "Bolt" thread M8 grade 5 dry torque 40 N·m (30 lbf·ft) then 90° index hazard heat, pressure number "6206-C3"
 part plate thread 1/4-20 class 8.8 oiled greased sealed head socket prevailing 1..6 N·m
 part in thread 10-32 threadlock diameter 80 mm behind m, plate carried by on held by to, index renew lead 2 d
-part x1y bore 62 mm H7/k6 interference 10..45 µm limit 120 °C length 40 ± 2 mm holes rim
+part x1y bore 62 mm H7/k6 interference 10..45 µm limit 120 °C length 40 ± 2 mm holes rim at 1, 5 7
 tool using x2 "Wrench" range 5..100 N·m lead 3 d number "T-1" hazard spring
 supply oil "Oil" 1.8 L (1.9 qt) spec "SAE 80" cure 60 min hazard chemical lead 1 d number "O-1"
 pattern rim circle 10 diameter 180 mm

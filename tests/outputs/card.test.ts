@@ -132,10 +132,10 @@ reassembly
 });
 
 describe('bolts of two lengths in one ring', () => {
-  const fitted = (tightening: string): string =>
+  const fitted = (tightening: string, at = ''): string =>
     wordsOf(
       cardIn(`procedure pump "Renew the cover gasket"
-part long-bolt x4 "Long bolt" thread M8 class 8.8 torque 25 N·m holes rim
+part long-bolt x4 "Long bolt" thread M8 class 8.8 torque 25 N·m holes rim${at}
 pattern rim circle 10 diameter 200 mm
 teardown
   step off
@@ -151,6 +151,13 @@ ${tightening}
     expect(
       fitted('    tighten long-bolt to 12 N·m at holes 1, 6\n    tighten long-bolt at holes 6, 1, 3, 8'),
     ).toContain('Fit Long bolt × 4 (M8) in holes 1, 3, 6, 8.');
+  });
+
+  it('are where they are declared in some of the holes, and tightened there', () => {
+    const words = fitted('    tighten long-bolt order star', ' at 1, 3, 6, 8');
+    expect(words).toContain('Fit Long bolt × 4 (M8) in holes 1, 3, 6, 8.');
+    expect(words).toContain('1 → 6 → 3 → 8');
+    expect(words).not.toContain('ask which');
   });
 
   it('are not where these name others, or not as many, or only where an alternative decides', () => {

@@ -2,7 +2,7 @@ import { countOf, type Model } from '../model/model.ts';
 import { actionsThat } from './actions.ts';
 import { type Action, type Check, type Raw, related, type Variant } from './check.ts';
 import { eachVariant } from './each-variant.ts';
-import { holeCount, holesTightened, patternOf, sidesOf } from './holes.ts';
+import { holeCount, holesNamed, holesTightened, patternOf, sidesOf } from './holes.ts';
 import { named } from './wording.ts';
 
 export const badOrder: Check = {
@@ -72,8 +72,8 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
       ...(twice.length > 0 ? [`${brief(twice)} ${twice.length > 1 ? 'stand' : 'stands'} twice`] : []),
       ...(strange.length > 0
         ? [
-            statement.holes
-              ? `${brief(strange)} ${strange.length > 1 ? 'do' : 'does'} not stand behind \`at holes\``
+            holesNamed(model, statement) !== undefined
+              ? `${brief(strange)} ${strange.length > 1 ? 'do' : 'does'} not stand behind \`${statement.holes ? 'at holes' : 'at'}\``
               : `there ${strange.length > 1 ? 'are no holes' : 'is no hole'} ${brief(strange)}`,
           ]
         : []),

@@ -22,13 +22,34 @@ function sharedPlace({ pattern }: Declaration): { hole: number; earlier: number;
   return undefined;
 }
 
+/** What is wrong with the holes that a part is said to be in: one that there is not, one twice, or not as many as pieces. */
+function troubleAt(part: Declaration, holes: number | undefined): Pick<Raw, 'span' | 'message'> | undefined {
+  const { holesAt = [], name } = part;
+  const pattern = named(part.holes?.text ?? '');
+  const seen = new Set<number>();
+  for (const hole of holesAt) {
+    const { value, image } = hole;
+    if (holes !== undefined && !(Number.isInteger(value) && value >= 1 && value <= holes))
+      return { span: hole, message: `there is no hole ${image}: ${pattern} has holes 1 to ${holes}.` };
+    if (seen.has(value))
+      return { span: hole, message: `hole ${image} of ${pattern} stands twice: name each hole once.` };
+    seen.add(value);
+  }
+  const pieces = countOf(part);
+  if (holesAt.length === 0 || pieces === holesAt.length) return undefined;
+  return {
+    span: part.count ?? name!,
+    message: `${pieces === 1 ? 'one' : pieces} ${named(name!.text)} and ${holesAt.length === 1 ? 'one hole' : `${holesAt.length} holes`} behind \`at\`: name the hole of each, or correct the count.`,
+  };
+}
+
 export const fewHoles: Check = {
   code: 'few-holes',
   severity: 'warning',
   section: 'Tightening',
   local: true,
   fires:
-    'a pattern says no number of holes, says another than it gives angles of, has two at one place, or has fewer than a part that goes into it has pieces and is not filled by them several times over.',
+    'a pattern says no number of holes, says another than it gives angles of, has two at one place, a part is said to be in a hole that it has not, in one twice, or in more or fewer than it has pieces, or it has fewer than a part that goes into it has pieces and is not filled by them several times over.',
   why: 'An order over holes that are not there orders nothing. Fewer pieces than holes are well: several parts may share a pattern. So are twice as many: they go into two like covers.',
   bad: `pattern rim circle 8 diameter 90 mm
 part bolt x10 "Bolt" thread M8 class 8.8 torque 25 N·m holes rim`,
@@ -70,6 +91,15 @@ part dowel-screw x2 "Dowel screw" thread M8 class 8.8 torque 25 N·m holes rim`,
       const pattern = patternOf(model, declaration);
       const holes = holeCount(pattern);
       const pieces = countOf(declaration);
+      const trouble = troubleAt(declaration, holes);
+      if (trouble !== undefined) {
+        yield {
+          ...trouble,
+          related: related(pattern?.name, 'the pattern is declared here'),
+          data: { subject: name.text },
+        };
+        continue;
+      }
       if (holes === undefined || pieces <= holes || sidesOf(pieces, holes) > 1) continue;
       yield {
         span: declaration.count ?? name,

@@ -17,12 +17,22 @@ export const patternOf = (model: Model, part: Declaration | undefined): Declarat
 export const sidesOf = (pieces: number, holes: number): number =>
   holes > 1 && pieces % holes === 0 ? pieces / holes : 1;
 
+/** The holes that `at` names behind the pattern of a part. */
+export const holesOfPart = (part: Declaration | undefined): readonly number[] | undefined =>
+  part?.holesAt?.map(({ value }) => value);
+
+/** The holes that are named for what `statement` turns: behind its own `at holes`, else where the part is declared. */
+export function holesNamed(model: Model, { name, holes }: Statement): readonly number[] | undefined {
+  return holes === undefined ? holesOfPart(model.parts.get(name?.text ?? '')) : holes.map(({ value }) => value);
+}
+
 /**
- * The hole numbers that a `tighten` works through: those behind `at holes`, else all of the part's pattern, else one for
+ * The hole numbers that a `tighten` works through: those that are named, else all of the part's pattern, else one for
  * each piece tightened.
  */
 export function holesTightened(model: Model, statement: Statement, pieces: number): number[] {
-  if (statement.holes !== undefined && statement.holes.length > 0) return statement.holes.map((hole) => hole.value);
+  const named = holesNamed(model, statement);
+  if (named !== undefined && named.length > 0) return [...named];
   const part = model.parts.get(statement.name?.text ?? '');
   const count = holeCount(patternOf(model, part)) ?? statement.count?.value ?? (pieces > 0 ? pieces : countOf(part));
   return Array.from({ length: Math.min(count, 10_000) }, (_, i) => i + 1);

@@ -12,7 +12,7 @@ export const whichHoles: Check = {
   section: 'Tightening',
   local: true,
   fires:
-    'a part has fewer pieces than its pattern has holes, and is tightened, other than by hand, with neither `at holes` nor an order of hole numbers.',
+    'a part has fewer pieces than its pattern has holes, and is tightened, other than by hand, and nothing says which of them: no `at` behind the pattern, no `at holes`, no order of hole numbers.',
   why: 'Long bolts among short ones in one joint: an order over all holes does not say which of them are meant.',
   bad: `pattern rim circle 10 diameter 200 mm
 part long-bolt x4 "Long bolt" thread M8 class 8.8 torque 25 N·m holes rim
@@ -43,10 +43,18 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const holes = holeCount(pattern);
     // What is off or tight already is told of as such.
     const pieces = Math.min(wanted ?? available, available);
-    if (part === undefined || part.broken || holes === undefined || pieces === 0 || countOf(part) >= holes) continue;
+    if (
+      part === undefined ||
+      part.broken ||
+      part.holesAt !== undefined ||
+      holes === undefined ||
+      pieces === 0 ||
+      countOf(part) >= holes
+    )
+      continue;
     yield {
       span: name,
-      message: `${pieces === 1 ? 'one' : pieces} ${named(name.text)} ${pieces === 1 ? 'is' : 'are'} tightened and the pattern ${named(part.holes!.text)} has ${holes} holes: name theirs, as in \`at holes ${example(pieces)}\`, or give them a pattern of their own.`,
+      message: `${pieces === 1 ? 'one' : pieces} ${named(name.text)} ${pieces === 1 ? 'is' : 'are'} tightened and the pattern ${named(part.holes!.text)} has ${holes} holes: name theirs, as in \`at holes ${example(pieces)}\` or where ${pieces === 1 ? 'it is' : 'they are'} declared, \`holes ${part.holes!.text} at ${example(pieces)}\`.`,
       related: related(part.holes, 'the pattern is named here'),
       data: { subject: name.text },
     };

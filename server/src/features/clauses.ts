@@ -13,7 +13,13 @@ export const requiredOf: Readonly<Partial<Record<string, readonly string[]>>> = 
 
 const followers: ReadonlyMap<string, readonly string[]> = new Map(
   Object.entries({ ...clausesOf, ...propertiesOf, procedure: headClauses, step: stepClauses }).map(
-    ([segment, clauses]) => [segment, clauses.filter((clause) => clause !== 'quantity')] as const,
+    ([segment, clauses]) =>
+      [
+        segment,
+        clauses.flatMap((clause) =>
+          clause === 'quantity' ? [] : clause === 'holes' && segment === 'part' ? ['holes', 'at'] : [clause],
+        ),
+      ] as const,
   ),
 );
 
@@ -40,6 +46,7 @@ export function openClauses(segment: string, used: ReadonlySet<string>): readonl
       (!used.has(clause) || repeatable.has(clause)) &&
       !barred.has(clause) &&
       (clause !== 'then' || used.has('to') || used.has('torque')) &&
+      (clause !== 'at' || segment !== 'part' || used.has('holes')) &&
       (clause !== 'angles' || used.has('circle')) &&
       (clause !== 'diameter' || used.has(segment === 'part' ? 'bore' : 'circle')) &&
       (clause !== 'interference' || used.has('bore')),

@@ -287,7 +287,7 @@ function clauseProposals(snapshot: Snapshot, offset: number, place: Place): Prop
       });
       return;
     }
-    const label = spelled[clause] ?? clause;
+    const label = segment === 'part' && clause === 'at' ? clause : (spelled[clause] ?? clause);
     const body = bodyOf(snapshot.model, place, clause) ?? clauseHelp.get(clause)?.body ?? spelled[clause];
     found.push({
       label,
@@ -314,6 +314,7 @@ function bodyOf(model: Model, { segment, names }: Place, clause: string): string
     return 'to <part>';
   }
   if (clause === 'limit' && segment === 'part') return 'limit <120> °C';
+  if (clause === 'at' && segment === 'part') return 'at <1, 2>';
   if (segment === 'shim' && clause === 'from') return 'from <0.1> mm, <0.2> mm';
   return undefined;
 }

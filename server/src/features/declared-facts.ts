@@ -37,7 +37,7 @@ export function factsOf(declaration: Declaration, units: ShownUnits = 'asWritten
       ...quantity('torque', declaration.torque).map((torque) => torque + then),
       ...quantity('prevailing', declaration.prevailing),
       ...said(declaration.head, ({ text }) => `${escaped(text)} head`),
-      ...said(declaration.holes, ({ text }) => `holes \`${text}\``),
+      ...said(declaration.holes, ({ text }) => `holes \`${text}\`${atHoles(declaration)}`),
     ]),
     ...said(declaration.renew, () => 'single-use: renew'),
     ...said(declaration.index, () => 'goes back as it came off: mark it'),
@@ -66,6 +66,9 @@ export function factsOf(declaration: Declaration, units: ShownUnits = 'asWritten
     ),
   ];
 }
+
+const atHoles = ({ holesAt = [] }: Declaration): string =>
+  holesAt.length === 0 ? '' : ` at ${holesAt.map(({ value }) => value).join(', ')}`;
 
 /** Nothing of what is not there. */
 const said = <Value>(value: Value | undefined, say: (value: Value) => string): string[] =>

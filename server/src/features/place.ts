@@ -308,7 +308,7 @@ function behindClause(segment: string, word: string, clause: string): Want {
     case 'order':
       return words('star', 'spiral');
     case 'at':
-      return segment === 'tighten' ? words('holes') : value('angle');
+      return segment === 'tighten' ? words('holes') : segment === 'part' ? nothing : value('angle');
     case 'plate':
     case 'see':
     case 'spec':
@@ -365,7 +365,7 @@ function kindsOf(segment: string, clause: string): readonly QuantityKind[] | und
     case 'from':
       return segment === 'shim' ? ['length'] : undefined;
     case 'at':
-      return segment === 'tighten' ? undefined : ['angle'];
+      return segment === 'tighten' || segment === 'part' ? undefined : ['angle'];
     case 'drain':
     case 'fill':
     case 'supply':

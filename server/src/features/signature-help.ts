@@ -58,6 +58,9 @@ const openings: Readonly<Record<string, readonly (readonly [string, string])[]>>
   ...Object.fromEntries(textStatements.map((word) => [word, [['"text"', 'text']]])),
 };
 
+/** Of a part these are written otherwise. */
+const shapesInPart: Readonly<Record<string, string>> = { limit: 'limit temperature', at: 'at numbers' };
+
 /** How each clause is written in a signature. */
 const shapes: ReadonlyMap<string, string> = new Map([
   ['xN', 'xN'],
@@ -106,7 +109,7 @@ const shapes: ReadonlyMap<string, string> = new Map([
   ['after', 'after steps'],
 ]);
 const shapeOf = (segment: string, clause: string): string =>
-  segment === 'part' && clause === 'limit' ? 'limit temperature' : (shapes.get(clause) ?? clause);
+  (segment === 'part' ? shapesInPart[clause] : undefined) ?? shapes.get(clause) ?? clause;
 
 /** What may follow in the statement or declaration that `offset` stands in; the clause of the place is the active one. */
 export function signatureAt(snapshot: Snapshot, offset: number, client: Client): SignatureHelp | undefined {

@@ -262,6 +262,7 @@ const statementOrHead = (word: string): string | undefined =>
 
 /** Where the same word means another thing. */
 const particular: Readonly<Record<string, string>> = {
+  'part at': 'Which holes of the pattern, where other parts are in the rest.',
   'part diameter': 'The outside diameter around the bore, for the force to press it on.',
   'part limit': 'The temperature that the part may be heated to.',
   'measure limit': 'The range that the reading must lie in.',

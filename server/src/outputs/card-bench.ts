@@ -1,6 +1,6 @@
 import { TextDocument } from 'vscode-languageserver-textdocument';
 import { type Declaration, offsetsOf, type Span, type Statement } from '../../../grammar/syntax.ts';
-import { holeCount, patternOf } from '../checks/holes.ts';
+import { holeCount, holesNamed, holesOfPart, patternOf } from '../checks/holes.ts';
 import { isUnread } from '../checks/run.ts';
 import { type Action, type Ledger, toldApart } from '../ledger/ledger.ts';
 import { appliesTo } from '../ledger/start.ts';
@@ -201,15 +201,16 @@ function holesToFit(model: Model): ReadonlyMap<Statement, readonly number[]> {
   const open = new Map<string, Set<number>>();
   for (const { step } of model.steps)
     for (const statement of step.statements) {
-      const { kind, name, holes = [] } = statement;
+      const { kind, name } = statement;
       const part = model.parts.get(name?.text ?? '');
       const count = holeCount(patternOf(model, part));
       if (part === undefined || count === undefined || countOf(part) >= count) continue;
       if (kind === 'fit') {
-        const named = new Set<number>();
+        const named = new Set(holesOfPart(part));
         open.set(name!.text, named);
         found.set(statement, named);
-      } else if (kind === 'tighten') for (const { value } of holes) open.get(name!.text)?.add(value);
+      } else if (kind === 'tighten')
+        for (const hole of holesNamed(model, statement) ?? []) open.get(name!.text)?.add(hole);
       else open.delete(name!.text);
     }
   return new Map([...found].map(([fit, named]) => [fit, [...named].sort((a, b) => a - b)]));

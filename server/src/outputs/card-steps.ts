@@ -2,7 +2,7 @@ import type { Branch, Statement, Step } from '../../../grammar/syntax.ts';
 import { spanText } from '../../../grammar/syntax.ts';
 import { unitOf } from '../../../grammar/units.ts';
 import { holesOf } from '../checks/fastening.ts';
-import { holesTightened, patternOf, sidesOf } from '../checks/holes.ts';
+import { holesNamed, holesTightened, patternOf, sidesOf } from '../checks/holes.ts';
 import { shimmingOf } from '../checks/shimming.ts';
 import { listed } from '../checks/wording.ts';
 import { wrenchUse } from '../checks/wrenches.ts';
@@ -289,7 +289,8 @@ function working(bench: Bench, statement: Statement): Working | undefined {
   const holes = holesOf(patternOf(model, part));
   const stated = statement.order?.form === 'list' ? statement.order.holes.map(({ value }) => value) : undefined;
   const pieces = Math.max(...bench.piecesOf(statement, statement.name!.text).keys());
-  const only = statement.holes === undefined ? undefined : new Set(holesTightened(model, statement, pieces));
+  const only =
+    holesNamed(model, statement) === undefined ? undefined : new Set(holesTightened(model, statement, pieces));
   if (holes === undefined) {
     if (statement.order === undefined) return undefined;
     const order = stated ?? computed({ kind: 'circle', count: only?.size ?? pieces });

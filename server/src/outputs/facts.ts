@@ -129,6 +129,9 @@ export function factsOfDeclaration(declaration: Declaration, renamed: Renamed): 
   own.quantity('torque', 'prevailing torque', declaration.prevailing);
   own.word('part', 'head', declaration.head?.text);
   own.names('order', 'holes', 'pattern', declaration.holes === undefined ? [] : [declaration.holes]);
+  const holes = declaration.holesAt?.map(({ value }) => value);
+  if (holes !== undefined)
+    own.set('which holes', fact('order', holes.join(', '), [...holes].sort((a, b) => a - b).join(', ')));
   own.flag('renewal', 'single-use (`renew`)', declaration.renew);
   own.quantity('time', 'lead time', declaration.lead);
   own.names('part', 'held by', 'part', declaration.heldBy);
