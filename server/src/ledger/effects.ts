@@ -116,10 +116,15 @@ function remove(unit: Unit, statement: Statement, mark: Mark, before: PartState)
 }
 
 /** To scrap from the bench, or from a carrier that is off; `replace` lays a new one on the bench in its place. */
+/** Pieces that are on, and sit on what is off. */
+function hangingOf(unit: Unit, state: PartState): number {
+  const onOffCarriers = state.carried.reduce((sum, { by, count }) => sum + (isOff(unit, by) ? count : 0), 0);
+  return Math.min(on(state), Math.max(onOffCarriers, state.stranded));
+}
+
 function discard(unit: Unit, statement: Statement, mark: Mark, before: PartState): void {
   const part = mark.name.text;
-  const onOffCarriers = before.carried.reduce((sum, { by, count }) => sum + (isOff(unit, by) ? count : 0), 0);
-  const hanging = Math.min(on(before), Math.max(onOffCarriers, before.stranded));
+  const hanging = hangingOf(unit, before);
   const bench = onBench(before);
   const available = bench + hanging;
   const wanted = written(statement.count);
@@ -430,8 +435,10 @@ function transfer(unit: Unit, statement: Statement, mark: Mark, before: PartStat
 
 function omit(unit: Unit, statement: Statement, mark: Mark, before: PartState): void {
   // What never came off, in a `for`: the unit of that code has none.
-  const absent = unit.codesDeep > 0 && !before.cameOff && !before.stock ? on(before) - before.stranded : 0;
-  const available = absent + missing(before) + before.stranded + before.settled;
+  const absent = unit.codesDeep > 0 && !before.cameOff && !before.stock ? on(before) : 0;
+  // It stays behind on what carries it, on the bench or in the scrap.
+  const apart = Math.max(0, Math.max(absent, hangingOf(unit, before)) - before.stranded);
+  const available = apart + missing(before) + before.stranded + before.settled;
   const wanted = written(statement.count);
   const acted = Math.min(wanted ?? available, available);
   const take = takerOf(acted);
@@ -442,7 +449,7 @@ function omit(unit: Unit, statement: Statement, mark: Mark, before: PartState): 
   const scrap = before.scrap - take(before.scrap);
   const stranded = before.stranded - take(before.stranded);
   const settled = before.settled - take(before.settled);
-  after.lift(before.stranded - stranded + take(absent));
+  after.lift(before.stranded - stranded + take(apart));
   after.turnover = { ...before.turnover, scrap, stranded, settled, omitted: before.omitted + acted };
   unit.act('omit', mark, wanted, available, acted, before, after);
 }
