@@ -413,6 +413,15 @@ reassembly
     expect(mends(text, 'still-held')).toEqual([]);
   });
 
+  test('what comes off again once it is back, and stays off, takes nothing else off', () => {
+    const text = (...lines: readonly string[]): string =>
+      `part clip "Clip"\npart lid "Lid" held by clip\nteardown\n  step open\n    remove clip\n    remove lid\nreassembly\n  step close\n    fit lid\n    fit clip\n${lines.map((line) => `    ${line}\n`).join('')}`;
+    expect(mends(text('remove lid'), 'still-held')).toEqual([]);
+    expect(mends(text('remove lid', 'fit lid'), 'still-held')).toEqual([
+      text('remove clip', 'remove lid', 'fit lid', 'fit clip'),
+    ]);
+  });
+
   test('what holds is taken off, and put back, below a warning of its hazards', () => {
     const text = `part guard "Guard" hazard weight
 part lid "Lid" held by guard

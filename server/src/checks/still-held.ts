@@ -54,6 +54,8 @@ reassembly
         return place === undefined ? undefined : entries[place]!.statement;
       };
       const back = refit(part);
+      // What went back already and stays off here is a slip of this line.
+      if (back === undefined && stateBefore(variant, part, at)?.lastBack !== undefined) return [];
       const turnDirect = turnerOff(model, part);
       const further = inTheirWay(model, variant, direct, part, at);
       const turningOff: TurningOff = (each) => (direct.includes(each) ? turnDirect(each) : 'remove');
