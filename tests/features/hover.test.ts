@@ -255,8 +255,8 @@ describe('hover', () => {
     };
     expect(await told(position.line, position.character)).toEqual([
       '`x4` – of 8 `bolt` in all',
-      '- for A: Here: 8 on',
-      '- for B: Here: 4 on; 4 off',
+      '- for A, here: 8 on',
+      '- for B, here: 4 on; 4 off',
     ]);
     expect(await told(10, 52)).toEqual(['`x3` – shims of 0.1 mm at hand']);
   });
@@ -277,7 +277,7 @@ describe('hover', () => {
       '',
       'for P-1: no step touches it',
       '',
-      'for P-2: At the start: 1 on',
+      'for P-2, at the start: 1 on',
       '- line 16, step `open`: off',
       '- at the end: **1 off, not to go back**',
     ]);

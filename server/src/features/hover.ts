@@ -285,7 +285,7 @@ function whereabouts(snapshot: Snapshot, part: string, offset: number): string[]
   const states = variants.map((variant) => here(snapshot, variant, part, offset));
   return states.every((state) => state === states[0])
     ? states.slice(0, 1).flatMap((state) => (state === '' ? [] : [`- ${state}`]))
-    : states.map((state, v) => `- for ${escaped(variants[v]!.code ?? '')}: ${state}`);
+    : variants.map((variant) => `- ${here(snapshot, variant, part, offset, variant.code)}`);
 }
 
 function quantityAt(chunk: Chunk, at: number): Quantity | undefined {
@@ -405,25 +405,33 @@ function aboutPart(snapshot: Snapshot, declaration: Declaration, offset: number,
     if (alike && v > 0) return;
     const life = lives[v]!;
     const final = variant.final.get(part);
-    const of = alike ? '' : `for ${escaped(variant.code ?? '')}: `;
+    const code = alike ? undefined : variant.code;
     lines.push('');
     if (life.length === 0) {
+      const of = code === undefined ? '' : `for ${escaped(code)}: `;
       lines.push(`${of}${final?.stock === true ? 'in stock, never fitted' : 'no step touches it'}`);
       return;
     }
-    lines.push(`${of}${here(snapshot, variant, part, offset)}`, ...life);
+    lines.push(here(snapshot, variant, part, offset, code), ...life);
     if (final !== undefined && missing(final) + final.stranded > 0) lines.push(`- at the end: **${describe(final)}**`);
   });
   return lines;
 }
 
-/** The state of the part right before the place of the cursor. */
-function here(snapshot: Snapshot, variant: Variant, part: string, offset: number): string {
+/** The state of the part right before the place of the cursor; `code` is named where others have another. */
+function here(snapshot: Snapshot, variant: Variant, part: string, offset: number, code?: string): string {
   const [place] = chunksAt(snapshot, offset);
   const statement = place === undefined ? undefined : statementAt(place.chunk, place.at);
   const index = variant.entries.findIndex((each) => each.statement === statement && each.role === 'statement');
   const state = index < 0 ? variant.initial.get(part) : stateBefore(variant, part, index);
-  return state === undefined ? '' : `${index < 0 ? 'At the start' : 'Here'}: ${describe(state)}`;
+  if (state === undefined) return '';
+  const when =
+    code === undefined
+      ? index < 0
+        ? 'At the start'
+        : 'Here'
+      : `for ${escaped(code)}, ${index < 0 ? 'at the start' : 'here'}`;
+  return `${when}: ${describe(state)}`;
 }
 
 function usesOf(snapshot: Snapshot, model: Model, declaration: Declaration): string[] {
