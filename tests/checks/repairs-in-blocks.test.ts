@@ -413,10 +413,14 @@ reassembly
     expect(mends(text, 'still-held')).toEqual([]);
   });
 
-  test('what comes off again once it is back, and stays off, takes nothing else off', () => {
+  test('what is taken off again while it is held, once it is back, stays on', () => {
     const text = (...lines: readonly string[]): string =>
       `part clip "Clip"\npart lid "Lid" held by clip\nteardown\n  step open\n    remove clip\n    remove lid\nreassembly\n  step close\n    fit lid\n    fit clip\n${lines.map((line) => `    ${line}\n`).join('')}`;
-    expect(mends(text('remove lid'), 'still-held')).toEqual([]);
+    for (const code of ['still-held', 'left-off']) expect(mends(text('remove lid'), code), code).toEqual([text()]);
+    // What nothing holds may well be meant to come off again.
+    expect(mends(text('remove clip', 'remove lid'), 'left-off')).toEqual([
+      text('remove clip', 'remove lid', 'fit clip'),
+    ]);
     expect(mends(text('remove lid', 'fit lid'), 'still-held')).toEqual([
       text('remove clip', 'remove lid', 'fit lid', 'fit clip'),
     ]);

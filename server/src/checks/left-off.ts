@@ -5,8 +5,9 @@ import { owedAtEnd } from './at-end.ts';
 import { type Check, type Raw, related } from './check.ts';
 import { eachVariant } from './each-variant.ts';
 import { tightenLine } from './edits.ts';
-import { lastPlaceOf } from './entries.ts';
+import { lastPlaceOf, placeNaming } from './entries.ts';
 import { insertFastened, insertMirrored } from './mirrored.ts';
+import { withoutIt } from './still-held.ts';
 import { named } from './wording.ts';
 
 export const leftOff: Check = {
@@ -34,6 +35,11 @@ reassembly
     const count = Number(finding.data?.['count']);
     const variant =
       ledger.variants.find((each) => (each.code ?? '') === finding.data?.['variant']) ?? ledger.variants[0]!;
+    const at = placeNaming(variant, finding.span);
+    const removal =
+      at === undefined ? undefined : variant.entries[at]!.actions.find(({ name }) => name === finding.span);
+    if (removal !== undefined && removal.holders.length > 0 && removal.before.lastBack !== undefined)
+      return withoutIt(finding, model, removal.statement);
     const declaration = model.parts.get(part);
     const whole = countOf(declaration);
     const { off = count, fresh = 0 } = variant.final.get(part) ?? {};

@@ -2,7 +2,7 @@ import { type Blocker, stateBefore, type Variant } from '../ledger/ledger.ts';
 import { on } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { actionsThat } from './actions.ts';
-import { type Check, type Raw, related, type Statement } from './check.ts';
+import { type Check, type Finding, type Raw, type Repair, related, type Statement } from './check.ts';
 import { eachVariant } from './each-variant.ts';
 import { insertAfter, insertBefore, lineToMove, removeLine, tightenLine } from './edits.ts';
 import { placeNaming, placesOn } from './entries.ts';
@@ -54,8 +54,8 @@ reassembly
         return place === undefined ? undefined : entries[place]!.statement;
       };
       const back = refit(part);
-      // What went back already and stays off here is a slip of this line.
-      if (back === undefined && stateBefore(variant, part, at)?.lastBack !== undefined) return [];
+      if (back === undefined && stateBefore(variant, part, at)?.lastBack !== undefined)
+        return withoutIt(finding, model, entries[at]!.statement);
       const turnDirect = turnerOff(model, part);
       const further = inTheirWay(model, variant, direct, part, at);
       const turningOff: TurningOff = (each) => (direct.includes(each) ? turnDirect(each) : 'remove');
@@ -109,6 +109,14 @@ reassembly
     return [];
   },
 };
+
+/** What takes a part off again that is back, stays off and is held, is a slip: its line goes, where it does no more than that. */
+export function withoutIt(finding: Finding, model: Model, statement: Statement): Repair[] {
+  const isOpen = statement.chunk.uri === model.tree.uri && blocksAround(statement).length === 0;
+  return isOpen && statement.together === undefined && isOnlyFor(model, finding, statement)
+    ? [{ title: 'Take this line out', edits: [removeLine(model.tree, statement)], safe: false }]
+    : [];
+}
 
 /** The lines of all, each warning where it stands first. */
 function eachWarningOnce(all: readonly (readonly string[])[]): readonly string[] {
