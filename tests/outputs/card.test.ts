@@ -1046,6 +1046,12 @@ teardown
     expect(text).toContain('Cures 60 min: no filling or load before');
   });
 
+  it('of a reading without a limit asks for its unit, and for no verdict', () => {
+    const asFound = cardIn('teardown\n  step s "S"\n    measure old-play "For comparison"\n    do "Go on"\n');
+    expect(asFound).toContain('<span>Reading and its unit</span> <input type="text"');
+    expect(asFound).not.toContain('within limits');
+  });
+
   it('stands in alternatives that are clearly apart, each with its box', () => {
     expect(text).toContain('Choose one of 2 ways:');
     expect(inputs('<b>Way A.</b> <bdi>Hot</bdi>')).toBe(1);

@@ -196,7 +196,11 @@ function fields(bench: Bench, statement: Statement): Content {
     case 'inspect':
       return html`<p class="fields">${tick('good', 'verdict')} ${tick('not good', 'verdict')}</p>`;
     case 'measure': {
-      const unit = [statement.limit, statement.min, statement.max].find((each) => each?.unit !== undefined)?.unit;
+      const bounds = [statement.limit, statement.min, statement.max].filter((each) => each !== undefined);
+      // A reading that is noted to compare with later has none.
+      if (bounds.length === 0 && !statement.broken)
+        return html`<p class="fields">${field('Reading and its unit', 10)}</p>`;
+      const unit = bounds.find((each) => each.unit !== undefined)?.unit;
       return html`<p class="fields">${field('Reading', 8, unit?.unit?.symbol ?? unit?.text ?? '')} ${tick('within limits', 'verdict')}</p>`;
     }
     case 'wait': {
