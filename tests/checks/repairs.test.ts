@@ -868,6 +868,16 @@ ${lines.map((line) => `    ${line}\n`).join('')}`;
     expect(repairsIn(text('if "wet"', message, 'end'), 'late-warning')).toEqual([]);
   });
 
+  test('an allowance behind a statement leaves no blanks there', () => {
+    const text = (...lines: readonly string[]): string =>
+      `part cover "Cover"\nteardown\n  step open\n${lines.map((line) => `    ${line}\n`).join('')}`;
+    const allowance = '# fettle-allow left-off: it stays with the owner';
+    const behind = text(`remove cover "By hand"  ${allowance}`, 'do "Look"');
+    expect(codesIn(behind).sort()).toEqual(['idle-allow', 'left-off']);
+    expect(repairsIn(behind, 'idle-allow')).toEqual([
+      { title: 'Take the allowance out', safe: false, after: text('remove cover "By hand"', 'do "Look"') },
+    ]);
+  });
   test('what was to tighten it above its fit moves below that', () => {
     const text = (...back: readonly string[]): string =>
       `part bolt x4 "Bolt" thread M8 class 8.8 torque 25 N·m\ntool wrench "Wrench" range 5..50 N·m\nteardown\n  step open\n    remove bolt\nreassembly\n  step close\n${back.map((line) => `    ${line}\n`).join('')}`;

@@ -120,6 +120,9 @@ export function removeLine(tree: SyntaxTree, span: Span): Edit {
     end = lineEnd(text, end);
     if (text[end] === '\r') end++;
     if (text[end] === '\n') end++;
+  } else if (lineEnd(text, end) === end) {
+    // No blanks at the end of what stands before it.
+    while (/[ \t]/.test(text[start - 1] ?? '')) start--;
   }
   return { uri: span.chunk.uri, start, end, text: '' };
 }
