@@ -288,6 +288,14 @@ describe('branches', () => {
     expect(swaps('either', 'swap bush for ring', 'or', 'swap bush for sleeve', 'end')).toEqual([['bush', 'ring']]);
   });
 
+  test('goes on from the first where they do not agree', () => {
+    const after = (...lines: string[]): string =>
+      inWords(stateBefore(variantOf(procedure([pin], lines)), 'pin', Number.POSITIVE_INFINITY)!);
+    expect(after('either', 'remove pin x1', 'or', 'remove pin x2', 'end')).toBe('3 on; 1 off');
+    expect(after('if "bent"', 'remove pin x1', 'end')).toBe('3 on; 1 off');
+    expect(after('if "good"', 'clean pin', 'else', 'remove pin x1', 'end')).toBe('4 on');
+  });
+
   test('an `if` without `else` has an empty one', () => {
     const variant = variantOf(procedure([pin], ['if "bent"', 'remove pin x1', 'end']));
     expect(

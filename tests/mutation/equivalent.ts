@@ -19,6 +19,12 @@ const equivalents: readonly (readonly [file: string, change: string, reason: str
     '(later.takes === 0⟦ ||  →  && ⟧!(isSingling(old.step) || isSingling(entry.step)))',
     'saves time: what is told is found again',
   ],
+  ['ledger/rerun.ts', 'if (readOtherwise.size⟦ >  →  >= ⟧0)', 'saves time: nothing is among none'],
+  [
+    'ledger/rerun.ts',
+    'if (span.to⟦ >  →  >= ⟧span.until) records.splice(span.until, span.to - span.until);',
+    'takes none out',
+  ],
   [
     'ledger/rerun.ts',
     'if (!differences.isDue(i)) ⟦continue; → ;⟧',
