@@ -94,6 +94,13 @@ describe('where there is no markup', () => {
 
 describe('a text without them', () => {
   it('has each quantity on one line and nothing else around it', () => {
+    expect(html`${withFigures('A key of 15 mm × 3 mm, or 10 mm × 4x')}`.markup).toBe(
+      'A key of <span class="figure">15 mm × 3 mm</span>, or <span class="figure">10 mm</span> × 4x',
+    );
+    // So many of one size.
+    expect(html`${withFigures('Shims 0.1 mm × 2, 0.5 mm × 10, 1.0 mm × wide')}`.markup).toBe(
+      'Shims <span class="figure">0.1 mm × 2</span>, <span class="figure">0.5 mm × 10</span>, <span class="figure">1.0 mm</span> × wide',
+    );
     expect(html`${withFigures('Turn 25 N·m, then 0.05 to 0.20 mm of 6206-C3')}`.markup).toBe(
       'Turn <span class="figure">25 N·m</span>, then <span class="figure">0.05 to 0.20 mm</span> of 6206-C3',
     );

@@ -6,8 +6,10 @@ const symbols = units
   .flatMap(({ symbol, also }) => [symbol, ...also])
   .sort((a, b) => b.length - a.length)
   .map((symbol) => symbol.replaceAll('.', String.raw`\.`));
+const unit = `(?:${symbols.join('|')})(?![\\p{L}\\d])`;
+/** `20..100 mm`, and what it is times: `0.1 mm × 2`, `40 mm × 5 mm`. */
 const quantity = new RegExp(
-  String.raw`((?<![\p{L}\d.,/-])${number}(?:\s?(?:\.\.|–|±|to)\s?${number})?\s?(?:${symbols.join('|')})(?![\p{L}\d]))`,
+  String.raw`((?<![\p{L}\d.,/-])${number}(?:\s?(?:\.\.|–|±|to)\s?${number})?\s?${unit}(?: × ${number}(?:\s?${unit}|(?![\p{L}\d])))*)`,
   'u',
 );
 
