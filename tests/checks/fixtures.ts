@@ -55,7 +55,7 @@ export const severities: Readonly<Record<string, Severity>> = {
   'no-torque': 'error',
   'no-order': 'error',
   'bad-order': 'error',
-  'which-holes': 'warning',
+  'which-holes': 'information',
   'next-door': 'warning',
   'stage-falls': 'error',
   'torque-differs': 'warning',

@@ -12,7 +12,7 @@ export const noShim: Check = {
   section: 'Mounting, waiting, measuring',
   local: true,
   fires:
-    "for some reading within the measure's limits, no stack of the listed shims reaches the target; a warning where every reading is within an end play as it is.",
+    "for some reading within the measure's limits, no stack of the listed shims reaches the target; information where every reading is within an end play as it is.",
   why: 'The gap is measured, the shim that it calls for is not in the kit, and the job stops.',
   bad: `part shim-pack "Shims"
 teardown
@@ -96,7 +96,7 @@ function needless({ aim, name }: Statement, limits: Limits): Raw {
   );
   return {
     span: target,
-    severity: 'warning',
+    severity: 'information',
     message: `every reading from ${low} to ${high} is within end play ${written(target)} as it is, and no shim is ever chosen: check the target and the limits for a slipped decimal.`,
     related: [],
     data: { subject: name?.text ?? '' },

@@ -8,7 +8,7 @@ import { named } from './wording.ts';
 
 export const whichHoles: Check = {
   code: 'which-holes',
-  severity: 'warning',
+  severity: 'information',
   section: 'Tightening',
   local: true,
   fires:
