@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { parse } from '../../grammar/parser.ts';
+import { plugsOf } from '../../server/src/checks/drain-open.ts';
 import { judge } from '../../server/src/checks/run.ts';
 import { replay } from '../../server/src/ledger/ledger.ts';
 import { bind } from '../../server/src/model/model.ts';
@@ -297,6 +298,25 @@ describe('work grows with the text, not with its square', () => {
       return operations(() => judge(model));
     };
     expect(cost(200) / cost(50)).toBeLessThan(4.4);
+  });
+
+  test('fluids by the thousand, each drained by a plug that shares a word with all of them', () => {
+    const text = (n: number): string => {
+      const each = (line: (i: number) => string): string[] => Array.from({ length: n }, (_, i) => line(i));
+      return [
+        ...each((i) => `supply oil${i} "Oil ${i}"\npart plug${i} "Drain plug of the oil"`),
+        'teardown',
+        ...each((i) => `step off${i}\nremove plug${i}\ndrain oil${i}`),
+        'reassembly',
+        ...each((i) => `step on${i}\nfill oil${i} 1 L\nfit plug${i}`),
+        '',
+      ].join('\n');
+    };
+    const cost = (n: number): number => {
+      const model = bind(parse('test.fettle', text(n)));
+      return operations(() => plugsOf(model));
+    };
+    expect(cost(400) / cost(100)).toBeLessThan(4.4);
   });
 
   test('an assembly of which all was stripped and goes back as one', () => {

@@ -2,6 +2,7 @@ import type { Declaration, Statement, Step } from '../../../grammar/syntax.ts';
 import { stateBefore, type Variant } from '../ledger/ledger.ts';
 import { on, type PartState } from '../ledger/state.ts';
 import { namesWhere } from '../model/amended.ts';
+import { addTo } from '../model/grouped.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { statementsIn, statementsOf } from '../model/statements.ts';
@@ -230,21 +231,29 @@ export const plugsOf = noted((model: Model): ReadonlyMap<string, ReadonlySet<str
   return plugs;
 });
 
+/** A word that more fluids than this have in common tells none of them apart, and is not looked at. */
+const mostAlike = 20;
+
 /** The one fluid of all that are drained whose words the name or title of `plug` shares most. */
 function fluidNamedBy(model: Model, plug: string): string | undefined {
-  const said = wordsOf(model.parts.get(plug));
-  let [most, found]: [number, string | undefined] = [0, undefined];
-  for (const fluid of drainedIn(model)) {
-    const shared = [...wordsOf(model.supplies.get(fluid))].filter((word) => said.has(word)).length;
-    if (shared > most) [most, found] = [shared, fluid];
-    else if (shared === most) found = undefined;
+  const shared = new Map<string, number>();
+  for (const word of wordsOf(model.parts.get(plug))) {
+    const called = drainedBy(model).get(word) ?? [];
+    if (called.length <= mostAlike) for (const fluid of called) shared.set(fluid, (shared.get(fluid) ?? 0) + 1);
   }
+  let [most, found]: [number, string | undefined] = [0, undefined];
+  for (const [fluid, count] of shared)
+    if (count > most) [most, found] = [count, fluid];
+    else if (count === most) found = undefined;
   return found;
 }
-const drainedIn = noted(
-  (model: Model): ReadonlySet<string> =>
-    new Set(statementsOf(model, 'drain').flatMap(({ name }) => (name === undefined ? [] : [name.text]))),
-);
+/** By each word that fluids are called by, those of them that are drained. */
+const drainedBy = noted((model: Model): ReadonlyMap<string, readonly string[]> => {
+  const fluids = new Set(statementsOf(model, 'drain').flatMap(({ name }) => (name === undefined ? [] : [name.text])));
+  const called = new Map<string, string[]>();
+  for (const fluid of fluids) for (const word of wordsOf(model.supplies.get(fluid))) addTo(called, word, fluid);
+  return called;
+});
 const noWords: ReadonlySet<string> = new Set();
 const wordsOf = (declared: Declaration | undefined): ReadonlySet<string> =>
   declared === undefined ? noWords : wordsSaid(declared);

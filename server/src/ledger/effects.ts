@@ -115,13 +115,13 @@ function remove(unit: Unit, statement: Statement, mark: Mark, before: PartState)
   }
 }
 
-/** To scrap from the bench, or from a carrier that is off; `replace` lays a new one on the bench in its place. */
 /** Pieces that are on, and sit on what is off. */
 function hangingOf(unit: Unit, state: PartState): number {
   const onOffCarriers = state.carried.reduce((sum, { by, count }) => sum + (isOff(unit, by) ? count : 0), 0);
   return Math.min(on(state), Math.max(onOffCarriers, state.stranded));
 }
 
+/** To scrap from the bench, or from a carrier that is off; `replace` lays a new one on the bench in its place. */
 function discard(unit: Unit, statement: Statement, mark: Mark, before: PartState): void {
   const part = mark.name.text;
   const hanging = hangingOf(unit, before);
