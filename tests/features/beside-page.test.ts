@@ -87,7 +87,7 @@ const snapshotOf = async (text: string): Promise<Snapshot> => (await scene({ 'un
 const params = { textDocument: { uri: '' } };
 const here = (page: Page): Promise<string[]> => page.locator('.here').allInnerTexts();
 
-describe('the card beside the text', { timeout: 60_000 }, () => {
+describe('the card beside the text', { timeout: 180_000 }, () => {
   test('says that it is ready, marks the line of the cursor and shows it', async () => {
     const { page, troubles } = await open();
     expect(await said(page)).toEqual([{ type: 'ready' }]);
@@ -179,7 +179,7 @@ describe.each([
   ['card', (snapshot: Snapshot) => cardPage(snapshot, params)],
   ['diagram', diagramPage],
   ['plan', planPage],
-] as const)('the %s as a page', { timeout: 60_000 }, (_, make) => {
+] as const)('the %s as a page', { timeout: 180_000 }, (_, make) => {
   test('passes axe', async () => {
     const { page, troubles } = await open();
     await content(page, make(await snapshotOf(unit)));
@@ -202,7 +202,7 @@ describe.each([
   });
 });
 
-describe('the white sheet in a dark editor', { timeout: 60_000 }, () => {
+describe('the white sheet in a dark editor', { timeout: 180_000 }, () => {
   test('shows the code of a finding', async () => {
     const { page } = await open();
     // What the editor gives every view in a theme of high contrast.
@@ -218,7 +218,7 @@ describe('the white sheet in a dark editor', { timeout: 60_000 }, () => {
   });
 });
 
-describe('a drawing beside the text', { timeout: 60_000 }, () => {
+describe('a drawing beside the text', { timeout: 180_000 }, () => {
   test('is enlarged and fitted by its buttons, and marks the part whose declaration has the cursor', async () => {
     const { page } = await open();
     await content(page, diagramPage(await snapshotOf(unit)));

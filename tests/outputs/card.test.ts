@@ -131,6 +131,29 @@ reassembly
   });
 });
 
+describe('what is pressed or heated', () => {
+  it('is the new one where that is fitted next', () => {
+    const words = wordsOf(
+      cardIn(`procedure pump "Renew the seal"
+part seal "Seal" renew
+part ring "Ring"
+reassembly
+  step on
+    press ring
+    remove ring
+    caution "A press crushes."
+    press seal
+    fit new seal
+    heat ring to 80 °C
+    fit ring
+`),
+    );
+    expect(words).toContain('Press new Seal');
+    expect(words).toContain('Press Ring');
+    expect(words).toContain('Heat Ring to 80 °C');
+  });
+});
+
 describe('bolts of two lengths in one ring', () => {
   const fitted = (tightening: string, at = ''): string =>
     wordsOf(

@@ -63,9 +63,9 @@ export function sentence(bench: Bench, statement: Statement): Content {
       return [html`Apply ${name}`, html` to ${targets(bench, statement)}`];
     case 'heat':
     case 'cool':
-      return html`${kind === 'heat' ? 'Heat' : 'Cool'} ${name}${times}${statement.to !== undefined && html` to <b class="value">${spoken(statement.to)}</b>`}`;
+      return html`${kind === 'heat' ? 'Heat' : 'Cool'} ${ofStock(bench, statement)}${name}${times}${statement.to !== undefined && html` to <b class="value">${spoken(statement.to)}</b>`}`;
     case 'press':
-      return html`Press ${name}${times}${statement.max !== undefined && html`, at most <b class="value">${spoken(statement.max)}</b>`}`;
+      return html`Press ${ofStock(bench, statement)}${name}${times}${statement.max !== undefined && html`, at most <b class="value">${spoken(statement.max)}</b>`}`;
     case 'mark':
       return html`Mark ${name}${times}`;
     case 'support':
@@ -100,6 +100,26 @@ const comingOff = noted((model: Model): ReadonlySet<Statement> => {
   }
   return found;
 });
+
+/** What heats, cools or presses a part that is then fitted new: the old one is not meant. */
+const readiesNew = noted((model: Model): ReadonlySet<Statement> => {
+  const ready = new Map<string, Statement[]>();
+  const found = new Set<Statement>();
+  for (const statement of model.steps.flatMap(({ step }) => statementsIn(step))) {
+    const { kind, name, fresh } = statement;
+    if (name === undefined) continue;
+    if (kind === 'heat' || kind === 'cool' || kind === 'press') addTo(ready, name.text, statement);
+    else if (moves.has(kind)) {
+      if (fresh !== undefined) for (const each of ready.get(name.text) ?? []) found.add(each);
+      ready.delete(name.text);
+    }
+  }
+  return found;
+});
+const moves: ReadonlySet<string> = new Set(['remove', 'discard', 'replace', 'fit', 'swap']);
+
+const ofStock = (bench: Bench, statement: Statement): Content =>
+  readiesNew(bench.model).has(statement) && html`<b>new</b> `;
 
 const nameless: Readonly<Record<string, string>> = {
   wait: 'Wait',
