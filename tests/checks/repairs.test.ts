@@ -704,6 +704,29 @@ reassembly
       '`gear` is fitted while `lid`, which covers or holds it, is still on: `remove` it first.',
     ]);
   });
+  test('what was closed in takes along what warns of it alone, and is warned of where nothing else would', () => {
+    const text = (...lines: readonly string[]): string =>
+      `part lid "Lid"\npart race "Race" behind lid\nteardown\n  step open\n    remove lid\n    remove race\nreassembly\n  step close\n${lines.map((line) => `    ${line}\n`).join('')}`;
+    const ready = ['press race max 5 kN', 'fit race'];
+    const own = 'caution "The press can crush fingers."';
+    for (const [late, mended] of [
+      [text('fit lid', own, ...ready), text(own, ...ready, 'fit lid')],
+      [
+        text('fit lid', own, ...ready, 'do "Sweep the bench"'),
+        text(
+          'warning "Parts under force can fly off and injure. Wear eye protection and stand aside."',
+          ...ready,
+          'fit lid',
+          own,
+          'do "Sweep the bench"',
+        ),
+      ],
+    ] as const) {
+      expect(codesIn(late)).toEqual(['closed-in']);
+      expect(repairsIn(late, 'closed-in').map(({ after }) => after)).toEqual([mended]);
+      expect(codesIn(mended)).toEqual([]);
+    }
+  });
   test('what was closed in moves up with the cleaning, the sealant and the looks that it got for its fit', () => {
     const text = (...lines: readonly string[]): string =>
       `part lid "Lid"\npart gear "Gear" behind lid\nsupply glue "Glue"\nteardown\n  step open\n    remove lid\n    remove gear\nreassembly\n  step close\n${lines.map((line) => `    ${line}\n`).join('')}`;

@@ -8,7 +8,7 @@ import { addTo } from '../model/grouped.ts';
 import { loopFree } from '../model/loop-free.ts';
 import type { Model } from '../model/model.ts';
 import { Beside, noted } from '../model/noted.ts';
-import { statementsOf } from '../model/statements.ts';
+import { isSafety, statementsIn, statementsOf } from '../model/statements.ts';
 import { actionsWhere, isAmong, pickedOfAll } from './actions.ts';
 import { aroundIt } from './around.ts';
 import { type Action, type Check, type Finding, type Raw, type Repair, related, type Statement } from './check.ts';
@@ -17,7 +17,7 @@ import { insertBefore, lineToMove, removeLine } from './edits.ts';
 import { pathTo, shownAt } from './elsewhere.ts';
 import { entryNaming, lastPlaceOf, placeNaming, placesOn } from './entries.ts';
 import { blocksAround, stepOf } from './for-codes.ts';
-import { warned } from './hazards.ts';
+import { warnedOfAll } from './hazards.ts';
 import { madeReady } from './mirrored.ts';
 import { andMore, betweenPieces, listedInShort, mostTold, named, participle, shortened } from './wording.ts';
 
@@ -118,20 +118,27 @@ function moveUp(finding: Finding, model: Model, ledger: Ledger): Repair[] {
   )
     return [];
   const to = madeReady(above.statement);
-  const lines = warned(
-    model,
-    part,
-    moved.map((each) => lineToMove(tree, each)),
-    stepOf(to),
-    to.start,
-  );
+  const alone = warningsOfAlone(moved);
+  const rows = [...alone, ...moved].sort((a, b) => lastPlaceOf(variant!, a) - lastPlaceOf(variant!, b));
+  const own = rows.map((each) => lineToMove(tree, each));
+  const lines = alone.length > 0 ? own : warnedOfAll(model, moved, own, stepOf(to), to.start);
   return [
     {
       title: `Move it above \`${above.statement.kind} ${above.statement.name!.text}\``,
-      edits: [insertBefore(tree, to, lines), ...moved.map((each) => removeLine(tree, each))],
+      edits: [insertBefore(tree, to, lines), ...rows.map((each) => removeLine(tree, each))],
       safe: false,
     },
   ];
+}
+
+/** The safety messages of a step that warn of nothing but `moved`: left there, they would stand behind all work. */
+function warningsOfAlone(moved: readonly Statement[]): readonly Statement[] {
+  return [...new Set(moved.map(stepOf))].flatMap((step) => {
+    const all = step === undefined ? [] : statementsIn(step);
+    const lastStaying = all.findLastIndex((each) => !isSafety(each) && !moved.includes(each));
+    const lastMoved = all.findLastIndex((each) => moved.includes(each));
+    return all.slice(lastStaying + 1, lastMoved).filter((each) => isSafety(each) && blocksAround(each).length === 0);
+  });
 }
 
 /** A `fit`, behind the lines right above it that make ready what it fits. */

@@ -107,9 +107,23 @@ export function warned(
   before = Number.POSITIVE_INFINITY,
 ): readonly string[] {
   const hazards = hazardsIn(model.parts).get(name) ?? hazardsIn(model.supplies).get(name) ?? [];
-  const isTold = step !== undefined && firstWarning(step).start < before;
-  return isTold ? lines : [...hazards.map((hazard) => `warning "${messageOf(hazard)}"`), ...lines];
+  return isTold(step, before) ? lines : [...hazards.map((hazard) => `warning "${messageOf(hazard)}"`), ...lines];
 }
+
+/** `lines`, to which `statements` are moved, likewise below a warning of each danger in these. */
+export function warnedOfAll(
+  model: Model,
+  statements: readonly Statement[],
+  lines: readonly string[],
+  step: Step | undefined,
+  before: number,
+): readonly string[] {
+  const messages = new Set(statements.flatMap((each) => messagesFor(model, each)));
+  return isTold(step, before) ? lines : [...[...messages].map((message) => `warning "${message}"`), ...lines];
+}
+
+const isTold = (step: Step | undefined, before: number): boolean =>
+  step !== undefined && firstWarning(step).start < before;
 
 /** A hazardous statement of a step, with the safety messages around it. */
 export interface Hazardous {
