@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { reparse } from '../../grammar/incremental.ts';
+import { parse } from '../../grammar/parser.ts';
 import { walk } from '../../grammar/syntax.ts';
 import { judge } from '../../server/src/checks/run.ts';
 import { replay, stateBefore } from '../../server/src/ledger/ledger.ts';
@@ -8,6 +9,7 @@ import { on } from '../../server/src/ledger/state.ts';
 import { bind, countOf } from '../../server/src/model/model.ts';
 import { draft } from '../../server/src/outputs/draft.ts';
 import { type Trail, type TrailGroup, trail } from '../../server/src/outputs/trail.ts';
+import { operations } from '../operations.ts';
 import { teardownOf } from './draft-generate.ts';
 import { type Opened, openSample, openText } from './opened.ts';
 
@@ -316,4 +318,15 @@ teardown
       { numRuns: 12 },
     );
   });
+});
+
+test('parts by the thousand, each put away anew', () => {
+  const cost = (n: number): number => {
+    const each = (line: (i: number) => string): string => Array.from({ length: n }, (_, i) => `${line(i)}\n`).join('');
+    const text = `${each((i) => `part p${i}`)}teardown\nstep off\n${each((i) => `remove p${i} keep in "bag"`)}${each((i) => `clean p${i} keep in "tin"`)}`;
+    const model = bind(parse('test.fettle', text));
+    const [variant] = replay(model).variants;
+    return operations(() => trail(model, variant!, variant!.entries.length));
+  };
+  expect(cost(400) / cost(100)).toBeLessThan(4.4);
 });

@@ -1,4 +1,5 @@
 import { offsetsOf, type Statement } from '../../../grammar/syntax.ts';
+import { lastPlaceOf } from '../checks/entries.ts';
 import { stateBefore, type Variant, type Verb } from '../ledger/ledger.ts';
 import { putAwayAnew } from '../ledger/put-away.ts';
 import { on, type PartState } from '../ledger/state.ts';
@@ -209,7 +210,7 @@ function putAway(variant: Variant, part: string, lots: readonly Lot[], atEntry: 
   const here = entries[atEntry - 1]?.statement;
   let now = lots.map((each) => ({
     ...each,
-    since: entries.findIndex(({ statement }) => statement === each.statement),
+    since: each.statement === undefined ? -1 : lastPlaceOf(variant, each.statement),
   }));
   for (const place of places) {
     const { statement } = entries[place]!;
