@@ -538,7 +538,7 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
       endOf(before) === token.startOffset &&
       endOf(token) === next.startOffset
     )
-      return ['a name is made of letters, digits and hyphens'];
+      return hyphenated(here, at);
     if (/^[.;:!]$/.test(image) && follows === undefined) return takeOut;
     if (image === ';' && isStatement(follows?.image ?? '')) return ['each statement stands on a line of its own', ''];
     return [strayMend];
@@ -546,6 +546,16 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   if (isNumber(token) && touches(token, next) && next!.tokenType !== Comma && before?.tokenType !== NumberToken)
     return ['a name begins with a letter'];
   return [''];
+}
+
+/** `top_cover`, as parts lists have it. */
+function hyphenated(here: Stopped, at: number): Advice {
+  const rule = 'a name is made of letters, digits and hyphens';
+  let last = at;
+  while (touches(here.tokens[last]!, here.onLine(last + 1))) last++;
+  const said = here.tokens.slice(at - 1, last + 1).map(({ image }) => image);
+  const name = said.join('').replaceAll('_', '-');
+  return /^[\p{L}\p{N}-]*[\p{L}\p{N}]$/u.test(name) ? [`${rule}, write \`${name}\``, name, last, at - 1] : [rule];
 }
 
 /** `replace gasket with new`, `replace gasket by a new one`: the last word that says what `replace` does by itself. */

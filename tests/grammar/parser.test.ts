@@ -549,7 +549,8 @@ step ${name} after ${name}, ${name}
   test('a name begins with a letter and is no count', () => {
     expect(issue('part 4bolt "Bolt"')).toContain('expected a name, found `4bolt`: a name begins with a letter');
     expect(issue('part x10 "Bolt"')).toContain('`x` and digits is a count, not a name');
-    expect(issue('part bolt_4 "Bolt"')).toContain('a name is made of letters, digits and hyphens');
+    expect(issue('part bolt_4 "Bolt"')).toContain('a name is made of letters, digits and hyphens, write `bolt-4`');
+    expect(issue('part bolt.4 "Bolt"')).toContain('a name is made of letters, digits and hyphens; reading');
   });
 });
 
