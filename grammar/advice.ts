@@ -553,9 +553,11 @@ function hyphenated(here: Stopped, at: number): Advice {
   const rule = 'a name is made of letters, digits and hyphens';
   let last = at;
   while (touches(here.tokens[last]!, here.onLine(last + 1))) last++;
-  const said = here.tokens.slice(at - 1, last + 1).map(({ image }) => image);
-  const name = said.join('').replaceAll('_', '-');
-  return /^[\p{L}\p{N}-]*[\p{L}\p{N}]$/u.test(name) ? [`${rule}, write \`${name}\``, name, last, at - 1] : [rule];
+  const said = here.tokens.slice(at, last + 1).map(({ image }) => image);
+  const rest = said.join('').replaceAll('_', '-');
+  return /^[\p{L}\p{N}-]*[\p{L}\p{N}]$/u.test(rest)
+    ? [`${rule}, write \`${here.tokens[at - 1]!.image}${rest}\``, rest, last]
+    : [rule];
 }
 
 /** `replace gasket with new`, `replace gasket by a new one`: the last word that says what `replace` does by itself. */

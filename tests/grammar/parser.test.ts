@@ -550,7 +550,7 @@ step ${name} after ${name}, ${name}
     expect(issue('part 4bolt "Bolt"')).toContain('expected a name, found `4bolt`: a name begins with a letter');
     expect(issue('part x10 "Bolt"')).toContain('`x` and digits is a count, not a name');
     expect(issue('part bolt_4 "Bolt"')).toContain('a name is made of letters, digits and hyphens, write `bolt-4`');
-    expect(issue('part bolt.4 "Bolt"')).toContain('a name is made of letters, digits and hyphens; reading');
+    expect(issue('part bolt&a "Bolt"')).toContain('a name is made of letters, digits and hyphens; reading');
   });
 });
 
