@@ -704,6 +704,28 @@ reassembly
       '`gear` is fitted while `lid`, which covers or holds it, is still on: `remove` it first.',
     ]);
   });
+  test('what is heavy is supported before what holds it is loosened, below the warning', () => {
+    const text = (...lines: readonly string[]): string =>
+      `part head "Head" hazard weight held by nut\npart nut "Nut"\nteardown\n  step open\n${lines.map((line) => `    ${line}\n`).join('')}reassembly\n  step close\n    warning "It weighs 18 kg."\n    fit head\n    fit nut\n    tighten nut to 20 N·m\n`;
+    const burns = 'warning "Hot oil burns."';
+    for (const [lines, mended] of [
+      [
+        [burns, 'clean nut', 'loosen nut', 'remove nut', 'remove head'],
+        [burns, 'clean nut', 'support head', 'loosen nut', 'remove nut', 'remove head'],
+      ],
+      [
+        ['loosen nut', burns, 'remove nut', 'remove head'],
+        ['loosen nut', burns, 'support head', 'remove nut', 'remove head'],
+      ],
+      [
+        ['remove nut', burns, 'remove head'],
+        ['remove nut', burns, 'support head', 'remove head'],
+      ],
+    ] as const) {
+      expect(repairsIn(text(...lines), 'unsupported').map(({ after }) => after)).toEqual([text(...mended)]);
+      expect(codesIn(text(...mended))).not.toContain('unwarned');
+    }
+  });
   test('what was closed in takes along what warns of it alone, and is warned of where nothing else would', () => {
     const text = (...lines: readonly string[]): string =>
       `part lid "Lid"\npart race "Race" behind lid\nteardown\n  step open\n    remove lid\n    remove race\nreassembly\n  step close\n${lines.map((line) => `    ${line}\n`).join('')}`;

@@ -4,7 +4,7 @@ import { isSafety, statementsIn } from '../model/statements.ts';
 import { type Check, type Model, placeOf, type Raw, related } from './check.ts';
 import { insertBefore } from './edits.ts';
 import { entryNaming } from './entries.ts';
-import { stepOf } from './for-codes.ts';
+import { blocksAround, stepOf } from './for-codes.ts';
 import { hazardousOf, isUntoldText } from './hazards.ts';
 import { named } from './wording.ts';
 
@@ -58,12 +58,25 @@ reassembly
       : [
           {
             title: `Support ${part} first`,
-            edits: [insertBefore(model.tree, statement, [`support ${part}`])],
+            edits: [insertBefore(model.tree, freeing(model, statement), [`support ${part}`])],
             safe: false,
           },
         ];
   },
 };
+
+/** What first frees the part that `statement` takes off, below a safety message of the step; else `statement` itself. */
+function freeing(model: Model, statement: Statement): Statement {
+  const step = stepOf(statement)!;
+  const { ofOther } = saidIn(step);
+  const holders = new Set(model.parts.get(statement.name!.text)?.heldBy.map(({ text }) => text));
+  const row = blocksAround(statement).at(-1)?.branch.statements ?? step.statements;
+  const first = row.find(
+    ({ kind, name, start }) =>
+      start > ofOther && (kind === 'loosen' || kind === 'remove') && holders.has(name?.text ?? ''),
+  );
+  return statement.kind === 'remove' && first !== undefined && first.start < statement.start ? first : statement;
+}
 
 const moves: Readonly<Record<string, string>> = { remove: 'comes off', fit: 'goes on' };
 
