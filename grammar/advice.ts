@@ -381,6 +381,8 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   const follows = here.onLine(at + 1);
   if (kind === 'if' && type === k.then) return takeOut;
   if (kind === 'pattern' && (image === 'holes' || (image === 'of' && isNumber(follows)))) return takeOut;
+  // `holes rim at holes 1, 3`, as behind `tighten`
+  if (kind === 'part' && type === k.holes && before?.tokenType === k.at) return takeOut;
   if (image === 'mark' && before?.tokenType === k.index) return takeOut;
   if (kind === 'if' && codeLike.test(image))
     return [`what is for one code stands behind \`for\`, write \`for ${image}\``];

@@ -1135,6 +1135,7 @@ describe('what was most likely meant is said', () => {
     [inStep('measure play not less than 0.1 mm'), 'found `not`: write `min`', 'min'],
     [inStep('measure play more than 0.1 mm'), 'found `more`: write `min`', 'min'],
     ['part cover carried by 4 nuts', 'found `4`: one part carries a part, where these hold it write `held by nuts`'],
+    ['part bolt x2 holes rim at holes 1, 3', 'found `holes`: take it out', ''],
   ])('%s', (text, said, replacement) => {
     expect(issue(text)).toContain(said);
     const [{ replacement: given }] = read(text).chunks.flatMap(({ issues }) => issues) as [SyntaxIssue];
