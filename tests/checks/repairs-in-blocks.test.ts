@@ -379,29 +379,15 @@ reassembly
     expect(codesOf(after!)).toEqual([]);
   });
 
-  test('nothing is moved out of a block that says when', () => {
+  test.each([
+    ['nothing is moved out of a block that says when', 'GP-11'],
+    ['where it comes off below for one code alone, nothing is taken off for all', 'GP-17'],
+  ])('%s', (_, code) => {
     const text = `${head}${bolts}teardown
   step open
     identify "Read the code"
     remove lid
-    for GP-11
-      remove bolt
-    end
-reassembly
-  step close
-    fit lid
-    fit bolt
-    tighten bolt order star
-`;
-    expect(mends(text, 'still-held')).toEqual([]);
-  });
-
-  test('where it comes off below for one code alone, nothing is taken off for all', () => {
-    const text = `${head}${bolts}teardown
-  step open
-    identify "Read the code"
-    remove lid
-    for GP-17
+    for ${code}
       remove bolt
     end
 reassembly

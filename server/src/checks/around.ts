@@ -10,12 +10,9 @@ function coveredBy({ parts }: Model): ReadonlyMap<string, readonly string[]> {
   let found = relations.get(parts);
   if (found === undefined) {
     const table = new Map<string, string[]>();
-    const add = (key: string, name: string): void => {
-      addTo(table, key, name);
-    };
     parts.forEach(({ heldBy, behind, carriedBy }, name) => {
       for (const { text } of [...heldBy, ...behind, ...(parts.get(carriedBy?.text ?? '')?.behind ?? [])])
-        add(text, name);
+        addTo(table, text, name);
     });
     found = table;
     relations.set(parts, found);

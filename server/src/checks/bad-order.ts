@@ -2,7 +2,7 @@ import { countOf, type Model } from '../model/model.ts';
 import { actionsThat } from './actions.ts';
 import { type Action, type Check, type Raw, related, type Variant } from './check.ts';
 import { eachVariant } from './each-variant.ts';
-import { holeCount, holesNamed, holesTightened, patternOf, sidesOf } from './holes.ts';
+import { holeCount, holesNamed, holesTightened, isHole, namedAgain, patternOf, sidesOf } from './holes.ts';
 import { named } from './wording.ts';
 
 export const badOrder: Check = {
@@ -43,12 +43,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const { statement } = action;
     const count = statement.holes === undefined ? undefined : holeCount(patternOf(model, model.parts.get(action.part)));
     for (const hole of statement.holes ?? []) {
-      if (
-        count === undefined ||
-        action.verb === 'loosen' ||
-        (Number.isInteger(hole.value) && hole.value >= 1 && hole.value <= count)
-      )
-        continue;
+      if (count === undefined || action.verb === 'loosen' || isHole(hole.value, count)) continue;
       yield {
         span: hole,
         message: `there is no hole ${hole.image}: the pattern of ${named(action.part)} has holes 1 to ${count}.`,
@@ -93,18 +88,15 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
 /** Each hole once, and as many as there are pieces on a side: `inPattern` holes make one side. */
 function* ofHolesNamed({ statement, part }: Action, model: Model, inPattern: number | undefined): Generator<Raw> {
   const { holes = [], count } = statement;
-  const seen = new Set<number>();
-  for (const hole of holes) {
-    if (seen.has(hole.value)) {
-      yield {
-        span: hole,
-        message: `hole ${hole.image} of ${named(part)} stands twice behind \`at holes\`: name each hole once.`,
-        related: [],
-        data: { subject: part },
-      };
-      return;
-    }
-    seen.add(hole.value);
+  const again = namedAgain(holes);
+  if (again !== undefined) {
+    yield {
+      span: again,
+      message: `hole ${again.image} of ${named(part)} stands twice behind \`at holes\`: name each hole once.`,
+      related: [],
+      data: { subject: part },
+    };
+    return;
   }
   if (count === undefined || holes.length === 0) return;
   const sides = inPattern === undefined ? 1 : Math.max(1, sidesOf(countOf(model.parts.get(part)), inPattern));

@@ -16,9 +16,9 @@ import { eachVariant } from './each-variant.ts';
 import { insertBefore, lineToMove, removeLine } from './edits.ts';
 import { pathTo, shownAt } from './elsewhere.ts';
 import { entryNaming, lastPlaceOf, placeNaming, placesOn } from './entries.ts';
-import { blocksAround, stepOf } from './for-codes.ts';
+import { blocksAround, isMovable, stepOf } from './for-codes.ts';
 import { warnedOfAll } from './hazards.ts';
-import { madeReady } from './mirrored.ts';
+import { madeReady, withReady } from './mirrored.ts';
 import { andMore, betweenPieces, listedInShort, mostTold, named, participle, shortened } from './wording.ts';
 
 const goingBack: Readonly<Record<string, string>> = {
@@ -95,10 +95,10 @@ function moveUp(finding: Finding, model: Model, ledger: Ledger): Repair[] {
     const { role, statement, actions } = entries[place]!;
     const own = actions.find((each) => each.part === part)!;
     if (place <= from || role !== 'statement' || own.along || !isClosedIn(own, model.parts)) continue;
-    for (const each of statement.kind === 'fit' ? withReady(statement, model) : [statement]) moved.push(each);
+    const isOfIt = (line: Statement): boolean => makesReady(line, part, model);
+    for (const each of statement.kind === 'fit' ? withReady(statement, isOfIt) : [statement]) moved.push(each);
   }
-  const isOpen = (each: Statement): boolean => each.chunk.uri === tree.uri && blocksAround(each).length === 0;
-  if (moved.length === 0 || ![above.statement, ...moved].every(isOpen)) return [];
+  if (moved.length === 0 || ![above.statement, ...moved].every((each) => isMovable(model, each))) return [];
   const last = lastPlaceOf(variant!, moved.at(-1)!);
   const isBetween = (place: number): boolean => place > from && place < last;
   // What it covers or holds went in since, or is what closes it in, too: it cannot go first.
@@ -139,15 +139,6 @@ function warningsOfAlone(moved: readonly Statement[]): readonly Statement[] {
     const lastMoved = all.findLastIndex((each) => moved.includes(each));
     return all.slice(lastStaying + 1, lastMoved).filter((each) => isSafety(each) && blocksAround(each).length === 0);
   });
-}
-
-/** A `fit`, behind the lines right above it that make ready what it fits. */
-function withReady(fit: Statement, model: Model): readonly Statement[] {
-  const row = stepOf(fit)?.statements ?? [];
-  const end = row.indexOf(fit);
-  let start = end;
-  while (start > 0 && makesReady(row[start - 1]!, fit.name!.text, model)) start--;
-  return end < 0 ? [fit] : row.slice(start, end + 1);
 }
 
 const isAppliedTo = ({ targets }: Statement, part: string): boolean =>

@@ -11,7 +11,7 @@ import { type Action, type Check, type Raw, related } from './check.ts';
 import { eachVariant } from './each-variant.ts';
 import { insertAfter, lineToMove, removeLine } from './edits.ts';
 import { beginAlike, firstPast, flowsOf, lastPlaceOf, placesOn } from './entries.ts';
-import { blocksAround, codesOf, stepOf } from './for-codes.ts';
+import { codesOf, isMovable, stepOf } from './for-codes.ts';
 import { named } from './wording.ts';
 
 export const drainOpen: Check = {
@@ -49,7 +49,6 @@ reassembly
       yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
   repairs(finding, { ledger, model }) {
-    const { uri } = model.tree;
     const plug = String(finding.data?.['subject']);
     const codes = codesOf(model, finding);
     const variant = ledger.variants.find(({ code }) => code === undefined || codes.includes(code));
@@ -57,8 +56,7 @@ reassembly
     const last = variant && placesOn(variant, plug).at(-1);
     if (variant === undefined || fill === undefined || last === undefined) return [];
     const { statement: behind } = variant.entries[last]!;
-    const isFree = (each: Statement): boolean => each.chunk.uri === uri && blocksAround(each).length === 0;
-    if (last < lastPlaceOf(variant, fill) || !isFree(fill) || !isFree(behind)) return [];
+    if (last < lastPlaceOf(variant, fill) || !isMovable(model, fill) || !isMovable(model, behind)) return [];
     const moved = [fill, ...levelsBehind(fill)];
     // A step that had no line left would be one to mend.
     if (stepOf(fill)?.statements.length === moved.length) return [];

@@ -1,7 +1,7 @@
 import type { Declaration, Span } from '../../../grammar/syntax.ts';
 import { countOf } from '../model/model.ts';
 import { type Check, type Raw, related } from './check.ts';
-import { holeCount, patternOf, sidesOf } from './holes.ts';
+import { holeCount, isHole, namedAgain, patternOf, sidesOf } from './holes.ts';
 import { named } from './wording.ts';
 
 const hasHoles = ({ kind, holes }: Declaration): boolean => kind === 'pattern' || holes !== undefined;
@@ -26,15 +26,16 @@ function sharedPlace({ pattern }: Declaration): { hole: number; earlier: number;
 function troubleAt(part: Declaration, holes: number | undefined): Pick<Raw, 'span' | 'message'> | undefined {
   const { holesAt = [], name } = part;
   const pattern = named(part.holes?.text ?? '');
-  const seen = new Set<number>();
-  for (const hole of holesAt) {
-    const { value, image } = hole;
-    if (holes !== undefined && !(Number.isInteger(value) && value >= 1 && value <= holes))
-      return { span: hole, message: `there is no hole ${image}: ${pattern} has holes 1 to ${holes}.` };
-    if (seen.has(value))
-      return { span: hole, message: `hole ${image} of ${pattern} stands twice: name each hole once.` };
-    seen.add(value);
-  }
+  const again = namedAgain(holesAt);
+  const bad = holesAt.find((hole) => hole === again || (holes !== undefined && !isHole(hole.value, holes)));
+  if (bad !== undefined)
+    return {
+      span: bad,
+      message:
+        bad === again
+          ? `hole ${bad.image} of ${pattern} stands twice: name each hole once.`
+          : `there is no hole ${bad.image}: ${pattern} has holes 1 to ${holes}.`,
+    };
   const pieces = countOf(part);
   if (holesAt.length === 0 || pieces === holesAt.length) return undefined;
   return {

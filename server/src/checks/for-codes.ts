@@ -31,6 +31,14 @@ export function blocksAround(statement: Statement): readonly Around[] {
 const lastBefore = <T>(items: readonly T[], startOf: (item: T) => number, start: number): T | undefined =>
   items[countFirst(items, (item) => startOf(item) < start) - 1];
 
+/** The statements that one stands among: of the branch around it, else of its step. */
+export const rowOf = (statement: Statement): readonly Statement[] =>
+  blocksAround(statement).at(-1)?.branch.statements ?? stepOf(statement)?.statements ?? [];
+
+/** Whether it stands in this file, and in no block that says when: a repair may move it. */
+export const isMovable = ({ tree }: Model, statement: Statement): boolean =>
+  statement.chunk.uri === tree.uri && blocksAround(statement).length === 0;
+
 /** `statement`, or the outermost `either` or `if` around it: where alternatives agree on what is amiss, it is mended behind them. */
 export const behindAlternatives = (statement: Statement): Statement =>
   blocksAround(statement).find(({ block }) => block.kind !== 'for')?.block ?? statement;

@@ -1,4 +1,4 @@
-import type { Declaration, Statement } from '../../../grammar/syntax.ts';
+import type { Declaration, NumberLiteral, Statement } from '../../../grammar/syntax.ts';
 import { countOf, type Model } from '../model/model.ts';
 
 /** Holes of a pattern; nothing where it states none. */
@@ -16,6 +16,15 @@ export const patternOf = (model: Model, part: Declaration | undefined): Declarat
 /** How many like sides the pieces fill, each with as many holes: 16 bolts for two covers of 8. */
 export const sidesOf = (pieces: number, holes: number): number =>
   holes > 1 && pieces % holes === 0 ? pieces / holes : 1;
+
+/** Whether a pattern of `count` holes has one of that number. */
+export const isHole = (hole: number, count: number): boolean => Number.isInteger(hole) && hole >= 1 && hole <= count;
+
+/** The first hole that is named once more. */
+export function namedAgain(holes: readonly NumberLiteral[]): NumberLiteral | undefined {
+  const seen = new Set<number>();
+  return holes.find(({ value }) => seen.size === seen.add(value).size);
+}
 
 /** The holes that `at` names behind the pattern of a part. */
 export const holesOfPart = (part: Declaration | undefined): readonly number[] | undefined =>

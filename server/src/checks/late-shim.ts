@@ -6,7 +6,7 @@ import { actionsThat } from './actions.ts';
 import { type Action, type Check, type Raw, related, type Statement } from './check.ts';
 import { eachVariant } from './each-variant.ts';
 import { insertAfter, lineToMove, removeLine } from './edits.ts';
-import { blocksAround, stepOf } from './for-codes.ts';
+import { rowOf } from './for-codes.ts';
 import { named } from './wording.ts';
 
 export const lateShim: Check = {
@@ -95,7 +95,7 @@ function fitAbove(moves: Moves, variant: Variant, model: Model, chosen: Statemen
 
 /** Whether nothing goes in or is tightened between `fit` and `chosen`, in one row of statements, so that it may go in behind. */
 function canFollow(fit: Statement, chosen: Statement): boolean {
-  const row = blocksAround(chosen).at(-1)?.branch.statements ?? stepOf(chosen)?.statements ?? [];
+  const row = rowOf(chosen);
   const [from, to] = [row.indexOf(fit), row.indexOf(chosen)];
   return from >= 0 && row.slice(from + 1, to).every(({ kind }) => kind === 'measure' || kind === 'clean');
 }

@@ -3,11 +3,12 @@ import type { Mark, PartState } from '../ledger/state.ts';
 import { namesWhere } from '../model/amended.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
-import { type Check, type Finding, type Raw, type Repair, related, type Statement } from './check.ts';
+import { actionsWhere } from './actions.ts';
+import { type Action, type Check, type Finding, type Raw, type Repair, related, type Statement } from './check.ts';
 import { eachVariant } from './each-variant.ts';
 import { insertAfter, insertBefore, lineToMove, removeLine, tightenLine } from './edits.ts';
 import { lastPlaceOf, placesOn } from './entries.ts';
-import { behindAlternatives, blocksAround, forCodes, stepOf } from './for-codes.ts';
+import { behindAlternatives, forCodes, isMovable, stepOf } from './for-codes.ts';
 import { warned } from './hazards.ts';
 import { insertMirrored, madeReady } from './mirrored.ts';
 import { named } from './wording.ts';
@@ -59,8 +60,7 @@ function tightenedTooEarly(
   part: string,
   last: Statement | undefined,
 ): readonly Statement[] {
-  const isOpen = (each: Statement): boolean => each.chunk.uri === model.tree.uri && blocksAround(each).length === 0;
-  if (last?.kind !== 'fit' || !isOpen(last)) return [];
+  if (last?.kind !== 'fit' || !isMovable(model, last)) return [];
   const found: Statement[] = [];
   const fitted = lastPlaceOf(variant, last);
   for (const place of placesOn(variant, part).toReversed()) {
@@ -68,7 +68,7 @@ function tightenedTooEarly(
     const { statement, actions } = variant.entries[place]!;
     const isVain = actions.some((each) => each.part === part && each.available === 0 && !each.unsure);
     if (statement.kind !== 'tighten' || !isVain) break;
-    if (!isOpen(statement)) return [];
+    if (!isMovable(model, statement)) return [];
     found.unshift(statement);
   }
   return found;
@@ -125,12 +125,7 @@ const backingOff = noted((entries: Variant['entries']): ReadonlySet<Statement> =
 });
 
 const turning: ReadonlySet<string> = new Set(['tighten', 'hand-tighten', 'loosen']);
-
-/** What is loosened or tightened anywhere: a fastener, whatever its declaration says. */
-const turned = noted(
-  (entries: Variant['entries']): ReadonlySet<string> =>
-    new Set(entries.flatMap(({ actions }) => actions.flatMap(({ part, verb }) => (turning.has(verb) ? [part] : [])))),
-);
+const isTurn = ({ verb }: Action): boolean => turning.has(verb);
 
 const isSlack = ({ loose, snug }: PartState): boolean => loose + snug > 0;
 
@@ -145,6 +140,8 @@ function slackAtEnd({ final, unsure }: Variant): readonly Slack[] {
 }
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
+  /** What is loosened or tightened anywhere: a fastener, whatever its declaration says. */
+  let turned: ReadonlySet<string> | undefined;
   for (const { part, state, mark } of slackAtEnd(variant)) {
     const slack = state.loose + state.snug;
     const all = slack === countOf(model.parts.get(part));
@@ -155,8 +152,10 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
       ? `; where ${slack === 1 ? 'it is' : 'they are'} to stay backed off, write \`do "Back ${part} off …"\` in place of \`loosen\``
       : '';
     const declaration = model.parts.get(part);
+    const isThreadAlone = declaration?.thread !== undefined && declaration.torque === undefined;
+    if (isThreadAlone) turned ??= new Set(actionsWhere(variant, isTurn).map((action) => action.part));
     const setByTurning =
-      declaration?.thread !== undefined && declaration.torque === undefined && !turned(variant.entries).has(part)
+      isThreadAlone && !turned!.has(part)
         ? `; where ${slack === 1 ? 'it is' : 'they are'} set by turning, to a length or a play and not to a torque, take \`thread\` out of the declaration and tell how in a \`do\``
         : '';
     yield {

@@ -10,7 +10,7 @@ import type { Edit, Finding } from './check.ts';
 import { plugsOf } from './drain-open.ts';
 import { insertAfter, insertBefore, insertInStep, newlineOf } from './edits.ts';
 import { firstPast, flowsOf, lastPlaceOf, placesOn } from './entries.ts';
-import { blocksAround, codesOf, forCodes, stepOf } from './for-codes.ts';
+import { blocksAround, codesOf, forCodes, rowOf, stepOf } from './for-codes.ts';
 import { warned } from './hazards.ts';
 import { turnsOf } from './turns.ts';
 
@@ -233,14 +233,20 @@ function insertAtEnd(model: Model, since: StepEntry | undefined, within: (step?:
   return { uri: tree.uri, start: end, end, text: `${[...gap, 'reassembly', ...body].join(newline)}${newline}` };
 }
 
-/** `fit`, or the first of the lines right above it that heat, cool or press what it fits: they are one piece of work. */
-export function madeReady(fit: Statement): Statement {
-  const row = blocksAround(fit).at(-1)?.branch.statements ?? stepOf(fit)?.statements ?? [];
-  let at = row.indexOf(fit);
-  while (at > 0 && makesReady.has(row[at - 1]!.kind) && row[at - 1]!.name?.text === fit.name?.text) at--;
-  return row[at] ?? fit;
+/** `fit`, behind the lines right above it that make ready what it fits: they are one piece of work. */
+export function withReady(fit: Statement, makesReady: (line: Statement) => boolean): readonly Statement[] {
+  const row = rowOf(fit);
+  const end = row.indexOf(fit);
+  if (end < 0) return [fit];
+  let start = end;
+  while (start > 0 && makesReady(row[start - 1]!)) start--;
+  return row.slice(start, end + 1);
 }
-const makesReady: ReadonlySet<string> = new Set(['heat', 'cool', 'press']);
+
+/** The first of these, where lines that heat, cool or press make ready. */
+export const madeReady = (fit: Statement): Statement =>
+  withReady(fit, ({ kind, name }) => mounts.has(kind) && name?.text === fit.name?.text)[0]!;
+const mounts: ReadonlySet<string> = new Set(['heat', 'cool', 'press']);
 
 /** `place`, or the first block around it that is not for all of `codes`, or an alternative other than `cameOff` stands in. */
 function openTo(place: Statement, cameOff: Statement | undefined, codes: readonly string[]): Statement {

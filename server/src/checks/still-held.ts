@@ -6,7 +6,7 @@ import { type Check, type Finding, type Raw, type Repair, related, type Statemen
 import { eachVariant } from './each-variant.ts';
 import { insertAfter, insertBefore, lineToMove, removeLine, tightenLine } from './edits.ts';
 import { placeNaming, placesOn } from './entries.ts';
-import { blocksAround, codesOf, forCodes, isOnlyFor, stepOf } from './for-codes.ts';
+import { blocksAround, codesOf, forCodes, isMovable, isOnlyFor, stepOf } from './for-codes.ts';
 import { warned } from './hazards.ts';
 import { joinedInShort, listedInShort, mostTold, named, noneThere, shortened } from './wording.ts';
 
@@ -112,8 +112,7 @@ reassembly
 
 /** What takes a part off again that is back, stays off and is held, is a slip: its line goes, where it does no more than that. */
 export function withoutIt(finding: Finding, model: Model, statement: Statement): Repair[] {
-  const isOpen = statement.chunk.uri === model.tree.uri && blocksAround(statement).length === 0;
-  return isOpen && statement.together === undefined && isOnlyFor(model, finding, statement)
+  return isMovable(model, statement) && statement.together === undefined && isOnlyFor(model, finding, statement)
     ? [{ title: 'Take this line out', edits: [removeLine(model.tree, statement)], safe: false }]
     : [];
 }

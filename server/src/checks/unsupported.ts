@@ -4,7 +4,7 @@ import { isSafety, statementsIn } from '../model/statements.ts';
 import { type Check, type Model, placeOf, type Raw, related } from './check.ts';
 import { insertBefore } from './edits.ts';
 import { entryNaming } from './entries.ts';
-import { blocksAround, stepOf } from './for-codes.ts';
+import { rowOf, stepOf } from './for-codes.ts';
 import { hazardousOf, isUntoldText } from './hazards.ts';
 import { named } from './wording.ts';
 
@@ -70,8 +70,7 @@ function freeing(model: Model, statement: Statement): Statement {
   const step = stepOf(statement)!;
   const { ofOther } = saidIn(step);
   const holders = new Set(model.parts.get(statement.name!.text)?.heldBy.map(({ text }) => text));
-  const row = blocksAround(statement).at(-1)?.branch.statements ?? step.statements;
-  const first = row.find(
+  const first = rowOf(statement).find(
     ({ kind, name, start }) =>
       start > ofOther && (kind === 'loosen' || kind === 'remove') && holders.has(name?.text ?? ''),
   );

@@ -1,4 +1,5 @@
 import type { Declaration, Quantity } from '../../../grammar/syntax.ts';
+import { holesOfPart } from '../checks/holes.ts';
 import { counterpart } from '../checks/mixed-units.ts';
 import { joinedInShort } from '../checks/wording.ts';
 import { written, writtenIn } from '../model/quantity.ts';
@@ -67,8 +68,10 @@ export function factsOf(declaration: Declaration, units: ShownUnits = 'asWritten
   ];
 }
 
-const atHoles = ({ holesAt = [] }: Declaration): string =>
-  holesAt.length === 0 ? '' : ` at ${holesAt.map(({ value }) => value).join(', ')}`;
+const atHoles = (part: Declaration): string => {
+  const holes = holesOfPart(part);
+  return holes === undefined ? '' : ` at ${holes.join(', ')}`;
+};
 
 /** Nothing of what is not there. */
 const said = <Value>(value: Value | undefined, say: (value: Value) => string): string[] =>

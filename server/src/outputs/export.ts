@@ -7,6 +7,7 @@ import {
   type Text,
 } from '../../../grammar/syntax.ts';
 import { blockWords, conditionWords, headWords, phaseWords, statementWords } from '../../../grammar/tokens.ts';
+import { holesOfPart } from '../checks/holes.ts';
 import type { Ledger } from '../ledger/ledger.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { written } from '../model/quantity.ts';
@@ -59,7 +60,7 @@ function partOf(part: Declaration): Json {
     prevailing: quantity(part.prevailing),
     head: part.head?.text,
     holes: part.holes?.text,
-    holesAt: part.holesAt?.map(({ value }) => value),
+    holesAt: holesOfPart(part),
     renew: part.renew !== undefined,
     lead: quantity(part.lead),
     heldBy: names(part.heldBy),

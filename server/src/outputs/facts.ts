@@ -1,4 +1,12 @@
-import type { CountedName, Declaration, Name, Quantity, Statement, Text } from '../../../grammar/syntax.ts';
+import type {
+  CountedName,
+  Declaration,
+  Name,
+  NumberLiteral,
+  Quantity,
+  Statement,
+  Text,
+} from '../../../grammar/syntax.ts';
 import { spanText, walk } from '../../../grammar/syntax.ts';
 import { lastTorque, stagesBefore } from '../checks/torques.ts';
 import type { Ledger } from '../ledger/ledger.ts';
@@ -113,6 +121,12 @@ class Collector {
   }
 }
 
+/** Holes by number, alike in whatever order they are named. */
+function holesFact(holes: readonly NumberLiteral[]): Fact {
+  const numbers = holes.map(({ value }) => value);
+  return fact('order', numbers.join(', '), [...numbers].sort((a, b) => a - b).join(', '));
+}
+
 /** Everything that a declaration says, but for its name. */
 export function factsOfDeclaration(declaration: Declaration, renamed: Renamed): Facts {
   const { kind } = declaration;
@@ -129,9 +143,7 @@ export function factsOfDeclaration(declaration: Declaration, renamed: Renamed): 
   own.quantity('torque', 'prevailing torque', declaration.prevailing);
   own.word('part', 'head', declaration.head?.text);
   own.names('order', 'holes', 'pattern', declaration.holes === undefined ? [] : [declaration.holes]);
-  const holes = declaration.holesAt?.map(({ value }) => value);
-  if (holes !== undefined)
-    own.set('which holes', fact('order', holes.join(', '), [...holes].sort((a, b) => a - b).join(', ')));
+  if (declaration.holesAt !== undefined) own.set('which holes', holesFact(declaration.holesAt));
   own.flag('renewal', 'single-use (`renew`)', declaration.renew);
   own.quantity('time', 'lead time', declaration.lead);
   own.names('part', 'held by', 'part', declaration.heldBy);
@@ -274,9 +286,7 @@ export function factsOfStatement(
         'order',
         fact('order', order.form === 'list' ? order.holes.map(({ value }) => value).join(' ') : order.form),
       );
-    const holes = statement.holes?.map(({ value }) => value);
-    if (holes !== undefined)
-      own.set('holes', fact('order', holes.join(', '), [...holes].sort((a, b) => a - b).join(', ')));
+    if (statement.holes !== undefined) own.set('holes', holesFact(statement.holes));
   } else if (kind === 'wait') own.quantity('time', 'time', statement.amount);
   else own.quantity('supply', 'quantity', statement.amount);
   if (kind !== 'tighten') {
