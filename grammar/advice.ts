@@ -5,6 +5,7 @@ import type { IToken } from 'chevrotain';
 import {
   aboutMeant,
   boundMeant,
+  digitsMeant,
   endOfAmount,
   fractionMeant,
   isAngle,
@@ -24,7 +25,15 @@ import { type Advice, isClauseWord, quoteIt, type Stopped, takeOut, takeOutTo, t
 import { isInList, isInTitle, nameInWords, slugOf, wordMeant } from './name-meant.ts';
 import { nearest } from './nearest.ts';
 import { orderAgain, orderCalled, orderIn, orderMeant } from './order-meant.ts';
-import { hazardCalled, markingMeant, partNumberMeant, propertyMeant, sizeMeant } from './property-meant.ts';
+import {
+  hazardCalled,
+  markingMeant,
+  partNumberMeant,
+  propertyMeant,
+  sizeMeant,
+  tailMeant,
+  unquotedMeant,
+} from './property-meant.ts';
 import { inQuotes, proseFrom, proseMeant, quoteMeant } from './prose-meant.ts';
 import type { Declaration, Statement } from './syntax.ts';
 import { conditionMeant, pipeThreadAt, threadMeant } from './thread-meant.ts';
@@ -177,6 +186,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   if (thread !== undefined) return thread;
   const fraction = fractionMeant(here, at);
   if (fraction !== undefined) return fraction;
+  const digits = digitsMeant(here, at, expected);
+  if (digits !== undefined) return digits;
   if (image === 'order' && kind === 'part' && expected === '') {
     const last = endOfClause(here, at);
     return [`an order stands behind \`tighten\`, take ${here.shownFrom(at, last)} out`, '', last];
@@ -225,6 +236,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     if (/^(?:inch(?:es)?|in|us|english)$/i.test(image)) return write('imperial');
     if (/^(?:mm|millimet(?:er|re)s?|si)$/i.test(image)) return write('metric');
   }
+  const tail = expected === '' ? tailMeant(here, at) : undefined;
+  if (tail !== undefined) return tail;
   const marking = markingMeant(here, at, expected);
   if (marking !== undefined) return marking;
   if (kind === 'tighten' && before?.tokenType === k.to && /^(?:spec(?:ification)?|torque)$/i.test(image)) {
@@ -260,6 +273,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     if (slug !== '' && slug.length < 40 && !isReserved(slug) && before.image === kind && !isStatement(kind))
       return [`write one before it, such as \`${slug}\``, `${slug} ${image}`];
   }
+  const unquoted = unquotedMeant(here, at, expected);
+  if (unquoted !== undefined) return unquoted;
   if (leads.test(expected)) {
     const lead = expected.slice(1, -1);
     // `held on by bolt`

@@ -4,8 +4,9 @@ import { shownText } from './chunk-tokens.ts';
 import { isStatement } from './heads.ts';
 import { type Advice, type Stopped, takeOut, takeOutTo } from './mend.ts';
 import { inQuotes } from './prose-meant.ts';
-import { Comma, DashedNumber, isNumber, isUnit, keyword as k, Slash } from './tokens.ts';
-import { unitOf } from './units.ts';
+import type { Statement } from './syntax.ts';
+import { Comma, DashedNumber, isNumber, isUnit, keyword as k, Slash, Word } from './tokens.ts';
+import { unitMeant, unitOf } from './units.ts';
 
 /** `tighten bolt 10, 20, 25 N·m`, `tighten bolt 1, 3, 2, 4` */
 export function listMeant(here: Stopped, at: number): Advice | undefined {
@@ -184,3 +185,37 @@ export function rangeOfTwo(here: Stopped, at: number): Advice | undefined {
 export function isAngle(here: Stopped, at: number): boolean {
   return isNumber(here.tokens[at]) && unitOf(here.tokens[at + 1]?.image ?? '')?.kind === 'angle';
 }
+
+/** `lead two days`, `circle six`, `remove bolt four`, `remove four bolts`: a number in words. */
+export function digitsMeant(here: Stopped, at: number, expected: string): Advice | undefined {
+  const { image, tokenType } = here.tokens[at]!;
+  if (tokenType !== Word) return undefined;
+  const { allowed, seen, node } = here;
+  const value = inWords.get(image.toLowerCase());
+  const before = here.tokens[at - 1];
+  const follows = here.onLine(at + 1);
+  if (value === undefined) {
+    const count = inWords.get(before?.image.toLowerCase() ?? '');
+    const isInName = before?.startOffset === ((node as Statement).name?.start ?? -1) + here.base;
+    if (expected !== '' || count === undefined || !isInName || !allowed.has('xN') || seen.has('xN')) return undefined;
+    const name = here.onLine(here.behindFillers(at))?.image;
+    if (name === undefined) return undefined;
+    const turned = `${name} x${count}`;
+    return [`a count stands behind the name, \`${turned}\``, turned, here.behindFillers(at), at - 1];
+  }
+  const unit = follows && (unitOf(follows.image)?.symbol ?? unitMeant(follows.image));
+  const isQuantity = allowed.has('quantity') && !seen.has('quantity') && unit !== undefined;
+  if (expected === 'a number' || isQuantity || (expected === '' && before?.tokenType === k.circle)) {
+    const written = unit === undefined ? `${value}` : `${value} ${unit}`;
+    return [`a number is written in digits, \`${written}\``, written, unit === undefined ? at : at + 1];
+  }
+  if (expected !== '' || !allowed.has('xN') || seen.has('xN') || follows?.tokenType === Word) return undefined;
+  const isLed = /^[x×]$/.test(before?.image ?? '');
+  return [`a count is written \`x${value}\``, `x${value}`, at, isLed ? at - 1 : at];
+}
+
+const inWords: ReadonlyMap<string, number> = new Map(
+  ['one', 'two', 'three', 'four', 'five', 'six', 'seven', 'eight', 'nine', 'ten', 'eleven', 'twelve', 'twenty'].map(
+    (word, i) => [word, i < 12 ? i + 1 : 20],
+  ),
+);

@@ -45,6 +45,7 @@ import {
   Word,
 } from './tokens.ts';
 import { unitOf } from './units.ts';
+import { writeOneOf } from './wanted.ts';
 
 const headForm: Form = {
   rule: rules.procedureHead,
@@ -362,7 +363,7 @@ export class ChunkReader extends BlockReader {
       message: trouble(
         expected,
         `\`${word.text}\``,
-        near === undefined ? `write one of ${words.join(', ')}` : `perhaps \`${near}\` was meant`,
+        near === undefined ? writeOneOf(words) : `perhaps \`${near}\` was meant`,
         behindIt,
       ),
       ...(near === undefined ? {} : { replacement: near }),

@@ -1,7 +1,7 @@
 /** What the files that say what was meant have in common. */
 import type { IToken } from 'chevrotain';
 import type { ChunkTokens } from './chunk-tokens.ts';
-import { endOf, isContextual, NumberToken, OpenText, Text, Times } from './tokens.ts';
+import { ClauseWord, endOf, isContextual, NumberToken, OpenText, Text, Times } from './tokens.ts';
 
 /** What is being read: its fields are filled as reading goes on. */
 export type Node = { start: number; end: number; broken?: boolean; readonly kind: string };
@@ -33,6 +33,7 @@ export function isClauseWord(token: IToken, allowed: ReadonlySet<string>): boole
   if (type === Times) return allowed.has('xN');
   if (type === Text || type === OpenText) return allowed.has('text');
   if (type === NumberToken) return allowed.has('quantity');
+  if (type === ClauseWord) return allowed.has(token.image);
   return type.name === token.image && isContextual(token.image) && allowed.has(token.image);
 }
 

@@ -1,7 +1,7 @@
 import { EOF, type IToken } from 'chevrotain';
 import { clauseMeant, isCount, meantBy, mendOf, whatFollows } from './advice.ts';
 import { shown } from './chunk-tokens.ts';
-import { repeatable, rivalsOf } from './clauses.ts';
+import { propertiesOf, repeatable, rivalsOf } from './clauses.ts';
 import { isBlock, isDeclaration, isQuoteBehind, isStatement } from './heads.ts';
 import { maxCount } from './limits.ts';
 import { isClauseWord, type Node, type Stopped } from './mend.ts';
@@ -11,9 +11,10 @@ import { type ClauseKeeper, Rules } from './rules.ts';
 import { Declaration, fieldsOf, type Name, Statement, type Step } from './syntax.ts';
 import { atNextLine, behindIt, TokenTroubles, textMend, trouble } from './token-troubles.ts';
 import {
+  ClauseWord,
   Comma,
   type ContextualWord,
-  conditionWords,
+  declarationWords,
   endOf,
   isContextual,
   keyword as k,
@@ -25,6 +26,7 @@ import {
   Word,
 } from './tokens.ts';
 import { unitOf } from './units.ts';
+import { alone, isInPlaceOfName, wanted } from './wanted.ts';
 
 /** How often reading starts anew within one line that has troubles. */
 const maxRestarts = 8;
@@ -91,11 +93,11 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
       ? {
           expected: whatFollows(this),
           found,
-          mend: `${word === 'text' ? 'a text' : word === 'quantity' ? 'a bare quantity' : found} does not belong to \`${node.kind}\``,
+          mend: foreignTo(node.kind, word, found),
         }
       : !again
         ? { expected: `\`${rival}\` or ${found}`, found: 'both', mend: 'take one of them out' }
-        : (twice[word] ?? { expected: `${found} once`, found: 'it again', mend: 'the first counts' });
+        : (twice[word] ?? { expected: `${found} once`, found: 'it again', mend: firstCounts });
     const meant = foreign || again ? clauseMeant(this, word, at) : undefined;
     const mend = count !== undefined ? `a count is written \`${count}\`` : (meant?.[0] ?? told.mend);
     const replacement = count ?? meant?.[1];
@@ -141,6 +143,7 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
     const told = this.chunk.issues.length;
     this.node = node;
     this.allowed = form.allowed;
+    for (let i = from + 2; i < to; i++) if (isInPlaceOfName(this, i)) setType(this.tokens[i]!, ClauseWord);
     let end = to;
     let stop = this.attemptWhole(from, to, form);
     let reason: string | undefined;
@@ -210,9 +213,10 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
             : [shown(next), 'there'];
       // `inspect` with steps below it
       const isPhase = node.kind === 'inspect' && to === from + 1 && next?.tokenType === k.step && this.lineFirst(to);
-      const mend = isPhase ? 'perhaps the phase `inspection` was meant' : '';
+      const [expected, oneOf] = wanted(this, to, stop.expected);
+      const mend = isPhase ? 'perhaps the phase `inspection` was meant' : oneOf;
       if (!this.isTroubled(to - 1, to - 1) && !this.isOfForeign(to - 1) && this.foreignAt !== to - 1)
-        this.issue(last, last, trouble(`${stop.expected || 'more'} behind ${shown(last)}`, found, mend, where));
+        this.issue(last, last, trouble(`${expected || 'more'} behind ${shown(last)}`, found, mend, where));
       return to;
     }
     const end = this.nextLine(stop.at, to);
@@ -257,11 +261,19 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
 
   /** Runs `rule` over the tokens; nothing where all were read, else the place it stopped at and what it wanted. */
   protected attempt(from: number, to: number, rule: () => void): Stop | undefined {
+    if (from < to) this.freeClause(from);
     const error = rules.read(rule, this.tokens, from, to);
     if (error === undefined) return undefined;
     const at = error.token.tokenType === EOF ? to : this.indexOf(error.token.startOffset);
+    if (at < to) this.freeClause(at);
     const inside = error.message === '' ? undefined : expectedIn[error.context.ruleStack.at(-1) ?? ''];
     return { at: Math.min(at, to), expected: inside ?? error.message };
+  }
+
+  /** What stood in place of a name begins its clause. */
+  private freeClause(i: number): void {
+    const token = this.tokens[i]!;
+    if (token.tokenType === ClauseWord) setType(token, k[token.image as ContextualWord]);
   }
 
   /** The token behind what belongs to where reading stopped, which may begin a clause: `cure time 24 h`, `spec ISO 1234`. */
@@ -294,14 +306,19 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
     if (this.isOfForeign(stop.at)) return undefined;
     // What stands behind a clause that was told of as none of this node goes with it.
     if (before !== undefined && this.chunk.issues.at(-1)?.start === before.startOffset - this.base) return undefined;
-    const [mend, replacement, last = stop.at, first = stop.at] =
+    const [advice, replacement, last = stop.at, first = stop.at] =
       meantBy(this, stop.at, stop.expected) ?? mendOf(this, stop.at, stop.expected);
-    const expected = stop.expected === '' ? whatFollows(this) : stop.expected;
+    const [expected, mend] =
+      stop.expected === ''
+        ? [whatFollows(this), advice]
+        : advice === ''
+          ? wanted(this, stop.at, stop.expected)
+          : [stop.expected, advice];
     const isClause = first === last && token.tokenType === Word;
     const word = isClause && this.leadsClause(replacement) ? replacement : undefined;
     const message = trouble(expected, shown(token), mend, word === undefined ? where : behindIt);
     this.issue(this.tokens[first]!, this.tokens[last]!, message, replacement);
-    if (first < stop.at) this.joinName(first, last, replacement!);
+    if (first < stop.at) this.joinName(first, last, replacement!.replace(/ x[0-9]+$/, ''));
     return word;
   }
 
@@ -380,12 +397,18 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
   }
 }
 
-/** Properties of one word. */
-const alone: ReadonlySet<string> = new Set(['renew', 'index', ...conditionWords, 'sealed', 'greased', 'spoiled']);
+/** What to do about a clause that is none of the node's; where one other kind of declaration has it, which. */
+function foreignTo(kind: string, word: string, found: string): string {
+  const what = word === 'text' ? 'a text' : word === 'quantity' ? 'a bare quantity' : found;
+  const kinds = isDeclaration(kind) ? declarationWords.filter((other) => propertiesOf[other].includes(word)) : [];
+  const owner = word === 'quantity' || kinds.length !== 1 ? '' : ` but to \`${kinds[0]}\``;
+  return `${what} does not belong to \`${kind}\`${owner}, take it out`;
+}
+const firstCounts = 'the first counts, take one of them out';
 /** What to say of a clause that stands again. */
 const twice: Readonly<Record<string, { expected: string; found: string; mend: string }>> = {
   text: { expected: 'one text', found: 'a second', mend: 'join the two' },
-  xN: { expected: 'one count', found: 'a second', mend: 'the first counts' },
+  xN: { expected: 'one count', found: 'a second', mend: firstCounts },
   quantity: { expected: 'one quantity', found: 'a second', mend: 'write both as one, in one unit' },
 };
 /** What to say where a rule stopped within one of these. */

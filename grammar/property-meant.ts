@@ -3,6 +3,7 @@ import { shownText } from './chunk-tokens.ts';
 import { hazards } from './heads.ts';
 import { hazardFor } from './meant.ts';
 import { type Advice, type Stopped, touches, write } from './mend.ts';
+import type { Declaration } from './syntax.ts';
 import { DashedNumber, FitPair, isNumber, isUnit, keyword as k, Text } from './tokens.ts';
 import { unitOf } from './units.ts';
 
@@ -91,3 +92,41 @@ const propertiesFor: Readonly<Record<string, readonly string[]>> = {
   time: ['lead'],
   length: ['length', 'bore', 'diameter'],
 };
+
+/** `then` or `at` of a part that no torque or pattern leads to, or that stands there already. */
+export function tailMeant(here: Stopped, at: number): Advice | undefined {
+  if (here.node!.kind !== 'part') return undefined;
+  const { tokenType } = here.tokens[at]!;
+  const { angle, holesAt } = here.node as unknown as Declaration;
+  if (tokenType === k.then)
+    return [
+      angle === undefined
+        ? 'an angle stands right behind a torque, as in `torque 40 N·m then 90°`'
+        : 'one angle stands behind a torque, take the other out',
+    ];
+  if (tokenType !== k.at || !isNumber(here.onLine(at + 1))) return undefined;
+  return [
+    holesAt === undefined
+      ? 'hole numbers stand right behind their pattern, as in `holes rim at 1, 3`'
+      : `all holes stand behind one \`at\`, as in \`at 1, 3\``,
+  ];
+}
+
+/** `thread "M8"`, `length "40 mm"`, `held by "lid-screw"` */
+export function unquotedMeant(here: Stopped, at: number, expected: string): Advice | undefined {
+  const { tokenType, image } = here.tokens[at]!;
+  const written = formOf[expected] ?? (expected.startsWith('a thread') ? threadWritten : undefined);
+  const value = image.slice(1, -1);
+  const what = expected === 'a name' ? expected : 'it';
+  return tokenType === Text && written?.test(value)
+    ? [`${what} stands without quotes, write \`${value}\``, value]
+    : undefined;
+}
+
+const number = '[-−]?[0-9]+(?:\\.[0-9]+)?';
+const formOf: Readonly<Record<string, RegExp>> = {
+  'a number': new RegExp(`^${number}(?: ?(?:\\.\\.|±) ?${number})?(?: ?[\\p{L}°µ·.]+)?$`, 'u'),
+  'a name': /^\p{L}[\p{L}\d]*(?:-[\p{L}\d]+)*$/u,
+  'a class such as `8.8`': /^(?:[0-9]+\.[0-9]|[A-Z][0-9]L?-[0-9]+)$/,
+};
+const threadWritten = /^(?:M[0-9.]+(?:[x×][0-9.]+)?|[0-9/]+-[0-9]+|(?:G|R[pc]?)[0-9/-]+)(?:-LH)?$/;

@@ -1,7 +1,7 @@
 /** What was most likely meant by a thread, a class or a fit that is written otherwise than in its standard. */
 import type { IToken } from 'chevrotain';
 import { pipeThreadMeant, pipeThreadMend, pipeThreadWritten } from './meant.ts';
-import { type Advice, type Stopped, takeOut, write } from './mend.ts';
+import { type Advice, isClauseWord, type Stopped, takeOut, write } from './mend.ts';
 import {
   DashedNumber,
   FitPair,
@@ -66,7 +66,7 @@ function classMeant(here: Stopped, at: number, expected: string): Advice | undef
       : [`the class stands behind the steel, as in \`${image}-70\``];
   }
   // `18-8`, `B7`
-  if (lead === k.grade && expected === 'a number')
+  if (lead === k.grade && expected === 'a number' && !isClauseWord(here.tokens[at]!, here.allowed))
     return ['no grade of SAE J429, take it out and name it in the title', '', at, at - 1];
   return undefined;
 }

@@ -49,6 +49,8 @@ export const Word = createToken({
 });
 /** A reserved word that stands where only a name can stand. */
 export const ReservedName = createToken({ name: 'ReservedName', pattern: Lexer.NA, categories: [Name] });
+/** The word of a clause that stands where a name is missing: what is behind it says that it is none. */
+export const ClauseWord = createToken({ name: 'ClauseWord', pattern: Lexer.NA });
 
 /** By far the most frequent blank, and the cheapest to match. */
 const Blank = createToken({ name: 'Blank', pattern: ' ', group: Lexer.SKIPPED });
@@ -413,6 +415,7 @@ export const vocabulary: TokenType[] = [
   Spread,
   ...scanned,
   ReservedName,
+  ClauseWord,
   UnitWord,
   UnknownUnit,
   ...keywordOf.values(),

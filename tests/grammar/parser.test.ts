@@ -332,6 +332,89 @@ describe('declarations', () => {
     expect(stated.filter((each) => each !== undefined)).toEqual([counts]);
   });
 
+  test.each<[text: string, wanted: string, remedy?: string]>([
+    ['part b head', 'the head of a bolt or nut behind `head`', 'write one of hexagon, socket, flange'],
+    ['part b hazard', 'a hazard behind `hazard`', 'write one of heat, pressure, spring, charge, chemical, weight'],
+    ['part b thread', 'a thread such as `M8x1.25` or `1/4-20` behind `thread`'],
+    ['part b class', 'a class such as `8.8` behind `class`'],
+    ['part b grade', 'a grade such as `5` behind `grade`'],
+    ['part b length', 'a length such as `40 mm` behind `length`'],
+    ['part b torque', 'a torque such as `25 N·m` behind `torque`'],
+    ['part b torque 5 N·m then', 'an angle such as `90°` behind `then`'],
+    ['part b prevailing', 'a torque such as `1..6 N·m` behind `prevailing`'],
+    ['part b holes', 'the name of a pattern behind `holes`'],
+    ['part b holes rim at', 'hole numbers such as `1, 3` behind `at`'],
+    ['part b lead', 'a time such as `2 d` behind `lead`'],
+    ['part b held by', 'the name of a part behind `by`'],
+    ['part b behind a,', 'the name of a part behind `,`'],
+    ['part b bore', 'a diameter such as `62 mm` behind `bore`'],
+    ['part b interference', 'a range such as `10..45 µm` behind `interference`'],
+    ['part b limit', 'a temperature such as `120 °C` behind `limit`'],
+    ['part b number', 'a marking in double quotes such as `"6206-C3"` behind `number`'],
+    ['tool t range', 'a range such as `5..100 N·m` behind `range`'],
+    ['supply s cure', 'a time such as `60 min` behind `cure`'],
+    ['supply s spec', 'a specification in double quotes such as `"ISO VG 68"` behind `spec`'],
+    ['pattern p circle angles', 'angles such as `0°, 60°` behind `angles`'],
+    ['pattern p circle 6 diameter', 'a diameter such as `80 mm` behind `diameter`'],
+    ['pattern p points', 'a point such as `(60, 0)` behind `points`'],
+    ['use', 'a path in double quotes such as `"common/fasteners.fettle"` behind `use`'],
+    ['procedure p code plate', 'a place in double quotes such as `"On the rib"` behind `plate`'],
+    ['step s takes', 'a time such as `30 min` behind `takes`'],
+    ['step s after', 'the name of a step behind `after`'],
+  ])('nothing behind the word of a clause: `%s`', (text, wanted, remedy) => {
+    const mend = remedy === undefined ? '' : `: ${remedy}`;
+    expect(issue(`${text}\ntool u\n`)).toContain(`expected ${wanted}, found the end of the line${mend}; reading`);
+  });
+
+  test.each([
+    ['head', 'the head of a bolt or nut, found `thread`: write one of hexagon, socket, flange'],
+    ['hazard', 'a hazard, found `thread`: write one of heat, pressure, spring, charge, chemical, weight'],
+    ['length', 'a length such as `40 mm`, found `thread`'],
+    ['grade', 'a grade such as `5`, found `thread`'],
+    ['prevailing', 'a torque such as `1..6 N·m`, found `thread`'],
+    ['holes', 'the name of a pattern, found `thread`'],
+    ['holes rim at', 'hole numbers such as `1, 3`, found `thread`'],
+    ['held by', 'the name of a part, found `thread`'],
+    ['behind a,', 'the name of a part, found `thread`'],
+    ['carried by', 'the name of a part, found `thread`'],
+  ])('another clause where `%s` wants a value is that clause', (clause, told) => {
+    const text = `part b ${clause} thread M8 torque 5 N·m\n`;
+    expect(issue(text)).toContain(`thread: expected ${told}; reading went on at \`thread\``);
+    const { thread, torque, holes, heldBy, behind, carriedBy, head, hazards } = declaration(text);
+    expect([thread?.text, show(torque), head?.text, carriedBy?.text]).toEqual(['M8', '5 N·m', undefined, undefined]);
+    expect([names(heldBy), names(behind), names(hazards)]).toEqual([[], clause === 'behind a,' ? ['a'] : [], []]);
+    expect(holes?.text).toBe(clause === 'holes rim at' ? 'rim' : undefined);
+  });
+
+  test.each([
+    ['part b thread torque 5 N·m', 'torque: expected a thread such as `M8x1.25` or `1/4-20`, found `torque`; reading'],
+    ['supply s hazard lead 2 d', 'lead: expected a hazard, found `lead`: write one of heat, '],
+    ['part b behind held by c', 'held: expected the name of a part, found `held`; reading went on at `held`'],
+
+    ['step s\n  tighten a using order star', 'order: expected the name of a tool, found `order`; reading'],
+  ])('%j: the clause is told of once', (text, told) => {
+    expect(issue(`${text}\n`)).toContain(told);
+  });
+
+  test('a part may be called as a clause is', () => {
+    const text =
+      'part thread\npart head behind thread torque 5 N·m\npart lid held by thread, head "Lid" behind held\npart held\n';
+    expect(issuesOf(read(text))).toEqual([]);
+  });
+
+  test('an angle or hole numbers that nothing leads to, or twice', () => {
+    expect(issue('part b then 90°')).toContain('an angle stands right behind a torque, as in `torque 40 N·m then 90°`');
+    expect(issue('part b torque 5 N·m then 9° then 8°')).toContain('one angle stands behind a torque, take the other');
+    expect(issue('part b at 1, 3')).toContain('hole numbers stand right behind their pattern, as in `holes rim at 1');
+    expect(issue('part b holes rim at 1 at 2')).toContain('all holes stand behind one `at`, as in `at 1, 3`');
+  });
+
+  test('a property of another kind of declaration', () => {
+    expect(issue('part b cure 5 h')).toContain('`cure` does not belong to `part` but to `supply`, take it out');
+    expect(issue('tool t thread M8')).toContain('`thread` does not belong to `tool` but to `part`, take it out');
+    expect(issue('pattern p x6 circle 6')).toContain('`x6` does not belong to `pattern`, take it out');
+  });
+
   test('a bearing may be sealed and greased', () => {
     expect(issuesOf(read('part b sealed greased\n'))).toEqual([]);
   });
@@ -345,7 +428,9 @@ describe('declarations', () => {
     ['part bolt torque 5 N·m torque 6 N·m then 80°', 'torque', 'torque 5 N·m and undefined'],
     ['part race bore 50 mm bore 60 mm H7/k6', 'bore', 'bore 50 mm and undefined'],
   ])('%s: the first counts, and it is said', (text, word, first) => {
-    expect(issue(`${text}\n`)).toContain(`expected \`${word}\` once, found it again: the first counts`);
+    expect(issue(`${text}\n`)).toContain(
+      `expected \`${word}\` once, found it again: the first counts, take one of them out`,
+    );
     const { outside, pattern, torque, angle, bore, fit } = read(`${text}\n`).chunks[0]!.item as Declaration;
     expect([
       `outside ${show(outside)}`,
@@ -718,6 +803,17 @@ describe('what was most likely meant is said', () => {
     ['part b "B" single use', 'found `single`: write `renew`', 'renew'],
     ['part b "B" lead time 2 d', 'expected a number, found `time`: take it out', ''],
     ['part b "B" lead 2 weeks', 'expected a unit, found `weeks`: write `14 d`', '14 d'],
+    ['part b "B" lead two days', 'found `two`: a number is written in digits, `2 d`', '2 d'],
+    ['pattern r circle six diameter 9 mm', 'found `six`: a number is written in digits, `6`', '6'],
+    ['part b four "B"', 'found `four`: a count is written `x4`', 'x4'],
+    [inStep('remove bolt four'), 'found `four`: a count is written `x4`', 'x4'],
+    [inStep('remove four bolts'), 'found `bolts`: a count stands behind the name, `bolts x4`', 'bolts x4'],
+    [inStep('wait ten minutes'), 'found `ten`: a number is written in digits, `10 min`', '10 min'],
+    [inStep('tighten b to twenty N·m'), 'found `twenty`: a number is written in digits, `20 N·m`', '20 N·m'],
+    ['part b "B" thread "M8"', 'found `"M8"`: it stands without quotes, write `M8`', 'M8'],
+    ['part b "B" class "8.8"', 'found `"8.8"`: it stands without quotes, write `8.8`', '8.8'],
+    ['part b "B" length "40 mm"', 'found `"40 mm"`: it stands without quotes, write `40 mm`', '40 mm'],
+    ['part b "B" held by "c"', 'found `"c"`: a name stands without quotes, write `c`', 'c'],
     // An inch is 25.4 mm, a foot 12 in, a thou a thousandth of an inch (NIST SP 811).
     ['part b "B" length 3 cm', 'expected a unit, found `cm`: write `30 mm`', '30 mm'],
     ['part b "B" length 1.5 ft', 'found `ft`: write `18 in`', '18 in'],
@@ -1429,16 +1525,16 @@ describe('statements', () => {
   });
 
   test.each([
-    ['remove', 'expected a name behind `remove`'],
+    ['remove', 'expected the name of a part behind `remove`'],
     ['swap a', 'expected `for` behind `a`'],
-    ['swap a for', 'expected a name behind `for`'],
+    ['swap a for', 'expected the name of a part behind `for`'],
     ['transfer a from b', 'expected `to` behind `b`'],
-    ['tighten a to', 'expected a number behind `to`'],
+    ['tighten a to', 'expected a torque such as `25 N·m` behind `to`'],
     ['tighten a in', 'expected `stages` behind `in`'],
     ['tighten a order', 'expected `star`, `spiral` or hole numbers behind `order`'],
     ['remove a keep', 'expected `in` behind `keep`'],
-    ['remove a keep in', 'expected a text in double quotes behind `in`'],
-    ['remove a using b,', 'expected a name behind `,`'],
+    ['remove a keep in', 'expected a place in double quotes such as `"bag A"` behind `in`'],
+    ['remove a using b,', 'expected the name of a tool behind `,`'],
     ['shim a gap b', 'expected `endplay` or `preload` behind `b`'],
     ['wait 20..', 'expected a number behind `..`'],
     ['fill oil 5 L (2 qt', 'expected `)` behind `qt`'],
@@ -1501,7 +1597,7 @@ describe('alternatives', () => {
     ],
     ['for A\n else\n end', 'expected an open `if` before it, found `else`'],
     ['if "a"\n fit b\n else\n fit b\n else\n fit b\n end', 'expected an open `if` before it, found `else`'],
-    ['if\n fit b\n end', 'expected a text in double quotes behind `if`'],
+    ['if\n fit b\n end', 'expected a condition in double quotes such as `"the teeth are worn"` behind `if`'],
     ['for\n fit b\n end', 'expected a code such as `DW-40` behind `for`'],
   ])('%j', (lines, wanted) => {
     const text = `step s\n fit a\n ${lines}\n fit c\n`;
@@ -1710,7 +1806,7 @@ describe('recovery', () => {
   test('a step without its name', () => {
     for (const next of ['remove bolt x4', 'wait 60 min', 'fit new b', 'part b', 'step t', 'step t "T"']) {
       const text = `step\n  ${next}\n`;
-      expect(issue(text)).toContain('expected a name behind `step`, found the end of the line');
+      expect(issue(text)).toContain('expected a name such as `drain-oil` behind `step`, found the end of the line');
     }
     const tree = read('teardown\nstep\nreassembly\nstep t\n');
     expect(tree.chunks.map((chunk) => chunk.item?.kind)).toEqual(['teardown', 'step', 'reassembly', 'step']);
@@ -1730,7 +1826,7 @@ describe('recovery', () => {
 
   test('a clause that does not belong', () => {
     expect(issue('step s\n  remove a to 40 N·m using w\n')).toBe(
-      'to: expected a clause of `remove` or a statement, found `to`: `to` does not belong to `remove`; reading went on behind it',
+      'to: expected a clause of `remove` or a statement, found `to`: `to` does not belong to `remove`, take it out; reading went on behind it',
     );
     expect(issue('step s\n  remove a foo using w\n')).toBe(
       'foo: expected a clause of `remove` or a statement, found `foo`: a text stands in double quotes; reading went on at `using`',
