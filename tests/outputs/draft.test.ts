@@ -141,6 +141,17 @@ describe('what goes back', () => {
       'support a using hoist\nremove a using hoist',
       ['warning "A falling part can crush. Keep hands and feet clear."', 'support a using hoist', 'fit a using hoist'],
     ],
+    // Gear that lifts, grips or squeezes serves both ways; what only draws out does not: common practice, no source.
+    [
+      'part a "A" hazard weight\ntool gear "Chain hoist"',
+      'remove a using gear',
+      ['warning "A falling part can crush. Keep hands and feet clear."', 'fit a using gear'],
+    ],
+    ['part a "A" renew\ntool ring-pliers "Pliers"', 'remove a using ring-pliers', ['fit new a using ring-pliers']],
+    ['part a "A"\ntool t "Spring compressor"', 'remove a using t', ['fit a using t']],
+    ['part a "A"\ntool t "Bearing puller"\ntool strap "Strap"', 'remove a using t, strap', ['fit a using strap']],
+    ['part a "A"\ntool t "Clamp puller"', 'remove a using t', ['fit a']],
+    ['part a "A"\ntool t "Wheel jack"', 'loosen a using t\nremove a', ['fit a', 'tighten a']],
   ])('%s: %s', (declarations, statements, lines) => {
     const text = teardown(declarations, statements);
     if (lines.length === 0) expect(drafted(text)).toEqual({ edits: [], text, notes: [] });
@@ -282,6 +293,16 @@ describe('tightening', () => {
       'tighten b in stages 30 N·m, 50 N·m order star using big',
     ],
     ['part b x4 "B" torque 42 N·m\ntool big "Big" range 40..200 N·m', 'tighten b to 42 N·m order star using big'],
+    [
+      'part b "B" torque 40 N·m then 90°\ntool big "Big" range 10..100 N·m\ntool g "Angle gauge"',
+      'tighten b to 40 N·m then 90° using big, g',
+    ],
+    ['part b "B" torque 40 N·m then 90°\ntool g "Angle gauge"', 'tighten b to 40 N·m then 90° using g'],
+    ['part b "B" torque 40 N·m\ntool g "Angle gauge"', 'tighten b to 40 N·m'],
+    [
+      'part b "B" torque 40 N·m then 90°\ntool g "Angle gauge"\ntool saw "Angle grinder"',
+      'tighten b to 40 N·m then 90° using g',
+    ],
   ])('%s', (declarations, line) => {
     expect(one(declarations)).toBe(line);
   });
@@ -305,6 +326,19 @@ describe('tightening', () => {
     expect(note('H7/g6')).toEqual([]);
     for (const mounting of ['heat race to 90 °C', 'cool race to -20 °C', 'press race max 20 kN'])
       expect(note('interference 10..45 µm', `    ${mounting}\n`), mounting).toEqual([]);
+  });
+
+  test('tells of shims and selective parts that no reading chooses', () => {
+    const notes = (part: string, choice = ''): string[] =>
+      drafted(
+        `part pack ${part}\nteardown\n  step open\n    remove pack\nreassembly\n  step close\n${choice}`,
+      ).notes.filter((each) => each.includes('reading'));
+    expect(notes('"Shim pack"')).toEqual([
+      '`pack` (Shim pack) is chosen by a reading: write `measure` and `shim` above its `fit`, if it is chosen anew.',
+    ]);
+    expect(notes('"Selective washer"')).toHaveLength(1);
+    expect(notes('"Washer"')).toEqual([]);
+    expect(notes('"Shims"', '    shim pack gap gap-a endplay 0.1..0.2 mm from 0.1 mm\n')).toEqual([]);
   });
 
   test('says which torques and wrenches are for the author to fill in', () => {

@@ -6,6 +6,7 @@ import { byFineness, type Wrench, wrenchesIn } from '../checks/wrenches.ts';
 import { rangeUse } from '../mechanics/index.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { convert, extentOf, figure, fromSI, toSI, written } from '../model/quantity.ts';
+import { angleTool } from './draft-tools.ts';
 
 /** From this many pieces on, stages and an order are written. */
 const many = 4;
@@ -85,7 +86,9 @@ export function tightenLine(model: Model, name: string, count: number, nowOn: nu
       words.push(`in stages ${stageText(model, first, torque)}, ${last}`);
     }
     words.push(...orderWords(model, part, count));
-    if (wrench !== undefined) words.push(`using ${wrench}`);
+    const turner = angle === '' ? undefined : angleTool(model.tools).name;
+    const tools = [wrench, turner].filter((tool) => tool !== undefined);
+    if (tools.length > 0) words.push(`using ${tools.join(', ')}`);
   } else words.push(...orderWords(model, part, count));
   return words.join(' ');
 }

@@ -16,6 +16,7 @@ import {
   type TextPhase,
   type WorkPhase,
 } from './draft-state.ts';
+import { toolsToFit } from './draft-tools.ts';
 
 const nothing: ReadonlySet<string> = new Set();
 const anywhere = Number.POSITIVE_INFINITY;
@@ -123,15 +124,16 @@ function refitting(draft: DraftState, variant: Variant, part: string, state: Par
   const removal = relations.removalOf(part);
   const along = alongWith(draft, variant, part, removal);
   const support = supportOf(draft, part, removal);
+  const holding = usingWords((support?.using ?? []).map(({ text }) => text));
   const words = [
     along.length === 0 ? '' : ` with ${along.map(({ name, count }) => name + (count ?? '')).join(', ')}`,
     hintOf(draft, variant, part, state),
-    support === undefined ? '' : usingWords(support.using.filter((tool) => support.onRemoval.includes(tool))),
+    usingWords(toolsToFit(draft.model, removal?.statement, support)),
   ].join('');
   // Without a count, `fit new` would take what is good or in stock as well.
   const exactly = state.settled + state.inStock + good > 0 ? ` x${fresh}` : times(fresh, whole);
   const lines = [
-    ...(support === undefined ? [] : [`support ${part}${usingWords(support.using)}`]),
+    ...(support === undefined ? [] : [`support ${part}${holding}`]),
     ...(good > 0 ? [`${isConnection(state) ? 'connect' : 'fit'} ${part}${times(good, whole)}${words}`] : []),
     ...(fresh > 0 ? [`fit new ${part}${exactly}${good > 0 ? '' : words}`] : []),
   ];
@@ -171,19 +173,13 @@ function alongWith(
 }
 
 /** A load that was held up when it came off is held up when it goes back. */
-function supportOf(
-  draft: DraftState,
-  part: string,
-  removal: Origin | undefined,
-): { using: readonly string[]; onRemoval: readonly string[] } | undefined {
+function supportOf(draft: DraftState, part: string, removal: Origin | undefined): Statement | undefined {
   if (removal === undefined) return undefined;
   const names = new Set([part, removal.statement.name?.text ?? part]);
   const supports = [...names].flatMap((name) => draft.supportsOf(name)).sort((a, b) => a.ordinal - b.ordinal);
   const support = supports.findLast(({ step, ordinal }) => step === removal.step && ordinal < removal.ordinal);
   const again = supports.some(({ statement }) => draft.layout.placeOf(statement) !== undefined);
-  return support === undefined || again
-    ? undefined
-    : { using: namesIn(support.statement.using), onRemoval: namesIn(removal.statement.using) };
+  return again ? undefined : support?.statement;
 }
 
 /** How a marked part is to be set, in the words of its mark. */
@@ -194,7 +190,6 @@ function hintOf(draft: DraftState, variant: Variant, part: string, state: PartSt
   return ` ${quoted(said !== undefined && short(`${hint}: ${said}`) ? `${hint}: ${said}` : hint)}`;
 }
 
-const namesIn = (names: Statement['using']): string[] => (names ?? []).map((name) => name.text);
 const usingWords = (tools: readonly string[]): string => (tools.length === 0 ? '' : ` using ${tools.join(', ')}`);
 
 // --- what is in the way -----------------------------------------------------------------------------------------------------

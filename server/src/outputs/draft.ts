@@ -168,4 +168,15 @@ function remark({ model, ledger, layout, steps, notes }: DraftState): void {
       `\`${part}\` (${titleOf(model, part)}) is an interference fit: write \`heat\`, \`cool\` or \`press\` above its \`fit\`.`,
     );
   }
+  const chosen = new Set(statements.flatMap((each) => (each.kind === 'shim' ? (each.name?.text ?? []) : [])));
+  for (const { kind, name } of statements) {
+    const part = name?.text ?? '';
+    if (kind !== 'fit' || chosen.has(part) || !isChosen.test(`${part} ${titleOf(model, part)}`)) continue;
+    notes.add(
+      `\`${part}\` (${titleOf(model, part)}) is chosen by a reading: write \`measure\` and \`shim\` above its \`fit\`, if it is chosen anew.`,
+    );
+  }
 }
+
+/** What such parts are called in the trade: common practice, no source. */
+const isChosen = /\b(?:shims?|selective|select[- ]fit)\b/i;
