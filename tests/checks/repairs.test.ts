@@ -1167,3 +1167,64 @@ ${close}
   expect(codesIn(alone)).toContain('drain-open');
   expect(repairsIn(alone, 'drain-open')).toEqual([]);
 });
+
+describe('what is declared and named in texts only', () => {
+  const text = `procedure hub "Hub"
+part cover "Cover"
+part bearing "Bearing"
+tool puller "Two-leg puller"
+tool lamp "Lamp"
+supply solvent "Degreasing solvent" 0.5 L
+supply grease "Bearing grease"
+supply sealant "Grey sealant" cure 60 min
+teardown
+  step open
+    caution "The puller may slip."
+    do "Pull the bearing with the two-leg puller."
+    remove bearing "Hold the puller straight" keep in "tray"
+    remove cover using lamp "Use the Puller again"
+    clean cover "Wipe with degreasing solvent"
+reassembly
+  step close
+    fit cover "Spread sealant on it"
+    do "Pack with grease."
+    fit bearing
+`;
+
+  test('is not said to be noise: the finding tells how it is named, and that the kit leaves it out', () => {
+    expect(messagesIn(text, 'never-used')).toEqual([
+      'the tool `puller` is declared and never used, and is left out of the kit: write `using puller` behind what it is used for, or take the declaration out.',
+      'the supply `solvent` is declared and never used, and is left out of the kit: write `apply solvent to` and the part, or of a fluid `fill solvent`, or take the declaration out.',
+      'the supply `grease` is declared and never used, and is left out of the kit: write `apply grease to` and the part, or of a fluid `fill grease`, or take the declaration out.',
+      'the supply `sealant` is declared and never used, and is left out of the kit: write `apply sealant to` and the part, or take the declaration out.',
+    ]);
+    expect(messagesIn('procedure p "P"\npattern rim circle 4 diameter 80 mm\n', 'never-used')).toEqual([
+      'the pattern `rim` is declared and never used: write `holes rim` in the declaration of the part that is in these holes, or take the declaration out.',
+    ]);
+  });
+
+  test('is named where a text speaks of it', () => {
+    const all = repairsIn(text, 'never-used').map(({ title, safe, after }) => [title, safe, changed(text, after)]);
+    expect(all.filter(([title]) => !String(title).startsWith('Take'))).toEqual([
+      [
+        'Write `using puller` where the texts name it',
+        false,
+        [
+          '      caution "The puller may slip."',
+          '-     do "Pull the bearing with the two-leg puller."',
+          '-     remove bearing "Hold the puller straight" keep in "tray"',
+          '-     remove cover using lamp "Use the Puller again"',
+          '+     do "Pull the bearing with the two-leg puller." using puller',
+          '+     remove bearing "Hold the puller straight" keep in "tray" using puller',
+          '+     remove cover using lamp, puller "Use the Puller again"',
+        ],
+      ],
+      [
+        'Write `apply solvent` where the texts name it',
+        false,
+        ['      remove cover using lamp "Use the Puller again"', '+     apply solvent to cover'],
+      ],
+    ]);
+    expect(all.filter(([title]) => String(title).startsWith('Take'))).toHaveLength(4);
+  });
+});

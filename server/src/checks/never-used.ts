@@ -1,9 +1,12 @@
-import type { Declaration } from '../../../grammar/syntax.ts';
+import type { Declaration, Statement } from '../../../grammar/syntax.ts';
 import { declarationWords, isReserved } from '../../../grammar/tokens.ts';
-import { mentionsOf } from '../model/mentions.ts';
+import { addTo } from '../model/grouped.ts';
+import { isDeclaration, mentionsOf } from '../model/mentions.ts';
 import { chunksOf, type Model, tableOf } from '../model/model.ts';
-import type { Check } from './check.ts';
-import { removeLine } from './edits.ts';
+import { noted } from '../model/noted.ts';
+import { isAbove, isSafety, statementsIn } from '../model/statements.ts';
+import type { Check, Edit, Repair } from './check.ts';
+import { appendTo, insertBefore, removeLine, replaceSpan } from './edits.ts';
 import { namesMeant } from './unknown-name.ts';
 import { named } from './wording.ts';
 
@@ -23,7 +26,7 @@ export const neverUsed: Check = {
   severity: 'hint',
   section: 'Coming back',
   fires: 'nothing refers to a declaration.',
-  why: 'A part that no step touches is either noise or a forgotten step.',
+  why: 'A part that no step touches is either noise or a forgotten step; a tool or supply that only texts speak of is missing in the kit.',
   bad: `procedure lid "Lid"
 part cover "Cover"
 part spacer "Spacer"
@@ -60,7 +63,7 @@ reassembly
       if (name === undefined || lost.has(name.text) || isReserved(name.text)) continue;
       yield {
         span: name,
-        message: `the ${declaration.kind} ${named(name.text)} is declared and never used: use it in a step, or take the declaration out.`,
+        message: `the ${declaration.kind} ${named(name.text)} is declared and never used${howUsed(declaration, name.text)}, or take the declaration out.`,
         related: [],
         data: { subject: name.text },
       };
@@ -68,14 +71,80 @@ reassembly
   },
   repairs(finding, { model }) {
     const declaration = finding.span.chunk.item;
-    return declaration === undefined
-      ? []
-      : [
-          {
-            title: `Take the declaration of ${String(finding.data?.['subject'])} out`,
-            edits: [removeLine(model.tree, declaration)],
-            safe: false,
-          },
-        ];
+    if (declaration === undefined || !isDeclaration(declaration)) return [];
+    const name = String(finding.data?.['subject']);
+    return [
+      ...namedInTexts(declaration, name, model),
+      {
+        title: `Take the declaration of ${name} out`,
+        edits: [removeLine(model.tree, declaration)],
+        safe: false,
+      },
+    ];
   },
 };
+
+/** What the declaration lacks for now, and how it is used. */
+function howUsed({ kind, cure }: Declaration, name: string): string {
+  const unkept = ', and is left out of the kit';
+  if (kind === 'tool') return `${unkept}: write \`using ${name}\` behind what it is used for`;
+  if (kind === 'supply')
+    return `${unkept}: write \`apply ${name} to\` and the part${cure === undefined ? `, or of a fluid \`fill ${name}\`` : ''}`;
+  if (kind === 'pattern') return `: write \`holes ${name}\` in the declaration of the part that is in these holes`;
+  return ': use it in a step';
+}
+
+/** Names a tool or supply where texts speak of it. Nothing else than a cure would be told of then. */
+function namedInTexts({ kind, title, cure }: Declaration, name: string, model: Model): Repair[] {
+  if ((kind !== 'tool' && kind !== 'supply') || cure !== undefined) return [];
+  const told = statementsTelling(model, [name, title?.value ?? '']);
+  const edits =
+    kind === 'tool'
+      ? told.map((statement) => usingToo(model, statement, name))
+      : told
+          .filter((statement) => takesSupply.has(statement.kind) && statement.name !== undefined)
+          .map((statement) => insertBefore(model.tree, statement, [`apply ${name} to ${statement.name!.text}`]));
+  const written = kind === 'tool' ? `using ${name}` : `apply ${name}`;
+  return edits.length === 0 ? [] : [{ title: `Write \`${written}\` where the texts name it`, edits, safe: false }];
+}
+
+/** Statements on a part that is at hand, onto which something may go. */
+const takesSupply: ReadonlySet<string> = new Set(['clean', 'fit', 'press']);
+
+function usingToo({ tree }: Model, statement: Statement, tool: string): Edit {
+  const last = statement.using?.at(-1);
+  return last === undefined
+    ? appendTo(tree, statement, `using ${tool}`)
+    : replaceSpan(tree, last, `${last.text}, ${tool}`);
+}
+
+/** The statements of this file, but for safety messages, whose text says one of `phrases` as whole words. */
+function statementsTelling(model: Model, phrases: readonly string[]): readonly Statement[] {
+  const said = phrases.map(inWords).filter((phrase) => phrase.trim() !== '');
+  const found = new Set<Statement>();
+  for (const phrase of said)
+    for (const { statement, text } of textsByWord(model).get(phrase.trim().split(' ')[0]!) ?? [])
+      if (text.includes(phrase)) found.add(statement);
+  return [...found].sort((a, b) => (isAbove(model, a, b) ? -1 : 1));
+}
+
+/** Texts of statements by each word that they say. */
+const textsByWord = noted((model: Model): ReadonlyMap<string, readonly Told[]> => {
+  const byWord = new Map<string, Told[]>();
+  for (const { step } of model.steps) {
+    if (step.chunk.uri !== model.tree.uri) continue;
+    for (const statement of statementsIn(step)) {
+      if (statement.text === undefined || statement.branches !== undefined || isSafety(statement)) continue;
+      const text = inWords(statement.text.value);
+      for (const word of new Set(text.trim().split(' '))) addTo(byWord, word, { statement, text });
+    }
+  }
+  return byWord;
+});
+interface Told {
+  readonly statement: Statement;
+  readonly text: string;
+}
+
+/** In small letters, with one blank between words and at either end; hyphens are blanks. */
+const inWords = (text: string): string => ` ${(text.toLowerCase().match(/[\p{L}\p{N}]+/gu) ?? []).join(' ')} `;
