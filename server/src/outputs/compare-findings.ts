@@ -1,13 +1,26 @@
 import { type Chunk, spanText } from '../../../grammar/syntax.ts';
 import { type DeclarationWord, declarationWords } from '../../../grammar/tokens.ts';
-import type { Finding } from '../checks/check.ts';
+import type { Finding, Severity } from '../checks/check.ts';
 import { unknownName } from '../checks/unknown-name.ts';
 import { isDeclaration, type Mention, mentionsOf } from '../model/mentions.ts';
 import { type Model, tableOf } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
-import type { ComparedFinding, Comparison, Version } from './compare.ts';
-import { placeOf } from './compare-place.ts';
+import type { Version } from './compare-changes.ts';
+import { type Place, placeOf } from './compare-place.ts';
 import { oneLine } from './facts.ts';
+
+export interface ComparedFinding {
+  readonly code: string;
+  readonly severity: Severity;
+  readonly subject: string;
+  readonly message: string;
+  readonly place: Place | undefined;
+}
+
+export interface FindingsBetween {
+  readonly added: readonly ComparedFinding[];
+  readonly gone: readonly ComparedFinding[];
+}
 
 const subjectOf = ({ data, span }: Finding): string => String(data?.['subject'] ?? oneLine(spanText(span)));
 
@@ -40,7 +53,7 @@ export function findingsBetween(
   now: Version,
   of: 'findings' | 'allowed',
   nameNow: (name: string, kind?: DeclarationWord) => string,
-): Comparison['findings'] {
+): FindingsBetween {
   const compared = (version: 'old' | 'new'): (ComparedFinding & { key: string })[] => {
     const { judged, model } = version === 'old' ? old : now;
     return judged[of].map((finding) => {

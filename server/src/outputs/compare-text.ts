@@ -1,4 +1,5 @@
-import type { Change, Comparison } from './compare.ts';
+import type { Comparison } from './compare.ts';
+import type { Change } from './compare-changes.ts';
 import { duration } from './durations.ts';
 import { counted, visible } from './wording.ts';
 
