@@ -1,6 +1,6 @@
-import type { Declaration } from '../../../grammar/syntax.ts';
+import type { Declaration, Span } from '../../../grammar/syntax.ts';
 import { parsePipeThread, parseThread } from '../mechanics/index.ts';
-import { statementsIn } from '../model/statements.ts';
+import { isSafety, statementsIn } from '../model/statements.ts';
 import { type Check, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { named } from './wording.ts';
@@ -13,7 +13,7 @@ export const otherHand: Check = {
   section: 'Tightening',
   local: true,
   fires:
-    'a text says that the thread which is turned there is left-hand, or which way loosens or tightens it, and the declared thread runs the other way.',
+    'a text says that the thread which is turned there is left-hand, or which way loosens or tightens it, and the declared thread runs the other way; or it names one hand and turns the other way.',
   why: 'The card tells which way to turn by the declaration: who believes the wrong one tightens what should come loose, until it shears.',
   bad: `part nut "Fan nut" thread M16 class 8.8 torque 150 N·m
 teardown
@@ -33,13 +33,16 @@ reassembly
     tighten nut`,
   *run({ model }): Generator<Raw> {
     for (const { step } of model.steps) {
-      for (const { kind, name, text } of statementsIn(step)) {
-        if (text === undefined || name === undefined || !turns.has(kind)) continue;
-        const said = handSaid(text.value);
-        const part = model.parts.get(name.text);
+      for (const statement of statementsIn(step)) {
+        const { kind, name, text } = statement;
+        if (text === undefined || !(turns.has(kind) || kind === 'do' || isSafety(statement))) continue;
+        const { said, apart } = handsSaid(text.value);
+        const part = model.parts.get(name?.text ?? '');
         const thread = part?.thread;
         // Of a line that cannot be read the hand may be what is told of.
-        if (said === undefined || thread === undefined || part!.broken) continue;
+        if (part?.broken === true) continue;
+        if (apart !== undefined) yield contradiction(text, apart, thread);
+        if (said === undefined || name === undefined || thread === undefined) continue;
         const parsed = parseThread(thread.text) ?? parsePipeThread(thread.text);
         if (parsed === undefined || parsed.leftHand === (said === 'left-hand')) continue;
         const instead = otherThread(thread.text);
@@ -65,26 +68,49 @@ const turns: ReadonlySet<string> = new Set(['remove', 'loosen', 'disconnect', 'f
 const otherThread = (thread: NonNullable<Declaration['thread']>['text']): string =>
   thread.endsWith('-LH') ? thread.slice(0, -'-LH'.length) : `${thread}-LH`;
 
-/** Which hand a text says, by its name or by the way to turn; nothing where it says both. */
-function handSaid(text: string): Hand | undefined {
+/** What a text says of the hand of a thread. */
+interface Said {
+  /** By its name or by the way to turn; nothing where it says both. */
+  readonly said?: Hand;
+  /** The one hand that it names, where it turns the other way. */
+  readonly apart?: Hand;
+}
+const nothing: Said = {};
+
+function handsSaid(text: string): Said {
   // Nearly no text does.
-  if (!/hand|clockwise/i.test(text)) return undefined;
-  const said = new Set<Hand>();
+  if (!/hand|clockwise/i.test(text)) return nothing;
+  const byName = new Set<Hand>();
   for (const [, hand] of text.matchAll(/\b(left|right)[- ]?hand(?:ed)?[- ]thread/gi))
-    said.add(hand!.toLowerCase() === 'left' ? 'left-hand' : 'right-hand');
+    byName.add(hand!.toLowerCase() === 'left' ? 'left-hand' : 'right-hand');
+  const byWay = new Set<Hand>();
   for (const pattern of [wayFirst, doingFirst]) {
     for (const { groups } of text.matchAll(pattern)) {
       const isClockwise = groups!['against'] === undefined;
       const isTightening = /^tight/i.test(groups!['doing']!);
-      said.add(isClockwise === isTightening ? 'right-hand' : 'left-hand');
+      byWay.add(isClockwise === isTightening ? 'right-hand' : 'left-hand');
     }
   }
-  const [hand, other] = said;
-  return other === undefined ? hand : undefined;
+  const [said, other] = new Set([...byName, ...byWay]);
+  if (said === undefined || other === undefined) return said === undefined ? nothing : { said };
+  return byName.size === 1 && byWay.size === 1 && !ofAnother.test(text) ? { apart: [...byName][0]! } : nothing;
+}
+
+/** The thread that is named may be another than the one that is turned. */
+const ofAnother = /\b(?:both|but|except|isn't|more|never|no|not|other|unlike|whereas|while)\b/i;
+
+function contradiction(span: Span, hand: Hand, thread: Declaration['thread']): Raw {
+  const [other, loosens] = hand === 'left-hand' ? ['right-hand', 'clockwise'] : ['left-hand', 'anticlockwise'];
+  const declared = thread === undefined ? '' : `${named(thread.text)} is declared, so `;
+  return {
+    span,
+    message: `this calls the thread ${hand} and turns it the ${other} way: a ${hand} thread loosens ${loosens}; ${declared}correct the text.`,
+    related: related(thread, 'the thread is declared here'),
+  };
 }
 
 const way = '\\b(?<against>anti-?|counter-?)?clockwise';
-const doing = '(?<doing>loosen|tighten)(?:s|ed|ing)?';
+const doing = '(?<doing>loosen|slacken|tighten|undo|unscrew)(?:e?s|ed|ing)?';
 /** `Clockwise loosens it`, `turn it anticlockwise to tighten` */
 const wayFirst = new RegExp(`${way}(?: to)? ${doing}\\b`, 'gi');
 /** `Loosens clockwise`, `tighten it anticlockwise` */
