@@ -39,9 +39,10 @@ reassembly
   repairs(finding, { model, ledger }) {
     const part = String(finding.data?.['subject']);
     const statement = entryNaming(ledger, finding.span)?.statement;
-    return statement === undefined
-      ? []
-      : [{ title: `Mark ${part} first`, edits: [insertBefore(model.tree, statement, [`mark ${part}`])], safe: false }];
+    if (statement === undefined) return [];
+    const line =
+      model.parts.get(part)?.renew === undefined ? `mark ${part}` : `mark ${part} "On what stays beside it, too"`;
+    return [{ title: `Mark ${part} first`, edits: [insertBefore(model.tree, statement, [line])], safe: false }];
   },
 };
 
@@ -60,9 +61,13 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     });
     if (folds.some(({ fold }) => fold === 1)) continue;
     const fits = folds[0] === undefined ? '' : ` (${named(folds[0].name)} fits in ${folds[0].fold} positions)`;
+    const mark = `write \`mark ${action.part}\` above this line`;
     yield {
       span: action.name,
-      message: `${named(action.part)} must go back as it came off${fits}, and nothing marks it: write \`mark ${action.part}\` above this line.`,
+      message:
+        part.renew === undefined
+          ? `${named(action.part)} must go back as it came off${fits}, and nothing marks it: ${mark}.`
+          : `the new ${named(action.part)} must sit as this one does${fits}, and nothing marks how: ${mark}, with a text that says what stays on and bears the mark too.`,
       related: related(part.index, '`index` is declared here'),
       data: { subject: action.part },
     };
