@@ -43,7 +43,7 @@ reassembly
         yield {
           span: name,
           severity: threaded ? 'error' : 'warning',
-          message: `${isForAll ? '' : `for ${joinedInShort(without)}: `}${named(name.text)} is tightened, but no torque is given here or declared: write \`to\` and the maker's figure behind it, or \`torque\` and that figure in its declaration${threaded ? '' : ', or `by hand`'}.`,
+          message: `${isForAll ? '' : `for ${joinedInShort(without)}: `}${named(name.text)} is tightened, but no torque is given here or declared: write \`to\` and the maker's figure behind it, or \`torque\` and that figure in its declaration${threaded ? '' : ', or `by hand`'}${setByTurning(statement, threaded)}.`,
           related: related(part.name, `${named(name.text)} is declared here`),
           data: { subject: name.text, ...(!isForAll && { codes: without }) },
         };
@@ -51,6 +51,15 @@ reassembly
     }
   },
 };
+
+/** Words for what a nut or screw is turned to that has no torque. Common practice, no source. */
+const setting = /\b(?:until|till|clearance|end-?float|endplay|flush|gap|length|play|turns?|zero)\b/i;
+
+/** What mends it where the text tells of a part that is set, not tightened. */
+const setByTurning = ({ text }: Statement, threaded: boolean): string =>
+  text === undefined || !setting.test(text.value)
+    ? ''
+    : `; where it is set by turning, to a play or a length, tell how in a \`do\` in place of \`tighten\` and \`loosen\`${threaded ? ', and take `thread` out of its declaration' : ''}`;
 
 /** The part that is tightened, where neither that nor its declaration could say a torque and does. */
 function partWithout(model: Model, { kind, name, byHand, broken }: Statement): Declaration | undefined {
