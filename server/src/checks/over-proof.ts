@@ -1,7 +1,7 @@
 import { judgeClamp } from '../mechanics/index.ts';
 import { forceUnitFor, fromSI, say, written } from '../model/quantity.ts';
 import { type Check, type Raw, related } from './check.ts';
-import { clampAssumes, clampOf, fastenerOf, torqueEnds, torquesOf } from './fastening.ts';
+import { clampAssumes, clampOf, fastenerOf, oddTorqueAt, torqueEnds, torquesOf } from './fastening.ts';
 import { digitsApart } from './rounding.ts';
 import { named } from './wording.ts';
 
@@ -29,7 +29,8 @@ reassembly
   step close
     tighten bolt`,
   *run({ model, settings }): Generator<Raw> {
-    for (const { torque, part } of torquesOf(model)) {
+    for (const place of torquesOf(model)) {
+      const { torque, part } = place;
       const fastener = fastenerOf(part, settings);
       const ends = torqueEnds(torque);
       const band = ends === undefined ? undefined : clampOf(fastener, ends.high);
@@ -50,7 +51,7 @@ reassembly
         severity: verdict.over === 'proof' ? 'error' : 'warning',
         message:
           verdict.over === 'proof'
-            ? `${what} clamps ${force(clamp)} at friction ${friction.mid}, past the proof load of ${force(load)}: lower the torque, or state a stronger class.`
+            ? `${what} clamps ${force(clamp)} at friction ${friction.mid}, past the proof load of ${force(load)}: ${oddTorqueAt(place, settings) === undefined ? 'lower the torque, or state a stronger class' : 'correct the figure, as no class bears so much'}.`
             : `${what} can clamp ${force(clamp)} at friction ${friction.low}, past the yield load of ${force(load)}: lower the torque${part.condition === undefined ? ", or state the thread's condition" : ''}.`,
         related:
           torque.chunk === part.chunk ? [] : related(part.name, `${named(part.name?.text ?? '')} is declared here`),
