@@ -408,6 +408,11 @@ describe('units', () => {
     expect(await at(`${head}part lid class 8.8 ¦`)).not.toContain('mm');
   });
 
+  it('offers one kind after the other where several belong there, the usual one first', async () => {
+    expect(await at(`${head}supply grease "Grease" 0.6 ¦`)).toEqual(['L', 'mL', 'g', 'kg', 'qt', 'pt', 'lb']);
+    expect((await at(`${head}tool puller "Puller" range 1..5 ¦`)).slice(0, 4)).toEqual(['N·m', 'kgf·m', 'kgf·cm', 'N']);
+  });
+
   it('takes the place of the unit that stands behind the cursor', async () => {
     const taken = async (line: string, label: string) => {
       const { snapshot, offset, site } = await scene(`${head}${line}`);

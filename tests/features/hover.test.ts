@@ -77,6 +77,53 @@ describe('hover', () => {
     expect(await range('imperial')).toBe('- range 5..40 N·m (3.69..29.5 lbf·ft)');
   });
 
+  it('tells of the words of a clause together, whichever of them the pointer is on', async () => {
+    const about = async (text: string) => {
+      const { snapshot, position, textDocument, site } = await scene(text);
+      const found = await hover.answer(snapshot, { textDocument, position }, site);
+      const { start, end } = found!.range!;
+      return [(found!.contents as { value: string }).value, end.character - start.character];
+    };
+    const held = '`held by` – What must come off or be loose before this part comes away.';
+    expect(await about('part cover "Cover" he¦ld by bolt\n')).toEqual([held, 7]);
+    expect(await about('part cover "Cover" held b¦y bolt\n')).toEqual([held, 7]);
+    const [carried] = await about('part key "Key" carried b¦y shaft\n');
+    expect(carried).toBe('`carried by` – It sits on that part and comes away with it.');
+    const step = 'part bolt "Bolt"\nteardown\n  step open\n    ';
+    expect(await about(`${step}remove bolt keep i¦n "tray"`)).toEqual([
+      '`keep in` – Where the piece is kept meanwhile.',
+      7,
+    ]);
+    expect((await about(`${step}tighten bolt b¦y hand`))[0]).toBe('`by hand` – Snug only; still to be torqued.');
+    expect((await about(`${step}tighten bolt i¦n stages 5 N·m, 9 N·m`))[0]).toBe(
+      '`in stages` – Torques of the passes, rising to the last.',
+    );
+    expect((await about('procedure p\n  applies t¦o P-1\n'))[0]).toBe(
+      '`applies to` – The codes stamped on the units that this procedure is for.',
+    );
+    // Words that are a clause of their own keep their own help.
+    expect((await about(`${step}measure play "Play" l¦imit 0.1..0.2 mm`))[0]).toBe(
+      '`limit` – The range that the reading must lie in.',
+    );
+  });
+
+  it('gives a quantity in units that a person would write it in', async () => {
+    const about = async (text: string) => {
+      const { snapshot, position, textDocument, site } = await scene(text);
+      const found = await hover.answer(snapshot, { textDocument, position }, site);
+      return unlinked((found!.contents as { value: string }).value).slice(1);
+    };
+    expect(await about('supply glue "Glue" cure 2¦0 min\n')).toEqual(['- 1200 s']);
+    expect(await about('supply glue "Glue" cure 9¦0 min\n')).toEqual(['- 5400 s', '- 1.5 h']);
+    expect(await about('supply glue "Glue" cure 4¦8 h\n')).toEqual(['- 2880 min', '- 2 d']);
+    expect(await about('part bolt "Bolt" length 2¦5 mm\n')).toEqual(['- 0.025 m', '- 0.9843 in']);
+    expect(await about('part pin "Pin" length 0.0¦5 mm\n')).toEqual(['- 50 µm', '- 0.001969 in']);
+    expect(await about('part pin "Pin" bore 20 mm interference 1¦0..45 µm\n')).toEqual([
+      '- 0.01..0.045 mm',
+      '- 0.0003937..0.001772 in',
+    ]);
+  });
+
   it('tells what a thread and a class or grade amount to', async () => {
     // ISO 898-1, tables 4 and 6 (from memory): M8 has a stress area of 36.6 mm², and class 8.8 a proof load of 21 200 N.
     const bolt = [
@@ -329,7 +376,7 @@ describe('hover', () => {
     ['for P-¦2', ['**P-2** code of the unit', '- On the foot', '- statements of its own at line 15']],
     ['tigh¦ten bolt', ['`tighten` – Tightens a fastener to its declared torque, or to the one given here.']],
     ['order st¦ar', ['`star` – From side to side across the joint.']],
-    ['cover "Cover_A" he¦ld', ['`held` – What must come off or be loose before this part comes away.']],
+    ['cover "Cover_A" he¦ld', ['`held by` – What must come off or be loose before this part comes away.']],
     ['limit¦ 0.1', ['`limit` – The range that the reading must lie in.']],
   ])('at %s', async (place, lines) => {
     expect(unlinked(await shown(place))).toEqual(lines);

@@ -34,7 +34,16 @@ import { type Place, placeAt } from './place.ts';
 import { declared, itemOf, type Proposal } from './proposal.ts';
 import { momentsAt, statesOf } from './replayed.ts';
 import { usePath } from './use-path.ts';
-import { blockHelp, clauseHelp, declarationHelp, headHelp, helpOf, statementHelp, type WordHelp } from './words.ts';
+import {
+  blockHelp,
+  clauseHelp,
+  declarationHelp,
+  headHelp,
+  helpOf,
+  spelled,
+  statementHelp,
+  type WordHelp,
+} from './words.ts';
 
 /** What may stand at `offset`, the likeliest first. */
 export async function completionsAt(snapshot: Snapshot, offset: number, site: Site): Promise<CompletionItem[]> {
@@ -248,17 +257,6 @@ function filledIn(body: readonly string[]): string[] {
 
 // --- clauses ----------------------------------------------------------------------------------------------------------
 
-/** Clauses whose words are not the ones they begin with. */
-const spelled: Readonly<Record<string, string>> = {
-  in: 'in stages',
-  keep: 'keep in',
-  by: 'by hand',
-  at: 'at holes',
-  held: 'held by',
-  carried: 'carried by',
-  applies: 'applies to',
-  code: 'code plate',
-};
 function clauseProposals(snapshot: Snapshot, offset: number, place: Place): Proposal[] {
   const { segment, used } = place;
   if (segment === undefined) return [];
@@ -473,8 +471,9 @@ function valueProposals(snapshot: Snapshot, { segment, clause, names, want }: Pl
 
 function unitProposals({ model, settings }: Snapshot, kinds: readonly QuantityKind[], restates: boolean): Proposal[] {
   const system = model.measures ?? settings.measures ?? 'metric';
-  return kinds.flatMap((kind) =>
-    unitsOfKind(kind).map((unit, order): Proposal => {
+  return kinds
+    .flatMap((kind) => unitsOfKind(kind))
+    .map((unit, order): Proposal => {
       const usual = unit.system === 'neutral' || (unit.system === system) !== restates;
       return {
         label: unit.symbol,
@@ -486,8 +485,7 @@ function unitProposals({ model, settings }: Snapshot, kinds: readonly QuantityKi
         // By the alphabet kelvins, metres and days would come before degrees, millimetres and minutes.
         order,
       };
-    }),
-  );
+    });
 }
 
 function exampleIn(unit: Unit): string[] {

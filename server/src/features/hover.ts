@@ -56,7 +56,7 @@ import { feature } from './feature.ts';
 import { escaped, lineLink, markup } from './markdown.ts';
 import { moveOf } from './moves.ts';
 import { tallyOf } from './tally.ts';
-import { helpOf } from './words.ts';
+import { helpOf, spelled } from './words.ts';
 
 interface Said {
   readonly lines: readonly string[];
@@ -300,7 +300,8 @@ function aboutQuantity(quantity: Quantity): string[] {
   if (unit === undefined) return [];
   const others = unitsOfKind(unit.kind).flatMap((other) => {
     const text = other === unit ? undefined : writtenIn(quantity, other, 4);
-    return text === undefined || !readable(text) ? [] : [text];
+    const least = unit.system === 'neutral' ? 1 : unit.system === other.system ? 0.01 : 0.0001;
+    return text === undefined || !readable(text, least) ? [] : [text];
   });
   return [`**${escaped(written(quantity))}** ${unit.kind}`, ...others.map((text) => `- ${escaped(text)}`)];
 }
@@ -327,12 +328,13 @@ function aboutAngle({ model, settings }: Snapshot, chunk: Chunk, at: number, ang
   ];
 }
 
-/** Figures that a person would not write help nobody: 86400 s of a day, 0.0000012 m. */
-const readable = (text: string): boolean =>
-  [...text.matchAll(/[0-9]+(?:\.[0-9]+)?/g)].every(([digits]) =>
-    /^(?:[1-9][0-9]{0,5}(?:\.[0-9]+)?|0(?:\.0{0,3}[0-9]+)?)$/.test(digits),
+/** Figures that a person would not write help nobody: 86400 s of a day, 0.014 d of 20 min, 0.0000012 m. */
+const readable = (text: string, least: number): boolean =>
+  [...text.matchAll(/[0-9]+(?:\.[0-9]+)?/g)].every(
+    ([digits]) => Number(digits) === 0 || (Number(digits) >= least && Number(digits) < 10_000),
   );
 
+/** Words that make one clause are told of together. */
 function keywordAt(chunk: Chunk, at: number): { span: Span; help: string } | undefined {
   const { tokens, heads } = read(chunk.text);
   const index = tokens.findIndex(
@@ -340,9 +342,14 @@ function keywordAt(chunk: Chunk, at: number): { span: Span; help: string } | und
   );
   const token = tokens[index];
   if (token === undefined) return undefined;
+  const pair = [index - 1, index].find((each) => {
+    const [first, second] = [tokens[each]?.image, tokens[each + 1]?.image];
+    return first !== undefined && Object.hasOwn(spelled, first) && spelled[first] === `${first} ${second}`;
+  });
+  const [first, last] = pair === undefined ? [token, token] : [tokens[pair]!, tokens[pair + 1]!];
   const head = heads.findLast((h) => h <= index);
-  const help = helpOf(token.image, head === undefined ? undefined : tokens[head]!.image);
-  return help === undefined ? undefined : { span: { chunk, start: token.startOffset, end: endOf(token) }, help };
+  const help = helpOf(first.image, head === undefined ? undefined : tokens[head]!.image);
+  return help === undefined ? undefined : { span: { chunk, start: first.startOffset, end: endOf(last) }, help };
 }
 
 // --- names ------------------------------------------------------------------------------------------------------------

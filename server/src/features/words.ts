@@ -243,6 +243,18 @@ export const clauseHelp: ReadonlyMap<string, WordHelp> = new Map<string, WordHel
   ],
 ]);
 
+/** Clauses of two words, by the first of them. */
+export const spelled: Readonly<Record<string, string>> = {
+  in: 'in stages',
+  keep: 'keep in',
+  by: 'by hand',
+  at: 'at holes',
+  held: 'held by',
+  carried: 'carried by',
+  applies: 'applies to',
+  code: 'code plate',
+};
+
 /** One line of help on any word of the language, as it stands in a statement, declaration, step or head `of`. */
 export function helpOf(word: string, of: string | undefined): string | undefined {
   const own = particular[`${of} ${word}`];
@@ -270,7 +282,6 @@ const particular: Readonly<Record<string, string>> = {
   'transfer from': 'The carrier that it leaves.',
   'shim from': 'The shims at hand.',
   'apply to': 'What it is put on.',
-  'procedure to': 'The codes follow.',
   'try on': 'What it is tried on.',
   'tighten to': 'The torque to reach.',
   'heat to': 'The temperature to reach.',
