@@ -18,6 +18,10 @@ export class EventEmitter {
   fire(value) { for (const listener of this.listeners) listener(value); }
   dispose() {}
 }
+/** The parts at the cursor. */
+const seen = new EventEmitter();
+export const tree = { visible: false, onDidChangeVisibility: seen.event };
+export const see = (visible) => { tree.visible = visible; seen.fire({ visible }); };
 export class CancellationTokenSource { token = {}; cancel() { this.token.isCancellationRequested = true; } }
 export class Uri { static parse = (text) => ({ path: text, toString: () => text }); }
 export const commands = {
@@ -33,7 +37,8 @@ export const workspace = {
 const say = async (text) => { told.push(text); };
 export const window = {
   createOutputChannel: () => nothing,
-  createTreeView: () => ({}),
+  createTreeView: () => tree,
+  activeTextEditor: undefined,
   registerWebviewPanelSerializer: listen,
   onDidChangeActiveTextEditor: listen,
   onDidChangeTextEditorSelection: listen,
@@ -51,6 +56,9 @@ interface Bundle {
   start: Start;
   registered: Map<string, (...args: unknown[]) => unknown>;
   told: string[];
+  window: { activeTextEditor: unknown };
+  tree: { badge?: unknown; description?: string };
+  see: (visible: boolean) => void;
 }
 let text: string;
 let bundle: Bundle;
@@ -151,6 +159,43 @@ describe('activation', () => {
     await expect(exports.started).rejects.toThrow('no such file');
     expect(bundle.told).toEqual(['A part of Fettle could not be loaded: install it again (no such file)']);
     await end();
+  });
+});
+
+describe('the parts at the cursor', () => {
+  const editor = {
+    document: { languageId: 'fettle', uri: 'file:///a.fettle' },
+    selection: { active: { line: 5, character: 0 } },
+  };
+  const withTrail = () => {
+    const made = client();
+    const asked: string[] = made.asked;
+    return Object.assign(made, {
+      code2ProtocolConverter: { ...made.code2ProtocolConverter, asPosition: (position: unknown) => position },
+      sendRequest: async (method: string) => {
+        asked.push(method);
+        return { line: 4, views: [{ codes: [], onTray: 3, groups: [] }] };
+      },
+    });
+  };
+  it('are asked for only where they are seen', async () => {
+    const made = withTrail();
+    bundle.window.activeTextEditor = editor;
+    const { exports } = bundle.start(context(), async () => made as never);
+    await exports.started;
+    bundle.see(false);
+    await new Promise((done) => setTimeout(done, 300));
+    expect(made.asked).toEqual(['start']);
+    bundle.see(true);
+    await expect.poll(() => made.asked).toEqual(['start', 'fettle/trail']);
+  });
+  it('put no number on the sign of the Explorer, where that of unsaved files stands', async () => {
+    const made = withTrail();
+    bundle.window.activeTextEditor = editor;
+    bundle.see(true);
+    bundle.start(context(), async () => made as never);
+    await expect.poll(() => bundle.tree.description).toBe('after line 5');
+    expect(bundle.tree.badge).toBeUndefined();
   });
 });
 

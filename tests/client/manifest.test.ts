@@ -100,6 +100,16 @@ describe('the text', () => {
   it('shows states in every theme: without this, one that is silent about such colours shows none', () => {
     expect(defaults['editor.semanticHighlighting.enabled']).toBe(true);
   });
+  it('has a closing quote typed over, that of a place to fill in, too: a second one would open a text', () => {
+    expect(defaults['editor.autoClosingOvertype']).toBe('always');
+  });
+  it('keeps at the top of the editor the lines that a line is indented under, not the first of a list of parts', () => {
+    expect(defaults['editor.stickyScroll.defaultModel']).toBe('indentationModel');
+  });
+  it('has room for both figures of a tightening in two stages and for what the last clamps with', () => {
+    const hints = ['= 33.2 lbf·ft', '= 66.4 lbf·ft', '≈ 100 % of proof load'];
+    expect(defaults['editor.inlayHints.maximumLength']).toBeGreaterThan(hints.join('').length);
+  });
   it('has no box around the sign of sizes, as in M8 × 40 mm', () => {
     expect(defaults['editor.unicodeHighlight.allowedCharacters']).toEqual({ '×': true });
   });

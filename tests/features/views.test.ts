@@ -144,6 +144,16 @@ reassembly
   it('give the clamp share of a torque that is not the declared one', async () => {
     expect(await shown('clampShare')).toEqual([expect.stringMatching(/^17:26 ≈ \d+ % of proof load$/)]);
   });
+  it('tell of the last of several stages alone what it clamps with', async () => {
+    const { snapshot } = await scene(`part bolt x4 "Bolt" thread M8 class 8.8
+reassembly
+  step close
+    tighten bolt in stages 12 N·m, 25 N·m order star
+`);
+    expect(hintsIn(snapshot, 0, 500, new Set(['clampShare'])).map(({ position }) => position)).toEqual([
+      { line: 3, character: '    tighten bolt in stages 12 N·m, 25 N·m'.length },
+    ]);
+  });
   it('tell of a torque that an angle follows that it is not the clamp load in the end', async () => {
     const { snapshot } = await scene('part bolt "Bolt" thread M8 class 8.8 torque 20 N·m then 90°\n');
     expect(hintsIn(snapshot, 0, 100, new Set(['clampShare'])).map(({ label }) => label)).toEqual([

@@ -60,6 +60,7 @@ export class TrailTree implements TreeDataProvider<TrailNode> {
     subscriptions.push(
       this.view,
       this.changed,
+      this.view.onDidChangeVisibility(() => this.askSoon()),
       commands.registerCommand(reveal, (source: Uri, range: NonNullable<TrailLot['range']>) => this.go(source, range)),
       window.onDidChangeActiveTextEditor((editor) => this.look(editor)),
       window.onDidChangeTextEditorSelection(({ textEditor }) => {
@@ -86,8 +87,10 @@ export class TrailTree implements TreeDataProvider<TrailNode> {
     this.askSoon();
   }
 
+  /** Nothing while nobody sees it: it is asked for once it is opened. */
   private askSoon(): void {
     clearTimeout(this.timer);
+    if (!this.view.visible) return;
     this.timer = setTimeout(() => this.ask(), pause);
   }
 
@@ -124,14 +127,6 @@ export class TrailTree implements TreeDataProvider<TrailNode> {
   private show(): void {
     const { trail } = this;
     const views = trail?.views ?? [];
-    const onTray = Math.max(0, ...views.map((view) => view.onTray));
-    this.view.badge =
-      onTray === 0
-        ? undefined
-        : {
-            value: onTray,
-            tooltip: onTray === 1 ? l10n.t('1 piece on the tray') : l10n.t('{0} pieces on the tray', onTray),
-          };
     this.view.description = trail?.line === undefined ? undefined : l10n.t('after line {0}', trail.line + 1);
     const empty = views.every(({ groups }) => groups.length === 0);
     this.view.message =

@@ -63,8 +63,9 @@ export function hintsIn(
     }
   }
   if (kinds.has('clampShare')) {
-    for (const { torque, angle, part } of torquesOf(model)) {
-      if (!shown.has(torque.chunk)) continue;
+    for (const { torque, angle, part, final } of torquesOf(model)) {
+      // How hard an earlier pass clamps settles nothing.
+      if (!final || !shown.has(torque.chunk)) continue;
       const share = clampShare(snapshot, part, torque, angle);
       if (share !== undefined) put(endOf(torque), share.label, share.tooltip);
     }

@@ -48,6 +48,8 @@ const closeAll = (): Thenable<unknown> => vscode.commands.executeCommand('workbe
 describe('Beside the text', () => {
   it('tells what is on the tray at the cursor, and goes to what took it off', async () => {
     const { trail } = await views();
+    // It is asked for only where it is seen.
+    await vscode.commands.executeCommand('fettle.trail.focus');
     const editor = await open(fixture);
     putCursor(editor, 'remove cover', 2);
     await eventually(() => shownIn(trail), ['On the tray (6)', '  Cover', '  Cover screw × 4', '  Drain plug']);
