@@ -268,8 +268,27 @@ describe('files', () => {
     expect(named('[odd].fettle')).toEqual(['[odd].fettle']);
     expect(fettle(['check', 'y/*.fettle'], { cwd })).toMatchObject({
       status: 2,
-      err: expect.stringContaining('y/*.fettle: no such file'),
+      err: expect.stringContaining('y/*.fettle: no file fits this pattern: check it, and the folder'),
     });
+  });
+
+  test('of a folder are all procedures in it', () => {
+    const cwd = folder({
+      'jobs [old]/b.fettle': good,
+      'jobs [old]/x/a.fettle': good,
+      'jobs [old]/x/list.csv': 'a,b\n',
+      'jobs [old]/node_modules/n.fettle': bad,
+      'none/list.csv': 'a,b\n',
+    });
+    const named = (...names: string[]) => jsonOf(names, { cwd }).report.files.map(({ file }: { file: string }) => file);
+    expect(named('jobs [old]')).toEqual(['jobs [old]/b.fettle', 'jobs [old]/x/a.fettle']);
+    expect(named('.')).toEqual(['jobs [old]/b.fettle', 'jobs [old]/x/a.fettle']);
+    expect(fettle(['check', 'none'], { cwd })).toEqual({
+      status: 2,
+      out: expect.stringMatching(/^no file checked; 1 file could not be used\n/),
+      err: 'fettle: none/**/*.fettle: no file fits this pattern: check it, and the folder that it counts from\n',
+    });
+    expect(fettle(['plan', 'none'], { cwd }).err).toBe('fettle: none: is a folder: name a file in it\n');
   });
 
   test('with a byte order mark count their columns without it', () => {
@@ -368,14 +387,23 @@ describe('unusable input', () => {
       'latin.fettle': Buffer.from('# ok\n# caf\xe9\n', 'latin1'),
       'old.fettle': Buffer.from('# ok\r# ok\r\n# caf\xe9\r', 'latin1'),
       'utf16.fettle': Buffer.from('\ufeffpart', 'utf16le'),
+      'unmarked.fettle': Buffer.from(good, 'utf16le').swap16(),
+      'zeros.fettle': Buffer.alloc(500),
+      'program.fettle': Buffer.from([0x7f, 0x45, 0x4c, 0x46, 0xff, 0xc0, 0, 0x80, 0x81, 0x82, 0x83, 0x84]),
+      'list.json': '{\n  "name": "list"\n}\n',
       'round.fettle': Buffer.concat([Buffer.from('# \ufffd is a good sign\n\n# '), Buffer.from([0xc0, 0x80])]),
     });
     expect(reasonFor('gone.fettle', cwd)).toContain('no such file: check the name');
-    expect(reasonFor('sub', cwd)).toContain('is a folder: name the files in it');
     expect(reasonFor('good.fettle/x', cwd)).toContain('no such file');
     expect(reasonFor('latin.fettle', cwd)).toContain('is not UTF-8 (line 2): save it as UTF-8');
     expect(reasonFor('old.fettle', cwd)).toContain('is not UTF-8 (line 3): save it as UTF-8');
-    expect(reasonFor('utf16.fettle', cwd)).toContain('is not UTF-8 (line 1)');
+    expect(reasonFor('utf16.fettle', cwd)).toContain('is UTF-16: save it as UTF-8');
+    expect(reasonFor('unmarked.fettle', cwd)).toContain('is UTF-16: save it as UTF-8');
+    expect(reasonFor('zeros.fettle', cwd)).toContain('is no text (there are NUL bytes in it)');
+    expect(reasonFor('program.fettle', cwd)).toContain('is no text (there are NUL bytes in it)');
+    expect(reasonFor('list.json', cwd)).toContain(
+      'is no procedure: 3 of its 3 lines cannot be read, from line 1 on (expected a declaration, phase or step, found `{`); name files that end in .fettle',
+    );
     expect(reasonFor('round.fettle', cwd)).toContain('is not UTF-8 (line 3)');
     symlinkSync('circle.fettle', join(cwd, 'circle.fettle'));
     expect(reasonFor('circle.fettle', cwd)).toContain('leads round in a circle');

@@ -1,8 +1,28 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { expect, test } from 'vitest';
 import { checkOf } from '../../server/src/checks/all.ts';
 import { defaultSettings } from '../../server/src/checks/check.ts';
 import { checkPage } from '../../server/src/outputs/pages.ts';
-import { fettle, folder } from './run.ts';
+import { fettle, folder, root } from './run.ts';
+
+test.each(['card', 'kit', 'plan', 'draft', 'figures', 'export', 'diagram'])(
+  '%s takes the standard input',
+  (command) => {
+    const text = readFileSync(join(root, 'samples/wash-pump.fettle'));
+    const cwd = folder({ 'a.fettle': text });
+    const named = fettle([command, 'a.fettle'], { cwd });
+    const { status, out, err } = fettle([command, '-'], { cwd, input: text });
+    expect({ status, err }).toEqual({ status: 0, err: named.err });
+    expect(out.replaceAll('"file": "-"', '"file": "a.fettle"').replace('<bdi>-</bdi>', '<bdi>a.fettle</bdi>')).toBe(
+      named.out,
+    );
+  },
+);
+
+test('an empty file is called so', () => {
+  expect(fettle(['plan', '-'], { input: '\n' }).err).toBe('fettle: - is empty: name a file with a `procedure`\n');
+});
 
 test.each(['card', 'kit', 'plan', 'draft'])('%s refuses a file that holds declarations only', (command) => {
   const cwd = folder({ 'shared.fettle': 'part bolt "Bolt"\n' });

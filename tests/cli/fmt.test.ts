@@ -28,11 +28,32 @@ describe('fmt', () => {
     const cwd = folder({ 'a.fettle': untidy, 'b.fettle': tidy });
     expect(fettle(['fmt', '--check', 'a.fettle', 'b.fettle'], { cwd })).toEqual({
       status: 1,
-      out: 'a.fettle\n1 of 2 files not laid out\n',
+      out: 'a.fettle\n1 of 2 files would be laid out anew: run `fettle fmt` without --check\n',
       err: '',
     });
     expect(readFileSync(join(cwd, 'a.fettle'), 'utf8')).toBe(untidy);
     expect(fettle(['fmt', '--check', '--quiet', 'b.fettle'], { cwd })).toEqual({ status: 0, out: '', err: '' });
+  });
+
+  test('says that all is well where it is, and nothing of files where none could be used', () => {
+    const cwd = folder({ 'x/a.fettle': tidy, 'x/b.fettle': tidy });
+    const said = (...args: string[]) => fettle(['fmt', ...args], { cwd }).out;
+    expect(said('--check', 'x/a.fettle')).toBe('1 file is laid out as it should be\n');
+    expect(said('--check', 'x')).toBe('2 files are laid out as they should be\n');
+    expect(said('x/a.fettle')).toBe('1 file is laid out as it should be\n');
+    expect(said('gone.fettle')).toBe('');
+  });
+
+  test('leaves a file that is no procedure alone', () => {
+    const prose = '# Pumps\n\nThis is prose, a page\nabout a pump and `remove   cover`.\n';
+    const cwd = folder({ 'page.md': prose, 'job.txt': `${untidy}procdure x\n` });
+    const { status, err } = fettle(['fmt', 'page.md', 'job.txt'], { cwd });
+    expect(status).toBe(2);
+    expect(err).toBe(
+      'fettle: page.md: is no procedure: 2 of its 2 lines cannot be read, from line 3 on (expected a declaration, phase or step, found `This`); name files that end in .fettle\n',
+    );
+    expect(readFileSync(join(cwd, 'page.md'), 'utf8')).toBe(prose);
+    expect(readFileSync(join(cwd, 'job.txt'), 'utf8')).toContain('\n    remove cover\n');
   });
 
   test('leaves lines that cannot be read as they are', () => {
@@ -59,9 +80,9 @@ describe('fmt', () => {
 
   test('goes on behind a file that it cannot use', () => {
     const cwd = folder({ 'a.fettle': untidy });
-    const { status, out, err } = fettle(['fmt', 'gone.fettle', '.', 'a.fettle'], { cwd });
+    const { status, out, err } = fettle(['fmt', 'gone.fettle', 'y/*.fettle', 'a.fettle'], { cwd });
     expect(status).toBe(2);
-    expect(err).toMatch(/^fettle: gone\.fettle: no such file.*\nfettle: \.: is a folder.*\n$/);
+    expect(err).toMatch(/^fettle: gone\.fettle: no such file.*\nfettle: y\/\*\.fettle: no file fits.*\n$/);
     expect(out).toBe('a.fettle\n1 of 1 file laid out anew\n');
   });
 });

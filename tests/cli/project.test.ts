@@ -45,7 +45,7 @@ test('one that cannot be read is told', () => {
   const cwd = folder({ 'a.fettle': good });
   mkdirSync(join(cwd, 'fettle.json'));
   const { status, err } = fettle(['check', 'a.fettle'], { cwd });
-  expect({ status, err }).toEqual({ status: 2, err: 'fettle: fettle.json: is a folder: name the files in it\n' });
+  expect({ status, err }).toEqual({ status: 2, err: 'fettle: fettle.json: is a folder: name a file in it\n' });
 });
 
 test('figures are reckoned with its friction', () => {

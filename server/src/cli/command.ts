@@ -112,10 +112,14 @@ export function helpOf(command: Command): string {
     `--${name}${option.value === undefined ? '' : ` ${option.value}`}`,
     option.short === undefined ? option.help : `${option.help} (short: -${option.short})`,
   ]);
+  const details = [
+    ...command.details,
+    ...(command.operands === 'FILE' ? ['For FILE, `-` is the standard input.'] : []),
+  ];
   return [
     `fettle ${command.name} ${command.operands}`,
     `  ${command.summary}`,
-    ...(command.details.length === 0 ? [] : ['', ...command.details.map((line) => `  ${line}`)]),
+    ...(details.length === 0 ? [] : ['', ...details.map((line) => `  ${line}`)]),
     '',
     'Options',
     ...columns(rows),

@@ -11,7 +11,7 @@ import {
   type Stats,
   statSync,
 } from 'node:fs';
-import { basename, dirname } from 'node:path';
+import { basename, dirname, join } from 'node:path';
 import { lineFinder } from '../../../grammar/syntax.ts';
 import { largestFile } from '../limits.ts';
 
@@ -28,15 +28,30 @@ export interface Unusable {
 
 const passedOver: ReadonlySet<string> = new Set(['node_modules', '.git']);
 
+/** In a folder that is named as a whole. */
+const procedures = join('**', '*.fettle');
+const isPattern = (operand: string): boolean => /[*?[{]/.test(operand);
+
 /**
- * The files that a pattern (`*`, `**`, `?`, `[…]`, `{…}`) fits, by name, for callers whose shell does not expand it, with the links and
- * folders that cannot be followed: {@link readSource} says why. Gives back what is no pattern, names a file as it stands, or fits none.
+ * The files that a pattern (`*`, `**`, `?`, `[…]`, `{…}`) fits, by name, for callers whose shell does not expand it, or those in a
+ * folder that end in `.fettle`, with the links and folders that cannot be followed: {@link readSource} says why. Gives back what is
+ * no pattern, names a file as it stands, or fits none.
  */
 export function filesOf(operand: string): string[] {
-  if (!/[*?[{]/.test(operand) || existsSync(operand)) return [operand];
+  if (isFolder(operand) && !isLocked(operand)) {
+    const found = fitting(procedures, operand);
+    return found.length === 0 ? [join(operand, procedures)] : found;
+  }
+  if (!isPattern(operand) || existsSync(operand)) return [operand];
+  const found = fitting(operand);
+  return found.length === 0 ? [operand] : found;
+}
+
+function fitting(pattern: string, cwd = ''): string[] {
   const locked = new Set<string>();
   const folders = new Map<string, ReadonlySet<string>>();
-  const exclude = (path: string): boolean => {
+  const exclude = (inside: string): boolean => {
+    const path = join(cwd, inside);
     const name = basename(path);
     if (passedOver.has(name)) return true;
     const parent = dirname(path);
@@ -46,14 +61,16 @@ export function filesOf(operand: string): string[] {
     if (among.has(name) && isLocked(path)) locked.add(path);
     return false;
   };
-  const found = globSync(operand, { exclude }).filter((path) => {
-    try {
-      return statSync(path).isFile();
-    } catch {
-      return true;
-    }
-  });
-  return found.length + locked.size === 0 ? [operand] : [...found, ...locked].sort();
+  const found = globSync(pattern, cwd === '' ? { exclude } : { exclude, cwd })
+    .map((inside) => join(cwd, inside))
+    .filter((path) => {
+      try {
+        return statSync(path).isFile();
+      } catch {
+        return true;
+      }
+    });
+  return [...found, ...locked].sort();
 }
 
 /** Names of the folders in a folder, without links to any; none where it may not be read. */
@@ -63,6 +80,15 @@ function foldersIn(path: string): ReadonlySet<string> {
     return new Set(entries.flatMap((entry) => (entry.isDirectory() ? entry.name : [])));
   } catch {
     return new Set();
+  }
+}
+
+/** False also for what cannot be reached. */
+function isFolder(path: string): boolean {
+  try {
+    return statSync(path).isDirectory();
+  } catch {
+    return false;
   }
 }
 
@@ -106,7 +132,8 @@ export function readSource(path: string): Source | Unusable {
     const bytes = readAll(descriptor, stats.size);
     return bytes === undefined ? tooBig : decoded(bytes);
   } catch (error) {
-    return { reason: reasonOf(error) };
+    const isMissing = (error as NodeJS.ErrnoException).code === 'ENOENT';
+    return { reason: isMissing && isPattern(path) ? nothingFits : reasonOf(error) };
   } finally {
     if (descriptor !== undefined) closeSync(descriptor);
   }
@@ -131,7 +158,7 @@ export async function readInput(input: AsyncIterable<Uint8Array>): Promise<Sourc
 export const tooBig: Unusable = { reason: 'is over 16 MiB: split it, and share declarations with `use`' };
 
 function refusalOf(stats: Stats): Unusable | undefined {
-  if (stats.isDirectory()) return { reason: 'is a folder: name the files in it' };
+  if (stats.isDirectory()) return { reason: 'is a folder: name a file in it' };
   if (!stats.isFile())
     return { reason: 'is no regular file (a pipe, socket or device): name a file, or pipe it into `-`' };
   return stats.size > largestFile ? tooBig : undefined;
@@ -151,11 +178,33 @@ function readAll(descriptor: number, size: number): Uint8Array | undefined {
 
 /** UTF-8 bytes as text. */
 export function decoded(bytes: Uint8Array): Source | Unusable {
+  const other = otherThanUtf8(bytes);
+  if (other !== undefined) return { reason: other };
   try {
     return { text: new TextDecoder('utf-8', { fatal: true }).decode(bytes), bytes };
   } catch {
-    return { reason: `is not UTF-8 (line ${badLine(bytes)}): save it as UTF-8` };
+    return { reason: bytes.includes(0) ? noText : `is not UTF-8 (line ${badLine(bytes)}): save it as UTF-8` };
   }
+}
+
+const noText =
+  'is no text (there are NUL bytes in it): name a procedure, or fetch the file anew where it should be one';
+
+/**
+ * What bytes are by their mark (RFC 2781), or by the NULs in their first 4 KiB: UTF-16 has one beside each letter, always on the same
+ * side, and a file that was not written to its end has nothing else.
+ */
+function otherThanUtf8(bytes: Uint8Array): string | undefined {
+  const utf16 = 'is UTF-16: save it as UTF-8';
+  const [first, second] = bytes;
+  if ((first === 0xff && second === 0xfe) || (first === 0xfe && second === 0xff)) return utf16;
+  const head = bytes.subarray(0, 4096);
+  if (!head.includes(0)) return undefined;
+  const sides = [0, 0];
+  for (const [i, byte] of head.entries()) if (byte === 0) sides[i % 2]!++;
+  const [even = 0, odd = 0] = sides;
+  if ((even + odd) * 4 < head.length) return undefined;
+  return even * 8 < odd || odd * 8 < even ? utf16 : noText;
 }
 
 /** The line, from 1, with the first bytes that are no UTF-8. */
@@ -172,6 +221,7 @@ function badLine(bytes: Uint8Array): number {
   return lineFinder(before)(length) + 1;
 }
 
+const nothingFits = 'no file fits this pattern: check it, and the folder that it counts from';
 const reasons: Readonly<Record<string, string>> = {
   ENOENT: 'no such file: check the name, and the folder that it counts from',
   ENOTDIR: 'no such file: something in its path is no folder',
@@ -179,7 +229,7 @@ const reasons: Readonly<Record<string, string>> = {
   EPERM: 'may not be read: check its permissions',
   ELOOP: 'is a link that leads round in a circle: name the file itself',
   ENAMETOOLONG: 'has too long a name: shorten it',
-  EISDIR: 'is a folder: name the files in it',
+  EISDIR: 'is a folder: name a file in it',
 };
 
 export function reasonOf(error: unknown): string {

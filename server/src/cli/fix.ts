@@ -2,8 +2,9 @@ import type { Settings } from '../checks/check.ts';
 import { type Mendable, mended } from '../checks/mend.ts';
 import { judge } from '../checks/run.ts';
 import { bind } from '../model/model.ts';
-import { readSource, type Source, type Unusable } from './files.ts';
+import type { Source, Unusable } from './files.ts';
 import { Loader } from './load.ts';
+import { readProcedure } from './procedure-file.ts';
 import { replaceFile } from './replace.ts';
 
 /** What a file would be with its safe repairs made. Plain data. */
@@ -45,6 +46,6 @@ export function writeMended(path: string, { gone, change }: Mended): number | Un
 
 /** {@link mendedSource} of the file at `path`, written at once. */
 export function fixFile(path: string, settings: Settings, wanted?: ReadonlySet<string>): number | Unusable {
-  const source = readSource(path);
+  const source = readProcedure(path);
   return 'reason' in source ? source : writeMended(path, mendedSource(path, source, settings, wanted));
 }

@@ -5,10 +5,11 @@ import { bind } from '../model/model.ts';
 import { type Fingerprint, fingerprintOf } from '../outputs/baseline.ts';
 import { Places, type ReportedFinding, reported } from '../outputs/report.ts';
 import { Cache, type CachePlace, Uses } from './cache.ts';
-import { readSource, type Source, type Unusable } from './files.ts';
+import type { Source, Unusable } from './files.ts';
 import { type Mended, mendedSource } from './fix.ts';
 import { Loader } from './load.ts';
 import { namer } from './paths.ts';
+import { readProcedure } from './procedure-file.ts';
 
 /** What is wanted of every file of one run. Plain data, as all here: it goes from thread to thread. */
 export interface Order {
@@ -62,7 +63,7 @@ export class Judge {
   }
 
   do(job: Job): Outcome {
-    const source = readSource(job.path);
+    const source = readProcedure(job.path);
     if ('reason' in source) return source;
     const settings = this.order.settings[job.settings]!;
     if (job.do === 'judge') return this.remembered(job.path, source, settings);

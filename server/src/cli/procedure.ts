@@ -8,25 +8,26 @@ import { Places } from '../outputs/report.ts';
 import { counted, visible } from '../outputs/wording.ts';
 import { readProject } from '../project/settings.ts';
 import { UsageError } from './command.ts';
-import { readSource } from './files.ts';
+import { readInput } from './files.ts';
 import { Loader } from './load.ts';
 import { namer } from './paths.ts';
+import { readProcedure } from './procedure-file.ts';
 import { projectFor, settingsIn } from './project.ts';
 import { complain } from './streams.ts';
 
 /**
- * The one file that a command works on, bound and judged. @throws {UsageError} where none, or several, or no readable one is
+ * The one file that a command works on, or the standard input for `-`, bound and judged. @throws {UsageError} where none, or several, or no readable one is
  * named, or `withSteps` one that holds declarations only.
  */
-export function openProcedure(
+export async function openProcedure(
   command: string,
   operands: readonly string[],
   { withSteps = false } = {},
-): { path: string; model: Model; settings: Settings; judged: Judged } {
+): Promise<{ path: string; model: Model; settings: Settings; judged: Judged }> {
   const [path, ...more] = operands;
   if (path === undefined) throw new UsageError(`no file named: write \`fettle ${command} pump.fettle\``);
   if (more.length > 0) throw new UsageError(`one file at a time: run \`fettle ${command}\` once for each`);
-  const source = readSource(path);
+  const source = path === '-' ? await readInput(process.stdin) : readProcedure(path);
   if ('reason' in source) throw new UsageError(`${path}: ${source.reason}`);
   const { tree, resolve } = new Loader().open(path, source.text);
   const model = bind(tree, resolve);
@@ -37,7 +38,7 @@ export function openProcedure(
 }
 
 /** What `openProcedure` gives. */
-type Opened = ReturnType<typeof openProcedure>;
+type Opened = Awaited<ReturnType<typeof openProcedure>>;
 
 /** `code`, for which a card, kit or plan is asked. @throws {UsageError} where the procedure does not cover it. */
 export function coveredCode(code: string | undefined, { path, model }: Opened): string | undefined {
@@ -56,13 +57,15 @@ export function dayOf(text: string | undefined): string | undefined {
 }
 
 /** @throws {UsageError} where there is no procedure to tell of. */
-export function refuseDeclarations(path: string, { head, steps, piece }: Model): void {
+export function refuseDeclarations(path: string, { head, steps, piece, tree }: Model): void {
   if (piece)
     throw new UsageError(
       `${path} holds steps for other procedures (\`fettle-shared\`): name a procedure that uses them`,
     );
-  if (head === undefined && steps.length === 0)
-    throw new UsageError(`${path} holds declarations only: name a file with a \`procedure\``);
+  if (head === undefined && steps.length === 0) {
+    const held = tree.text.trim() === '' ? 'is empty' : 'holds declarations only';
+    throw new UsageError(`${path} ${held}: name a file with a \`procedure\``);
+  }
 }
 
 /**

@@ -71,6 +71,7 @@ function totalOf(files: number, summary: Summary, known: number): string {
     .filter((severity) => summary[severity] > 0)
     .map((severity) => counted(summary[severity], severity, severity === 'information' ? severity : `${severity}s`));
   const none = known > 0 ? 'nothing but what is known' : 'nothing found';
+  if (files === 0) return 'no file checked';
   return `${counted(files, 'file')} checked: ${counts.join(', ') || none}`;
 }
 

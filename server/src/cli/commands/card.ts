@@ -24,7 +24,7 @@ export const card: Command = {
   example: 'fettle card samples/gear-pump.fettle --paper letter',
   async run(args) {
     const start = dayOf(args.one('start'));
-    const opened = openProcedure('card', args.operands, { withSteps: true });
+    const opened = await openProcedure('card', args.operands, { withSteps: true });
     const { path, model, judged } = opened;
     const code = coveredCode(args.one('code'), opened);
     const page = cardOf(model, judged.ledger, {

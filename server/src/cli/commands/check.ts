@@ -58,7 +58,7 @@ export const check: Command = {
     'exit-zero': { help: 'End with 0 although errors were found' },
   },
   details: [
-    'A FILE may be a pattern, as in "jobs/**/*.fettle"; `-` is read from the standard input.',
+    'A FILE may be a pattern, as in "jobs/**/*.fettle", or a folder, for all *.fettle in it; `-` is read from the standard input.',
     'Settings come from the nearest fettle.json, in the folder of each file or above it.',
     'Files behind `use` are looked for from the file that names them.',
     'Lines and columns count from 1; in json from 0. Columns are UTF-16 units.',

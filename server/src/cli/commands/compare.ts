@@ -8,10 +8,10 @@ import type { Place } from '../../outputs/compare-place.ts';
 import { compareText } from '../../outputs/compare-text.ts';
 import { caution, visible } from '../../outputs/wording.ts';
 import { type Command, exit, UsageError } from '../command.ts';
-import { readSource } from '../files.ts';
 import { Revision } from '../git.ts';
 import { Loader } from '../load.ts';
 import { namer } from '../paths.ts';
+import { readProcedure } from '../procedure-file.ts';
 import { Projects } from '../project.ts';
 import { write } from '../streams.ts';
 
@@ -83,7 +83,7 @@ function versionOf(operand: string, settings: Settings): { version: Version; nam
     return { model, judged: judge(model, settings) };
   };
   if (split === undefined) {
-    const source = readSource(operand);
+    const source = readProcedure(operand);
     if ('reason' in source) throw refuse(source.reason);
     return { version: judged(new Loader().open(operand, source.text)), nameOf: namer(operand, operand) };
   }

@@ -18,7 +18,7 @@ export const diagram: Command = {
   details: [`Black on white, for print. Up to ${mostDrawn} parts are drawn; as text there is no limit.`],
   example: 'fettle diagram samples/gear-pump.fettle --format text',
   async run(args) {
-    const { path, model } = openProcedure('diagram', args.operands);
+    const { path, model } = await openProcedure('diagram', args.operands);
     const found = diagramOf(model);
     if (found.parts.length === 0) throw new UsageError(`${path} declares no part: name a file that does`);
     const title = model.head?.title?.value ?? model.head?.name?.text ?? path;

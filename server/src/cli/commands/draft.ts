@@ -4,10 +4,11 @@ import { bind } from '../../model/model.ts';
 import { draft as draftOf } from '../../outputs/draft.ts';
 import { counted, visible } from '../../outputs/wording.ts';
 import { type Command, exit, UsageError } from '../command.ts';
-import { readSource } from '../files.ts';
+import { readInput } from '../files.ts';
 import { Loader } from '../load.ts';
 import { writeNew } from '../output.ts';
 import { refuseDeclarations } from '../procedure.ts';
+import { readProcedure } from '../procedure-file.ts';
 import { replaceFile } from '../replace.ts';
 import { write } from '../streams.ts';
 
@@ -32,9 +33,10 @@ export const draft: Command = {
     const output = args.one('output');
     if (output !== undefined && args.has('write'))
       throw new UsageError('--write and --output are given: the draft goes to one place');
+    if (path === '-' && args.has('write')) throw new UsageError('--write needs a file: `-` is the standard input');
     if (output !== undefined && existsSync(output))
       throw new UsageError(`${output}: exists already: name a new file, or write into the procedure with --write`);
-    const source = readSource(path);
+    const source = path === '-' ? await readInput(process.stdin) : readProcedure(path);
     if ('reason' in source) throw new UsageError(`${path}: ${source.reason}`);
     const { tree, resolve } = new Loader().open(path, source.text);
     const model = bind(tree, resolve);

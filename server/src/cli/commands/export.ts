@@ -16,7 +16,7 @@ export const exportModel: Command = {
   ],
   example: 'fettle export samples/gear-pump.fettle',
   async run(args) {
-    const opened = openProcedure('export', args.operands);
+    const opened = await openProcedure('export', args.operands);
     await write(`${JSON.stringify(exported(opened.model, opened.judged.ledger), undefined, 2)}\n`);
     complainOfFindings(opened, ': run `fettle check`');
     return exit.well;

@@ -16,7 +16,7 @@ export const figures: Command = {
   ],
   example: 'fettle figures samples/winch-reducer.fettle',
   async run(args) {
-    const { path, model, settings, judged } = openProcedure('figures', args.operands);
+    const { path, model, settings, judged } = await openProcedure('figures', args.operands);
     const found = figuresOf(model, judged.ledger, settings);
     await write(
       args.one('format') === 'json'

@@ -1,7 +1,8 @@
 import { format } from '../../../../grammar/printer.ts';
 import { counted, visible } from '../../outputs/wording.ts';
 import { type Command, exit, UsageError } from '../command.ts';
-import { filesOf, readInput, readSource, type Source, type Unusable } from '../files.ts';
+import { filesOf, readInput, type Source, type Unusable } from '../files.ts';
+import { readProcedure } from '../procedure-file.ts';
 import { replaceFile } from '../replace.ts';
 import { complain, write } from '../streams.ts';
 
@@ -14,7 +15,7 @@ export const fmt: Command = {
     quiet: { help: 'Leave the closing line out' },
   },
   details: [
-    'A FILE may be a pattern, as in "jobs/**/*.fettle". `-` takes the standard input and writes it to the standard output.',
+    'A FILE may be a pattern, as in "jobs/**/*.fettle", or a folder, for all *.fettle in it. `-` takes the standard input and writes it to the standard output.',
     'Lines that cannot be read stay as they are.',
     'A file is replaced whole or not at all, keeps its mode, and is left alone where it is changed meanwhile.',
   ],
@@ -40,12 +41,21 @@ export const fmt: Command = {
         await write(`${visible(name)}\n`);
       }
     }
-    const files = counted(names.length - refused, 'file');
-    if (!args.has('quiet')) await write(`${changed} of ${files} ${only ? 'not laid out' : 'laid out anew'}\n`);
+    const told = summaryOf(changed, names.length - refused, only);
+    if (!args.has('quiet') && told !== '') await write(`${told}\n`);
     if (refused > 0) return exit.unusable;
     return only && changed > 0 ? exit.found : exit.well;
   },
 };
+
+/** Nothing where no file could be used. */
+function summaryOf(changed: number, count: number, only: boolean): string {
+  if (count === 0) return '';
+  if (changed === 0)
+    return `${counted(count, 'file is', 'files are')} laid out as ${count === 1 ? 'it' : 'they'} should be`;
+  const some = `${changed} of ${counted(count, 'file')}`;
+  return only ? `${some} would be laid out anew: run \`fettle fmt\` without --check` : `${some} laid out anew`;
+}
 
 type Outcome = { readonly differs: boolean; readonly wanted: Uint8Array } | Unusable;
 
@@ -58,7 +68,7 @@ function compared(source: Source | Unusable): Outcome {
 }
 
 function layOut(name: string, only: boolean): Outcome {
-  const source = readSource(name);
+  const source = readProcedure(name);
   const outcome = compared(source);
   if ('reason' in source || 'reason' in outcome || !outcome.differs || only) return outcome;
   return replaceFile(name, source.bytes, outcome.wanted) ?? outcome;

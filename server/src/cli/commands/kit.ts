@@ -26,7 +26,7 @@ export const kit: Command = {
   example: 'fettle kit samples/winch-reducer.fettle --start 2027-03-01',
   async run(args) {
     const start = dayOf(args.one('start'));
-    const opened = openProcedure('kit', args.operands, { withSteps: true });
+    const opened = await openProcedure('kit', args.operands, { withSteps: true });
     const { path, model, judged } = opened;
     const code = coveredCode(args.one('code'), opened);
     const list = kitOf(model, judged.ledger, { start, code });

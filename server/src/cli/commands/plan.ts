@@ -33,7 +33,7 @@ export const plan: Command = {
     const crew = Number(args.one('crew') ?? 1);
     if (!Number.isInteger(crew) || crew < 1 || crew > 99)
       throw new UsageError('--crew takes a whole number from 1 to 99');
-    const opened = openProcedure('plan', args.operands, { withSteps: true });
+    const opened = await openProcedure('plan', args.operands, { withSteps: true });
     const { path, model } = opened;
     const code = coveredCode(args.one('code'), opened);
     const planned = planOf(model, { crew, inStock: args.has('in-stock'), ...(code === undefined ? {} : { code }) });

@@ -4,9 +4,10 @@ import { columns } from '../../outputs/columns.ts';
 import { type Stats, statsOf, statsRows, total } from '../../outputs/stats.ts';
 import { visible } from '../../outputs/wording.ts';
 import { type Command, exit, UsageError } from '../command.ts';
-import { filesOf, readSource } from '../files.ts';
+import { filesOf } from '../files.ts';
 import { Loader } from '../load.ts';
 import { realPath } from '../paths.ts';
+import { readProcedure } from '../procedure-file.ts';
 import { Projects } from '../project.ts';
 import { complain, write } from '../streams.ts';
 
@@ -18,7 +19,7 @@ export const stats: Command = {
   operands: 'FILE…',
   options: { format: { value: formats.join('|'), choices: formats, help: 'text (the default) or json' } },
   details: [
-    'A FILE may be a pattern, as in "jobs/**/*.fettle". Of several files, the sums stand at the end.',
+    'A FILE may be a pattern, as in "jobs/**/*.fettle", or a folder, for all *.fettle in it. Of several files, the sums stand at the end.',
     'Time is with one pair of hands and everything in stock.',
   ],
   example: 'fettle stats samples/winch-reducer.fettle samples/gear-pump.fettle',
@@ -35,7 +36,7 @@ export const stats: Command = {
       const real = realPath(file);
       if (counted.has(real)) continue;
       counted.add(real);
-      const source = readSource(file);
+      const source = readProcedure(file);
       if ('reason' in source) {
         unusable = true;
         complain(`${visible(file)}: ${source.reason}`);
