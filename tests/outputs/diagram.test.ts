@@ -208,7 +208,7 @@ describe('fettle diagram', () => {
   });
 
   test('says what to name instead of a file without parts', () => {
-    const { status, err } = fettle(['diagram', 'samples/common/parts-list.csv']);
+    const { status, err } = fettle(['diagram', '-'], { input: 'tool puller "Puller"\n' });
     expect(status).toBe(2);
     expect(err).toContain('declares no part: name a file that does');
   });

@@ -1,6 +1,6 @@
 import { parseArgs } from 'node:util';
 import { nearest } from '../../../grammar/nearest.ts';
-import { columns } from '../outputs/columns.ts';
+import { columns, hanging } from '../outputs/columns.ts';
 
 /** What the caller did wrong, with the remedy; ends the run with exit code 2. */
 export class UsageError extends Error {}
@@ -107,7 +107,7 @@ function meant(word: string, candidates: readonly string[]): string | undefined 
   return near === undefined ? undefined : `did you mean ${near}?`;
 }
 
-export function helpOf(command: Command): string {
+export function helpOf(command: Command, width: number): string {
   const rows = Object.entries({ ...command.options, help }).map(([name, option]): [string, string] => [
     `--${name}${option.value === undefined ? '' : ` ${option.value}`}`,
     option.short === undefined ? option.help : `${option.help} (short: -${option.short})`,
@@ -118,11 +118,11 @@ export function helpOf(command: Command): string {
   ];
   return [
     `fettle ${command.name} ${command.operands}`,
-    `  ${command.summary}`,
-    ...(details.length === 0 ? [] : ['', ...details.map((line) => `  ${line}`)]),
+    hanging('  ', command.summary, width),
+    ...(details.length === 0 ? [] : ['', ...details.map((line) => hanging('  ', line, width))]),
     '',
     'Options',
-    ...columns(rows),
+    ...columns(rows, width),
     '',
     'Example',
     `  ${command.example}`,

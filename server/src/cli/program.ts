@@ -1,8 +1,8 @@
-import { columns } from '../outputs/columns.ts';
+import { columns, hanging } from '../outputs/columns.ts';
 import { caution } from '../outputs/wording.ts';
 import { Arguments, type Command, exit, helpOf, UsageError, unknown } from './command.ts';
 import { commandNames, loadAllCommands, loadCommand } from './commands/all.ts';
-import { complain, endWithReader, faultOf, write } from './streams.ts';
+import { complain, endWithReader, faultOf, lineWidth, write } from './streams.ts';
 import { version } from './version.ts';
 
 async function commandOf(name: string): Promise<Command> {
@@ -17,13 +17,16 @@ const overview = async (): Promise<string> =>
     '  Checks teardown and reassembly procedures part by part',
     '',
     'Commands',
-    ...columns([
-      ...(await loadAllCommands()).map(({ name, summary }): [string, string] => [name, summary]),
-      ['help', 'Says more about one command, as in `fettle help check`'],
-    ]),
+    ...columns(
+      [
+        ...(await loadAllCommands()).map(({ name, summary }): [string, string] => [name, summary]),
+        ['help', 'Says more about one command, as in `fettle help check`'],
+      ],
+      lineWidth(),
+    ),
     '',
     'fettle --version says which version this is.',
-    caution,
+    hanging('', caution, lineWidth()),
     '',
   ].join('\n');
 
@@ -38,14 +41,14 @@ async function run([name, ...words]: readonly string[]): Promise<number> {
     case 'help':
     case '--help':
     case '-h':
-      await write(words[0] === undefined ? await overview() : helpOf(await commandOf(words[0])));
+      await write(words[0] === undefined ? await overview() : helpOf(await commandOf(words[0]), lineWidth()));
       return exit.well;
   }
   if (name.startsWith('-')) throw new UsageError(unknown('option', name, ['--version', '--help'], 'fettle help'));
   const command = await commandOf(name);
   const args = new Arguments(command, words);
   if (args.has('help')) {
-    await write(helpOf(command));
+    await write(helpOf(command, lineWidth()));
     return exit.well;
   }
   return command.run(args);

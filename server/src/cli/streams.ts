@@ -23,8 +23,18 @@ export const terminal = (): { colour: boolean; width: number } => ({
     (process.env.FORCE_COLOR === undefined
       ? process.stdout.isTTY === true && process.stdout.hasColors()
       : !['0', 'false'].includes(process.env.FORCE_COLOR)),
-  width: Math.max(40, process.stdout.columns ?? 120),
+  width: Number.isFinite(lineWidth()) ? lineWidth() : 120,
 });
+
+/**
+ * Columns that a line of text may take: as wide as the terminal is, or as COLUMNS says (POSIX, 'Environment Variables'). What goes into a
+ * file or another program has each thing on one line, however long.
+ */
+export function lineWidth(): number {
+  // Some terminals, as of build servers, say that they are 0 wide.
+  const wide = process.stdout.columns || Number(process.env.COLUMNS);
+  return wide > 0 ? Math.max(40, wide) : Number.POSITIVE_INFINITY;
+}
 
 /**
  * Ends without a word when the reader has read enough (`fettle check … | head`), with the code that shells give a program

@@ -1,19 +1,20 @@
+import { hanging } from './columns.ts';
 import type { Comparison } from './compare.ts';
 import type { Change } from './compare-changes.ts';
 import { duration } from './durations.ts';
 import { counted, visible } from './wording.ts';
 
-/** The comparison for people: first what somebody has to review, then the rest in the order of the text. */
-export function compareText(comparison: Comparison): string {
+/** The comparison for people: first what somebody has to review, then the rest in the order of the text; in lines of `width` columns. */
+export function compareText(comparison: Comparison, width = Number.POSITIVE_INFINITY): string {
   const { changes, findings, allowed } = comparison;
-  const rows = (list: readonly Change[]): string[] => list.map(({ text, place }) => `  ${visible(text)}${at(place)}`);
+  const rows = (list: readonly Change[]): string[] => list.map(({ text, place }) => `${visible(text)}${at(place)}`);
   const review = changes.filter((change) => change.review);
   const rest = changes.filter((change) => !change.review);
   const found = [
-    ...findings.added.map((each) => `  new ${each.severity}, ${each.code}: ${visible(each.message)}${at(each.place)}`),
-    ...findings.gone.map((each) => `  gone ${each.severity}, ${each.code}: ${visible(each.message)}${at(each.place)}`),
-    ...allowed.added.map(({ code, subject, place }) => `  silenced now: ${code} ${visible(subject)}${at(place)}`),
-    ...allowed.gone.map(({ code, subject, place }) => `  no longer silenced: ${code} ${visible(subject)}${at(place)}`),
+    ...findings.added.map((each) => `new ${each.severity}, ${each.code}: ${visible(each.message)}${at(each.place)}`),
+    ...findings.gone.map((each) => `gone ${each.severity}, ${each.code}: ${visible(each.message)}${at(each.place)}`),
+    ...allowed.added.map(({ code, subject, place }) => `silenced now: ${code} ${visible(subject)}${at(place)}`),
+    ...allowed.gone.map(({ code, subject, place }) => `no longer silenced: ${code} ${visible(subject)}${at(place)}`),
   ];
   const sections: [string, string[]][] = [
     ['Safety messages and torques: to be reviewed', rows(review)],
@@ -23,7 +24,7 @@ export function compareText(comparison: Comparison): string {
   ];
   const said = sections
     .filter(([, lines]) => lines.length > 0)
-    .map(([title, lines]) => [title, ...lines, ''].join('\n'));
+    .map(([title, lines]) => [title, ...lines.map((line) => hanging('  ', line, width)), ''].join('\n'));
   return [...said, total(changes.length, review.length), ...newErrors(comparison)].join('\n');
 }
 
@@ -53,6 +54,6 @@ function planRows({ plan }: Comparison): string[] {
   if (plan === undefined || plan.before === plan.after) return [];
   const { before, after } = plan;
   return [
-    `  ${duration(Math.abs(after - before))} ${after > before ? 'longer' : 'shorter'}: ${duration(before)} → ${duration(after)}, with one pair of hands and everything in stock`,
+    `${duration(Math.abs(after - before))} ${after > before ? 'longer' : 'shorter'}: ${duration(before)} → ${duration(after)}, with one pair of hands and everything in stock`,
   ];
 }

@@ -1,4 +1,4 @@
-import { columns } from './columns.ts';
+import { columns, hanging } from './columns.ts';
 import type { Kit, KitPart, KitPlace, KitTool } from './kit.ts';
 import { hazardOf, markingOf, notesOf, partFacts, piecesOf, severalOf } from './kit-notes.ts';
 import { counted, visible } from './wording.ts';
@@ -6,11 +6,20 @@ import { counted, visible } from './wording.ts';
 const steps = (places: readonly KitPlace[]): string =>
   places.length === 0 ? '' : `step${places.length === 1 ? '' : 's'} ${places.map(({ step }) => step).join(', ')}`;
 
-/** The kit list for people, with no control characters in it. */
-export function kitText(kit: Kit): string {
+/** The kit list for people, in lines of `width` columns, with no control characters in it. */
+export function kitText(kit: Kit, width = Number.POSITIVE_INFINITY): string {
   const { start } = kit;
   const section = (title: string, rows: readonly (readonly string[])[]): string[] =>
-    rows.length === 0 ? [] : [title, ...columns(rows.map((row) => row.map(visible))), ''];
+    rows.length === 0
+      ? []
+      : [
+          title,
+          ...columns(
+            rows.map((row) => row.map(visible)),
+            width,
+          ),
+          '',
+        ];
   const part = (line: KitPart): string[] => [
     `${piecesOf(line)} ×`,
     line.title,
@@ -29,10 +38,16 @@ export function kitText(kit: Kit): string {
   ];
   const once = kit.tools.filter((line) => line.once);
   return [
-    visible(`Kit for: ${kit.title}`),
+    hanging('Kit for: ', visible(kit.title), width),
     ...(kit.codes.length === 0
       ? []
-      : [visible(`Codes: ${kit.codes.join(', ')}${kit.codePlate === undefined ? '' : ` (${kit.codePlate})`}`)]),
+      : [
+          hanging(
+            'Codes: ',
+            visible(`${kit.codes.join(', ')}${kit.codePlate === undefined ? '' : ` (${kit.codePlate})`}`),
+            width,
+          ),
+        ]),
     ...(start === undefined
       ? []
       : [`Start: ${start}${kit.orderBy === undefined ? '' : `; order from ${kit.orderBy} on`}`]),
@@ -70,7 +85,14 @@ export function kitText(kit: Kit): string {
     ),
     ...(kit.containers.length === 0
       ? []
-      : [visible(`${counted(kit.containers.length, 'place')} to keep parts in: ${kit.containers.join(', ')}`), '']),
+      : [
+          hanging(
+            `${counted(kit.containers.length, 'place')} to keep parts in: `,
+            visible(kit.containers.join(', ')),
+            width,
+          ),
+          '',
+        ]),
     ...([kit.parts, kit.tools, kit.supplies, kit.extras, kit.threads, kit.unnamed].every((list) => list.length === 0)
       ? ['Nothing to have ready.', '']
       : []),

@@ -1,3 +1,4 @@
+import { hanging } from './columns.ts';
 import { duration, workDuration } from './durations.ts';
 import type { PlanRow, WorkPlan } from './plan.ts';
 
@@ -41,22 +42,35 @@ export function planLines(plan: WorkPlan, start?: Date): readonly PlanLine[] {
 }
 
 /** What stands below the rows. */
-export function planSummary(plan: WorkPlan, start?: Date): string {
+export const planSummary = (plan: WorkPlan, start?: Date): string =>
+  summaryOf(plan, start)
+    .map((line) => line.join(''))
+    .join('\n');
+
+/** Lines, each as what it begins with and the rest. */
+function summaryOf(plan: WorkPlan, start: Date | undefined): [string, string][] {
   return [
-    `Hands-on ${workDuration(plan.handsOn)}, waiting ${plan.waitsInCase === true ? 'up to ' : ''}${duration(plan.waiting)}; with ${plan.crew === 1 ? 'one pair of hands' : `${plan.crew} pairs of hands`} finished after ${duration(plan.duration)} (${moment(plan.duration, start)}).`,
-    ...inCaseText(plan, start),
-    `Critical path (*): ${plan.criticalPath.join(' – ')}`,
-    ...plan.notes.map((note) => `Note: ${note}.`),
-    'Times run on without nights and breaks.',
-  ].join('\n');
+    [
+      '',
+      `Hands-on ${workDuration(plan.handsOn)}, waiting ${plan.waitsInCase === true ? 'up to ' : ''}${duration(plan.waiting)}; with ${plan.crew === 1 ? 'one pair of hands' : `${plan.crew} pairs of hands`} finished after ${duration(plan.duration)} (${moment(plan.duration, start)}).`,
+    ],
+    ...inCaseText(plan, start).map((line): [string, string] => ['', line]),
+    ['Critical path (*): ', plan.criticalPath.join(' – ')],
+    ...plan.notes.map((note): [string, string] => ['Note: ', `${note}.`]),
+    ['', 'Times run on without nights and breaks.'],
+  ];
 }
 
 export const noSteps = 'There are no steps to plan.';
 
-export function planText(plan: WorkPlan, start?: Date): string {
+/** The plan for people, in lines of `width` columns. */
+export function planText(plan: WorkPlan, start?: Date, width = Number.POSITIVE_INFINITY): string {
   if (plan.rows.length === 0) return noSteps;
-  const rows = planLines(plan, start).map(({ before, title, after }) => `${before}${title}${after}`.trimEnd());
-  return `${rows.join('\n')}\n\n${planSummary(plan, start)}`;
+  const rows = planLines(plan, start).map(({ before, title, after }) =>
+    hanging(before, `${title}${after}`, width).trimEnd(),
+  );
+  const summary = summaryOf(plan, start).map(([head, text]) => hanging(head, text, width));
+  return `${rows.join('\n')}\n\n${summary.join('\n')}`;
 }
 
 /** What comes of an order that is made in case, where it would hold the work up. */

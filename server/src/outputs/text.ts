@@ -1,7 +1,7 @@
 import { styleText } from 'node:util';
 import { TextDocument } from 'vscode-languageserver-textdocument';
 import type { Severity } from '../checks/check.ts';
-import { type Cell, cellsOf, isPlain } from './columns.ts';
+import { type Cell, cellsOf, hanging, isPlain } from './columns.ts';
 import { type Range, type ReportedFinding, type Summary, severities, type Writer } from './report.ts';
 import { caution, counted, visible } from './wording.ts';
 
@@ -58,7 +58,7 @@ export function textWriter({ colour, width, quiet }: TextOptions): Writer {
     },
     closing(summary, known = 0) {
       const refused = unusable === 0 ? '' : `; ${counted(unusable, 'file')} could not be used`;
-      return quiet ? '' : `${totalOf(files, summary, known)}${refused}\n${caution}\n`;
+      return quiet ? '' : `${totalOf(files, summary, known)}${refused}\n${hanging('', caution, width)}\n`;
     },
   };
 }

@@ -2,6 +2,7 @@ import { existsSync } from 'node:fs';
 import type { Settings } from '../../checks/check.ts';
 import { judge } from '../../checks/run.ts';
 import { bind } from '../../model/model.ts';
+import { hanging } from '../../outputs/columns.ts';
 import { compare } from '../../outputs/compare.ts';
 import type { Version } from '../../outputs/compare-changes.ts';
 import type { Place } from '../../outputs/compare-place.ts';
@@ -13,7 +14,7 @@ import { Loader } from '../load.ts';
 import { namer } from '../paths.ts';
 import { readProcedure } from '../procedure-file.ts';
 import { Projects } from '../project.ts';
-import { write } from '../streams.ts';
+import { lineWidth, write } from '../streams.ts';
 
 const formats = ['text', 'json'];
 
@@ -61,7 +62,12 @@ export const compareVersions: Command = {
         caution,
       };
       await write(`${JSON.stringify(report, undefined, 2)}\n`);
-    } else await write(`${visible(old)} → ${visible(now)}\n\n${compareText(comparison)}\n${caution}\n`);
+    } else {
+      const width = lineWidth();
+      await write(
+        `${visible(old)} → ${visible(now)}\n\n${compareText(comparison, width)}\n${hanging('', caution, width)}\n`,
+      );
+    }
     return comparison.review && !args.has('exit-zero') ? exit.found : exit.well;
   },
 };

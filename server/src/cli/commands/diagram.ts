@@ -1,9 +1,11 @@
+import { hanging } from '../../outputs/columns.ts';
 import { diagramOf, diagramText } from '../../outputs/diagram.ts';
 import { diagramSvg, mostDrawn, tooMuch } from '../../outputs/diagram-drawing.ts';
 import { visible } from '../../outputs/wording.ts';
 import { type Command, exit, UsageError } from '../command.ts';
 import { writeTo } from '../output.ts';
 import { openProcedure } from '../procedure.ts';
+import { lineWidth } from '../streams.ts';
 
 const formats = ['svg', 'text'];
 
@@ -22,10 +24,16 @@ export const diagram: Command = {
     const found = diagramOf(model);
     if (found.parts.length === 0) throw new UsageError(`${path} declares no part: name a file that does`);
     const title = model.head?.title?.value ?? model.head?.name?.text ?? path;
+    const output = args.one('output');
+    const width = output === undefined ? lineWidth() : Number.POSITIVE_INFINITY;
     const drawn =
-      args.one('format') === 'text' ? `${diagramText(found).map(visible).join('\n')}\n` : diagramSvg(found, { title });
+      args.one('format') === 'text'
+        ? diagramText(found)
+            .map((line) => `${hanging('', visible(line), width)}\n`)
+            .join('')
+        : diagramSvg(found, { title });
     if (drawn === undefined) throw new UsageError(`${path} states ${tooMuch(found)}: use --format text`);
-    await writeTo(args.one('output'), drawn);
+    await writeTo(output, drawn);
     return exit.well;
   },
 };

@@ -1,8 +1,8 @@
 import { allChecks, checkOf } from '../../checks/all.ts';
 import type { Check } from '../../checks/check.ts';
-import { columns } from '../../outputs/columns.ts';
+import { columns, hanging } from '../../outputs/columns.ts';
 import { type Command, exit, UsageError, unknown } from '../command.ts';
-import { write } from '../streams.ts';
+import { lineWidth, write } from '../streams.ts';
 
 export const explain: Command = {
   name: 'explain',
@@ -32,6 +32,11 @@ export const explain: Command = {
   },
 };
 
+const prose = (text: string): string =>
+  text
+    .split('\n')
+    .map((line) => hanging('', line, lineWidth()))
+    .join('\n');
 const indented = (text: string): string => text.replace(/^(?=.)/gm, '    ');
 
 const pageOf = ({
@@ -47,9 +52,9 @@ const pageOf = ({
 }: Check): string => `${code} (${severity})
 ${section}
 
-Fires when ${fires}
-${why}
-${repairs === undefined ? '' : 'A repair is offered in the editor; where it is safe, `fettle check --fix` makes it.\n'}${assumes === undefined ? '' : `\nIt reckons with\n${indented(assumes().join('\n'))}\n`}
+${prose(`Fires when ${fires}`)}
+${prose(why)}
+${repairs === undefined ? '' : `${prose('A repair is offered in the editor; where it is safe, `fettle check --fix` makes it.')}\n`}${assumes === undefined ? '' : `\nIt reckons with\n${indented(assumes().join('\n'))}\n`}
 Found in
 ${indented(bad)}
 
@@ -63,7 +68,14 @@ function tableOf(checks: readonly Check[]): string {
   return [...new Set(checks.map(({ section }) => section))]
     .map((section) => {
       const own = checks.filter((check) => check.section === section);
-      return [section, ...columns(own.map((check) => [headOf(check), check.fires])), ''].join('\n');
+      return [
+        section,
+        ...columns(
+          own.map((check) => [headOf(check), check.fires]),
+          lineWidth(),
+        ),
+        '',
+      ].join('\n');
     })
     .join('\n');
 }

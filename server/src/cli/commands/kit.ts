@@ -1,10 +1,12 @@
-import { kit as kitOf } from '../../outputs/kit.ts';
+import { hanging } from '../../outputs/columns.ts';
+import { type Kit, kit as kitOf } from '../../outputs/kit.ts';
 import { kitCsv, kitCsvFile } from '../../outputs/kit-csv.ts';
 import { kitText } from '../../outputs/kit-text.ts';
 import { caution } from '../../outputs/wording.ts';
 import { type Command, exit } from '../command.ts';
 import { writeTo } from '../output.ts';
 import { complainOfFindings, coveredCode, dayOf, openProcedure } from '../procedure.ts';
+import { lineWidth } from '../streams.ts';
 
 const formats = ['text', 'csv', 'json'];
 
@@ -37,9 +39,11 @@ export const kit: Command = {
         ? (output === undefined ? kitCsv : kitCsvFile)(list)
         : format === 'json'
           ? `${JSON.stringify({ file: path, ...list, caution }, undefined, 2)}\n`
-          : `${kitText(list)}\n${caution}\n`;
+          : textOf(list, output === undefined ? lineWidth() : Number.POSITIVE_INFINITY);
     await writeTo(output, written);
     complainOfFindings(opened, ', so the list may lack something: run `fettle check`');
     return exit.well;
   },
 };
+
+const textOf = (list: Kit, width: number): string => `${kitText(list, width)}\n${hanging('', caution, width)}\n`;

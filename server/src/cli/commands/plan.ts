@@ -1,3 +1,4 @@
+import { hanging } from '../../outputs/columns.ts';
 import { isDay } from '../../outputs/days.ts';
 import { planOf } from '../../outputs/plan.ts';
 import { planSvg } from '../../outputs/plan-chart.ts';
@@ -5,7 +6,7 @@ import { planText } from '../../outputs/plan-text.ts';
 import { caution } from '../../outputs/wording.ts';
 import { type Command, exit, UsageError } from '../command.ts';
 import { complainOfFindings, coveredCode, openProcedure } from '../procedure.ts';
-import { write } from '../streams.ts';
+import { lineWidth, write } from '../streams.ts';
 
 const formats = ['text', 'json', 'svg'];
 
@@ -48,8 +49,12 @@ export const plan: Command = {
       case 'svg':
         await write(planSvg(planned, { start: start?.clock, title }));
         break;
-      default:
-        await write(`${title}\n\n${planText(planned, start?.clock)}\n${caution}\n`);
+      default: {
+        const width = lineWidth();
+        await write(
+          `${hanging('', title, width)}\n\n${planText(planned, start?.clock, width)}\n${hanging('', caution, width)}\n`,
+        );
+      }
     }
     complainOfFindings(opened, ', so the plan may lack something: run `fettle check`');
     return exit.well;

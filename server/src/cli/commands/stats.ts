@@ -9,7 +9,7 @@ import { Loader } from '../load.ts';
 import { realPath } from '../paths.ts';
 import { readProcedure } from '../procedure-file.ts';
 import { Projects } from '../project.ts';
-import { complain, write } from '../streams.ts';
+import { complain, lineWidth, write } from '../streams.ts';
 
 const formats = ['text', 'json'];
 
@@ -49,8 +49,10 @@ export const stats: Command = {
     const whole = total(files.map((each) => each.stats));
     if (args.one('format') === 'json') await write(`${JSON.stringify({ files, total: whole }, undefined, 2)}\n`);
     else {
-      for (const { file, stats } of files) await write(`${visible(file)}\n${columns(statsRows(stats)).join('\n')}\n\n`);
-      if (files.length > 1) await write(`${files.length} files\n${columns(statsRows(whole)).join('\n')}\n`);
+      for (const { file, stats } of files)
+        await write(`${visible(file)}\n${columns(statsRows(stats), lineWidth()).join('\n')}\n\n`);
+      if (files.length > 1)
+        await write(`${files.length} files\n${columns(statsRows(whole), lineWidth()).join('\n')}\n`);
     }
     return unusable ? exit.unusable : exit.well;
   },
