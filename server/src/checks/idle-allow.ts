@@ -36,10 +36,13 @@ teardown
   },
 };
 
-/** The finding at an allowance that silenced nothing. */
-export const idle = ({ span, code }: Allowance): Raw => ({
+/** The finding at an allowance that silenced nothing; where one such as it names stands inside the block that it is above, with the word of that. */
+export const idle = ({ span, code }: Allowance, block?: string): Raw => ({
   span,
-  message: `nothing is found here by ${named(code)}, so this silences nothing: take the line out, or move it right above the line that it is for.`,
+  message:
+    block !== undefined
+      ? `this silences ${named(code)} on the line of ${named(block)} only, and not in it: move it right above the line there that it is for.`
+      : `nothing is found here by ${named(code)}, so this silences nothing: take the line out, or move it right above the line that it is for.`,
   related: [],
   data: { subject: code },
 });

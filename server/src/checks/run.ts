@@ -1,5 +1,13 @@
 import { standsInPhase } from '../../../grammar/heads.ts';
-import { type Chunk, offsetsOf, type Span, type SyntaxTree, type Use } from '../../../grammar/syntax.ts';
+import { countFirst } from '../../../grammar/sorted.ts';
+import {
+  type Chunk,
+  offsetsOf,
+  type Span,
+  type Statement,
+  type SyntaxTree,
+  type Use,
+} from '../../../grammar/syntax.ts';
 import { type Ledger, replay, unplayed } from '../ledger/ledger.ts';
 import { bringersOf } from '../model/bringers.ts';
 import { addTo } from '../model/grouped.ts';
@@ -87,12 +95,15 @@ export function judge(
     (silencing.length > 0 ? allowed : findings).push(finding);
   }
   const broken = all.filter(({ code }) => code === faultCode).map(({ data }) => data?.['subject']);
+  const isFoundIn = findingsWithin(tree, findings);
   for (const allowance of allowances) {
     const { code } = allowance;
     if (busy.has(allowance) || settings.off.includes(code) || broken.includes(code) || isUnread(model)) continue;
     if (settings.off.includes(idleAllow.code)) continue;
     const severity = settings.severities[idleAllow.code] ?? idleAllow.severity;
-    findings.push({ ...idle(allowance), code: idleAllow.code, severity });
+    const block = targetOf(tree, allowance.span, model)?.block;
+    const isInside = block !== undefined && isFoundIn(code, block);
+    findings.push({ ...idle(allowance, isInside ? block.kind : undefined), code: idleAllow.code, severity });
   }
   return { ledger, findings: inOrder(toldOnce(findings)), allowed: inOrder(allowed) };
 }
@@ -115,6 +126,21 @@ function toldOnce(findings: readonly Finding[]): readonly Finding[] {
 
 const holds = (target: { start: number; end: number } | undefined, at: number): boolean =>
   target !== undefined && at >= target.start && at < Math.max(target.end, target.start + 1);
+
+/** Tells whether a finding of a code begins in a stretch of the file. */
+function findingsWithin(tree: SyntaxTree, findings: readonly Finding[]): (code: string, block: Span) => boolean {
+  let places: Map<string, number[]> | undefined;
+  return (code, block) => {
+    if (places === undefined) {
+      places = new Map();
+      for (const finding of findings) addTo(places, finding.code, offsetsOf(tree, finding.span).start);
+      for (const starts of places.values()) starts.sort((a, b) => a - b);
+    }
+    const { start, end } = offsetsOf(tree, block);
+    const starts = places.get(code) ?? [];
+    return (starts[countFirst(starts, (at) => at < start)] ?? end) < end;
+  };
+}
 
 /** Orders findings that are shown at one `use` by their files and their places in them. */
 function placeElsewhere({ files }: Model, { elsewhere }: Finding): number {
@@ -154,6 +180,8 @@ interface Target {
   readonly end: number;
   /** Where it is one that takes in steps. */
   readonly use?: Use;
+  /** Where it is the opening line of one. */
+  readonly block?: Statement;
 }
 
 /**
@@ -187,7 +215,8 @@ function targetFrom(tree: SyntaxTree, from: number, start: number, model?: Model
       const next = statementsIn(step).find((statement) => base + statement.start >= start);
       if (next === undefined) continue;
       const inner = next.branches?.find(({ statements }) => statements.length > 0)?.statements[0];
-      offer({ start: base + next.start, end: base + (inner?.start ?? next.end) });
+      const place = { start: base + next.start, end: base + (inner?.start ?? next.end) };
+      offer(inner === undefined ? place : { ...place, block: next });
     }
   }
   return best && { ...best, start };
