@@ -82,6 +82,7 @@ export const severities: Readonly<Record<string, Severity>> = {
   'late-warning': 'error',
   unwarned: 'warning',
   unsupported: 'information',
+  'not-isolated': 'information',
   'order-of-phases': 'error',
   'long-text': 'hint',
   syntax: 'error',

@@ -265,6 +265,16 @@ const repairs: Readonly<
       ['    step on', '+     warning "Hot parts burn skin. Wear heat-proof gloves."'],
     ],
   ],
+  'not-isolated': [
+    [
+      'Write a warning above it',
+      false,
+      [
+        '      warning "Hot oil burns. Wear gloves."',
+        '+     warning "Live parts can kill. Lock off the supply and prove them dead."',
+      ],
+    ],
+  ],
   unsupported: [['Support head first', false, ['      warning "Edges cut. Wear gloves."', '+     support head']]],
   'hidden-text': [
     [

@@ -35,6 +35,7 @@ import { noShim } from './no-shim.ts';
 import { noTorque } from './no-torque.ts';
 import { noUnit } from './no-unit.ts';
 import { notCured } from './not-cured.ts';
+import { notIsolated } from './not-isolated.ts';
 import { notOff } from './not-off.ts';
 import { notReplaced } from './not-replaced.ts';
 import { oddSize } from './odd-size.ts';
@@ -127,6 +128,7 @@ export const allChecks: readonly Check[] = [
   lateWarning,
   unwarned,
   unsupported,
+  notIsolated,
   longText,
   hiddenText,
   lookAlike,
