@@ -1,6 +1,7 @@
 import { ChunkReader } from './chunk-reader.ts';
 import { beginReading, cleanEnd, endReading, readClean } from './clean.ts';
 import { beginsChunk, headWord, read } from './heads.ts';
+import { rules } from './node-reader.ts';
 import type { Chunk, Comment, SyntaxTree } from './syntax.ts';
 import { endOf, isLineFirst } from './tokens.ts';
 
@@ -9,6 +10,9 @@ export function parse(uri: string, text: string): SyntaxTree {
   const { chunks, starts } = parseChunks(uri, text);
   return { uri, text, chunks, starts };
 }
+
+/** Does beforehand what takes long about the first text that is not clean. */
+export const prepareGrammar = (): void => rules.prepare();
 
 /** Characters that the grammar reads at first where a chunk is not clean; more where that goes on. */
 const leastStretch = 2048;
@@ -77,6 +81,7 @@ function countOfWhole({ starts }: { starts: number[] }, text: string, at: number
 
 /** As `parseChunks`, all of it by the grammar. */
 export function parseByGrammar(uri: string, text: string): { chunks: Chunk[]; starts: number[] } {
+  rules.prepare();
   const source = read(text);
   const { tokens, comments, heads } = source;
   // A chunk begins with the line behind the last line of the one before, so that a comment goes with what it stands above.

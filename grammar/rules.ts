@@ -99,8 +99,7 @@ type Alternatives = { ALT: () => void }[];
  * The grammar of everything between one leading keyword and the next. Each rule fills the node that the driver hands it
  * as it goes, so that what was read before an error is kept.
  *
- * Lists of alternatives are built once, as Chevrotain advises. While it records the grammar, rules run without input,
- * on nodes that are thrown away.
+ * Lists of alternatives are built once, as Chevrotain advises.
  */
 export class Rules extends EmbeddedActionsParser {
   chunk = { text: '' } as Chunk;
@@ -125,7 +124,18 @@ export class Rules extends EmbeddedActionsParser {
       errorMessageProvider: messages,
       nodeLocationTracking: 'none',
     });
+  }
+
+  private prepared = false;
+
+  /**
+   * Has Chevrotain analyse the rules, once, before the first is read by. That takes as long as to read thousands of lines
+   * without them, as most files are. It runs the rules without input, on the nodes of a new `Rules`.
+   */
+  prepare(): void {
+    if (this.prepared) return;
     this.performSelfAnalysis();
+    this.prepared = true;
   }
 
   /** The tokens that the rule reads; one array for all, as most stretches are a few tokens long. */

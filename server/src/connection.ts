@@ -18,6 +18,7 @@ import {
   TextDocumentSyncKind,
 } from 'vscode-languageserver';
 import { URI } from 'vscode-uri';
+import { prepareGrammar } from '../../grammar/parser.ts';
 import { keyOf } from './addresses.ts';
 import { clientFiles, eitherFiles } from './client-files.ts';
 import { diagnosticsOf, projectDiagnosticsOf, resultsOf } from './features/diagnostics.ts';
@@ -33,6 +34,8 @@ import { type Files, Workspace } from './workspace.ts';
 const pause = 12;
 /** Milliseconds without a change in other files before views of their users are made anew. */
 const rest = 200;
+/** Milliseconds from the start by when the first findings have been told. */
+const started = 1000;
 
 /** What is kept in a folder of this machine. Both throw an `Error` where the folder cannot be used. */
 export interface Keepers {
@@ -61,6 +64,7 @@ export function serve(connection: Connection, disk?: Files, keepers?: Keepers): 
   /** Absent until the client tells. */
   let keepsIndex: boolean | undefined;
   let refreshing: ReturnType<typeof setTimeout> | undefined;
+  let preparing: ReturnType<typeof setTimeout> | undefined;
 
   connection.onInitialize((params: InitializeParams): InitializeResult => {
     const { capabilities } = params;
@@ -86,6 +90,8 @@ export function serve(connection: Connection, disk?: Files, keepers?: Keepers): 
         })
         .catch((error: unknown) => connection.console.warn(`Closed files are not watched: ${messageOf(error)}`));
     void askSettings();
+    // What is opened is mostly clean; a line that is being typed is not.
+    preparing = setTimeout(prepareGrammar, started);
   });
 
   /** Works without: a client that has no settings, or fails to give them, gets the defaults. */
@@ -141,6 +147,7 @@ export function serve(connection: Connection, disk?: Files, keepers?: Keepers): 
   connection.onShutdown(() => {
     ended = true;
     clearTimeout(refreshing);
+    clearTimeout(preparing);
     findings.stop();
   });
 

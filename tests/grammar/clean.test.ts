@@ -1,8 +1,9 @@
 import { isDeepStrictEqual } from 'node:util';
 import fc from 'fast-check';
-import { describe, expect, test } from 'vitest';
+import { describe, expect, test, vi } from 'vitest';
 import { readClean } from '../../grammar/clean.ts';
 import { parse, parseByGrammar } from '../../grammar/parser.ts';
+import type { SyntaxTree } from '../../grammar/syntax.ts';
 import { procedureOf } from '../bench/procedures.ts';
 import { anyLayout, mutated, procedureText, snippet } from '../fuzz/generate.ts';
 import { filesIn, textOf } from '../samples/samples.ts';
@@ -29,6 +30,25 @@ function cleanChunks(text: string): number {
   const { chunks, starts } = parseByGrammar(uri, text);
   return chunks.filter((_, c) => readClean(uri, text, starts[c]!) !== undefined).length;
 }
+
+test('the grammar is prepared for the first text that is not clean, and not before', async () => {
+  vi.resetModules();
+  const anew = await import('../../grammar/parser.ts');
+  const { Rules: rules } = await import('../../grammar/rules.ts');
+  const analysis = vi.spyOn(rules.prototype as unknown as { performSelfAnalysis(): void }, 'performSelfAnalysis');
+  const told = ({ chunks }: SyntaxTree): string[] =>
+    chunks.flatMap(({ issues }) => issues.map(({ message }) => message));
+  expect(told(anew.parse(uri, procedureOf({ lines: 100 })))).toEqual([]);
+  expect(analysis).toHaveBeenCalledTimes(0);
+  const broken = 'step s\n  fit a x\n  fit b to\n';
+  const [first, second] = [told(anew.parse(uri, broken)), told(anew.parse(uri, broken))];
+  expect(first).toEqual(told(parse(uri, broken)));
+  expect(first.length).toBeGreaterThan(1);
+  expect(second).toEqual(first);
+  expect(analysis).toHaveBeenCalledTimes(1);
+  anew.prepareGrammar();
+  expect(analysis).toHaveBeenCalledTimes(1);
+});
 
 describe('what is clean comes out as by the grammar', () => {
   test.each([

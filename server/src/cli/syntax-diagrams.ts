@@ -149,7 +149,9 @@ rect.page { stroke: none }`;
 
 /** The grammar as one drawing (SVG): how a file is put together, then every rule. It needs nothing from elsewhere. */
 export function syntaxDiagrams(): string {
-  const rules = new Rules().getSerializedGastProductions() as readonly Production[];
+  const grammar = new Rules();
+  grammar.prepare();
+  const rules = grammar.getSerializedGastProductions() as readonly Production[];
   const drawing = new Drawing(rules);
   const names = rules.map(({ name }) => name!);
   const tops = [
