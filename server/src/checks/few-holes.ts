@@ -1,5 +1,7 @@
-import type { Declaration, Span } from '../../../grammar/syntax.ts';
-import { countOf } from '../model/model.ts';
+import type { Declaration, NumberLiteral, Span } from '../../../grammar/syntax.ts';
+import { namesWhere } from '../model/amended.ts';
+import { countOf, type Model } from '../model/model.ts';
+import { statementsOf } from '../model/statements.ts';
 import { type Check, type Raw, related } from './check.ts';
 import { holeCount, isHole, namedAgain, patternOf, sidesOf } from './holes.ts';
 import { named } from './wording.ts';
@@ -48,9 +50,8 @@ export const fewHoles: Check = {
   code: 'few-holes',
   severity: 'warning',
   section: 'Tightening',
-  local: true,
   fires:
-    'a pattern says no number of holes, says another than it gives angles of, has two at one place, a part is said to be in a hole that it has not, in one twice, or in more or fewer than it has pieces, or it has fewer than a part that goes into it has pieces and is not filled by them several times over.',
+    'a pattern says no number of holes, says another than it gives angles of, has two at one place, a part is said to be in a hole that it has not, in one twice, in one of another that holds the same part (but for those that share all of their holes), or in more or fewer than it has pieces, or it has fewer than a part that goes into it has pieces and is not filled by them several times over.',
   why: 'An order over holes that are not there orders nothing. Fewer pieces than holes are well: several parts may share a pattern. So are twice as many: they go into two like covers.',
   bad: `pattern rim circle 8 diameter 90 mm
 part bolt x10 "Bolt" thread M8 class 8.8 torque 25 N·m holes rim`,
@@ -58,6 +59,15 @@ part bolt x10 "Bolt" thread M8 class 8.8 torque 25 N·m holes rim`,
 part bolt x6 "Bolt" thread M8 class 8.8 torque 25 N·m holes rim
 part dowel-screw x2 "Dowel screw" thread M8 class 8.8 torque 25 N·m holes rim`,
   *run({ model }): Generator<Raw> {
+    for (const { hole, taken, by, part, held } of sharedHoles(model))
+      yield {
+        span: hole,
+        message: `hole ${hole.image} of ${named(part.holes!.text)} is that of ${named(by)} already, which holds ${named(held)} as well: correct the hole numbers of one of the two.`,
+        related: related(taken, `${named(by)} is in it`),
+        data: { subject: part.name?.text ?? '' },
+      };
+  },
+  *runLocally({ model }): Generator<Raw> {
     for (const declaration of model.ownDeclarations.filter(hasHoles)) {
       const { kind, name, broken } = declaration;
       if (name === undefined || broken) continue;
@@ -113,4 +123,55 @@ part dowel-screw x2 "Dowel screw" thread M8 class 8.8 torque 25 N·m holes rim`,
       };
     }
   },
+};
+
+interface SharedHole {
+  readonly hole: NumberLiteral;
+  readonly part: Declaration;
+  /** Where the other part is said to be in it, and that part. */
+  readonly taken: NumberLiteral;
+  readonly by: string;
+  /** What both of them hold. */
+  readonly held: string;
+}
+
+const isInSome = ({ holesAt, broken }: Declaration): boolean => holesAt !== undefined && !broken;
+const isJoint = ({ heldBy }: Declaration): boolean => heldBy.length > 1;
+
+/**
+ * Holes of a joint that two parts are said to be in. Where one is in no others than the other, it may be the nut to a bolt, or a
+ * dowel round it; a part that some codes have not may leave its holes to another.
+ */
+function sharedHoles(model: Model): readonly SharedHole[] {
+  const { parts } = model;
+  if (namesWhere(parts, isInSome).length < 2) return [];
+  const found = new Map<NumberLiteral, SharedHole>();
+  for (const held of namesWhere(parts, isJoint)) {
+    const taken = new Map<string, { part: Declaration; hole: NumberLiteral }>();
+    for (const { text } of parts.get(held)!.heldBy) {
+      const part = parts.get(text);
+      if (part?.holesAt === undefined || part.broken) continue;
+      // A bolt and its nut may have thousands in common.
+      const akin = new Set([part]);
+      for (const hole of part.holesAt) {
+        const place = `${hole.value} ${part.holes?.text}`;
+        const first = taken.get(place);
+        if (first === undefined) taken.set(place, { part, hole });
+        else if (akin.has(first.part)) continue;
+        else if (isWithin(first.part, part) || isWithin(part, first.part)) akin.add(first.part);
+        else {
+          found.set(hole, { hole, part, taken: first.hole, by: first.part.name?.text ?? '', held });
+          break;
+        }
+      }
+    }
+  }
+  if (found.size === 0) return [];
+  const left = new Set(statementsOf(model, 'omit').map(({ name }) => name?.text));
+  return [...found.values()].filter(({ part, by }) => !left.has(part.name?.text) && !left.has(by));
+}
+
+const isWithin = ({ holesAt = [] }: Declaration, { holesAt: others = [] }: Declaration): boolean => {
+  const places = new Set(others.map(({ value }) => value));
+  return holesAt.every(({ value }) => places.has(value));
 };
