@@ -12,7 +12,7 @@ export function parse(uri: string, text: string): SyntaxTree {
 }
 
 /** Does beforehand what takes long about the first text that is not clean. */
-export const prepareGrammar = (): void => rules.prepare();
+export const prepareGrammar = (): void => void parseByGrammar('', '');
 
 /** Characters that the grammar reads at first where a chunk is not clean; more where that goes on. */
 const leastStretch = 2048;

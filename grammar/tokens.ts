@@ -421,7 +421,16 @@ export const vocabulary: TokenType[] = [
   ...keywordOf.values(),
 ];
 
-const lexer = new Lexer(scanned, { positionTracking: 'onlyOffset', skipValidations: true, ensureOptimizations: true });
+let madeLexer: Lexer | undefined;
+/** Made for the first text that needs it, as that takes as long as to read thousands of lines. */
+const lexer = (): Lexer => {
+  madeLexer ??= new Lexer(scanned, {
+    positionTracking: 'onlyOffset',
+    skipValidations: true,
+    ensureOptimizations: true,
+  });
+  return madeLexer;
+};
 
 /** Blanks beside space, tab and line ends. */
 export const isBlank = (code: number): boolean =>
@@ -480,7 +489,7 @@ export interface Lexed {
 
 /** Splits `text` into tokens. Total: a character that belongs nowhere becomes a `Stray` token. */
 export function lex(text: string): Lexed {
-  const { tokens, groups } = lexer.tokenize(text);
+  const { tokens, groups } = lexer().tokenize(text);
   for (let i = 0; i < tokens.length; i++) {
     const token = tokens[i]!;
     if (token.tokenType !== Word) {
