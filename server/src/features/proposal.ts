@@ -1,5 +1,6 @@
 import { type CompletionItem, type CompletionItemKind, InsertTextFormat } from 'vscode-languageserver';
 import type { Declaration } from '../../../grammar/syntax.ts';
+import { type Model, tableOf } from '../model/model.ts';
 import { isolated } from '../outputs/directed-text.ts';
 import type { Range } from '../outputs/report.ts';
 import { factsOf } from './declared-facts.ts';
@@ -65,3 +66,20 @@ export const declared = (name: string, declaration: Declaration, kind: Completio
   about: factsOf(declaration).map((fact) => `- ${fact}`),
   rank,
 });
+
+export const about = (help: string | undefined): string[] => (help === undefined ? [] : [help]);
+
+/** Where the names are that stand for what a body asks for. */
+const listOf = { ...tableOf, fastener: 'parts', old: 'parts', step: 'stepNames', reading: 'readings' } as const;
+
+/** Whether what `body` asks for first is one of a list: a name of which some are known, a usual size, one of a few words. */
+export function asksForListed(model: Model, body: string | undefined, label: string): boolean {
+  // These give a name to something new.
+  if (label === 'measure' || label === 'applies to') return false;
+  if (label === 'thread') return true;
+  const asked = /<([^<>]*)>/.exec(body ?? '')?.[1] ?? '';
+  if (asked === 'code') return model.codes.length > 0;
+  // The editor shows no other list in the place of a choice, also for what is typed on behind it.
+  if (asked === 'file.fettle' || asked.includes('|')) return true;
+  return Object.hasOwn(listOf, asked) && model[listOf[asked as keyof typeof listOf]].size > 0;
+}
