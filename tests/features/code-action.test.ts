@@ -179,6 +179,39 @@ describe('a `use` whose file is not there', () => {
     expect((await offered(used)).map(([title]) => title)).toEqual(['Use `a/b/bolts.fettle`']);
     expect(await offered({ 'unit.fettle': 'use "bolts.fettle¦"\n', 'common/gears.fettle': shared })).toEqual([]);
   });
+
+  it('is led to the file that declares what this one lacks, where it has another name by now', async () => {
+    const unit = 'use "common/bolts.fettle¦"\npart cover "Cover" held by bolt, nut\n';
+    const named = async (files: Record<string, string>) =>
+      (await offered({ 'unit.fettle': unit, ...files })).map(([title, , preferred]) => [title, preferred]);
+    const nut = 'part nut "Nut"\n';
+    const renamed = { 'common/fixings.fettle': shared + nut, 'workshop.fettle': 'tool bolt "Bolt gun"\n' };
+    expect(await named(renamed)).toEqual([['Use `common/fixings.fettle`', true]]);
+    // One that is spelled nearly alike and holds nothing of it comes behind, by itself it is a guess.
+    expect(await named({ ...renamed, 'common/bolt.fettle': 'part lid "Lid"\n' })).toEqual([
+      ['Use `common/fixings.fettle`', true],
+      ['Use `common/bolt.fettle`', false],
+    ]);
+    expect(await named({ 'common/bolt.fettle': 'part lid "Lid"\n' })).toEqual([['Use `common/bolt.fettle`', false]]);
+    // What declares most of it goes first, and a procedure of its own is no shared file.
+    expect(
+      await named({
+        'a.fettle': shared,
+        'z.fettle': shared + nut,
+        'other.fettle': `procedure other "Other"\n${shared}${nut}`,
+      }),
+    ).toEqual([
+      ['Use `z.fettle`', true],
+      ['Use `a.fettle`', false],
+    ]);
+    expect(await named({ 'a.fettle': shared + nut, 'z.fettle': shared + nut })).toEqual([
+      ['Use `a.fettle`', false],
+      ['Use `z.fettle`', false],
+    ]);
+    // Less than half of what is lacked is a guess, too.
+    const much = { 'unit.fettle': unit.replace('nut', 'nut, pin'), 'a.fettle': nut };
+    expect(await named(much)).toEqual([['Use `a.fettle`', false]]);
+  });
 });
 
 it('declares no name anew that is there for something else', async () => {

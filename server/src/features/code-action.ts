@@ -171,13 +171,13 @@ export const codeAction = feature<CodeActionParams, CodeAction[]>(
       resolveProvider: true,
     },
   },
-  async (snapshot, params, { client, workspace }) => {
+  async (snapshot, params, site) => {
     const { range, context } = params;
     const lost = wanted(context.only, CodeActionKind.QuickFix)
       ? findingsIn(snapshot, snapshot.offsetAt(range.start), snapshot.offsetAt(range.end))
       : [];
-    const found = await Promise.all(lost.map((finding) => lostFileActions(snapshot, finding, client, workspace)));
-    return [...found.flat(), ...codeActionsAt(snapshot, params, client)];
+    const found = await Promise.all(lost.map((finding) => lostFileActions(snapshot, finding, site)));
+    return [...found.flat(), ...codeActionsAt(snapshot, params, site.client)];
   },
 );
 

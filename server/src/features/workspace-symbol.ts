@@ -53,9 +53,17 @@ function findNames({ file, tree, model }: Snapshot): FileNames {
   return { container: model.head?.name?.text ?? file.name, names };
 }
 
-/** Those of them whose name or title matches. */
-function* symbolsOf(snapshot: Snapshot, query: string): Generator<SymbolInformation> {
-  const { container, names } = namesOf(snapshot);
+interface SymbolName {
+  readonly name: string;
+  readonly title: string | null;
+  readonly kind: SymbolKind;
+  readonly line: number;
+  readonly character: number;
+}
+
+/** The names of a file, one by one. */
+export function* symbolNamesOf(snapshot: Snapshot): Generator<SymbolName> {
+  const { names } = namesOf(snapshot);
   for (let i = 0; i < names.length; i += width) {
     const [name, title, kind, line, character] = names.slice(i, i + width) as [
       string,
@@ -64,6 +72,14 @@ function* symbolsOf(snapshot: Snapshot, query: string): Generator<SymbolInformat
       number,
       number,
     ];
+    yield { name, title, kind, line, character };
+  }
+}
+
+/** Those of them whose name or title matches. */
+function* symbolsOf(snapshot: Snapshot, query: string): Generator<SymbolInformation> {
+  const { container } = namesOf(snapshot);
+  for (const { name, title, kind, line, character } of symbolNamesOf(snapshot)) {
     if (!matches(query, name) && !title?.toLowerCase().includes(query.toLowerCase())) continue;
     yield {
       name,
