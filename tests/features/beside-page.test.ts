@@ -285,6 +285,36 @@ describe('a drawing beside the text', { timeout: 180_000 }, () => {
     expect(await page.evaluate(right)).toBeLessThanOrEqual(420);
   });
 
+  test('of a plan has its rows as a table that wraps in a narrow pane', async () => {
+    const { page } = await open();
+    await page.setViewportSize({ width: 300, height: 900 });
+    const title = 'Open the pump and lay all parts out on the bench';
+    const ordered = unit.replace('"Seal"', '"Seal" renew lead 1 d').replace('fit seal', 'fit new seal');
+    await content(page, planPage(await snapshotOf(ordered.replace('Open it', title))));
+    const table = page.getByRole('table', { name: 'In words' });
+    expect(await table.getByRole('columnheader').allTextContents()).toEqual(['Start', 'End', 'Time', 'Work']);
+    const rows = await table.locator('tbody').getByRole('row').all();
+    expect(await Promise.all(rows.map((row) => row.getByRole('cell').allTextContents()))).toEqual([
+      ['+0 min', '+10 min', '10 min', `${title} (may slip 23 h 50 min)`],
+      ['+0 min', '+1 d', '1 d', '* Order Seal (order)'],
+      ['+1 d', '+1 d 20 min', '20 min', '* Close it'],
+    ]);
+    const { x, width } = (await table.boundingBox())!;
+    expect(x + width).toBeLessThanOrEqual(300);
+  });
+
+  test('of a plan leads from a row to its step, and follows the cursor', async () => {
+    const { page } = await open();
+    await content(page, planPage(await snapshotOf(unit)));
+    await tell(page, { type: 'cursor', line: lineOf('remove cover') });
+    const row = (title: string) => page.getByRole('row').filter({ hasText: title });
+    expect(await row('Open it').getAttribute('aria-current')).toBe('true');
+    expect(await row('Close it').getAttribute('aria-current')).toBeNull();
+    await row('Close it').focus();
+    await page.keyboard.press('Enter');
+    expect(await said(page)).toContainEqual({ type: 'go', line: lineOf('step close "Close it" takes 20 min') });
+  });
+
   test('wider than its frame begins with the first part, follows the cursor across, and stays where it is over an edit', async () => {
     const { page } = await open();
     await page.setViewportSize({ width: 500, height: 700 });
@@ -384,7 +414,7 @@ describe('a drawing beside the text', { timeout: 180_000 }, () => {
       for (const shown of [diagramPage, planPage]) {
         const text = unit.replace('"Cover"', `"${words}"`).replace('"Close it"', `"${words}"`);
         await content(page, shown(await snapshotOf(text)));
-        const lines = await page.evaluate<string[]>('measure.leftToRight("svg text, main pre, main li")');
+        const lines = await page.evaluate<string[]>('measure.leftToRight("svg text, main td, main li")');
         const titles = lines.filter((line) => line.includes('םח'));
         expect(titles.length).toBeGreaterThan(1);
         for (const line of titles) expect(line).toMatch(seen);

@@ -224,7 +224,7 @@ describe('diagram and plan', () => {
     expect(diagramPage(none.snapshot).body).toContain('No part is declared');
     const bad = await scene(unit.replace('step open "Open it"', 'step open "Open it" after run'));
     expect(planPage(bad.snapshot).body).toMatch(/<p>[^<]*`after`/);
-    expect(planPage((await scene(files(unit))).snapshot).body).toMatch(/<svg [\s\S]*<pre/);
+    expect(planPage((await scene(files(unit))).snapshot).body).toMatch(/<svg [\s\S]*<table/);
   });
 });
 

@@ -2,7 +2,7 @@ import { inDrawing } from './directed-text.ts';
 import { widthOf, wrapped } from './drawn-text.ts';
 import { duration } from './durations.ts';
 import { escapeMarkup } from './markup.ts';
-import type { WorkPlan } from './plan.ts';
+import type { PlanRow, WorkPlan } from './plan.ts';
 import { byTime, moment, rowDuration } from './plan-text.ts';
 import { ticksOf, timeAxis } from './time-axis.ts';
 
@@ -50,6 +50,8 @@ export interface ChartOptions {
   readonly form?: keyof typeof chartForms;
   /** No heading, as the page around it has one. */
   readonly bare?: boolean;
+  /** Line of the step of a row, counted from 0, for pages that lead there. */
+  readonly lineOf?: (row: PlanRow) => number | undefined;
 }
 
 /** A moment above the axis: with its day where that is another than of the start, and without the hour at midnight. */
@@ -65,7 +67,10 @@ function clockWords(at: number, start: Date): string {
  * A bar chart of the plan: bars filled where critical, hatched where nobody's hands are needed; readable without colour. Where long
  * deliveries or waits would leave slivers of the work, time without work is shaded and drawn shorter ({@link timeAxis}).
  */
-export function planSvg(plan: WorkPlan, { start, title = 'Plan', form = 'wide', bare }: ChartOptions = {}): string {
+export function planSvg(
+  plan: WorkPlan,
+  { start, title = 'Plan', form = 'wide', bare, lineOf = () => undefined }: ChartOptions = {},
+): string {
   const chart: ChartForm = chartForms[form];
   const { width, left, rowHeight } = chart;
   const right = 24;
@@ -116,7 +121,8 @@ export function planSvg(plan: WorkPlan, { start, title = 'Plan', form = 'wide', 
       row.kind === 'work' ? (row.critical ? '#333' : '#999') : `url(#${form}-${row.critical ? 'dense' : 'sparse'})`;
     const [label = ''] = wrapped(row.title, chart.titleWidth, fontSize, 1);
     const facts = `${row.title}: ${moment(row.start, start)} to ${moment(row.finish, start)}, ${rowDuration(row)}${row.critical ? ', critical' : row.float > 0 ? `, may slip ${duration(row.float)}` : ''}`;
-    return `<g><title>${escapeMarkup(facts)}</title><text x="8" y="${y + chart.title}" unicode-bidi="plaintext" stroke="#fff" stroke-width="3" paint-order="stroke">${inDrawing(label).markup}</text><rect x="${from.toFixed(1)}" y="${y + chart.bar}" width="${wide.toFixed(1)}" height="14" fill="${fill}" stroke="#333"${row.inCase === undefined ? '' : ' stroke-dasharray="4 3"'}/></g>`;
+    const line = lineOf(row);
+    return `<g${line === undefined ? '' : ` data-line="${line}"`}><title>${escapeMarkup(facts)}</title><text x="8" y="${y + chart.title}" unicode-bidi="plaintext" stroke="#fff" stroke-width="3" paint-order="stroke">${inDrawing(label).markup}</text><rect x="${from.toFixed(1)}" y="${y + chart.bar}" width="${wide.toFixed(1)}" height="14" fill="${fill}" stroke="#333"${row.inCase === undefined ? '' : ' stroke-dasharray="4 3"'}/></g>`;
   });
   const hatch = (id: string, gap: number): string =>
     `<pattern id="${form}-${id}" width="${gap}" height="${gap}" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="${gap}" height="${gap}" fill="#fff"/><line x1="0" y1="0" x2="0" y2="${gap}" stroke="#333" stroke-width="1.6"/></pattern>`;

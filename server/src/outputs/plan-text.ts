@@ -21,7 +21,7 @@ interface PlanLine {
   readonly after: string;
 }
 
-export function planLines(plan: WorkPlan, start?: Date): readonly PlanLine[] {
+function planLines(plan: WorkPlan, start?: Date): readonly PlanLine[] {
   const rows = byTime(plan.rows).map((row) => ({
     columns: [
       moment(row.start, start),

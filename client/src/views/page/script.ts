@@ -17,6 +17,7 @@ interface Element {
   value: string;
   tabIndex: number;
   closest(selector: string): Element | null;
+  getClientRects(): { readonly length: number };
   querySelector(selector: string): Element | null;
   querySelectorAll(selector: string): Iterable<Element>;
   setAttribute(name: string, value: string): void;
@@ -134,7 +135,8 @@ function mark(follow: boolean): void {
     if (here) place.setAttribute('aria-current', 'true');
     else place.removeAttribute('aria-current');
   }
-  const first = places.find((place) => lineOf(place) === nearest);
+  // One of two forms of a drawing is not shown.
+  const first = places.find((place) => lineOf(place) === nearest && place.getClientRects().length > 0);
   if (first === undefined || !follow) return;
   const { top, bottom, left, right } = first.getBoundingClientRect();
   const room = first.closest('[data-zooms]')?.getBoundingClientRect();
