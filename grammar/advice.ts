@@ -24,8 +24,10 @@ import { conditionFor, fillers, heldBy } from './meant.ts';
 import { type Advice, isClauseWord, quoteIt, type Stopped, takeOut, takeOutTo, touches, write } from './mend.ts';
 import { isInList, isInTitle, nameInWords, slugOf, wordMeant } from './name-meant.ts';
 import { nearest } from './nearest.ts';
+import { numberMeant } from './number-meant.ts';
 import { orderAgain, orderCalled, orderIn, orderMeant } from './order-meant.ts';
 import {
+  doubled,
   hazardCalled,
   markingMeant,
   partNumberMeant,
@@ -58,6 +60,7 @@ import {
   Word,
 } from './tokens.ts';
 import { unitMeant, unitOf } from './units.ts';
+import { isBeforePattern } from './wanted.ts';
 
 /** Which clause of the node was meant where another one stands, as `mendOf` gives it. */
 export function clauseMeant(here: Stopped, word: string, at: number): Advice | undefined {
@@ -69,7 +72,7 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
     for (let i = at + 1; i <= (thread[2] ?? at); i++) here.trouble(i);
     return thread;
   }
-  const fraction = fractionMeant(here, at);
+  const fraction = fractionMeant(here, at) ?? (word === 'quantity' ? numberMeant(here, at) : undefined);
   if (fraction !== undefined) return fraction;
   if (isDeclaration(kind)) {
     if (word === 'torque' && here.allowed.has('range')) return write('range');
@@ -184,7 +187,7 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   }
   const thread = isDeclaration(kind) ? threadMeant(here, at, expected) : undefined;
   if (thread !== undefined) return thread;
-  const fraction = fractionMeant(here, at);
+  const fraction = fractionMeant(here, at) ?? numberMeant(here, at);
   if (fraction !== undefined) return fraction;
   const digits = digitsMeant(here, at, expected);
   if (digits !== undefined) return digits;
@@ -221,6 +224,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     if (size !== undefined) return size;
   }
   if (kind === 'pattern' && expected === '' && image === 'd') return write('diameter');
+  const radius = kind === 'pattern' && expected === '' ? doubled(here, at) : undefined;
+  if (radius !== undefined) return radius;
   if (image === ':' && before !== undefined && (isClauseWord(before, here.allowed) || follows?.tokenType === Text))
     return takeOut;
   // `warning: Hot oil`
@@ -396,6 +401,7 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   const follows = here.onLine(at + 1);
   if (kind === 'if' && type === k.then) return takeOut;
   if (kind === 'pattern' && (image === 'holes' || (image === 'of' && isNumber(follows)))) return takeOut;
+  if (isBeforePattern(here, at)) return takeOut;
   // `holes rim at holes 1, 3`, as behind `tighten`
   if (kind === 'part' && type === k.holes && before?.tokenType === k.at) return takeOut;
   if (image === 'mark' && before?.tokenType === k.index) return takeOut;
@@ -436,7 +442,7 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
       type === Word
         ? nearest(
             image,
-            [...here.allowed].filter((word) => word.length > 3),
+            [...here.allowed].filter((word) => word.length > 3 && word !== 'text' && word !== 'quantity'),
           )
         : undefined;
     if (near !== undefined && isNumber(follows)) return [`perhaps \`${near}\` was meant`, near];
@@ -562,6 +568,8 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   }
   if (isNumber(token) && touches(token, next) && next!.tokenType !== Comma && before?.tokenType !== NumberToken)
     return ['a name begins with a letter'];
+  if (type === Word && expected === '' && here.allowed.has('text') && here.seen.has('text') && !isContextual(image))
+    return [`take it out, or say it in the ${isStatement(kind) ? 'text' : 'title'}`];
   return [''];
 }
 

@@ -230,7 +230,10 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
       return end;
     }
     const lost = this.wordsBetween(stop.at, next);
-    const word = this.reportStop(stop, next, next < end ? `at ${shown(this.tokens[next]!)}` : atNextLine);
+    const word = this.reportStop(stop, next, (from) => {
+      for (next = Math.max(next, from); next < end && !isClause(next); ) next++;
+      return next < end ? `at ${shown(this.tokens[next]!)}` : atNextLine;
+    });
     if (word !== undefined && clauses !== undefined) {
       setType(this.tokens[stop.at]!, k[word]);
       next = stop.at;
@@ -287,8 +290,11 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
     return (this.endOfQuantity(next) ?? next - 1) + 1;
   }
 
-  /** Tells where reading stopped; the clause that a word there is read as, where it was told of as that. */
-  private reportStop(stop: Stop, next: number, where: string): ContextualWord | undefined {
+  /**
+   * Tells where reading stopped; the clause that a word there is read as, where it was told of as that. `where` gives where reading goes
+   * on, from a token on.
+   */
+  private reportStop(stop: Stop, next: number, where: (from: number) => string): ContextualWord | undefined {
     const token = this.tokens[stop.at]!;
     const before = this.tokens[stop.at - 1];
     // One trouble a place: a stray unit or a reserved name has been told of already.
@@ -316,7 +322,12 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
           : [stop.expected, advice];
     const isClause = first === last && token.tokenType === Word;
     const word = isClause && this.leadsClause(replacement) ? replacement : undefined;
-    const message = trouble(expected, shown(token), mend, word === undefined ? where : behindIt);
+    const message = trouble(
+      expected,
+      shown(token),
+      mend,
+      word === undefined ? where(first < stop.at ? last + 1 : 0) : behindIt,
+    );
     this.issue(this.tokens[first]!, this.tokens[last]!, message, replacement);
     if (first < stop.at) this.joinName(first, last, replacement!.replace(/ x[0-9]+$/, ''));
     return word;

@@ -1,10 +1,10 @@
 /** Which property of a declaration was most likely meant where its word is missing, or another one. */
-import { shownText } from './chunk-tokens.ts';
+import { type ChunkTokens, shownText } from './chunk-tokens.ts';
 import { hazards } from './heads.ts';
 import { hazardFor } from './meant.ts';
 import { type Advice, type Stopped, touches, write } from './mend.ts';
 import type { Declaration } from './syntax.ts';
-import { DashedNumber, FitPair, isNumber, isUnit, keyword as k, Text } from './tokens.ts';
+import { DashedNumber, FitPair, isNumber, isUnit, keyword as k, NumberToken, Text } from './tokens.ts';
 import { unitOf } from './units.ts';
 
 /** `ID 25 mm`, `outer diameter 52 mm`, `size M8` */
@@ -130,3 +130,12 @@ const formOf: Readonly<Record<string, RegExp>> = {
   'a class such as `8.8`': /^(?:[0-9]+\.[0-9]|[A-Z][0-9]L?-[0-9]+)$/,
 };
 const threadWritten = /^(?:M[0-9.]+(?:[x×][0-9.]+)?|[0-9/]+-[0-9]+|(?:G|R[pc]?)[0-9/-]+)(?:-LH)?$/;
+
+/** `radius 50 mm` of a pattern. */
+export function doubled(here: ChunkTokens, at: number): Advice | undefined {
+  const number = here.onLine(at + 1);
+  const last = here.endOfQuantity(at + 1);
+  if (here.tokens[at]!.image !== 'radius' || number?.tokenType !== NumberToken || last !== at + 2) return undefined;
+  const diameter = `diameter ${2 * Number(number.image)} ${here.tokens[last]!.image}`;
+  return [`write \`${diameter}\``, diameter, last];
+}

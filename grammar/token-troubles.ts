@@ -8,7 +8,9 @@ import { conditionFor, fillers, pipeThreadMeant, pipeThreadMend } from './meant.
 import { touches } from './mend.ts';
 import { slugOf } from './name-meant.ts';
 import { nearest } from './nearest.ts';
+import { inTime } from './number-meant.ts';
 import { pointsMeant } from './points-meant.ts';
+import { doubled } from './property-meant.ts';
 import type { Chunk, Name, Pattern } from './syntax.ts';
 import { conditionMeant } from './thread-meant.ts';
 import {
@@ -219,7 +221,11 @@ export class TokenTroubles extends ChunkTokens {
         i,
         'a decimal point',
         `the comma in ${shown(token)}`,
-        single ? `write \`${point}\`, or \`${listed}\` for a list` : `write \`${listed}\` for a list`,
+        single
+          ? thousands.test(token.image)
+            ? `write \`${point}\`, \`${token.image.replace(',', '')}\` where it parts thousands, or \`${listed}\` for a list`
+            : `write \`${point}\`, or \`${listed}\` for a list`
+          : `write \`${listed}\` for a list`,
         behindIt,
         single ? point : undefined,
       );
@@ -234,7 +240,7 @@ export class TokenTroubles extends ChunkTokens {
       this.tellUnit(i, meant);
       return;
     }
-    if (this.reportThread(i)) return;
+    if (this.reportThread(i) || this.reportCube(i) || this.reportHours(i)) return;
     const inTwo = this.unitInTwo(i);
     if (inTwo !== undefined) {
       this.trouble(i).add(i + 1);
@@ -332,6 +338,31 @@ export class TokenTroubles extends ChunkTokens {
       }
       this.tellUnit(i, meant);
     }
+  }
+
+  /** `1800 cm³` */
+  private reportCube(i: number): boolean {
+    const unit = cubes[this.tokens[i]!.image];
+    const sign = this.onLine(i + 1);
+    if (unit === undefined || sign?.image !== '³' || !touches(this.tokens[i]!, sign)) return false;
+    this.tellNumber(i - 1, i + 1, `${this.tokens[i - 1]!.image} ${unit}`);
+    return true;
+  }
+
+  /** `1h30`, `1h30min` */
+  private reportHours(i: number): boolean {
+    const [, minutes] = /^h([0-5][0-9])(?:min)?$/.exec(this.tokens[i]!.image) ?? [];
+    const { image } = this.tokens[i - 1]!;
+    if (minutes === undefined || !/^[0-9]+$/.test(image)) return false;
+    this.tellNumber(i - 1, i, inTime(Number(image), Number(minutes)));
+    return true;
+  }
+
+  /** A number and its unit, which stands behind it up to `last`, written otherwise. */
+  private tellNumber(number: number, last: number, written: string): void {
+    for (let each = number; each <= last; each++) this.trouble(each);
+    const message = trouble('a unit', this.shownFrom(number + 1, last), `write \`${written}\``, behindIt);
+    this.issue(this.tokens[number]!, this.tokens[last]!, message, written);
   }
 
   /** `supply oil "Oil" 2 L 75W-90` */
@@ -448,6 +479,14 @@ export class TokenTroubles extends ChunkTokens {
     // What a class or grade numbers has no unit.
     const isProperty = !isHardness && (led === k.class || led === k.grade);
     const condition = isProperty ? conditionFor(token.image) : undefined;
+    const radius = doubled(this, i);
+    if (radius !== undefined) {
+      const [words, instead, last = i] = radius;
+      for (let each = i; each <= last; each++) this.trouble(each);
+      const message = trouble('a property of a pattern', shown(token), words, behindIt);
+      this.issue(token, this.tokens[last]!, message, instead);
+      return;
+    }
     const near =
       meant !== undefined
         ? undefined
@@ -477,9 +516,11 @@ export class TokenTroubles extends ChunkTokens {
             ? 'a class of set screws says how hard they are, not what they hold, take `class` out'
             : isProperty
               ? ''
-              : isTon && this.beginOfLine(i).tokenType === k.press
-                ? 'write it in `kN`: a metric ton is 9.81 kN, one of 2000 lb 8.90 kN'
-                : `write one that Fettle knows, such as \`N·m\`, \`mm\` or \`min\`${this.measuredAt(i) ? ', or all of it in a text: `check "…"`' : ''}`,
+              : /^gal(?:lons?)?$/i.test(token.image)
+                ? 'a US gallon is 4 qt, an imperial one 8 pt'
+                : isTon && this.beginOfLine(i).tokenType === k.press
+                  ? 'write it in `kN`: a metric ton is 9.81 kN, one of 2000 lb 8.90 kN'
+                  : `write one that Fettle knows, such as \`N·m\`, \`mm\` or \`min\`${this.measuredAt(i) ? ', or all of it in a text: `check "…"`' : ''}`,
       behindIt,
     );
     this.issue(token, this.tokens[isDotted ? i + 1 : i]!, message, meant ?? near);
@@ -576,6 +617,12 @@ export class TokenTroubles extends ChunkTokens {
     return { ...this.spanOf(token), text: token.image };
   }
 }
+
+/** `1,250`, which may be either. */
+const thousands = /^[1-9][0-9]{0,2},[0-9]{3}$/;
+
+/** Cubes of lengths, which are volumes. */
+const cubes: Readonly<Record<string, string>> = { cm: 'mL', dm: 'L' };
 
 /** What stands behind the number of a count elsewhere. */
 const countWord = /^(?:x|off|pcs?|pieces?|ea|nos)$/i;

@@ -242,6 +242,8 @@ const others: ReadonlyMap<string, readonly [size: number, symbol: string]> = new
     mil: [0.001, 'in'],
     mils: [0.001, 'in'],
     cnm: [0.01, 'N·m'],
+    n·cm: [0.01, 'N·m'],
+    ncm: [0.01, 'N·m'],
     n·mm: [0.001, 'N·m'],
     nmm: [0.001, 'N·m'],
     dan·m: [10, 'N·m'],

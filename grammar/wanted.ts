@@ -32,11 +32,19 @@ export function wanted(here: Stopped, at: number, expected: string): readonly [e
  */
 export function isInPlaceOfName(here: Stopped, i: number): boolean {
   const { image } = here.tokens[i]!;
+  if (isBeforePattern(here, i)) return true;
   if (!isContextual(image) || !here.allowed.has(image) || alone.has(image)) return false;
   let lead = i - 1;
   while (here.tokens[lead]?.tokenType === Comma) lead -= 2;
   return leadsToName.has(here.tokens[lead]?.tokenType.name ?? '') && goesOn(image, here.onLine(i + 1));
 }
+
+/** `holes in rim`, `holes by rim` */
+export const isBeforePattern = (here: Stopped, i: number): boolean =>
+  here.node!.kind === 'part' &&
+  here.tokens[i - 1]?.tokenType === k.holes &&
+  /^(?:by|in|on)$/.test(here.tokens[i]!.image) &&
+  here.onLine(i + 1)?.tokenType === Word;
 
 function goesOn(word: string, next: IToken | undefined): boolean {
   if (next === undefined) return false;
