@@ -18,6 +18,22 @@ const named = <T extends { name: string }>(lines: readonly T[], name: string): T
 const stepsOf = ({ places }: { places: Kit['tools'][number]['places'] }): number[] => places.map(({ step }) => step);
 
 describe('new parts', () => {
+  // Bore, outside diameter and width, in that order, as ISO 15 lists rolling bearings (from memory).
+  it.each([
+    ['bore 17 mm diameter 40 mm length 12 mm', '17 × 40 × 12 mm'],
+    ['bore 17 mm diameter 40 mm', '17 × 40 mm'],
+    ['bore 0.75 in diameter 40 mm length 12 mm', '0.75 in × 40 mm × 12 mm'],
+    ['bore 20 mm length 30 mm', 'bore 20 mm, 30 mm long'],
+    ['length 30 mm', '30 mm'],
+    ['bore 20 mm number "6204"', undefined],
+    ['thread M8 length 30 mm', 'M8 × 30 mm'],
+  ])('tell of %s the size %s', (clauses, size) => {
+    const { parts } = kitIn(
+      `part race "Race" renew ${clauses}\nteardown\n  step a\n    remove race\n    discard race\nreassembly\n  step b\n    fit new race\n`,
+    );
+    expect(named(parts, 'race').size).toBe(size);
+  });
+
   it('count once what both ways of an alternative fit, and as possible what only one replaces', () => {
     const winch = sample('winch-reducer');
     expect(named(winch.parts, 'input-bearing')).toMatchObject({

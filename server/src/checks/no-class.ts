@@ -11,7 +11,7 @@ export const noClass: Check = {
   severity: 'information',
   section: 'Tightening',
   fires:
-    'a torque cannot be judged because the part states no thread, or no property class or grade; of a pipe thread, which has none, nothing is asked.',
+    'a torque cannot be judged because the part states no thread, or no property class or grade; of a pipe thread and of a hose clip or band clamp, which have none, nothing is asked.',
   why: 'Without thread and class nobody can tell a firm torque from one that breaks the bolt.',
   bad: `part bolt "Bolt" thread M8 torque 25 N·m
 teardown
@@ -66,6 +66,10 @@ const stainless = new RegExp(`\\b(?:${stainlessSteels})-\\d{2,3}\\b`);
 /** Screws without a head, which press with their point (ISO 898-5). */
 const setScrew = /\b(?:set|grub)[- ]?screws?\b/i;
 
+/** Bands that are drawn together by a screw of their own, for which they state a torque; its screw may be declared by itself. */
+const clip = /\b(?:clamps?|clips?|v-?bands?)\b/i;
+const screwOfOne = /\b(?:bolt|nut|screw|stud)s?\b/i;
+
 /** What the title names that a clause would say. */
 function namedIn({ thread, title, propertyClass, grade }: Declaration): string | undefined {
   const text = title?.value ?? '';
@@ -84,7 +88,9 @@ function remedyFor(part: Declaration, settings: Settings): string | undefined {
   if (strength !== undefined) return undefined;
   const stated = part.propertyClass ?? part.grade;
   // Its class says how hard it is, not what it holds.
-  if (stated === undefined && setScrew.test(`${part.name!.text} ${part.title?.value ?? ''}`)) return undefined;
+  const called = `${part.name!.text} ${part.title?.value ?? ''}`;
+  if (stated === undefined && setScrew.test(called)) return undefined;
+  if ((part.thread ?? stated) === undefined && clip.test(called) && !screwOfOne.test(called)) return undefined;
   const name = named(part.name!.text);
   if (part.thread !== undefined && thread === undefined) {
     const isPipe = stated !== undefined && parsePipeThread(part.thread.text) !== undefined;

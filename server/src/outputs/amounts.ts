@@ -89,11 +89,23 @@ export function torqueWords(
   };
 }
 
-/** `M12 × 60 mm` */
+/** `M12 × 60 mm`; of a ring or bearing bore, outside diameter and width: `17 × 40 × 12 mm` */
 export function sizeOf(part: Declaration | undefined): string | undefined {
-  const length = part?.length === undefined ? undefined : spoken(part.length);
-  if (part?.thread === undefined) return length;
-  return length === undefined ? part.thread.text : `${part.thread.text} × ${length}`;
+  if (part === undefined) return undefined;
+  const { thread, bore, outside } = part;
+  const length = part.length === undefined ? undefined : spoken(part.length);
+  if (thread !== undefined) return length === undefined ? thread.text : `${thread.text} × ${length}`;
+  if (bore === undefined || (outside ?? part.length) === undefined) return length;
+  if (outside === undefined) return `bore ${spoken(bore)}, ${length} long`;
+  return across(part.length === undefined ? [bore, outside] : [bore, outside, part.length]);
+}
+
+/** Sizes across each other, the unit once where all are in one. */
+function across(sizes: readonly Quantity[]): string {
+  const all = sizes.map(spoken);
+  const unit = ` ${sizes[0]!.inUnit?.symbol}`;
+  const isShared = all.every((each) => each.endsWith(unit));
+  return isShared ? `${all.map((each) => each.slice(0, -unit.length)).join(' × ')}${unit}` : all.join(' × ');
 }
 
 /** The name of a reading, for people. */
