@@ -361,13 +361,13 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     if (isAngle(here, at + 1)) return ['an angle stands behind `then`', 'then'];
     if (here.onLine(at + 1)?.tokenType === k.then) return takeOut;
   }
-  if (type === Comma && expected === '' && follows?.tokenType === k.then) {
-    const stages = here.tokens[at - 3]?.tokenType === k.to ? stagesMeant(here, at - 2, at + 2) : undefined;
-    if (stages !== undefined) return [`write \`${stages}\``, stages, here.endOfQuantity(at + 2), at - 3];
-  }
+  const stages = kind === 'tighten' ? stagesFrom(here, at) : undefined;
+  if (stages !== undefined) return stages;
+  if (image === 'stages' && expected === '' && here.allowed.has('in') && isNumber(follows)) return write('in stages');
   if ((type === Comma || image === 'and') && expected === '') {
     const clause = here.onLine(at + 1);
-    if (clause !== undefined && isContextual(clause.image) && isClauseWord(clause, here.allowed))
+    // Behind a comma it may have been taken for a name.
+    if (clause !== undefined && isContextual(clause.image) && here.allowed.has(clause.image))
       return type === Comma ? ['no comma stands between clauses, take it out', ''] : takeOut;
   }
   const shape = type === Comma ? here.onLine(at + 1)?.image : undefined;
@@ -521,7 +521,8 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   if (type === Word && expected === '') {
     // Which names there are is not known here.
     if (isDeclaration(kind) && before?.tokenType === Word && isInList(here, at)) return [nameInWords(here, at)[0]];
-    const meant = kind === 'fill' && !here.seen.has('quantity') ? levelMeant(here) : wordMeant(here, at);
+    const isLacking = (kind === 'fill' || kind === 'wait') && !here.seen.has('quantity');
+    const meant = isLacking ? levelMeant(here) : wordMeant(here, at);
     if (meant !== undefined) return meant;
   }
   if (type === NumberToken && here.allowed.has('xN') && isCount(here, at)) return countWritten(image);
@@ -594,15 +595,13 @@ function newOne(here: Stopped, at: number, name: string | undefined): number | u
   return behind.image === name || /^ones?$/.test(behind.image) ? fresh + 1 : undefined;
 }
 
-/** `fill oil to the mark` */
+/** `fill oil to the mark`, `wait overnight` */
 function levelMeant(here: Stopped): Advice | undefined {
   if (here.seen.has('text')) return undefined;
   const quoted = 'words for the reader stand in quotes';
-  return [
-    here.node!.kind === 'fill' && !here.seen.has('quantity')
-      ? `\`fill\` needs a quantity such as \`1.8 L\`, ${quoted}`
-      : quoted,
-  ];
+  const { kind } = here.node!;
+  if (here.seen.has('quantity') || (kind !== 'fill' && kind !== 'wait')) return [quoted];
+  return [`\`${kind}\` needs ${kind === 'fill' ? 'a quantity such as `1.8 L`' : 'a time such as `60 min`'}, ${quoted}`];
 }
 
 /** `remove bolt × 4`, `qty 4`, `qty. 4` */
@@ -640,6 +639,17 @@ function placeMeant(here: Stopped, at: number): Advice | undefined {
     '',
     last,
   ];
+}
+
+/** `to 10 N·m, 25 N·m`, `to 10 N·m, then 25 N·m`, `to 10 N·m then to 25 N·m`: the other torque stands behind the token at `at`. */
+function stagesFrom(here: Stopped, at: number): Advice | undefined {
+  let to = at - 1;
+  while (to > at - 7 && here.tokens[to] !== undefined && here.tokens[to]!.tokenType !== k.to) to--;
+  if (here.tokens[to]?.tokenType !== k.to) return undefined;
+  let second = at + 1;
+  while (/^(?:then|to)$/.test(here.onLine(second)?.image ?? '')) second++;
+  const written = stagesMeant(here, to + 1, second);
+  return written === undefined ? undefined : [`write \`${written}\``, written, here.endOfQuantity(second), to];
 }
 
 /** The last token of the clause that begins at `at`, on its line. */

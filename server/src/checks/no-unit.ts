@@ -9,10 +9,10 @@ import type { Check, Raw } from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { ByPlace } from './entries.ts';
 
-/** `5 to 100 N·m`, `5 - 100 N·m`, `1 1/4 in`, `12½ L`, `1 250 L`, `2"`: a range or number written otherwise or an inch mark is told of as one. */
+/** `5 to 100 N·m`, `5 - 100 N·m`, `1 1/4 in`, `12½ L`, `1 250 L`, `2"`: a range or number written otherwise or an inch mark is told of as one, as are stages behind `to`. */
 const isTold = ({ chunk, end }: Span): boolean =>
-  /^(?: to | ?[-−–—…~] ?[0-9]|(?:[ -][0-9]+)?\/[0-9]|[½¼¾⅓⅔⅛⅜⅝⅞]|[ '’][0-9]{3}|,[0-9]|:[0-9]| ?\+ ?[0-9])/.test(
-    chunk.text.slice(end, end + 12),
+  /^(?: to | ?[-−–—…~] ?[0-9]|(?:[ -][0-9]+)?\/[0-9]|[½¼¾⅓⅔⅛⅜⅝⅞]|[ '’][0-9]{3}|,[0-9]|:[0-9]| ?\+ ?[0-9]| then [0-9.]+ ?[Nlk])/.test(
+    chunk.text.slice(end, end + 16),
   ) ||
   (chunk.text[end] === '"' && /^"[^"\r\n]*(?:[\r\n]|$)/.test(chunk.text.slice(end)));
 const lacksUnit = ({ quantity }: QuantityPlace): boolean =>
