@@ -412,6 +412,19 @@ reassembly
     ]);
   });
 
+  test('what is shut in where it came off is fitted nowhere while that stays on', () => {
+    const text = (off: readonly string[], ...lines: readonly string[]): string =>
+      `part clip "Clip"\npart lid "Lid" held by clip\npart seal "Seal" behind lid\nteardown\n  step open\n${off.map((line) => `    ${line}\n`).join('')}reassembly\n  step close\n${lines.map((line) => `    ${line}\n`).join('')}`;
+    const all = ['remove clip', 'remove lid', 'remove seal'];
+    const back = ['fit seal', 'fit lid', 'fit clip'];
+    expect(mends(text(all, ...back, 'remove seal'), 'left-off')).toEqual([text(all, ...back)]);
+    // `fit seal` between would be as wrong: first the lid has to come off.
+    expect(mends(text(all.slice(0, 2), ...back.slice(1), 'remove seal'), 'left-off')).toEqual([]);
+    expect(mends(text(['remove lid'], 'do "Look inside"'), 'left-off')).toEqual([]);
+    // The clip goes only below: then the lid may well go back.
+    expect(mends(text(['remove lid', 'remove clip'], 'fit clip'), 'left-off')).toHaveLength(1);
+  });
+
   test('what holds is taken off, and put back, below a warning of its hazards', () => {
     const text = `part guard "Guard" hazard weight
 part lid "Lid" held by guard

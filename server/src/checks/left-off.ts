@@ -5,7 +5,7 @@ import { owedAtEnd } from './at-end.ts';
 import { type Check, type Raw, related } from './check.ts';
 import { eachVariant } from './each-variant.ts';
 import { tightenLine } from './edits.ts';
-import { lastPlaceOf, placeNaming } from './entries.ts';
+import { lastPlaceOf, placeNaming, placesOn } from './entries.ts';
 import { insertFastened, insertMirrored } from './mirrored.ts';
 import { withoutIt } from './still-held.ts';
 import { named } from './wording.ts';
@@ -40,6 +40,10 @@ reassembly
       at === undefined ? undefined : variant.entries[at]!.actions.find(({ name }) => name === finding.span);
     if (removal !== undefined && removal.holders.length > 0 && removal.before.lastBack !== undefined)
       return withoutIt(finding, model, removal.statement);
+    // What holds or covers it, and stays on, would shut it out wherever it is fitted: that comes first.
+    const around = removal === undefined ? [] : [...removal.holders, ...removal.covers];
+    if (around.some((each) => !comesOffBehind(variant, each.part, at!)))
+      return removal!.before.lastBack === undefined ? [] : withoutIt(finding, model, removal!.statement);
     const declaration = model.parts.get(part);
     const whole = countOf(declaration);
     const { off = count, fresh = 0 } = variant.final.get(part) ?? {};
@@ -60,6 +64,13 @@ reassembly
     ];
   },
 };
+
+const frees: ReadonlySet<string> = new Set(['remove', 'discard', 'replace', 'swap-out', 'loosen']);
+const comesOffBehind = (variant: Variant, part: string, at: number): boolean =>
+  placesOn(variant, part).some(
+    (place) =>
+      place > at && variant.entries[place]!.actions.some((action) => action.part === part && frees.has(action.verb)),
+  );
 
 /** What went out with the part, and was not stripped from it, goes back with it. */
 function ridersOf(variant: Variant, part: string): string {
