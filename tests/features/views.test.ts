@@ -424,7 +424,18 @@ describe('signature help', () => {
     const { label } = signatureAt(snapshot, offset, fullClient)!.signatures[0]!;
     for (const each of ['xN', '"text"', 'thread size', 'class number', 'grade number'])
       expect(label).not.toContain(`[${each}]`);
-    for (const each of ['torque value', 'length value', 'held by parts']) expect(label).toContain(`[${each}]`);
+    for (const each of ['torque value', 'length value', 'holes pattern']) expect(label).toContain(`[${each}]`);
+  });
+  it('shows of a part, whose clauses would cover eight lines, those from the cursor on', async () => {
+    const label = async (line: string): Promise<string> => {
+      const { snapshot, offset } = await scene(line);
+      return signatureAt(snapshot, offset, fullClient)!.signatures[0]!.label;
+    };
+    expect(await label('part ¦')).toMatch(/^part name \[xN\] \["text"\] \[.* …$/);
+    expect(await label('part bolt held by ¦')).toMatch(/^part name … \[held by parts\] \[.* …$/);
+    expect(await label('part bolt hazard ¦')).toContain(' … [hazard kind]');
+    for (const line of ['part ¦', 'part bolt ¦', 'part bolt held by ¦', 'part bolt hazard ¦', 'tighten bolt ¦'])
+      expect((await label(line)).length).toBeLessThanOrEqual(125);
   });
   it('is silent at the start of a line and in texts', async () => {
     expect(await active('¦')).toBeUndefined();

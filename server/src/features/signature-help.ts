@@ -132,15 +132,22 @@ export function signatureAt(snapshot: Snapshot, offset: number, client: Client):
   const opened = new Set(opening.map(([, of]) => of));
   const spoken = clause === 'stages' ? 'in' : clause === 'hand' ? 'by' : clause;
   const open = new Set(openClauses(segment, used));
-  const parts: [string, string][] = [
+  const all: [string, string][] = [
     ...opening.map(([words, of]): [string, string] => [words, of]),
-    // The rest of a long list would lie over the text.
     ...followers
       .filter((each) => !opened.has(each) && (open.has(each) || each === spoken))
       .map((each): [string, string] => [`[${shapeOf(segment, each)}]`, each]),
   ];
+  // A bracket is optional; behind a whole clause, the first one that has not been said is meant.
+  const meant =
+    want.kind === 'clauses'
+      ? all.findIndex(([, of], i) => i >= opening.length && !used.has(of))
+      : all.findIndex(([, of]) => of === spoken);
+  const { parts, isCutBefore, isCutBehind } = around(all, opening.length, meant);
+  const at = parts.indexOf(all[meant]!);
   let label = segment;
-  const parameters = parts.map(([words, of]) => {
+  const parameters = parts.map(([words, of], i) => {
+    if (isCutBefore && i === opening.length) label += ' …';
     const start = label.length + 1;
     label += ` ${words}`;
     const help = helpOf(of, segment);
@@ -149,11 +156,7 @@ export function signatureAt(snapshot: Snapshot, offset: number, client: Client):
       ...(help === undefined || of === segment ? {} : { documentation: markup([help], client) }),
     };
   });
-  // A bracket is optional; behind a whole clause, the first one that has not been said is meant.
-  const at =
-    want.kind === 'clauses'
-      ? parts.findIndex(([, of], i) => i >= opening.length && !used.has(of))
-      : parts.findIndex(([, of]) => of === spoken);
+  if (isCutBehind) label += ' …';
   const help = helpOf(segment, segment);
   const signature: SignatureInformation = {
     label,
@@ -161,6 +164,25 @@ export function signatureAt(snapshot: Snapshot, offset: number, client: Client):
     ...(help === undefined ? {} : { documentation: markup([help], client) }),
   };
   return { signatures: [signature], activeSignature: 0, activeParameter: Math.max(0, at) };
+}
+
+/** Of the clauses as many as have room in so many characters, two lines or three: the whole list of a part would lie over the text. */
+const mostShown = 110;
+
+/** What always stands there, then the clauses from the one that is meant on. */
+function around(
+  all: readonly [string, string][],
+  opening: number,
+  meant: number,
+): { parts: readonly [string, string][]; isCutBefore: boolean; isCutBehind: boolean } {
+  const length = (parts: readonly [string, string][]): number =>
+    parts.reduce((sum, [words]) => sum + words.length + 1, 0);
+  if (length(all) <= mostShown) return { parts: all, isCutBefore: false, isCutBehind: false };
+  const from = Math.max(opening, meant);
+  const head = all.slice(0, opening);
+  let end = from;
+  while (end < all.length && (end === from || length([...head, ...all.slice(from, end + 1)]) <= mostShown)) end++;
+  return { parts: [...head, ...all.slice(from, end)], isCutBefore: from > opening, isCutBehind: end < all.length };
 }
 
 export const signatureHelp = feature<SignatureHelpParams, SignatureHelp>(
