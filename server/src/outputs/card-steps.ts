@@ -1,6 +1,6 @@
 import type { Branch, Statement, Step } from '../../../grammar/syntax.ts';
 import { spanText } from '../../../grammar/syntax.ts';
-import { unitOf } from '../../../grammar/units.ts';
+import { type Unit, unitOf } from '../../../grammar/units.ts';
 import { holesOf } from '../checks/fastening.ts';
 import { holesNamed, holesTightened, patternOf, sidesOf } from '../checks/holes.ts';
 import { shimmingOf } from '../checks/shimming.ts';
@@ -14,7 +14,7 @@ import { readingTitle, spoken, torqueWords } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
 import { field, tick } from './card-form.ts';
 import { drawPattern } from './card-pattern.ts';
-import { shimTable } from './card-shims.ts';
+import { type ShimRow, shimTable } from './card-shims.ts';
 import { angleOf, clauses, sentence } from './card-words.ts';
 import { own, withFigures } from './directed-text.ts';
 import { type Content, type Html, html, joined } from './html.ts';
@@ -45,7 +45,11 @@ export function stepCard(bench: Bench, entry: StepEntry): Html {
   // Messages above all work belong to the head, which stands again on each page of a long step.
   const work = step.statements.findIndex(({ kind }) => !isSignal(kind));
   const messages = fitting(step.statements.slice(0, Math.max(0, work)));
-  return html`<div class="kept"><article class="step" data-line="${bench.lineOf(headOf(step))}">
+  const told = step.statements.filter((statement) => bench.applies(statement));
+  const bulk = told.map((statement) => bulkOf(bench, statement));
+  // A statement that breaks itself begins on a sheet of its own: in the middle of one, browsers lose a row of its table.
+  const isLong = Math.max(...bulk) < mostKept && bulk.reduce((sum, each) => sum + each, headingHeight) > mostKept;
+  return html`<div class="kept${isLong && ' long'}"><article class="step" data-line="${bench.lineOf(headOf(step))}">
 <header><div class="heading"><h3><span class="number">${placeOfStep(bench.model, entry) + 1}</span> ${title === undefined ? 'Statements outside any step' : own(title)}</h3>${facts.length > 0 && html`<p class="facts">${joined(facts, ' · ')}</p>`}</div>${messages.length > 0 && html`<ul class="statements">${messages.map((message) => item(bench, message))}</ul>`}</header>
 ${list(
   bench,
@@ -87,6 +91,43 @@ function fitting(messages: readonly Statement[]): readonly Statement[] {
     return height > headHeight;
   });
   return end === -1 ? messages : messages.slice(0, Math.max(1, end));
+}
+
+/** A step is kept on one sheet up to so many mm: a longer one would leave most of the sheet before it empty. */
+const mostKept = 100;
+const headingHeight = 14;
+
+/** What a statement takes on paper, in mm, roughly. */
+function bulkOf(bench: Bench, statement: Statement): number {
+  const branches = statement.branches?.map(({ statements }) =>
+    statements.reduce((sum, each) => sum + (bench.applies(each) ? bulkOf(bench, each) : 0), 12),
+  );
+  if (branches !== undefined) return branches.reduce((sum, branch) => sum + branch, 8);
+  if (isSignal(statement.kind)) return heightOf(statement);
+  // Beside the author's words there are the part with its size, where it is kept and what is used.
+  const signs =
+    30 + (statement.text?.value.length ?? 0) + 25 * ((statement.keep ? 1 : 0) + (statement.using?.length ?? 0));
+  const line = 1.8 + 5.3 * Math.ceil(signs / 88);
+  switch (statement.kind) {
+    case 'measure':
+    case 'wait':
+    case 'identify':
+      return line + 9;
+    case 'sign':
+      return line + 12;
+    case 'shim':
+      return line + 24 + 6.8 * (shimRows(bench, statement)?.length ?? 0);
+    case 'loosen':
+    case 'tighten': {
+      const part = bench.model.parts.get(statement.name?.text ?? '');
+      const isInOrder =
+        statement.byHand === undefined && (statement.kind === 'tighten' || statement.order !== undefined);
+      const isDrawn = isInOrder && part !== undefined && holesOf(patternOf(bench.model, part)) !== undefined;
+      return line + (isDrawn ? 46 : statement.order === undefined ? 0 : 22) + 7 * (statement.stages?.length ?? 0);
+    }
+    default:
+      return line;
+  }
 }
 
 interface Stretch {
@@ -378,11 +419,17 @@ const inOrder = (work: Working | undefined, verb: 'Tighten' | 'Loosen', below: C
 /** Rows of a table that stands on one sheet: a longer one would leave most of the sheet before it empty. */
 const mostRowsKept = 8;
 
-function shims(bench: Bench, statement: Statement): Content {
+const unitOfShims = ({ aim }: Statement): Unit => aim?.quantity?.inUnit ?? unitOf('mm')!;
+
+function shimRows(bench: Bench, statement: Statement): readonly ShimRow[] | undefined {
   const shimming = shimmingOf(bench.model, statement);
+  return shimming && shimTable(shimming, unitOfShims(statement));
+}
+
+function shims(bench: Bench, statement: Statement): Content {
   const gap = statement.gap?.text;
-  const unit = statement.aim?.quantity?.inUnit ?? unitOf('mm')!;
-  const rows = shimming === undefined ? undefined : shimTable(shimming, unit);
+  const unit = unitOfShims(statement);
+  const rows = shimRows(bench, statement);
   const inUnit = (micrometres: number): number => fromSI(micrometres * 1e-6, unit);
   const decimals = decimalsFor((rows ?? []).flatMap(({ from, to, pieces = [] }) => [from, to, ...pieces]).map(inUnit));
   const said = (micrometres: number): string => inUnit(micrometres).toFixed(decimals);

@@ -6,7 +6,7 @@ const cssText = (text: string): string =>
 
 /**
  * The card's only style sheet. Black on white, nothing told by colour; no text under 11 pt; boxes of 5 mm for gloved
- * hands. A step is kept on one page where it fits, else it breaks between statements, or between rows of a long table, and its head, with the messages
+ * hands. A step is kept on one page, a long one breaks between statements, or between rows of a long table, and its head, with the messages
  * above all its work, stands again on each page, and so do the messages within it on those where what they are for goes on.
  */
 export const styleOf = (paper: Paper, running: string): string => `
@@ -78,7 +78,7 @@ export const styleOf = (paper: Paper, running: string): string => `
 .job-card .tray ul li::before { content: "– "; }
 
 /* Steps */
-.job-card .kept { break-inside: avoid; }
+.job-card .kept:not(.long) { break-inside: avoid; }
 .job-card .step { border-top: 0.6mm solid #000; padding: 2mm 0 4mm; }
 .job-card h2 + .kept > .step { border-top: 0; }
 .job-card :is(.step > header, .under > ul) { break-inside: avoid; break-after: avoid; }
