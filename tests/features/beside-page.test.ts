@@ -306,7 +306,14 @@ describe('a drawing beside the text', { timeout: 180_000 }, () => {
   test('of a plan leads from a row to its step, and follows the cursor', async () => {
     const { page } = await open();
     await content(page, planPage(await snapshotOf(unit)));
+    await page.setViewportSize({ width: 500, height: 200 });
+    await tell(page, { type: 'cursor', line: lineOf('fit cover') });
+    const bar = page.locator('.drawing svg:visible g.here');
+    await bar.filter({ hasText: 'Close it' }).waitFor();
+    // The scale stands above it.
+    expect(await page.evaluate('scrollY')).toBe(0);
     await tell(page, { type: 'cursor', line: lineOf('remove cover') });
+    await bar.filter({ hasText: 'Open it' }).waitFor();
     const row = (title: string) => page.getByRole('row').filter({ hasText: title });
     expect(await row('Open it').getAttribute('aria-current')).toBe('true');
     expect(await row('Close it').getAttribute('aria-current')).toBeNull();

@@ -137,7 +137,8 @@ function mark(follow: boolean): void {
   }
   // One of two forms of a drawing is not shown.
   const first = places.find((place) => lineOf(place) === nearest && place.getClientRects().length > 0);
-  if (first === undefined || !follow) return;
+  // A chart of the whole is looked at as a whole, from its scale on.
+  if (first === undefined || !follow || first.closest('[data-zooms="fit"]') !== null) return;
   const { top, bottom, left, right } = first.getBoundingClientRect();
   const room = first.closest('[data-zooms]')?.getBoundingClientRect();
   const isAside = room !== undefined && (left < room.left || right > room.right);
