@@ -111,8 +111,9 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const first = firstOf.get(fluid);
     if (first === undefined) continue;
     for (const plug of plugs) {
-      // What the plug holds is back with it.
-      if (model.parts.get(plug)?.heldBy.some(({ text }) => plugs.has(text))) continue;
+      // What the plug holds or covers, as its ring, is back with it.
+      const { heldBy = [], behind = [] } = model.parts.get(plug) ?? {};
+      if ([...heldBy, ...behind].some(({ text }) => text !== plug && plugs.has(text))) continue;
       const last = lastOf.get(plug);
       if (variant.swaps.size === 0 && last !== undefined && isBehind(first, last)) continue;
       yield* withPlugOff(variant, model, fluid, flowsOf(variant, 'fill', fluid), plug);
@@ -157,8 +158,9 @@ function* withPlugOff(
   const drains = flowsOf(variant, 'drain', fluid);
   for (let i = firstPast(fills, placesOn(variant, old)[0] ?? last); i < fills.length && fills[i]! < last; i++) {
     const place = fills[i]!;
-    const { name } = variant.entries[place]!.statement;
+    const { name, text } = variant.entries[place]!.statement;
     if (name === undefined || onAt(place) >= end) continue;
+    if (isPouredIntoPart(variant, model, text?.value ?? '', place)) continue;
     // What rinses the unit is to run out.
     const next = drains[firstPast(drains, place)];
     if (next !== undefined && onAt(next) < end) continue;
@@ -171,6 +173,26 @@ function* withPlugOff(
     };
   }
 }
+
+/** Whether a text says that the fluid goes into a part that lies on the bench: it does not reach the drain hole. */
+function isPouredIntoPart(variant: Variant, { parts }: Model, text: string, place: number): boolean {
+  const [, into] = /\binto\b(.*)/i.exec(text) ?? [];
+  if (into === undefined) return false;
+  const words = into.toLowerCase().match(/\p{L}{3,}/gu) ?? [];
+  return words.some((word) =>
+    (calledBy(parts).get(word) ?? []).some((name) => {
+      const state = stateBefore(variant, name, place);
+      return state !== undefined && on(state) === 0;
+    }),
+  );
+}
+/** By each word that parts other than drain plugs are called by, those parts; a word of more than a few says nothing. */
+const calledBy = noted((parts: Model['parts']): ReadonlyMap<string, readonly string[]> => {
+  const called = new Map<string, string[]>();
+  for (const [name, part] of parts) if (!isDrain(part)) for (const word of wordsOf(part)) addTo(called, word, name);
+  for (const [word, { length }] of called) if (length > mostAlike) called.delete(word);
+  return called;
+});
 
 /**
  * Whether, between a fill at `place` and the plug that goes in last, the vent or level hole is shut: then the fluid came up through the

@@ -12,7 +12,7 @@ export const noShim: Check = {
   section: 'Mounting, waiting, measuring',
   local: true,
   fires:
-    "for some reading within the measure's limits, no stack of the listed shims reaches the target; information where every reading is within an end play as it is.",
+    "for some reading within the measure's limits, no stack of the listed shims reaches the target; information where every reading is within an end play as it is, or the least one takes more than twelve shims.",
   why: 'The gap is measured, the shim that it calls for is not in the kit, and the job stops.',
   bad: `part shim-pack "Shims"
 teardown
@@ -39,6 +39,7 @@ reassembly
       const worst = worstReading(shimming.limits, shimming.target, shimming.shims);
       if (worst === undefined) {
         if (isNeedless(shimming.limits, shimming.target)) yield needless(statement, shimming.limits);
+        else yield* tooMany(statement, shimming.limits, shimming);
         continue;
       }
       const [first] = statement.stock!;
@@ -82,6 +83,26 @@ reassembly
     }
   },
 };
+
+/** Shims in one pack; as few as can be is common practice, no source. */
+const mostInPack = 12;
+
+/** Whoever measures expects a pack of a few: one that takes dozens has a slipped decimal somewhere. */
+function* tooMany({ aim, gap, name }: Statement, { low }: Limits, { target, shims }: Shimming): Generator<Raw> {
+  const thickest = Math.max(...shims.map(({ thickness }) => thickness));
+  const least = target.kind === 'endplay' ? low - target.high : low + target.low;
+  const count = Math.ceil(least / thickest);
+  if (!Number.isFinite(count) || count <= mostInPack) return;
+  const unit = aim!.quantity!.inUnit!;
+  const [reading, shim] = [low, thickest].map((each) => say(fromSI(each * 1e-6, unit), unit, 4));
+  yield {
+    span: gap!,
+    severity: 'information',
+    message: `the least reading, ${reading}, takes ${count} shims of ${shim}, the thickest: check the limits and the thicknesses for a slipped decimal.`,
+    related: [],
+    data: { subject: name?.text ?? '' },
+  };
+}
 
 type Limits = NonNullable<Shimming['limits']>;
 
