@@ -226,8 +226,13 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   if (kind === 'pattern' && expected === '' && image === 'd') return write('diameter');
   const radius = kind === 'pattern' && expected === '' ? doubled(here, at) : undefined;
   if (radius !== undefined) return radius;
-  if (image === ':' && before !== undefined && (isClauseWord(before, here.allowed) || follows?.tokenType === Text))
-    return takeOut;
+  if (image === ':' && before !== undefined)
+    if (
+      (expected === 'a name' && isKeyword(before)) ||
+      isClauseWord(before, here.allowed) ||
+      follows?.tokenType === Text
+    )
+      return takeOut;
   // `warning: Hot oil`
   if (image === ':' && before?.image === kind && isNameless(kind) && follows !== undefined) {
     const [words, text, last] = proseFrom(here, at + 1) ?? [];
@@ -322,6 +327,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
       return [`a name is one word, such as \`${before.image}-${image}\``];
     if ((type === Word && image !== 'and') || type === Text) return [`write ${expected} before it`, `${lead} ${image}`];
   }
+  if (kind === 'for' && type === Text && expected === '') return ['words for the reader stand in a `do`'];
+  if (kind === 'for' && image === 'only') return takeOut;
   if ((kind === 'for' || (kind === 'procedure' && isInList(here, at))) && expected === '') {
     const parted = 'codes are parted by commas';
     if (/^(?:and|&)$/.test(image) && here.onLine(at + 1)?.tokenType === Word) return [parted, ','];
@@ -563,7 +570,7 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
       endOf(token) === next.startOffset
     )
       return hyphenated(here, at);
-    if (/^[.;:!]$/.test(image) && follows === undefined) return takeOut;
+    if (/^[.;:!]$/.test(image) && (follows === undefined || image === ':')) return takeOut;
     if (image === ';' && isStatement(follows?.image ?? '')) return ['each statement stands on a line of its own', ''];
     return [strayMend];
   }

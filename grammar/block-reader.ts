@@ -138,7 +138,9 @@ export abstract class BlockReader extends NodeReader {
         shown(token),
         opens === undefined
           ? 'it closes nothing, take it out'
-          : `it parts the branches of \`${opens}\` and nothing else`,
+          : this.blocks.at(-1)?.kind === 'for'
+            ? 'close the `for` above with `end`, and open one for the other codes'
+            : `it parts the branches of \`${opens}\` and nothing else`,
         behindIt,
       );
       this.run(from, to, part, blockPartForm);

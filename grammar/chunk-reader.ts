@@ -17,7 +17,7 @@ import {
 } from './heads.ts';
 import { maxNesting, mostCodes } from './limits.ts';
 import { applies, declarationFor, hazardFor, headFor, phaseFor, statementFor } from './meant.ts';
-import { isClauseWord } from './mend.ts';
+import { isClauseWord, takeOut } from './mend.ts';
 import { nearest } from './nearest.ts';
 import { type Form, noClauses, rules } from './node-reader.ts';
 import { inQuotes } from './prose-meant.ts';
@@ -288,12 +288,21 @@ export class ChunkReader extends BlockReader {
   private wordOfHead(from: number, to: number): boolean {
     const { item, strayStep } = this.chunk;
     const { tokenType } = this.tokens[from]!;
-    const behind = this.onLine(from + 1);
+    // `measure: metric`
+    const last = this.onLine(from + 1)?.image === ':' ? from + 1 : from;
+    const behind = this.onLine(last + 1);
     if (item?.kind !== 'procedure' || strayStep !== undefined || behind === undefined) return false;
     const head = item;
-    let next = from + 2;
+    let next = last + 2;
     if (tokenType === k.measure && /^(?:metric|imperial)$/.test(behind.image)) {
-      this.tell(from, 'a clause of the head', '`measure`', 'perhaps `measures` was meant', behindIt, 'measures');
+      const message = trouble(
+        'a clause of the head',
+        this.shownFrom(from, last),
+        'perhaps `measures` was meant',
+        behindIt,
+      );
+      this.trouble(from).add(last);
+      this.issue(this.tokens[from]!, this.tokens[last]!, message, 'measures');
       head.measures ??= this.nameAt(behind);
     } else if (tokenType === k.apply && behind.image === 'to' && this.onLine(next)?.image !== 'to') {
       this.tell(from, 'a clause of the head', '`apply`', 'perhaps `applies` was meant', behindIt, 'applies');
@@ -334,6 +343,7 @@ export class ChunkReader extends BlockReader {
     const line = this.nextLine(from, to);
     if (line > from + 1) {
       const found = this.tokens[from + 1]!;
+      const isColon = found.image === ':';
       if (!this.isTroubled(from + 1, line - 1))
         this.issue(
           found,
@@ -341,9 +351,10 @@ export class ChunkReader extends BlockReader {
           trouble(
             'a step',
             shown(found),
-            found.tokenType === Stray ? strayMend : 'write `step` and its name',
+            isColon ? takeOut[0] : found.tokenType === Stray ? strayMend : 'write `step` and its name',
             atNextLine,
           ),
+          isColon ? '' : undefined,
         );
       for (const name of this.wordsBetween(from + 1, line)) this.chunk.lostWords.push(name.text);
     }
@@ -730,13 +741,15 @@ export class ChunkReader extends BlockReader {
         }
         const follows = inStep ? undefined : this.onLine(i + 1)?.tokenType;
         const isUnits = /^units?$/i.test(token.image) && /^(?:metric|imperial)$/.test(this.onLine(i + 1)?.image ?? '');
-        const near =
-          other ??
-          (isUnits && !inStep ? 'measures' : undefined) ??
-          (follows === Word || follows === Text ? declarationFor(token.image) : undefined) ??
-          (token.tokenType === Word && !isReserved(token.image)
-            ? nearest(token.image, inStep ? this.wordsHere(i) : reservedWords)
-            : undefined);
+        const isElseIf = inStep && /^(?:else-?if|els?if)$/i.test(token.image);
+        const near = isElseIf
+          ? undefined
+          : (other ??
+            (isUnits && !inStep ? 'measures' : undefined) ??
+            (follows === Word || follows === Text ? declarationFor(token.image) : undefined) ??
+            (token.tokenType === Word && !isReserved(token.image)
+              ? nearest(token.image, inStep ? this.wordsHere(i) : reservedWords)
+              : undefined));
         this.issue(
           token,
           token,
@@ -749,9 +762,13 @@ export class ChunkReader extends BlockReader {
                 ? `write \`apply SUPPLY to ${this.tokens[i + 1]!.image}\``
                 : this.isMergeMark(i)
                   ? mergeMend
-                  : inStep && token.tokenType === Text
-                    ? textMend
-                    : 'the line is left out',
+                  : isElseIf
+                    ? 'write `else`, below it `if`, and one `end` more'
+                    : inStep && token.tokenType === Text
+                      ? textMend
+                      : !inStep && this.isInHead(token)
+                        ? 'the head says no such thing, write it in a comment behind `#`'
+                        : 'the line is left out',
             atNextLine,
           ),
           near === opened ? undefined : near,
@@ -761,6 +778,13 @@ export class ChunkReader extends BlockReader {
       }
       i = next;
     }
+  }
+
+  /** True of a word on an indented line below that of `procedure`. */
+  private isInHead({ startOffset, tokenType }: IToken): boolean {
+    const { item, strayStep } = this.chunk;
+    const isIndented = /[ \t]/.test(this.text[startOffset - 1] ?? '');
+    return item?.kind === 'procedure' && strayStep === undefined && tokenType === Word && isIndented;
   }
 
   /** `hand tighten nut`, `hand-tighten nut`: how that is written, and the last token that it stands for. */

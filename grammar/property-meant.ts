@@ -127,6 +127,7 @@ const number = '[-−]?[0-9]+(?:\\.[0-9]+)?';
 const formOf: Readonly<Record<string, RegExp>> = {
   'a number': new RegExp(`^${number}(?: ?(?:\\.\\.|±) ?${number})?(?: ?[\\p{L}°µ·.]+)?$`, 'u'),
   'a name': /^\p{L}[\p{L}\d]*(?:-[\p{L}\d]+)*$/u,
+  'a code such as `DW-40`': /^[\p{L}\d][\p{L}\d-]*$/u,
   'a class such as `8.8`': /^(?:[0-9]+\.[0-9]|[A-Z][0-9]L?-[0-9]+)$/,
 };
 const threadWritten = /^(?:M[0-9.]+(?:[x×][0-9.]+)?|[0-9/]+-[0-9]+|(?:G|R[pc]?)[0-9/-]+)(?:-LH)?$/;
