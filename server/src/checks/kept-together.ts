@@ -21,10 +21,11 @@ export const keptTogether: Check = {
   severity: 'warning',
   section: 'Coming back',
   fires:
-    '`keep in` puts a fastener where one of the same thread lies that is declared longer or shorter, or of another class or grade.',
+    '`keep in` puts a fastener where one of the same thread lies that is declared longer or shorter, or of another class or grade; an information where two shims, springs or the like lie in one place unmarked, and are told apart by their side alone.',
   why: 'They go into the holes of each other: the long one breaks through the casting or clamps nothing, the weak one stretches.',
   assumes: () => [
     'A place with the word hole, template, card or rack has one for each, and who keeps nuts with bolts does not mix them up. Common practice, no source.',
+    'A side is said by the name: left, right, front, rear, upper, lower, port, starboard and the like, or a number or letter. Who tags or ties what comes off keeps it apart. Common practice, no source.',
   ],
   bad: `part long-bolt "Long bolt" thread M8 class 8.8 length 40 mm
 part short-bolt "Short bolt" thread M8 class 8.8 length 25 mm
@@ -51,7 +52,7 @@ reassembly
     tighten long-bolt to 20 N·m
     tighten short-bolt to 20 N·m`,
   *run({ ledger, model }) {
-    if (model.fasteners.size > 1) yield* eachVariant(ledger, (variant) => inVariant(variant, model));
+    yield* eachVariant(ledger, (variant) => inVariant(variant, model));
   },
   repairs({ span, data }, { model }) {
     const part = String(data?.['subject']);
@@ -100,13 +101,38 @@ function difference(first: Kind, second: Kind): string | undefined {
 const leastStep = 0.0005;
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
-  for (const lying of sharedPlaces(actionsWhere(variant, putsAway, model))) yield* mixedUp(variant, model, lying);
+  if (model.fasteners.size > 1)
+    for (const lying of sharedPlaces(actionsWhere(variant, putsAway, model))) yield* mixedUp(variant, model, lying);
+  for (const lying of sharedPlaces(actionsWhere(variant, putsAwaySided, model))) yield* swapped(variant, model, lying);
 }
 
-const putsAway = pickedOfAll(({ verb, statement, unsure, after, part: name }, parts) => {
-  if (verb !== 'remove' || statement.keep === undefined || unsure || onBench(after) === 0) return false;
-  const part = parts.get(name);
+const isPutAway = ({ verb, statement, unsure, after }: Action): boolean =>
+  verb === 'remove' && statement.keep !== undefined && !unsure && onBench(after) > 0;
+
+const putsAway = pickedOfAll((action, parts) => {
+  if (!isPutAway(action)) return false;
+  const part = parts.get(action.part);
   return part?.thread !== undefined && !part.broken && part.renew === undefined;
+});
+
+const putsAwaySided = pickedOfAll((action, parts) => {
+  if (!isPutAway(action) || action.before.marked || isTagged(action.statement)) return false;
+  const part = parts.get(action.part);
+  return part?.thread === undefined && part?.renew === undefined && part !== undefined && sideless(part).name !== '';
+});
+
+const isTagged = ({ keep, text }: Statement): boolean =>
+  /\b(?:apart|label|mark|number|paint|separate|tag|tie|wire)/i.test(`${keep?.value ?? ''} ${text?.value ?? ''}`);
+
+const side =
+  /(?:^|-)(?:left|right|front|rear|upper|lower|top|bottom|male|female|port|starboard|fore|aft|inboard|outboard|[a-f]|\d)(?=-|$)/;
+/** Parts of which two look alike though each was chosen for, or has run in, its own place. */
+const alike = /(?:^|-)(?:bearing|bush|cap|cone|cup|pack|pad|race|shim|shoe|spacer|spring|washer)s?(?=-|$)/;
+
+/** The name of a part without its side; empty where it has none, or is not one of a kind that looks alike. */
+const sideless = noted(({ name }: Declaration): { readonly name: string } => {
+  const text = name?.text.toLowerCase() ?? '';
+  return { name: side.test(text) && alike.test(text) ? text.replace(side, '-*') : '' };
 });
 
 /** Of removals, those that `keep in` puts in one place, by places. */
@@ -165,6 +191,39 @@ function* mixedUp(variant: Variant, model: Model, lying: readonly Action[]): Gen
     else alike.removals.push(action);
   }
 }
+
+function* swapped(variant: Variant, model: Model, lying: readonly Action[]): Generator<Raw> {
+  /** By names without their sides, the last removal of each of the parts. */
+  const twins = new Map<string, Map<string, Action>>();
+  for (const action of lying) {
+    const part = model.parts.get(action.part)!;
+    const { name } = sideless(part);
+    const others = twins.get(name) ?? new Map<string, Action>();
+    twins.set(name, others);
+    const isKnown = others.has(action.part);
+    const place = lastPlaceOf(variant, action.statement);
+    const first = [...others.values()].find(
+      (each) =>
+        each.part !== action.part &&
+        haveOneBore(part, model.parts.get(each.part)!) &&
+        liesThere(variant, each, place) &&
+        !goesToScrap(variant, action.part, place, onBench(action.after)),
+    );
+    others.set(action.part, action);
+    if (first === undefined || isKnown) continue;
+    yield {
+      span: action.statement.keep!,
+      severity: 'information',
+      message: `${named(action.part)} goes into the place of ${named(first.part)}, and nothing but the side tells them apart: keep them apart or tag them, or they change sides.`,
+      related: related(first.statement.keep, `${named(first.part)} is kept here`),
+      data: { subject: action.part },
+    };
+  }
+}
+
+/** Whether two parts may have the same bore, as far as is stated. */
+const haveOneBore = (one: Declaration, other: Declaration): boolean =>
+  one.bore === undefined || other.bore === undefined || written(one.bore) === written(other.bore);
 
 interface Lying {
   readonly kind: Kind;
