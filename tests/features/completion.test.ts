@@ -391,6 +391,38 @@ describe('words', () => {
   });
 });
 
+describe('clauses that go with what stands already', () => {
+  it('come first: class, length and torque of a thread, the interference of a bore, the amount of a fluid', async () => {
+    expect((await at(`${head}part lid-bolt x4 "Lid bolt" thread M8 ¦`)).slice(0, 5)).toEqual([
+      'class',
+      'length',
+      'torque',
+      'holes',
+      'head',
+    ]);
+    expect((await at(`${head}part lid-bolt thread M8 class 8.8 torque 25 N·m ¦`)).slice(0, 2)).toEqual([
+      'length',
+      'holes',
+    ]);
+    expect((await at(`${head}part race "Race" bore 62 mm ¦`)).slice(0, 2)).toEqual(['interference', 'length']);
+    expect((await at(`${opened}    fill oil ¦`))[0]).toBe('1.8 L');
+    expect((await at(`${opened}    drain oil ¦`))[0]).toBe('1.8 L');
+    expect(await at(`${opened}    drain oil 1 L ¦`)).not.toContain('1.8 L');
+    expect(await at(`${opened}    apply oil ¦`)).toEqual(['to']);
+  });
+});
+
+describe('below a declaration', () => {
+  it('another one comes first where the line is not indented, the clauses that it may go on with where it is', async () => {
+    const lid = `${head}part lid "Lid" held by bolt\n`;
+    expect((await at(`${lid}¦`))[0]).toBe('part');
+    expect(await at(`${lid}¦`)).toContain('renew');
+    expect((await at(`${lid}  ¦`))[0]).toBe('behind');
+    // The head of the procedure is whole only with its clauses.
+    expect((await at('procedure pump "Pump"\n¦'))[0]).toBe('applies to');
+  });
+});
+
 describe('units', () => {
   it('offers temperatures behind `heat` and `cool`, torques behind `tighten`', async () => {
     for (const [statement, unit] of [
@@ -411,6 +443,15 @@ describe('units', () => {
   it('offers one kind after the other where several belong there, the usual one first', async () => {
     expect(await at(`${head}supply grease "Grease" 0.6 ¦`)).toEqual(['L', 'mL', 'g', 'kg', 'qt', 'pt', 'lb']);
     expect((await at(`${head}tool puller "Puller" range 1..5 ¦`)).slice(0, 4)).toEqual(['N·m', 'kgf·m', 'kgf·cm', 'N']);
+  });
+
+  it('offers first what a reading or a tool is named after, lengths for other readings', async () => {
+    const first = async (text: string) => (await at(text))[0];
+    expect(await first(`${opened}    measure end-play limit 0.1..0.2 ¦`)).toBe('mm');
+    expect(await first(`${opened}    measure relief-pressure limit 175..185 ¦`)).toBe('bar');
+    expect(await first(`${opened}    measure drag-torque max 2 ¦`)).toBe('N·m');
+    expect(await first(`${opened}    measure oil-temperature min 40 ¦`)).toBe('°C');
+    expect(await first(`${head}tool pressure-gauge "Gauge" range 0..250 ¦`)).toBe('bar');
   });
 
   it('takes the place of the unit that stands behind the cursor', async () => {

@@ -7,19 +7,27 @@ import { openClauses, requiredOf } from './clauses.ts';
 import type { Place } from './place.ts';
 import { about, asksForListed, type Proposal } from './proposal.ts';
 import { momentsAt, statesOf } from './replayed.ts';
-import { stagesOf } from './value-proposals.ts';
+import { amountProposals, stagesOf } from './value-proposals.ts';
 import { clauseHelp, helpOf, spelled } from './words.ts';
+
+/** What is mostly declared along with a thread, with a bore. */
+const usualWith: Readonly<Record<string, readonly string[]>> = {
+  thread: ['class', 'length', 'torque', 'holes', 'head'],
+  bore: ['interference', 'length', 'diameter', 'limit'],
+};
 
 export function clauseProposals(snapshot: Snapshot, offset: number, place: Place): Proposal[] {
   const { segment, used } = place;
   if (segment === undefined) return [];
+  const usual =
+    segment === 'part' ? Object.keys(usualWith).flatMap((each) => (used.has(each) ? usualWith[each]! : [])) : [];
   const required = (requiredOf[segment] ?? []).flatMap((clause) =>
     clause.split('|').some((each) => used.has(each)) ? [] : clause.split('|'),
   );
   const first = required.slice(0, required[0] === 'endplay' ? 2 : 1);
   // Until a statement is whole, only what it lacks is offered.
   const offered = first.length > 0 ? first : openClauses(segment, used);
-  const found: Proposal[] = [];
+  const found = amountProposals(snapshot.model, place);
   offered.forEach((clause, i) => {
     if (clause === 'xN') {
       const count = countHere(snapshot, offset, place);
@@ -45,7 +53,7 @@ export function clauseProposals(snapshot: Snapshot, offset: number, place: Place
       kind: CompletionItemKind.Keyword,
       body,
       about: about(helpOf(clause, segment)),
-      rank: i < 4 ? 2 : 3,
+      ...(usual.includes(clause) ? { rank: 1, order: usual.indexOf(clause) } : { rank: i < 4 ? 2 : 3 }),
       asks: asksForListed(snapshot.model, body, label),
     });
   });

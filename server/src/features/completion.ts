@@ -6,6 +6,7 @@ import {
   CompletionTriggerKind,
 } from 'vscode-languageserver';
 import { URI } from 'vscode-uri';
+import { isDeclaration } from '../../../grammar/heads.ts';
 import { unitOf } from '../../../grammar/units.ts';
 import { allChecks } from '../checks/all.ts';
 import { quoted } from '../outputs/draft-layout.ts';
@@ -17,7 +18,7 @@ import { keepingPlaces, nameProposals, undeclared } from './name-proposals.ts';
 import { type Place, placeAt } from './place.ts';
 import { about, itemOf, type Proposal } from './proposal.ts';
 import { usePath } from './use-path.ts';
-import { threadProposals, unitProposals, valueProposals } from './value-proposals.ts';
+import { kindsNamedFirst, threadProposals, unitProposals, valueProposals } from './value-proposals.ts';
 import { helpOf } from './words.ts';
 
 /** What may stand at `offset`, the likeliest first. */
@@ -57,6 +58,10 @@ function endOfUnit(text: string, from: number, behind: string, offset: number): 
     : undefined;
 }
 
+/** Whether a line goes on with the declaration above it; one that is not indented mostly begins another. */
+const goesOn = (text: string, { segment, from }: Place): boolean =>
+  segment === undefined || !isDeclaration(segment) || !/[\r\n]/.test(text[from - 1] ?? '');
+
 async function proposalsAt(snapshot: Snapshot, offset: number, place: Place, site: Site): Promise<Proposal[]> {
   const { want } = place;
   switch (want.kind) {
@@ -65,7 +70,9 @@ async function proposalsAt(snapshot: Snapshot, offset: number, place: Place, sit
     case 'line':
       return [
         ...lineProposals(snapshot, offset, want.section, want.blocks),
-        ...clauseProposals(snapshot, offset, place),
+        ...clauseProposals(snapshot, offset, place).map((each) =>
+          goesOn(snapshot.text, place) ? each : { ...each, rank: 8 },
+        ),
       ];
     case 'names':
       return nameProposals(snapshot, offset, place, want.of);
@@ -87,7 +94,7 @@ async function proposalsAt(snapshot: Snapshot, offset: number, place: Place, sit
     case 'value':
       return valueProposals(snapshot, place);
     case 'unit':
-      return unitProposals(snapshot, want.kinds, want.restates);
+      return unitProposals(snapshot, kindsNamedFirst(want.kinds, place), want.restates);
     case 'thread':
       return threadProposals();
     case 'clauses':

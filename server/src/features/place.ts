@@ -373,4 +373,6 @@ function kindsOf(segment: string, clause: string): readonly QuantityKind[] | und
   }
   return Object.hasOwn(kindsByClause, clause) ? kindsByClause[clause] : undefined;
 }
-const anyKind: readonly QuantityKind[] = [...new Set(units.map(({ kind }) => kind))];
+
+/** Most readings are lengths. */
+const anyKind: readonly QuantityKind[] = [...new Set<QuantityKind>(['length', ...units.map(({ kind }) => kind)])];

@@ -2,6 +2,7 @@ import { CompletionItemKind } from 'vscode-languageserver';
 import type { Declaration } from '../../../grammar/syntax.ts';
 import type { QuantityKind, Unit } from '../../../grammar/units.ts';
 import { counterpart } from '../checks/mixed-units.ts';
+import type { Model } from '../model/model.ts';
 import { convert, figure, unitsOfKind, written } from '../model/quantity.ts';
 import type { Snapshot } from '../snapshot.ts';
 import type { Place } from './place.ts';
@@ -25,6 +26,21 @@ export function valueProposals(snapshot: Snapshot, { segment, clause, names, wan
   if (want.kind === 'value' && supply?.amount !== undefined)
     return [{ label: written(supply.amount), kind: CompletionItemKind.Value, detail: 'as declared' }];
   return [];
+}
+
+/** What a reading or a tool measures stands in its name, as in `relief-pressure`. */
+export function kindsNamedFirst(kinds: readonly QuantityKind[], { segment, names }: Place): readonly QuantityKind[] {
+  const words = new Set(names.get(segment ?? '')?.[0]?.split('-') ?? []);
+  return [...kinds].sort((a, b) => Number(words.has(b)) - Number(words.has(a)));
+}
+
+/** How much there is of what is drained or filled, until an amount stands there. */
+export function amountProposals(model: Model, { segment, used, names }: Place): Proposal[] {
+  if ((segment !== 'drain' && segment !== 'fill') || used.has('quantity')) return [];
+  const amount = model.supplies.get(names.get(segment)?.[0] ?? '')?.amount;
+  return amount === undefined
+    ? []
+    : [{ label: written(amount), kind: CompletionItemKind.Value, detail: 'as declared', rank: 1 }];
 }
 
 export function unitProposals(
