@@ -4,6 +4,7 @@
 import type { IToken } from 'chevrotain';
 import {
   aboutMeant,
+  anglesMeant,
   boundMeant,
   digitsMeant,
   endOfAmount,
@@ -38,7 +39,7 @@ import {
 } from './property-meant.ts';
 import { inQuotes, proseFrom, proseMeant, quoteMeant } from './prose-meant.ts';
 import type { Declaration, Statement } from './syntax.ts';
-import { conditionMeant, pipeThreadAt, threadMeant } from './thread-meant.ts';
+import { conditionMeant, pipeThreadAt, threadMeant, toleranceMeant } from './thread-meant.ts';
 import {
   Comma,
   DashedNumber,
@@ -72,6 +73,8 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
     for (let i = at + 1; i <= (thread[2] ?? at); i++) here.trouble(i);
     return thread;
   }
+  const parted = word === 'quantity' ? (anglesMeant(here, at) ?? toleranceMeant(here, at)) : undefined;
+  if (parted !== undefined) return parted;
   const fraction = fractionMeant(here, at) ?? (word === 'quantity' ? numberMeant(here, at) : undefined);
   if (fraction !== undefined) return fraction;
   if (isDeclaration(kind)) {
@@ -189,6 +192,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   if (thread !== undefined) return thread;
   const fraction = fractionMeant(here, at) ?? numberMeant(here, at);
   if (fraction !== undefined) return fraction;
+  if (image === '*' && /^M[0-9]+$/.test(before?.image ?? '') && isNumber(follows))
+    return [`a thread is written \`${before!.image}x${follows!.image}\``, 'x'];
   const digits = digitsMeant(here, at, expected);
   if (digits !== undefined) return digits;
   if (image === 'order' && kind === 'part' && expected === '') {
@@ -696,7 +701,7 @@ export function whatFollows(here: Stopped): string {
   return isStatement(kind) ? `a clause of \`${kind}\` or a statement` : 'a statement';
 }
 
-export const strayMend = 'this sign belongs nowhere outside a text';
+export const strayMend = 'this sign belongs nowhere outside a text, take it out';
 /** Words that lead to a second name: one is easily taken for another. */
 const leads = /^`(?:to|on|for|from|with|in|into|onto|at|by)`$/;
 const torqueBehindTo: [string] = ['a torque stands behind `to`'];

@@ -219,3 +219,18 @@ const inWords: ReadonlyMap<string, number> = new Map(
     (word, i) => [word, i < 12 ? i + 1 : 20],
   ),
 );
+
+/** `angles 0° 90° 180°` */
+export function anglesMeant(here: Stopped, at: number): Advice | undefined {
+  if (!here.seen.has('angles') || unitOf(here.tokens[at - 1]?.image ?? '')?.kind !== 'angle') return undefined;
+  let last = at - 1;
+  for (let end = here.endOfQuantity(last + 1); end !== undefined; end = here.endOfQuantity(last + 1)) {
+    if (unitOf(here.tokens[end]!.image)?.kind !== 'angle') break;
+    last = end;
+  }
+  if (last < at) return undefined;
+  const first = at - 2;
+  const written = here.written(first, last).replace(/([^\s,]),?\s+(?=[-−]?[0-9])/g, '$1, ');
+  for (let i = at + 1; i <= last; i++) here.trouble(i);
+  return [`angles are parted by commas, write ${shownText(written)}`, written, last, first];
+}

@@ -1,7 +1,7 @@
 /** What was most likely meant by a thread, a class or a fit that is written otherwise than in its standard. */
 import type { IToken } from 'chevrotain';
 import { pipeThreadMeant, pipeThreadMend, pipeThreadWritten } from './meant.ts';
-import { type Advice, isClauseWord, type Stopped, takeOut, write } from './mend.ts';
+import { type Advice, isClauseWord, type Stopped, takeOut, touches, write } from './mend.ts';
 import {
   DashedNumber,
   FitPair,
@@ -89,4 +89,13 @@ export function conditionMeant(here: Pick<Stopped, 'onLine' | 'trouble'>, at: nu
   if (condition !== 'paste' || !/^(?:compound|grease|paste)$/i.test(next?.image ?? '')) return write(condition);
   here.trouble(at + 1);
   return [...write(condition), at + 1];
+}
+
+/** `thread M8x1.25-6g` */
+export function toleranceMeant(here: Stopped, at: number): Advice | undefined {
+  const [token, letter] = [here.tokens[at]!, here.onLine(at + 1)];
+  if (here.tokens[at - 2]?.tokenType !== k.thread || !touches(here.tokens[at - 1]!, token)) return undefined;
+  if (!/^-[3-9]$/.test(token.image) || !/^[a-hGH]$/.test(letter?.image ?? '')) return undefined;
+  here.trouble(at + 1);
+  return [`a thread is written without its tolerance, take ${here.shownFrom(at, at + 1)} out`, '', at + 1];
 }

@@ -88,6 +88,26 @@ export class TokenTroubles extends ChunkTokens {
         const whole = token.image.replace('.', '0.');
         const before = this.tokens[i - 1];
         const joined = before !== undefined && endOf(before) === token.startOffset ? before.image : undefined;
+        const isPartOf = before !== undefined && touches(before, token);
+        // `M8x40-8.8`
+        const [, thread, long] = (isPartOf && /^(M[0-9]+)[x×]([0-9]{2,3})-[0-9]{1,2}$/.exec(joined ?? '')) || [];
+        if (thread !== undefined) {
+          const lead = this.tokens[i - 2]?.tokenType === k.thread ? '' : 'thread ';
+          const written = `${lead}${thread} length ${long} mm class ${joined!.split('-')[1]}${token.image}`;
+          this.trouble(i - 1).add(i);
+          const found = this.shownFrom(i - 1, i);
+          const message = trouble('a property of a part', found, `write \`${written}\``, behindIt);
+          this.issue(before!, token, message, written);
+          continue;
+        }
+        if (isPartOf && (before.tokenType === NumberToken || before.tokenType === Times)) {
+          const [expected, of] =
+            before.tokenType === Times
+              ? ['a whole number', 'a count has no']
+              : ['one decimal point', 'a number has one'];
+          this.tell(i, expected!, shown(token), `${of} point, take the rest out`, behindIt);
+          continue;
+        }
         // `m8X1.25`, `M8-1.25`
         const [, size, pitch] = /^M(\d+)[x×-](\d+)$/i.exec(joined ?? '') ?? [];
         const remedy = size === undefined ? whole : `M${size}x${pitch}${token.image}`;
