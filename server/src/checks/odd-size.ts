@@ -85,6 +85,12 @@ export const oddSize: Check = {
           message: `${written(quantity)} is below absolute zero, ${say(fromSI(0, unit), unit, 5)}: check the number and its unit.`,
           related: [],
         };
+      } else if (isTooFar(quantity, kinds, where)) {
+        yield {
+          span: quantity,
+          message: `${written(quantity)} past its torque is more than a bolt is turned, ${farthest}°: the decimal has probably slipped (${figure(value / 10, 4)}°).`,
+          related: [],
+        };
       } else if (isTooLong(quantity, kinds) && !told.has(quantity)) {
         yield {
           span: quantity,
@@ -119,8 +125,13 @@ const isThreadedLength = ({ thread, length }: Declaration): boolean => thread !=
 
 const isFitted = ({ bore, interference }: Declaration): boolean => bore !== undefined && interference !== undefined;
 
-const maybeOdd = ({ quantity, kinds }: QuantityPlace): boolean =>
-  quantity.form === 'range' || quantity.value < 0 || isTooLong(quantity, kinds);
+const maybeOdd = ({ quantity, kinds, where }: QuantityPlace): boolean =>
+  quantity.form === 'range' || quantity.value < 0 || isTooLong(quantity, kinds) || isTooFar(quantity, kinds, where);
+
+/** Degrees past its torque that a bolt is turned by. Common practice, no source. */
+const farthest = 270;
+const isTooFar = ({ inUnit, value }: Quantity, [kind]: readonly QuantityKind[], where: string): boolean =>
+  value > farthest && kind === 'angle' && inUnit?.kind === 'angle' && where === 'the angle behind `then`';
 
 /** Of places that take a length and nothing else. */
 const isTooLong = ({ inUnit, value }: Quantity, kinds: readonly QuantityKind[]): boolean =>
