@@ -249,6 +249,21 @@ describe('the draft', () => {
     expect((await offered(emptied.replace('remove seal', 'remove¦ seal'))).actions).toHaveLength(1);
   });
 
+  test('is offered on the lines below `reassembly`, too, up to its first step or the next phase', async () => {
+    const torn = emptied.slice(0, emptied.indexOf('\nproving')).trimEnd();
+    for (const text of [
+      `${torn}\nreassembly\n  ¦`,
+      `${torn}\nreassembly\n\n  ¦\n\nproving\n  step try\n    check "x"\n`,
+    ])
+      expect((await offered(text)).actions, text).toHaveLength(1);
+    for (const text of [
+      `${torn}\nreassembly\n  step close\n    fit seal¦\n`,
+      `${torn}\nreassembly\n\nproving\n  step try¦\n    check "x"\n`,
+      `${torn}¦\nreassembly\n`,
+    ])
+      expect((await offered(text)).actions, text).toEqual([]);
+  });
+
   test('is not offered where nothing is owed', async () => {
     expect((await offered(`${head}¦teardown\n  step s\n    check "x"`)).actions).toEqual([]);
     const whole = await scene(files(unit));

@@ -1,4 +1,5 @@
 import { type CodeAction, CodeActionKind, type WorkspaceEdit } from 'vscode-languageserver';
+import { chunkAt } from '../../../grammar/syntax.ts';
 import { missing, on } from '../ledger/state.ts';
 import { type Draft, draft } from '../outputs/draft.ts';
 import type { Range } from '../outputs/report.ts';
@@ -39,15 +40,32 @@ export function draftEdit(snapshot: Snapshot, client: Client): WorkspaceEdit {
 }
 
 /**
- * The draft among the refactorings: on the line `reassembly`, or anywhere where there is none yet. Only where something is
- * left to be put back, tightened or filled; what exactly, is reckoned when it is asked for.
+ * The draft among the refactorings: on the line `reassembly` and below it up to its first step, or anywhere where there is none
+ * yet. Only where something is left to be put back, tightened or filled; what exactly, is reckoned when it is asked for.
  */
 export function draftActionAt(snapshot: Snapshot, { start, end }: Range): Omit<CodeAction, 'edit'> | undefined {
   const { phases, steps } = snapshot.model;
-  const lines = phases.filter(({ kind }) => kind === 'reassembly').map((phase) => snapshot.rangeOf(phase.keyword));
-  const here = lines.some((line) => line.start.line >= start.line && line.start.line <= end.line);
-  if (steps.length === 0 || (lines.length > 0 && !here) || !isOpen(snapshot)) return undefined;
+  const lines = phases
+    .filter(({ kind }) => kind === 'reassembly')
+    .map(({ keyword }) => snapshot.rangeOf(keyword).start.line);
+  const here =
+    lines.length === 0 ||
+    lines.some((line) => line >= start.line && line <= end.line) ||
+    isBelowReassembly(snapshot, snapshot.offsetAt(start));
+  if (steps.length === 0 || !here || !isOpen(snapshot)) return undefined;
   return { title, kind: draftKind };
+}
+
+/** Whether `offset` lies in a reassembly, above all of its steps. */
+function isBelowReassembly({ tree }: Snapshot, offset: number): boolean {
+  for (let i = chunkAt(tree, offset); i >= 0; i--) {
+    const { item, strayStep } = tree.chunks[i]!;
+    const begun = item ?? strayStep;
+    // Blank lines above it, or a line that cannot be read yet.
+    if (begun === undefined || tree.starts[i]! + begun.start > offset) continue;
+    return begun.kind === 'reassembly';
+  }
+  return false;
 }
 
 /** Something that came off, was loosened or drained is not back. */
