@@ -412,6 +412,38 @@ reassembly
     ]);
   });
 
+  test('a line that slipped down behind where its holders went back moves up again', () => {
+    const declared = 'part bolt "Bolt"\npart lid "Lid" held by bolt hazard weight\npart seal "Seal" behind lid\n';
+    const text = (off: readonly string[], on: readonly string[]): string =>
+      `${declared}teardown\n  step open\n${off.map((line) => `    ${line}\n`).join('')}reassembly\n  step close\n${on.map((line) => `    ${line}\n`).join('')}`;
+    const warning = 'warning "A falling part can crush. Keep hands and feet clear."';
+    expect(mends(text(['remove bolt'], ['fit lid', 'fit bolt', 'remove lid keep in "tray"']), 'still-held')).toEqual([
+      text(['remove bolt', warning, 'remove lid keep in "tray"'], ['fit lid', 'fit bolt']),
+    ]);
+  });
+
+  test('what is in the way of a holder comes off before it, with its mark, however it is found', () => {
+    // The bracket is in the way of the nut and behind the guard, which is behind nothing.
+    const text = (...lines: readonly string[]): string =>
+      `part guard "Guard"
+part clip "Clip" behind guard
+part bracket "Bracket" index held by clip behind guard
+part nut "Nut" behind bracket
+part wheel "Wheel" held by nut
+teardown
+  step open
+${lines.map((line) => `    ${line}\n`).join('')}reassembly
+  step close
+    fit wheel
+    fit nut
+    fit bracket
+    fit clip
+    fit guard
+`;
+    const others = ['remove guard', 'remove clip', 'mark bracket "A dot"', 'remove bracket', 'remove nut'];
+    expect(mends(text('remove wheel', ...others), 'still-held')).toEqual([text(...others, 'remove wheel')]);
+  });
+
   test('what is shut in where it came off is fitted nowhere while that stays on', () => {
     const text = (off: readonly string[], ...lines: readonly string[]): string =>
       `part clip "Clip"\npart lid "Lid" held by clip\npart seal "Seal" behind lid\nteardown\n  step open\n${off.map((line) => `    ${line}\n`).join('')}reassembly\n  step close\n${lines.map((line) => `    ${line}\n`).join('')}`;

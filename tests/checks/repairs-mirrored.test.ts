@@ -86,6 +86,39 @@ describe.each(['centrifugal-clutch', 'chain-hoist-brake', 'gear-pump', 'winch-re
     }
     expect(moved).toBeGreaterThan(0);
   });
+
+  test('what comes off in another place than it did is mended without a new error', { timeout: 60_000 }, () => {
+    const statements = lines.flatMap((line, i) => (/^ {4}\w/.test(line) ? [i] : []));
+    // A warning that comes too late was missing before.
+    const alike = (all: readonly string[]): string[] =>
+      all.map((each) => each.replace(/^(?:unwarned|late-warning): (.* can hurt here).*$/, '$1'));
+    let mendedSlips = 0;
+    for (const [n, from] of statements.entries()) {
+      if (!/^ {4}remove /.test(lines[from]!)) continue;
+      for (let k = n % 19; k < statements.length; k += 19) {
+        const to = statements[k]!;
+        const slipped = lines
+          .toSpliced(from, 1)
+          .toSpliced(to > from ? to - 1 : to, 0, lines[from]!)
+          .join('\n');
+        const { model, ledger, findings } = judged(slipped);
+        for (const finding of findings) {
+          if (finding.code !== 'still-held' && finding.code !== 'left-off') continue;
+          const known = new Set(alike(told({ findings })));
+          known.delete(`${finding.code}: ${finding.message}`);
+          for (const { title, edits } of repairsFor(finding, { model, ledger, settings: defaultSettings })) {
+            const after = alike(told(judged(patched(slipped, edits))));
+            expect(
+              after.filter((each) => !known.has(each)),
+              `line ${from + 1} to ${to + 1}: ${lines[from]}: ${title}`,
+            ).toEqual([]);
+            mendedSlips++;
+          }
+        }
+      }
+    }
+    expect(mendedSlips).toBeGreaterThan(5);
+  });
 });
 
 test.each([

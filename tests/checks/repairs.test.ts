@@ -714,6 +714,13 @@ reassembly
       '`gear` is fitted while `lid`, which covers or holds it, is still on: `remove` it first.',
     ]);
   });
+  test('what is closed in on the bench goes above what closed it in there, not above their carrier', () => {
+    const text = (...lines: readonly string[]): string =>
+      `part drum "Drum"\npart ring "Ring" carried by drum\npart race "Race" carried by drum held by ring\nteardown\n  step open\n    remove drum\n    remove ring\n    remove race\nreassembly\n  step close\n${lines.map((line) => `    ${line}\n`).join('')}`;
+    expect(repairsIn(text('fit ring', 'fit drum', 'fit race'), 'closed-in').map(({ after }) => after)).toEqual([
+      text('fit race', 'fit ring', 'fit drum'),
+    ]);
+  });
   test('what is heavy is supported before what holds it is loosened, below the warning', () => {
     const text = (...lines: readonly string[]): string =>
       `part head "Head" hazard weight held by nut\npart nut "Nut"\nteardown\n  step open\n${lines.map((line) => `    ${line}\n`).join('')}reassembly\n  step close\n    warning "It weighs 18 kg."\n    fit head\n    fit nut\n    tighten nut to 20 N·m\n`;

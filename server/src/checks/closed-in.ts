@@ -189,7 +189,13 @@ const noMoves: readonly Move[] = [];
 function lastFitsBefore(variant: Variant, parts: readonly string[], behind: Action): ReadonlyMap<string, Name> {
   const { fits, entryOf } = movesIn(variant.entries);
   const own = new Set(parts);
-  const seats = new Map(parts.flatMap((part) => carriersOf(variant, part).map((carrier) => [carrier, part] as const)));
+  // What sits on the same carrier closes it in on the bench, before that goes back.
+  const shared = new Set(carriersOf(variant, behind.part));
+  const seats = new Map(
+    parts.flatMap((part) =>
+      carriersOf(variant, part).flatMap((carrier) => (shared.has(carrier) ? [] : [[carrier, part] as const])),
+    ),
+  );
   const last = new Map<string, Move>();
   const take = (told: string, moved: string): void => {
     const moves = fits.get(moved) ?? noMoves;

@@ -1,4 +1,5 @@
 import { type Blocker, stateBefore, type Variant } from '../ledger/ledger.ts';
+import { obstaclesAt } from '../ledger/obstacles-at.ts';
 import { on } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { actionsThat } from './actions.ts';
@@ -56,18 +57,23 @@ reassembly
       const back = refit(part);
       if (back === undefined && stateBefore(variant, part, at)?.lastBack !== undefined)
         return withoutIt(finding, model, entries[at]!.statement);
+      // Its holders have been off and are back: its line slipped down from where they came off.
+      if (back === undefined && direct.some((each) => stateBefore(variant, each.part, at)?.lastBack !== undefined))
+        return behindItsHolders(finding, model, variant, direct, part, at);
       const turnDirect = turnerOff(model, part);
       const further = inTheirWay(model, variant, direct, part, at);
+      if (further === undefined) return [];
+      const held = inTurn(model, [...direct, ...further]);
       const turningOff: TurningOff = (each) => (direct.includes(each) ? turnDirect(each) : 'remove');
-      const held = [...further.toReversed(), ...direct];
       // What comes off here, or is loosened, for the first time goes back, or is tightened, behind what it holds.
-      const alsoBack = [...direct, ...further].flatMap((each) => {
+      const alsoBack = held.toReversed().flatMap((each) => {
         const { part: holder } = each;
         const declaration = model.parts.get(holder);
         const whole = countOf(declaration);
         const tighten = model.fasteners.has(holder) ? [tightenLine(holder, declaration, whole, whole)] : [];
         if (turningOff(each) === 'loosen') return refit(holder, 'tighten') === undefined ? [tighten] : [];
-        if (refit(holder) !== undefined) return [];
+        // What is swapped out does not go back.
+        if (refit(holder) !== undefined || variant.swaps.has(holder)) return [];
         return [warned(model, holder, [`fit ${holder}`, ...tighten], back && stepOf(back), back?.end)];
       });
       const { statement } = entries[at]!;
@@ -110,6 +116,39 @@ reassembly
   },
 };
 
+/** Moves the line at `at` behind what took the last of `direct` off, where nothing else is in its way there. */
+function behindItsHolders(
+  finding: Finding,
+  model: Model,
+  variant: Variant,
+  direct: readonly Holder[],
+  part: string,
+  at: number,
+): Repair[] {
+  const { entries } = variant;
+  const { statement } = entries[at]!;
+  const places = direct.map((holder) =>
+    placesOn(variant, holder.part).findLast(
+      (place) =>
+        place < at && entries[place]!.actions.some(({ verb, part: off }) => verb === 'remove' && off === holder.part),
+    ),
+  );
+  const last = Math.max(...places.map((place) => place ?? Number.NaN));
+  const above = entries[last]?.statement;
+  if (above === undefined || ![above, statement].every((each) => isMovable(model, each))) return [];
+  if (statement.together !== undefined || !isOnlyFor(model, finding, statement)) return [];
+  const { holdersOf, coversOf } = obstaclesAt(model, variant, last + 1);
+  if (holdersOf(part).length > 0 || coversOf(part).length > 0) return [];
+  const lines = warned(model, part, [lineToMove(model.tree, statement)], stepOf(above), above.end);
+  return [
+    {
+      title: `Move it behind \`${above.kind} ${above.name?.text}\``,
+      edits: [insertAfter(model.tree, above, lines), removeLine(model.tree, statement)],
+      safe: false,
+    },
+  ];
+}
+
 /** What takes a part off again that is back, stays off and is held, is a slip: its line goes, where it does no more than that. */
 export function withoutIt(finding: Finding, model: Model, statement: Statement): Repair[] {
   return isMovable(model, statement) && statement.together === undefined && isOnlyFor(model, finding, statement)
@@ -131,15 +170,21 @@ function eachWarningOnce(all: readonly (readonly string[])[]): readonly string[]
 type Holder = Pick<Blocker, 'part' | 'on' | 'loosened'>;
 type TurningOff = (holder: Holder) => 'loosen' | 'remove';
 
-/** What holds or covers `holders`, and that in turn, at entry `at`: each before what is in its way. */
+/** What holds or covers `holders`, and that in turn, at entry `at`; nothing where that is too much. */
 function inTheirWay(
   model: Model,
   variant: Variant,
   holders: readonly Holder[],
   part: string,
   at: number,
-): readonly Holder[] {
-  if (variant.swaps.size > 0) return [];
+): readonly Holder[] | undefined {
+  const { entries } = variant;
+  const isSwapped = (old: string): boolean =>
+    placesOn(variant, old).some(
+      (place) =>
+        place < at && entries[place]!.actions.some(({ verb, part: out }) => verb === 'swap-out' && out === old),
+    );
+  if ([...variant.swaps.keys()].some(isSwapped)) return [];
   const onAt = (name: string): number => {
     const state = stateBefore(variant, name, at);
     return state === undefined || variant.unsure.has(name) ? 0 : on(state);
@@ -147,17 +192,43 @@ function inTheirWay(
   const all = [...holders];
   const seen = new Set([part, ...holders.map((each) => each.part)]);
   for (const { part: holder } of all) {
-    const declaration = model.parts.get(holder);
-    for (const { text } of [...(declaration?.heldBy ?? []), ...(declaration?.behind ?? [])]) {
+    for (const text of inWayOf(model, holder)) {
       const carrier = model.parts.get(text)?.carriedBy?.text;
       if (seen.has(text) || onAt(text) === 0 || (carrier !== undefined && onAt(carrier) === 0)) continue;
       seen.add(text);
       all.push({ part: text, on: onAt(text), loosened: 0 });
     }
     // A chain that long is no slip of one line.
-    if (all.length > holders.length + mostTold) return [];
+    if (all.length > holders.length + mostTold) return undefined;
   }
   return all.slice(holders.length);
+}
+
+/** What holds `part`, and what it or a carrier of it sits behind. */
+function inWayOf({ parts }: Model, part: string): readonly string[] {
+  const names = parts.get(part)?.heldBy.map(({ text }) => text) ?? [];
+  const seen = new Set<string>();
+  for (let at: string | undefined = part; at !== undefined && !seen.has(at); at = parts.get(at)?.carriedBy?.text) {
+    seen.add(at);
+    for (const { text } of parts.get(at)?.behind ?? []) names.push(text);
+  }
+  return names;
+}
+
+/** `holders`, each behind those that hold or cover it. */
+function inTurn(model: Model, holders: readonly Holder[]): readonly Holder[] {
+  const left = new Map(holders.map((each) => [each.part, each]));
+  const turned: Holder[] = [];
+  const visit = (holder: Holder): void => {
+    left.delete(holder.part);
+    for (const text of inWayOf(model, holder.part)) {
+      const other = left.get(text);
+      if (other !== undefined) visit(other);
+    }
+    turned.push(holder);
+  };
+  for (const holder of holders) if (left.has(holder.part)) visit(holder);
+  return turned;
 }
 
 /** What frees `part` of a holder: of captive fasteners, to loosen them, unless some were removed. */
@@ -181,8 +252,8 @@ const waysOff = (
 const capitalized = (text: string): string => text[0]!.toUpperCase() + text.slice(1);
 
 /**
- * Statements that loosen or remove `holder` behind entry `at`, before it goes back, and how many pieces no longer hold then. Where
- * loosening frees, what is loose may come off below.
+ * Statements that loosen or remove `holder` behind entry `at`, with what marks it for that, before it goes back, and how many pieces
+ * no longer hold then. Where loosening frees, what is loose may come off below.
  */
 function turnsBelow(
   entries: Variant['entries'],
@@ -191,14 +262,20 @@ function turnsBelow(
   freeing: 'loosen' | 'remove',
 ): { statements: Statement[]; freed: number } {
   const statements: Statement[] = [];
+  let marks: Statement[] = [];
   let freed = 0;
   for (const place of placesOn({ entries }, holder.part)) {
     const { statement, role, actions } = entries[place]!;
     if (place <= at || role !== 'statement') continue;
     const action = actions.find(({ part, along }) => part === holder.part && !along);
     if (action === undefined) continue;
+    if (action.verb === 'mark') {
+      marks.push(statement);
+      continue;
+    }
     if (action.verb !== 'loosen' && action.verb !== freeing) break;
-    statements.push(statement);
+    statements.push(...marks, statement);
+    marks = [];
     if (action.verb === freeing) freed += action.acted;
   }
   return { statements, freed };
