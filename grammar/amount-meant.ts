@@ -220,12 +220,15 @@ const inWords: ReadonlyMap<string, number> = new Map(
   ),
 );
 
+/** A line may have thousands of them, each with a comma too few. */
+const mostAngles = 200;
+
 /** `angles 0° 90° 180°` */
 export function anglesMeant(here: Stopped, at: number): Advice | undefined {
   if (!here.seen.has('angles') || unitOf(here.tokens[at - 1]?.image ?? '')?.kind !== 'angle') return undefined;
   let last = at - 1;
   for (let end = here.endOfQuantity(last + 1); end !== undefined; end = here.endOfQuantity(last + 1)) {
-    if (unitOf(here.tokens[end]!.image)?.kind !== 'angle') break;
+    if (unitOf(here.tokens[end]!.image)?.kind !== 'angle' || end > at + mostAngles) break;
     last = end;
   }
   if (last < at) return undefined;

@@ -143,7 +143,7 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
     const told = this.chunk.issues.length;
     this.node = node;
     this.allowed = form.allowed;
-    for (let i = from + 2; i < to; i++) if (isInPlaceOfName(this, i)) setType(this.tokens[i]!, ClauseWord);
+    this.findClauses(from + 2, to);
     let end = to;
     let stop = this.attemptWhole(from, to, form);
     let reason: string | undefined;
@@ -271,6 +271,17 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
     if (at < to) this.freeClause(at);
     const inside = error.message === '' ? undefined : expectedIn[error.context.ruleStack.at(-1) ?? ''];
     return { at: Math.min(at, to), expected: inside ?? error.message };
+  }
+
+  /** Marks words that begin a clause where a name is missing. */
+  private findClauses(from: number, to: number): void {
+    // To each name of a list the same word leads as to the one before.
+    let [beforeLast, last] = [from - 3, from - 2];
+    for (let i = from; i < to; i++) {
+      const lead = this.tokens[i - 1]!.tokenType === Comma ? beforeLast : i - 1;
+      if (isInPlaceOfName(this, i, lead)) setType(this.tokens[i]!, ClauseWord);
+      [beforeLast, last] = [last, lead];
+    }
   }
 
   /** What stood in place of a name begins its clause. */

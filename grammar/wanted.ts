@@ -21,21 +21,20 @@ export function wanted(here: Stopped, at: number, expected: string): readonly [e
   if (!isPlain.has(expected)) return [expected, ''];
   let i = at - 1;
   const isInList = here.tokens[i]?.tokenType === Comma;
-  while (isInList && i > 0 && !isKeyword(here.tokens[i]!) && wantedBehind(here, i) === undefined) i--;
+  const nearest = Math.max(0, at - mostNamed);
+  while (isInList && i > nearest && !isKeyword(here.tokens[i]!) && wantedBehind(here, i) === undefined) i--;
   const words = i < 0 ? undefined : oneOf[here.tokens[i]!.image];
   return [(i < 0 ? undefined : wantedBehind(here, i)) ?? expected, words === undefined ? '' : writeOneOf(words)];
 }
 
 /**
- * Whether the word at `i` begins a clause although a name is wanted there, as in `held by thread M8`: any word may be a name, but none
- * goes on like that.
+ * Whether the word at `i`, to which the one at `lead` leads, begins a clause although a name is wanted there, as in `held by thread M8`:
+ * any word may be a name, but none goes on like that.
  */
-export function isInPlaceOfName(here: Stopped, i: number): boolean {
+export function isInPlaceOfName(here: Stopped, i: number, lead: number): boolean {
   const { image } = here.tokens[i]!;
   if (isBeforePattern(here, i)) return true;
   if (!isContextual(image) || !here.allowed.has(image) || alone.has(image)) return false;
-  let lead = i - 1;
-  while (here.tokens[lead]?.tokenType === Comma) lead -= 2;
   return leadsToName.has(here.tokens[lead]?.tokenType.name ?? '') && goesOn(image, here.onLine(i + 1));
 }
 
@@ -91,6 +90,8 @@ function wantedBehind(here: Stopped, i: number): string | undefined {
   return behindWord[`${kind} ${image}`] ?? behindWord[image];
 }
 
+/** So far back it is looked for what leads to a list, which may have thousands of names. */
+const mostNamed = 200;
 const isPlain: ReadonlySet<string> = new Set(['a number', 'a name', 'a text in double quotes']);
 const aPart = 'the name of a part';
 const aSupply = 'the name of a supply';

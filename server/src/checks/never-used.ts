@@ -94,10 +94,14 @@ function howUsed({ kind, cure }: Declaration, name: string): string {
   return ': use it in a step';
 }
 
+/** Nobody looks through more. */
+const mostMended = 100;
+
 /** Names a tool or supply where texts speak of it. Nothing else than a cure would be told of then. */
 function namedInTexts({ kind, title, cure }: Declaration, name: string, model: Model): Repair[] {
   if ((kind !== 'tool' && kind !== 'supply') || cure !== undefined) return [];
   const told = statementsTelling(model, [name, title?.value ?? '']);
+  if (told.length > mostMended) return [];
   const edits =
     kind === 'tool'
       ? told.map((statement) => usingToo(model, statement, name))
