@@ -279,6 +279,8 @@ describe('tightening', () => {
     ['part b x4 "B" torque 40 N·m then 90°', 'tighten b to 40 N·m then 90° in stages 20 N·m, 40 N·m order star'],
     ['part b x4 "B" torque 20..25 N·m', 'tighten b to 20..25 N·m order star'],
     ['part b x4 "B"', 'tighten b order star'],
+    // Each holds a hose by itself.
+    ['part b x4 "Hose clip" torque 5 N·m', 'tighten b to 5 N·m'],
     [
       'part b x6 "B" torque 9 N·m holes r\npattern r points (0, 0) (50, 0) (99, 0) (0, 70) (50, 70) (99, 70) mm',
       'tighten b in stages 4.5 N·m, 9 N·m order spiral',

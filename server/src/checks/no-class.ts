@@ -3,6 +3,7 @@ import type { Declaration } from '../../../grammar/syntax.ts';
 import { pipeThreads, stainlessSteels } from '../../../grammar/tokens.ts';
 import { isStainless, PROPERTY_CLASSES, parsePipeThread, SAE_GRADES, STAINLESS_CLASSES } from '../mechanics/index.ts';
 import type { Check, Raw, Settings } from './check.ts';
+import { isClip } from './clips.ts';
 import { declaredTorquesOf, fastenerOf, statedTorquesOf, type TorquePlace, torqueEnds } from './fastening.ts';
 import { named } from './wording.ts';
 
@@ -66,10 +67,6 @@ const stainless = new RegExp(`\\b(?:${stainlessSteels})-\\d{2,3}\\b`);
 /** Screws without a head, which press with their point (ISO 898-5). */
 const setScrew = /\b(?:set|grub)[- ]?screws?\b/i;
 
-/** Bands that are drawn together by a screw of their own, for which they state a torque; its screw may be declared by itself. */
-const clip = /\b(?:clamps?|clips?|v-?bands?)\b/i;
-const screwOfOne = /\b(?:bolt|nut|screw|stud)s?\b/i;
-
 /** What the title names that a clause would say. */
 function namedIn({ thread, title, propertyClass, grade }: Declaration): string | undefined {
   const text = title?.value ?? '';
@@ -90,7 +87,7 @@ function remedyFor(part: Declaration, settings: Settings): string | undefined {
   // Its class says how hard it is, not what it holds.
   const called = `${part.name!.text} ${part.title?.value ?? ''}`;
   if (stated === undefined && setScrew.test(called)) return undefined;
-  if ((part.thread ?? stated) === undefined && clip.test(called) && !screwOfOne.test(called)) return undefined;
+  if (isClip(part)) return undefined;
   const name = named(part.name!.text);
   if (part.thread !== undefined && thread === undefined) {
     const isPipe = stated !== undefined && parsePipeThread(part.thread.text) !== undefined;

@@ -2,6 +2,7 @@ import type { Variant } from '../ledger/ledger.ts';
 import type { Model } from '../model/model.ts';
 import { actionsThat } from './actions.ts';
 import { type Check, type Raw, related } from './check.ts';
+import { isClip } from './clips.ts';
 import { eachVariant } from './each-variant.ts';
 import { appendTo } from './edits.ts';
 import { entryNaming } from './entries.ts';
@@ -15,7 +16,8 @@ export const noOrder: Check = {
   severity: 'error',
   section: 'Tightening',
   local: true,
-  fires: 'four or more fasteners of one part are tightened, other than by hand, with no order and no hole pattern.',
+  fires:
+    'four or more fasteners of one part are tightened, other than by hand, with no order and no hole pattern; hose clips hold one by one and need none.',
   why: 'A cover drawn down from one side warps, and the seal leaks on the other.',
   bad: `part bolt x6 "Bolt" thread M8 class 8.8 torque 25 N·m
 teardown
@@ -48,7 +50,7 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     if (statement.order !== undefined || statement.broken) continue;
     const part = model.parts.get(action.part);
     const count = action.wanted ?? action.available;
-    if (part === undefined || part.holes !== undefined || part.broken || count < fewest) continue;
+    if (part === undefined || part.holes !== undefined || part.broken || count < fewest || isClip(part)) continue;
     yield {
       span: action.name,
       message: `${count} of ${named(action.part)} are tightened with no order: write \`order star\`, the hole numbers, or declare \`holes\` with a pattern.`,

@@ -1,5 +1,6 @@
 import type { Declaration, Quantity } from '../../../grammar/syntax.ts';
 import type { Unit } from '../../../grammar/units.ts';
+import { isClip } from '../checks/clips.ts';
 import { holeCount, patternOf } from '../checks/holes.ts';
 import { counterpart, restatement } from '../checks/mixed-units.ts';
 import { byFineness, type Wrench, wrenchesIn } from '../checks/wrenches.ts';
@@ -76,7 +77,7 @@ export function tightenLine(model: Model, name: string, count: number, nowOn: nu
   const torque = part?.torque;
   const words = [`tighten ${name}${count === nowOn ? '' : ` x${count}`}`];
   if (torque !== undefined) {
-    const staged = count >= many && torque.form === 'single' && torque.inUnit?.kind === 'torque';
+    const staged = count >= many && !holdsAlone(part) && torque.form === 'single' && torque.inUnit?.kind === 'torque';
     const { first, wrench } = tighteningOf(model, torque, staged);
     const last = restated(model, torque);
     const angle = part?.angle === undefined ? '' : ` then ${written(part.angle)}`;
@@ -93,8 +94,11 @@ export function tightenLine(model: Model, name: string, count: number, nowOn: nu
   return words.join(' ');
 }
 
+const holdsAlone = (part: Declaration | undefined): boolean => part !== undefined && isClip(part);
+
 /** On a circle from three pieces on, elsewhere from four; a field of points is worked from the middle outwards. */
 function orderWords(model: Model, part: Declaration | undefined, count: number): string[] {
+  if (holdsAlone(part)) return [];
   const pattern = patternOf(model, part)?.pattern;
   const holes = holeCount(patternOf(model, part));
   if (count < (pattern?.form === 'circle' ? many - 1 : many)) return [];
@@ -103,10 +107,11 @@ function orderWords(model: Model, part: Declaration | undefined, count: number):
 
 /** The wrenches that a procedure declares cover no torque of `name`. */
 export const lacksWrench = (model: Model, name: string): boolean => {
-  const torque = model.parts.get(name)?.torque;
+  const part = model.parts.get(name);
+  const torque = part?.torque;
   return (
     torque !== undefined &&
     wrenchesIn(model.tools).length > 0 &&
-    tighteningOf(model, torque, countOf(model.parts.get(name)) >= many).wrench === undefined
+    tighteningOf(model, torque, countOf(part) >= many && !holdsAlone(part)).wrench === undefined
   );
 };
