@@ -721,6 +721,31 @@ reassembly
       text('fit race', 'fit ring', 'fit drum'),
     ]);
   });
+  test('what is tightened anew is tightened with the finest wrench that reads its torques', () => {
+    const text = (tools: string): string =>
+      `part bolt x4 "Bolt" torque 25 N·m\n${tools}teardown\n  step open\n    remove bolt\nreassembly\n  step close\n    do "Look."\n`;
+    const big = 'tool big "Big wrench" range 5..100 N·m\n';
+    const fine = 'tool fine "Wrench" range 5..50 N·m\n';
+    const late = 'tool late "Wrench" range 20..40 N·m\n';
+    for (const [tools, using] of [
+      [big + fine, ' using fine'],
+      // It does not read the first stage.
+      [big + late, ' using big'],
+      ['tool coarse "Wrench" range 40..200 N·m\n', ''],
+    ] as const) {
+      const [repair] = repairsIn(text(tools), 'left-off');
+      expect(repair!.after).toContain(`\n    tighten bolt in stages 13 N·m, 25 N·m order star${using}\n`);
+      expect(codesIn(repair!.after)).not.toContain('tool-range');
+    }
+  });
+  test('of two values in one unit nobody can say which is wrong', () => {
+    const text =
+      'part bolt "Bolt" thread M8 class 8.8 torque 20 lbf·ft (15 lbf·ft)\nteardown\n  step a\n    loosen bolt\n    tighten bolt\n';
+    expect(messagesIn(text, 'restated-wrong')).toEqual([
+      '20 lbf·ft and 15 lbf·ft are in the same unit and differ: the second value restates the first in another one, so correct the unit of one of them, or the value.',
+    ]);
+    expect(repairsIn(text, 'restated-wrong')).toEqual([]);
+  });
   test('what is heavy is supported before what holds it is loosened, below the warning', () => {
     const text = (...lines: readonly string[]): string =>
       `part head "Head" hazard weight held by nut\npart nut "Nut"\nteardown\n  step open\n${lines.map((line) => `    ${line}\n`).join('')}reassembly\n  step close\n    warning "It weighs 18 kg."\n    fit head\n    fit nut\n    tighten nut to 20 N·m\n`;

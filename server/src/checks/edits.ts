@@ -1,8 +1,10 @@
 import type { Declaration, Name, Statement } from '../../../grammar/syntax.ts';
 import { offsetsOf, type Span, type Step, type SyntaxTree, spanText } from '../../../grammar/syntax.ts';
+import type { Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
 import { convert, fromSI, say, toSI, written, writtenWhole } from '../model/quantity.ts';
 import type { Edit } from './check.ts';
+import { finestWrench } from './wrenches.ts';
 
 // Edits name the file of what they change; those to another file than `tree` have no offsets and are not offered.
 
@@ -133,11 +135,18 @@ function torqueWords(part: Declaration | undefined): string {
   return ` to ${writtenWhole(part.torque)}${part.angle === undefined ? '' : ` then ${written(part.angle)}`}`;
 }
 
-/** The statement that tightens `part` as declared, in stages with a star order where four or more are tightened. */
-export function tightenLine(name: string, part: Declaration | undefined, count: number, whole: number): string {
+/** The statement that tightens `part` as declared, in stages with a star order where four or more are tightened, with the finest wrench that suits. */
+export function tightenLine(
+  { tools }: Pick<Model, 'tools'>,
+  name: string,
+  part: Declaration | undefined,
+  count: number,
+  whole: number,
+): string {
   const xN = count === whole ? '' : ` x${count}`;
   if (part?.torque === undefined) return `tighten ${name}${xN} by hand`;
-  const order = count >= 4 ? ' order star' : '';
+  const wrench = finestWrench(tools, part.torque, count >= 4);
+  const order = `${count >= 4 ? ' order star' : ''}${wrench === undefined ? '' : ` using ${wrench}`}`;
   const unit = part.torque.inUnit;
   const first = part.torque.numbers[0];
   if (

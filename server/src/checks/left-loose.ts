@@ -91,7 +91,7 @@ export function tightenedAgain(
   const declaration = model.parts.get(part);
   if (declaration?.torque === undefined || last === undefined) return [];
   const at = behindAlternatives(last);
-  const line = tightenLine(part, declaration, Number(finding.data?.['count']), countOf(declaration));
+  const line = tightenLine(model, part, declaration, Number(finding.data?.['count']), countOf(declaration));
   const edit =
     last.kind === 'loosen' && isTakenApart(model, last)
       ? insertMirrored(model, variant, part, finding, [line])

@@ -53,7 +53,7 @@ reassembly
       pieces === 0 ? [] : [`${words} ${part}${pieces === whole ? '' : ` x${pieces}`}${behind}`];
     const lines = [...line('fit', good, along), ...line('fit new', count - good, good === 0 ? along : '')];
     const edit = model.fasteners.has(part)
-      ? insertFastened(model, variant, part, finding, lines, tightenLine(part, declaration, count, whole))
+      ? insertFastened(model, variant, part, finding, lines, tightenLine(model, part, declaration, count, whole))
       : insertMirrored(model, variant, part, finding, lines);
     return [
       {

@@ -65,7 +65,7 @@ reassembly
         },
       ];
     const edit = model.fasteners.has(part)
-      ? insertFastened(model, variant, part, finding, lines, tightenLine(part, declaration, count, whole))
+      ? insertFastened(model, variant, part, finding, lines, tightenLine(model, part, declaration, count, whole))
       : insertMirrored(model, variant, part, finding, lines);
     return [
       {

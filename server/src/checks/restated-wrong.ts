@@ -21,7 +21,8 @@ export const restatedWrong: Check = {
     }
   },
   repairs(finding, { model }) {
-    const right = String(finding.data?.['right']);
+    const right = finding.data?.['right'];
+    if (typeof right !== 'string') return [];
     return [
       {
         title: `Correct the restatement to ${right}`,
@@ -65,6 +66,12 @@ function judged(quantity: Quantity, again: Quantity): Raw | undefined {
   if (agrees(exact)) return undefined;
   // Kelvin state a temperature or, more often, a rise: 80 K are 144 °F of difference.
   if ((from.symbol === 'K' || to.symbol === 'K') && agrees(convertedBy(convertDifference))) return undefined;
+  if (from === to)
+    return {
+      span: again,
+      message: `${written(quantity)} and ${written(again)} are in the same unit and differ: the second value restates the first in another one, so correct the unit of one of them, or the value.`,
+      related: [],
+    };
   const right = exact
     .map((value, i) => {
       const step = again.numbers[i] === undefined ? 0 : roundingStep(again.numbers[i]!);

@@ -70,7 +70,7 @@ reassembly
         const { part: holder } = each;
         const declaration = model.parts.get(holder);
         const whole = countOf(declaration);
-        const tighten = model.fasteners.has(holder) ? [tightenLine(holder, declaration, whole, whole)] : [];
+        const tighten = model.fasteners.has(holder) ? [tightenLine(model, holder, declaration, whole, whole)] : [];
         if (turningOff(each) === 'loosen') return refit(holder, 'tighten') === undefined ? [tighten] : [];
         // What is swapped out does not go back.
         if (refit(holder) !== undefined || variant.swaps.has(holder)) return [];

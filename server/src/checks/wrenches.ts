@@ -1,6 +1,6 @@
 import type { Declaration, Name, Quantity, Statement } from '../../../grammar/syntax.ts';
 import type { Unit } from '../../../grammar/units.ts';
-import { adapterSetting } from '../mechanics/index.ts';
+import { adapterSetting, rangeUse } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { extentOf, siValueOf } from '../model/quantity.ts';
@@ -47,6 +47,16 @@ export const byFineness =
     Number(isIn(b, own)) - Number(isIn(a, own)) || a.high - b.high;
 
 const isIn = ({ tool }: Wrench, unit: Unit | undefined): boolean => tool.range?.inUnit === unit;
+
+/** The name of the finest wrench whose range suits `torque`; of one that is reached in stages it reads half of it, too, be it poorly. */
+export function finestWrench(tools: Model['tools'], torque: Quantity, staged: boolean): string | undefined {
+  const extent = extentOf(torque);
+  if (extent?.kind !== 'torque') return undefined;
+  const reads = ({ low, high }: Wrench): boolean =>
+    (!staged || low <= extent.low / 2) &&
+    [extent.low, extent.high].every((end) => rangeUse(end, low, high)?.verdict === 'good');
+  return wrenchesIn(tools).filter(reads).sort(byFineness(torque.inUnit))[0]?.tool.name?.text;
+}
 
 /** How the `tighten` is carried out; nothing where it states no torque and none is declared. */
 export function wrenchUse(model: Model, statement: Statement): WrenchUse | undefined {

@@ -35,7 +35,7 @@ function nextStatements(snapshot: Snapshot, offset: number): string[] {
     const state = stateBefore(variant, fitted, index);
     const part = model.parts.get(fitted);
     if (state !== undefined && state.loose > 0 && part?.torque !== undefined)
-      return [tightenLine(fitted, part, state.loose, countOf(part))];
+      return [tightenLine(model, fitted, part, state.loose, countOf(part))];
   }
   const fit = nextFit(model, variant, index);
   if (fit !== undefined) return fit;

@@ -156,7 +156,7 @@ function* addedSteps(snapshot: Snapshot, offset: number, client: Client): Genera
   const off = step('Remove', [`remove ${name}`, ...(renew ? [`discard ${name}`] : [])]);
   const back = step('Fit', [
     `fit ${renew ? `new ${name}${many}` : name}`,
-    ...(model.fasteners.has(name) ? [tightenLine(name, part, count, count)] : []),
+    ...(model.fasteners.has(name) ? [tightenLine(model, name, part, count, count)] : []),
   ]);
   const patches = [
     inPhase(snapshot, 'teardown', off, 'last', eol),
