@@ -169,7 +169,8 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
   protected nextLines(from: number, first: number, to: number, node: Node, form: Form, reason?: string): number {
     let end = this.nextLine(first, to);
     if (reason === undefined && form.clauses !== undefined && isClauseWord(this.tokens[first]!, form.allowed)) {
-      while (end < to && this.tokens[end - 1]!.tokenType === Comma) end = this.nextLine(end, to);
+      while (end < to && this.tokens[end - 1]!.tokenType === Comma && !isClauseWord(this.tokens[end]!, form.allowed))
+        end = this.nextLine(end, to);
       const told = this.chunk.issues.length;
       this.foreignLine = -1;
       const stop = this.attempt(first, end, form.clauses);
