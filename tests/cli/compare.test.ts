@@ -106,6 +106,7 @@ describe('what cannot be compared is told with its remedy', () => {
     [['a.fettle', 'b.fettle', 'c.fettle'], 'two versions are compared'],
     [['HEAD:gone.fettle', 'other.fettle'], 'HEAD:gone.fettle: no such file in HEAD: check its name'],
     [['HEAD:sub', 'other.fettle'], 'HEAD:sub: is a folder: name a file in it'],
+    [['-', 'other.fettle'], '-: is the standard input, which is not compared: name a file, or one at a revision'],
     [['HEAD:../x.fettle', 'other.fettle'], 'HEAD:../x.fettle: lies outside of the git repository'],
     [['nosuch:other.fettle', 'other.fettle'], 'git knows no revision nosuch: name a commit, branch or tag'],
     [['--exit-zero', '--', '--output=x:other.fettle', 'other.fettle'], 'git knows no revision --output=x'],

@@ -83,6 +83,7 @@ function splitRevision(operand: string): { revision: string; file: string } | un
 /** @throws {UsageError} */
 function versionOf(operand: string, settings: Settings): { version: Version; nameOf: (uri: string) => string } {
   const refuse = (reason: string): UsageError => new UsageError(`${visible(operand)}: ${reason}`);
+  if (operand === '-') throw refuse('is the standard input, which is not compared: name a file, or one at a revision');
   const split = splitRevision(operand);
   const judged = (opened: ReturnType<Loader['open']>): Version => {
     const model = bind(opened.tree, opened.resolve);
