@@ -757,6 +757,52 @@ reassembly
     expectSame(from(before.model, before.judged.ledger, tree));
   });
 
+  test.each([
+    {
+      check: 'drain-open',
+      from: '"Into the sump"',
+      to: '"Into the drum"',
+      text: `supply oil 2 L
+part drain-plug "Drain plug"
+part drum "Drum"
+teardown
+  step open
+    remove drain-plug
+    drain oil
+    remove drum
+reassembly
+  step close
+    fill oil 2 L "Into the sump"
+    fit drum
+    fit drain-plug
+`,
+    },
+    {
+      check: 'kept-together',
+      from: '"It is tied."',
+      to: '"It is thin."',
+      text: `part left-shim "Left shim"
+part right-shim "Right shim"
+teardown
+  step open
+    remove left-shim keep in "bag 1"
+    remove right-shim "It is tied." keep in "bag 1"
+reassembly
+  step close
+    fit left-shim
+    fit right-shim
+`,
+    },
+  ])('a word of a text that $check goes by', ({ check, from, to, text }) => {
+    const before = fresh(text);
+    const edited = text.replace(from, to);
+    const now = after(before, between(text, edited));
+    const told = [before, now].map(({ judged }) => judged.findings.filter(({ code }) => code === check).length);
+    expect(told.toSorted()).toEqual([0, 1]);
+    expectSame(now);
+    expectSame(after(now, between(edited, text)));
+  });
+
   test('the first of many fills', () => {
     const fills = Array.from({ length: 20_000 }, (_, i) => `  step s-${i}\n    fill oil 1 L\n`).join('');
     const text = `supply oil 1 L\nproving\n${fills}`;

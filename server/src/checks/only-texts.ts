@@ -7,8 +7,8 @@ import type { Model } from '../model/model.ts';
 const texts: ReadonlySet<string> = new Set(['text', 'see']);
 
 /**
- * True where an edit from `before` to `now` has done no more than change words in texts of statements, and where things
- * stand in their steps: all that is declared, done and counted is as it was.
+ * True where an edit from `before` to `now` has done no more than change words in texts of statements that no check of the
+ * whole reckons with, and where things stand in their steps: all that is declared, done and counted is as it was.
  */
 export function onlyTextsDiffer(before: Model, now: Model): boolean {
   if (before.useTroubles.length + now.useTroubles.length > 0) return false;
@@ -30,4 +30,7 @@ const alikeSteps = (a: Chunk, b: Chunk): boolean =>
 const isPassedOver = (node: object, field: string): boolean =>
   field === 'start' ||
   field === 'end' ||
-  (texts.has(field) && node instanceof Statement && node.branches === undefined);
+  (texts.has(field) && node instanceof Statement && node.branches === undefined && !isReckonedWith(node));
+
+/** Checks of a whole procedure go by what a fill is poured into, and by what tells apart that which is kept in one place. */
+const isReckonedWith = ({ kind, keep }: Statement): boolean => kind === 'fill' || keep !== undefined;
