@@ -1,6 +1,7 @@
 import type { Declaration, NumberLiteral, Span } from '../../../grammar/syntax.ts';
 import { namesWhere } from '../model/amended.ts';
 import { countOf, type Model } from '../model/model.ts';
+import { noted } from '../model/noted.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Check, type Raw, related } from './check.ts';
 import { holeCount, isHole, namedAgain, patternOf, sidesOf } from './holes.ts';
@@ -140,15 +141,22 @@ const isJoint = ({ heldBy }: Declaration): boolean => heldBy.length > 1;
 
 /**
  * Holes of a joint that two parts are said to be in. Where one is in no others than the other, it may be the nut to a bolt, or a
- * dowel round it; a part that some codes have not may leave its holes to another.
+ * dowel round it; two that fill more holes than there are sit at either end of what they hold; a part that some codes have not
+ * may leave its holes to another.
  */
 function sharedHoles(model: Model): readonly SharedHole[] {
   const { parts } = model;
   if (namesWhere(parts, isInSome).length < 2) return [];
   const found = new Map<NumberLiteral, SharedHole>();
+  const looked = new Set<string>();
   for (const held of namesWhere(parts, isJoint)) {
+    const { heldBy } = parts.get(held)!;
+    // The same screws may hold thousands of parts.
+    const screws = heldBy.map(({ text }) => text).join(' ');
+    if (looked.has(screws)) continue;
+    looked.add(screws);
     const taken = new Map<string, { part: Declaration; hole: NumberLiteral }>();
-    for (const { text } of parts.get(held)!.heldBy) {
+    for (const { text } of heldBy) {
       const part = parts.get(text);
       if (part?.holesAt === undefined || part.broken) continue;
       // A bolt and its nut may have thousands in common.
@@ -158,7 +166,8 @@ function sharedHoles(model: Model): readonly SharedHole[] {
         const first = taken.get(place);
         if (first === undefined) taken.set(place, { part, hole });
         else if (akin.has(first.part)) continue;
-        else if (isWithin(first.part, part) || isWithin(part, first.part)) akin.add(first.part);
+        else if (isWithin(first.part, part) || isWithin(part, first.part) || areAtTwoEnds(model, first.part, part))
+          akin.add(first.part);
         else {
           found.set(hole, { hole, part, taken: first.hole, by: first.part.name?.text ?? '', held });
           break;
@@ -171,7 +180,15 @@ function sharedHoles(model: Model): readonly SharedHole[] {
   return [...found.values()].filter(({ part, by }) => !left.has(part.name?.text) && !left.has(by));
 }
 
-const isWithin = ({ holesAt = [] }: Declaration, { holesAt: others = [] }: Declaration): boolean => {
-  const places = new Set(others.map(({ value }) => value));
-  return holesAt.every(({ value }) => places.has(value));
+function areAtTwoEnds(model: Model, { holesAt: holes = [] }: Declaration, part: Declaration): boolean {
+  const there = holeCount(patternOf(model, part));
+  return there !== undefined && holes.length + (part.holesAt ?? []).length > there;
+}
+
+const isWithin = (one: Declaration, other: Declaration): boolean => {
+  const [places, others] = [placesOf(one), placesOf(other)];
+  return places.size <= others.size && [...places].every((place) => others.has(place));
 };
+const placesOf = noted(
+  ({ holesAt = [] }: Declaration): ReadonlySet<number> => new Set(holesAt.map(({ value }) => value)),
+);

@@ -84,7 +84,7 @@ function handsSaid(text: string): Said {
   for (const [, hand] of text.matchAll(/\b(left|right)[- ]?hand(?:ed)?[- ]thread/gi))
     byName.add(hand!.toLowerCase() === 'left' ? 'left-hand' : 'right-hand');
   const byWay = new Set<Hand>();
-  for (const pattern of [wayFirst, doingFirst]) {
+  for (const pattern of viewpoint.test(text) ? [] : [wayFirst, doingFirst]) {
     for (const { groups } of text.matchAll(pattern)) {
       const isClockwise = groups!['against'] === undefined;
       const isTightening = /^tight/i.test(groups!['doing']!);
@@ -95,6 +95,9 @@ function handsSaid(text: string): Said {
   if (said === undefined || other === undefined) return said === undefined ? nothing : { said };
   return byName.size === 1 && byWay.size === 1 && !ofAnother.test(text) ? { apart: [...byName][0]! } : nothing;
 }
+
+/** From the other side each turn looks the other way round, and which side the nut is on is not known. */
+const viewpoint = /\b(?:seen|viewed|looking) from\b/i;
 
 /** The thread that is named may be another than the one that is turned. */
 const ofAnother = /\b(?:both|but|except|isn't|more|never|no|not|other|unlike|whereas|while)\b/i;
