@@ -129,7 +129,7 @@ const maybeOdd = ({ quantity, kinds, where }: QuantityPlace): boolean =>
   quantity.form === 'range' || quantity.value < 0 || isTooLong(quantity, kinds) || isTooFar(quantity, kinds, where);
 
 /** Degrees past its torque that a bolt is turned by. Common practice, no source. */
-const farthest = 270;
+const farthest = 360;
 const isTooFar = ({ inUnit, value }: Quantity, [kind]: readonly QuantityKind[], where: string): boolean =>
   value > farthest && kind === 'angle' && inUnit?.kind === 'angle' && where === 'the angle behind `then`';
 
