@@ -63,7 +63,8 @@ test('sums several, and says them in words', () => {
       // Messages are told of by themselves.
       'steps: 2, with 8 statements',
       'statements: 2 loosen, 2 if, 2 wait, 2 remove',
-      'safety messages: 2 warning, 2 caution',
+      'safety messages: 2 warnings, 2 cautions',
+      expect.stringMatching(/^findings: .*\b2 warnings\b.*; 2 silenced$/),
       'time: 40 min hands-on, up to 20 min waiting, up to 1 h in all',
     ]),
   );

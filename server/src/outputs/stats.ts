@@ -117,12 +117,13 @@ export function total(all: readonly Stats[]): Stats {
 export function statsRows(stats: Stats): [string, string][] {
   const { parts, fasteners, statements, safety, findings, time } = stats;
   const inCase = time?.waitsInCase === true ? 'up to ' : '';
-  const counts = (of: Readonly<Record<string, number>>): string =>
+  const counts = (of: Readonly<Record<string, number>>, said: (count: number, name: string) => string): string =>
     Object.entries(of)
       .filter(([, count]) => count > 0)
       .sort(([, a], [, b]) => b - a)
-      .map(([name, count]) => `${count} ${name}`)
+      .map(([name, count]) => said(count, name))
       .join(', ') || 'none';
+  const plain = (count: number, name: string): string => `${count} ${name}`;
   const actions = Object.entries(statements).filter(([kind]) => !(safetyLevels as readonly string[]).includes(kind));
   return [
     ['lines', String(stats.lines)],
@@ -150,9 +151,12 @@ export function statsRows(stats: Stats): [string, string][] {
         'statement',
       )}`,
     ],
-    ['statements', counts(Object.fromEntries(actions))],
-    ['safety messages', counts(safety)],
-    ['findings', `${counts(findings)}${stats.allowed > 0 ? `; ${stats.allowed} silenced` : ''}`],
+    ['statements', counts(Object.fromEntries(actions), plain)],
+    ['safety messages', counts(safety, (count, level) => counted(count, level))],
+    [
+      'findings',
+      `${counts(findings, (count, severity) => (severity === 'information' ? plain : counted)(count, severity))}${stats.allowed > 0 ? `; ${stats.allowed} silenced` : ''}`,
+    ],
     [
       'time',
       time === undefined
