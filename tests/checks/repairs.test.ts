@@ -67,7 +67,11 @@ const repairs: Readonly<
     ],
   ],
   'count-short': [
-    ['Correct the count to x12', false, ['    step close', '-     fit bolt x10', '+     fit bolt x12']],
+    [
+      'Correct the count to x12 where it goes back',
+      false,
+      ['    step close', '-     fit bolt x10', '+     fit bolt x12'],
+    ],
     ['Fit the other 2', false, ['      fit bolt x10', '+     fit bolt x2']],
   ],
   'already-off': [],

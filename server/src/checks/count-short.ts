@@ -81,7 +81,7 @@ reassembly
     ) {
       const all = back.count.value + short;
       repairs.unshift({
-        title: `Correct the count to x${all}`,
+        title: `Correct the count to x${all} where it goes back`,
         edits: [replaceSpan(tree, back.count, `x${all}`)],
         safe: false,
       });
