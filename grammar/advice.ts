@@ -234,6 +234,7 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   if (image === ':' && before !== undefined)
     if (
       (expected === 'a name' && isKeyword(before)) ||
+      (before.tokenType === k.wait && isNumber(follows)) ||
       isClauseWord(before, here.allowed) ||
       follows?.tokenType === Text
     )

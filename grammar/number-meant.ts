@@ -1,7 +1,7 @@
 /** What was most likely meant by a number that is written otherwise: with its thousands parted, with a fraction sign, as on a clock. */
-import type { IToken } from 'chevrotain';
+import type { IToken, TokenType } from 'chevrotain';
 import { type Advice, type Stopped, takeOut, touches } from './mend.ts';
-import { endOf, isNumber, isUnit, keyword as k, Stray } from './tokens.ts';
+import { Comma, endOf, isNumber, isUnit, keyword as k, Stray } from './tokens.ts';
 
 /** Of the number at `at`, or of that before it. */
 export function numberMeant(here: Stopped, at: number): Advice | undefined {
@@ -15,7 +15,7 @@ export function numberMeant(here: Stopped, at: number): Advice | undefined {
   }
   // `torque = 25 N·m`, `+25 N·m`
   if (!/^[=+]$/.test(sign) || !isNumber(next) || isUnit(before)) return undefined;
-  return before !== undefined && touches(before, token) ? ['write a blank in its place'] : takeOut;
+  return before !== undefined && touches(before, token) ? ['write a blank in its place', ''] : takeOut;
 }
 
 function whole(here: Stopped, at: number): Advice | undefined {
@@ -79,9 +79,9 @@ const forms: readonly Form[] = [
     /^([0-9]{1,2}):([0-5][0-9])(?: ?h\b)?/,
     ([, hours, minutes], lead) => (isOfTime(lead) ? inTime(Number(hours), Number(minutes)) : undefined),
   ],
-  // `25 +2/-1 N·m`, `25 N·m +2/-1`
+  // `25 +2/-1 N·m`, `25 N·m +2/-1`, `25 +2 -1 N·m`
   [
-    /^([0-9.]+)( ?[^\s\d+/-]+)? ?\+ ?([0-9.]+) ?\/ ?[-−–] ?([0-9.]+)/,
+    /^([0-9.]+)( ?[^\s\d+/-]+)? ?\+ ?([0-9.]+)(?: ?\/ ?| )[-−–] ?([0-9.]+)/,
     ([, middle, unit = '', more, less]) => {
       const digits = Math.max(...[middle!, more!, less!].map((each) => each.split('.')[1]?.length ?? 0));
       const end = (value: number): string => value.toFixed(digits);
@@ -90,8 +90,21 @@ const forms: readonly Form[] = [
   ],
 ];
 
-/** Behind these, one number after another stands for itself. */
+/** Behind these, one number after another stands for itself: in a list a comma or a unit may be missing between them. */
 const isOfWhole = (lead: IToken | undefined): boolean =>
-  lead !== undefined && [k.circle, k.order, k.holes, k.at, k.class, k.grade].includes(lead.tokenType);
+  lead !== undefined && (beforeNumbers.has(lead.tokenType) || isUnit(lead));
+const beforeNumbers: ReadonlySet<TokenType> = new Set([
+  k.circle,
+  k.order,
+  k.holes,
+  k.at,
+  k.class,
+  k.grade,
+  k.angles,
+  k.points,
+  k.stages,
+  k.from,
+  Comma,
+]);
 const isOfTime = (lead: IToken | undefined): boolean =>
   lead !== undefined && [k.cure, k.lead, k.takes, k.wait].includes(lead.tokenType);

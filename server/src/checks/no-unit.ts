@@ -141,6 +141,8 @@ reassembly
     // That of points stands behind the bracket.
     const end = isPoint ? span.chunk.text.indexOf(')', span.end) + 1 : span.end;
     if (end === 0) return [];
+    // `62H7/k6`
+    const isBeforeWord = /\p{L}/u.test(span.chunk.text[end] ?? '');
     const system = data?.['restates'] === true ? undefined : systemOf(model);
     const declared = declaredKinds(model).get(span);
     return inSystem(String(data?.['units'] ?? '').split(' '), system)
@@ -150,7 +152,7 @@ reassembly
         const behind = unit === '°' ? unit : ` ${unit}`;
         return {
           title: `Write ${isPoint ? unit : spanText(span) + behind}`,
-          edits: [replaceSpan(model.tree, { ...span, start: end, end }, behind)],
+          edits: [replaceSpan(model.tree, { ...span, start: end, end }, isBeforeWord ? `${behind} ` : behind)],
           safe: false,
         };
       });

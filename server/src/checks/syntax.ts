@@ -1,5 +1,5 @@
 import { nearest } from '../../../grammar/nearest.ts';
-import type { SyntaxIssue } from '../../../grammar/syntax.ts';
+import type { Span, SyntaxIssue } from '../../../grammar/syntax.ts';
 import { chunksOf, type Model } from '../model/model.ts';
 import { allChecks } from './all.ts';
 import { allowancesOf } from './allow.ts';
@@ -86,9 +86,19 @@ reassembly
         : [`Write ${named(replacement.trim())}`, span.end];
     // No blank stands before a comma.
     const start = span.start - (/^,/.test(replacement) && span.chunk.text[span.start - 1] === ' ' ? 1 : 0);
-    return [{ title, edits: [replaceSpan(model.tree, { ...span, start, end }, replacement)], safe: false }];
+    const written = parted(span.chunk.text, span, replacement);
+    return [{ title, edits: [replaceSpan(model.tree, { ...span, start, end }, written)], safe: false }];
   },
 };
+
+/** `replacement` with blanks where the sign that it stands for was all that parted two words, as in `torque:25`. */
+function parted(text: string, { start, end }: Span, replacement: string): string {
+  const isWord = /^[a-z]{2,}$/.test(replacement);
+  if (!/^[:=+]$/.test(text.slice(start, end)) || !(isWord || replacement === '')) return replacement;
+  const [before, behind] = [text[start - 1], text[end]].map((sign) => /[\p{L}\p{N}"°]/u.test(sign ?? ''));
+  if (!isWord) return before && behind ? ' ' : '';
+  return `${before ? ' ' : ''}${replacement}${behind ? ' ' : ''}`;
+}
 
 /** A reserved word that this file declares as a name is told of there: to rename it mends all of them. */
 function isToldWhereDeclared({ isReservedName, chunk, start, end }: SyntaxIssue, model: Model): boolean {
