@@ -1273,4 +1273,14 @@ reassembly
     ]);
     expect(all.filter(([title]) => String(title).startsWith('Take'))).toHaveLength(4);
   });
+
+  test.each([
+    'Do not pull it off with the puller.',
+    'Never set the puller on the cage.',
+    "Don't use a puller here.",
+    'Draw it off by hand, without the puller.',
+  ])('is not named where a text warns against it: %s', (told) => {
+    const warning = `procedure p "P"\ntool puller "Puller"\nteardown\n  step open\n    do "${told}"\n`;
+    expect(repairsIn(warning, 'never-used').map(({ title }) => title)).toEqual(['Take the declaration of puller out']);
+  });
 });

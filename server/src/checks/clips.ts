@@ -1,6 +1,9 @@
 import type { Declaration } from '../../../grammar/syntax.ts';
 
-const clip = /\b(?:clamps?|clips?|v-?bands?)\b/i;
+const clip = /\b(?:clips?|v-?bands?)\b/i;
+/** A clamp may as well hold down a cover or an injector. */
+const clamp = /\bclamps?\b/i;
+const roundPipe = /\b(?:band|bellows|boot|duct|exhaust|gaiter|hose|pipe|silencer|sleeve|tube|worm)s?\b/i;
 /** The screw of a clip may be declared by itself. */
 const screwOfOne = /\b(?:bolt|nut|screw|stud)s?\b/i;
 
@@ -11,5 +14,5 @@ const screwOfOne = /\b(?:bolt|nut|screw|stud)s?\b/i;
 export function isClip({ name, title, thread, propertyClass, grade }: Declaration): boolean {
   if ((thread ?? propertyClass ?? grade) !== undefined) return false;
   const called = `${name?.text ?? ''} ${title?.value ?? ''}`;
-  return clip.test(called) && !screwOfOne.test(called);
+  return (clip.test(called) || (clamp.test(called) && roundPipe.test(called))) && !screwOfOne.test(called);
 }

@@ -122,7 +122,7 @@ function usingToo({ tree }: Model, statement: Statement, tool: string): Edit {
     : replaceSpan(tree, last, `${last.text}, ${tool}`);
 }
 
-/** The statements of this file, but for safety messages, whose text says one of `phrases` as whole words. */
+/** The statements of this file whose text says one of `phrases` as whole words, but for safety messages and what warns against it. */
 function statementsTelling(model: Model, phrases: readonly string[]): readonly Statement[] {
   const said = phrases.map(inWords).filter((phrase) => phrase.trim() !== '');
   const found = new Set<Statement>();
@@ -139,12 +139,14 @@ const textsByWord = noted((model: Model): ReadonlyMap<string, readonly Told[]> =
     if (step.chunk.uri !== model.tree.uri) continue;
     for (const statement of statementsIn(step)) {
       if (statement.text === undefined || statement.branches !== undefined || isSafety(statement)) continue;
+      if (warns.test(statement.text.value)) continue;
       const text = inWords(statement.text.value);
       for (const word of new Set(text.trim().split(' '))) addTo(byWord, word, { statement, text });
     }
   }
   return byWord;
 });
+const warns = /\b(?:cannot|instead of|never|not|rather than|without)\b|n['’]t\b/i;
 interface Told {
   readonly statement: Statement;
   readonly text: string;
