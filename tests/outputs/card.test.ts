@@ -47,6 +47,13 @@ describe('the head of each sheet', () => {
   });
 });
 
+describe('a step of more statements than a call takes arguments', () => {
+  it('is on the card to its end', () => {
+    const lines = Array.from({ length: 150_000 }, (_, i) => `    do "Look ${i}."\n`).join('');
+    expect(cardIn(`procedure p "P"\nteardown\n  step look "Look"\n${lines}`).includes('Look 149999.')).toBe(true);
+  });
+});
+
 describe('two of the same title', () => {
   it('are told apart wherever they are named: wrenches by their range, all else by name', () => {
     const page = wordsOf(

@@ -24,6 +24,11 @@ describe('columns', () => {
     ]);
   });
 
+  test('may have more rows than a call takes arguments', () => {
+    const many = Array.from({ length: 150_000 }, (_, i) => [`${i}`, 'step']);
+    expect(columns(many, 60).at(-1)).toBe('  149999  step');
+  });
+
   test('lose nothing, and are never wider than the line where each text can have twelve columns', () => {
     const text = fc.stringMatching(/^[a-z0-9×,.]{1,20}( [a-z0-9×,.]{1,20}){0,8}$/);
     fc.assert(

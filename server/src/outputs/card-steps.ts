@@ -48,7 +48,8 @@ export function stepCard(bench: Bench, entry: StepEntry): Html {
   const told = step.statements.filter((statement) => bench.applies(statement));
   const bulk = told.map((statement) => bulkOf(bench, statement));
   // A statement that breaks itself begins on a sheet of its own: in the middle of one, browsers lose a row of its table.
-  const isLong = Math.max(...bulk) < mostKept && bulk.reduce((sum, each) => sum + each, headingHeight) > mostKept;
+  const isLong =
+    bulk.every((each) => each < mostKept) && bulk.reduce((sum, each) => sum + each, headingHeight) > mostKept;
   return html`<div class="kept${isLong && ' long'}"><article class="step" data-line="${bench.lineOf(headOf(step))}">
 <header><div class="heading"><h3><span class="number">${placeOfStep(bench.model, entry) + 1}</span> ${title === undefined ? 'Statements outside any step' : own(title)}</h3>${facts.length > 0 && html`<p class="facts">${joined(facts, ' · ')}</p>`}</div>${messages.length > 0 && html`<ul class="statements">${messages.map((message) => item(bench, message))}</ul>`}</header>
 ${list(

@@ -46,7 +46,10 @@ export function columns(rows: readonly (readonly string[])[], width = Number.POS
   for (const row of rows) for (const [i, text] of row.entries()) needed[i] = Math.max(needed[i] ?? 0, columnsOf(text));
   const most = shared(needed, width - gap.length * needed.length);
   const wrappedRows = rows.map((row) => row.map((text, i) => wrapped(text, most[i]!)));
-  const widths = needed.map((_, i) => Math.max(0, ...wrappedRows.flatMap((row) => (row[i] ?? []).map(columnsOf))));
+  const widths = needed.map(() => 0);
+  for (const cells of wrappedRows)
+    for (const [i, lines] of cells.entries())
+      for (const line of lines) widths[i] = Math.max(widths[i]!, columnsOf(line));
   return wrappedRows.flatMap((cells) => {
     const height = Math.max(1, ...cells.map(({ length }) => length));
     return Array.from({ length: height }, (_, line) =>

@@ -33,7 +33,9 @@ function planLines(plan: WorkPlan, start?: Date): readonly PlanLine[] {
     title: row.title,
     after: row.float > 0 ? `  (may slip ${duration(row.float)})` : '',
   }));
-  const widths = [0, 1, 2, 3, 4].map((column) => Math.max(...rows.map(({ columns }) => columns[column]!.length), 0));
+  const widths = [0, 1, 2, 3, 4].map((column) =>
+    rows.reduce((most, { columns }) => Math.max(most, columns[column]!.length), 0),
+  );
   return rows.map(({ columns, title, after }) => ({
     before: columns.map((text, column) => `${text.padEnd(widths[column]!)}  `).join(''),
     title,
