@@ -81,10 +81,9 @@ function handsSaid(text: string): Said {
   // Nearly no text does.
   if (!/hand|clockwise/i.test(text)) return nothing;
   const byName = new Set<Hand>();
-  for (const [, hand] of text.matchAll(/\b(left|right)[- ]?hand(?:ed)?[- ]thread/gi))
-    byName.add(hand!.toLowerCase() === 'left' ? 'left-hand' : 'right-hand');
+  for (const [, hand] of text.matchAll(hands)) byName.add(hand!.toLowerCase() === 'left' ? 'left-hand' : 'right-hand');
   const byWay = new Set<Hand>();
-  for (const pattern of viewpoint.test(text) ? [] : [wayFirst, doingFirst]) {
+  for (const pattern of viewpoint.test(text) || (byName.size === 0 && warns.test(text)) ? [] : [wayFirst, doingFirst]) {
     for (const { groups } of text.matchAll(pattern)) {
       const isClockwise = groups!['against'] === undefined;
       const isTightening = /^tight/i.test(groups!['doing']!);
@@ -96,11 +95,15 @@ function handsSaid(text: string): Said {
   return byName.size === 1 && byWay.size === 1 && !ofAnother.test(text) ? { apart: [...byName][0]! } : nothing;
 }
 
+const hands = /(?<!\b(?:no|not|isn['’]t|unlike) (?:an? |the )?)\b(left|right)[- ]?hand(?:ed)?[- ]thread/gi;
+const warns = /\b(?:cannot|never|not)\b|n['’]t\b/i;
+
 /** From the other side each turn looks the other way round, and which side the nut is on is not known. */
 const viewpoint = /\b(?:seen|viewed|looking) from\b/i;
 
-/** The thread that is named may be another than the one that is turned. */
-const ofAnother = /\b(?:both|but|except|isn't|more|never|no|not|other|unlike|whereas|while)\b/i;
+/** The thread that is named may be another than the one that is turned, or the text warns of the wrong way. */
+const ofAnother =
+  /\b(?:both|breaks?|but|cannot|damages?|except|instead|more|never|no|nor|not|other|shears?|strips?|unlike|whereas|while|would|wrong)\b|n['’]t\b/i;
 
 function contradiction(span: Span, hand: Hand, thread: Declaration['thread']): Raw {
   const [other, loosens] = hand === 'left-hand' ? ['right-hand', 'clockwise'] : ['left-hand', 'anticlockwise'];
