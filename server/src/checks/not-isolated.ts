@@ -99,7 +99,7 @@ const charge: Energy = {
   remedy: 'locked off and proved dead',
   moves: { remove: 'comes off', disconnect: 'comes off', fit: 'goes on', connect: 'goes on' },
   words:
-    /\b(?:amp|arc\b|batter|breaker|capacitor|charg|circuit|current|dead|de-?energi|discharg|earth|electr|energi|fuse|ground|isolat|key\b|live\b|lock(?:ed|ing)?\b|lock-?out|mains|motor starts?|plug|power|shock|short|spark|suppl(?:y|ies)|switch|tag(?:ged)?\b|terminal|unplug|volt)/i,
+    /\b(?:accumulator|amp|arc\b|batter|breaker|capacitor|charg|circuit|current|dead|de-?energi|discharg|earth|electr|energi|fuse|ground|igniti|insulat|inverter|isolat|key\b|live\b|lock(?:ed|ing)?\b|lock-?out|mains|motor starts?|multimeter|off at\b|plug|power|shock|short|shut (?:down|off)|spark|suppl(?:y|ies)|switch|tag(?:ged)?\b|terminal|tester|turn(?:ed)? off|unplug|volt)/i,
 };
 const pressure: Energy = {
   hazard: 'pressure',
@@ -107,7 +107,7 @@ const pressure: Energy = {
   remedy: 'released and proved gone',
   moves: { remove: 'comes off', disconnect: 'comes off', loosen: 'is loosened' },
   words:
-    /\b(?:accumulator|air\b|bar\b|bleed|blow|burst|crack|depress|drain|empt|escap|gas\b|gases|gauge|inject|isolat|jet|leak|lock(?:ed|ing)?\b|lock-?out|pierc|press|pump off|relea|relie|shut|slow|spil|spit|spra|spurt|squirt|steam|valve|vent|zero)/i,
+    /\b(?:accumulator|air\b|bar\b|bleed|blow|burst|crack|deflat|depress|drain|dump|empt|escap|gas\b|gases|gauge|inject|isolat|jet|leak|let (?:[a-z]+ ){0,3}(?:down|off|out)\b|lock(?:ed|ing)?\b|lock-?out|pierc|press|pump off|purg|relea|residual|relie|shut|slow|spil|spit|spra|spurt|squirt|steam|unload|valve|vent|zero)/i,
 };
 const energies: readonly Energy[] = [charge, pressure];
 
