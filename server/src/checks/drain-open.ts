@@ -176,7 +176,7 @@ function* withPlugOff(
 
 /** Whether a text says that the fluid goes into a part that lies on the bench: it does not reach the drain hole. */
 function isPouredIntoPart(variant: Variant, { parts }: Model, text: string, place: number): boolean {
-  const [, into] = /\binto\b(.*)/i.exec(text) ?? [];
+  const [, into] = /\b(?:in|inside|into|over|prim(?:e|es|ing)|wet)\b(.*)/i.exec(text) ?? [];
   if (into === undefined) return false;
   const words = into.toLowerCase().match(/\p{L}{3,}/gu) ?? [];
   return words.some((word) =>
