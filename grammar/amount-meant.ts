@@ -40,10 +40,10 @@ const atLeast =
 
 /** `to 10 N·m, then 25 N·m`: two torques, one behind the other. */
 export function stagesMeant(here: Stopped, first: number, second: number): string | undefined {
-  const ends = [here.endOfQuantity(first), here.endOfQuantity(second)];
-  const [one, other] = ends.map((end) => unitOf(here.tokens[end ?? first]!.image)?.kind);
-  if (one !== 'torque' || other !== 'torque') return undefined;
-  return `in stages ${here.written(first, ends[0]!)}, ${here.written(second, ends[1]!)}`;
+  const [end, otherEnd] = [here.endOfQuantity(first), here.endOfQuantity(second)];
+  if (end === undefined || otherEnd === undefined) return undefined;
+  if ([end, otherEnd].some((each) => unitOf(here.tokens[each]!.image)?.kind !== 'torque')) return undefined;
+  return `in stages ${here.written(first, end)}, ${here.written(second, otherEnd)}`;
 }
 
 /** `25 N·m / 18 lbf·ft`, `25 N·m [18 lbf·ft]`, `25 N·m = 18 lbf·ft` */

@@ -1050,6 +1050,7 @@ describe('what was most likely meant is said', () => {
     ['pattern p circle angles 30 150', 'found `150`: a bare quantity does not belong to `pattern`'],
     [inStep('tighten b in stages 50 120 N·m'), 'found `120`: a bare quantity does not belong to `tighten`'],
     [inStep('wait: 30 min'), 'found `:`: take it out', ''],
+    [inStep('tighten b to N·m, 25 N·m'), 'expected a number, found `N·m`'],
     ['part b "B" torque 25.5 N·m +2/-1', 'found `+`: write `24.5..27.5 N·m`', '24.5..27.5 N·m'],
     ['part b "B" torque 250 N·cm', 'found `N·cm`: write `2.5 N·m`', '2.5 N·m'],
     ['supply s "S" cure 1:30 h', 'found `:`: write `90 min`', '90 min'],
