@@ -26,7 +26,7 @@ describe('the README on review', () => {
   test('shows commands that run', () => {
     const { path } = repository();
     const lines = blocks('sh')[0]!.trim().split('\n');
-    expect(lines.length).toBe(6);
+    expect(lines.length).toBe(7);
     for (const line of lines) expect(shell(line, path), line).toMatchObject({ status: 0 });
   });
 

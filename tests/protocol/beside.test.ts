@@ -95,7 +95,8 @@ describe('requests beyond the protocol', () => {
   it('fettle/plan draws the bars, and says them in words', async () => {
     const { body } = await client.request<Page>('fettle/plan', { textDocument });
     expect(body).toMatch(/<svg [\s\S]*Open it[\s\S]*<\/svg>/);
-    expect(body).toMatch(/<pre[\s\S]*10 min[\s\S]*<\/pre>/);
+    expect(body).toMatch(/<table[\s\S]*10 min[\s\S]*Open it[\s\S]*<\/table>/);
+    expect(body).toContain('bar chart of 1 activity over 10 min');
   });
 
   it('fettle/draft gives edits that leave nothing of what came off to be found', async () => {

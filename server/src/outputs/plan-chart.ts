@@ -5,6 +5,7 @@ import { escapeMarkup } from './markup.ts';
 import type { PlanRow, WorkPlan } from './plan.ts';
 import { byTime, moment, rowDuration } from './plan-text.ts';
 import { ticksOf, timeAxis } from './time-axis.ts';
+import { counted } from './wording.ts';
 
 /** Where titles and bars stand, in pixels. */
 interface ChartForm {
@@ -129,7 +130,7 @@ export function planSvg(
   const [name = ''] = wrapped(title, width - 16, 16, 1);
   const heading = bare ? '' : `<text x="8" y="22" font-size="15" font-weight="bold">${inDrawing(name).markup}</text>\n`;
   const shortening = isShortened ? `; where nobody works, time is drawn ${axis.times} times shorter` : '';
-  return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}" role="img" aria-label="${escapeMarkup(`${title}: bar chart of ${plan.rows.length} activities over ${duration(plan.duration)}${shortening}`)}" font-family="system-ui, sans-serif" font-size="${fontSize}">
+  return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}" role="img" aria-label="${escapeMarkup(`${title}: bar chart of ${counted(plan.rows.length, 'activity', 'activities')} over ${duration(plan.duration)}${shortening}`)}" font-family="system-ui, sans-serif" font-size="${fontSize}">
 <defs>${hatch('dense', 4)}${hatch('sparse', 9)}</defs>
 <rect width="${width}" height="${height}" fill="#fff"/>
 ${heading}${legend.map((words, i) => `<text x="8" y="${foot + 12 + i * 16}">${words}</text>`).join('\n')}
