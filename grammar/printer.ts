@@ -51,7 +51,7 @@ export function formatEdits(
     const { text } = tree.chunks[c]!;
     const bom = c === 0 && text.startsWith('\uFEFF') ? 1 : 0;
     const lines = text.slice(bom).match(/[^\r\n]*(?:\r\n|\n|\r)|[^\r\n]+$/g) ?? [];
-    edits.push(...difference(lines, entriesOf(tree, c), eol, tree.starts[c]! + bom));
+    for (const edit of difference(lines, entriesOf(tree, c), eol, tree.starts[c]! + bom)) edits.push(edit);
   }
   return edits.filter((edit) => edit.start <= range.end && edit.end >= range.start);
 }

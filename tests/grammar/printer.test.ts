@@ -261,6 +261,11 @@ describe('edits', () => {
     expect(formatEdits(read(text), { start: 0, end: 12 })).toHaveLength(1);
   });
 
+  test('of a step there may be more than a call takes arguments', () => {
+    const text = `step look\n${' do "Look."\n'.repeat(150_000)}`;
+    expect(formatEdits(read(text))).toHaveLength(150_001);
+  });
+
   test.each([
     'teardown\n  step s\n    remove a\n    using b\n    fit a\n',
     'teardown\n  step s remove a fit a\n  step t\n',

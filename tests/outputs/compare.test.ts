@@ -530,3 +530,11 @@ describe('work grows with the text, not with its square', () => {
     expect(cost(400) / cost(100)).toBeLessThan(4.6);
   });
 });
+
+test('a step of more statements than a call takes arguments is compared to its end', () => {
+  const look = (word: string): string =>
+    `procedure p "P"\nteardown\n  step look "Look"\n${Array.from({ length: 130_000 }, (_, i) => `    do "${word} ${i}."\n`).join('')}`;
+  const { changes } = between('procedure p "P"\n', look('Look'));
+  expect(changes.map(({ text }) => text)).toEqual(['step added: look "Look", 130000 statements']);
+  expect(between(look('Look'), look('See')).changes).toHaveLength(260_000);
+});

@@ -12,7 +12,6 @@ import {
   matchItems,
   mostLikeness,
   movesIn,
-  type Pair,
   type StepInfo,
 } from './compare-match.ts';
 import { asNow, type Renames } from './compare-names.ts';
@@ -43,22 +42,18 @@ export class StepComparison {
     const olds = this.stepsOf(this.changes.old, this.names.renamed);
     const nows = this.stepsOf(this.changes.now, asNow);
     const pairs = this.matchSteps(olds, nows);
-    const left: { old: Item[]; now: Item[] } = { old: [], now: [] };
-    const matched: Pair[][] = [];
-    for (const { old, now } of pairs) {
-      const own = matchItems(old.items, now.items);
-      matched.push(own.pairs);
-      left.old.push(...own.old);
-      left.now.push(...own.now);
-    }
+    const matched = pairs.map(({ old, now }) => matchItems(old.items, now.items));
     const [oldSteps, nowSteps] = [new Set(pairs.map(({ old }) => old)), new Set(pairs.map(({ now }) => now))];
-    left.old.push(...olds.filter((step) => !oldSteps.has(step)).flatMap(({ items }) => items));
-    left.now.push(...nows.filter((step) => !nowSteps.has(step)).flatMap(({ items }) => items));
-    const across = matchAcross(left.old, left.now);
+    const itemsBut = (steps: readonly StepInfo[], known: ReadonlySet<StepInfo>): readonly Item[] =>
+      steps.filter((step) => !known.has(step)).flatMap(({ items }) => items);
+    const across = matchAcross(
+      [...matched.flatMap(({ old }) => old), ...itemsBut(olds, oldSteps)],
+      [...matched.flatMap(({ now }) => now), ...itemsBut(nows, nowSteps)],
+    );
 
     // A safety message keeps its identity through all of this, so that what stands behind it can be told.
     const identity = new Map<Item, string>();
-    for (const { old, now } of [...matched.flat(), ...across.pairs])
+    for (const { old, now } of [...matched.flatMap((step) => step.pairs), ...across.pairs])
       if (now.key === 'safety') for (const item of [old, now]) identity.set(item, now.whole);
     const guards = new Guards(identity);
     const [lost, added] = [byStep(across.old), byStep(across.now)];
@@ -67,8 +62,8 @@ export class StepComparison {
     this.movedSteps(pairs);
     for (const [i, { old, now }] of pairs.entries()) {
       this.stepFacts(old, now);
-      this.statements.movedItems(matched[i]!, guards);
-      for (const pair of matched[i]!) this.statements.item(pair);
+      this.statements.movedItems(matched[i]!.pairs, guards);
+      for (const pair of matched[i]!.pairs) this.statements.item(pair);
       for (const item of lost.get(old) ?? []) this.statements.single(item, 'gone', now.label);
       for (const item of added.get(now) ?? []) this.statements.single(item, 'new', now.label);
     }
