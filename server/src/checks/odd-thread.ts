@@ -39,12 +39,12 @@ export const oddThread: Check = {
       }
       const fault = threadFault(thread.text);
       if (fault !== undefined) {
-        const left = leftHanded(thread.text);
-        const instead = left ?? (length === undefined ? withLength(thread.text) : undefined);
+        const asSpelled = respelled(thread.text);
+        const instead = asSpelled ?? (length === undefined ? withLength(thread.text) : undefined);
         yield {
           span: thread,
           severity: 'error',
-          message: `${named(thread.text)} is no thread that Fettle can read${fault === noThread ? '' : ` (${fault})`}: write ${left === undefined ? `it as in M8x1.25, M8, 1/4-20, 10-32 or G1/2${instead === undefined ? '' : `, and a length apart, as in ${named(instead)}`}` : named(left)}.`,
+          message: `${named(thread.text)} is no thread that Fettle can read${fault === noThread ? '' : ` (${fault})`}: write ${asSpelled === undefined ? `it as in M8x1.25, M8, 1/4-20, 10-32 or G1/2${instead === undefined ? '' : `, and a length apart, as in ${named(instead)}`}` : named(asSpelled)}.`,
           related: [],
           data: instead === undefined ? {} : { instead },
         };
@@ -108,8 +108,8 @@ function withLength(text: string): string | undefined {
   return thread === undefined || threadFault(thread) !== undefined ? undefined : `${thread} length ${length} mm`;
 }
 
-/** `M20LH`, `M20-lh` */
-function leftHanded(text: string): string | undefined {
-  const [, thread] = /^(M[\d.]+(?:x[\d.]+)?)-?L-?H$/i.exec(text) ?? [];
-  return thread === undefined || threadFault(thread) !== undefined ? undefined : `${thread}-LH`;
+/** `m20`, `M20LH`, `M20-lh`, as they are spelled. */
+function respelled(text: string): string | undefined {
+  const thread = text.replace(/^m(?=\d)/, 'M').replace(/-?L-?H$/i, '-LH');
+  return thread === text || !thread.startsWith('M') || threadFault(thread) !== undefined ? undefined : thread;
 }
