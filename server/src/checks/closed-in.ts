@@ -1,6 +1,6 @@
 import { countFirst } from '../../../grammar/sorted.ts';
 import { type Declaration, type Name, type SyntaxTree, spanText } from '../../../grammar/syntax.ts';
-import { type Ledger, stateBefore, type Variant } from '../ledger/ledger.ts';
+import { type Blocker, type Ledger, stateBefore, type Variant } from '../ledger/ledger.ts';
 import { on } from '../ledger/state.ts';
 import { areRivals } from '../model/branches.ts';
 import { bringersOf, filesReached, useThatReaches } from '../model/bringers.ts';
@@ -336,10 +336,13 @@ function* tellLoop(model: Model, chain: readonly Node[], from: number, loop: Omi
 }
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
-  for (const action of actionsWhere(variant, isClosedIn, model)) {
+  const all = actionsWhere(variant, isClosedIn, model);
+  const { followed, following } = tightenedToo(variant, all);
+  for (const action of all) {
+    if (following.has(action)) continue;
     const done = participle(action, goingBack)!;
-    const inTheWay = [...action.covers.filter((cover) => cover.cameOff), ...action.holders];
-    const names = [...new Set(inTheWay.map((blocker) => blocker.part))];
+    const inTheWay = inTheWayOf(action);
+    const names = namesIn(inTheWay);
     const fits = lastFitsBefore(variant, names, action);
     // What never came off is in the way, too, but nothing was put back too early.
     const back = names.filter((name) => fits.has(name));
@@ -359,12 +362,45 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
               action.name,
               [...fits].flatMap(([name, fit]) => (early.includes(name) ? [fit] : [])),
               several,
+              followed.has(action),
             )}${action.holders.length === 0 && isAmong(inTheWay, model) ? betweenPieces(inWay[0]!) : ''}.`
           : `${named(action.part)} is ${done} while ${which} ${several ? 'are' : 'is'} still on: \`remove\` ${several ? 'them' : 'it'} first.`,
       related: shortened(told).told.flatMap((name) => related(fits.get(name), `${named(name)} went back on here`)),
       data: { subject: action.part, covers: told },
     };
   }
+}
+
+const inTheWayOf = ({ covers, holders }: Action): readonly Blocker[] => [
+  ...covers.filter((cover) => cover.cameOff),
+  ...holders,
+];
+const namesIn = (blockers: readonly Blocker[]): readonly string[] => [...new Set(blockers.map(({ part }) => part))];
+
+/** Of what is closed in, what is tightened (`following`) where it was fitted (`followed`) behind the same: that is one slip. */
+function tightenedToo(
+  variant: Variant,
+  all: readonly Action[],
+): { readonly followed: ReadonlySet<Action>; readonly following: ReadonlySet<Action> } {
+  const followed = new Set<Action>();
+  const following = new Set<Action>();
+  if (all.length < 2) return { followed, following };
+  const fitted = new Map<string, Action>();
+  const { fits, entryOf } = movesIn(variant.entries);
+  for (const action of all) {
+    const { part, verb, statement } = action;
+    const fit = fitted.get(part);
+    if (verb === 'fit') fitted.set(part, action);
+    else if (fit !== undefined && !areRivals(fit.statement, statement)) {
+      const moves = fits.get(part) ?? noMoves;
+      const last = moves[countFirst(moves, ({ entry }) => entry < entryOf.get(action)!) - 1];
+      const known = namesIn(inTheWayOf(fit));
+      if (last?.action !== fit || !namesIn(inTheWayOf(action)).every((name) => known.includes(name))) continue;
+      followed.add(fit);
+      following.add(action);
+    }
+  }
+  return { followed, following };
 }
 
 /** Whether the part came off behind `fit`, and before `behind`. */
@@ -388,7 +424,7 @@ function cameOffUnder(variant: Variant, holders: readonly string[], behind: Acti
  * What to move where, so that `name` comes before all of `fits`, which stand in their order: steps of shared files move with
  * the `use` that brings them, which may itself stand in a shared file.
  */
-function remedy(model: Model, name: Name, [first]: readonly Name[], several: boolean): string {
+function remedy(model: Model, name: Name, [first]: readonly Name[], several: boolean, isTightenedToo: boolean): string {
   const bringers = bringersOf(model, name.chunk);
   const others = first === undefined ? bringers : bringersOf(model, first.chunk);
   let apart = 0;
@@ -396,7 +432,7 @@ function remedy(model: Model, name: Name, [first]: readonly Name[], several: boo
   const own = bringers[apart];
   const those = several ? 'theirs' : 'that one';
   const above = others[apart] === undefined ? those : `the \`use\` that brings ${those}`;
-  if (own === undefined) return `move this line above ${above}`;
+  if (own === undefined) return `move this line${isTightenedToo ? ' and its `tighten`' : ''} above ${above}`;
   // The finding is shown at the line of this file.
   if (apart === 0) return `move the \`use\` above ${above}`;
   return `in ${pathTo(own.chunk.uri, model.tree.uri)}, move \`${spanText(own)}\` above ${above}`;

@@ -1,4 +1,5 @@
 import type { Variant } from '../ledger/ledger.ts';
+import { areRivals } from '../model/branches.ts';
 import type { Model } from '../model/model.ts';
 import { actionsWhere, isAmong } from './actions.ts';
 import { type Action, type Check, type Raw, related } from './check.ts';
@@ -44,6 +45,7 @@ reassembly
 const isBehind = ({ covers }: Action): boolean => covers.length > 0;
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
+  const told = new Map<string, Told>();
   for (const action of actionsWhere(variant, isBehind)) {
     const done = participle(action, doing);
     if (done === undefined || action.available === 0 || action.unsure) continue;
@@ -51,6 +53,9 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const covers = action.covers.filter((cover) => !(goingBack && cover.cameOff));
     if (covers.length === 0) continue;
     const names = covers.map((cover) => cover.part);
+    const earlier = told.get(action.part);
+    if (earlier !== undefined && followsOn(earlier, action, names)) continue;
+    told.set(action.part, { action, names });
     const carrier = carrierBehind(action, names, model);
     const place = carrier === undefined ? 'it sits' : `it sits on ${named(carrier)}, and that`;
     yield {
@@ -67,6 +72,24 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     };
   }
 }
+
+interface Told {
+  readonly action: Action;
+  readonly names: readonly string[];
+}
+
+/** What is done next to a part that is out of reach already: it is loosened and removed, or fitted and tightened, behind the same. */
+const nextDone: Readonly<Record<string, readonly string[]>> = {
+  loosen: ['remove'],
+  fit: ['tighten', 'hand-tighten'],
+};
+
+/** Whether `action` is done in the step, and behind the covers, of what was told `earlier`: that is one slip. */
+const followsOn = ({ action: earlier, names: known }: Told, action: Action, names: readonly string[]): boolean =>
+  nextDone[earlier.verb]?.includes(action.verb) === true &&
+  earlier.statement.chunk === action.statement.chunk &&
+  !areRivals(earlier.statement, action.statement) &&
+  names.every((name) => known.includes(name));
 
 /** What the part sits on, itself or on another carrier, and is behind all of `covers` as the part is declared behind none of them. */
 function carrierBehind({ part, before }: Action, covers: readonly string[], { parts }: Model): string | undefined {
