@@ -225,7 +225,8 @@ const mostAngles = 200;
 
 /** `angles 0° 90° 180°` */
 export function anglesMeant(here: Stopped, at: number): Advice | undefined {
-  if (!here.seen.has('angles') || unitOf(here.tokens[at - 1]?.image ?? '')?.kind !== 'angle') return undefined;
+  if (!here.seen.has('angles') || here.isTroubled(at, at) || unitOf(here.tokens[at - 1]?.image ?? '')?.kind !== 'angle')
+    return undefined;
   let last = at - 1;
   for (let end = here.endOfQuantity(last + 1); end !== undefined; end = here.endOfQuantity(last + 1)) {
     if (unitOf(here.tokens[end]!.image)?.kind !== 'angle' || end > at + mostAngles) break;

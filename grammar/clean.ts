@@ -656,7 +656,9 @@ class CleanReader extends CleanValues {
 /** Adds to the names of a clause that may stand again; false where there are none. */
 function more<Field extends string>(node: { [F in Field]: Name[] }, field: Field, names: Name[] | undefined): boolean {
   if (names === undefined) return false;
-  node[field] = node[field].length === 0 ? names : [...node[field], ...names];
+  // A list without names is one that all nodes share.
+  if (node[field].length === 0) node[field] = names;
+  else for (const name of names) node[field].push(name);
   return true;
 }
 

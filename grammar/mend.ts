@@ -15,6 +15,8 @@ export interface Stopped extends ChunkTokens {
   readonly seen: ReadonlySet<string>;
   /** The token at `i` is told of with this one. */
   trouble(i: number): unknown;
+  /** Whether a token from `first` to `last` has been told of. */
+  isTroubled(first: number, last: number): boolean;
   /** `number` can be nothing but a count: it counts. */
   countMeant(number: IToken): void;
 }

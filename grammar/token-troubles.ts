@@ -624,7 +624,7 @@ export class TokenTroubles extends ChunkTokens {
     return this.troubled.add(i);
   }
 
-  protected isTroubled(first: number, last: number): boolean {
+  isTroubled(first: number, last: number): boolean {
     if (this.troubled !== undefined) for (let i = first; i <= last; i++) if (this.troubled.has(i)) return true;
     return false;
   }

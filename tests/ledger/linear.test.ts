@@ -271,6 +271,27 @@ describe('work grows with the text, not with its square', () => {
     expect(cost(400) / cost(100)).toBeLessThan(4.4);
   });
 
+  test.each<[what: string, text: (n: number) => string]>([
+    [
+      '`held by` again and again in one declaration',
+      (n) => ['part cover "Cover"', ...Array.from({ length: n }, (_, i) => `held by bolt${i}`), ''].join('\n'),
+    ],
+    [
+      '`behind` again and again in one declaration',
+      (n) => ['part cover "Cover"', ...Array.from({ length: n }, (_, i) => `behind p${i}`), ''].join('\n'),
+    ],
+    [
+      '`using` again and again in one statement',
+      (n) => ['teardown', 'step s', 'remove p', ...Array.from({ length: n }, (_, i) => `using t${i}`), ''].join('\n'),
+    ],
+    ['angles without commas', (n) => `pattern p circle angles ${Array.from({ length: n }, () => '9°').join(' ')}\n`],
+  ])('reading: %s', (_, text) => {
+    const cost = (n: number): number => operations(() => parse('test.fettle', text(n)));
+    // The grammar is made ready with the first text that needs it.
+    cost(2);
+    expect(cost(400) / cost(100)).toBeLessThan(4.4);
+  });
+
   test('files that are used', () => {
     const cost = (n: number): number => {
       const tree = parse('file:///test.fettle', Array.from({ length: n }, (_, i) => `use "f${i}.fettle"\n`).join(''));
