@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { type InsertReplaceEdit, InsertTextFormat, type TextEdit } from 'vscode-languageserver';
+import { CompletionTriggerKind, type InsertReplaceEdit, InsertTextFormat, type TextEdit } from 'vscode-languageserver';
 import { clausesOf, propertiesOf } from '../../grammar/clauses.ts';
 import { parse } from '../../grammar/parser.ts';
 import { declarationWords, statementWords, textStatements } from '../../grammar/tokens.ts';
@@ -392,6 +392,55 @@ describe('words', () => {
 });
 
 describe('clauses that go with what stands already', () => {
+  it('offers the usual fits behind a bore, with what each comes to on that size', async () => {
+    const items = await itemsAt(`${head}part race "Race" bore 50 mm ¦`);
+    const fits = items.filter(({ label }) => /^(?:H7\/)?[a-z]{1,2}[56]$/.test(label));
+    // The hole-basis fits that ISO 286-1 prefers, and the seats of rolling bearings: from memory.
+    expect(fits.map(({ label }) => label)).toEqual([
+      ...['H7/g6', 'H7/h6', 'H7/js6', 'H7/k6', 'H7/n6', 'H7/p6', 'H7/r6', 'H7/s6'],
+      ...['h6', 'j6', 'js6', 'k5', 'k6', 'm5', 'm6', 'n6', 'p6'],
+    ]);
+    const detail = (name: string) => fits.find(({ label }) => label === name)?.detail;
+    // ISO 286-2 on 50 mm, read: H7 +25/0, g6 -9/-25, p6 +42/+26; ISO 492: the bore of a bearing 0/-12, m6 +25/+9.
+    expect(detail('H7/g6')).toBe('9 to 50 µm of clearance');
+    expect(detail('H7/p6')).toBe('1 to 42 µm of interference');
+    expect(detail('H7/k6')).toBe('23 µm of clearance to 18 µm of interference');
+    expect(detail('m6')).toBe('bearing, 9 to 37 µm of interference');
+    expect(await at(`${head}part race "Race" bore 2 in (50.8 mm) ¦`)).toContain('H7/k6');
+  });
+
+  it('completes a fit that is half written, in the place of what stands behind', async () => {
+    const race = `${head}part race "Race" bore 50 mm`;
+    const { snapshot, offset, site } = await scene(`${race} H7/¦`);
+    const asked = {
+      textDocument: { uri: '' },
+      position: snapshot.rangeAt(offset, offset).start,
+      context: { triggerKind: CompletionTriggerKind.TriggerCharacter, triggerCharacter: '/' },
+    };
+    const offered = await completion.answer(snapshot, asked, site);
+    expect(offered?.items.map(({ label }) => label)).toContain('H7/k6');
+    for (const begun of ['H¦', 'H7¦', 'H7/¦', 'H7/k¦', 'H7/¦k6', 'H¦7/m6']) {
+      const { snapshot, offset, site } = await scene(`${race} ${begun} limit 90 °C`);
+      const item = (await completionsAt(snapshot, offset, site)).find(({ label }) => label === 'H7/n6');
+      const { newText, replace, range } = item!.textEdit as InsertReplaceEdit & TextEdit;
+      expect(applied(snapshot.text, [{ newText, range: replace ?? range }]), begun).toBe(`${race} H7/n6 limit 90 °C`);
+    }
+  });
+
+  it('offers no fit where none may stand', async () => {
+    for (const text of [
+      'bore 50 mm H7/k6 ¦',
+      'bore 50 mm k6 ¦',
+      'bore 50 mm "Text" ¦',
+      'bore 50 mm\n  ¦',
+      'bore 50 ¦',
+      'length 50 mm ¦',
+      'bore 900 mm ¦',
+      'interference 10..20 µm bore 50 mm ¦',
+    ])
+      expect(await at(`${head}part race "Race" ${text}`), text).not.toContain('H7/k6');
+  });
+
   it('come first: class, length and torque of a thread, the interference of a bore, the amount of a fluid', async () => {
     expect((await at(`${head}part lid-bolt x4 "Lid bolt" thread M8 ¦`)).slice(0, 5)).toEqual([
       'class',

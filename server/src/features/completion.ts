@@ -18,7 +18,7 @@ import { keepingPlaces, nameProposals, undeclared } from './name-proposals.ts';
 import { type Place, placeAt } from './place.ts';
 import { about, itemOf, type Proposal } from './proposal.ts';
 import { usePath } from './use-path.ts';
-import { kindsNamedFirst, threadProposals, unitProposals, valueProposals } from './value-proposals.ts';
+import { fitProposals, kindsNamedFirst, threadProposals, unitProposals, valueProposals } from './value-proposals.ts';
 import { helpOf } from './words.ts';
 
 /** What may stand at `offset`, the likeliest first. */
@@ -29,7 +29,8 @@ export async function completionsAt(snapshot: Snapshot, offset: number, site: Si
   const { from, want } = place;
   const behind = /[^\r\n#]*/.exec(text.slice(offset))![0];
   const inText = want.kind === 'path' || (want.kind === 'keeping-place' && want.quoted);
-  const rest = (inText ? /^[^"]*/ : /^[\p{L}\p{M}0-9·°-]*/u).exec(behind)![0];
+  const isFit = want.kind === 'clauses' && want.fit === true;
+  const rest = (inText ? /^[^"]*/ : isFit ? /^[A-Za-z0-9/-]*/ : /^[\p{L}\p{M}0-9·°-]*/u).exec(behind)![0];
   const range = snapshot.rangeAt(from, offset);
   const unitEnd = want.kind === 'unit' ? endOfUnit(text, from, behind, offset) : undefined;
   const found: CompletionItem[] = [];
@@ -98,7 +99,7 @@ async function proposalsAt(snapshot: Snapshot, offset: number, place: Place, sit
     case 'thread':
       return threadProposals();
     case 'clauses':
-      return clauseProposals(snapshot, offset, place);
+      return [...clauseProposals(snapshot, offset, place), ...fitProposals(snapshot.model, place)];
     case 'path':
       return pathProposals(snapshot, offset, site);
     case 'code-of-check':
@@ -147,7 +148,8 @@ export const completion = feature<CompletionParams, CompletionList>(
     const offset = snapshot.offsetAt(position);
     if (context?.triggerKind === CompletionTriggerKind.TriggerCharacter) {
       const { want } = placeAt(snapshot, offset);
-      if (want.kind === 'line' || want.kind === 'clauses') return null;
+      const isFit = want.kind === 'clauses' && want.fit === true && context.triggerCharacter === '/';
+      if (want.kind === 'line' || (want.kind === 'clauses' && !isFit)) return null;
     }
     return { isIncomplete: false, items: await completionsAt(snapshot, offset, site) };
   },

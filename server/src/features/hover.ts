@@ -20,13 +20,10 @@ import { checkOf } from '../checks/all.ts';
 import type { Settings } from '../checks/check.ts';
 import { angleUse, fastenerOf } from '../checks/fastening.ts';
 import { hazardousIn, messageByHazard } from '../checks/hazards.ts';
-import { fitOf } from '../checks/mounting.ts';
 import { lastTorque } from '../checks/torques.ts';
 import { joinedInShort } from '../checks/wording.ts';
 import { type Action, stateBefore, toldApart, type Variant } from '../ledger/ledger.ts';
 import { describe, missing } from '../ledger/state.ts';
-import type { Limits } from '../mechanics/fits.ts';
-import { kelvinFor } from '../mechanics/heating.ts';
 import { type PipeThread, parsePipeThread } from '../mechanics/pipe-threads.ts';
 import { isStainless, KSI } from '../mechanics/strength.ts';
 import { INCH, threadGeometry } from '../mechanics/threads.ts';
@@ -34,17 +31,7 @@ import { bearingFace } from '../mechanics/torque.ts';
 import { wrenchTolerance } from '../mechanics/wrench.ts';
 import { isDeclaration } from '../model/mentions.ts';
 import { countOf, type Model } from '../model/model.ts';
-import {
-  extentOf,
-  figure,
-  fromSI,
-  say,
-  sayForce,
-  siValueOf,
-  unitsOfKind,
-  written,
-  writtenIn,
-} from '../model/quantity.ts';
+import { extentOf, figure, fromSI, say, sayForce, unitsOfKind, written, writtenIn } from '../model/quantity.ts';
 import { referencesOf } from '../model/references.ts';
 import { statsOf, statsRows } from '../outputs/stats.ts';
 import { counted } from '../outputs/wording.ts';
@@ -53,6 +40,7 @@ import type { Snapshot } from '../snapshot.ts';
 import { chunksAt, type Naming, namingAt, spansAt, statementAt } from './at.ts';
 import { factsOf, names, quantityWithOther } from './declared-facts.ts';
 import { feature } from './feature.ts';
+import { fitFacts } from './fit-facts.ts';
 import { escaped, lineLink, markup } from './markdown.ts';
 import { moveOf } from './moves.ts';
 import { tallyOf } from './tally.ts';
@@ -84,7 +72,7 @@ export function hoverAt(snapshot: Snapshot, offset: number, units: ShownUnits = 
       const span = [item.thread, item.propertyClass, item.grade, item.head].find((each) => each && contains(each, at));
       const lines = span === undefined ? [] : aboutThread(item, snapshot.settings);
       if (lines.length > 0) return { lines, span: span! };
-      const fit = item.fit !== undefined && contains(item.fit, at) ? aboutFit(item) : [];
+      const fit = item.fit !== undefined && contains(item.fit, at) ? fitFacts(item.bore, item.fit.text) : [];
       if (fit.length > 0) return { lines: fit, span: item.fit! };
     }
     const said = hazardAt(snapshot, chunk, at) ?? countAt(snapshot, chunk, at, offset);
@@ -188,27 +176,6 @@ function aboutPipeThread({
   return [
     `**${designation}** pipe thread of ${standard}, ${seal}${leftHand ? '; left-hand: turned clockwise it comes loose' : ''}`,
     `- ${size}, ${figure(perInch!, 3)} threads per inch; no class of bolts covers it, the torque is the maker's`,
-  ];
-}
-
-/** What a fit comes to on the bore of its part. */
-function aboutFit(part: Declaration): string[] {
-  const fit = fitOf(part);
-  const diameter = 1000 * (siValueOf(part.bore, 'length') ?? 0);
-  if (fit === undefined) return [];
-  const { text } = part.fit!;
-  const { min, max } = fit.interference;
-  const limits = ({ upper, lower }: Limits): string =>
-    `${[upper, lower].map((each) => (each > 0 ? `+${figure(each)}` : figure(each))).join('/')} µm`;
-  const play =
-    fit.kind === 'clearance'
-      ? `${figure(-max)} to ${figure(-min)} µm of clearance`
-      : `${fit.kind === 'transition' ? `${figure(-min)} µm of clearance` : figure(min)} to ${figure(max)} µm of interference`;
-  const kelvin = max > 0 ? kelvinFor(diameter, max) : undefined;
-  return [
-    `**${text}** on ${figure(diameter, 5)} mm: ${fit.kind} fit, ISO 286`,
-    `- ${text.includes('/') ? 'hole' : 'bore of a bearing of Normal class (ISO 492)'} ${limits(fit.bore)}, shaft ${limits(fit.shaft)}`,
-    `- ${play}${kelvin === undefined ? '' : `, which ${figure(kelvin, 3)} K of heat open, and some more for clearance`}`,
   ];
 }
 

@@ -14,6 +14,7 @@ import { chunkAt } from '../../../grammar/syntax.ts';
 import {
   Close,
   Comma,
+  FitPair,
   headWords,
   isContextual,
   isNumber,
@@ -43,8 +44,8 @@ export type Want =
   /** The unit behind a number; of any kind where none is given. */
   | { readonly kind: 'unit'; readonly kinds: readonly QuantityKind[]; readonly restates: boolean }
   | { readonly kind: 'thread' }
-  /** Whatever may follow. */
-  | { readonly kind: 'clauses' }
+  /** Whatever may follow; right behind a bore its fit, too. */
+  | { readonly kind: 'clauses'; readonly fit?: true }
   | { readonly kind: 'path'; readonly typed: string }
   /** Where a part is put, as a text; the cursor may stand behind the quote that opens it. */
   | { readonly kind: 'keeping-place'; readonly quoted: boolean }
@@ -67,6 +68,7 @@ export interface Place {
 
 const nothing: Want = { kind: 'nothing' };
 const clauses: Want = { kind: 'clauses' };
+const fitOrClauses: Want = { kind: 'clauses', fit: true };
 const namesOf = (of: NameKind): Want => ({ kind: 'names', of });
 const words = (...list: string[]): Want => ({ kind: 'words', words: list });
 const value = (...kinds: QuantityKind[]): Want => ({ kind: 'value', kinds });
@@ -138,12 +140,14 @@ const at = (want: Want, segment: string | undefined, from: number): Place => ({
   from,
 });
 
-/** The end of `line` that is a word, a unit right behind a number, or the number of a thread or class. */
+/** The end of `line` that is a word, a unit right behind a number, the number of a thread or class, or a fit. */
 function typedIn(line: string): string {
   const unit = /(?:^|[\s(,.±])[-−]?[0-9]+(?:\.[0-9]+)?\s*([\p{L}°º·.⋅]*)$/u.exec(line)?.[1];
   if (unit !== undefined && unit !== '') return unit;
   const size = /(?:^|\s)(?:thread|class|grade)\s+([0-9][0-9./-]*)$/.exec(line)?.[1];
   if (size !== undefined) return size;
+  const fit = /\s([A-Z]{1,2}[0-9]{1,2}\/[a-z]{0,2}[0-9]{0,2})$/.exec(line)?.[1];
+  if (fit !== undefined) return fit;
   return /\p{L}[\p{L}\p{M}0-9-]*$/u.exec(line)?.[0] ?? '';
 }
 
@@ -206,7 +210,7 @@ function readOn(segment: string, rest: readonly IToken[]): Reading {
       want = nothing;
     } else if (type === Close) {
       bracket = undefined;
-      want = clauses;
+      want = clause === 'bore' ? fitOrClauses : clauses;
     } else if (isNumber(token)) {
       const kinds = bracket ?? kindsOf(segment, clause);
       want = kinds === undefined ? clauses : { kind: 'unit', kinds, restates: bracket !== undefined };
@@ -222,6 +226,8 @@ function readOn(segment: string, rest: readonly IToken[]): Reading {
       want = clauses;
     } else if (isUnitToken(token)) {
       unit = unitOf(image) ?? unit;
+      want = clause === 'bore' ? fitOrClauses : clauses;
+    } else if (type === FitPair) {
       want = clauses;
     } else if (image === 'new' && segment === 'fit') {
       fresh = true;

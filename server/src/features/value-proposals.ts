@@ -5,6 +5,7 @@ import { counterpart } from '../checks/mixed-units.ts';
 import type { Model } from '../model/model.ts';
 import { convert, figure, unitsOfKind, written } from '../model/quantity.ts';
 import type { Snapshot } from '../snapshot.ts';
+import { fitFacts, fitOnBore, sayPlay } from './fit-facts.ts';
 import type { Place } from './place.ts';
 import type { Proposal } from './proposal.ts';
 
@@ -111,3 +112,31 @@ export const threadProposals = (): Proposal[] =>
     order,
     detail: label.startsWith('M') ? 'ISO metric, coarse' : label.startsWith('G') ? 'pipe, parallel' : 'unified, coarse',
   }));
+
+/** Hole-basis fits that ISO 286-1 prefers, from the loosest to the tightest, from memory. */
+const usualFits = ['H7/g6', 'H7/h6', 'H7/js6', 'H7/k6', 'H7/n6', 'H7/p6', 'H7/r6', 'H7/s6'];
+
+/** Shafts that rolling bearings sit on; common practice, no source. */
+const usualSeats = ['h6', 'j6', 'js6', 'k5', 'k6', 'm5', 'm6', 'n6', 'p6'];
+
+/** The usual fits right behind the bore of a part, where the tables have its size. */
+export function fitProposals(model: Model, { want, used, names }: Place): Proposal[] {
+  if (want.kind !== 'clauses' || want.fit !== true || used.has('interference')) return [];
+  const bore = model.parts.get(names.get('part')?.[0] ?? '')?.bore;
+  return [...usualFits, ...usualSeats].flatMap((label, order): Proposal[] => {
+    const fit = fitOnBore(bore, label);
+    return fit === undefined
+      ? []
+      : [
+          {
+            label,
+            kind: CompletionItemKind.Value,
+            detail: `${label.includes('/') ? '' : 'bearing, '}${sayPlay(fit)}`,
+            about: fitFacts(bore, label),
+            rank: 1,
+            // Behind the clauses that mostly go with a bore.
+            order: 10 + order,
+          },
+        ];
+  });
+}
