@@ -76,6 +76,7 @@ export const severities: Readonly<Record<string, Severity>> = {
   'no-limit': 'warning',
   'no-shim': 'error',
   'late-shim': 'warning',
+  'gap-twice': 'warning',
   'unit-unread': 'warning',
   'unknown-name': 'error',
   'declared-twice': 'error',

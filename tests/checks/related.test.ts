@@ -51,6 +51,7 @@ const places: Readonly<Record<string, readonly (readonly [line: string, says: st
   'unit-unread': [['applies to ⟦DW-40⟧', 'the codes that this procedure covers']],
   'declared-twice': [['part ⟦cover⟧ "Cover"', 'declared first here']],
   'order-of-phases': [['⟦reassembly⟧', '`reassembly` stands here']],
+  'gap-twice': [['shim drum-pack gap ⟦play⟧ endplay 0.1..0.2 mm from 0.1 mm', '`drum-pack` is chosen from it here']],
   'gap-unread': [['measure ⟦play⟧ limit 0.2..0.5 mm', 'measured here']],
   'late-warning': [['⟦warning⟧ "Hot parts burn. Wear gloves."', 'the safety message']],
 };

@@ -11,6 +11,7 @@ import { declaredTwice } from './declared-twice.ts';
 import { drainOpen } from './drain-open.ts';
 import { fewHoles } from './few-holes.ts';
 import { fillDiffers } from './fill-differs.ts';
+import { gapTwice } from './gap-twice.ts';
 import { gapUnread } from './gap-unread.ts';
 import { hiddenText } from './hidden-text.ts';
 import { idleAllow } from './idle-allow.ts';
@@ -120,6 +121,7 @@ export const allChecks: readonly Check[] = [
   noLimit,
   noShim,
   lateShim,
+  gapTwice,
   unitUnread,
   unknownName,
   declaredTwice,
