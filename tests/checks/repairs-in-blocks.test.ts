@@ -313,6 +313,29 @@ reassembly
   ]);
 });
 
+test('what one branch replaces on its carrier goes back there', () => {
+  const text = `part hub "Hub"
+part bush "Bush" carried by hub
+teardown
+  step open
+    remove hub
+    if "the bush is scored"
+      replace bush
+    end
+reassembly
+  step close
+    fit hub
+`;
+  const { model, judged } = judgeFiles([{ name: 'example.fettle', text }])[0]!;
+  const context = { model, ledger: judged.ledger, settings: defaultSettings };
+  const [repair, ...others] = judged.findings.flatMap((finding) => repairsFor(finding, context));
+  expect(others).toEqual([]);
+  expect(repair!.title).toBe('Fit bush where it is replaced');
+  const after = patched(text, repair!.edits);
+  expect(after).toBe(text.replace('      replace bush\n', '      replace bush\n      fit bush\n'));
+  expect(judgeFiles([{ name: 'example.fettle', text: after }])[0]!.judged.findings).toEqual([]);
+});
+
 describe('repairs that wrote what is wrong elsewhere', () => {
   test.each([
     [

@@ -1,7 +1,7 @@
 import { type Branch, type Name, type Statement, spanText, walk } from '../../../grammar/syntax.ts';
 import type { Disagreement, Variant } from '../ledger/ledger.ts';
 import { statesFound } from '../ledger/records.ts';
-import { describe, type FluidState, type PartState, samePart } from '../ledger/state.ts';
+import { describe, type FluidState, on, type PartState, samePart } from '../ledger/state.ts';
 import { addTo } from '../model/grouped.ts';
 import { noted } from '../model/noted.ts';
 import type { Check, Raw } from './check.ts';
@@ -65,6 +65,15 @@ reassembly
       );
       const edits = discards.map(({ keyword }) => replaceSpan(model.tree, keyword, 'replace'));
       return edits.length === 0 ? [] : [{ title: `Replace ${subject} where it is discarded`, edits, safe: false }];
+    }
+    if (isNewAgainstOn(disagreement) && !model.fasteners.has(subject)) {
+      const replacing = branches.flatMap(({ statements }) => {
+        const last = about(statements).at(-1);
+        return last?.kind === 'replace' ? [last] : [];
+      });
+      const lines = forCodes(model, finding, [`fit ${subject}`], block);
+      const edits = replacing.map((each) => insertAfter(model.tree, each, lines));
+      return edits.length === 0 ? [] : [{ title: `Fit ${subject} where it is replaced`, edits, safe: false }];
     }
     if (branches.length !== 2 || branches.some(({ statements }) => isNamedWithin(statements, subject))) return [];
     const [first, second] = branches.map(({ statements }) => about(statements));
@@ -188,6 +197,8 @@ function remedyOf(disagreement: Disagreement): string {
     return '`remove` it above, or `discard` it and `fit new` in that branch';
   if (isScrapAgainstGood(disagreement))
     return `write \`replace ${subject}\` for \`discard ${subject}\`, so that a good one is at hand`;
+  if (isNewAgainstOn(disagreement))
+    return `\`remove\` it above the \`${block.kind}\`, or \`fit\` the new one in the branch that replaces it`;
   if (block.kind === 'if' && block.branches?.length === 1) return 'undo it before `end`, or do the same in an `else`';
   return 'complete the shorter branch';
 }
@@ -202,6 +213,17 @@ function isScrapAgainstGood({ kind, start, changed, branches }: Disagreement): b
     return settled;
   });
   return first !== undefined && others.every((other) => samePart(first, other));
+}
+
+/** True where one branch lays a new one on the bench for what another leaves on the unit, or on what carries it. */
+function isNewAgainstOn({ block, subject, kind, start, changed, branches }: Disagreement): boolean {
+  const isReplacing = (each: Statement): boolean => each.kind === 'replace' && each.name?.text === subject;
+  if (kind !== 'part' || block.branches?.some(({ statements }) => [...walk(statements)].some(isReplacing)) !== true)
+    return false;
+  const states = statesFound(start, changed, branches) as PartState[];
+  const isNew = (state: PartState): boolean => state.fresh > 0;
+  const isOn = (state: PartState): boolean => on(state) > 0 && state.fresh + state.off === 0;
+  return states.some(isNew) && states.every((state) => isNew(state) || isOn(state));
 }
 
 const isScrapped = ({ changed, start }: Disagreement, b: number): boolean =>
