@@ -31,8 +31,9 @@ export async function command(page: Page, title: string): Promise<void> {
     await input.waitFor({ timeout: 2000 }).catch(() => {});
   }
   await input.fill(`>${title}`);
-  await page.locator('.quick-input-list .monaco-list-row.focused').waitFor();
-  await page.keyboard.press('Enter');
+  // The first in the list may be another with the same words in its title, or one used lately.
+  const name = page.locator('.label-name', { hasText: new RegExp(`^${title.replace(/[().]/g, '\\$&')}$`, 'i') });
+  await page.locator('.quick-input-list .monaco-list-row').filter({ has: name }).first().click();
 }
 
 /** Waits for a part of the workbench to be shown, by its CSS selector. */
