@@ -121,6 +121,22 @@ describe('inlay hints', () => {
     const { snapshot } = await scene('supply paste "Paste" 50 mL\nsupply oil "Oil" 100 mL\n');
     expect(hintsIn(snapshot, 0, 100, new Set(['otherUnit'])).map(({ label }) => label)).toEqual(['= 0.106 qt']);
   });
+  it('give those of a list of shims in one, behind the last', async () => {
+    const step = 'inspection\n  step set\n    shim pack gap play endplay 0.1..0.2 mm from ';
+    const list = async (shims: string): Promise<string[]> => {
+      const { snapshot } = await scene(`${step}${shims}\n`);
+      const from = step.length - step.lastIndexOf('\n') - 1;
+      return hintsIn(snapshot, 0, 1000, new Set(['otherUnit']))
+        .filter(({ position }) => position.character > from)
+        .map(({ position, label }) => `${position.character - from} ${label}`);
+    };
+    expect(await list('0.1 mm, 0.2 mm, 0.5 mm')).toEqual(['22 = 0.00394, 0.00787, 0.0197 in']);
+    expect(await list('0.1 mm x2, 0.5 mm x4')).toEqual(['20 = 0.00394, 0.0197 in']);
+    expect(await list('0.1 mm')).toEqual(['6 = 0.00394 in']);
+    // What stands there already is not said again, nor is one that is in the other system left to guess.
+    expect(await list('0.1 mm (0.004 in), 0.2 mm, 0.5 mm')).toEqual(['25 = 0.00787 in', '33 = 0.0197 in']);
+    expect(await list('0.1 mm, 0.01 in')).toEqual(['6 = 0.00394 in', '15 = 0.254 mm']);
+  });
   it('count what is off after each step', async () => {
     expect(await shown('piecesOff')).toEqual(['9:34 9 off in all', '14:34 all on']);
   });

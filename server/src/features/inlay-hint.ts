@@ -1,10 +1,11 @@
 import { type InlayHint, InlayHintKind, type InlayHintParams } from 'vscode-languageserver';
-import { chunkAt, offsetsOf, type Quantity } from '../../../grammar/syntax.ts';
+import { type Chunk, chunkAt, offsetsOf, type Quantity, type ShimPiece } from '../../../grammar/syntax.ts';
 import type { QuantityKind } from '../../../grammar/units.ts';
 import { clampOf, fastenerOf, torqueEnds, torquesOf } from '../checks/fastening.ts';
 import { counterpart } from '../checks/mixed-units.ts';
 import { quantitiesIn } from '../model/quantities.ts';
 import { convert, sayForce, writtenIn } from '../model/quantity.ts';
+import { statementsIn, stepsOfChunk } from '../model/statements.ts';
 import type { ShownUnits } from '../settings.ts';
 import type { Snapshot } from '../snapshot.ts';
 import { feature } from './feature.ts';
@@ -50,15 +51,19 @@ export function hintsIn(
   };
   const endOf = (quantity: Quantity): number => offsetsOf(tree, quantity).end;
   if (kinds.has('otherUnit')) {
+    const tooltip = `The same in ${units === 'asWritten' ? 'the other' : `the ${units}`} system of units`;
     for (const chunk of shown) {
+      const inLists = new Set<Quantity>();
+      for (const stock of stocksOf(chunk)) {
+        const list = otherUnits(stock, units);
+        if (list === undefined) continue;
+        for (const { thickness } of stock) inLists.add(thickness);
+        const last = stock.at(-1)!;
+        put(offsetsOf(tree, last.count ?? last.thickness).end, `= ${list}`, tooltip);
+      }
       for (const { quantity } of quantitiesIn(chunk)) {
-        const other = otherUnit(quantity, units);
-        if (other !== undefined)
-          put(
-            endOf(quantity),
-            `= ${other}`,
-            `The same in ${units === 'asWritten' ? 'the other' : `the ${units}`} system of units`,
-          );
+        const other = inLists.has(quantity) ? undefined : otherUnit(quantity, units);
+        if (other !== undefined) put(endOf(quantity), `= ${other}`, tooltip);
       }
     }
   }
@@ -103,6 +108,19 @@ function otherUnit(quantity: Quantity, units: ShownUnits): string | undefined {
   // There is no smaller unit than a quart, and nobody measures a hundredth of one.
   if (unit.kind === 'volume' && convert(quantity.numbers.at(-1)?.value ?? 0, unit, other) < 0.1) return undefined;
   return other === unit ? undefined : writtenIn(quantity, other);
+}
+
+const stocksOf = (chunk: Chunk): (readonly ShimPiece[])[] =>
+  stepsOfChunk(chunk).flatMap((step) =>
+    [...statementsIn(step)].flatMap(({ stock }) => (stock === undefined ? [] : [stock])),
+  );
+
+/** Several shims in one, as `0.002, 0.004 in`; undefined where one of them has no other unit or another one. */
+function otherUnits(stock: readonly ShimPiece[], units: ShownUnits): string | undefined {
+  const others = stock.map(({ thickness }) => otherUnit(thickness, units));
+  const unit = others.at(-1)?.replace(/^.* /, ' ');
+  if (stock.length < 2 || unit === undefined || !others.every((other) => other?.endsWith(unit))) return undefined;
+  return `${others.map((other) => other!.slice(0, -unit.length)).join(', ')}${unit}`;
 }
 
 function clampShare(
