@@ -16,8 +16,11 @@ import {
   rateMeant,
   restatementMeant,
   stagesMeant,
+  stagesPartedMeant,
   timesMeant,
   turnsMeant,
+  unitsApart,
+  upToMeant,
 } from './amount-meant.ts';
 import { clausesOf } from './clauses.ts';
 import { codeLike, isDeclaration, isNameless, isStatement } from './heads.ts';
@@ -30,6 +33,7 @@ import { orderAgain, orderCalled, orderIn, orderMeant } from './order-meant.ts';
 import {
   doubled,
   hazardCalled,
+  hazardMeant,
   markingMeant,
   partNumberMeant,
   propertyMeant,
@@ -73,7 +77,10 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
     for (let i = at + 1; i <= (thread[2] ?? at); i++) here.trouble(i);
     return thread;
   }
-  const parted = word === 'quantity' ? (anglesMeant(here, at) ?? toleranceMeant(here, at)) : undefined;
+  const parted =
+    word === 'quantity'
+      ? (anglesMeant(here, at) ?? stagesPartedMeant(here, at) ?? toleranceMeant(here, at))
+      : undefined;
   if (parted !== undefined) return parted;
   const fraction = fractionMeant(here, at) ?? (word === 'quantity' ? numberMeant(here, at) : undefined);
   if (fraction !== undefined) return fraction;
@@ -194,6 +201,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   if (fraction !== undefined) return fraction;
   if (image === '*' && /^M[0-9]+$/.test(before?.image ?? '') && isNumber(follows))
     return [`a thread is written \`${before!.image}x${follows!.image}\``, 'x'];
+  const inBrackets = expected === '' ? unitsApart(here, at) : undefined;
+  if (inBrackets !== undefined) return inBrackets;
   const digits = digitsMeant(here, at, expected);
   if (digits !== undefined) return digits;
   if (image === 'order' && kind === 'part' && expected === '') {
@@ -361,6 +370,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   if (image === 'torque' && here.allowed.has('to')) return write('to');
   if (type.name === 'InchThread' || /^M[0-9]+(?:x[0-9.]+)?$/.test(image))
     return expected === '' && here.allowed.has('thread') ? write(`thread ${image}`) : undefined;
+  const inWords = type === Word && expected === '' ? hazardMeant(here, at) : undefined;
+  if (inWords !== undefined) return inWords;
   const hazard = type === Word && here.allowed.has('hazard') && expected === '' ? hazardCalled(image) : undefined;
   const isOfName = before !== undefined && before.startOffset - here.base === (here.node as Declaration).name?.start;
   if (hazard !== undefined && (hazard === image || !isOfName) && !isInTitle(here, at)) return write(`hazard ${hazard}`);
@@ -412,6 +423,8 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   const next = here.tokens[at + 1];
   const { kind } = here.node!;
   const follows = here.onLine(at + 1);
+  const upTo = upToMeant(here, at);
+  if (upTo !== undefined) return upTo;
   if (kind === 'if' && type === k.then) return takeOut;
   if (kind === 'pattern' && (image === 'holes' || (image === 'of' && isNumber(follows)))) return takeOut;
   if (isBeforePattern(here, at)) return takeOut;

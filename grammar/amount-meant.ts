@@ -59,6 +59,35 @@ export function restatementMeant(here: Stopped, at: number): Advice | undefined 
   return [`write \`${text}\``, text, isClosed ? last + 1 : last];
 }
 
+/** `25 (18) N·m`: which of the two numbers the unit at `at` is of is not certain. */
+export function unitsApart(here: Stopped, at: number): Advice | undefined {
+  const unit = unitOf(here.tokens[at]!.image);
+  const [first, , second, close] = [at - 4, at - 3, at - 2, at - 1].map((i) => here.tokens[i]);
+  if (unit === undefined || close?.image !== ')' || !isNumber(second) || !isNumber(first)) return undefined;
+  const other = restatedIn[unit.symbol];
+  const example = other === undefined ? '' : `, as in \`${first!.image} ${unit.symbol} (${second!.image} ${other})\``;
+  return [`a unit stands right behind each number${example}`];
+}
+
+/** The unit of the other system that a value is mostly restated in. */
+const restatedIn: Readonly<Record<string, string>> = {
+  N·m: 'lbf·ft',
+  lbf·ft: 'N·m',
+  lbf·in: 'N·m',
+  mm: 'in',
+  in: 'mm',
+  '°C': '°F',
+  '°F': '°C',
+  kN: 'lbf',
+  lbf: 'N',
+  bar: 'psi',
+  psi: 'bar',
+  L: 'qt',
+  qt: 'L',
+  kg: 'lb',
+  lb: 'kg',
+};
+
 /** `measure vibration max 2.8 mm/s`, `max 0.02 mm per 100 mm`: one unit for each of another; `max 3 %`. */
 export function rateMeant(here: Stopped, at: number): Advice | undefined {
   const { image } = here.tokens[at]!;
@@ -70,6 +99,17 @@ export function rateMeant(here: Stopped, at: number): Advice | undefined {
   return [`\`${here.written(at - 1, last)}\` ${noUnit}`, undefined, last];
 }
 const noUnit = 'is no unit that Fettle knows, write all of it in a text: `check "…"`';
+
+/** `range up to 100 N·m` */
+export function upToMeant(here: Stopped, at: number): Advice | undefined {
+  if (here.tokens[at - 1]?.tokenType !== k.range || here.tokens[at]!.image !== 'up') return undefined;
+  if (here.onLine(at + 1)?.tokenType !== k.to || !isNumber(here.onLine(at + 2))) return undefined;
+  return [
+    `a range has two ends, as in \`range 5..${here.written(at + 2, here.endOfQuantity(at + 2)!)}\``,
+    undefined,
+    at + 1,
+  ];
+}
 
 /** `approx. 25 N·m`, `~25 N·m`, `max. 12 kN` */
 export function aboutMeant(here: Stopped, at: number, expected: string): Advice | undefined {
@@ -222,6 +262,34 @@ const inWords: ReadonlyMap<string, number> = new Map(
 
 /** A line may have thousands of them, each with a comma too few. */
 const mostAngles = 200;
+
+/** A joint is tightened in a few. */
+const mostStages = 10;
+
+/** `in stages 50 120 N·m`, `in stages 50 N·m 120 N·m` */
+export function stagesPartedMeant(here: Stopped, at: number): Advice | undefined {
+  if (!here.seen.has('in') || here.isTroubled(at, at)) return undefined;
+  const lead = isUnit(here.tokens[at - 1]) ? at - 3 : at - 2;
+  if (here.tokens[lead]?.tokenType !== k.stages) return undefined;
+  const numbers: string[] = [];
+  let unit: string | undefined;
+  let last = lead;
+  while (numbers.length < mostStages && isNumber(here.onLine(last + 1))) {
+    numbers.push(here.tokens[last + 1]!.image);
+    const end = here.endOfQuantity(last + 1)!;
+    if (end > last + 2) return undefined;
+    if (end === last + 2) {
+      const { image } = here.tokens[end]!;
+      if (unitOf(image)?.kind !== 'torque' || (unit ?? image) !== image) return undefined;
+      unit = image;
+    }
+    last = end;
+  }
+  if (unit === undefined) return undefined;
+  const written = numbers.map((number) => `${number} ${unit}`).join(', ');
+  for (let i = at + 1; i <= last; i++) here.trouble(i);
+  return [`stages are parted by commas, each with its unit, write ${shownText(written)}`, written, last, lead + 1];
+}
 
 /** `angles 0° 90° 180°` */
 export function anglesMeant(here: Stopped, at: number): Advice | undefined {

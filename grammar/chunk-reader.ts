@@ -242,7 +242,8 @@ export class ChunkReader extends BlockReader {
       if (this.points !== undefined && word === 'pattern') declaration.pattern = this.points;
       declaration.broken ||= this.isLeftOpen(declaration, from);
       for (const [i, hazard] of declaration.hazards.entries())
-        if (!hazards.includes(hazard.text)) declaration.hazards[i] = this.oneOf(hazards, hazard, 'a hazard', hazardFor);
+        if (!hazards.includes(hazard.text) || this.isToldOf(hazard))
+          declaration.hazards[i] = this.toldAs(hazard) ?? this.oneOf(hazards, hazard, 'a hazard', hazardFor);
       const { head } = declaration;
       if (head !== undefined && !headWords.includes(head.text))
         declaration.head = this.oneOf(headWords, head, 'the head of a bolt or nut', headFor);
@@ -251,6 +252,18 @@ export class ChunkReader extends BlockReader {
       this.chunk.item = phase;
       this.phaseLine(from, to);
     }
+  }
+
+  private isToldOf({ start }: Name): boolean {
+    const at = this.indexOf(start + this.base);
+    return this.isTroubled(at, at);
+  }
+
+  /** What `word` was told to be with the words behind it, as in `hazard high pressure`; itself where that is not known. */
+  private toldAs(word: Name): Name | undefined {
+    if (!this.isToldOf(word)) return undefined;
+    const told = this.chunk.issues.find(({ start }) => start === word.start);
+    return { ...word, text: told?.replacement ?? word.text };
   }
 
   /** Whether a text of the node without its closing quote may have taken in clauses or statements that stood behind it. */

@@ -341,7 +341,7 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
       word === undefined ? where(first < stop.at ? last + 1 : 0) : behindIt,
     );
     this.issue(this.tokens[first]!, this.tokens[last]!, message, replacement);
-    if (first < stop.at) this.joinName(first, last, replacement!.replace(/ x[0-9]+$/, ''));
+    if (first < stop.at && replacement !== undefined) this.joinName(first, last, replacement.replace(/ x[0-9]+$/, ''));
     return word;
   }
 

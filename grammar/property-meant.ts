@@ -4,8 +4,9 @@ import { hazards } from './heads.ts';
 import { hazardFor } from './meant.ts';
 import { type Advice, type Stopped, touches, write } from './mend.ts';
 import type { Declaration } from './syntax.ts';
-import { DashedNumber, FitPair, isNumber, isUnit, keyword as k, NumberToken, Text } from './tokens.ts';
+import { DashedNumber, FitPair, isNumber, isUnit, keyword as k, NumberToken, Text, Word } from './tokens.ts';
 import { unitOf } from './units.ts';
+import { writeOneOf } from './wanted.ts';
 
 /** `ID 25 mm`, `outer diameter 52 mm`, `size M8` */
 export function sizeMeant(here: Stopped, at: number): Advice | undefined {
@@ -52,6 +53,20 @@ export function partNumberMeant(here: Stopped, at: number): Advice | undefined {
 
 /** The hazard that a word says by itself: what stands for one with words around it may be a name. */
 export const hazardCalled = (image: string): string | undefined => (hazards.includes(image) ? image : hazardFor(image));
+
+/** `hazard high pressure`: words for one, of which that before `at` was taken. */
+export function hazardMeant(here: Stopped, at: number): Advice | undefined {
+  if (here.tokens[at - 2]?.tokenType !== k.hazard) return undefined;
+  let last = at;
+  while (here.onLine(last + 1)?.tokenType === Word) last++;
+  const words = here.tokens.slice(at - 1, last + 1).map(({ image }) => image);
+  const meant = words.find((word) => hazards.includes(word)) ?? words.map(hazardFor).find((word) => word !== undefined);
+  here.trouble(at - 1);
+  const one = 'a hazard is one word';
+  return meant === undefined
+    ? [`${one}, ${writeOneOf(hazards)}`, undefined, last, at - 1]
+    : [`${one}, write \`${meant}\``, meant, last, at - 1];
+}
 
 /** Which property of a declaration was meant where a quantity stands alone. */
 export function propertyMeant(here: Stopped, at: number): Advice | undefined {

@@ -32,6 +32,7 @@ import {
   InchThread,
   isShaftClass,
   isStainlessClass,
+  isThousands,
   keyword as k,
   MetricThread,
   NamedVerb,
@@ -231,7 +232,9 @@ export class Rules extends EmbeddedActionsParser {
     return this.ACTION(() => {
       const { chunk, start, value, end } = first;
       const form = spread === undefined ? 'single' : spread.form;
-      return new Quantity(chunk, start, this.lastEnd(), form, value, end, spread?.second, unit?.unit, unit?.start ?? 0);
+      // Of `1,250 N·m` nobody knows how much it is, so that nothing is concluded from it.
+      const inUnit = [first, spread?.second].some((each) => isThousands(each?.image ?? '')) ? undefined : unit?.unit;
+      return new Quantity(chunk, start, this.lastEnd(), form, value, end, spread?.second, inUnit, unit?.start ?? 0);
     });
   });
 

@@ -22,6 +22,7 @@ import {
   isNumber,
   isReserved,
   isShaftClass,
+  isThousands,
   keyword as k,
   NumberToken,
   OpenText,
@@ -89,17 +90,7 @@ export class TokenTroubles extends ChunkTokens {
         const before = this.tokens[i - 1];
         const joined = before !== undefined && endOf(before) === token.startOffset ? before.image : undefined;
         const isPartOf = before !== undefined && touches(before, token);
-        // `M8x40-8.8`
-        const [, thread, long] = (isPartOf && /^(M[0-9]+)[x×]([0-9]{2,3})-[0-9]{1,2}$/.exec(joined ?? '')) || [];
-        if (thread !== undefined) {
-          const lead = this.tokens[i - 2]?.tokenType === k.thread ? '' : 'thread ';
-          const written = `${lead}${thread} length ${long} mm class ${joined!.split('-')[1]}${token.image}`;
-          this.trouble(i - 1).add(i);
-          const found = this.shownFrom(i - 1, i);
-          const message = trouble('a property of a part', found, `write \`${written}\``, behindIt);
-          this.issue(before!, token, message, written);
-          continue;
-        }
+        if (isPartOf && this.reportBolt(i)) continue;
         if (isPartOf && (before.tokenType === NumberToken || before.tokenType === Times)) {
           const [expected, of] =
             before.tokenType === Times
@@ -155,6 +146,21 @@ export class TokenTroubles extends ChunkTokens {
         this.reportReserved(i);
       }
     }
+  }
+
+  /** `M8x40-8.8`, `M10x1.25x60-10.9`: a bolt as lists of parts have it, whose class ends with the token at `i`. */
+  private reportBolt(i: number): boolean {
+    let first = i - 1;
+    while (first > i - 5 && this.onLine(first - 1) && touches(this.tokens[first - 1]!, this.tokens[first])) first--;
+    const form = /^(M[0-9]+(?:[x×][0-9]\.[0-9]{1,2})?)[x×]([0-9]{2,3})-([0-9]{1,2}\.[0-9]{1,2})$/;
+    const [, thread, long, strength] = form.exec(this.written(first, i)) ?? [];
+    if (thread === undefined) return false;
+    const lead = this.tokens[first - 1]?.tokenType === k.thread ? '' : 'thread ';
+    const written = `${lead}${thread.replace('×', 'x')} length ${long} mm class ${strength}`;
+    for (let each = first; each <= i; each++) this.trouble(each);
+    const message = trouble('a property of a part', this.shownFrom(first, i), `write \`${written}\``, behindIt);
+    this.issue(this.tokens[first]!, this.tokens[i]!, message, written);
+    return true;
   }
 
   private reportReserved(i: number): void {
@@ -242,7 +248,7 @@ export class TokenTroubles extends ChunkTokens {
         'a decimal point',
         `the comma in ${shown(token)}`,
         single
-          ? thousands.test(token.image)
+          ? isThousands(token.image)
             ? `write \`${point}\`, \`${token.image.replace(',', '')}\` where it parts thousands, or \`${listed}\` for a list`
             : `write \`${point}\`, or \`${listed}\` for a list`
           : `write \`${listed}\` for a list`,
@@ -260,7 +266,7 @@ export class TokenTroubles extends ChunkTokens {
       this.tellUnit(i, meant);
       return;
     }
-    if (this.reportThread(i) || this.reportCube(i) || this.reportHours(i)) return;
+    if (this.reportTolerance(i) || this.reportThread(i) || this.reportCube(i) || this.reportHours(i)) return;
     const inTwo = this.unitInTwo(i);
     if (inTwo !== undefined) {
       this.trouble(i).add(i + 1);
@@ -418,6 +424,19 @@ export class TokenTroubles extends ChunkTokens {
     let lead = i - 1;
     while (isNumber(this.onLine(lead)) || this.onLine(lead)?.tokenType === Word) lead--;
     return beforeText.has(this.tokens[lead]!.tokenType);
+  }
+
+  /** `thread M8x1.25-6g-LH`: its tolerance is none of how a thread is written, its hand is. */
+  private reportTolerance(i: number): boolean {
+    const [thread, grade] = [this.onLine(i - 2), this.tokens[i - 1]!];
+    if (!/^-[3-9]$/.test(grade.image) || !/^[a-hGH]-LH$/i.test(this.tokens[i]!.image)) return false;
+    if (thread === undefined || !/^M[0-9.]+(?:x[0-9.]+)?$/.test(thread.image) || !touches(thread, grade)) return false;
+    this.trouble(i - 1).add(i);
+    const written = `${thread.image}-LH`;
+    const mend = `a thread is written without its tolerance, write \`${written}\``;
+    const found = this.shownFrom(i - 1, i);
+    this.issue(thread, this.tokens[i]!, trouble('a property of a part', found, mend, behindIt), written);
+    return true;
   }
 
   /** `thread 1/2 BSP`, `thread 1/2 UNC`, `part nipple 1/2 BSP` */
@@ -637,9 +656,6 @@ export class TokenTroubles extends ChunkTokens {
     return { ...this.spanOf(token), text: token.image };
   }
 }
-
-/** `1,250`, which may be either. */
-const thousands = /^[1-9][0-9]{0,2},[0-9]{3}$/;
 
 /** Cubes of lengths, which are volumes. */
 const cubes: Readonly<Record<string, string>> = { cm: 'mL', dm: 'L' };

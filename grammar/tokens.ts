@@ -369,6 +369,8 @@ for (const word of contextualWords) {
 
 const reserved: ReadonlySet<string> = new Set(reservedWords);
 const contextual: ReadonlySet<string> = new Set(contextualWords);
+/** `1,250`, whose comma may part thousands or stand for the point. */
+export const isThousands = (image: string): boolean => /^[1-9][0-9]{0,2},[0-9]{3}$/.test(image);
 export const isReserved = (word: string): boolean => reserved.has(word);
 export const isContextual = (word: string): word is ContextualWord => contextual.has(word);
 

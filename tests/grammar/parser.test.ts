@@ -1048,7 +1048,11 @@ describe('what was most likely meant is said', () => {
     ['part b "B" torque 25 +2/-1 N·m', 'found `+`: write `24..27`', '24..27'],
     ['part b "B" torque 25 +2 -1 N·m', 'found `+`: write `24..27`', '24..27'],
     ['pattern p circle angles 30 150', 'found `150`: a bare quantity does not belong to `pattern`'],
-    [inStep('tighten b in stages 50 120 N·m'), 'found `120`: a bare quantity does not belong to `tighten`'],
+    [
+      inStep('tighten b in stages 50 120 N·m'),
+      'found `120`: stages are parted by commas, each with its unit, write `50 N·m, 120 N·m`',
+      '50 N·m, 120 N·m',
+    ],
     [inStep('wait: 30 min'), 'found `:`: take it out', ''],
     [inStep('tighten b to N·m, 25 N·m'), 'expected a number, found `N·m`'],
     ['part b "B" torque 25.5 N·m +2/-1', 'found `+`: write `24.5..27.5 N·m`', '24.5..27.5 N·m'],
@@ -1328,6 +1332,39 @@ describe('what was most likely meant is said', () => {
     [inStep('measure play more than 0.1 mm'), 'found `more`: write `min`', 'min'],
     ['part cover carried by 4 nuts', 'found `4`: one part carries a part, where these hold it write `held by nuts`'],
     ['part bolt x2 holes rim at holes 1, 3', 'found `holes`: take it out', ''],
+    [
+      'part b "B" torque 25 (18) N·m',
+      'found `N·m`: a unit stands right behind each number, as in `25 N·m (18 lbf·ft)`',
+    ],
+    [
+      'part b "B" thread M8x1.25-6g-LH',
+      'found `-6g-LH`: a thread is written without its tolerance, write `M8x1.25-LH`',
+      'M8x1.25-LH',
+    ],
+    [
+      'part b "B" thread M10x1.25x60-10.9',
+      'found `M10x1.25x60-10.9`: write `M10x1.25 length 60 mm class 10.9`',
+      'M10x1.25 length 60 mm class 10.9',
+    ],
+    [
+      'part b "B" M10x1.25x60-10.9',
+      'found `M10x1.25x60-10.9`: write `thread M10x1.25 length 60 mm class 10.9`',
+      'thread M10x1.25 length 60 mm class 10.9',
+    ],
+    ['part b "B" hazard high pressure', 'a hazard is one word, write `pressure`', 'pressure'],
+    ['part b "B" hazard spring tension', 'a hazard is one word, write `spring`', 'spring'],
+    ['part b "B" hazard sharp edges', 'a hazard is one word, write one of heat, pressure'],
+    ['tool t "T" range up to 100 N·m', 'found `up`: a range has two ends, as in `range 5..100 N·m`'],
+    [
+      inStep('tighten b in stages 50 80 120 N·m'),
+      'found `80`: stages are parted by commas, each with its unit, write `50 N·m, 80 N·m, 120 N·m`',
+      '50 N·m, 80 N·m, 120 N·m',
+    ],
+    [
+      inStep('tighten b in stages 50 N·m 120 N·m'),
+      'found `120`: stages are parted by commas, each with its unit, write `50 N·m, 120 N·m`',
+      '50 N·m, 120 N·m',
+    ],
   ])('%s', (text, said, replacement) => {
     expect(issue(text)).toContain(said);
     const [{ replacement: given }] = read(text).chunks.flatMap(({ issues }) => issues) as [SyntaxIssue];

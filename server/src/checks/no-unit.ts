@@ -3,7 +3,7 @@ import { type QuantityKind, type Unit, type UnitSystem, unitOf } from '../../../
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { exampleOf, pointUnits, type QuantityPlace, quantitiesOf } from '../model/quantities.ts';
-import { written } from '../model/quantity.ts';
+import { agreesAsRounded, convert, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import type { Check, Raw } from './check.ts';
 import { replaceSpan } from './edits.ts';
@@ -11,7 +11,7 @@ import { ByPlace } from './entries.ts';
 
 /** `5 to 100 N·m`, `5 - 100 N·m`, `1 1/4 in`, `12½ L`, `1 250 L`, `2"`: a range or number written otherwise or an inch mark is told of as one, as are stages behind `to`. */
 const isTold = ({ chunk, end }: Span): boolean =>
-  /^(?: to | ?[-−–—…~] ?[0-9]|(?:[ -][0-9]+)?\/[0-9]|[½¼¾⅓⅔⅛⅜⅝⅞]|[ '’][0-9]{3}|,[0-9]|:[0-9]| ?\+ ?[0-9]| then [0-9.]+ ?[Nlk])/.test(
+  /^(?: to | ?[-−–—…~] ?[0-9]|(?:[ -][0-9]+)?\/[0-9]|[½¼¾⅓⅔⅛⅜⅝⅞]|[ '’][0-9]|,[0-9]|:[0-9]| ?\+ ?[0-9]| then [0-9.]+ ?[Nlk])/.test(
     chunk.text.slice(end, end + 16),
   ) ||
   (chunk.text[end] === '"' && /^"[^"\r\n]*(?:[\r\n]|$)/.test(chunk.text.slice(end)));
@@ -19,6 +19,73 @@ const lacksUnit = ({ quantity }: QuantityPlace): boolean =>
   isBare(quantity) || (quantity.restated !== undefined && isBare(quantity.restated));
 /** Where a unit is known, that its name stands there need not be asked. */
 const isBare = (quantity: Quantity): boolean => quantity.inUnit === undefined && quantity.unit === undefined;
+
+/** What is restated by it is told of with it. */
+const unitBehind = /^ ?[\p{L}°]/u;
+const restatedAs: Readonly<Partial<Record<string, string>>> = {
+  torque: '25 N·m (18 lbf·ft)',
+  length: '40 mm (1.57 in)',
+  temperature: '80 °C (176 °F)',
+};
+
+/** `25 N·m (18 lbf·ft)` of `25 (18)`: with those of `units` in which the two agree, parted by commas. */
+function bothUnits({ first, form, restated }: Quantity, units: string): string {
+  if (restated === undefined || form !== 'single' || restated.form !== 'single') return '';
+  const agrees = (symbol: string, other: string): boolean => {
+    const [from, to] = [unitOf(symbol), unitOf(other)];
+    return from !== undefined && to !== undefined && agreesAsRounded(convert(first.value, from, to), restated.first);
+  };
+  return units
+    .split(' ')
+    .flatMap((symbol) => {
+      const other = others(unitOf(symbol))
+        .split(' ')
+        .find((each) => agrees(symbol, each));
+      return other === undefined ? [] : `${first.image} ${symbol} (${restated.first.image} ${other})`;
+    })
+    .join(', ');
+}
+
+const isPlain = (quantity: Quantity): boolean =>
+  quantity.unit === undefined && quantity.restated === undefined && !isTold(quantity);
+
+/** The last of the places from `first` on whose quantities stand in one list, parted by commas alone. */
+function endOfList(places: readonly QuantityPlace[], first: number): number {
+  let last = first;
+  for (let next = places[last + 1]; next !== undefined; next = places[last + 1]) {
+    const { quantity, where } = places[last]!;
+    const { start, chunk } = next.quantity;
+    if (where !== next.where || quantity.chunk !== chunk || !isPlain(quantity) || !isPlain(next.quantity)) break;
+    if (start < quantity.end || start > quantity.end + 80 || !/^\s*,\s*$/.test(chunk.text.slice(quantity.end, start)))
+      break;
+    last++;
+  }
+  return last;
+}
+
+/** `angles 0, 90, 180`: numbers of one list, told of as one. */
+function inList({ kinds, where }: QuantityPlace, listed: readonly Quantity[], units: string): Raw {
+  const { chunk, start } = listed[0]!;
+  const span = { chunk, start, end: listed.at(-1)!.end };
+  // `in stages 10, 20, 30 N·m`
+  const [, said = ''] = /^\s*,\s*[0-9.]+ ?([\p{L}°µ·.]+)/u.exec(chunk.text.slice(span.end, span.end + 40)) ?? [];
+  const given = unitOf(said);
+  const isGiven = given !== undefined && kinds.includes(given.kind);
+  const unit = isGiven ? given.symbol : units.split(' ')[0]!;
+  const shown = (each: (quantity: Quantity) => string): string => {
+    const few = listed.slice(0, mostShown).map(each).join(', ');
+    return listed.length > mostShown ? `${few}, …` : few;
+  };
+  return {
+    span,
+    message: `${shown(written)} have no unit, and each of ${where} needs one: write ${shown((each) => withUnit(written(each), unit))}.`,
+    related: [],
+    data: { units: isGiven ? unit : units, list: true },
+  };
+}
+/** Of a long list the beginning is shown. */
+const mostShown = 6;
+const withUnit = (number: string, unit: string): string => (unit === '°' ? number + unit : `${number} ${unit}`);
 
 /** Units that an author is likely to mean, the usual first; those of time and angle belong to both systems. */
 const usual: Readonly<Record<QuantityKind, readonly string[]>> = {
@@ -106,17 +173,35 @@ reassembly
     tighten bolt`,
   *run({ model, settings }): Generator<Raw> {
     const measures = model.measures ?? settings.measures;
-    for (const place of quantitiesOf(model).filter(lacksUnit)) {
+    const places = quantitiesOf(model).filter(lacksUnit);
+    for (let i = 0; i < places.length; i++) {
+      const place = places[i]!;
       const { quantity, kinds, where } = place;
-      if (quantity.unit === undefined && !isTold(quantity)) {
-        yield {
-          span: quantity,
-          message: `${written(quantity)} has no unit, and ${where} needs one: write it as in ${where === '`range`' ? ranges : exampleOf(kinds)}.`,
-          related: [],
-          data: { units: unitsFor(place, measures) },
-        };
+      const last = endOfList(places, i);
+      if (last > i) {
+        const listed = places.slice(i, last + 1).map((each) => each.quantity);
+        yield inList(place, listed, unitsFor(place, measures));
+        i = last;
+        continue;
       }
       const again = quantity.restated;
+      const isTwice = isBare(quantity) && again !== undefined && isBare(again);
+      // `25 (18) N·m`
+      if (isTwice && unitBehind.test(quantity.chunk.text.slice(quantity.end, quantity.end + 16))) continue;
+      if (quantity.unit === undefined && !isTold(quantity)) {
+        const example = where === '`range`' ? ranges : exampleOf(kinds);
+        yield {
+          span: quantity,
+          message: isTwice
+            ? `${spanText(quantity)} has no units, and ${where} needs one behind each number: write it as in ${restatedAs[kinds[0] ?? ''] ?? example}.`
+            : `${written(quantity)} has no unit, and ${where} needs one: write it as in ${example}.`,
+          related: [],
+          data: isTwice
+            ? { both: bothUnits(quantity, unitsFor(place, measures)) }
+            : { units: unitsFor(place, measures) },
+        };
+        if (isTwice) continue;
+      }
       if (again !== undefined && again.unit === undefined) {
         yield {
           span: again,
@@ -137,9 +222,17 @@ reassembly
     }
   },
   repairs({ span, data }, { model }) {
+    const both = data?.['both'];
+    if (typeof both === 'string')
+      return both
+        .split(', ')
+        .filter((each) => each !== '')
+        .map((each) => ({ title: `Write ${each}`, edits: [replaceSpan(model.tree, span, each)], safe: false }));
     const isPoint = data?.['points'] === true;
-    // That of points stands behind the bracket.
-    const end = isPoint ? span.chunk.text.indexOf(')', span.end) + 1 : span.end;
+    const isList = data?.['list'] === true;
+    const [first] = /^[^(]*[^\s(]/.exec(spanText(span)) ?? [''];
+    // That of points stands behind the bracket, that of what is restated in one before it.
+    const end = isPoint ? span.chunk.text.indexOf(')', span.end) + 1 : span.start + first.length;
     if (end === 0) return [];
     // `62H7/k6`
     const isBeforeWord = /\p{L}/u.test(span.chunk.text[end] ?? '');
@@ -150,8 +243,16 @@ reassembly
       .filter((unit) => unit !== '' && (declared === undefined || unitOf(unit)?.kind === declared))
       .map((unit) => {
         const behind = unit === '°' ? unit : ` ${unit}`;
+        if (isList) {
+          const all = spanText(span).replace(/(?=\s*,)|$/g, behind);
+          return {
+            title: `Write ${behind.trim()} behind each`,
+            edits: [replaceSpan(model.tree, span, all)],
+            safe: false,
+          };
+        }
         return {
-          title: `Write ${isPoint ? unit : spanText(span) + behind}`,
+          title: `Write ${isPoint ? unit : first + behind}`,
           edits: [replaceSpan(model.tree, { ...span, start: end, end }, isBeforeWord ? `${behind} ` : behind)],
           safe: false,
         };

@@ -27,6 +27,10 @@ function ofAnotherKind(kind: string, otherKind: string): string {
   return `name a ${kind}`;
 }
 
+/** `cool pin to -20 °C using ice`: what it is cooled or heated with goes onto no part. */
+const isMedium = ({ chunk, start }: Name): boolean =>
+  /\b(?:cool|heat) [^"\r\n]*$/.test(chunk.text.slice(Math.max(0, start - maxLookAhead), start));
+
 /** In a finding's data, up to where in the chunk its remedy reaches: what could not be read till there is no slip of its own. */
 export const remedyEnd = 'remedied';
 
@@ -168,7 +172,9 @@ reassembly
       const said = isWith
         ? `write \`using ${name.text}\``
         : isApplied
-          ? `give it a line of its own, \`apply ${name.text} to …\``
+          ? isMedium(name)
+            ? `say it in a text, as in \`"with ${name.text}"\``
+            : `give it a line of its own, \`apply ${name.text} to …\``
           : (remedy?.said ?? withoutRemedy(unknown));
       const what =
         otherKind === undefined
