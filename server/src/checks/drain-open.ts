@@ -12,6 +12,7 @@ import { eachVariant } from './each-variant.ts';
 import { insertAfter, lineToMove, removeLine } from './edits.ts';
 import { beginAlike, firstPast, flowsOf, lastPlaceOf, placesOn } from './entries.ts';
 import { codesOf, isMovable, stepOf } from './for-codes.ts';
+import { curesAt, waitLine } from './not-cured.ts';
 import { named } from './wording.ts';
 
 export const drainOpen: Check = {
@@ -60,22 +61,43 @@ reassembly
     const moved = [fill, ...levelsBehind(fill)];
     // A step that had no line left would be one to mend.
     if (stepOf(fill)?.statements.length === moved.length) return [];
+    const { above, wait } = whereCured(model, codes, behind);
+    const waiting = above !== behind ? ' and its wait' : wait === undefined ? '' : `, wait ${wait.missing} before it`;
     return [
       {
-        title: `Fill ${fill.name!.text} behind ${behind.kind} ${plug}`,
+        title: `Fill ${fill.name!.text} behind ${behind.kind} ${plug}${waiting}`,
         edits: [
           ...moved.map((each) => removeLine(model.tree, each)),
-          insertAfter(
-            model.tree,
-            behind,
-            moved.map((each) => lineToMove(model.tree, each)),
-          ),
+          insertAfter(model.tree, above, [
+            ...(wait === undefined ? [] : [waitLine(wait.missing, wait.supply)]),
+            ...moved.map((each) => lineToMove(model.tree, each)),
+          ]),
         ],
         safe: false,
       },
     ];
   },
 };
+
+/** `behind`, or a wait below it in its step, where all that was applied has cured; else `behind`, and what is to be waited for. */
+function whereCured(
+  model: Model,
+  codes: readonly string[],
+  behind: Statement,
+): { readonly above: Statement; readonly wait: ReturnType<typeof curesAt> } {
+  const step = stepOf(behind)!;
+  const at = step.statements.indexOf(behind);
+  const wait = curesAt(model, codes, step, at + 1);
+  if (wait === undefined) return { above: behind, wait };
+  for (let i = at + 1; i < step.statements.length; i++) {
+    const each = step.statements[i]!;
+    if (each.kind === 'wait' && curesAt(model, codes, step, i + 1) === undefined)
+      return { above: each, wait: undefined };
+    // What else fills or loads comes first.
+    if (each.kind === 'fill' || each.kind === 'check') break;
+  }
+  return { above: behind, wait };
+}
 
 /** What is done right behind a fill up to where its level is looked at: it goes where the fill goes. */
 function levelsBehind(fill: Statement): readonly Statement[] {

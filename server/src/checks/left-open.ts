@@ -11,9 +11,10 @@ import { type Check, type Raw, related } from './check.ts';
 import { eachVariant } from './each-variant.ts';
 import { insertInStep } from './edits.ts';
 import { lastPlaceOf } from './entries.ts';
-import { forCodes } from './for-codes.ts';
+import { codesOf, forCodes } from './for-codes.ts';
 import { warned } from './hazards.ts';
 import { insertMirrored } from './mirrored.ts';
+import { curesAt, waitLine } from './not-cured.ts';
 import { named } from './wording.ts';
 
 export const leftOpen: Check = {
@@ -59,7 +60,9 @@ reassembly
         ? drains
         : last;
     if (amount === '' || step === undefined) return [];
-    const lines = warned(model, subject, [`fill ${subject} ${amount}`], step.step);
+    const cures = curesAt(model, codesOf(model, finding), step.step, step.step.statements.length);
+    const waiting = cures === undefined ? [] : [waitLine(cures.missing, cures.supply)];
+    const lines = warned(model, subject, [...waiting, `fill ${subject} ${amount}`], step.step);
     return [
       {
         title: `Fill ${subject}`,

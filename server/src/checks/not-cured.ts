@@ -1,4 +1,8 @@
+import type { Step } from '../../../grammar/syntax.ts';
+import { longestCureAt } from '../ledger/cures.ts';
 import type { EarlyLoad, Variant } from '../ledger/ledger.ts';
+import { appliesTo } from '../ledger/start.ts';
+import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { figure } from '../model/quantity.ts';
 import { type Check, type Raw, related, type Statement } from './check.ts';
@@ -46,6 +50,20 @@ export function missingOf(cure: number, elapsed: number): string {
 
 /** Lets `supply` cure. */
 export const waitLine = (missing: string, supply: string): string => `wait ${missing} "${supply} cures"`;
+
+/** By what the longest cure lacks, in one of `codes`, when the first `count` statements of `step` are done: its time and its supply. */
+export function curesAt(
+  model: Model,
+  codes: readonly string[],
+  step: Step,
+  count: number,
+): { readonly missing: string; readonly supply: string } | undefined {
+  const ways = codes.length === 0 ? [undefined] : codes;
+  const [longest] = ways
+    .flatMap((code) => longestCureAt(model, (block) => appliesTo(block, code), step, count) ?? [])
+    .sort((a, b) => b.cure - b.elapsed - (a.cure - a.elapsed));
+  return longest && { missing: missingOf(longest.cure, longest.elapsed), supply: longest.supply };
+}
 
 export const notCured: Check = {
   code: 'not-cured',
