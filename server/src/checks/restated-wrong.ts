@@ -1,8 +1,12 @@
 import type { Quantity } from '../../../grammar/syntax.ts';
+import { judgeClamp } from '../mechanics/index.ts';
+import type { Model } from '../model/model.ts';
 import { type QuantityPlace, quantitiesOf } from '../model/quantities.ts';
 import { agreesAsRounded, convert, convertDifference, figure, roundingStep, say, written } from '../model/quantity.ts';
-import type { Check, Raw } from './check.ts';
+import type { Check, Raw, Settings } from './check.ts';
 import { replaceSpan } from './edits.ts';
+import { beginAlike } from './entries.ts';
+import { clampOf, fastenerOf, torqueEnds, torquesOf } from './fastening.ts';
 import { digitsApart } from './rounding.ts';
 
 export const restatedWrong: Check = {
@@ -20,18 +24,72 @@ export const restatedWrong: Check = {
       if (raw !== undefined) yield raw;
     }
   },
-  repairs(finding, { model }) {
+  repairs(finding, { model, settings }) {
     const right = finding.data?.['right'];
-    if (typeof right !== 'string') return [];
-    return [
+    const quantity = quantitiesOf(model)
+      .map((each) => each.quantity)
+      .find(({ restated }) => restated !== undefined && beginAlike(restated, finding.span));
+    if (typeof right !== 'string' || quantity === undefined) return [];
+    const again = quantity.restated!;
+    const repairs = [
       {
-        title: `Correct the restatement to ${right}`,
+        title: `Keep ${written(quantity)}, restate it as (${right})`,
         edits: [replaceSpan(model.tree, finding.span, right)],
         safe: false,
       },
     ];
+    // The author may have looked up the second and slipped in the first.
+    const first = firstFrom(again, quantity);
+    if (first !== undefined && quantity.unit !== undefined && bears(again, quantity, model, settings)) {
+      const { chunk, start, unit } = quantity;
+      repairs.push({
+        title: `Keep ${written(again)}, write ${first} before it`,
+        edits: [replaceSpan(model.tree, { chunk, start, end: unit.end }, first)],
+        safe: false,
+      });
+    }
+    return repairs;
   },
 };
+
+/** Whether `again`, where it restates a torque, is none that the fastener does not bear: then it is the wrong one. */
+function bears(again: Quantity, quantity: Quantity, model: Model, settings: Settings): boolean {
+  const place = torquesOf(model).find(({ torque }) => beginAlike(torque, quantity));
+  const ends = torqueEnds(again);
+  const band = place && ends && clampOf(fastenerOf(place.part, settings), ends.high);
+  return band === undefined || judgeClamp(band)?.over === undefined;
+}
+
+/** More decimals than `quantity` has, where it takes them to be `again` as rounded. */
+const mostFiner = 4;
+
+/** What `quantity` is where its restatement `again` is right: as coarse as it was written, or as that asks for. */
+function firstFrom(again: Quantity, quantity: Quantity): string | undefined {
+  const [from, to] = [again.inUnit, quantity.inUnit];
+  if (from === undefined || to === undefined || again.form !== quantity.form) return undefined;
+  const { form, numbers } = quantity;
+  const turnedBy = (i: number): typeof convert => (form === 'tolerance' && i === 1 ? convertDifference : convert);
+  const said: string[] = [];
+  for (const [i, literal] of again.numbers.entries()) {
+    const old = numbers[i];
+    if (old === undefined) return undefined;
+    const turn = turnedBy(i);
+    // What agrees already stays as it is written.
+    if (agreesAsRounded(turn(old.value, to, from), literal)) {
+      said.push(old.image);
+      continue;
+    }
+    const exact = turn(literal.value, from, to);
+    let finer = 0;
+    let value = exact.toFixed(old.decimals);
+    while (!agreesAsRounded(turn(Number(value), to, from), literal)) {
+      if (++finer > mostFiner) return undefined;
+      value = exact.toFixed(old.decimals + finer);
+    }
+    said.push(value);
+  }
+  return `${said.join(form === 'range' ? '..' : ' ± ')}${to.symbol === '°' ? '' : ' '}${to.symbol}`;
+}
 
 const isRestated = ({ quantity }: QuantityPlace): boolean => quantity.restated !== undefined;
 
