@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { format } from '../../grammar/printer.ts';
 import { allChecks } from '../../server/src/checks/all.ts';
 import type { Repair } from '../../server/src/checks/check.ts';
 import { defaultSettings } from '../../server/src/checks/check.ts';
@@ -218,7 +219,7 @@ const repairs: Readonly<
   ],
   'restated-wrong': [
     [
-      'Correct the restatement to 18 lbf·ft',
+      'Keep 25 N·m, restate it as (18 lbf·ft)',
       false,
       [
         '- part bolt "Bolt" thread M8 class 8.8 torque 25 N·m (25 lbf·ft)',
@@ -1146,6 +1147,119 @@ test('units are offered of the system that the file is written in, and of what a
     'Write 18.4 lbf·ft',
     'Write 18.4 lbf·in',
   ]);
+});
+
+describe('of two values that differ either may stay', () => {
+  const bolt = (torque: string): string => `part bolt "Bolt" torque ${torque}\n`;
+
+  test.each([
+    // As rounded 3 N·m would be 26.6 lbf·in: it takes a decimal more to be 30.
+    ['3 N·m (30 lbf·in)', ['3 N·m (27 lbf·in)', '3.4 N·m (30 lbf·in)']],
+    ['20..30 N·m (15..25 lbf·ft)', ['20..30 N·m (15..22 lbf·ft)', '20..34 N·m (15..25 lbf·ft)']],
+    ['25 ± 2 N·m (25 ± 1.5 lbf·ft)', ['25 ± 2 N·m (18 ± 1.5 lbf·ft)', '34 ± 2 N·m (25 ± 1.5 lbf·ft)']],
+  ])('%s', (torque, either) => {
+    const all = repairsIn(bolt(torque), 'restated-wrong').map(({ after }) => after);
+    expect(all).toEqual(either.map(bolt));
+    for (const after of all) expect(codesIn(after)).not.toContain('restated-wrong');
+  });
+});
+
+test('of two torques the one that the bolt would not bear is the wrong one', () => {
+  const titles = (torque: string): string[] =>
+    repairsIn(`part bolt "Bolt" thread M8 class 8.8 torque ${torque}\n`, 'restated-wrong').map(({ title }) => title);
+  expect(titles('20 N·m (18 lbf·ft)')).toEqual([
+    'Keep 20 N·m, restate it as (15 lbf·ft)',
+    'Keep 18 lbf·ft, write 24 N·m before it',
+  ]);
+  expect(titles('25 N·m (25 lbf·ft)')).toEqual(['Keep 25 N·m, restate it as (18 lbf·ft)']);
+});
+
+describe('a declaration that is taken out', () => {
+  const unit = (declarations: string): string => `procedure unit "Unit"
+part cover "Cover"
+
+${declarations}
+teardown
+  step open
+    remove cover
+
+reassembly
+  step close
+    fit cover
+`;
+  const takenOut = (declarations: string): { title: string; after: string } => {
+    const { title, after } = repairsIn(unit(declarations), 'never-used')[0]!;
+    expect(format(after)).toBe(after);
+    return { title, after };
+  };
+
+  test('leaves one blank line where one stood above and below it', () => {
+    expect(takenOut('part spacer "Spacer"\n').after).toBe(format(unit('')));
+  });
+
+  test('takes the comment along that was for it alone, and leaves the heading of others', () => {
+    const alone = takenOut('# left of the older unit\npart spacer "Spacer"\n');
+    expect(alone.after).toBe(format(unit('')));
+    expect(alone.title).toBe('Take the declaration of spacer out, with its comment');
+    const heading = takenOut('# turning parts\npart spacer "Spacer"\npart shaft "Shaft" held by cover\n');
+    expect(heading.after).toContain('\n\n# turning parts\npart shaft');
+    expect(heading.title).toBe('Take the declaration of spacer out');
+  });
+
+  test('takes along what silences a check on it', () => {
+    const { after } = takenOut(
+      '# fettle-allow no-class: bought in\npart spacer "Spacer" thread M8\npart shaft "Shaft" held by cover\n',
+    );
+    expect(after).not.toContain('fettle-allow');
+  });
+});
+
+describe('what seals the plug cures before the fluid goes in', () => {
+  const unit = (close: string): string => `part plug "Drain plug"
+supply oil "Gear oil" 2 L
+supply thread-sealant "Sealant" cure 30 min
+teardown
+  step drain
+    remove plug
+    drain oil 2 L
+reassembly
+  step close
+    clean plug
+${close}
+`;
+  const early = '    fill oil 2 L\n    apply thread-sealant to plug\n    fit plug';
+  const mended = (text: string, code: string): string => {
+    const { after } = repairsIn(text, code)[0]!;
+    expect(codesIn(after)).toEqual([]);
+    return after;
+  };
+
+  test('a fill that goes behind the plug waits for it', () => {
+    const text = unit(early);
+    expect(repairsIn(text, 'drain-open').map(({ title }) => title)).toEqual([
+      'Fill oil behind fit plug, wait 30 min before it',
+    ]);
+    expect(changed(text, mended(text, 'drain-open'))).toEqual([
+      '      clean plug',
+      '-     fill oil 2 L',
+      '      fit plug',
+      '+     wait 30 min "thread-sealant cures"',
+      '+     fill oil 2 L',
+    ]);
+  });
+
+  test('behind the wait that stands there, if it is long enough', () => {
+    const text = unit(`${early}\n    wait 30 min`);
+    expect(repairsIn(text, 'drain-open').map(({ title }) => title)).toEqual(['Fill oil behind fit plug and its wait']);
+    expect(mended(text, 'drain-open')).toContain('    fit plug\n    wait 30 min\n    fill oil 2 L\n');
+  });
+
+  test('a fluid that is filled nowhere, too', () => {
+    const text = unit('    apply thread-sealant to plug\n    fit plug');
+    expect(mended(text, 'left-open')).toContain(
+      '    fit plug\n    wait 30 min "thread-sealant cures"\n    fill oil 2 L\n',
+    );
+  });
 });
 
 test('a place whose quote is left open is kept whole, and closed, where a place of its own is offered', () => {

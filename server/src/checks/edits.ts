@@ -113,6 +113,55 @@ export function lineToMove(tree: SyntaxTree, span: Span): string {
   return standsAlone(text, start, end) ? text.slice(start, lineEnd(text, end)).trimEnd() : spanText(span);
 }
 
+const behindBreak = (text: string, end: number): number =>
+  text.startsWith('\r\n', end) ? end + 2 : Math.min(end + 1, text.length);
+
+const isBlankLine = (text: string, start: number): boolean =>
+  start < text.length && /^[ \t]*$/.test(text.slice(start, lineEnd(text, start)));
+
+/** The start of the line above the one that starts at `start`; nothing above the first. */
+function lineAbove(text: string, start: number): number | undefined {
+  if (start === 0) return undefined;
+  return lineStart(text, text.startsWith('\r\n', start - 2) ? start - 2 : start - 1);
+}
+
+/** Whether a blank line, or nothing, stands above the line that starts at `start`. */
+function isBlankAbove(text: string, start: number): boolean {
+  const above = lineAbove(text, start);
+  return above === undefined || isBlankLine(text, above);
+}
+
+/**
+ * As {@link removeLine}, with what silences a check on the declaration, and with the comment above it where it stands between blank
+ * lines: a comment above several may be the heading of all.
+ */
+export function removeDeclaration(
+  tree: SyntaxTree,
+  span: Span,
+): { readonly edit: Edit; readonly withComment: boolean } {
+  const { text } = tree;
+  const edit = removeLine(tree, span);
+  const offset = offsetsOf(tree, span).start;
+  if (edit.start !== lineStart(text, offset)) return { edit, withComment: false };
+  let [start, allowed] = [edit.start, edit.start];
+  for (let above = lineAbove(text, start); above !== undefined; above = lineAbove(text, start)) {
+    const line = text.slice(above, lineEnd(text, above));
+    if (!/^[ \t]*#/.test(line)) break;
+    if (allowed === start && /^[ \t]*#[ \t]*fettle-allow\b/.test(line)) allowed = above;
+    start = above;
+  }
+  const { end } = edit;
+  const below = behindBreak(text, lineEnd(text, offsetsOf(tree, span).end));
+  const isAlone = isBlankAbove(text, start) && (below >= text.length || isBlankLine(text, below));
+  if (!isAlone) start = allowed;
+  const withComment = start < allowed;
+  if (start === edit.start || !isAlone) return { edit: { ...edit, start }, withComment };
+  return {
+    edit: { ...edit, start, end: isBlankLine(text, below) ? behindBreak(text, lineEnd(text, below)) : end },
+    withComment,
+  };
+}
+
 /** Takes a declaration or statement away with its line where it stands alone on it. */
 export function removeLine(tree: SyntaxTree, span: Span): Edit {
   let { start, end } = offsetsOf(tree, span);
@@ -120,8 +169,9 @@ export function removeLine(tree: SyntaxTree, span: Span): Edit {
   if (standsAlone(text, start, end)) {
     start = lineStart(text, start);
     end = lineEnd(text, end);
-    if (text[end] === '\r') end++;
-    if (text[end] === '\n') end++;
+    end = behindBreak(text, end);
+    // Of the blank lines above and below it one is left.
+    if (isBlankAbove(text, start) && isBlankLine(text, end)) end = behindBreak(text, lineEnd(text, end));
   } else if (lineEnd(text, end) === end) {
     // No blanks at the end of what stands before it.
     while (/[ \t]/.test(text[start - 1] ?? '')) start--;

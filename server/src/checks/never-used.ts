@@ -6,7 +6,7 @@ import { chunksOf, type Model, tableOf } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { isAbove, isSafety, statementsIn } from '../model/statements.ts';
 import type { Check, Edit, Repair } from './check.ts';
-import { appendTo, insertBefore, removeLine, replaceSpan } from './edits.ts';
+import { appendTo, insertBefore, removeDeclaration, replaceSpan } from './edits.ts';
 import { namesMeant } from './unknown-name.ts';
 import { named } from './wording.ts';
 
@@ -73,11 +73,12 @@ reassembly
     const declaration = finding.span.chunk.item;
     if (declaration === undefined || !isDeclaration(declaration)) return [];
     const name = String(finding.data?.['subject']);
+    const { edit, withComment } = removeDeclaration(model.tree, declaration);
     return [
       ...namedInTexts(declaration, name, model),
       {
-        title: `Take the declaration of ${name} out`,
-        edits: [removeLine(model.tree, declaration)],
+        title: `Take the declaration of ${name} out${withComment ? ', with its comment' : ''}`,
+        edits: [edit],
         safe: false,
       },
     ];
