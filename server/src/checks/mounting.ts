@@ -75,5 +75,16 @@ export const celsius = (kelvin: number): number => kelvin - 273.15;
 export function heatLimitOf(part: Declaration, { heatLimit, filledHeatLimit }: Settings): number {
   const declared = extentOf(part.limit);
   if (declared?.kind === 'temperature') return celsius(declared.high);
-  return part.filled === undefined ? heatLimit : filledHeatLimit;
+  return fillingOf(part) === undefined ? heatLimit : filledHeatLimit;
 }
+
+/** What a bearing is filled with: as declared, else as its marking (2RS, 2Z: DIN 623-1, from memory; ZZ) or its title says. */
+export function fillingOf({ filled, number, title }: Declaration): string | undefined {
+  if (filled !== undefined) return filled.text;
+  if (marksSeals.test(number?.value ?? '')) return 'sealed';
+  const says = saysFilled.exec(title?.value ?? '');
+  return (says?.[1] ?? says?.[2])?.toLowerCase();
+}
+const marksSeals = /\d[\s-]*(?:2RS|2Z|ZZ)/i;
+const saysFilled =
+  /(?<!\b(?:not|never|un)[ -]?)\b(sealed|greased) (?:[a-z]+ ){0,2}bearing|\bbearing, (sealed|greased)(?! (?:by|in|with))\b/i;

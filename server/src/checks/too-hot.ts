@@ -12,7 +12,7 @@ import { type Check, type Raw, type Related, related, type Settings } from './ch
 import { eachVariant } from './each-variant.ts';
 import { lastPlaceOf } from './entries.ts';
 import { stepOf } from './for-codes.ts';
-import { celsius, heatLimitOf } from './mounting.ts';
+import { celsius, fillingOf, heatLimitOf } from './mounting.ts';
 import { roundedDown } from './rounding.ts';
 import { goesToScrap } from './scrapped.ts';
 import { named } from './wording.ts';
@@ -66,7 +66,7 @@ reassembly
 };
 
 const statesLimit = ({ limit }: Declaration): boolean => extentOf(limit)?.kind === 'temperature';
-const hasLimit = (part: Declaration): boolean => part.limit !== undefined || part.filled !== undefined;
+const hasLimit = (part: Declaration): boolean => part.limit !== undefined || fillingOf(part) !== undefined;
 
 /** Whether what is heated is taken off below in the same step and goes to scrap: no limit saves it. */
 function comesOffToScrap(heating: Statement, { renew }: Declaration): boolean {
@@ -107,9 +107,10 @@ function passed(part: Declaration, to: Quantity, settings: Settings): { most: st
   if (heat === undefined || celsius(heat.high) <= limit + 1e-6) return undefined;
   if (statesLimit(part)) return { most: written(part.limit!), why: 'its declared limit' };
   const unit = to.inUnit ?? unitOf('°C')!;
+  const filling = fillingOf(part);
   return {
     most: say(roundedDown(fromSI(limit + 273.15, unit)), unit),
-    why: part.filled === undefined ? 'the limit where none is declared' : `the limit of a ${part.filled.text} bearing`,
+    why: filling === undefined ? 'the limit where none is declared' : `the limit of a ${filling} bearing`,
   };
 }
 
