@@ -4,7 +4,7 @@ import { hazards } from './heads.ts';
 import { hazardFor } from './meant.ts';
 import { type Advice, type Stopped, touches, write } from './mend.ts';
 import type { Declaration } from './syntax.ts';
-import { DashedNumber, FitPair, isNumber, isUnit, keyword as k, NumberToken, Text, Word } from './tokens.ts';
+import { Comma, DashedNumber, FitPair, isNumber, isUnit, keyword as k, NumberToken, Text, Word } from './tokens.ts';
 import { unitOf } from './units.ts';
 import { writeOneOf } from './wanted.ts';
 
@@ -56,9 +56,13 @@ export const hazardCalled = (image: string): string | undefined => (hazards.incl
 
 /** `hazard high pressure`: words for one, of which that before `at` was taken. */
 export function hazardMeant(here: Stopped, at: number): Advice | undefined {
-  if (here.tokens[at - 2]?.tokenType !== k.hazard) return undefined;
+  if (/^(?:and|or)$/.test(here.tokens[at]!.image)) return undefined;
+  // `hazard heat, high pressure`
+  let lead = at - 2;
+  while (lead > at - 2 * hazards.length && here.tokens[lead]?.tokenType === Comma) lead -= 2;
+  if (here.tokens[lead]?.tokenType !== k.hazard) return undefined;
   let last = at;
-  while (here.onLine(last + 1)?.tokenType === Word) last++;
+  while (here.onLine(last + 1)?.tokenType === Word && !/^(?:and|or)$/.test(here.tokens[last + 1]!.image)) last++;
   const words = here.tokens.slice(at - 1, last + 1).map(({ image }) => image);
   const meant = words.find((word) => hazards.includes(word)) ?? words.map(hazardFor).find((word) => word !== undefined);
   here.trouble(at - 1);

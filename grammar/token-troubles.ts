@@ -426,13 +426,14 @@ export class TokenTroubles extends ChunkTokens {
     return beforeText.has(this.tokens[lead]!.tokenType);
   }
 
-  /** `thread M8x1.25-6g-LH`: its tolerance is none of how a thread is written, its hand is. */
+  /** `thread M8x1.25-6g-LH`, `M8x1.25-5g6g`: its tolerance is none of how a thread is written, its hand is. */
   private reportTolerance(i: number): boolean {
     const [thread, grade] = [this.onLine(i - 2), this.tokens[i - 1]!];
-    if (!/^-[3-9]$/.test(grade.image) || !/^[a-hGH]-LH$/i.test(this.tokens[i]!.image)) return false;
+    const [said, second, hand = ''] = /^[a-hGH]([3-9][a-hGH])?(-LH)?$/.exec(this.tokens[i]!.image) ?? [];
+    if (!/^-[3-9]$/.test(grade.image) || said === undefined || (second ?? hand) === '') return false;
     if (thread === undefined || !/^M[0-9.]+(?:x[0-9.]+)?$/.test(thread.image) || !touches(thread, grade)) return false;
     this.trouble(i - 1).add(i);
-    const written = `${thread.image}-LH`;
+    const written = thread.image + hand;
     const mend = `a thread is written without its tolerance, write \`${written}\``;
     const found = this.shownFrom(i - 1, i);
     this.issue(thread, this.tokens[i]!, trouble('a property of a part', found, mend, behindIt), written);

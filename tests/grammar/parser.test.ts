@@ -1352,6 +1352,13 @@ describe('what was most likely meant is said', () => {
       'thread M10x1.25 length 60 mm class 10.9',
     ],
     ['part b "B" hazard high pressure', 'a hazard is one word, write `pressure`', 'pressure'],
+    ['part b "B" hazard heat and pressure', 'found `and`: names in a list are parted by commas', ','],
+    ['part b "B" hazard heat, high pressure', 'found `pressure`: a hazard is one word, write `pressure`', 'pressure'],
+    [
+      'part b "B" thread M8x1.25-5g6g',
+      'found `-5g6g`: a thread is written without its tolerance, write `M8x1.25`',
+      'M8x1.25',
+    ],
     ['part b "B" hazard spring tension', 'a hazard is one word, write `spring`', 'spring'],
     ['part b "B" hazard sharp edges', 'a hazard is one word, write one of heat, pressure'],
     ['tool t "T" range up to 100 N·m', 'found `up`: a range has two ends, as in `range 5..100 N·m`'],
