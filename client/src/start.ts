@@ -1,8 +1,9 @@
-import { EventEmitter, type ExtensionContext, l10n, window } from 'vscode';
+import { EventEmitter, type ExtensionContext, l10n, window, workspace } from 'vscode';
 import type { BaseLanguageClient } from 'vscode-languageclient';
 import { changed } from '../../server/src/requests.ts';
 import { registerCommands } from './commands/index.ts';
 import { giveFiles } from './files.ts';
+import { type Indentation, indentationOwed } from './indentation.ts';
 import { registerViews, type Views } from './views/index.ts';
 
 /** What the extension exports, for tests and other extensions. */
@@ -38,6 +39,7 @@ export function start<C extends BaseLanguageClient>(
     if (ended) throw new Error('The extension has ended.');
     const client = await makeClient();
     giveFiles(client);
+    settleIndentation();
     client.onDidChangeState(() => {
       if (client.isRunning()) changes.fire();
     });
@@ -79,4 +81,19 @@ export function start<C extends BaseLanguageClient>(
       });
     },
   };
+}
+
+/** Gives the editors that are in sight the indentation that is set for this language. */
+function settleIndentation(): void {
+  for (const editor of window.visibleTextEditors) {
+    const { document, options } = editor;
+    if (document.languageId !== 'fettle') continue;
+    const configured = workspace.getConfiguration('editor', document);
+    const set = {
+      tabSize: configured.get('tabSize', 2),
+      insertSpaces: configured.get('insertSpaces', true),
+    };
+    const owed = indentationOwed(document.getText(), options as Partial<Indentation>, set);
+    if (owed !== undefined) editor.options = owed;
+  }
 }

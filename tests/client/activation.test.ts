@@ -39,6 +39,7 @@ export const window = {
   createOutputChannel: () => nothing,
   createTreeView: () => tree,
   activeTextEditor: undefined,
+  visibleTextEditors: [],
   registerWebviewPanelSerializer: listen,
   onDidChangeActiveTextEditor: listen,
   onDidChangeTextEditorSelection: listen,
