@@ -188,6 +188,14 @@ export function fractionMeant(here: Stopped, at: number): Advice | undefined {
   const slash = here.tokens[at]!.tokenType === Slash ? at : at + 1;
   if (here.tokens[slash]?.tokenType !== Slash) return undefined;
   const [over, under] = [here.tokens[slash - 1], here.tokens[slash + 1]];
+  // `angles 0/90/180`
+  const list = here.tokens[slash - 2]?.tokenType;
+  if (here.onLine(slash + 2)?.tokenType === Slash && (list === k.angles || list === k.stages))
+    return [
+      list === k.angles
+        ? 'angles are parted by commas, each with its sign, as in `0°, 60°`'
+        : 'stages are parted by commas, each with its unit, as in `12 N·m, 25 N·m`',
+    ];
   const isWhole = slash !== at && over?.tokenType !== DashedNumber && isNumber(here.tokens[at - 1]);
   const whole = isWhole ? `${here.tokens[at - 1]!.image}-` : '';
   const written = `${whole}${over?.image}/${under?.image}`;

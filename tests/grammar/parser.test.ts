@@ -1352,6 +1352,8 @@ describe('what was most likely meant is said', () => {
       'thread M10x1.25 length 60 mm class 10.9',
     ],
     ['part b "B" hazard high pressure', 'a hazard is one word, write `pressure`', 'pressure'],
+    ['pattern p circle angles 0/90/180', 'found `/`: angles are parted by commas, each with its sign, as in `0°, 60°`'],
+    [inStep('tighten b in stages 10/20/30 N·m'), 'found `/`: stages are parted by commas, each with its unit'],
     ['part b "B" hazard heat and pressure', 'found `and`: names in a list are parted by commas', ','],
     ['part b "B" hazard heat, high pressure', 'found `pressure`: a hazard is one word, write `pressure`', 'pressure'],
     [
