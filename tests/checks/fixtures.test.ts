@@ -3,7 +3,7 @@ import { describe, expect, test } from 'vitest';
 import { parse } from '../../grammar/parser.ts';
 import { offsetsOf } from '../../grammar/syntax.ts';
 import { allChecks, repairsFor } from '../../server/src/checks/all.ts';
-import type { Finding } from '../../server/src/checks/check.ts';
+import { defaultSettings, type Finding } from '../../server/src/checks/check.ts';
 import {
   expectedOf,
   fixturesIn,
@@ -20,7 +20,7 @@ const fixtures = fixturesIn(import.meta.dirname);
 /** The file after each repair of each of its findings, one repair at a time. */
 function* repaired(file: JudgedFile): Generator<{ finding: Finding; title: string; after: JudgedFile }> {
   const { model, judged } = file;
-  const context = { model, ledger: judged.ledger, settings: undefined as never };
+  const context = { model, ledger: judged.ledger, settings: defaultSettings };
   for (const finding of judged.findings) {
     for (const { title, edits } of repairsFor(finding, context)) {
       let text = file.text;
