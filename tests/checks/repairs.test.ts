@@ -1164,6 +1164,36 @@ describe('of two values that differ either may stay', () => {
   });
 });
 
+test('what was closed in takes along what was put on it meanwhile', () => {
+  const unit = (close: string): string => `part cover "Cover"
+part shaft "Shaft" behind cover
+part bearing "Bearing" carried by shaft
+part ring "Circlip" carried by bearing
+teardown
+  step open
+    remove cover
+    remove shaft
+    remove ring
+    remove bearing
+reassembly
+  step close
+${close}
+`;
+  const text = unit('    fit cover\n    clean bearing\n    fit bearing\n    fit ring # with its gap up\n    fit shaft');
+  const { after } = repairsIn(text, 'closed-in')[0]!;
+  expect(after).toBe(
+    unit('    clean bearing\n    fit bearing\n    fit ring # with its gap up\n    fit shaft\n    fit cover'),
+  );
+  expect(codesIn(after)).toEqual([]);
+  // What was on it before stays where it is, and what is renewed in between cannot go up.
+  const before = unit('    fit bearing\n    fit ring\n    fit cover\n    fit shaft');
+  expect(repairsIn(before, 'closed-in')[0]!.after).toBe(
+    unit('    fit bearing\n    fit ring\n    fit shaft\n    fit cover'),
+  );
+  const renewed = unit('    fit cover\n    replace bearing\n    fit bearing\n    fit ring\n    fit shaft');
+  expect(repairsIn(renewed, 'closed-in')).toEqual([]);
+});
+
 test('of two torques the one that the bolt would not bear is the wrong one', () => {
   const titles = (torque: string): string[] =>
     repairsIn(`part bolt "Bolt" thread M8 class 8.8 torque ${torque}\n`, 'restated-wrong').map(({ title }) => title);

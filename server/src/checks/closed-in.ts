@@ -98,12 +98,16 @@ function moveUp(finding: Finding, model: Model, ledger: Ledger): Repair[] {
     const isOfIt = (line: Statement): boolean => makesReady(line, part, model);
     for (const each of statement.kind === 'fit' ? withReady(statement, isOfIt) : [statement]) moved.push(each);
   }
+  const riders = ridersOf(variant!, part);
+  moved.unshift(...putOnMeanwhile(model, variant!, riders, from, moved));
   if (moved.length === 0 || ![above.statement, ...moved].every((each) => isMovable(model, each))) return [];
   const last = lastPlaceOf(variant!, moved.at(-1)!);
   const isBetween = (place: number): boolean => place > from && place < last;
   // What it covers or holds went in since, or is what closes it in, too: it cannot go first.
-  for (const name of aroundIt(model, variant!, part).covered)
+  const own = new Set([part, ...riders]);
+  for (const name of [...own].flatMap((each) => [...aroundIt(model, variant!, each).covered]))
     if (
+      !own.has(name) &&
       placesOn(variant!, name).some(
         (place) => (place === from || isBetween(place)) && goingBack[entries[place]!.actions[0]!.verb] !== undefined,
       )
@@ -112,16 +116,18 @@ function moveUp(finding: Finding, model: Model, ledger: Ledger): Repair[] {
   // It came off, was swapped in, renewed, coated or chosen since, and would go back before that.
   const stays = (each: Statement): boolean => !moved.includes(each) && isBetween(lastPlaceOf(variant!, each));
   if (
-    placesOn(variant!, part).some((place) => stays(entries[place]!.statement)) ||
-    statementsOf(model, 'apply').some((each) => isAppliedTo(each, part) && stays(each)) ||
-    statementsOf(model, 'shim').some((each) => each.name?.text === part && stays(each))
+    [...own].some((name) => placesOn(variant!, name).some((place) => stays(entries[place]!.statement))) ||
+    statementsOf(model, 'apply').some(
+      (each) => each.targets?.some(({ text }) => own.has(text)) === true && stays(each),
+    ) ||
+    statementsOf(model, 'shim').some((each) => own.has(each.name?.text ?? '') && stays(each))
   )
     return [];
   const to = madeReady(above.statement);
   const alone = warningsOfAlone(moved);
   const rows = [...alone, ...moved].sort((a, b) => lastPlaceOf(variant!, a) - lastPlaceOf(variant!, b));
-  const own = rows.map((each) => lineToMove(tree, each));
-  const lines = alone.length > 0 ? own : warnedOfAll(model, moved, own, stepOf(to), to.start);
+  const written = rows.map((each) => lineToMove(tree, each));
+  const lines = alone.length > 0 ? written : warnedOfAll(model, moved, written, stepOf(to), to.start);
   return [
     {
       title: `Move it above \`${above.statement.kind} ${above.statement.name!.text}\``,
@@ -129,6 +135,41 @@ function moveUp(finding: Finding, model: Model, ledger: Ledger): Repair[] {
       safe: false,
     },
   ];
+}
+
+/** What sits on `part` at the end, and what sits on that. */
+function ridersOf(variant: Variant, part: string): readonly string[] {
+  const all = new Set([part]);
+  for (const carrier of all) for (const rider of carriedBy(variant).get(carrier) ?? []) all.add(rider);
+  return [...all].slice(1);
+}
+const carriedBy = noted((variant: Variant): ReadonlyMap<string, readonly string[]> => {
+  const riders = new Map<string, string[]>();
+  for (const [name, { carried }] of variant.final) for (const { by } of carried) addTo(riders, by, name);
+  return riders;
+});
+
+/** What puts `riders` on behind entry `from` and above the last of `moved`, with what makes them ready: they are on it when it goes back. */
+function putOnMeanwhile(
+  model: Model,
+  variant: Variant,
+  riders: readonly string[],
+  from: number,
+  moved: readonly Statement[],
+): readonly Statement[] {
+  if (riders.length === 0 || moved.length === 0) return [];
+  const until = lastPlaceOf(variant, moved.at(-1)!);
+  const found = new Set<Statement>();
+  for (const rider of riders)
+    for (const place of placesOn(variant, rider)) {
+      const { role, statement, actions } = variant.entries[place]!;
+      const own = actions.find((each) => each.part === rider);
+      if (place <= from || place >= until || role !== 'statement' || own === undefined || own.along) continue;
+      if (goingBack[own.verb] === undefined || moved.includes(statement)) continue;
+      const isOfIt = (line: Statement): boolean => makesReady(line, rider, model);
+      for (const each of statement.kind === 'fit' ? withReady(statement, isOfIt) : [statement]) found.add(each);
+    }
+  return [...found].filter((each) => !moved.includes(each));
 }
 
 /** The safety messages of a step that warn of nothing but `moved`: left there, they would stand behind all work. */
