@@ -83,7 +83,7 @@ reassembly
     );
     for (const said of [
       'Remove Clamp nut (inlet-nut) × 2. Use Bar',
-      'Fit new Clamp nut (inlet-nut) × 2 (M8).',
+      'Fit new Clamp nut (inlet-nut) × 2 (M8, class 8.8).',
       'Tighten Clamp nut (inlet-nut) × 2 to 20 N·m (14.8 lbf·ft). Use Torque wrench, 5 to 50 N·m ',
       'Tighten Clamp nut (outlet-nut) × 2 to 200 N·m (148 lbf·ft). Use Torque wrench, 40 to 250 N·m ',
       'Drain Oil (flush)',
@@ -133,7 +133,7 @@ reassembly
 `),
     );
     expect(page).toContain('Fit Coupling half. As it came off: heed the mark');
-    expect(page).toContain('Fit new Fitted bolt × 3 (M8).\n');
+    expect(page).toContain('Fit new Fitted bolt × 3 (M8, class 8.8).\n');
     expect(page.match(/heed the mark/g)).toHaveLength(1);
   });
 });
@@ -288,6 +288,15 @@ it('breaks no line within the time of the job or the size of a bolt', () => {
   expect(kept).toContain('1 h 35 min');
   // On the line that fits it, and on the tray.
   expect(kept.filter((piece) => piece === 'M8 × 20 mm')).toHaveLength(2);
+});
+
+it('tells the class of a bolt where a new one is fitted, and breaks no line within it', () => {
+  const page = cardIn(
+    'procedure p\npart bolt x2 "Bolt" renew thread M8 class 10.9 length 20 mm torque 30 N·m\nteardown\n  step a\n    remove bolt\n    discard bolt\nreassembly\n  step b\n    fit new bolt\n    tighten bolt\n',
+  );
+  expect(wordsOf(page)).toContain('Fit new Bolt × 2 (M8 × 20 mm, class 10.9)');
+  // Where it is fitted, and where it is tightened.
+  expect(page.match(/<span class="figure">class 10\.9<\/span>/g)).toHaveLength(2);
 });
 
 describe('what to have at hand', () => {

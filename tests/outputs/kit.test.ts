@@ -34,6 +34,24 @@ describe('new parts', () => {
     expect(named(parts, 'race').size).toBe(size);
   });
 
+  // A bolt of the next lower class fits the same hole: who buys it has to be told the class.
+  it.each([
+    ['thread M8 class 10.9 length 30 mm', 'class 10.9'],
+    ['thread 5/16-18 grade 8', 'grade 8'],
+    ['thread M8', undefined],
+  ])('tell of %s the strength %s', (clauses, strength) => {
+    const kit = kitIn(
+      `part bolt x6 "Bolt" renew ${clauses}\nteardown\n  step a\n    remove bolt\n    discard bolt\nreassembly\n  step b\n    fit new bolt\n`,
+    );
+    expect(named(kit.parts, 'bolt').strength).toBe(strength);
+    if (strength === undefined) return;
+    expect(kitText(kit)).toMatch(new RegExp(`6 × +Bolt +.*; ${strength} +step 2`));
+    const [columns, row] = kitCsv(kit)
+      .split('\r\n')
+      .map((line) => line.split(','));
+    expect(row![columns!.indexOf('spec')]).toBe(strength);
+  });
+
   it('count once what both ways of an alternative fit, and as possible what only one replaces', () => {
     const winch = sample('winch-reducer');
     expect(named(winch.parts, 'input-bearing')).toMatchObject({

@@ -100,6 +100,15 @@ export function sizeOf(part: Declaration | undefined): string | undefined {
   return across(part.length === undefined ? [bore, outside] : [bore, outside, part.length]);
 }
 
+/** `class 10.9`, `grade 8`: what the bolt must be made of to take its torque. */
+export function strengthOf(part: Declaration | undefined): string | undefined {
+  const said = [
+    ...(part?.propertyClass === undefined ? [] : [`class ${part.propertyClass.image}`]),
+    ...(part?.grade === undefined ? [] : [`grade ${part.grade.image}`]),
+  ];
+  return said.length === 0 ? undefined : said.join(', ');
+}
+
 /** Sizes across each other, the unit once where all are in one. */
 function across(sizes: readonly Quantity[]): string {
   const all = sizes.map(spoken);

@@ -5,7 +5,7 @@ import { addTo } from '../model/grouped.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { statementsIn } from '../model/statements.ts';
-import { limitsOf, readingTitle, sizeOf, spoken, torqueWords } from './amounts.ts';
+import { limitsOf, readingTitle, sizeOf, spoken, strengthOf, torqueWords } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
 import { onOneLine, own, withFigures } from './directed-text.ts';
 import { type Content, html, joined } from './html.ts';
@@ -27,7 +27,7 @@ export function sentence(bench: Bench, statement: Statement): Content {
     case 'fit':
       return [
         html`Fit ${statement.fresh !== undefined && html`<b>new</b> `}${name}${times}`,
-        size(bench, part),
+        size(bench, part, statement.fresh !== undefined),
         inHoles(bench.holesFor(statement), 'in'),
         together(bench, statement),
       ];
@@ -189,9 +189,11 @@ function together(bench: Bench, statement: Statement): Content {
   return html` as one assembly with ${joined(said, ', ')}`;
 }
 
-function size(bench: Bench, part: string): Content {
-  const said = sizeOf(bench.model.parts.get(part));
-  return said !== undefined && html` (${onOneLine(said)})`;
+/** Of a new one its strength, too: a weaker bolt fits the same hole. */
+function size(bench: Bench, name: string, fresh: boolean): Content {
+  const part = bench.model.parts.get(name);
+  const said = [sizeOf(part), fresh ? strengthOf(part) : undefined].filter((each) => each !== undefined);
+  return said.length > 0 && html` (${joined(said.map(onOneLine), ', ')})`;
 }
 
 /** What stands below the sentence: tools, place, figure, and what the declarations say about the work. */
@@ -227,14 +229,14 @@ const onThread: Readonly<Record<string, string>> = {
 
 function threadOf(part: Declaration): Content {
   const condition = part.condition?.text;
-  const said = [
+  const strength = strengthOf(part);
+  const said: Content[] = [
     ...(part.thread === undefined ? [] : [part.thread.text]),
-    ...(part.propertyClass === undefined ? [] : [`class ${part.propertyClass.image}`]),
-    ...(part.grade === undefined ? [] : [`grade ${part.grade.image}`]),
+    ...(strength === undefined ? [] : [onOneLine(strength)]),
     ...(condition === undefined ? [] : [onThread[condition] ?? `${condition} thread`]),
     ...(part.prevailing === undefined ? [] : [`locking: turns with ${spoken(part.prevailing)} before it clamps`]),
   ];
-  return said.length > 0 && said.join(', ');
+  return said.length > 0 && joined(said, ', ');
 }
 
 /** Verbs that turn a thread. */

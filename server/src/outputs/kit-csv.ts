@@ -69,6 +69,7 @@ export function kitCsv(kit: Kit): string {
       ...common(part),
       perhaps_more: part.perhaps,
       size_or_range: part.size,
+      spec: part.strength,
       note: part.how.join('; '),
     });
   }

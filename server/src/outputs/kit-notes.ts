@@ -41,6 +41,7 @@ export const severalOf = ({ count }: { readonly count?: number }): string => (co
 export const partFacts = (part: KitPart, start: string | undefined): string[] => [
   ...markingOf(part),
   ...(part.size === undefined ? [] : [part.size]),
+  ...(part.strength === undefined ? [] : [part.strength]),
   ...(part.count > 0 && part.perhaps > 0
     ? [`the greater count if ${part.when.map((text) => `“${text}”`).join(' or ')}`]
     : []),

@@ -48,6 +48,8 @@ export interface KitPart extends KitLine {
   readonly how: readonly ('fit new' | 'swap in' | 'replace')[];
   /** Thread and length of a fastener. */
   readonly size?: string;
+  /** Property class or grade of a fastener, as in `class 10.9`. */
+  readonly strength?: string;
 }
 
 export interface KitTool extends KitLine {
