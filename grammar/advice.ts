@@ -11,6 +11,7 @@ import {
   fractionMeant,
   isAngle,
   listMeant,
+  rangeAt,
   rangeMeant,
   rangeOfTwo,
   rateMeant,
@@ -28,7 +29,7 @@ import { conditionFor, fillers, heldBy } from './meant.ts';
 import { type Advice, isClauseWord, quoteIt, type Stopped, takeOut, takeOutTo, touches, write } from './mend.ts';
 import { isInList, isInTitle, nameInWords, slugOf, wordMeant } from './name-meant.ts';
 import { nearest } from './nearest.ts';
-import { numberMeant } from './number-meant.ts';
+import { isFraction, numberMeant } from './number-meant.ts';
 import { orderAgain, orderCalled, orderIn, orderMeant } from './order-meant.ts';
 import {
   doubled,
@@ -43,7 +44,7 @@ import {
 } from './property-meant.ts';
 import { inQuotes, proseFrom, proseMeant, quoteMeant } from './prose-meant.ts';
 import type { Declaration, Statement } from './syntax.ts';
-import { conditionMeant, pipeThreadAt, threadMeant, toleranceMeant } from './thread-meant.ts';
+import { boltMeant, conditionMeant, pipeThreadAt, threadMeant, toleranceMeant } from './thread-meant.ts';
 import {
   Comma,
   DashedNumber,
@@ -98,6 +99,8 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
     }
     return word === 'quantity' ? propertyMeant(here, at) : undefined;
   }
+  const unled = word === 'quantity' ? unledRange(here, at) : undefined;
+  if (unled !== undefined) return unled;
   const prose = word === 'quantity' || word === 'xN' ? proseMeant(here, at) : undefined;
   if (prose !== undefined) return prose;
   const { image } = here.tokens[at]!;
@@ -197,7 +200,7 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   }
   const thread = isDeclaration(kind) ? threadMeant(here, at, expected) : undefined;
   if (thread !== undefined) return thread;
-  const fraction = fractionMeant(here, at) ?? numberMeant(here, at);
+  const fraction = turnsInFraction(here, at) ?? fractionMeant(here, at) ?? numberMeant(here, at);
   if (fraction !== undefined) return fraction;
   if (image === '*' && /^M[0-9]+$/.test(before?.image ?? '') && isNumber(follows))
     return [`a thread is written \`${before!.image}x${follows!.image}\``, 'x'];
@@ -368,6 +371,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   }
   if (before?.tokenType === k.at && isNumber(token) && here.allowed.has('to')) return torqueBehindTo;
   if (image === 'torque' && here.allowed.has('to')) return write('to');
+  const bolt = expected === '' && here.allowed.has('thread') ? boltMeant(here, at) : undefined;
+  if (bolt !== undefined) return bolt;
   if (type.name === 'InchThread' || /^M[0-9]+(?:x[0-9.]+)?$/.test(image))
     return expected === '' && here.allowed.has('thread') ? write(`thread ${image}`) : undefined;
   const inWords = type === Word && expected === '' ? hazardMeant(here, at) : undefined;
@@ -568,11 +573,13 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
     const name = (here.node as Statement).name;
     if (isStatement(kind) && here.allowed.has('xN') && before?.startOffset === (name?.start ?? -1) + here.base) {
       const [from, to] = image.split('-').map(Number) as [number, number];
-      if (to > from) return [`pieces have no numbers, a count is written \`x${to - from + 1}\``];
+      if (to > from && !isUnit(here.onLine(at + 1)))
+        return [`pieces have no numbers, a count is written \`x${to - from + 1}\``];
     }
     if (/^[0-9]+-[0-9]+$/.test(image)) {
       const lead = expected === '' && here.allowed.has('range') && !here.seen.has('range') ? 'range ' : '';
-      const range = `${lead}${image.replace('-', '..')}`;
+      const isUnled = expected === '' && setBy[kind] === unitOf(next?.image ?? '')?.kind && here.allowed.has('to');
+      const range = `${isUnled && !here.seen.has('to') ? 'to ' : lead}${image.replace('-', '..')}`;
       return [`a range is written \`${range}\``, range];
     }
   }
@@ -669,6 +676,7 @@ function placeMeant(here: Stopped, at: number): Advice | undefined {
 
 /** `to 10 N·m, 25 N·m`, `to 10 N·m, then 25 N·m`, `to 10 N·m then to 25 N·m`: the other torque stands behind the token at `at`. */
 function stagesFrom(here: Stopped, at: number): Advice | undefined {
+  if (/^[–—~-]$/.test(here.tokens[at]!.image)) return rangeOfTwo(here, at);
   let to = at - 1;
   while (to > at - 7 && here.tokens[to] !== undefined && here.tokens[to]!.tokenType !== k.to) to--;
   if (here.tokens[to]?.tokenType !== k.to) return undefined;
@@ -701,8 +709,28 @@ export function isCount(here: Stopped, at: number): boolean {
     pipeThreadAt(here, at) === undefined &&
     !(next === Comma && isNumber(here.tokens[at + 2])) &&
     next !== To &&
-    next !== Slash
+    next !== Slash &&
+    rangeAt(here, at) === undefined &&
+    !isFraction(here.tokens[at + 1])
   );
+}
+
+/** `loosen nut ½ turn` */
+const turnsInFraction = (here: Stopped, at: number): Advice | undefined =>
+  isFraction(here.tokens[at]) ? turnsMeant(here, at) : undefined;
+
+/** `heat race 80–100 °C`: what leads to it is missing as well. */
+function unledRange(here: Stopped, at: number): Advice | undefined {
+  const { kind } = here.node!;
+  const { range, end, last = at } = rangeAt(here, at) ?? {};
+  if (range === undefined || setBy[kind] === undefined || unitOf(here.tokens[last]!.image)?.kind !== setBy[kind])
+    return undefined;
+  const clause = kind === 'press' ? 'max' : 'to';
+  if (!here.allowed.has(clause) || here.seen.has(clause) || here.seen.has('in')) return undefined;
+  for (let i = at + 1; i <= last; i++) here.trouble(i);
+  return clause === 'max'
+    ? [`the most is given, write \`max ${end}\``, undefined, last]
+    : [`write \`to ${range}\``, `to ${range}`, last];
 }
 
 /** What may stand behind what was read of the node. */

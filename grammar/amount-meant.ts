@@ -3,6 +3,7 @@ import type { IToken } from 'chevrotain';
 import { shownText } from './chunk-tokens.ts';
 import { isStatement } from './heads.ts';
 import { type Advice, type Stopped, takeOut, takeOutTo } from './mend.ts';
+import { isFraction } from './number-meant.ts';
 import { inQuotes } from './prose-meant.ts';
 import type { Statement } from './syntax.ts';
 import { Comma, DashedNumber, isNumber, isUnit, keyword as k, Slash, Word } from './tokens.ts';
@@ -167,8 +168,10 @@ export const isTurns = /^(?:turns?|rev(?:olution)?s?)$/i;
 
 /** `tighten nut 1 turn`, `loosen nut 1/4 turn` */
 export function turnsMeant(here: Stopped, at: number): Advice | undefined {
-  const last = endOfAmount(here, at);
-  const isMeant = isNumber(here.tokens[at]) && isTurns.test(here.tokens[last]!.image);
+  const amount = endOfAmount(here, at);
+  const last = isTurns.test(here.onLine(amount + 1)?.image ?? '') ? amount + 1 : amount;
+  const first = here.tokens[at];
+  const isMeant = (isNumber(first) || isFraction(first)) && isTurns.test(here.tokens[last]!.image);
   if (!isMeant || !isStatement(here.node!.kind)) return undefined;
   if (here.node!.kind === 'tighten') return ['an angle stands behind `then`, in degrees'];
   return here.allowed.has('text') && !here.seen.has('text') ? inQuotes(here, at, last) : undefined;
@@ -177,7 +180,8 @@ export function turnsMeant(here: Stopped, at: number): Advice | undefined {
 /** The unit of the number or fraction that begins at `at`, or its last token where it has none. */
 export function endOfAmount(here: Stopped, at: number): number {
   let last = at;
-  const isPart = (token: IToken | undefined): boolean => isNumber(token) || token?.tokenType === Slash;
+  const isPart = (token: IToken | undefined): boolean =>
+    isNumber(token) || isFraction(token) || token?.tokenType === Slash;
   // `1 1/4`
   while (last < at + 3 && isPart(here.onLine(last + 1))) last++;
   return isUnit(here.onLine(last + 1)) ? last + 1 : last;
@@ -228,6 +232,15 @@ export function rangeOfTwo(here: Stopped, at: number): Advice | undefined {
     return undefined;
   const range = `${from!.image}..${end!.image}`;
   return [`a range is written with two points, \`${range} ${unit!.image}\``, range, at + 1, at - 2];
+}
+
+/** `heat race 80–100 °C`, `80 to 100 °C`: the range that stands from `at` on with one unit behind both numbers, and the last of its tokens. */
+export function rangeAt(here: Stopped, at: number): { range: string; end: string; last: number } | undefined {
+  const [from, sign, end, unit] = [at, at + 1, at + 2, at + 3].map((i) => here.tokens[i]);
+  if (!isNumber(from) || !isNumber(here.onLine(at + 2)) || !isUnit(here.onLine(at + 3))) return undefined;
+  if (sign!.tokenType !== k.to && !/^(?:[–—~-]|\.\.)$/.test(sign!.image)) return undefined;
+  const last = `${end!.image} ${unit!.image}`;
+  return { range: `${from!.image}..${last}`, end: last, last: at + 3 };
 }
 
 export function isAngle(here: Stopped, at: number): boolean {

@@ -23,9 +23,23 @@ export function wordMeant(here: Stopped, at: number): Advice | undefined {
   // `the` is told of where names are looked up; `a` may well be one.
   if (isBehindName && name.text !== 'a' && fillers.has(name.text.toLowerCase())) return undefined;
   const hasText = titleBehind(here, at) !== undefined || (here.node!.kind === 'pattern' && hasShapeBehind(here, at));
+  if (!hasText && isBehindName && isStatement(here.node!.kind) && isListed(here, at, name.text))
+    return [`\`${here.node!.kind}\` takes one part, give each a line of its own`];
   if (!hasText)
     return here.allowed.has('text') && !here.seen.has('text') ? (proseMeant(here, at) ?? quoteIt) : undefined;
   return isBehindName ? nameInWords(here, at) : undefined;
+}
+
+/** `remove a1 a2 a3`, `remove top-lid side-lid`: words that are formed as names are, to the end of the line. */
+function isListed(here: Stopped, at: number, name: string): boolean {
+  const [tail] = /-[^-]+$/.exec(name) ?? [];
+  const isName = (word: string): boolean =>
+    /^\p{Ll}[\p{Ll}-]*[0-9]+$/u.test(word) || (tail !== undefined && word.endsWith(tail));
+  for (let i = at; ; i++) {
+    const token = i === at ? here.tokens[i] : here.onLine(i);
+    if (token === undefined) return true;
+    if (token.tokenType !== Word || !isName(token.image)) return false;
+  }
 }
 
 /** `part lid screw "Lid screw"`, `held by lid screw`: the word at `at` goes on with the name before it. */

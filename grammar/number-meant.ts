@@ -56,6 +56,8 @@ const partsOf: Readonly<Record<string, number>> = {
   '⅝': 5 / 8,
   '⅞': 7 / 8,
 };
+/** `½` */
+export const isFraction = (token: IToken | undefined): boolean => partsOf[token?.image ?? ''] !== undefined;
 const inDecimals = (value: number): string => `${Number(value.toFixed(4))}`;
 /** Half hours and whole ones in hours. */
 export const inTime = (hours: number, minutes: number): string =>

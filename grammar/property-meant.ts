@@ -67,6 +67,8 @@ export function hazardMeant(here: Stopped, at: number): Advice | undefined {
   const meant = words.find((word) => hazards.includes(word)) ?? words.map(hazardFor).find((word) => word !== undefined);
   here.trouble(at - 1);
   const one = 'a hazard is one word';
+  if (meant === undefined && words.some((word) => /^energy$/i.test(word)))
+    return [`${one}, for stored energy write \`spring\`, \`pressure\` or \`charge\``, undefined, last, at - 1];
   return meant === undefined
     ? [`${one}, ${writeOneOf(hazards)}`, undefined, last, at - 1]
     : [`${one}, write \`${meant}\``, meant, last, at - 1];

@@ -293,6 +293,14 @@ export class TokenTroubles extends ChunkTokens {
       this.issue(number, token, trouble('a unit', shown(token), `write \`${size}\``, behindIt), size);
       return;
     }
+    // `bore 62 H7`
+    if (before?.tokenType === k.bore && meant === undefined && /^[A-Z]{1,2}[0-9]{1,2}$/.test(token.image)) {
+      const example = `${number.image} mm ${token.image}/k6`;
+      const mend = `the unit is missing, and a fit names hole and shaft, as in \`${example}\``;
+      this.tell(i, 'a unit', shown(token), mend, behindIt);
+      return;
+    }
+    if (this.reportRange(i, meant)) return;
     if (this.filledFirst(head, i, meant)) return;
     const isWhole = !touches(number, token) && /^[0-9]+$/.test(number.image);
     // `held by 4 bolts`, `fit cover with 4 bolts`
@@ -364,6 +372,19 @@ export class TokenTroubles extends ChunkTokens {
       }
       this.tellUnit(i, meant);
     }
+  }
+
+  /** `wait 1–2 hours`, `1 to 2 hours`: a range whose unit at `i` is written otherwise, too. */
+  private reportRange(i: number, meant: string | undefined): boolean {
+    const [from, sign] = [this.onLine(i - 3), this.onLine(i - 2)];
+    if (meant === undefined || !isNumber(from) || sign === undefined) return false;
+    if (sign.tokenType !== k.to && !/^[–—~]$/.test(sign.image)) return false;
+    const range = `${from!.image}..${this.tokens[i - 1]!.image} ${meant}`;
+    for (let each = i - 3; each <= i; each++) this.trouble(each);
+    const mend = `a range is written with two points, \`${range}\``;
+    const message = trouble('a range', this.shownFrom(i - 3, i), mend, behindIt);
+    this.issue(from!, this.tokens[i]!, message, range);
+    return true;
   }
 
   /** `1800 cm³` */

@@ -1374,6 +1374,32 @@ describe('what was most likely meant is said', () => {
       'found `120`: stages are parted by commas, each with its unit, write `50 N·m, 120 N·m`',
       '50 N·m, 120 N·m',
     ],
+    [inStep('heat b 80–100 °C'), 'found `80`: write `to 80..100 °C`', 'to 80..100 °C'],
+    [inStep('heat b 80 to 100 °C'), 'found `80`: write `to 80..100 °C`', 'to 80..100 °C'],
+    [inStep('heat b 80-100 °C'), 'found `80-100`: a range is written `to 80..100`', 'to 80..100'],
+    [inStep('tighten b 25 – 30 N·m'), 'found `25`: write `to 25..30 N·m`', 'to 25..30 N·m'],
+    [inStep('press b 10–12 kN'), 'found `10`: the most is given, write `max 12 kN`'],
+    [inStep('wait 1–2 hours'), 'found `1–2 hours`: a range is written with two points, `1..2 h`', '1..2 h'],
+    [inStep('wait 1 to 2 hours'), 'found `1 to 2 hours`: a range is written with two points, `1..2 h`', '1..2 h'],
+    ['part b "B" M8x40 8.8', 'write `thread M8 length 40 mm class 8.8`', 'thread M8 length 40 mm class 8.8'],
+    ['part b "B" M8x40', 'write `thread M8 length 40 mm`', 'thread M8 length 40 mm'],
+    [
+      'part b "B" M8x1.25x40 8.8',
+      'write `thread M8x1.25 length 40 mm class 8.8`',
+      'thread M8x1.25 length 40 mm class 8.8',
+    ],
+    ['part b "B" M8x1 8.8', 'write `thread M8x1`', 'thread M8x1'],
+    [inStep('loosen b ½ turn'), 'found `½`: write `"½ turn"`', '"½ turn"'],
+    [inStep('loosen b 1½ turns'), ': write `"1½ turns"`', '"1½ turns"'],
+    [inStep('tighten b to 25 Nm – 30 Nm'), 'found `–`: a range is written with two points, `25..30 Nm`', '25..30'],
+    ['part b "B" bore 62 H7', 'found `H7`: the unit is missing, and a fit names hole and shaft, as in `62 mm H7/k6`'],
+    [inStep('remove a1 a2 a3'), 'found `a2`: `remove` takes one part, give each a line of its own'],
+    [inStep('remove top-lid side-lid'), 'found `side-lid`: `remove` takes one part, give each a line of its own'],
+    [inStep('remove top-lid anti-clockwise'), 'found `anti-clockwise`: a text stands in double quotes'],
+    [
+      'part b "B" hazard stored energy',
+      'a hazard is one word, for stored energy write `spring`, `pressure` or `charge`',
+    ],
   ])('%s', (text, said, replacement) => {
     expect(issue(text)).toContain(said);
     const [{ replacement: given }] = read(text).chunks.flatMap(({ issues }) => issues) as [SyntaxIssue];
