@@ -6,11 +6,13 @@ import {
   aboutMeant,
   anglesMeant,
   boundMeant,
+  countedStagesMeant,
   digitsMeant,
   endOfAmount,
   fractionMeant,
   isAngle,
   listMeant,
+  listWithAnd,
   rangeAt,
   rangeMeant,
   rangeOfTwo,
@@ -356,6 +358,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   if (expected === '`hand`' && isAngle(here, at)) return ['an angle stands behind `then`'];
   const order = expected === '`stages`' ? orderIn(here, at - 1) : undefined;
   if (order !== undefined) return order;
+  const counted = expected === '`stages`' ? countedStagesMeant(here, at) : undefined;
+  if (counted !== undefined) return counted;
   if (expected === '`stages`' && type === Word && here.onLine(at + 1)?.tokenType === Word)
     return ['`in stages` names the torque of each'];
   if (expected === '`stages`' && (isNumber(token) || here.onLine(at + 1)?.tokenType === k.stages))
@@ -389,6 +393,11 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   if (/^(?:and|plus|\+)$/.test(image) && here.allowed.has(isStatement(kind) ? 'then' : 'torque')) {
     if (isAngle(here, at + 1)) return ['an angle stands behind `then`', 'then'];
     if (here.onLine(at + 1)?.tokenType === k.then) return takeOut;
+  }
+  const listed = expected === '' ? listWithAnd(here, at) : undefined;
+  if (listed !== undefined) {
+    for (let i = listed[3]; i <= listed[2]; i++) here.trouble(i);
+    return listed;
   }
   const stages = kind === 'tighten' ? stagesFrom(here, at) : undefined;
   if (stages !== undefined) return stages;
@@ -514,6 +523,13 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   if (type === Word) {
     if (/^X[0-9]+$/.test(image)) return countWritten(image.slice(1));
     if (/^x$/i.test(image) && next?.tokenType === NumberToken) {
+      const isThread = before !== undefined && here.tokens[at - 2]?.tokenType === k.thread;
+      if (isThread && /^M[0-9]/.test(before.image) && /^[0-9]{2,3}$/.test(next.image)) {
+        const isPitched = before.image.includes('x');
+        const length = `length ${next.image} mm`;
+        const whole = isPitched ? length : `${before.image} ${length}`;
+        return [`a length stands apart, write \`${whole}\``, whole, at + 1, isPitched ? at : at - 1];
+      }
       if (before !== undefined && /^M[0-9]+$/.test(before.image) && here.seen.has('thread'))
         return [`a thread is written without blanks, \`${before.image}x${next.image}\``];
       return counted(here, next, at + 1);

@@ -1,6 +1,6 @@
 /** What was most likely meant by numbers, bounds and quantities that are written otherwise. */
 import type { IToken } from 'chevrotain';
-import { shownText } from './chunk-tokens.ts';
+import { type ChunkTokens, shownText } from './chunk-tokens.ts';
 import { isStatement } from './heads.ts';
 import { type Advice, type Stopped, takeOut, takeOutTo } from './mend.ts';
 import { isFraction } from './number-meant.ts';
@@ -286,6 +286,8 @@ const mostAngles = 200;
 
 /** A joint is tightened in a few. */
 const mostStages = 10;
+/** As many of a list are written anew. */
+const mostListed = 20;
 
 /** `in stages 50 120 N·m`, `in stages 50 N·m 120 N·m` */
 export function stagesPartedMeant(here: Stopped, at: number): Advice | undefined {
@@ -310,6 +312,57 @@ export function stagesPartedMeant(here: Stopped, at: number): Advice | undefined
   const written = numbers.map((number) => `${number} ${unit}`).join(', ');
   for (let i = at + 1; i <= last; i++) here.trouble(i);
   return [`stages are parted by commas, each with its unit, write ${shownText(written)}`, written, last, lead + 1];
+}
+
+/** `10, 20 and 30 N·m`: the numbers of a list that begins at `first`, each with the unit of those that have one, and the last token. */
+export function listedFrom(here: ChunkTokens, first: number): { written: string; last: number } | undefined {
+  const numbers: string[] = [];
+  let unit: string | undefined;
+  let last = first;
+  for (let next = first; numbers.length < mostListed; ) {
+    if (next === first ? !isNumber(here.tokens[next]) : !isNumber(here.onLine(next))) return undefined;
+    numbers.push(here.tokens[next]!.image);
+    const behind = here.onLine(next + 1);
+    const isOfList = isUnit(behind) && behind!.image !== 'and';
+    if (isOfList && (unit ?? behind!.image) !== behind!.image) return undefined;
+    if (isOfList) unit = behind!.image;
+    last = isOfList ? next + 1 : next;
+    next = last + 1;
+    if (here.onLine(next)?.tokenType === Comma) next++;
+    if (here.onLine(next)?.image === 'and') next++;
+    if (next === last + 1) break;
+  }
+  const kind = unitOf(unit ?? '')?.kind;
+  if (kind !== 'torque' && kind !== 'angle') return undefined;
+  return { written: numbers.map((each) => (unit === '°' ? each + unit : `${each} ${unit}`)).join(', '), last };
+}
+
+/** `in stages 10, 20 and 30 N·m`, `angles 0, 90 and 180°`, whose `and` stands at `at`. */
+export function listWithAnd(
+  here: ChunkTokens,
+  at: number,
+): [words: string, written: string, last: number, first: number] | undefined {
+  let lead = at - 1;
+  const isOfList = (token: IToken | undefined): boolean =>
+    token?.tokenType === Comma || token?.image === 'and' || isNumber(token) || isUnit(token);
+  while (lead > at - 3 * mostListed && isOfList(here.onLine(lead))) lead--;
+  const type = here.tokens[lead]?.tokenType;
+  if (here.tokens[at]!.image !== 'and' || (type !== k.stages && type !== k.angles)) return undefined;
+  const { written, last } = listedFrom(here, lead + 1) ?? {};
+  if (written === undefined || last! < at) return undefined;
+  const what = type === k.stages ? 'stages' : 'angles';
+  return [`${what} are parted by commas, each with its unit, write ${shownText(written)}`, written, last!, lead + 1];
+}
+
+/** `in 3 stages: 10, 20, 30 N·m`, `in two stages 10 N·m and 25 N·m` */
+export function countedStagesMeant(here: Stopped, at: number): Advice | undefined {
+  if (here.onLine(at + 1)?.tokenType !== k.stages) return undefined;
+  let first = at + 2;
+  while (/^(?:of|:)$/.test(here.onLine(first)?.image ?? '')) first++;
+  const { written, last } = (here.onLine(first) && listedFrom(here, first)) ?? {};
+  if (written === undefined) return undefined;
+  for (let i = at + 1; i <= last!; i++) here.trouble(i);
+  return [`write ${shownText(`in stages ${written}`)}`, `in stages ${written}`, last, at - 1];
 }
 
 /** `angles 0° 90° 180°` */

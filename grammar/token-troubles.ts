@@ -1,5 +1,5 @@
 import type { IToken, TokenType } from 'chevrotain';
-import { isTurns } from './amount-meant.ts';
+import { isTurns, listWithAnd } from './amount-meant.ts';
 import { ChunkTokens, shown, shownText } from './chunk-tokens.ts';
 import { clausesOf, propertiesOf } from './clauses.ts';
 import { isBlock, isBlockPart, isDeclaration, isNameless, isPhase, isStatement, type Read } from './heads.ts';
@@ -337,6 +337,7 @@ export class TokenTroubles extends ChunkTokens {
       this.issue(number, token, trouble('a name', found, 'a name begins with a letter', behindIt));
       return;
     }
+    if (token.image === 'and' && this.reportList(i)) return;
     if (token.image === 'and' && before?.image === 'between' && isNumber(this.onLine(i + 1))) {
       const isLed = /^(?:limit|max|min)$/.test(this.tokens[i - 3]?.tokenType.name ?? '');
       const ends = `${number.image}..${this.tokens[i + 1]!.image}`.replaceAll(',', '.');
@@ -372,6 +373,16 @@ export class TokenTroubles extends ChunkTokens {
       }
       this.tellUnit(i, meant);
     }
+  }
+
+  /** `in stages 10, 20 and 30 N·m`, whose `and` stands at `i`. */
+  private reportList(i: number): boolean {
+    const [words, written, last, first] = listWithAnd(this, i) ?? [];
+    if (first === undefined) return false;
+    for (let each = first; each <= last!; each++) this.trouble(each);
+    const message = trouble('a list', this.shownFrom(first, last!), words!, behindIt);
+    this.issue(this.tokens[first]!, this.tokens[last!]!, message, written);
+    return true;
   }
 
   /** `wait 1–2 hours`, `1 to 2 hours`: a range whose unit at `i` is written otherwise, too. */
@@ -546,6 +557,11 @@ export class TokenTroubles extends ChunkTokens {
       for (let each = i; each <= last; each++) this.trouble(each);
       const message = trouble('a property of a pattern', shown(token), words, behindIt);
       this.issue(token, this.tokens[last]!, message, instead);
+      return;
+    }
+    const isHeat = /^(?:heat|cool)$/.test(this.beginOfLine(i).tokenType.name);
+    if (meant === '°' && isHeat) {
+      this.issue(token, token, trouble('a unit', shown(token), 'write `°C`, or `°F`', behindIt));
       return;
     }
     const near =

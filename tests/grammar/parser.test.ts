@@ -1400,6 +1400,29 @@ describe('what was most likely meant is said', () => {
       'part b "B" hazard stored energy',
       'a hazard is one word, for stored energy write `spring`, `pressure` or `charge`',
     ],
+    ...['10, 20 and 30 N·m', '10 N·m, 20 N·m and 30 N·m'].map((list): [string, string, string] => [
+      inStep(`tighten b in stages ${list}`),
+      `${list.startsWith('10 N') ? '' : `found \`${list}\`: `}stages are parted by commas, each with its unit, write \`10 N·m, 20 N·m, 30 N·m\``,
+      '10 N·m, 20 N·m, 30 N·m',
+    ]),
+    [
+      'pattern p circle angles 0, 90 and 180° diameter 70 mm',
+      'angles are parted by commas, each with its unit, write `0°, 90°, 180°`',
+      '0°, 90°, 180°',
+    ],
+    [
+      inStep('tighten b in 3 stages: 10, 20, 30 N·m'),
+      'found `3`: write `in stages 10 N·m, 20 N·m, 30 N·m`',
+      'in stages 10 N·m, 20 N·m, 30 N·m',
+    ],
+    [
+      inStep('tighten b in two stages 10 N·m and 25 N·m'),
+      'found `two`: write `in stages 10 N·m, 25 N·m`',
+      'in stages 10 N·m, 25 N·m',
+    ],
+    ['part b "B" thread M8 x 40', 'a length stands apart, write `M8 length 40 mm`', 'M8 length 40 mm'],
+    ['part b "B" thread M8x1.25 x 40', 'a length stands apart, write `length 40 mm`', 'length 40 mm'],
+    [inStep('heat b to 110 degrees'), 'found `degrees`: write `°C`, or `°F`'],
   ])('%s', (text, said, replacement) => {
     expect(issue(text)).toContain(said);
     const [{ replacement: given }] = read(text).chunks.flatMap(({ issues }) => issues) as [SyntaxIssue];

@@ -14,6 +14,7 @@ const isTold = ({ chunk, end }: Span): boolean =>
   /^(?: to | ?[-−–—…~] ?[0-9]|(?:[ -][0-9]+)?\/[0-9]|[½¼¾⅓⅔⅛⅜⅝⅞]|[ '’][0-9]|,[0-9]|:[0-9]| ?\+ ?[0-9]| then [0-9.]+ ?[Nlk])/.test(
     chunk.text.slice(end, end + 16),
   ) ||
+  /^(?:\s*,\s*[0-9.]+(?: ?[\p{L}°·.]+)?)* and [0-9]/u.test(chunk.text.slice(end, end + 80)) ||
   (chunk.text[end] === '"' && /^"[^"\r\n]*(?:[\r\n]|$)/.test(chunk.text.slice(end)));
 const lacksUnit = ({ quantity }: QuantityPlace): boolean =>
   isBare(quantity) || (quantity.restated !== undefined && isBare(quantity.restated));
