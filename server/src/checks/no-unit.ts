@@ -50,15 +50,17 @@ function bothUnits({ first, form, restated }: Quantity, units: string): string {
 const isPlain = (quantity: Quantity): boolean =>
   quantity.unit === undefined && quantity.restated === undefined && !isTold(quantity);
 
-/** The last of the places from `first` on whose quantities stand in one list, parted by commas alone. */
+/** What parts two of a list that have no unit: a comma, or others that have one. */
+const parts = /^\s*,\s*(?:[0-9.]+ ?[\p{L}°µ·.]+\s*,\s*)*$/u;
+
+/** The last of the places from `first` on whose quantities stand in one list. */
 function endOfList(places: readonly QuantityPlace[], first: number): number {
   let last = first;
   for (let next = places[last + 1]; next !== undefined; next = places[last + 1]) {
     const { quantity, where } = places[last]!;
     const { start, chunk } = next.quantity;
     if (where !== next.where || quantity.chunk !== chunk || !isPlain(quantity) || !isPlain(next.quantity)) break;
-    if (start < quantity.end || start > quantity.end + 80 || !/^\s*,\s*$/.test(chunk.text.slice(quantity.end, start)))
-      break;
+    if (start < quantity.end || start > quantity.end + 80 || !parts.test(chunk.text.slice(quantity.end, start))) break;
     last++;
   }
   return last;
@@ -68,8 +70,10 @@ function endOfList(places: readonly QuantityPlace[], first: number): number {
 function inList({ kinds, where }: QuantityPlace, listed: readonly Quantity[], units: string): Raw {
   const { chunk, start } = listed[0]!;
   const span = { chunk, start, end: listed.at(-1)!.end };
-  // `in stages 10, 20, 30 N·m`
-  const [, said = ''] = /^\s*,\s*[0-9.]+ ?([\p{L}°µ·.]+)/u.exec(chunk.text.slice(span.end, span.end + 40)) ?? [];
+  // `angles 0, 90°, 180`, `in stages 10, 20, 30 N·m`
+  const inside = /[0-9] ?([\p{L}°][\p{L}°·.]*)/u.exec(spanText(span).slice(0, 200));
+  const [, said = ''] =
+    inside ?? /^\s*,\s*[0-9.]+ ?([\p{L}°µ·.]+)/u.exec(chunk.text.slice(span.end, span.end + 40)) ?? [];
   const given = unitOf(said);
   const isGiven = given !== undefined && kinds.includes(given.kind);
   const unit = isGiven ? given.symbol : units.split(' ')[0]!;
@@ -245,7 +249,7 @@ reassembly
       .map((unit) => {
         const behind = unit === '°' ? unit : ` ${unit}`;
         if (isList) {
-          const all = spanText(span).replace(/(?=\s*,)|$/g, behind);
+          const all = spanText(span).replace(/(?<=[0-9.])(?=\s*,|$)/g, behind);
           return {
             title: `Write ${behind.trim()} behind each`,
             edits: [replaceSpan(model.tree, span, all)],
