@@ -66,15 +66,22 @@ export class NearestSearch {
     return remembered(this.plain, word, candidates, () => {
       const near = this.nearest(word, candidates);
       if (near === undefined || isNumberedOtherwise(word, near)) return undefined;
-      const is = word.toLowerCase();
-      const apart = lettersApart(is, near.toLowerCase());
+      const apart = lettersApart(word.toLowerCase(), near.toLowerCase());
       if (apart > (word.length < longWord ? 1 : 2) || !this.canAfford(word, candidates)) return undefined;
-      const isAsNear = (other: string): boolean =>
-        other !== near &&
-        Math.abs(other.length - word.length) <= apart &&
-        lettersApart(is, other.toLowerCase()) <= apart;
-      return candidates.some(isAsNear) ? undefined : near;
+      return candidates.some(isAsNear(word, near)) ? undefined : near;
     });
+  }
+
+  /** Those of `candidates`, without `except`, that are as near to `word` as `near`, the nearest. */
+  others(word: string, near: string, candidates: readonly string[], except?: string): readonly string[] {
+    if (!this.canAfford(word, candidates)) return [];
+    const isOne = isAsNear(word, near);
+    const begin = word[0]?.toLowerCase();
+    // What begins unlike is near by its first letter alone, as for `nearest`.
+    const beginsSo = near[0]?.toLowerCase() === begin;
+    return candidates.filter(
+      (each) => each !== except && isOne(each) && (each[0]?.toLowerCase() === begin) === beginsSo,
+    );
   }
 
   private search(word: string, candidates: readonly string[], except?: string): string | undefined {
@@ -88,6 +95,14 @@ export class NearestSearch {
     this.left -= cost;
     return true;
   }
+}
+
+/** Whether another is as near to `word` as `near`. */
+function isAsNear(word: string, near: string): (other: string) => boolean {
+  const is = word.toLowerCase();
+  const apart = lettersApart(is, near.toLowerCase());
+  return (other) =>
+    other !== near && Math.abs(other.length - word.length) <= apart && lettersApart(is, other.toLowerCase()) <= apart;
 }
 
 type Found = Map<readonly string[], Map<string, string | undefined>>;

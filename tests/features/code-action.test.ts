@@ -97,6 +97,23 @@ describe('code actions', () => {
     );
   });
 
+  it('mend all misspelt names, and none that may be another part', async () => {
+    const names = (...off: string[]): string =>
+      `part idler-cap "Cap"\npart seal-a "Seal"\npart seal-b "Seal"\npart cover "Cover"\npart bracket "Bracket"\nteardown\n  step open\n${off.map((name) => `    clean ${name}\n`).join('')}`;
+    const text = names('covr', 'braket', 'idler-bolt', 'seal-c');
+    const one = await scene(text);
+    const actions = actionsFor(one, ['quickfix'], late).filter(({ title }) => !title.startsWith('Allow'));
+    const titles = actions.map(({ title }) => title);
+    expect(titles.filter((title) => title.includes('seal'))).toEqual([
+      'Change it to `seal-a`',
+      'Change it to `seal-b`',
+      'Declare the part `seal-c`',
+    ]);
+    expect(titles).toContain('Change it to `idler-cap`');
+    const all = actions.find(({ title }) => title === 'Mend all 2 `unknown-name` of this file')!;
+    expect((await after(all, text)).snapshot.text).toBe(names('cover', 'bracket', 'idler-bolt', 'seal-c'));
+  });
+
   it('of a long selection are listed for a hundred findings, and still mend all', async () => {
     const plugs = Array.from({ length: 120 }, (_, i) => `plug-${i + 1}`);
     const long = [

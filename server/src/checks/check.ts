@@ -38,6 +38,8 @@ export interface Repair {
   readonly edits: readonly Edit[];
   /** Safe to apply without a look: it changes the text only where the meaning is certain. */
   readonly safe: boolean;
+  /** Set where only who wrote the text can say whether this was meant: it is not made together with others. */
+  readonly isGuess?: true;
 }
 
 type FrictionBands = Readonly<Record<ThreadCondition, FrictionBand>>;

@@ -2,11 +2,11 @@ import { fillers } from '../../../grammar/meant.ts';
 import type { NearestSearch } from '../../../grammar/nearest.ts';
 import { type Declaration, type Name, offsetsOf } from '../../../grammar/syntax.ts';
 import { isContextual, isReserved } from '../../../grammar/tokens.ts';
-import { nearNamesIn } from '../model/meant-names.ts';
+import { namesMeantIn, nearNamesIn } from '../model/meant-names.ts';
 import type { Model, UnknownName } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { lacksFile } from '../model/unknown.ts';
-import type { Check } from './check.ts';
+import type { Check, Repair } from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { named } from './wording.ts';
 
@@ -46,6 +46,10 @@ interface Remedy {
   readonly end: number;
   /** See `remedyEnd`. */
   readonly until: number;
+  /** Whether the name can hardly be another one: then its repair may be made unseen. */
+  readonly isEvident: boolean;
+  /** Names that are as near. */
+  readonly others: readonly string[];
 }
 
 /** A name that stands there with a blank in place of a hyphen, in other letters or not quite. */
@@ -64,7 +68,14 @@ function withBlanks({ chunk, start, end }: Name, candidates: readonly string[]):
   const until = start + exact.length;
   const said =
     behind === ' ' || behind === '-' ? 'a name has no blanks' : 'a name is made of letters, digits and hyphens';
-  return { said: `${said}, write ${named(exact)}`, written: exact, end: until, until };
+  return {
+    said: `${said}, write ${named(exact)}`,
+    written: exact,
+    end: until,
+    until,
+    isEvident: true,
+    others: [],
+  };
 }
 
 /** As `withBlanks`, where two words come near to a name. */
@@ -74,24 +85,41 @@ function nearlyWithBlank(
   search: NearestSearch,
 ): Remedy | undefined {
   const next = /^[ \t]+([\p{L}\d-]+)/u.exec(chunk.text.slice(end, end + maxLookAhead));
-  const near = next === null ? undefined : search.nearest(`${text}-${next[1]}`, candidates);
-  if (next === null || near === undefined || !near.includes('-')) return undefined;
+  if (next === null) return undefined;
+  const whole = `${text}-${next[1]}`;
+  const near = search.nearest(whole, candidates);
+  if (near === undefined || !near.includes('-')) return undefined;
   const until = end + next[0].length;
-  return { said: `a name has no blanks, did you mean ${named(near)}?`, written: near, end: until, until };
+  const isEvident = search.misspelt(whole, candidates) === near;
+  const others = isEvident ? [] : search.others(whole, near, candidates).filter((each) => each.includes('-'));
+  return {
+    said: `a name has no blanks, ${didYouMean(near, others)}`,
+    written: near,
+    end: until,
+    until,
+    isEvident,
+    others,
+  };
 }
+
+/** Names as near as the nearest that are told of: who has more has them numbered, and knows which. */
+const mostOthers = 2;
+
+const didYouMean = (near: string, others: readonly string[]): string =>
+  `did you mean ${[near, ...others.slice(0, mostOthers)].map(named).join(' or ')}?`;
 
 /** For each unknown name its remedy, if any. */
 const remediesIn = noted((model: Model): ReadonlyMap<UnknownName, Remedy | undefined> => {
   const search = nearNamesIn(model);
-  return new Map(model.unknown.map((each) => [each, remedyOf(each, search)]));
+  return new Map(model.unknown.map((each) => [each, remedyOf(each, search, model)]));
 });
 
 /** The names that were most likely meant by those that are unknown. */
 export const namesMeant = (model: Model): readonly string[] =>
-  [...remediesIn(model).values()].flatMap((remedy) => (remedy === undefined ? [] : [remedy.written]));
+  [...remediesIn(model).values()].flatMap((remedy) => (remedy === undefined ? [] : [remedy.written, ...remedy.others]));
 
-function remedyOf(unknown: UnknownName, search: NearestSearch): Remedy | undefined {
-  const { name, candidates, otherKind } = unknown;
+function remedyOf(unknown: UnknownName, search: NearestSearch, model: Model): Remedy | undefined {
+  const { name, kind, candidates, otherKind } = unknown;
   const remedy = withBlanks(name, candidates) ?? filling(unknown);
   // Who writes the name of a tool has not misspelt that of a part.
   if (remedy !== undefined || otherKind !== undefined) return remedy;
@@ -99,10 +127,13 @@ function remedyOf(unknown: UnknownName, search: NearestSearch): Remedy | undefin
   // What holds or covers a part is another one.
   const own = item?.kind === 'part' ? item.name?.text : undefined;
   const near = search.nearest(name.text, candidates, own);
-  const { end } = name;
-  return near === undefined
-    ? nearlyWithBlank(name, candidates, search)
-    : { said: `did you mean ${named(near)}?`, written: near, end, until: end };
+  if (near === undefined) return nearlyWithBlank(name, candidates, search);
+  const { text, end } = name;
+  const others = search.others(text, near, candidates, own);
+  // In a step a name near to another may yet be one of its own.
+  const isReplayed = (kind === 'part' || kind === 'supply') && item?.kind === 'step';
+  const meant = isReplayed ? namesMeantIn(model).get(name)?.text : search.misspelt(text, candidates);
+  return { said: didYouMean(near, others), written: near, end, until: end, isEvident: meant === near, others };
 }
 
 /** Words that stand before a name as in English. */
@@ -125,7 +156,14 @@ function filling({ name, kind, otherKind, candidates }: UnknownName): Remedy | u
       const isOther = text === 'a' || word === 'and' || isContextual(word) || isReserved(word);
       if (isOther && !candidates.includes(word)) return undefined;
       const all = out === 'all' ? ', without a count all pieces are meant' : '';
-      return { said: `take ${named(out)} out${all}`, written: '', end: start + out.length, until: at + length };
+      return {
+        said: `take ${named(out)} out${all}`,
+        written: '',
+        end: start + out.length,
+        until: at + length,
+        isEvident: true,
+        others: [],
+      };
     }
     at += length;
   }
@@ -188,7 +226,13 @@ reassembly
           subject: name.text,
           kind,
           ...(otherKind && { otherKind }),
-          ...(remedy && { written: remedy.written, until: remedy.end, [remedyEnd]: remedy.until }),
+          ...(remedy && {
+            written: remedy.written,
+            others: remedy.others.slice(0, mostOthers),
+            isEvident: remedy.isEvident,
+            until: remedy.end,
+            [remedyEnd]: remedy.until,
+          }),
         },
       };
     }
@@ -204,16 +248,14 @@ reassembly
       const edits = [replaceSpan(model.tree, { ...span, end: end + blanks }, '')];
       return [{ title: `Take ${named(span.chunk.text.slice(span.start, end))} out`, edits, safe: false }];
     }
-    const repairs =
-      typeof written !== 'string'
-        ? []
-        : [
-            {
-              title: `Change it to ${named(written)}`,
-              edits: [replaceSpan(model.tree, { ...span, end }, written)],
-              safe: false,
-            },
-          ];
+    const isGuess = data?.['isEvident'] !== true;
+    const near = typeof written === 'string' ? [written, ...((data?.['others'] ?? []) as readonly string[])] : [];
+    const repairs: Repair[] = near.map((each) => ({
+      title: `Change it to ${named(each)}`,
+      edits: [replaceSpan(model.tree, { ...span, end }, each)],
+      safe: false,
+      ...(isGuess && { isGuess }),
+    }));
     if (Number(data?.[remedyEnd]) > span.end || data?.['otherKind'] !== undefined) return repairs;
     if (!isFiller(name) && (kind === 'part' || kind === 'tool' || kind === 'supply')) {
       const last = lastOfKind(model).get(kind) ?? model.ownDeclarations.at(-1);
@@ -231,6 +273,7 @@ reassembly
             },
           ],
           safe: false,
+          isGuess: true,
         });
       }
     }

@@ -7,7 +7,7 @@ import {
 } from 'vscode-languageserver';
 import { offsetsOf } from '../../../grammar/syntax.ts';
 import { repairsFor } from '../checks/all.ts';
-import type { Finding } from '../checks/check.ts';
+import type { Finding, Repair } from '../checks/check.ts';
 import { mended } from '../checks/mend.ts';
 import type { Judged } from '../checks/run.ts';
 import { Beside } from '../model/noted.ts';
@@ -45,7 +45,10 @@ const mostFindings = 100;
 
 const mendable = new Beside<Judged, Map<string, ReadonlySet<Finding>>>();
 
-/** Findings with this code that have a repair. The editor asks again wherever the cursor goes. */
+/** The repair that is made where all of a kind are mended. */
+const madeWithAll = (repairs: readonly Repair[]): Repair | undefined => repairs.find(({ isGuess }) => !isGuess);
+
+/** Findings with this code that have such a repair. The editor asks again wherever the cursor goes. */
 function mendableAs(snapshot: Snapshot, code: string): ReadonlySet<Finding> {
   const { judged } = snapshot;
   let byCode = mendable.get(judged);
@@ -56,7 +59,7 @@ function mendableAs(snapshot: Snapshot, code: string): ReadonlySet<Finding> {
   let found = byCode.get(code);
   if (found === undefined) {
     const alike = judged.findings.filter((finding) => finding.code === code);
-    found = new Set(alike.filter((finding) => repairsFor(finding, snapshot.context).length > 0));
+    found = new Set(alike.filter((finding) => madeWithAll(repairsFor(finding, snapshot.context)) !== undefined));
     byCode.set(code, found);
   }
   return found;
@@ -150,7 +153,7 @@ function whole(
 /** Repairs of all findings of one kind, or every safe repair. */
 function wholeEdit(snapshot: Snapshot, client: Client, code: string | undefined): WorkspaceEdit {
   const text = mended(snapshot, (finding, repairs) =>
-    code === undefined ? repairs.find(({ safe }) => safe) : finding.code === code ? repairs[0] : undefined,
+    code === undefined ? repairs.find(({ safe }) => safe) : finding.code === code ? madeWithAll(repairs) : undefined,
   );
   const patches = difference(snapshot.text, text);
   if (patches.length === 0) return {};
