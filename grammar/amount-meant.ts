@@ -60,33 +60,32 @@ export function restatementMeant(here: Stopped, at: number): Advice | undefined 
   return [`write \`${text}\``, text, isClosed ? last + 1 : last];
 }
 
-/** `25 (18) N·m`: which of the two numbers the unit at `at` is of is not certain. */
+/** `25 (18) N·m`: which of the two numbers the unit at `at` is of is not certain, so that the example has numbers of its own. */
 export function unitsApart(here: Stopped, at: number): Advice | undefined {
   const unit = unitOf(here.tokens[at]!.image);
   const [first, , second, close] = [at - 4, at - 3, at - 2, at - 1].map((i) => here.tokens[i]);
   if (unit === undefined || close?.image !== ')' || !isNumber(second) || !isNumber(first)) return undefined;
-  const other = restatedIn[unit.symbol];
-  const example = other === undefined ? '' : `, as in \`${first!.image} ${unit.symbol} (${second!.image} ${other})\``;
-  return [`a unit stands right behind each number${example}`];
+  const example = restatedAs[unit.symbol];
+  return [`a unit stands right behind each number${example === undefined ? '' : `, as in \`${example}\``}`];
 }
 
-/** The unit of the other system that a value is mostly restated in. */
-const restatedIn: Readonly<Record<string, string>> = {
-  N·m: 'lbf·ft',
-  lbf·ft: 'N·m',
-  lbf·in: 'N·m',
-  mm: 'in',
-  in: 'mm',
-  '°C': '°F',
-  '°F': '°C',
-  kN: 'lbf',
-  lbf: 'N',
-  bar: 'psi',
-  psi: 'bar',
-  L: 'qt',
-  qt: 'L',
-  kg: 'lb',
-  lb: 'kg',
+/** A value in each unit with what it mostly is restated as, as rounded. */
+const restatedAs: Readonly<Record<string, string>> = {
+  N·m: '25 N·m (18 lbf·ft)',
+  lbf·ft: '18 lbf·ft (24 N·m)',
+  lbf·in: '90 lbf·in (10 N·m)',
+  mm: '40 mm (1.57 in)',
+  in: '1.57 in (39.9 mm)',
+  '°C': '80 °C (176 °F)',
+  '°F': '176 °F (80 °C)',
+  kN: '12 kN (2698 lbf)',
+  lbf: '100 lbf (445 N)',
+  bar: '2 bar (29 psi)',
+  psi: '29 psi (2 bar)',
+  L: '1.8 L (1.9 qt)',
+  qt: '1.9 qt (1.8 L)',
+  kg: '5 kg (11 lb)',
+  lb: '11 lb (5 kg)',
 };
 
 /** `measure vibration max 2.8 mm/s`, `max 0.02 mm per 100 mm`: one unit for each of another; `max 3 %`. */

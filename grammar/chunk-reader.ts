@@ -241,9 +241,11 @@ export class ChunkReader extends BlockReader {
       this.run(from, to, declaration, declarationForms.get(word)!);
       if (this.points !== undefined && word === 'pattern') declaration.pattern = this.points;
       declaration.broken ||= this.isLeftOpen(declaration, from);
-      for (const [i, hazard] of declaration.hazards.entries())
-        if (!hazards.includes(hazard.text) || this.isToldOf(hazard))
-          declaration.hazards[i] = this.toldAs(hazard) ?? this.oneOf(hazards, hazard, 'a hazard', hazardFor);
+      const isKnown = (hazard: Name): boolean => hazards.includes(hazard.text) && !this.isToldOf(hazard);
+      if (!declaration.hazards.every(isKnown))
+        declaration.hazards = declaration.hazards.flatMap((hazard) =>
+          isKnown(hazard) ? [hazard] : (this.toldAs(hazard) ?? [this.oneOf(hazards, hazard, 'a hazard', hazardFor)]),
+        );
       const { head } = declaration;
       if (head !== undefined && !headWords.includes(head.text))
         declaration.head = this.oneOf(headWords, head, 'the head of a bolt or nut', headFor);
@@ -259,11 +261,11 @@ export class ChunkReader extends BlockReader {
     return this.isTroubled(at, at);
   }
 
-  /** What `word` was told to be with the words behind it, as in `hazard high pressure`; itself where that is not known. */
-  private toldAs(word: Name): Name | undefined {
+  /** What `word` was told to be with the words behind it, as in `hazard high pressure`, mostly one; itself where that is not known. */
+  private toldAs(word: Name): Name[] | undefined {
     if (!this.isToldOf(word)) return undefined;
     const told = this.chunk.issues.find(({ start }) => start === word.start);
-    return { ...word, text: told?.replacement ?? word.text };
+    return (told?.replacement ?? word.text).split(', ').map((text) => ({ ...word, text }));
   }
 
   /** Whether a text of the node without its closing quote may have taken in clauses or statements that stood behind it. */

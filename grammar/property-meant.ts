@@ -64,14 +64,14 @@ export function hazardMeant(here: Stopped, at: number): Advice | undefined {
   let last = at;
   while (here.onLine(last + 1)?.tokenType === Word && !/^(?:and|or)$/.test(here.tokens[last + 1]!.image)) last++;
   const words = here.tokens.slice(at - 1, last + 1).map(({ image }) => image);
-  const meant = words.find((word) => hazards.includes(word)) ?? words.map(hazardFor).find((word) => word !== undefined);
+  const meant = [...new Set(words.flatMap((word) => hazardCalled(word) ?? []))].join(', ');
   here.trouble(at - 1);
   const one = 'a hazard is one word';
-  if (meant === undefined && words.some((word) => /^energy$/i.test(word)))
+  if (meant === '' && words.some((word) => /^energy$/i.test(word)))
     return [`${one}, for stored energy write \`spring\`, \`pressure\` or \`charge\``, undefined, last, at - 1];
-  return meant === undefined
-    ? [`${one}, ${writeOneOf(hazards)}`, undefined, last, at - 1]
-    : [`${one}, write \`${meant}\``, meant, last, at - 1];
+  if (meant === '') return [`${one}, ${writeOneOf(hazards)}`, undefined, last, at - 1];
+  const rule = meant.includes(',') ? 'hazards are parted by commas' : one;
+  return [`${rule}, write \`${meant}\``, meant, last, at - 1];
 }
 
 /** Which property of a declaration was meant where a quantity stands alone. */

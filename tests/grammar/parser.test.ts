@@ -1337,6 +1337,10 @@ describe('what was most likely meant is said', () => {
       'found `N·m`: a unit stands right behind each number, as in `25 N·m (18 lbf·ft)`',
     ],
     [
+      'part b "B" torque 18 (25) N·m',
+      'found `N·m`: a unit stands right behind each number, as in `25 N·m (18 lbf·ft)`',
+    ],
+    [
       'part b "B" thread M8x1.25-6g-LH',
       'found `-6g-LH`: a thread is written without its tolerance, write `M8x1.25-LH`',
       'M8x1.25-LH',
@@ -1362,6 +1366,16 @@ describe('what was most likely meant is said', () => {
       'M8x1.25',
     ],
     ['part b "B" hazard spring tension', 'a hazard is one word, write `spring`', 'spring'],
+    [
+      'part b "B" hazard heat pressure',
+      'found `pressure`: hazards are parted by commas, write `heat, pressure`',
+      'heat, pressure',
+    ],
+    [
+      'part b "B" hazard spring under high pressure',
+      'found `under`: hazards are parted by commas, write `spring, pressure`',
+      'spring, pressure',
+    ],
     ['part b "B" hazard sharp edges', 'a hazard is one word, write one of heat, pressure'],
     ['tool t "T" range up to 100 N·m', 'found `up`: a range has two ends, as in `range 5..100 N·m`'],
     [
