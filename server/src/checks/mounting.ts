@@ -85,6 +85,8 @@ export function fillingOf({ filled, number, title }: Declaration): string | unde
   const says = saysFilled.exec(title?.value ?? '');
   return (says?.[1] ?? says?.[2])?.toLowerCase();
 }
-const marksSeals = /\d[\s-]*(?:2RS|2Z|ZZ)/i;
+/** The teeth of a gear are marked `22Z`. */
+const marksSeals = /\d(?:[\s./-]+2Z|[\s./-]*(?:2RS|ZZ))/i;
+/** Not of what is for such a bearing, or holds it: `Sealed bearing housing`. */
 const saysFilled =
-  /(?<!\b(?:not|never|un)[ -]?)\b(sealed|greased) (?:[a-z]+ ){0,2}bearing|\bbearing, (sealed|greased)(?! (?:by|in|with))\b/i;
+  /(?<!\b(?:not|never|non|un)[ -]?)(?<!\b(?:behind|beside|by|for|from|of|on|over|to|under|with)(?: the| an?)? )\b(sealed|greased) (?:(?!(?:by|for|in|of|on|to|with) )[a-z]+ ){0,2}bearing(?!s? (?:block|bore|bracket|cap|carrier|cover|housing|journal|plate|retainer|seat|shaft|shell|support)\b)|\bbearing, (sealed|greased)(?! (?:by|in|with))\b/i;
