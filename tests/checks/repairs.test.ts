@@ -1204,6 +1204,33 @@ test('of two torques the one that the bolt would not bear is the wrong one', () 
   expect(titles('25 N·m (25 lbf·ft)')).toEqual(['Keep 25 N·m, restate it as (18 lbf·ft)']);
 });
 
+test.each([
+  ['tighten bolt to 25 N·m (30 lbf·ft)', 'the torque is as declared'],
+  ['tighten bolt in stages 12 N·m (30 lbf·ft), 25 N·m', 'the stages would fall'],
+  ['heat ring to 80 °C (300 °F)', 'the part would not bear it'],
+  ['fill oil 1.8 L (1.1 qt)', 'the quantity is as declared'],
+])('of `%s` only the restatement is mended: %s', (line) => {
+  const text = `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m
+part ring "Ring"
+supply oil "Oil" 1.8 L
+reassembly
+  step close
+    ${line}
+`;
+  const [repair, ...more] = repairsIn(text, 'restated-wrong');
+  expect(more).toEqual([]);
+  expect(repair!.title).toMatch(/^Keep .* restate it as/);
+  expect(codesIn(repair!.after)).not.toContain('restated-wrong');
+});
+
+test.each(['tighten bolt to 20 N·m (18 lbf·ft)', 'heat ring to 80 °C (180 °F)', 'fill oil 1.5 L (1.9 qt)'])(
+  'of `%s` either may stay',
+  (line) => {
+    const text = `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m\npart ring "Ring"\nsupply oil "Oil" 1.8 L\nreassembly\n  step close\n    ${line}\n`;
+    expect(repairsIn(text, 'restated-wrong').map(({ title }) => title.slice(0, 4))).toEqual(['Keep', 'Keep']);
+  },
+);
+
 describe('a declaration that is taken out', () => {
   const unit = (declarations: string): string => `procedure unit "Unit"
 part cover "Cover"

@@ -1,12 +1,24 @@
 import type { Quantity } from '../../../grammar/syntax.ts';
 import { judgeClamp } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
+import { noted } from '../model/noted.ts';
 import { type QuantityPlace, quantitiesOf } from '../model/quantities.ts';
-import { agreesAsRounded, convert, convertDifference, figure, roundingStep, say, written } from '../model/quantity.ts';
-import type { Check, Raw, Settings } from './check.ts';
+import {
+  agreesAsRounded,
+  convert,
+  convertDifference,
+  extentOf,
+  figure,
+  roundingStep,
+  say,
+  written,
+} from '../model/quantity.ts';
+import { statementsOf } from '../model/statements.ts';
+import type { Check, Raw, Settings, Statement } from './check.ts';
 import { replaceSpan } from './edits.ts';
-import { beginAlike } from './entries.ts';
-import { clampOf, fastenerOf, torqueEnds, torquesOf } from './fastening.ts';
+import { ByPlace, beginAlike } from './entries.ts';
+import { clampOf, fastenerOf, torqueEnds } from './fastening.ts';
+import { celsius, heatLimitOf } from './mounting.ts';
 import { digitsApart } from './rounding.ts';
 
 export const restatedWrong: Check = {
@@ -26,9 +38,7 @@ export const restatedWrong: Check = {
   },
   repairs(finding, { model, settings }) {
     const right = finding.data?.['right'];
-    const quantity = quantitiesOf(model)
-      .map((each) => each.quantity)
-      .find(({ restated }) => restated !== undefined && beginAlike(restated, finding.span));
+    const quantity = restatedAt(model).get(finding.span);
     if (typeof right !== 'string' || quantity === undefined) return [];
     const again = quantity.restated!;
     const repairs = [
@@ -40,7 +50,7 @@ export const restatedWrong: Check = {
     ];
     // The author may have looked up the second and slipped in the first.
     const first = firstFrom(again, quantity);
-    if (first !== undefined && quantity.unit !== undefined && bears(again, quantity, model, settings)) {
+    if (first !== undefined && quantity.unit !== undefined && mayBeRight(again, quantity, model, settings)) {
       const { chunk, start, unit } = quantity;
       repairs.push({
         title: `Keep ${written(again)}, write ${first} before it`,
@@ -52,12 +62,65 @@ export const restatedWrong: Check = {
   },
 };
 
-/** Whether `again`, where it restates a torque, is none that the fastener does not bear: then it is the wrong one. */
-function bears(again: Quantity, quantity: Quantity, model: Model, settings: Settings): boolean {
-  const place = torquesOf(model).find(({ torque }) => beginAlike(torque, quantity));
+/** What restates each quantity of the file, with that quantity. */
+const restatedAt = noted(
+  (model: Model): ByPlace<Quantity> =>
+    new ByPlace(
+      quantitiesOf(model).flatMap(({ quantity }) => (quantity.restated ? [[quantity.restated, quantity]] : [])),
+    ),
+);
+
+/** The statements that tighten, heat, drain or fill to a quantity. */
+const statedAt = noted((model: Model): ByPlace<Statement> => {
+  const found = new ByPlace<Statement>();
+  for (const kind of ['tighten', 'heat', 'drain', 'fill'] as const)
+    for (const statement of statementsOf(model, kind))
+      for (const quantity of [statement.to, statement.amount, ...(statement.stages ?? [])])
+        if (quantity !== undefined) found.set(quantity, statement);
+  return found;
+});
+
+/** False where what else is known tells that `again` is the wrong one: the bolt or part would not bear it, or `quantity` is as declared. */
+function mayBeRight(again: Quantity, quantity: Quantity, model: Model, settings: Settings): boolean {
+  const statement = statedAt(model).get(quantity);
+  const { item } = quantity.chunk;
+  const name = statement?.name?.text ?? '';
+  if (statement?.kind === 'drain' || statement?.kind === 'fill') {
+    const declared = model.supplies.get(name)?.amount;
+    return declared === undefined || !isAsDeclared(quantity, declared);
+  }
+  const part = statement !== undefined ? model.parts.get(name) : item?.kind === 'part' ? item : undefined;
+  if (part === undefined) return true;
+  if (statement?.kind === 'heat') {
+    const heat = extentOf(again);
+    return heat?.kind !== 'temperature' || celsius(heat.high) <= heatLimitOf(part, settings);
+  }
+  if (statement === undefined && (part.torque === undefined || !beginAlike(part.torque, quantity))) return true;
+  if (statement !== undefined && part.torque !== undefined && isAsDeclared(quantity, part.torque)) return false;
   const ends = torqueEnds(again);
-  const band = place && ends && clampOf(fastenerOf(place.part, settings), ends.high);
-  return band === undefined || judgeClamp(band)?.over === undefined;
+  const band = ends && clampOf(fastenerOf(part, settings), ends.high);
+  return isBetweenStages(again, quantity, statement) && (band === undefined || judgeClamp(band)?.over === undefined);
+}
+
+/** Whether `quantity`, whatever restates it, says as much as `declared`, as rounded. */
+function isAsDeclared(quantity: Quantity, declared: Quantity): boolean {
+  const [from, to] = [declared.inUnit, quantity.inUnit];
+  if (from === undefined || to === undefined || quantity.form !== declared.form) return false;
+  if (from === to) return quantity.numbers.every(({ value }, i) => value === declared.numbers[i]?.value);
+  return (
+    from.kind === to.kind &&
+    quantity.form === 'single' &&
+    agreesAsRounded(convert(declared.value, from, to), quantity.first)
+  );
+}
+
+/** Whether the stages of `statement` still rise with `again` for `quantity`. */
+function isBetweenStages(again: Quantity, quantity: Quantity, statement: Statement | undefined): boolean {
+  const stages = statement?.stages ?? [];
+  const at = stages.indexOf(quantity);
+  const [before, it, behind] = [stages[at - 1], again, stages[at + 1]].map(torqueEnds);
+  if (at < 0 || it === undefined) return true;
+  return (before?.high ?? 0) < it.low && it.high < (behind?.low ?? Number.POSITIVE_INFINITY);
 }
 
 /** More decimals than `quantity` has, where it takes them to be `again` as rounded. */
