@@ -1,6 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { parse } from '../../grammar/parser.ts';
+import { defaultSettings } from '../../server/src/checks/check.ts';
 import { plugsOf } from '../../server/src/checks/drain-open.ts';
+import { gapTwice } from '../../server/src/checks/gap-twice.ts';
 import { judge } from '../../server/src/checks/run.ts';
 import { replay } from '../../server/src/ledger/ledger.ts';
 import { bind } from '../../server/src/model/model.ts';
@@ -211,6 +213,32 @@ describe('work grows with the text, not with its square', () => {
       return operations(() => judge(model));
     };
     expect(cost(400) / cost(100)).toBeLessThan(4.4);
+  });
+
+  test.each([
+    ['one stack again and again', () => 'shim pack gap play endplay 0.1..0.2 mm from 0.1 mm'],
+    [
+      'stacks by turns with the reading',
+      (i: number) => `measure play limit 0.2..0.5 mm\nshim pack${i} gap play endplay 0.1..0.2 mm from 0.1 mm`,
+    ],
+  ])('%s, chosen from one reading', (_, line) => {
+    const cost = (n: number): number => {
+      const lines = Array.from({ length: n }, (_, i) => line(i));
+      const declared = Array.from({ length: n }, (_, i) => `part pack${i} "Shims"`);
+      const text = [
+        'part pack "Shims"',
+        ...declared,
+        'reassembly',
+        'step s',
+        'measure play limit 0.2..0.5 mm',
+        ...lines,
+        '',
+      ];
+      const model = bind(parse('test.fettle', text.join('\n')));
+      const ledger = replay(model);
+      return operations(() => [...gapTwice.run({ model, ledger, settings: defaultSettings })]);
+    };
+    expect(cost(1600) / cost(400)).toBeLessThan(4.6);
   });
 
   test('what thousands of applications of one supply lack at each of thousands of loadings', () => {

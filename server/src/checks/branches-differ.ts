@@ -215,11 +215,19 @@ function isScrapAgainstGood({ kind, start, changed, branches }: Disagreement): b
   return first !== undefined && others.every((other) => samePart(first, other));
 }
 
+/** The parts that are replaced in the branches of a block: it may differ in thousands. */
+const replacedIn = noted(
+  ({ branches = [] }: Statement): ReadonlySet<string> =>
+    new Set(
+      branches.flatMap(({ statements }) =>
+        [...walk(statements)].flatMap(({ kind, name }) => (kind === 'replace' && name ? [name.text] : [])),
+      ),
+    ),
+);
+
 /** True where one branch lays a new one on the bench for what another leaves on the unit, or on what carries it. */
 function isNewAgainstOn({ block, subject, kind, start, changed, branches }: Disagreement): boolean {
-  const isReplacing = (each: Statement): boolean => each.kind === 'replace' && each.name?.text === subject;
-  if (kind !== 'part' || block.branches?.some(({ statements }) => [...walk(statements)].some(isReplacing)) !== true)
-    return false;
+  if (kind !== 'part' || !replacedIn(block).has(subject)) return false;
   const states = statesFound(start, changed, branches) as PartState[];
   const isNew = (state: PartState): boolean => state.fresh > 0;
   const isOn = (state: PartState): boolean => on(state) > 0 && state.fresh + state.off === 0;

@@ -1,3 +1,4 @@
+import { countFirst } from '../../../grammar/sorted.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import { areRivals } from '../model/branches.ts';
 import { addTo } from '../model/grouped.ts';
@@ -46,6 +47,9 @@ reassembly
   },
 };
 
+/** A gap is filled by few stacks. */
+const mostCompared = 50;
+
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   const placeIn = (statement: Statement): number => lastPlaceOf(variant, statement);
   const readAt = new Map<string, number[]>();
@@ -53,18 +57,23 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     const place = placeIn(measure);
     if (measure.name !== undefined && place >= 0) addTo(readAt, measure.name.text, place);
   }
-  /** What was chosen from each reading. */
-  const chosen = new Map<string, Statement[]>();
-  for (const shim of statementsOf(model, 'shim')) {
+  for (const places of readAt.values()) places.sort((a, b) => a - b);
+  const shims = statementsOf(model, 'shim')
+    .filter((each) => placeIn(each) >= 0)
+    .sort((a, b) => placeIn(a) - placeIn(b));
+  /** What was chosen from each reading since it was last taken. */
+  const chosen = new Map<string, { since: number; readonly by: Statement[] }>();
+  for (const shim of shims) {
     const { name, gap } = shim;
+    if (name === undefined || gap === undefined) continue;
     const place = placeIn(shim);
-    if (name === undefined || gap === undefined || place < 0) continue;
-    const readAgain = (readAt.get(gap.text) ?? []).filter((each) => each < place);
-    const lastRead = Math.max(-1, ...readAgain.slice(-1));
-    const first = chosen
-      .get(gap.text)
-      ?.find((each) => each.name!.text !== name.text && placeIn(each) > lastRead && !areRivals(each, shim));
-    addTo(chosen, gap.text, shim);
+    const reads = readAt.get(gap.text) ?? [];
+    const since = reads[countFirst(reads, (each) => each < place) - 1] ?? -1;
+    const earlier = chosen.get(gap.text);
+    const known = earlier?.since === since ? earlier : { since, by: [] };
+    chosen.set(gap.text, known);
+    const first = known.by.find((each) => each.name!.text !== name.text && !areRivals(each, shim));
+    if (known.by.length < mostCompared) known.by.push(shim);
     if (first === undefined) continue;
     yield {
       span: gap,
