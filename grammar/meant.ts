@@ -8,14 +8,14 @@ export const alsoSaid: Readonly<Partial<Record<StatementWord, readonly string[]>
   discard: ['bin', 'scrap', 'throw'],
   drain: ['empty'],
   fill: ['refill', 'top'],
-  fit: ['assemble', 'install', 'insert', 'mount', 'refit', 'reinstall'],
+  fit: ['assemble', 'install', 'insert', 'mount', 're-fit', 're-install', 'refit', 'reinstall'],
   heat: ['warm'],
   inspect: ['examine'],
   loosen: ['slacken', 'undo', 'unscrew'],
   notice: ['note'],
   remove: ['detach', 'dismount', 'extract', 'lift', 'pull', 'take', 'uninstall', 'unbolt', 'withdraw'],
   replace: ['exchange', 'renew'],
-  tighten: ['fasten', 'retighten', 'retorque', 'torque'],
+  tighten: ['fasten', 're-tighten', 're-torque', 'retighten', 'retorque', 'torque'],
   warning: ['warn'],
 };
 const meant = wordsFor(alsoSaid);

@@ -293,6 +293,14 @@ export class TokenTroubles extends ChunkTokens {
       this.issue(number, token, trouble('a unit', shown(token), `write \`${size}\``, behindIt), size);
       return;
     }
+    // `25x52x15`, as catalogues have a bearing
+    if (/^[x×][0-9.]+[x×][0-9.]+$/.test(token.image) && this.beginOfLine(i).tokenType === k.part) {
+      const mend = `sizes stand apart, as in \`bore ${number.image} mm\`, others in the title`;
+      const message = trouble('a property of a part', this.shownFrom(i - 1, i), mend, behindIt);
+      this.trouble(i - 1).add(i);
+      this.issue(number, token, message);
+      return;
+    }
     // `bore 62 H7`
     if (before?.tokenType === k.bore && meant === undefined && /^[A-Z]{1,2}[0-9]{1,2}$/.test(token.image)) {
       const example = `${number.image} mm ${token.image}/k6`;

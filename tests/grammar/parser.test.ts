@@ -1437,6 +1437,8 @@ describe('what was most likely meant is said', () => {
     ['part b "B" thread M8 x 40', 'a length stands apart, write `M8 length 40 mm`', 'M8 length 40 mm'],
     ['part b "B" thread M8x1.25 x 40', 'a length stands apart, write `length 40 mm`', 'length 40 mm'],
     [inStep('heat b to 110 degrees'), 'found `degrees`: write `°C`, or `°F`'],
+    [inStep('re-install cover'), 'found `re-install`: perhaps `fit` was meant', 'fit'],
+    ['part b "B" 25x52x15', 'found `25x52x15`: sizes stand apart, as in `bore 25 mm`, others in the title'],
   ])('%s', (text, said, replacement) => {
     expect(issue(text)).toContain(said);
     const [{ replacement: given }] = read(text).chunks.flatMap(({ issues }) => issues) as [SyntaxIssue];
