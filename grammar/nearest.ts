@@ -53,6 +53,7 @@ export class NearestSearch {
   private left = mostCompared;
   private readonly found: Found = new Map();
   private readonly plain: Found = new Map();
+  private readonly asNear: Found<readonly string[]> = new Map();
 
   /** Of `candidates` without `except`. */
   nearest(word: string, candidates: readonly string[], except?: string): string | undefined {
@@ -74,14 +75,17 @@ export class NearestSearch {
 
   /** Those of `candidates`, without `except`, that are as near to `word` as `near`, the nearest. */
   others(word: string, near: string, candidates: readonly string[], except?: string): readonly string[] {
+    const all = remembered(this.asNear, `${word} ${near}`, candidates, () => this.allAsNear(word, near, candidates));
+    return except !== undefined && all.includes(except) ? all.filter((each) => each !== except) : all;
+  }
+
+  private allAsNear(word: string, near: string, candidates: readonly string[]): readonly string[] {
     if (!this.canAfford(word, candidates)) return [];
     const isOne = isAsNear(word, near);
     const begin = word[0]?.toLowerCase();
     // What begins unlike is near by its first letter alone, as for `nearest`.
     const beginsSo = near[0]?.toLowerCase() === begin;
-    return candidates.filter(
-      (each) => each !== except && isOne(each) && (each[0]?.toLowerCase() === begin) === beginsSo,
-    );
+    return candidates.filter((each) => isOne(each) && (each[0]?.toLowerCase() === begin) === beginsSo);
   }
 
   private search(word: string, candidates: readonly string[], except?: string): string | undefined {
@@ -105,21 +109,16 @@ function isAsNear(word: string, near: string): (other: string) => boolean {
     other !== near && Math.abs(other.length - word.length) <= apart && lettersApart(is, other.toLowerCase()) <= apart;
 }
 
-type Found = Map<readonly string[], Map<string, string | undefined>>;
+type Found<Value = string | undefined> = Map<readonly string[], Map<string, Value>>;
 
-function remembered(
-  all: Found,
-  word: string,
-  candidates: readonly string[],
-  find: () => string | undefined,
-): string | undefined {
+function remembered<Value>(all: Found<Value>, word: string, candidates: readonly string[], find: () => Value): Value {
   let found = all.get(candidates);
   if (found === undefined) {
     found = new Map();
     all.set(candidates, found);
   }
   if (!found.has(word)) found.set(word, find());
-  return found.get(word);
+  return found.get(word) as Value;
 }
 
 /** `seal-2` beside `seal-1` or `seal`, `gear-lh` beside `gear-rh`, `M8-nut` beside `M6-nut`: names of other parts, not misspelt. */

@@ -115,8 +115,19 @@ const remediesIn = noted((model: Model): ReadonlyMap<UnknownName, Remedy | undef
 });
 
 /** The names that were most likely meant by those that are unknown. */
-export const namesMeant = (model: Model): readonly string[] =>
-  [...remediesIn(model).values()].flatMap((remedy) => (remedy === undefined ? [] : [remedy.written, ...remedy.others]));
+export function namesMeant(model: Model): ReadonlySet<string> {
+  const names = new Set<string>();
+  // One slip made again and again has the same list.
+  const known = new Set<readonly string[]>();
+  for (const remedy of remediesIn(model).values()) {
+    if (remedy === undefined) continue;
+    names.add(remedy.written);
+    if (known.has(remedy.others)) continue;
+    known.add(remedy.others);
+    for (const other of remedy.others) names.add(other);
+  }
+  return names;
+}
 
 function remedyOf(unknown: UnknownName, search: NearestSearch, model: Model): Remedy | undefined {
   const { name, kind, candidates, otherKind } = unknown;
