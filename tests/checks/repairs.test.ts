@@ -566,6 +566,69 @@ reassembly
     expect(repair?.after).toContain('    loosen screw x3\n    loosen screw\n    remove clip\n    remove cover\n');
     expect(codesIn(repair!.after)).toEqual([]);
   });
+  test('in a loop, or where nothing puts back what was held, no holder is taken off first', () => {
+    const loop = `part screw x2 "Screw" held by head
+part head "Head" held by screw
+teardown
+  step open
+    remove head
+    remove screw
+reassembly
+  step close
+    fit head
+    fit screw
+`;
+    expect(codesIn(loop)).toContain('still-held');
+    expect(repairsIn(loop, 'still-held')).toEqual([]);
+    const among = `part screw x2 "Screw" held by clip
+part clip "Clip" held by screw
+part head "Head" held by screw
+teardown
+  step open
+    remove head
+reassembly
+  step close
+    fit head
+`;
+    expect(codesIn(among)).toContain('still-held');
+    expect(repairsIn(among, 'still-held')).toEqual([]);
+    const drafted = `part screw x4 "Screw"
+part plate "Plate" held by screw
+teardown
+  step open
+    remove plate
+`;
+    expect(codesIn(drafted)).toEqual(['left-off', 'still-held']);
+    expect(repairsIn(drafted, 'still-held')).toEqual([]);
+  });
+  test('a step that has nothing but the line to be moved keeps it', () => {
+    const bolted = `part bolt x2 "Bolt"
+part cover "Cover" held by bolt
+teardown
+  step open
+    remove cover
+  step unscrew
+    remove bolt
+reassembly
+  step close
+    fit cover
+    fit bolt
+`;
+    expect(repairsIn(bolted, 'still-held')).toEqual([]);
+    const closed = `part lid "Lid"
+part gear "Gear" behind lid
+teardown
+  step open
+    remove lid
+    remove gear
+reassembly
+  step close
+    fit lid
+  step late
+    fit gear
+`;
+    expect(repairsIn(closed, 'closed-in')).toEqual([]);
+  });
   test('what was swapped in goes where the old one came off, and not above the swap', () => {
     const text = `part cover "Cover"
 part seal "Seal" behind cover

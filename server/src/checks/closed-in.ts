@@ -16,7 +16,7 @@ import { eachVariant } from './each-variant.ts';
 import { insertBefore, lineToMove, removeLine } from './edits.ts';
 import { pathTo, shownAt } from './elsewhere.ts';
 import { entryNaming, lastPlaceOf, placeNaming, placesOn } from './entries.ts';
-import { blocksAround, isMovable, stepOf } from './for-codes.ts';
+import { blocksAround, isMovable, leavesNoLine, stepOf } from './for-codes.ts';
 import { warnedOfAll } from './hazards.ts';
 import { madeReady, withReady } from './mirrored.ts';
 import { andMore, betweenPieces, listedInShort, mostTold, named, participle, shortened } from './wording.ts';
@@ -126,6 +126,7 @@ function moveUp(finding: Finding, model: Model, ledger: Ledger): Repair[] {
   const to = madeReady(above.statement);
   const alone = warningsOfAlone(moved);
   const rows = [...alone, ...moved].sort((a, b) => lastPlaceOf(variant!, a) - lastPlaceOf(variant!, b));
+  if (leavesNoLine(rows)) return [];
   const written = rows.map((each) => lineToMove(tree, each));
   const lines = alone.length > 0 ? written : warnedOfAll(model, moved, written, stepOf(to), to.start);
   return [

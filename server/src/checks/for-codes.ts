@@ -35,6 +35,10 @@ const lastBefore = <T>(items: readonly T[], startOf: (item: T) => number, start:
 export const rowOf = (statement: Statement): readonly Statement[] =>
   blocksAround(statement).at(-1)?.branch.statements ?? stepOf(statement)?.statements ?? [];
 
+/** Whether a step of `moved` would be left with no line: that would be one to mend. */
+export const leavesNoLine = (moved: readonly Statement[]): boolean =>
+  moved.some((each) => stepOf(each)?.statements.every((line) => moved.includes(line)) === true);
+
 /** Whether it stands in this file, and in no block that says when: a repair may move it. */
 export const isMovable = ({ tree }: Model, statement: Statement): boolean =>
   statement.chunk.uri === tree.uri && blocksAround(statement).length === 0;

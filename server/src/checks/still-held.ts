@@ -7,7 +7,7 @@ import { type Check, type Finding, type Raw, type Repair, related, type Statemen
 import { eachVariant } from './each-variant.ts';
 import { insertAfter, insertBefore, lineToMove, removeLine, tightenLine } from './edits.ts';
 import { placeNaming, placesOn } from './entries.ts';
-import { blocksAround, codesOf, forCodes, isMovable, isOnlyFor, stepOf } from './for-codes.ts';
+import { blocksAround, codesOf, forCodes, isMovable, isOnlyFor, leavesNoLine, stepOf } from './for-codes.ts';
 import { warned } from './hazards.ts';
 import { joinedInShort, listedInShort, mostTold, named, noneThere, shortened } from './wording.ts';
 
@@ -63,7 +63,9 @@ reassembly
       const turnDirect = turnerOff(model, part);
       const further = inTheirWay(model, variant, direct, part, at);
       if (further === undefined) return [];
-      const held = inTurn(model, [...direct, ...further]);
+      const held = inTurn(model, [...direct, ...further], part);
+      // In a loop none can come off first.
+      if (held === undefined) return [];
       const turningOff: TurningOff = (each) => (direct.includes(each) ? turnDirect(each) : 'remove');
       // What comes off here, or is loosened, for the first time goes back, or is tightened, behind what it holds.
       const alsoBack = held.toReversed().flatMap((each) => {
@@ -79,6 +81,12 @@ reassembly
       const { statement } = entries[at]!;
       // What comes off below, with what loosens it, is moved up; a block of its own says when it does.
       const below = held.map((holder) => turnsBelow(entries, at, holder, turningOff(holder)));
+      // What would come off here alone, and has no place to go back to.
+      const isLeftOff = (holder: Holder, i: number): boolean =>
+        below[i]!.freed < holder.on &&
+        !variant.swaps.has(holder.part) &&
+        refit(holder.part, turningOff(holder) === 'loosen' ? 'tighten' : 'fit') === undefined;
+      if (back === undefined && held.some(isLeftOff)) return [];
       const moved = below.flatMap(({ statements }) => statements);
       if (
         moved.some(
@@ -106,6 +114,7 @@ reassembly
         return warned(model, holder.part, lines, stepOf(statement), statement.start);
       });
       const before = insertBefore(model.tree, statement, forCodes(model, finding, eachWarningOnce(off), statement));
+      if (leavesNoLine(moved)) return [];
       const edits = [before, ...moved.map((each) => removeLine(model.tree, each))];
       if (back !== undefined && alsoBack.length > 0)
         edits.push(insertAfter(model.tree, back, forCodes(model, finding, eachWarningOnce(alsoBack), back)));
@@ -137,6 +146,7 @@ function behindItsHolders(
   const above = entries[last]?.statement;
   if (above === undefined || ![above, statement].every((each) => isMovable(model, each))) return [];
   if (statement.together !== undefined || !isOnlyFor(model, finding, statement)) return [];
+  if (leavesNoLine([statement])) return [];
   const { holdersOf, coversOf } = obstaclesAt(model, variant, last + 1);
   if (holdersOf(part).length > 0 || coversOf(part).length > 0) return [];
   const lines = warned(model, part, [lineToMove(model.tree, statement)], stepOf(above), above.end);
@@ -151,7 +161,10 @@ function behindItsHolders(
 
 /** What takes a part off again that is back, stays off and is held, is a slip: its line goes, where it does no more than that. */
 export function withoutIt(finding: Finding, model: Model, statement: Statement): Repair[] {
-  return isMovable(model, statement) && statement.together === undefined && isOnlyFor(model, finding, statement)
+  return isMovable(model, statement) &&
+    statement.together === undefined &&
+    isOnlyFor(model, finding, statement) &&
+    !leavesNoLine([statement])
     ? [{ title: 'Take this line out', edits: [removeLine(model.tree, statement)], safe: false }]
     : [];
 }
@@ -215,20 +228,24 @@ function inWayOf({ parts }: Model, part: string): readonly string[] {
   return names;
 }
 
-/** `holders`, each behind those that hold or cover it. */
-function inTurn(model: Model, holders: readonly Holder[]): readonly Holder[] {
+/** `holders` of `part`, each behind those that hold or cover it; nothing where one waits for itself or for `part`. */
+function inTurn(model: Model, holders: readonly Holder[], part: string): readonly Holder[] | undefined {
   const left = new Map(holders.map((each) => [each.part, each]));
   const turned: Holder[] = [];
-  const visit = (holder: Holder): void => {
+  const open = new Set([part]);
+  const visit = (holder: Holder): boolean => {
     left.delete(holder.part);
+    open.add(holder.part);
     for (const text of inWayOf(model, holder.part)) {
+      if (text !== holder.part && open.has(text)) return false;
       const other = left.get(text);
-      if (other !== undefined) visit(other);
+      if (other !== undefined && !visit(other)) return false;
     }
+    open.delete(holder.part);
     turned.push(holder);
+    return true;
   };
-  for (const holder of holders) if (left.has(holder.part)) visit(holder);
-  return turned;
+  return holders.every((each) => !left.has(each.part) || visit(each)) ? turned : undefined;
 }
 
 /** What frees `part` of a holder: of captive fasteners, to loosen them, unless some were removed. */
