@@ -2,10 +2,13 @@ import { Bench } from 'tinybench';
 
 export type Work = () => unknown;
 
-/** Medians in ms of `rounds` times `each` runs. The works take turns in every round, so that a busy machine slows all alike. */
+/**
+ * Medians in ms of `rounds` times `each` runs, after `warmups` that do not count, or `each`. The works take turns in every
+ * round, so that a busy machine slows all alike.
+ */
 export async function medians<Name extends string>(
   works: Readonly<Record<Name, Work>>,
-  { rounds = 5, each = 5 } = {},
+  { rounds = 5, each = 5, warmups }: { rounds?: number; each?: number; warmups?: number } = {},
 ): Promise<Record<Name, number>> {
   const samples = new Map<string, number[]>();
   for (let round = 0; round < rounds; round++) {
@@ -13,7 +16,7 @@ export async function medians<Name extends string>(
       iterations: each,
       time: 0,
       warmup: round === 0,
-      warmupIterations: each,
+      warmupIterations: warmups ?? each,
       warmupTime: 0,
       retainSamples: true,
       throws: true,
