@@ -11,7 +11,7 @@ import { type Action, type Check, type Raw, related } from './check.ts';
 import { eachVariant } from './each-variant.ts';
 import { insertAfter, lineToMove, removeLine } from './edits.ts';
 import { beginAlike, firstPast, flowsOf, lastPlaceOf, placesOn } from './entries.ts';
-import { codesOf, isMovable, stepOf } from './for-codes.ts';
+import { codesOf, isMovable, leavesNoLine, stepOf } from './for-codes.ts';
 import { curesAt, waitLine } from './not-cured.ts';
 import { named } from './wording.ts';
 
@@ -59,8 +59,7 @@ reassembly
     const { statement: behind } = variant.entries[last]!;
     if (last < lastPlaceOf(variant, fill) || !isMovable(model, fill) || !isMovable(model, behind)) return [];
     const moved = [fill, ...levelsBehind(fill)];
-    // A step that had no line left would be one to mend.
-    if (stepOf(fill)?.statements.length === moved.length) return [];
+    if (leavesNoLine(moved)) return [];
     const { above, wait } = whereCured(model, codes, behind);
     const waiting = above !== behind ? ' and its wait' : wait === undefined ? '' : `, wait ${wait.missing} before it`;
     return [

@@ -1,4 +1,3 @@
-import { countFirst } from '../../../grammar/sorted.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import { areRivals } from '../model/branches.ts';
 import { addTo } from '../model/grouped.ts';
@@ -52,28 +51,19 @@ const mostCompared = 50;
 
 function* inVariant(variant: Variant, model: Model): Generator<Raw> {
   const placeIn = (statement: Statement): number => lastPlaceOf(variant, statement);
-  const readAt = new Map<string, number[]>();
-  for (const measure of statementsOf(model, 'measure')) {
-    const place = placeIn(measure);
-    if (measure.name !== undefined && place >= 0) addTo(readAt, measure.name.text, place);
-  }
-  for (const places of readAt.values()) places.sort((a, b) => a - b);
-  const shims = statementsOf(model, 'shim')
+  const inOrder = [...statementsOf(model, 'measure'), ...statementsOf(model, 'shim')]
     .filter((each) => placeIn(each) >= 0)
     .sort((a, b) => placeIn(a) - placeIn(b));
   /** What was chosen from each reading since it was last taken. */
-  const chosen = new Map<string, { since: number; readonly by: Statement[] }>();
-  for (const shim of shims) {
-    const { name, gap } = shim;
-    if (name === undefined || gap === undefined) continue;
-    const place = placeIn(shim);
-    const reads = readAt.get(gap.text) ?? [];
-    const since = reads[countFirst(reads, (each) => each < place) - 1] ?? -1;
-    const earlier = chosen.get(gap.text);
-    const known = earlier?.since === since ? earlier : { since, by: [] };
-    chosen.set(gap.text, known);
-    const first = known.by.find((each) => each.name!.text !== name.text && !areRivals(each, shim));
-    if (known.by.length < mostCompared) known.by.push(shim);
+  const chosen = new Map<string, Statement[]>();
+  for (const statement of inOrder) {
+    const { kind, name, gap } = statement;
+    if (name === undefined) continue;
+    if (kind === 'measure') chosen.delete(name.text);
+    if (gap === undefined) continue;
+    const known = chosen.get(gap.text) ?? [];
+    const first = known.find((each) => each.name!.text !== name.text && !areRivals(each, statement));
+    if (known.length < mostCompared) addTo(chosen, gap.text, statement);
     if (first === undefined) continue;
     yield {
       span: gap,

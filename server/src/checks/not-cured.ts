@@ -39,7 +39,7 @@ export function timeToWait(seconds: number): string {
 }
 
 /** What is missing of a cure (s), not less. */
-export function missingOf(cure: number, elapsed: number): string {
+function missingOf(cure: number, elapsed: number): string {
   const { symbol, seconds } = unitFor(cure, elapsed);
   const missing = cure - elapsed;
   const isWhole = seconds < 60 || missing % seconds === 0;

@@ -2,11 +2,9 @@ import type { InlineCompletionItem, InlineCompletionParams } from 'vscode-langua
 import type { Statement, Step } from '../../../grammar/syntax.ts';
 import { tightenLine } from '../checks/edits.ts';
 import { isLocked, isLocker } from '../checks/no-locker.ts';
-import { missingOf, waitLine } from '../checks/not-cured.ts';
-import { longestCureAt } from '../ledger/cures.ts';
+import { curesAt, waitLine } from '../checks/not-cured.ts';
 import { stateBefore, type Variant, type Verb } from '../ledger/ledger.ts';
 import { obstaclesAt } from '../ledger/obstacles-at.ts';
-import { appliesTo } from '../ledger/start.ts';
 import { onBench, type PartState } from '../ledger/state.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { written } from '../model/quantity.ts';
@@ -99,8 +97,8 @@ function nextFill(model: Model, variant: Variant, index: number): string | undef
 function cureLine({ model, tree }: Snapshot, { code }: Variant, step: Step, offset: number): string[] {
   const at = offset - tree.starts[tree.chunks.indexOf(step.chunk)]!;
   const done = step.statements.filter(({ start }) => start < at).length;
-  const cure = longestCureAt(model, (block) => appliesTo(block, code), step, done);
-  return cure === undefined ? [] : [waitLine(missingOf(cure.cure, cure.elapsed), cure.supply)];
+  const cures = curesAt(model, code === undefined ? [] : [code], step, done);
+  return cures === undefined ? [] : [waitLine(cures.missing, cures.supply)];
 }
 
 /** What puts the one thread locker on an old fastener that asks for it. */
