@@ -232,7 +232,7 @@ export function workbenchAddress(
 
 /** What the workbench itself says on every start; it comes by the same way as the suite's own lines, with the same type. */
 const chatter =
-  /^(Ignoring fetching|Updating additional|Creating a socket|Resolv(ing|ed) connection|Timed out waiting for auth|No search provider|\[(reconnection|Service Worker|AgentHost|AccountPolicy))/;
+  /^(Ignoring fetching|Updating additional|Creating a socket|Resolv(ing|ed) connection|Timed out waiting for auth|No search provider|Canceled: Canceled|\[(reconnection|Service Worker|AgentHost|AccountPolicy))/;
 
 /** Opens `address` and waits for the suite in the extension host to end. Returns its exit code; the console shows its lines, `lines` keeps all. */
 async function runSuite(page: Page, address: string, lines: string[]): Promise<number> {
