@@ -73,6 +73,11 @@ type Lines = (i: number) => string;
 test.each<[what: string, declaration: Lines, steps: Lines]>([
   ['names that nothing uses', (i) => `part p${i} "P"`, () => ''],
   ['tools that are not declared', (i) => `part p${i} "P"`, (i) => `clean p${i} using no-tool-${i}`],
+  [
+    'wrenches that are named nowhere',
+    (i) => `part p${i} "P" torque 10 N·m\ntool w${i} "W" range 1..${i + 20} N·m`,
+    (i) => `tighten p${i}`,
+  ],
   ['steps without a warning', (i) => `part p${i} "P" hazard heat`, (i) => `step s${i}\nmark p${i}`],
   ['work of one step without a warning', (i) => `part p${i} "P" hazard heat`, (i) => `mark p${i}`],
   ['branches', (i) => `part p${i} "P" hazard heat`, (i) => `if "it is worn"\nmark p${i}\nelse\nclean p${i}\nend`],

@@ -1507,6 +1507,51 @@ reassembly
     expect(all.filter(([title]) => String(title).startsWith('Take'))).toHaveLength(4);
   });
 
+  test('is named, of wrenches, where its range suits the torque best and none is named', () => {
+    const wrenches = `procedure p "P"
+part bolt "Bolt" x4 thread M8 class 8.8 torque 25 N·m
+part plug "Plug" thread M8 class 8.8 torque 14 N·m
+part cap "Cap" thread M8 class 8.8 torque 90 N·m
+part stud "Stud" thread M8 class 8.8
+tool big "Big wrench" range 20..100 N·m
+tool small "Small wrench" range 2..30 N·m
+tool middling "Middling wrench" range 10..60 N·m
+tool used "Wrench of the bench" range 1..20 N·m
+reassembly
+  step close
+    tighten bolt in stages 12 N·m, 25 N·m order star
+    tighten plug
+    tighten plug to 14 N·m using used
+    tighten cap to 90 N·m
+    tighten stud by hand
+`;
+    const all = repairsIn(wrenches, 'never-used').map(({ title, safe, after }) => [
+      title,
+      safe,
+      changed(wrenches, after),
+    ]);
+    expect(all.filter(([title]) => !String(title).startsWith('Take'))).toEqual([
+      [
+        'Write `using big` where its range suits the torque best',
+        false,
+        [
+          '      tighten plug to 14 N·m using used',
+          '-     tighten cap to 90 N·m',
+          '+     tighten cap to 90 N·m using big',
+        ],
+      ],
+      [
+        'Write `using small` where its range suits the torque best',
+        false,
+        [
+          '    step close',
+          '-     tighten bolt in stages 12 N·m, 25 N·m order star',
+          '+     tighten bolt in stages 12 N·m, 25 N·m order star using small',
+        ],
+      ],
+    ]);
+  });
+
   test.each([
     'Do not pull it off with the puller.',
     'Never set the puller on the cage.',

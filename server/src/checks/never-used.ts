@@ -4,11 +4,12 @@ import { addTo } from '../model/grouped.ts';
 import { isDeclaration, mentionsOf } from '../model/mentions.ts';
 import { chunksOf, type Model, tableOf } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
-import { isAbove, isSafety, statementsIn } from '../model/statements.ts';
+import { isAbove, isSafety, statementsIn, statementsOf } from '../model/statements.ts';
 import type { Check, Edit, Repair } from './check.ts';
 import { appendTo, insertBefore, removeDeclaration, replaceSpan } from './edits.ts';
 import { namesMeant } from './unknown-name.ts';
 import { named } from './wording.ts';
+import { settingsOf, suitingIn, wrenchUse } from './wrenches.ts';
 
 /** Declarations of this file that nothing refers to; of several by one name, the first. */
 function unusedIn(model: Model): readonly Declaration[] {
@@ -76,6 +77,7 @@ reassembly
     const { edit, withComment } = removeDeclaration(model.tree, declaration);
     return [
       ...namedInTexts(declaration, name, model),
+      ...usedForTorques(name, model),
       {
         title: `Take the declaration of ${name} out${withComment ? ', with its comment' : ''}`,
         edits: [edit],
@@ -112,6 +114,27 @@ function namedInTexts({ kind, title, cure }: Declaration, name: string, model: M
   const written = kind === 'tool' ? `using ${name}` : `apply ${name}`;
   return edits.length === 0 ? [] : [{ title: `Write \`${written}\` where the texts name it`, edits, safe: false }];
 }
+
+/** Names a wrench where it is the finest that suits and none is named. */
+function usedForTorques(name: string, model: Model): Repair[] {
+  const statements = withoutWrench(model).get(name) ?? [];
+  if (statements.length === 0 || statements.length > mostMended) return [];
+  const edits = statements.map((statement) => usingToo(model, statement, name));
+  return [{ title: `Write \`using ${name}\` where its range suits the torque best`, edits, safe: false }];
+}
+
+/** Tightenings of this file that name no wrench, by the name of the finest that suits. */
+const withoutWrench = noted((model: Model): ReadonlyMap<string, readonly Statement[]> => {
+  const suiting = suitingIn(model);
+  const found = new Map<string, Statement[]>();
+  for (const statement of statementsOf(model, 'tighten')) {
+    const use = statement.chunk.uri === model.tree.uri ? wrenchUse(model, statement) : undefined;
+    if (use === undefined || use.wrenches.length > 0) continue;
+    const wrench = suiting(settingsOf(use), use.torques.at(-1)!.quantity.inUnit);
+    if (wrench !== undefined) addTo(found, wrench, statement);
+  }
+  return found;
+});
 
 /** Statements on a part that is at hand, onto which something may go. */
 const takesSupply: ReadonlySet<string> = new Set(['clean', 'fit', 'press']);

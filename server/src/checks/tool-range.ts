@@ -1,5 +1,5 @@
 import type { Declaration, Statement } from '../../../grammar/syntax.ts';
-import { type Unit, unitOf } from '../../../grammar/units.ts';
+import { unitOf } from '../../../grammar/units.ts';
 import { rangeUse } from '../mechanics/index.ts';
 import { addTo } from '../model/grouped.ts';
 import type { Model } from '../model/model.ts';
@@ -9,39 +9,12 @@ import { type Check, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { digitsApart } from './rounding.ts';
 import { named } from './wording.ts';
-import { byFineness, type Wrench, wrenchesIn, wrenchUse } from './wrenches.ts';
+import { type Ends, settingsOf, suitingIn, wrenchUse } from './wrenches.ts';
 
 const newtonMetre = unitOf('N·m')!;
 
-/** The name of the finest tool that suits a row of torques, each with its setting at both ends (N·m). */
-function suitingIn({ tools }: Model): (settings: readonly Ends[], own: Unit | undefined) => string | undefined {
-  const sorted = new Map<Unit | undefined, readonly Wrench[]>();
-  // Thousands of wrenches may be asked in vain for one torque.
-  const known = new Map<string, string | undefined>();
-  return (settings, own) => {
-    const key = `${own?.symbol} ${settings.join(' ')}`;
-    if (known.has(key)) return known.get(key);
-    const wrenches = sorted.get(own) ?? [...wrenchesIn(tools)].sort(byFineness(own));
-    sorted.set(own, wrenches);
-    const finest = wrenches.find((wrench) => suits(wrench, settings))?.tool.name?.text;
-    known.set(key, finest);
-    return finest;
-  };
-}
-
-type Ends = readonly [least: number, most: number];
-
 const areAlike = (a: readonly Ends[], b: readonly Ends[]): boolean =>
   a.length === b.length && a.every(([least, most], i) => least === b[i]![0] && most === b[i]![1]);
-
-/** Only the last torque has to lie well within the range. */
-const suits = ({ low, high }: Wrench, settings: readonly Ends[]): boolean =>
-  settings.every((ends, i) =>
-    ends.every((end) => {
-      const verdict = rangeUse(end, low, high)?.verdict;
-      return verdict === 'good' || (verdict === 'low' && i < settings.length - 1);
-    }),
-  );
 
 export const toolRange: Check = {
   code: 'tool-range',
@@ -77,8 +50,8 @@ reassembly
     for (const statement of statementsOf(model, 'tighten')) {
       const use = wrenchUse(model, statement);
       if (use === undefined) continue;
-      const { torques, setting, adapted } = use;
-      const settings = torques.map(({ low, high }): Ends => [setting(low), setting(high)]);
+      const { torques, adapted } = use;
+      const settings = settingsOf(use);
       for (const { name, tool, low, high } of use.wrenches) {
         const bad = misread(settings, low, high);
         if (bad === undefined) continue;

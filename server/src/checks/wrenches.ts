@@ -58,6 +58,37 @@ export function finestWrench(tools: Model['tools'], torque: Quantity, staged: bo
   return wrenchesIn(tools).filter(reads).sort(byFineness(torque.inUnit))[0]?.tool.name?.text;
 }
 
+/** Reading of a wrench for the least and for the most of a torque (N·m). */
+export type Ends = readonly [least: number, most: number];
+
+export const settingsOf = ({ torques, setting }: WrenchUse): Ends[] =>
+  torques.map(({ low, high }): Ends => [setting(low), setting(high)]);
+
+/** Only the last torque has to lie well within the range. */
+const suits = ({ low, high }: Wrench, settings: readonly Ends[]): boolean =>
+  settings.every((ends, i) =>
+    ends.every((end) => {
+      const verdict = rangeUse(end, low, high)?.verdict;
+      return verdict === 'good' || (verdict === 'low' && i < settings.length - 1);
+    }),
+  );
+
+/** The name of the finest tool that suits a row of torques, each with its setting at both ends (N·m). */
+export function suitingIn({ tools }: Model): (settings: readonly Ends[], own: Unit | undefined) => string | undefined {
+  const sorted = new Map<Unit | undefined, readonly Wrench[]>();
+  // Thousands of wrenches may be asked in vain for one torque.
+  const known = new Map<string, string | undefined>();
+  return (settings, own) => {
+    const key = `${own?.symbol} ${settings.join(' ')}`;
+    if (known.has(key)) return known.get(key);
+    const wrenches = sorted.get(own) ?? [...wrenchesIn(tools)].sort(byFineness(own));
+    sorted.set(own, wrenches);
+    const finest = wrenches.find((wrench) => suits(wrench, settings))?.tool.name?.text;
+    known.set(key, finest);
+    return finest;
+  };
+}
+
 /** How the `tighten` is carried out; nothing where it states no torque and none is declared. */
 export function wrenchUse(model: Model, statement: Statement): WrenchUse | undefined {
   const part = model.parts.get(statement.name?.text ?? '');
