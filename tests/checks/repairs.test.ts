@@ -1562,3 +1562,76 @@ reassembly
     expect(repairsIn(warning, 'never-used').map(({ title }) => title)).toEqual(['Take the declaration of puller out']);
   });
 });
+
+describe('what silences a check on a statement', () => {
+  const unit = (steps: string): string => `procedure p "P"
+part cover "Cover" held by bolt
+part bolt "Bolt" thread M8 class 8.8 torque 25 N·m
+part lid "Lid" held by cover
+teardown
+  step open
+    remove bolt
+    remove cover
+    remove lid
+reassembly
+  step close
+${steps}`;
+
+  test('goes along with one that is moved, and stays above the one that it is moved to', () => {
+    const text = unit(`    # fettle-allow no-torque: the maker gives none
+    tighten bolt to 25 N·m
+    # fettle-allow unsupported: it rests on the bench
+    # fettle-allow closed-in: seen from below
+    fit bolt
+    fit lid
+    fit cover
+`);
+    const [repair] = repairsIn(text, 'left-loose');
+    expect(repair!.title).toBe('Tighten bolt below its fit');
+    expect(changed(text, repair!.after)).toEqual([
+      '    step close',
+      '-     # fettle-allow no-torque: the maker gives none',
+      '-     tighten bolt to 25 N·m',
+      '      fit bolt',
+      '+     # fettle-allow no-torque: the maker gives none',
+      '+     tighten bolt to 25 N·m',
+    ]);
+  });
+
+  test('stays with the one that something is put above', () => {
+    const text = `part race "Bearing"
+part housing "Housing"
+reassembly
+  step on
+    # fettle-allow no-limit: the maker gives none
+    # fettle-allow unwarned: they know
+    heat race to 100 °C
+    # fettle-allow mixed-units: it is the maker's
+    warning "Hot parts burn. Wear gloves."
+    fit race
+`;
+    const [repair] = repairsIn(text, 'late-warning');
+    expect(changed(text, repair!.after)).toEqual([
+      '    step on',
+      "+     # fettle-allow mixed-units: it is the maker's",
+      '+     warning "Hot parts burn. Wear gloves."',
+      '      heat race to 100 °C',
+      "-     # fettle-allow mixed-units: it is the maker's",
+      '-     warning "Hot parts burn. Wear gloves."',
+    ]);
+  });
+
+  test('goes with one that is taken out, and other allowances stay where one of several is idle', () => {
+    const text = unit(`    # fettle-allow no-torque: the maker gives none
+    # fettle-allow already-off: it is another one
+    fit lid
+    fit cover
+    fit bolt
+    tighten bolt to 25 N·m
+`);
+    expect(repairsIn(text, 'idle-allow').map(({ after }) => changed(text, after))).toEqual([
+      ['    step close', '-     # fettle-allow no-torque: the maker gives none'],
+      ['      # fettle-allow no-torque: the maker gives none', '-     # fettle-allow already-off: it is another one'],
+    ]);
+  });
+});

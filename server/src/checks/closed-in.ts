@@ -13,7 +13,7 @@ import { actionsWhere, isAmong, pickedOfAll } from './actions.ts';
 import { aroundIt } from './around.ts';
 import { type Action, type Check, type Finding, type Raw, type Repair, related, type Statement } from './check.ts';
 import { eachVariant } from './each-variant.ts';
-import { insertBefore, lineToMove, removeLine } from './edits.ts';
+import { insertBefore, linesToMove, removeLine } from './edits.ts';
 import { pathTo, shownAt } from './elsewhere.ts';
 import { entryNaming, lastPlaceOf, placeNaming, placesOn } from './entries.ts';
 import { blocksAround, isMovable, leavesNoLine, stepOf } from './for-codes.ts';
@@ -127,7 +127,7 @@ function moveUp(finding: Finding, model: Model, ledger: Ledger): Repair[] {
   const alone = warningsOfAlone(moved);
   const rows = [...alone, ...moved].sort((a, b) => lastPlaceOf(variant!, a) - lastPlaceOf(variant!, b));
   if (leavesNoLine(rows)) return [];
-  const written = rows.map((each) => lineToMove(tree, each));
+  const written = rows.flatMap((each) => linesToMove(tree, each));
   const lines = alone.length > 0 ? written : warnedOfAll(model, moved, written, stepOf(to), to.start);
   return [
     {

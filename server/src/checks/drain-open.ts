@@ -9,7 +9,7 @@ import { statementsIn, statementsOf } from '../model/statements.ts';
 import { actionsWhere } from './actions.ts';
 import { type Action, type Check, type Raw, related } from './check.ts';
 import { eachVariant } from './each-variant.ts';
-import { insertAfter, lineToMove, removeLine } from './edits.ts';
+import { insertAfter, linesToMove, removeLine } from './edits.ts';
 import { beginAlike, firstPast, flowsOf, lastPlaceOf, placesOn } from './entries.ts';
 import { codesOf, isMovable, leavesNoLine, stepOf } from './for-codes.ts';
 import { curesAt, waitLine } from './not-cured.ts';
@@ -69,7 +69,7 @@ reassembly
           ...moved.map((each) => removeLine(model.tree, each)),
           insertAfter(model.tree, above, [
             ...(wait === undefined ? [] : [waitLine(wait.missing, wait.supply)]),
-            ...moved.map((each) => lineToMove(model.tree, each)),
+            ...moved.flatMap((each) => linesToMove(model.tree, each)),
           ]),
         ],
         safe: false,

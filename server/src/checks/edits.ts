@@ -66,17 +66,17 @@ export function insertAfter(tree: SyntaxTree, statement: Span, lines: readonly s
   };
 }
 
-/** Writes `lines` above `statement` at its indentation. */
+/** Writes `lines` above `statement`, and above what silences a check on it, at its indentation. */
 export function insertBefore(tree: SyntaxTree, statement: Span, lines: readonly string[]): Edit {
+  const { text } = tree;
   const { start } = offsetsOf(tree, statement);
   const newline = newlineOf(tree);
   const indent = indentOf(tree, start);
-  return {
-    uri: statement.chunk.uri,
-    start,
-    end: start,
-    text: lines.map((line) => `${line}${newline}${indent}`).join(''),
-  };
+  const line = lineStart(text, start);
+  const above = isBlankIn(text, line, start) ? aboveAllowances(text, line) : line;
+  const at = above === line ? start : above;
+  const row = (each: string): string => (above === line ? `${each}${newline}${indent}` : `${indent}${each}${newline}`);
+  return { uri: statement.chunk.uri, start: at, end: at, text: lines.map(row).join('') };
 }
 
 /** Writes `lines` as the first (or last) statements of a step. */
@@ -102,27 +102,42 @@ export function appendTo(tree: SyntaxTree, span: Span, words: string): Edit {
   return { uri: span.chunk.uri, start: end, end, text: ` ${words}` };
 }
 
+const isBlankIn = (text: string, start: number, end: number): boolean => /^[ \t]*$/.test(text.slice(start, end));
+
 /** True where nothing but blanks, and a comment behind it, shares the lines of what stands from `start` to `end`. */
 const standsAlone = (text: string, start: number, end: number): boolean =>
-  /^[ \t]*$/.test(text.slice(lineStart(text, start), start)) && endsLine(text, end);
+  isBlankIn(text, lineStart(text, start), start) && endsLine(text, end);
 
-/** A statement as it is written, with the comment behind it where {@link removeLine} takes both away. */
-export function lineToMove(tree: SyntaxTree, span: Span): string {
+/** The lines that {@link removeLine} takes away, each from its first word on: what silences a check goes along with the statement. */
+export function linesToMove(tree: SyntaxTree, span: Span): string[] {
   const { start, end } = offsetsOf(tree, span);
   const { text } = tree;
-  return standsAlone(text, start, end) ? text.slice(start, lineEnd(text, end)).trimEnd() : spanText(span);
+  if (!standsAlone(text, start, end)) return [spanText(span)];
+  const line = lineStart(text, start);
+  const allowances = text.slice(aboveAllowances(text, line), line).match(/#.*/g) ?? [];
+  return [...allowances, text.slice(start, lineEnd(text, end))].map((each) => each.trimEnd());
 }
 
 const behindBreak = (text: string, end: number): number =>
   text.startsWith('\r\n', end) ? end + 2 : Math.min(end + 1, text.length);
 
 const isBlankLine = (text: string, start: number): boolean =>
-  start < text.length && /^[ \t]*$/.test(text.slice(start, lineEnd(text, start)));
+  start < text.length && isBlankIn(text, start, lineEnd(text, start));
 
 /** The start of the line above the one that starts at `start`; nothing above the first. */
 function lineAbove(text: string, start: number): number | undefined {
   if (start === 0) return undefined;
   return lineStart(text, text.startsWith('\r\n', start - 2) ? start - 2 : start - 1);
+}
+
+/** The start of the first of the lines right above the one that starts at `start` which silence a check on it. */
+function aboveAllowances(text: string, start: number): number {
+  let first = start;
+  for (let above = lineAbove(text, first); above !== undefined; above = lineAbove(text, first)) {
+    if (!/^[ \t]*#[ \t]*fettle-allow\b/.test(text.slice(above, lineEnd(text, above)))) break;
+    first = above;
+  }
+  return first;
 }
 
 /** Whether a blank line, or nothing, stands above the line that starts at `start`. */
@@ -131,45 +146,41 @@ function isBlankAbove(text: string, start: number): boolean {
   return above === undefined || isBlankLine(text, above);
 }
 
-/**
- * As {@link removeLine}, with what silences a check on the declaration, and with the comment above it where it stands between blank
- * lines: a comment above several may be the heading of all.
- */
+/** As {@link removeLine}, with the comment above it where it stands between blank lines: a comment above several may be the heading of all. */
 export function removeDeclaration(
   tree: SyntaxTree,
   span: Span,
 ): { readonly edit: Edit; readonly withComment: boolean } {
   const { text } = tree;
   const edit = removeLine(tree, span);
-  const offset = offsetsOf(tree, span).start;
-  if (edit.start !== lineStart(text, offset)) return { edit, withComment: false };
-  let [start, allowed] = [edit.start, edit.start];
+  const offsets = offsetsOf(tree, span);
+  const line = lineStart(text, offsets.start);
+  if (edit.start > line) return { edit, withComment: false };
+  const allowed = aboveAllowances(text, line);
+  let start = allowed;
   for (let above = lineAbove(text, start); above !== undefined; above = lineAbove(text, start)) {
-    const line = text.slice(above, lineEnd(text, above));
-    if (!/^[ \t]*#/.test(line)) break;
-    if (allowed === start && /^[ \t]*#[ \t]*fettle-allow\b/.test(line)) allowed = above;
+    if (!/^[ \t]*#/.test(text.slice(above, lineEnd(text, above)))) break;
     start = above;
   }
-  const { end } = edit;
-  const below = behindBreak(text, lineEnd(text, offsetsOf(tree, span).end));
+  const below = behindBreak(text, lineEnd(text, offsets.end));
   const isAlone = isBlankAbove(text, start) && (below >= text.length || isBlankLine(text, below));
-  if (!isAlone) start = allowed;
-  const withComment = start < allowed;
-  if (start === edit.start || !isAlone) return { edit: { ...edit, start }, withComment };
-  return {
-    edit: { ...edit, start, end: isBlankLine(text, below) ? behindBreak(text, lineEnd(text, below)) : end },
-    withComment,
-  };
+  if (!isAlone || start === allowed) return { edit, withComment: false };
+  const end = isBlankLine(text, below) ? behindBreak(text, lineEnd(text, below)) : edit.end;
+  return { edit: { ...edit, start, end }, withComment: true };
 }
 
-/** Takes a declaration or statement away with its line where it stands alone on it. */
-export function removeLine(tree: SyntaxTree, span: Span): Edit {
+/** Takes a declaration or statement away with its line, and with what silences a check on it, where it stands alone there. */
+export const removeLine = (tree: SyntaxTree, span: Span): Edit => withoutLine(tree, span, aboveAllowances);
+
+/** Takes a comment away with its line where it stands alone there. */
+export const removeComment = (tree: SyntaxTree, span: Span): Edit => withoutLine(tree, span, (_, start) => start);
+
+function withoutLine(tree: SyntaxTree, span: Span, firstOf: (text: string, start: number) => number): Edit {
   let { start, end } = offsetsOf(tree, span);
   const text = tree.text;
   if (standsAlone(text, start, end)) {
-    start = lineStart(text, start);
-    end = lineEnd(text, end);
-    end = behindBreak(text, end);
+    start = firstOf(text, lineStart(text, start));
+    end = behindBreak(text, lineEnd(text, end));
     // Of the blank lines above and below it one is left.
     if (isBlankAbove(text, start) && isBlankLine(text, end)) end = behindBreak(text, lineEnd(text, end));
   } else if (lineEnd(text, end) === end) {

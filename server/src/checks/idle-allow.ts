@@ -1,6 +1,6 @@
 import type { Allowance } from './allow.ts';
 import type { Check, Raw } from './check.ts';
-import { removeLine } from './edits.ts';
+import { removeComment } from './edits.ts';
 import { named } from './wording.ts';
 
 export const idleAllow: Check = {
@@ -28,7 +28,7 @@ teardown
     return [
       {
         title: 'Take the allowance out',
-        edits: [removeLine(model.tree, finding.span)],
+        edits: [removeComment(model.tree, finding.span)],
         // Its reason, which somebody wrote, would go with it.
         safe: false,
       },

@@ -5,7 +5,7 @@ import { isAbove, statementsOf } from '../model/statements.ts';
 import { actionsThat } from './actions.ts';
 import { type Action, type Check, type Raw, related, type Statement } from './check.ts';
 import { eachVariant } from './each-variant.ts';
-import { insertAfter, lineToMove, removeLine } from './edits.ts';
+import { insertAfter, linesToMove, removeLine } from './edits.ts';
 import { rowOf } from './for-codes.ts';
 import { named } from './wording.ts';
 
@@ -45,7 +45,7 @@ reassembly
     return [
       {
         title: `Fit ${chosen.name!.text} behind it`,
-        edits: [insertAfter(model.tree, chosen, [lineToMove(model.tree, fit)]), removeLine(model.tree, fit)],
+        edits: [insertAfter(model.tree, chosen, linesToMove(model.tree, fit)), removeLine(model.tree, fit)],
         safe: false,
       },
     ];

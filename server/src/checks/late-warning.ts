@@ -4,7 +4,7 @@ import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { isSafety, statementsIn } from '../model/statements.ts';
 import { type Check, placeOf, type Raw, type Repair, related } from './check.ts';
-import { insertBefore, lineToMove, removeLine } from './edits.ts';
+import { insertBefore, linesToMove, removeLine } from './edits.ts';
 import { ByPlace } from './entries.ts';
 import { blocksAround, stepOf } from './for-codes.ts';
 import { aboveAll, type Hazardous, hazardousOf, warnAbove } from './hazards.ts';
@@ -78,7 +78,7 @@ reassembly
       const above = aboveAll(work);
       repairs.push({
         title: `Move the ${message.kind} above it`,
-        edits: [insertBefore(model.tree, above, [lineToMove(model.tree, message)]), removeLine(model.tree, message)],
+        edits: [insertBefore(model.tree, above, linesToMove(model.tree, message)), removeLine(model.tree, message)],
         safe: false,
       });
     }

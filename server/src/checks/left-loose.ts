@@ -6,7 +6,7 @@ import { noted } from '../model/noted.ts';
 import { actionsWhere } from './actions.ts';
 import { type Action, type Check, type Finding, type Raw, type Repair, related, type Statement } from './check.ts';
 import { eachVariant } from './each-variant.ts';
-import { insertAfter, insertBefore, lineToMove, removeLine, tightenLine } from './edits.ts';
+import { insertAfter, insertBefore, linesToMove, removeLine, tightenLine } from './edits.ts';
 import { lastPlaceOf, placesOn } from './entries.ts';
 import { behindAlternatives, forCodes, isMovable, stepOf } from './for-codes.ts';
 import { warned } from './hazards.ts';
@@ -42,12 +42,12 @@ reassembly
     if (last === undefined || early.length === 0) return tightenedAgain(finding, model, variant, part, last);
     if (isClosedIn(variant, part, last)) {
       const [first] = early;
-      const fit = warned(model, part, [lineToMove(model.tree, last)], stepOf(first!), first!.start);
+      const fit = warned(model, part, linesToMove(model.tree, last), stepOf(first!), first!.start);
       const edits = [insertBefore(model.tree, first!, fit), removeLine(model.tree, last)];
       // What heats or presses it would stay behind.
       return madeReady(last) === last ? [{ title: `Fit ${part} above its tightening`, edits, safe: false }] : [];
     }
-    const lines = early.map((each) => lineToMove(model.tree, each));
+    const lines = early.flatMap((each) => linesToMove(model.tree, each));
     const edits = [insertAfter(model.tree, last, lines), ...early.map((each) => removeLine(model.tree, each))];
     return [{ title: `Tighten ${part} below its fit`, edits, safe: false }];
   },

@@ -7,7 +7,7 @@ import { noted } from '../model/noted.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Action, type Check, type Raw, related } from './check.ts';
 import { eachVariant } from './each-variant.ts';
-import { insertBefore, lineToMove, removeLine } from './edits.ts';
+import { insertBefore, linesToMove, removeLine } from './edits.ts';
 import { blocksAround, stepOf } from './for-codes.ts';
 import { warned } from './hazards.ts';
 import { named } from './wording.ts';
@@ -62,7 +62,7 @@ reassembly
     return [
       {
         title: `Move it above \`fit ${part}\``,
-        edits: [insertBefore(model.tree, fit, [lineToMove(model.tree, late)]), removeLine(model.tree, late)],
+        edits: [insertBefore(model.tree, fit, linesToMove(model.tree, late)), removeLine(model.tree, late)],
         safe: false,
       },
     ];

@@ -5,7 +5,7 @@ import { countOf, type Model } from '../model/model.ts';
 import { extentOf } from '../model/quantity.ts';
 import { type Action, type Check, type Raw, related } from './check.ts';
 import { eachVariant } from './each-variant.ts';
-import { insertAfter, lineToMove, removeLine } from './edits.ts';
+import { insertAfter, linesToMove, removeLine } from './edits.ts';
 import { blocksAround } from './for-codes.ts';
 import { tightenedAgain } from './left-loose.ts';
 import { named } from './wording.ts';
@@ -62,7 +62,7 @@ proving
       {
         title: `Tighten ${slack.part} here, not in proving`,
         edits: [
-          insertAfter(model.tree, mark.statement, [lineToMove(model.tree, statement)]),
+          insertAfter(model.tree, mark.statement, linesToMove(model.tree, statement)),
           removeLine(model.tree, statement),
         ],
         safe: false,

@@ -5,7 +5,7 @@ import { countOf, type Model } from '../model/model.ts';
 import { actionsThat } from './actions.ts';
 import { type Check, type Finding, type Raw, type Repair, related, type Statement } from './check.ts';
 import { eachVariant } from './each-variant.ts';
-import { insertAfter, insertBefore, lineToMove, removeLine, tightenLine } from './edits.ts';
+import { insertAfter, insertBefore, linesToMove, removeLine, tightenLine } from './edits.ts';
 import { placeNaming, placesOn } from './entries.ts';
 import { blocksAround, codesOf, forCodes, isMovable, isOnlyFor, leavesNoLine, stepOf } from './for-codes.ts';
 import { warned } from './hazards.ts';
@@ -110,7 +110,7 @@ reassembly
       const off = below.map(({ statements, freed }, i) => {
         const holder = held[i]!;
         const rest = freed < holder.on ? [`${turningOff(holder)} ${holder.part}`] : [];
-        const lines = [...statements.map((each) => lineToMove(model.tree, each)), ...rest];
+        const lines = [...statements.flatMap((each) => linesToMove(model.tree, each)), ...rest];
         return warned(model, holder.part, lines, stepOf(statement), statement.start);
       });
       const before = insertBefore(model.tree, statement, forCodes(model, finding, eachWarningOnce(off), statement));
@@ -149,7 +149,7 @@ function behindItsHolders(
   if (leavesNoLine([statement])) return [];
   const { holdersOf, coversOf } = obstaclesAt(model, variant, last + 1);
   if (holdersOf(part).length > 0 || coversOf(part).length > 0) return [];
-  const lines = warned(model, part, [lineToMove(model.tree, statement)], stepOf(above), above.end);
+  const lines = warned(model, part, linesToMove(model.tree, statement), stepOf(above), above.end);
   return [
     {
       title: `Move it behind \`${above.kind} ${above.name?.text}\``,
