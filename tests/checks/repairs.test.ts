@@ -940,6 +940,12 @@ describe('counts and values', () => {
     expect(repair!.safe).toBe(code === 'count-short');
   });
 
+  test('stages do not end with a declared torque that is no more than the stage before', () => {
+    const slipped = `${bolt.replace('25', '2.5')}reassembly\n  step close\n    loosen bolt\n    tighten bolt in stages 12 N·m, 25 N·m order star\n`;
+    expect(messagesIn(slipped, 'stage-falls')).toHaveLength(1);
+    expect(repairsIn(slipped, 'stage-falls')).toEqual([]);
+  });
+
   test('what restates a torque in the other unit goes along', () => {
     const restated = `procedure unit "Unit"
   measures imperial

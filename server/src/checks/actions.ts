@@ -159,6 +159,20 @@ export function actionsThat(variant: Variant, verb: Verb): readonly Action[] {
   return sorted.get(verb) ?? none;
 }
 
+/** What tightens, loosens or takes off pieces of each part in `parts`, in order. */
+export function movesOf(
+  variant: Variant,
+  parts: { has(name: string): boolean },
+): ReadonlyMap<string, readonly Action[]> {
+  const moves = new Map<string, Action[]>();
+  for (const action of actionsWhere(variant, movesPieces))
+    if (parts.has(action.part)) addTo(moves, action.part, action);
+  return moves;
+}
+
+const movesPieces = ({ verb }: Action): boolean =>
+  verb === 'tighten' || verb === 'hand-tighten' || verb === 'loosen' || verb === 'remove';
+
 /** Whether all that covers is some of several like pieces, others of which are off. */
 export const isAmong = ([cover, ...others]: Action['covers'], model: Model): boolean =>
   cover !== undefined && others.length === 0 && cover.on < countOf(model.parts.get(cover.part));

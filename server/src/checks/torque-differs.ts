@@ -1,10 +1,9 @@
 import type { Declaration, Quantity } from '../../../grammar/syntax.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import { branchPaths, exclusive, type Path } from '../model/branches.ts';
-import { addTo } from '../model/grouped.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { extentOf, written } from '../model/quantity.ts';
-import { actionsWhere, pickedOfAll } from './actions.ts';
+import { actionsWhere, movesOf, pickedOfAll } from './actions.ts';
 import { type Action, type Check, type Raw, related, type Statement } from './check.ts';
 import { eachVariant } from './each-variant.ts';
 import { replaceSpan } from './edits.ts';
@@ -177,16 +176,3 @@ function leftShort(moves: readonly Action[], declared: Quantity): { pieces: numb
   }
   return short === 0 || last === undefined ? undefined : { pieces: short, last };
 }
-
-/** What moves pieces of each part in `parts`, in order. */
-function movesOf(variant: Variant, parts: ReadonlyMap<string, unknown>): ReadonlyMap<string, readonly Action[]> {
-  const moves = new Map<string, Action[]>();
-  for (const action of actionsWhere(variant, movesPieces)) {
-    if (!parts.has(action.part)) continue;
-    addTo(moves, action.part, action);
-  }
-  return moves;
-}
-
-const movesPieces = ({ verb }: Action): boolean =>
-  verb === 'tighten' || verb === 'hand-tighten' || verb === 'loosen' || verb === 'remove';
