@@ -305,6 +305,65 @@ reassembly
     expect(list.threads).toEqual([{ thread: 'M8', fasteners: ['Bolt × 2'] }]);
   });
 
+  // A torque wrench tells no angle, and a pin bit no torque.
+  it.each([
+    ['tighten bolt using wrench', ['Turning Bolt 90° further']],
+    ['tighten bolt to 40 N·m then 60° using wrench', ['Turning Bolt 60° further']],
+    ['tighten bolt to 20 N·m using wrench', []],
+    ['tighten bolt using wrench, gauge', []],
+    ['tighten bolt using angle-wrench', []],
+    ['tighten bolt', ['Tightening Bolt to 40 N·m (29.5 lbf·ft), then 90° further']],
+    ['tighten bolt using bit', ['Tightening Bolt to 40 N·m (29.5 lbf·ft), then 90° further']],
+    ['tighten bolt using bit, wrench', ['Turning Bolt 90° further']],
+    ['tighten bolt by hand using bit', []],
+  ])('of `%s` no tool is named for %j', (statement, needs) => {
+    const list = kitIn(`part bolt x2 "Bolt" thread M8 class 10.9 torque 40 N·m then 90°
+tool wrench "Torque wrench" range 10..100 N·m
+tool angle-wrench "Wrench for torque and angle" range 10..100 N·m
+tool gauge "Protractor for bolts"
+tool bit "Pin bit"
+reassembly
+  step on
+    ${statement}
+`);
+    expect(list.unnamed.map(({ need }) => need)).toEqual(needs);
+  });
+
+  it('takes a tool for a torque wrench where no wrench of the procedure states a range', () => {
+    const list = kitIn(
+      'part bolt thread M8 torque 40 N·m\ntool wrench "Wrench"\nreassembly\n  step on\n    tighten bolt using wrench\n',
+    );
+    expect(list.unnamed).toEqual([]);
+  });
+
+  it('lists the oil and the paste that threads are declared with, where nothing is applied to them', () => {
+    const list = kitIn(`part bolt x2 "Bolt" thread M8 oiled torque 20 N·m
+part stud "Stud" thread M10 oiled torque 40 N·m
+part nut "Nut" thread M10 paste torque 40 N·m
+part cap "Cap" thread M20 paste torque 60 N·m
+part plug "Plug" thread M12 oiled torque 30 N·m
+supply copper "Copper paste"
+reassembly
+  step on
+    tighten bolt
+    apply copper to nut
+    tighten nut
+    tighten cap
+    tighten plug by hand
+  step more
+    tighten stud
+`);
+    expect(list.extras.map(({ what, why, places }) => [what, why, places.map(({ step }) => step)])).toEqual([
+      ['Oil for threads', 'of Bolt, Stud', [1, 2]],
+      ['Anti-seize paste for threads', 'of Cap', [1]],
+    ]);
+    const extras = kitCsv(list).match(/^extra,.*$/gm);
+    expect(extras).toEqual([
+      'extra,,Oil for threads,,,,,,,,,,,,,1 2,"of Bolt, Stud"',
+      'extra,,Anti-seize paste for threads,,,,,,,,,yes,,,,1,of Cap',
+    ]);
+  });
+
   it('takes a left-hand thread for one of its size: the heads are alike', () => {
     const { threads } = kitIn(`part bolt x2 "Bolt" thread M8
 part nut "Fan nut" thread M8-LH

@@ -1,8 +1,16 @@
-import type { Quantity, Statement } from '../../../grammar/syntax.ts';
+import type { Declaration, Quantity, Statement } from '../../../grammar/syntax.ts';
 import { agreesAsRounded, convert, type Extent, extentOf, saysTheSame } from '../model/quantity.ts';
 
 /** The torque that a `tighten` ends with: its last stage or its `to`. */
 export const lastTorque = (statement: Statement): Quantity | undefined => statement.to ?? statement.stages?.at(-1);
+
+/** Whether `statement` reaches the torque behind which its own angle, or the declared one, comes. */
+export function reachesTurn(statement: Statement, part: Declaration | undefined): boolean {
+  const last = lastTorque(statement);
+  return (
+    statement.angle !== undefined || last === undefined || (part?.torque !== undefined && sameTorque(last, part.torque))
+  );
+}
 
 /** The stages before {@link lastTorque}: a last stage that `to` restates is the same pass. */
 export function stagesBefore({ stages = [], to }: Statement): readonly Quantity[] {

@@ -1,10 +1,10 @@
 import type { Declaration, Name, Quantity, Statement } from '../../../grammar/syntax.ts';
-import { lastTorque, sameTorque } from '../checks/torques.ts';
+import { lastTorque, reachesTurn } from '../checks/torques.ts';
 import { parsePipeThread, parseThread } from '../mechanics/index.ts';
 import { addTo } from '../model/grouped.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
-import { statementsIn } from '../model/statements.ts';
+import { statementsIn, statementsOf } from '../model/statements.ts';
 import { limitsOf, readingTitle, sizeOf, spoken, strengthOf, torqueWords } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
 import { onOneLine, own, withFigures } from './directed-text.ts';
@@ -160,15 +160,9 @@ const inHoles = (holes: readonly number[], preposition: 'at' | 'in'): Content =>
 
 /** The angle to turn on: stated, or declared for the torque that the statement ends with and left to no later pass. */
 export function angleOf(bench: Bench, statement: Statement, part: Declaration | undefined): Quantity | undefined {
-  const turnsOn = (pass: Statement): boolean => {
-    const last = lastTorque(pass);
-    return (
-      pass.angle !== undefined || last === undefined || (part?.torque !== undefined && sameTorque(last, part.torque))
-    );
-  };
-  if (statement.angle !== undefined || !turnsOn(statement)) return statement.angle;
+  if (statement.angle !== undefined || !reachesTurn(statement, part)) return statement.angle;
   for (let pass = bench.nextPass(statement); pass !== undefined; pass = bench.nextPass(pass))
-    if (turnsOn(pass)) return undefined;
+    if (reachesTurn(pass, part)) return undefined;
   return part?.angle;
 }
 
@@ -211,6 +205,7 @@ export function clauses(bench: Bench, statement: Statement): Content[] {
     kind === 'tighten' && part !== undefined && statement.byHand === undefined && threadOf(part),
     part !== undefined && handOf(statement, part),
     kind === 'fit' && part?.number !== undefined && html`Marking <b>${own(part.number.value)}</b>`,
+    kind === 'fit' && statement.name !== undefined && toPutOn(bench.model, statement.name.text),
     kind === 'fit' && statement.fresh === undefined && part?.index !== undefined && 'As it came off: heed the mark',
     kind === 'heat' && part?.limit !== undefined && withFigures(`Never over ${spoken(part.limit)}`),
     (kind === 'apply' || kind === 'fill') && supply?.spec !== undefined && own(supply.spec.value),
@@ -226,6 +221,25 @@ const onThread: Readonly<Record<string, string>> = {
   paste: 'anti-seize paste on the thread',
   threadlock: 'thread lock on the thread',
 };
+
+const putOn: Readonly<Record<string, string>> = {
+  oiled: 'Oil on the thread',
+  dry: 'Thread dry, without oil',
+  paste: 'Anti-seize paste on the thread',
+  threadlock: 'Thread lock on the thread',
+};
+
+/** What belongs on the thread before it is turned in; nothing where a line of its own says what goes on. */
+function toPutOn(model: Model, name: string): Content {
+  const condition = model.parts.get(name)?.condition?.text;
+  return condition !== undefined && !appliedTo(model).has(name) && (putOn[condition] ?? false);
+}
+
+/** Parts that something is applied to. */
+const appliedTo = noted(
+  (model: Model): ReadonlySet<string> =>
+    new Set(statementsOf(model, 'apply').flatMap(({ targets = [] }) => targets.map(({ text }) => text))),
+);
 
 function threadOf(part: Declaration): Content {
   const condition = part.condition?.text;

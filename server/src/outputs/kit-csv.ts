@@ -100,7 +100,7 @@ export function kitCsv(kit: Kit): string {
       kind: 'extra',
       title: extra.what,
       codes: extra.codes?.join(' '),
-      used_once: 'yes',
+      used_once: extra.places.length === 1 ? 'yes' : '',
       steps: stepsOf(extra.places),
       note: extra.why,
     });

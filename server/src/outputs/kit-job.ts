@@ -238,7 +238,34 @@ export class Job {
     }
   }
 
+  /** The oil and paste of threads that are tightened, where no statement applies any. */
+  private *onThreads(): Generator<Coded<Pick<KitExtra, 'what' | 'why'>>> {
+    const byNeed = new Map<string, Use[]>();
+    for (const use of this.uses) {
+      const { kind, byHand, name } = use.statement;
+      if (kind !== 'tighten' || byHand !== undefined || name === undefined || this.applied.has(name.text)) continue;
+      const what = forThreads[this.model.parts.get(name.text)?.condition?.text ?? ''];
+      if (what !== undefined) addTo(byNeed, what, use);
+    }
+    for (const [what, uses] of byNeed) {
+      const parts = new Set(uses.map(({ statement }) => titleOf(this.model, statement.name!.text)));
+      yield { code: this.code, uses, when: [], what, why: `of ${[...parts].join(', ')}` };
+    }
+  }
+
+  /** Parts that something is applied to. */
+  private get applied(): ReadonlySet<string> {
+    this.appliedTo ??= new Set(
+      this.uses.flatMap(({ statement: { kind, targets = [] } }) =>
+        kind === 'apply' ? targets.map(({ text }) => text) : [],
+      ),
+    );
+    return this.appliedTo;
+  }
+  private appliedTo: ReadonlySet<string> | undefined;
+
   *extras(): Generator<Coded<Pick<KitExtra, 'what' | 'why'>>> {
+    yield* this.onThreads();
     for (const use of this.uses) {
       const { statement } = use;
       const place = { code: this.code, uses: [use], when: [] };
@@ -274,6 +301,12 @@ export class Job {
     }
   }
 }
+
+/** What a thread that is declared so needs. Thread lock has a check of its own, and new fasteners come with it. */
+const forThreads: Readonly<Record<string, string>> = {
+  oiled: 'Oil for threads',
+  paste: 'Anti-seize paste for threads',
+};
 
 /** Fills that state no quantity take the declared one; without fills, what is declared counts. */
 function totalOf(

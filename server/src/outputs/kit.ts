@@ -1,5 +1,6 @@
-import type { Statement } from '../../../grammar/syntax.ts';
-import { lastTorque } from '../checks/torques.ts';
+import type { Declaration, Statement } from '../../../grammar/syntax.ts';
+import { lastTorque, reachesTurn } from '../checks/torques.ts';
+import { wrenchesIn } from '../checks/wrenches.ts';
 import { type Ledger, toldApart } from '../ledger/ledger.ts';
 import { parsePipeThread, parseThread } from '../mechanics/index.ts';
 import { countOf, type Model, placeOfStep, type StepEntry, titleOf } from '../model/model.ts';
@@ -205,13 +206,13 @@ function threadsOf(model: Model, jobs: readonly Job[]): KitThread[] {
 const rightHanded = (thread: string): string => thread.replace(/-LH$/, '');
 const turning: ReadonlySet<string> = new Set(['remove', 'fit', 'loosen', 'tighten']);
 
-/** Heating, pressing, torque and readings without `using`. */
+/** Heating, pressing, torque, angles and readings for which no tool is named. */
 function unnamedIn(model: Model, jobs: readonly Job[]): Kit['unnamed'] {
   const needs = new Map<string, Map<number, KitPlace>>();
   for (const { statement, step } of new Map(
     jobs.flatMap((job) => job.uses.map((use) => [use.statement, use] as const)),
   ).values()) {
-    const need = statement.using === undefined || statement.using.length === 0 ? needOf(model, statement) : undefined;
+    const need = needOf(model, statement);
     if (need === undefined) continue;
     const places = needs.get(need) ?? new Map<number, KitPlace>();
     const place = placeOf(model, step);
@@ -223,6 +224,8 @@ function unnamedIn(model: Model, jobs: readonly Job[]): Kit['unnamed'] {
 function needOf(model: Model, statement: Statement): string | undefined {
   const name = statement.name?.text;
   if (name === undefined) return undefined;
+  if (statement.kind === 'tighten') return tighteningNeed(model, statement);
+  if (statement.using !== undefined && statement.using.length > 0) return undefined;
   const part = titleOf(model, name);
   switch (statement.kind) {
     case 'heat':
@@ -234,13 +237,35 @@ function needOf(model: Model, statement: Statement): string | undefined {
       return `Measuring ${readingTitle(name)}${limitsOf(statement)}`;
     case 'support':
       return `Supporting ${part}`;
-    case 'tighten': {
-      const torque = lastTorque(statement) ?? model.parts.get(name)?.torque;
-      return torque === undefined || statement.byHand !== undefined
-        ? undefined
-        : `Tightening ${part} to ${torqueInBoth(torque, model.measures)}`;
-    }
     default:
       return undefined;
   }
 }
+
+/** Torque where no torque wrench is named, and an angle where nothing is that tells one. */
+function tighteningNeed(model: Model, statement: Statement): string | undefined {
+  const name = statement.name!.text;
+  const declared = model.parts.get(name);
+  const torque = lastTorque(statement) ?? declared?.torque;
+  if (torque === undefined || statement.byHand !== undefined) return undefined;
+  const tools = (statement.using ?? []).flatMap(({ text }) => model.tools.get(text) ?? []);
+  const angle = reachesTurn(statement, declared) ? (statement.angle ?? declared?.angle) : undefined;
+  const turn = angle === undefined || tools.some(tellsAngle) ? undefined : `${spoken(angle)} further`;
+  const part = titleOf(model, name);
+  if (!hasTorqueWrench(model, statement, tools))
+    return `Tightening ${part} to ${torqueInBoth(torque, model.measures)}${turn === undefined ? '' : `, then ${turn}`}`;
+  return turn === undefined ? undefined : `Turning ${part} ${turn}`;
+}
+
+/** Where wrenches state their range, a tool without one is none; where none does, any may be one. */
+function hasTorqueWrench({ tools }: Model, { using = [] }: Statement, used: readonly Declaration[]): boolean {
+  const wrenches = wrenchesIn(tools);
+  // What is not declared is told of elsewhere.
+  return used.length < using.length || wrenches.length === 0
+    ? using.length > 0
+    : wrenches.some(({ tool }) => used.includes(tool));
+}
+
+/** Common practice, no source: what its author calls so. */
+const tellsAngle = ({ name, title }: Declaration): boolean =>
+  /angle|protractor|degree|°/i.test(`${name?.text ?? ''} ${title?.value ?? ''}`);
