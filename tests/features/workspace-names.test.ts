@@ -7,7 +7,8 @@ import { workspaceEditOf } from '../../server/src/features/edits.ts';
 import { fullClient, type Site } from '../../server/src/features/feature.ts';
 import { references } from '../../server/src/features/references.ts';
 import { rename, renamed } from '../../server/src/features/rename.ts';
-import { workspaceSymbol } from '../../server/src/features/workspace-symbol.ts';
+import { symbolNamesOf, workspaceSymbol } from '../../server/src/features/workspace-symbol.ts';
+import { noFiles } from '../../server/src/model/model.ts';
 import { defaultPreferences } from '../../server/src/settings.ts';
 import { Snapshot, SourceFile } from '../../server/src/snapshot.ts';
 import { type Files, Workspace } from '../../server/src/workspace.ts';
@@ -218,4 +219,28 @@ describe('what is kept of names', () => {
       spy.mockRestore();
     }
   });
+});
+
+it.each([
+  ['line feeds', '\n'],
+  ['carriage returns and line feeds', '\r\n'],
+  ['carriage returns alone', '\r'],
+])('names stand where the lines of the text have them, with %s', (_, lineEnd) => {
+  const text = [
+    'procedure unit "Unit"  part a "A" part b "B"',
+    'part cover "Cover"',
+    '',
+    '\tpart bolt "Bolt"',
+    'teardown',
+    'step open step close',
+    '  remove bolt',
+    '  step last "Last"',
+  ].join(lineEnd);
+  const file = new SourceFile('file:///w/a.fettle', undefined, text);
+  const snapshot = new Snapshot(1, file, new Map([[file.key, file]]), noFiles);
+  const found = [...symbolNamesOf(snapshot)].map(({ name, line, character }) => ({ name, line, character }));
+  expect(found.map(({ name }) => name)).toEqual(['unit', 'a', 'b', 'cover', 'bolt', 'open', 'close', 'last']);
+  // The library's table of lines.
+  for (const { name, line, character } of found)
+    expect({ line, character }, name).toEqual(file.document.positionAt(text.search(new RegExp(`\\b${name}\\b`))));
 });

@@ -1,8 +1,8 @@
-import type { SymbolInformation, SymbolKind, WorkspaceSymbolParams } from 'vscode-languageserver';
+import type { Position, SymbolInformation, SymbolKind, WorkspaceSymbolParams } from 'vscode-languageserver';
 import type { Name } from '../../../grammar/syntax.ts';
 import { stepsOfChunk } from '../model/statements.ts';
 import { isolated } from '../outputs/directed-text.ts';
-import type { Snapshot } from '../snapshot.ts';
+import type { Snapshot, SourceFile } from '../snapshot.ts';
 import { symbolKinds } from './document-symbol.ts';
 import { wideFeature } from './feature.ts';
 
@@ -37,8 +37,9 @@ export const namesOf = (snapshot: Snapshot): FileNames => snapshot.note('names',
 
 function findNames({ file, tree, model }: Snapshot): FileNames {
   const names: (string | number | null)[] = [];
+  const placeAt = walker(file);
   const add = (name: Name, title: string | undefined, kind: SymbolKind): void => {
-    const { line, character } = file.document.positionAt(base + name.start);
+    const { line, character } = placeAt(base + name.start);
     names.push(name.text, title ?? null, kind, line, character);
   };
   let base = 0;
@@ -51,6 +52,24 @@ function findNames({ file, tree, model }: Snapshot): FileNames {
       if (name !== undefined) add(name, title?.value, symbolKinds.step);
   }
   return { container: model.head?.name?.text ?? file.name, names };
+}
+
+/**
+ * Tells places that are mostly asked for one behind the other: a closed file needs no table of its lines for its names, which
+ * would take as long as to read it.
+ */
+function walker({ text, document }: SourceFile): (offset: number) => Position {
+  if (/\r(?!\n)/.test(text)) return (offset) => document.positionAt(offset);
+  let line = 0;
+  let start = 0;
+  return (offset) => {
+    if (offset < start) return document.positionAt(offset);
+    for (let end = text.indexOf('\n', start); end >= 0 && end < offset; end = text.indexOf('\n', start)) {
+      line++;
+      start = end + 1;
+    }
+    return { line, character: offset - start };
+  };
 }
 
 interface SymbolName {
