@@ -254,7 +254,7 @@ describe('after any edits, tree, model, ledger and findings are those of a fresh
     ['typed into a clean procedure of two units', fc.constant(bench), typed, 40],
     ['typed into one for several codes', fc.constant(bench.replace('to BU-1', 'to BU-1, BU-2, BU-3')), typed, 20],
     ['typed into one with a misspelt code', fc.constant(misspelt), typed, 20],
-  ] as const)('%s', { timeout: 60_000 * Math.max(1, effort) }, (_, text, script, runs) => {
+  ] as const)('%s', { timeout: 180_000 * Math.max(1, effort) }, (_, text, script, runs) => {
     fc.assert(
       fc.property(text, script, (source, steps) => runScript(source, steps)),
       { numRuns: Math.ceil(runs * effort) },
@@ -313,7 +313,9 @@ reassembly
   });
 
   // What is carried over an edit is taken from the version before: each of the two may be gone on from again.
-  test('whichever versions before it is read, bound and judged from', { timeout: 60_000 * Math.max(1, effort) }, () => {
+  test('whichever versions before it is read, bound and judged from', {
+    timeout: 180_000 * Math.max(1, effort),
+  }, () => {
     const version = fc.integer({ min: 0, max: 3 });
     const source = fc.oneof(
       fc.constantFrom(bench, bench.replace('to BU-1', 'to BU-1, BU-2')),
@@ -458,7 +460,9 @@ reassembly
     }
   });
 
-  test('declarations and steps put in, taken out, renamed and moved', { timeout: 60_000 * Math.max(1, effort) }, () => {
+  test('declarations and steps put in, taken out, renamed and moved', {
+    timeout: 180_000 * Math.max(1, effort),
+  }, () => {
     fc.assert(
       fc.property(procedureLines, fc.array(lineChange, { minLength: 1, maxLength: 8 }), (text, changes) =>
         runLines(text, changes),
@@ -467,7 +471,7 @@ reassembly
     );
   });
 
-  test('heads and tools edited line by line', { timeout: 60_000 * Math.max(1, effort) }, () => {
+  test('heads and tools edited line by line', { timeout: 180_000 * Math.max(1, effort) }, () => {
     const line = fc.constantFrom(
       'procedure p "P"',
       'procedure other',
@@ -520,7 +524,7 @@ reassembly
   });
 
   test('places, heat, lubricants, drain plugs, angles, shims, proving and ranges of tools', {
-    timeout: 60_000 * Math.max(1, effort),
+    timeout: 180_000 * Math.max(1, effort),
   }, () => {
     const bolt = fc.constantFrom('bolt', 'stud', 'drain-plug', 'drain-nut');
     const thing = fc.constantFrom('hub', 'ring', 'bolt', 'drain-plug');
@@ -900,7 +904,9 @@ describe('with steps that are taken in from another file', () => {
     );
   });
 
-  test('declarations and steps put in, taken out, renamed and moved', { timeout: 60_000 * Math.max(1, effort) }, () => {
+  test('declarations and steps put in, taken out, renamed and moved', {
+    timeout: 180_000 * Math.max(1, effort),
+  }, () => {
     const shared = `part washer behind lid
 tool bar
 teardown

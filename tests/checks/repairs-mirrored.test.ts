@@ -37,7 +37,7 @@ describe.each(['centrifugal-clutch', 'chain-hoist-brake', 'gear-pump', 'winch-re
   const lines = text.split('\n');
   const before = new Set(told(judged(text)));
 
-  test('what one line would put back is put back by the repair where it harms nothing', { timeout: 60_000 }, () => {
+  test('what one line would put back is put back by the repair where it harms nothing', () => {
     let repaired = 0;
     lines.forEach((line, i) => {
       if (!putsBack.test(line)) return;
@@ -59,7 +59,7 @@ describe.each(['centrifugal-clutch', 'chain-hoist-brake', 'gear-pump', 'winch-re
     expect(repaired).toBeGreaterThan(10);
   });
 
-  test('what one line moved down is closed in moves up again and harms nothing', { timeout: 60_000 }, () => {
+  test('what one line moved down is closed in moves up again and harms nothing', () => {
     let moved = 0;
     const at = lines.indexOf('reassembly');
     for (let i = at; i < lines.length; i += 3) {
@@ -87,7 +87,7 @@ describe.each(['centrifugal-clutch', 'chain-hoist-brake', 'gear-pump', 'winch-re
     expect(moved).toBeGreaterThan(0);
   });
 
-  test('what comes off in another place than it did is mended without a new error', { timeout: 60_000 }, () => {
+  test('what comes off in another place than it did is mended without a new error', () => {
     const statements = lines.flatMap((line, i) => (/^ {4}\w/.test(line) ? [i] : []));
     // A warning that comes too late was missing before.
     const alike = (all: readonly string[]): string[] =>

@@ -36,8 +36,15 @@ async function openBoth(): Promise<void> {
   await client.open(user, 'use "bolts.fettle"\npart lid "Lid" held by bolt\nteardown\n  step open\n    remove bolt\n');
   await client.request('textDocument/codeLens', { textDocument: { uri: user } });
 }
-/** Longer than the server waits. */
-const rest = (): Promise<void> => new Promise((resolve) => setTimeout(resolve, 700));
+/** Until the server, with nothing left to do, was silent for longer than it waits. */
+async function rest(): Promise<void> {
+  for (let heard = -1; heard !== told + client.asked.length; ) {
+    heard = told + client.asked.length;
+    await client.request('textDocument/codeLens', { textDocument: { uri: user } });
+    await new Promise((resolve) => setTimeout(resolve, 700));
+    await client.request('textDocument/codeLens', { textDocument: { uri: user } });
+  }
+}
 
 it('an edit in a used file has hints, lenses, colours and views of its users asked for anew', async () => {
   await client.initialize(refreshing, [], { changes: true });
