@@ -940,6 +940,17 @@ describe('counts and values', () => {
     expect(repair!.safe).toBe(code === 'count-short');
   });
 
+  test('where no wrench reads all stages, a second one is named', () => {
+    const two = `${bolt}tool small "Small wrench" range 2..20 N·m\ntool big "Big wrench" range 20..100 N·m\nreassembly\n  step close\n    loosen bolt\n    tighten bolt in stages 12 N·m, 25 N·m order star using big "Evenly."\n`;
+    const [repair, ...others] = repairsIn(two, 'tool-range');
+    expect(others).toEqual([]);
+    expect(repair!.title).toBe('Name small as well');
+    expect(changed(two, repair!.after)).toContain(
+      '+     tighten bolt in stages 12 N·m, 25 N·m order star using big, small "Evenly."',
+    );
+    expect(codesIn(repair!.after)).not.toContain('tool-range');
+  });
+
   test('stages do not end with a declared torque that is no more than the stage before', () => {
     const slipped = `${bolt.replace('25', '2.5')}reassembly\n  step close\n    loosen bolt\n    tighten bolt in stages 12 N·m, 25 N·m order star\n`;
     expect(messagesIn(slipped, 'stage-falls')).toHaveLength(1);

@@ -24,7 +24,7 @@ export const toolRange: Check = {
   asksOfTools: 'range',
   namesOtherTools: true,
   fires:
-    "a torque lies outside the wrench's range, or a temperature, a limit of a reading or a force (a warning) outside that of the tool it is done with; a warning where the final torque is below a fifth of the wrench's upper end.",
+    "a torque lies outside the range of the wrenches named for it, or a temperature, a limit of a reading or a force (a warning) outside that of the tool it is done with; a warning where the final torque is below a fifth of the wrench's upper end.",
   why: 'At the bottom of its range a wrench clicks when it likes.',
   bad: `part bolt "Bolt" thread M8 class 8.8 torque 25 N·m
 tool wrench "Torque wrench" range 40..200 N·m
@@ -53,7 +53,8 @@ reassembly
       const { torques, adapted } = use;
       const settings = settingsOf(use);
       for (const { name, tool, low, high } of use.wrenches) {
-        const bad = misread(settings, low, high);
+        const others = use.wrenches.filter((other) => other.name !== name);
+        const bad = misread(settings, low, high, others);
         if (bad === undefined) continue;
         const { outside } = bad;
         const stated = written(torques[bad.place]!.quantity);
@@ -67,13 +68,17 @@ reassembly
           const what = adapted ? `the setting for ${stated}, ${say(reading, unit, digits)},` : stated;
           const share = (bad.reading / high) * 100;
           const better = suitingFor(settings, own);
+          const beside =
+            better === undefined && outside && settings.length > 1
+              ? suitingFor([settings[bad.place]!], own)
+              : undefined;
           finding = {
             severity: outside ? 'error' : 'warning',
             message: outside
-              ? `${what} lies outside the range of ${named(name.text)} (${written(tool.range!)}): use ${better === undefined ? 'a wrench that covers it' : named(better)}.`
+              ? `${what} lies outside the range of ${named(name.text)} (${written(tool.range!)})${beside === undefined ? `: use ${better === undefined ? 'a wrench that covers it' : named(better)}` : `, and no wrench reads all of these: name ${named(beside)} for it as well`}.`
               : `${what} is only ${figure(share, digitsApart(share, 20, 2))} % of the upper end of ${named(name.text)} (${written(tool.range!)}), where it reads poorly: use ${better === undefined ? 'a smaller wrench' : named(better)}.`,
             related: related(tool.range, 'the range is declared here'),
-            data: { subject: name.text, better: better ?? '' },
+            data: { subject: name.text, better: better ?? '', beside: beside ?? '' },
           };
           addTo(told, key, { settings, finding });
         }
@@ -83,24 +88,54 @@ reassembly
   },
   repairs(finding, { model }) {
     const better = String(finding.data?.['better'] ?? '');
+    const beside = String(finding.data?.['beside'] ?? '');
+    if (beside !== '')
+      return [
+        {
+          title: `Name ${beside} as well`,
+          edits: [replaceSpan(model.tree, { ...finding.span, start: finding.span.end }, `, ${beside}`)],
+          safe: false,
+        },
+      ];
     return better === ''
       ? []
       : [{ title: `Use ${better}`, edits: [replaceSpan(model.tree, finding.span, better)], safe: false }];
   },
 };
 
-/** The first torque of a row that lies outside of what a wrench reads, with its setting there, else the last where that reads poorly. */
+interface Reach {
+  readonly low: number;
+  readonly high: number;
+}
+
+/** Whether a wrench reads both ends of a torque, the last of a row well. */
+const reads = ({ low, high }: Reach, ends: Ends, isLast: boolean): boolean =>
+  ends.every((end) => {
+    const verdict = rangeUse(end, low, high)?.verdict;
+    return verdict === 'good' || (verdict === 'low' && !isLast);
+  });
+
+/**
+ * The first torque of a row that lies outside of what a wrench reads, with its setting there, else the last where that reads
+ * poorly. Those that one of `others`, named with it, reads are left to that.
+ */
 function misread(
   settings: readonly Ends[],
   low: number,
   high: number,
+  others: readonly Reach[],
 ): { readonly place: number; readonly reading: number; readonly outside: boolean } | undefined {
-  for (const [place, ends] of settings.entries())
+  const isLeft = (ends: Ends, place: number): boolean =>
+    others.some((other) => reads(other, ends, place === settings.length - 1));
+  for (const [place, ends] of settings.entries()) {
+    if (isLeft(ends, place)) continue;
     for (const reading of ends) {
       const verdict = rangeUse(reading, low, high)?.verdict;
       if (verdict === 'below' || verdict === 'above') return { place, reading, outside: true };
     }
+  }
   const place = settings.length - 1;
+  if (isLeft(settings[place]!, place)) return undefined;
   const [reading] = settings[place]!;
   return rangeUse(reading, low, high)?.verdict === 'low' ? { place, reading, outside: false } : undefined;
 }
