@@ -437,4 +437,36 @@ describe('a drawing beside the text', { timeout: 180_000 }, () => {
       .poll(() => page.evaluate("getComputedStyle(document.querySelector('svg rect')).fill"))
       .toBe('rgb(10, 20, 30)');
   });
+
+  // On black, dark bars are not to be seen.
+  test('of a plan takes them, too: its bars and hatchings stand out from a black ground and from each other', async () => {
+    const { page, troubles } = await open();
+    const ordered = unit
+      .replace('"Seal"', '"Seal" renew lead 1 d')
+      .replace('    remove seal', '    remove seal\n    discard seal')
+      .replace('fit seal', 'fit new seal');
+    await content(page, planPage(await snapshotOf(ordered)));
+    for (const [ground, ink] of [
+      ['rgb(0, 0, 0)', 'rgb(255, 255, 255)'],
+      ['rgb(255, 255, 255)', 'rgb(34, 34, 34)'],
+    ]) {
+      await page.evaluate(`{
+        document.documentElement.style.setProperty('--vscode-editor-background', '${ground}');
+        document.documentElement.style.setProperty('--vscode-editor-foreground', '${ink}');
+      }`);
+      const colour = (place: string, of: string): Promise<string> =>
+        page.evaluate(`getComputedStyle(document.querySelector('svg.wide ${place}')).${of}`);
+      await expect.poll(() => colour('> rect', 'fill')).toBe(ground);
+      expect(await colour('g text', 'fill')).toBe(ink);
+      expect(await colour('g text', 'stroke')).toBe(ground);
+      expect(await colour('pattern rect', 'fill')).toBe(ground);
+      expect(await colour('pattern line', 'stroke')).toBe(ink);
+      expect(await colour('g rect.critical', 'fill')).toBe(ink);
+      const slack = await colour('g rect.slack', 'fill');
+      expect([ground, ink]).not.toContain(slack);
+      expect(await page.evaluate("getComputedStyle(document.querySelector('.drawing')).backgroundColor")).toBe(ground);
+    }
+    expect(await page.locator('svg.wide').textContent()).not.toContain('Dark');
+    expect(troubles).toEqual([]);
+  });
 });

@@ -419,7 +419,7 @@ reassembly
       // 2 d, then an hour each of inspection and reassembly.
       expect(plan.durationInCase! / 3600).toBe(50);
       expect(planText(plan)).toContain(
-        'Nothing waits for what is ordered in case: if all of it is needed, finished after 2 d 2 h (+2 d 2 h).',
+        'Nothing waits for what is ordered in case: if all of it is needed, finished after 2 d 2 h.',
       );
       expect(planned(text(decide('replace gear')), { inStock: true }).durationInCase).toBeUndefined();
     });
@@ -591,7 +591,7 @@ reassembly
     wait 26 h "Soaks."`;
     const opened = openText(text);
     const said = planText(planned(text));
-    expect(said).toContain('Hands-on 30 h, waiting 1 d 2 h; with one pair of hands finished after 2 d 8 h (+2 d 8 h).');
+    expect(said).toContain('Hands-on 30 h, waiting 1 d 2 h; with one pair of hands finished after 2 d 8 h.');
     expect(said).toMatch(/^\+0 min +\+1 d 6 h +30 h +\*/m);
     expect(said).toMatch(/ 1 d 2 h +\* +wait/);
     expect(wordsIn(card(opened.model, opened.judged.ledger, { findings: [] }))).toContain('1 step, 30 h of work');

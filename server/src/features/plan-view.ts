@@ -10,10 +10,18 @@ import { type FileParams, type Page, requests } from '../requests.ts';
 import type { Snapshot } from '../snapshot.ts';
 import { feature } from './feature.ts';
 
-/** The chart is drawn black on white: its greys and hatchings mean something. In a narrow pane its titles stand above the bars. */
+/** In the colours of the editor, with greys between its two. In a narrow pane the chart's titles stand above the bars. */
 const style = `
-.drawing { overflow: auto; border: 1px solid var(--vscode-widget-border, currentColor); background: #fff; }
+.drawing { overflow: auto; border: 1px solid var(--vscode-widget-border, currentColor); background: var(--paper); --ink: var(--vscode-editor-foreground); --paper: var(--vscode-editor-background); }
 .drawing svg { display: block; }
+.drawing text { fill: var(--ink); }
+.drawing .title { stroke: var(--paper); }
+.drawing .paper { fill: var(--paper); }
+.drawing .line { stroke: var(--ink); }
+.drawing .critical { fill: var(--ink); }
+.drawing .slack { fill: color-mix(in srgb, var(--ink) 45%, var(--paper)); }
+.drawing .shortened { fill: color-mix(in srgb, var(--ink) 12%, var(--paper)); }
+.drawing .tick { stroke: color-mix(in srgb, var(--ink) 30%, var(--paper)); }
 .drawing svg.narrow { display: none; }
 @media (max-width: 760px) {
 .drawing svg.wide { display: none; }

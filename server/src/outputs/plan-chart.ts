@@ -28,7 +28,7 @@ const chartForms = {
     bar: 4,
     title: 15,
     titleWidth: 288,
-    legend: ['Dark: critical work. Grey: work that may slip. Hatched: waiting or on order (dense: critical).'],
+    legend: ['Solid: critical work. Grey: work that may slip. Hatched: waiting or on order (dense: critical).'],
   },
   /** Titles above the bars. */
   narrow: {
@@ -38,7 +38,7 @@ const chartForms = {
     bar: 20,
     title: 15,
     titleWidth: 428,
-    legend: ['Dark: critical work. Grey: work that may slip.', 'Hatched: waiting or on order (dense: critical).'],
+    legend: ['Solid: critical work. Grey: work that may slip.', 'Hatched: waiting or on order (dense: critical).'],
   },
 } as const satisfies Record<string, ChartForm>;
 
@@ -104,7 +104,7 @@ export function planSvg(
       words === undefined
         ? ''
         : `<text x="${x((span.start + span.finish) / 2).toFixed(1)}" y="${top - 28}" text-anchor="middle">${words}</text>`;
-    return `<path class="shortened" d="M${from} ${top - 6}H${to}V${foot}H${from}z" fill="#e6e6e6"/><path d="${edges}" stroke="#555"/>${label}`;
+    return `<path class="shortened" d="M${from} ${top - 6}H${to}V${foot}H${from}z" fill="#e6e6e6"/><path class="line" d="${edges}" stroke="#555"/>${label}`;
   });
   const wordsOf = (at: number): string => (start === undefined ? duration(at) : clockWords(at, start));
   const clock = start === undefined ? 0 : (start.getTime() / 1000) % 86_400;
@@ -112,27 +112,28 @@ export function planSvg(
     const px = x(at).toFixed(1);
     // The first label would stand half outside.
     const anchor = x(at) < 20 ? 'start' : 'middle';
-    return `<line x1="${px}" y1="${top - 6}" x2="${px}" y2="${foot}" stroke="#bbb"/><text x="${px}" y="${top - 12}" text-anchor="${anchor}">${escapeMarkup(wordsOf(at))}</text>`;
+    return `<line class="tick" x1="${px}" y1="${top - 6}" x2="${px}" y2="${foot}" stroke="#bbb"/><text x="${px}" y="${top - 12}" text-anchor="${anchor}">${escapeMarkup(wordsOf(at))}</text>`;
   });
   const bars = byTime(plan.rows).map((row, i) => {
     const y = top + i * rowHeight;
     const from = x(row.start);
     const wide = Math.max(2, x(row.finish) - from);
+    const shade = row.kind !== 'work' ? 'hatched' : row.critical ? 'critical' : 'slack';
     const fill =
       row.kind === 'work' ? (row.critical ? '#333' : '#999') : `url(#${form}-${row.critical ? 'dense' : 'sparse'})`;
     const [label = ''] = wrapped(row.title, chart.titleWidth, fontSize, 1);
     const facts = `${row.title}: ${moment(row.start, start)} to ${moment(row.finish, start)}, ${rowDuration(row)}${row.critical ? ', critical' : row.float > 0 ? `, may slip ${duration(row.float)}` : ''}`;
     const line = lineOf(row);
-    return `<g${line === undefined ? '' : ` data-line="${line}"`}><title>${escapeMarkup(facts)}</title><text x="8" y="${y + chart.title}" unicode-bidi="plaintext" stroke="#fff" stroke-width="3" paint-order="stroke">${inDrawing(label).markup}</text><rect x="${from.toFixed(1)}" y="${y + chart.bar}" width="${wide.toFixed(1)}" height="14" fill="${fill}" stroke="#333"${row.inCase === undefined ? '' : ' stroke-dasharray="4 3"'}/></g>`;
+    return `<g${line === undefined ? '' : ` data-line="${line}"`}><title>${escapeMarkup(facts)}</title><text x="8" y="${y + chart.title}" unicode-bidi="plaintext" class="title" stroke="#fff" stroke-width="3" paint-order="stroke">${inDrawing(label).markup}</text><rect x="${from.toFixed(1)}" y="${y + chart.bar}" width="${wide.toFixed(1)}" height="14" class="line ${shade}" fill="${fill}" stroke="#333"${row.inCase === undefined ? '' : ' stroke-dasharray="4 3"'}/></g>`;
   });
   const hatch = (id: string, gap: number): string =>
-    `<pattern id="${form}-${id}" width="${gap}" height="${gap}" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="${gap}" height="${gap}" fill="#fff"/><line x1="0" y1="0" x2="0" y2="${gap}" stroke="#333" stroke-width="1.6"/></pattern>`;
+    `<pattern id="${form}-${id}" width="${gap}" height="${gap}" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect class="paper" width="${gap}" height="${gap}" fill="#fff"/><line class="line" x1="0" y1="0" x2="0" y2="${gap}" stroke="#333" stroke-width="1.6"/></pattern>`;
   const [name = ''] = wrapped(title, width - 16, 16, 1);
   const heading = bare ? '' : `<text x="8" y="22" font-size="15" font-weight="bold">${inDrawing(name).markup}</text>\n`;
   const shortening = isShortened ? `; where nobody works, time is drawn ${axis.times} times shorter` : '';
   return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}" role="img" aria-label="${escapeMarkup(`${title}: bar chart of ${counted(plan.rows.length, 'activity', 'activities')} over ${duration(plan.duration)}${shortening}`)}" font-family="system-ui, sans-serif" font-size="${fontSize}">
 <defs>${hatch('dense', 4)}${hatch('sparse', 9)}</defs>
-<rect width="${width}" height="${height}" fill="#fff"/>
+<rect class="paper" width="${width}" height="${height}" fill="#fff"/>
 ${heading}${legend.map((words, i) => `<text x="8" y="${foot + 12 + i * 16}">${words}</text>`).join('\n')}
 ${bands.join('\n')}
 ${lines.join('\n')}

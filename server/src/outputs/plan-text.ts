@@ -54,7 +54,7 @@ function summaryOf(plan: WorkPlan, start: Date | undefined): [string, string][] 
   return [
     [
       '',
-      `Hands-on ${workDuration(plan.handsOn)}, waiting ${plan.waitsInCase === true ? 'up to ' : ''}${duration(plan.waiting)}; with ${plan.crew === 1 ? 'one pair of hands' : `${plan.crew} pairs of hands`} finished after ${duration(plan.duration)} (${moment(plan.duration, start)}).`,
+      `Hands-on ${workDuration(plan.handsOn)}, waiting ${plan.waitsInCase === true ? 'up to ' : ''}${duration(plan.waiting)}; with ${plan.crew === 1 ? 'one pair of hands' : `${plan.crew} pairs of hands`} finished after ${finishOf(plan.duration, start)}.`,
     ],
     ...inCaseText(plan, start).map((line): [string, string] => ['', line]),
     ['Critical path (*): ', plan.criticalPath.join(' – ')],
@@ -62,6 +62,10 @@ function summaryOf(plan: WorkPlan, start: Date | undefined): [string, string][] 
     ['', 'Times run on without nights and breaks.'],
   ];
 }
+
+/** How long it takes, and when that is by the clock. */
+const finishOf = (seconds: number, start: Date | undefined): string =>
+  start === undefined ? duration(seconds) : `${duration(seconds)} (${moment(seconds, start)})`;
 
 export const noSteps = 'There are no steps to plan.';
 
@@ -80,7 +84,7 @@ function inCaseText({ duration: planned, durationInCase: later }: WorkPlan, star
   if (later === undefined) return [];
   return [
     later > planned
-      ? `Nothing waits for what is ordered in case: if all of it is needed, finished after ${duration(later)} (${moment(later, start)}).`
+      ? `Nothing waits for what is ordered in case: if all of it is needed, finished after ${finishOf(later, start)}.`
       : 'What is ordered in case is there before it may be needed.',
   ];
 }
