@@ -45,6 +45,7 @@ import {
   unquotedMeant,
 } from './property-meant.ts';
 import { inQuotes, proseFrom, proseMeant, quoteMeant } from './prose-meant.ts';
+import { dosageMeant, spreadMeant } from './supply-meant.ts';
 import type { Declaration, Statement } from './syntax.ts';
 import { boltMeant, conditionMeant, pipeThreadAt, threadMeant, toleranceMeant } from './thread-meant.ts';
 import {
@@ -73,7 +74,7 @@ import { isBeforePattern } from './wanted.ts';
 /** Which clause of the node was meant where another one stands, as `mendOf` gives it. */
 export function clauseMeant(here: Stopped, word: string, at: number): Advice | undefined {
   const { kind } = here.node!;
-  const turns = word === 'quantity' ? turnsMeant(here, at) : undefined;
+  const turns = word === 'quantity' ? (turnsMeant(here, at) ?? dosageMeant(here, at)) : undefined;
   if (turns !== undefined) return turns;
   const thread = isDeclaration(kind) ? threadMeant(here, at, '') : undefined;
   if (thread !== undefined) {
@@ -155,7 +156,7 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
   }
   if (word !== 'quantity') return undefined;
   const last = here.endOfQuantity(at) ?? at;
-  if (kind === 'fit' && unitOf(here.tokens[last]!.image)?.kind === 'torque')
+  if (kind === 'fit' && here.unitAt(last)?.kind === 'torque')
     return [`a torque belongs to \`tighten\`, write ${here.shownFrom(at, last, `tighten ${partOf(here)} to `)} below`];
   if (kind === 'measure') {
     // `0.05 mm max`
@@ -169,7 +170,7 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
   }
   const list = kind === 'tighten' ? listMeant(here, at) : undefined;
   if (list !== undefined) return list;
-  const isAngle = unitOf(here.tokens[at + 1]?.image ?? '')?.kind === 'angle';
+  const isAngle = here.unitAt(at + 1)?.kind === 'angle';
   const clause = ['to', 'max'].find((each) => here.allowed.has(each) && !here.seen.has(each));
   if (clause === undefined || isAngle || here.seen.has('in')) return undefined;
   // `12 kN max`
@@ -182,7 +183,7 @@ function leadMeant(here: Stopped, at: number): Advice | undefined {
   if (!/^(?:at|max|to|with)$/.test(here.tokens[at]!.image) || !isNumber(here.onLine(at + 1))) return undefined;
   const { kind } = here.node!;
   if (kind === 'measure') return [measured];
-  const unit = unitOf(here.tokens[here.endOfQuantity(at + 1) ?? at]!.image);
+  const unit = here.unitAt(here.endOfQuantity(at + 1) ?? at);
   const clause = kind === 'press' ? 'max' : 'to';
   return unit === undefined || unit.kind !== setBy[kind] || here.seen.has(clause) ? undefined : write(clause);
 }
@@ -197,11 +198,13 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   if (expected === '`hand`' && isNumber(token)) {
     const turns = turnsMeant(here, at);
     if (turns !== undefined) return turns;
-    const unit = unitOf(here.tokens[here.endOfQuantity(at) ?? at]!.image);
+    const unit = here.unitAt(here.endOfQuantity(at) ?? at);
     if (unit?.kind === 'torque') return [...torqueBehindTo, 'to', at - 1, at - 1];
   }
   const thread = isDeclaration(kind) ? threadMeant(here, at, expected) : undefined;
   if (thread !== undefined) return thread;
+  const dosage = dosageMeant(here, at);
+  if (dosage !== undefined) return dosage;
   const fraction = turnsInFraction(here, at) ?? fractionMeant(here, at) ?? numberMeant(here, at);
   if (fraction !== undefined) return fraction;
   if (image === '*' && /^M[0-9]+$/.test(before?.image ?? '') && isNumber(follows))
@@ -329,13 +332,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     return ['where the code stands is told behind `code plate`', type === Text ? `plate ${image}` : 'plate'];
   if (leads.test(expected)) {
     const lead = expected.slice(1, -1);
-    // `apply a thin bead of sealant to lid`
-    let of = at;
-    while (kind === 'apply' && here.onLine(of) !== undefined && here.tokens[of]!.image !== 'of') of++;
-    if (kind === 'apply' && here.onLine(of + 1)?.tokenType === Word && here.onLine(of + 2)?.image === 'to') {
-      const { image: supply } = here.tokens[of + 1]!;
-      return [`write \`apply ${supply}\``, supply, of + 1, at - 1];
-    }
+    const spread = spreadMeant(here, at);
+    if (spread !== undefined) return spread;
     // `apply thread locker to bolt`
     if (
       lead === 'to' &&
@@ -477,7 +475,7 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
       if (/^(?:under|below|beneath|in|inside|on|onto)$/.test(image))
         return ['write `behind`, or `carried by` where it sits on it'];
     }
-    const unit = unitOf(here.tokens[here.endOfQuantity(at + 1) ?? at]!.image);
+    const unit = here.unitAt(here.endOfQuantity(at + 1) ?? at);
     const near =
       type === Word
         ? nearest(
@@ -507,7 +505,7 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
     if (kind === 'step' && /^(?:duration|needs|time)$/.test(image) && isNumber(follows) && !here.seen.has('takes'))
       return write('takes');
     const last = kind === 'step' ? here.endOfQuantity(at) : undefined;
-    if (last !== undefined && unitOf(here.tokens[last]!.image)?.kind === 'time')
+    if (last !== undefined && here.unitAt(last)?.kind === 'time')
       return [`write ${here.shownFrom(at, last, 'takes ')}`, `takes ${image}`];
   }
   if (image === 'sequence' && here.allowed.has('order') && !here.seen.has('order') && isNumber(follows))

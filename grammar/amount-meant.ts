@@ -243,7 +243,7 @@ export function rangeAt(here: Stopped, at: number): { range: string; end: string
 }
 
 export function isAngle(here: Stopped, at: number): boolean {
-  return isNumber(here.tokens[at]) && unitOf(here.tokens[at + 1]?.image ?? '')?.kind === 'angle';
+  return isNumber(here.tokens[at]) && here.unitAt(at + 1)?.kind === 'angle';
 }
 
 /** `lead two days`, `circle six`, `remove bolt four`, `remove four bolts`: a number in words. */

@@ -621,7 +621,10 @@ export class ChunkReader extends BlockReader {
   }
 
   private waitFor(from: number, to: number): void {
-    this.tell(from + 1, 'a time such as `60 min`', '`for`', 'take it out', behindIt, '');
+    const [mend, replacement, last = from + 1] = this.withUnit(takeOut, from + 1);
+    this.trouble(from + 1);
+    const message = trouble('a time such as `60 min`', '`for`', mend, behindIt);
+    this.issue(this.tokens[from + 1]!, this.tokens[last]!, message, replacement);
     this.statement('wait', from, to, from + 2);
   }
 

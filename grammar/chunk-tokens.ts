@@ -3,6 +3,7 @@ import { fillers } from './meant.ts';
 import { countFirst } from './sorted.ts';
 import type { Chunk } from './syntax.ts';
 import { endOf, isLineFirst, isNumber, isUnit, PlusMinus, To } from './tokens.ts';
+import { type Unit, unitOf } from './units.ts';
 
 /** The tokens of a text, as the reader of one chunk goes through them: by their indexes. */
 export class ChunkTokens {
@@ -58,6 +59,11 @@ export class ChunkTokens {
     const spread = this.onLine(i + 1)?.tokenType;
     const last = (spread === To || spread === PlusMinus) && isNumber(this.onLine(i + 2)) ? i + 2 : i;
     return isUnit(this.onLine(last + 1)) ? last + 1 : last;
+  }
+
+  /** The unit at `i`, if one stands there. */
+  unitAt(i: number): Unit | undefined {
+    return unitOf(this.tokens[i]?.image ?? '');
   }
 
   written(first: number, last: number): string {

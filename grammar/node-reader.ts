@@ -1,10 +1,10 @@
 import { EOF, type IToken } from 'chevrotain';
 import { clauseMeant, isCount, meantBy, mendOf, whatFollows } from './advice.ts';
-import { shown } from './chunk-tokens.ts';
+import { shown, shownText } from './chunk-tokens.ts';
 import { propertiesOf, repeatable, rivalsOf } from './clauses.ts';
 import { isBlock, isDeclaration, isQuoteBehind, isStatement } from './heads.ts';
 import { maxCount } from './limits.ts';
-import { isClauseWord, type Node, type Stopped } from './mend.ts';
+import { type Advice, isClauseWord, type Node, type Stopped } from './mend.ts';
 import { slugOf } from './name-meant.ts';
 import { endOfWords } from './prose-meant.ts';
 import { type ClauseKeeper, Rules } from './rules.ts';
@@ -17,6 +17,7 @@ import {
   declarationWords,
   endOf,
   isContextual,
+  isNumber,
   keyword as k,
   NumberToken,
   OpenText,
@@ -98,7 +99,8 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
       : !again
         ? { expected: `\`${rival}\` or ${found}`, found: 'both', mend: 'take one of them out' }
         : (twice[word] ?? { expected: `${found} once`, found: 'it again', mend: firstCounts });
-    const meant = foreign || again ? clauseMeant(this, word, at) : undefined;
+    const advice = foreign || again ? clauseMeant(this, word, at) : undefined;
+    const meant = advice && this.withUnit(advice, at);
     const mend = count !== undefined ? `a count is written \`${count}\`` : (meant?.[0] ?? told.mend);
     const replacement = count ?? meant?.[1];
     const reason = [told.expected, told.found, mend] as const;
@@ -310,7 +312,7 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
     const token = this.tokens[stop.at]!;
     const before = this.tokens[stop.at - 1];
     // One trouble a place: a stray unit or a reserved name has been told of already.
-    if (this.isTroubled(stop.at - 1, next - 1)) {
+    if (this.isTroubledBesideUnits(stop.at - 1, next - 1)) {
       // `part drain plug`
       if (before?.tokenType === ReservedName && this.isTroubled(stop.at, stop.at))
         if (
@@ -324,16 +326,18 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
     if (this.isOfForeign(stop.at)) return undefined;
     // What stands behind a clause that was told of as none of this node goes with it.
     if (before !== undefined && this.chunk.issues.at(-1)?.start === before.startOffset - this.base) return undefined;
-    const [advice, replacement, last = stop.at, first = stop.at] =
-      meantBy(this, stop.at, stop.expected) ?? mendOf(this, stop.at, stop.expected);
+    const meant = meantBy(this, stop.at, stop.expected) ?? mendOf(this, stop.at, stop.expected);
+    const [advice, replacement, last = stop.at, first = stop.at] = this.withUnit(meant, stop.at);
+    // The unit was told of, and is no part of what was meant.
+    if (last === (meant[2] ?? stop.at) && this.isTroubled(Math.max(last + 1, stop.at), next - 1)) return undefined;
     const [expected, mend] =
       stop.expected === ''
         ? [whatFollows(this), advice]
         : advice === ''
           ? wanted(this, stop.at, stop.expected)
           : [stop.expected, advice];
-    const isClause = first === last && token.tokenType === Word;
-    const word = isClause && this.leadsClause(replacement) ? replacement : undefined;
+    const isClause = first === (meant[2] ?? stop.at) && token.tokenType === Word;
+    const word = isClause && this.leadsClause(meant[1]) ? meant[1] : undefined;
     const message = trouble(
       expected,
       shown(token),
@@ -343,6 +347,27 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
     this.issue(this.tokens[first]!, this.tokens[last]!, message, replacement);
     if (first < stop.at && replacement !== undefined) this.joinName(first, last, replacement.replace(/ x[0-9]+$/, ''));
     return word;
+  }
+
+  private forgetUnit(i: number): void {
+    this.forgetIssues(this.unitToldAt(i)?.whole === undefined ? i : i - 1, i + 1);
+  }
+
+  /** What was meant with the unit behind it, where that is written otherwise: both are one slip. */
+  protected withUnit(advice: Advice, at: number): Advice {
+    const [words, replacement, last = at, first = at] = advice;
+    if (replacement === undefined) return advice;
+    for (let i = first; i <= last; i++) if (this.unitToldAt(i) !== undefined) this.forgetUnit(i);
+    const unit = this.endOfQuantity(isNumber(this.tokens[last]) ? last : last + 1);
+    const told = this.unitToldAt(unit) ?? this.dottedUnit(unit);
+    if (told === undefined || unit! <= last) return advice;
+    const gap = this.text.slice(endOf(this.tokens[last]!), this.tokens[unit!]!.startOffset);
+    const joined = replacement + (told.meant === '°' ? gap.trimEnd() : gap) + told.meant;
+    const written = (told.whole === undefined ? joined : joined.replace(/[0-9.]+ ?[^0-9. ]+$/, told.whole)).trimStart();
+    this.forgetUnit(unit!);
+    for (let i = last + 1; i <= told.last; i++) this.trouble(i);
+    const isSaid = replacement === '' || words.startsWith('write ');
+    return [`${isSaid ? '' : `${words}, `}write ${shownText(written)}`, written, told.last, first];
   }
 
   /** True for a clause of the node that has not stood yet, and that goes on behind its word. */

@@ -5,7 +5,6 @@ import { hazardFor } from './meant.ts';
 import { type Advice, type Stopped, touches, write } from './mend.ts';
 import type { Declaration } from './syntax.ts';
 import { Comma, DashedNumber, FitPair, isNumber, isUnit, keyword as k, NumberToken, Text, Word } from './tokens.ts';
-import { unitOf } from './units.ts';
 import { writeOneOf } from './wanted.ts';
 
 /** `ID 25 mm`, `outer diameter 52 mm`, `size M8` */
@@ -78,7 +77,7 @@ export function hazardMeant(here: Stopped, at: number): Advice | undefined {
 export function propertyMeant(here: Stopped, at: number): Advice | undefined {
   const { image } = here.tokens[at]!;
   const last = here.endOfQuantity(at) ?? at;
-  const kind = unitOf(here.tokens[last]!.image)?.kind;
+  const kind = here.unitAt(last)?.kind;
   const lead = (word: string): [string, string] => [
     `write ${here.shownFrom(at, last, `${word} `)}`,
     `${word} ${image}`,

@@ -23,6 +23,7 @@ import {
   isReserved,
   isShaftClass,
   isThousands,
+  isUnit,
   keyword as k,
   NumberToken,
   OpenText,
@@ -38,7 +39,7 @@ import {
   UnknownUnit,
   Word,
 } from './tokens.ts';
-import { knownSize, unitMeant, unitOfTwo } from './units.ts';
+import { knownSize, type Unit, unitMeant, unitOf, unitOfTwo } from './units.ts';
 
 /** What is said of a trouble. */
 export const trouble = (expected: string, found: string, mend: string, where: string): string =>
@@ -53,6 +54,15 @@ for (const type of [OpenText, CommaNumber, PointNumber, To, UnknownUnit, Times, 
   suspects[type.tokenTypeIdx!] = true;
 /** Units that are the first word of another one in two. */
 const beginsUnit: ReadonlySet<string> = new Set(['N', 'lb', 'lbf', 'kg', 'kgf', 'in', 'deg', '°']);
+
+/** How a unit is written that stands there otherwise. */
+interface UnitTold {
+  /** Its last token. */
+  readonly last: number;
+  readonly meant: string;
+  /** The number before it in that unit, with it, where it is another number. */
+  readonly whole: string | undefined;
+}
 
 /** The troubles of a chunk: those that single tokens are by themselves, and which tokens have been told of. */
 export class TokenTroubles extends ChunkTokens {
@@ -270,6 +280,7 @@ export class TokenTroubles extends ChunkTokens {
     const inTwo = this.unitInTwo(i);
     if (inTwo !== undefined) {
       this.trouble(i).add(i + 1);
+      this.noteUnit(i, i + 1, inTwo);
       const found = this.shownFrom(i, i + 1);
       this.issue(token, this.tokens[i + 1]!, trouble('a unit', found, `write \`${inTwo}\``, behindIt), inTwo);
       return;
@@ -376,6 +387,8 @@ export class TokenTroubles extends ChunkTokens {
           ? `write both numbers in another unit, ${number.image} ${token.image} are \`${known}\``
           : `write \`${known}\``;
         this.trouble(i);
+        const unit = /[^\d. ]+$/.exec(known)![0];
+        if (!isEnd) this.noteUnit(i, i, unit, known);
         this.issue(number, token, trouble('a unit', shown(token), said, behindIt), isEnd ? undefined : known);
         return;
       }
@@ -584,6 +597,7 @@ export class TokenTroubles extends ChunkTokens {
     const isDotted = touches(token, this.onLine(i + 1)) && this.tokens[i + 1]!.image === '.';
     this.trouble(i);
     if (isDotted) this.trouble(i + 1);
+    if (meant !== undefined && !isProperty) this.noteUnit(i, isDotted ? i + 1 : i, meant);
     if (condition !== undefined) {
       const [words, instead, last = i] = conditionMeant(this, i, condition);
       const found = this.shownFrom(i, last);
@@ -609,6 +623,39 @@ export class TokenTroubles extends ChunkTokens {
       behindIt,
     );
     this.issue(token, this.tokens[isDotted ? i + 1 : i]!, message, meant ?? near);
+  }
+
+  private noteUnit(i: number, last: number, meant: string, whole?: string): void {
+    this.unitsTold ??= new Map();
+    this.unitsTold.set(i, { last, meant, whole });
+  }
+  /** By the tokens that units begin with of which was told how they are written. */
+  private unitsTold: Map<number, UnitTold> | undefined;
+
+  protected unitToldAt(i: number | undefined): UnitTold | undefined {
+    return i === undefined ? undefined : this.unitsTold?.get(i);
+  }
+
+  /** `25 Nm.`: as `unitToldAt`, for a unit that has a point behind it. */
+  protected dottedUnit(i: number | undefined): UnitTold | undefined {
+    const [unit, point] = i === undefined ? [] : [this.tokens[i], this.onLine(i + 1)];
+    if (!isUnit(unit) || point?.image !== '.' || !touches(unit, point)) return undefined;
+    return { last: i! + 1, meant: unit.image, whole: undefined };
+  }
+
+  override unitAt(i: number): Unit | undefined {
+    return unitOf(this.unitToldAt(i)?.meant ?? '') ?? super.unitAt(i);
+  }
+
+  /** As `isTroubled`, but for units of which was told how they are written. */
+  protected isTroubledBesideUnits(first: number, last: number): boolean {
+    if (this.troubled === undefined) return false;
+    for (let i = first; i <= last; i++) {
+      const unit = this.unitToldAt(i);
+      if (unit !== undefined) i = unit.last;
+      else if (this.troubled.has(i)) return true;
+    }
+    return false;
   }
 
   /** True within what a `measure` of the same line says. */
