@@ -18,6 +18,7 @@ import {
   rangeOfTwo,
   rateMeant,
   restatementMeant,
+  stagesDividedMeant,
   stagesMeant,
   stagesPartedMeant,
   timesMeant,
@@ -32,7 +33,7 @@ import { type Advice, isClauseWord, quoteIt, type Stopped, takeOut, takeOutTo, t
 import { isInList, isInTitle, nameInWords, slugOf, wordMeant } from './name-meant.ts';
 import { nearest } from './nearest.ts';
 import { isFraction, numberMeant } from './number-meant.ts';
-import { orderAgain, orderCalled, orderIn, orderMeant } from './order-meant.ts';
+import { orderAgain, orderCalled, orderIn, orderListed, orderMeant } from './order-meant.ts';
 import {
   doubled,
   hazardCalled,
@@ -205,6 +206,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   if (thread !== undefined) return thread;
   const dosage = dosageMeant(here, at);
   if (dosage !== undefined) return dosage;
+  const divided = expected === '' || expected === 'a number' ? stagesDividedMeant(here, at) : undefined;
+  if (divided !== undefined) return divided;
   const fraction = turnsInFraction(here, at) ?? fractionMeant(here, at) ?? numberMeant(here, at);
   if (fraction !== undefined) return fraction;
   if (image === '*' && /^M[0-9]+$/.test(before?.image ?? '') && isNumber(follows))
@@ -356,6 +359,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   if (expected === '`hand`' && isAngle(here, at)) return ['an angle stands behind `then`'];
   const order = expected === '`stages`' ? orderIn(here, at - 1) : undefined;
   if (order !== undefined) return order;
+  const listed = expected === '`stages`' ? orderListed(here, at) : undefined;
+  if (listed !== undefined) return listed;
   const counted = expected === '`stages`' ? countedStagesMeant(here, at) : undefined;
   if (counted !== undefined) return counted;
   if (expected === '`stages`' && type === Word && here.onLine(at + 1)?.tokenType === Word)
@@ -392,10 +397,10 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     if (isAngle(here, at + 1)) return ['an angle stands behind `then`', 'then'];
     if (here.onLine(at + 1)?.tokenType === k.then) return takeOut;
   }
-  const listed = expected === '' ? listWithAnd(here, at) : undefined;
-  if (listed !== undefined) {
-    for (let i = listed[3]; i <= listed[2]; i++) here.trouble(i);
-    return listed;
+  const joined = expected === '' ? listWithAnd(here, at) : undefined;
+  if (joined !== undefined) {
+    for (let i = joined[3]; i <= joined[2]; i++) here.trouble(i);
+    return joined;
   }
   const stages = kind === 'tighten' ? stagesFrom(here, at) : undefined;
   if (stages !== undefined) return stages;

@@ -7,7 +7,7 @@ import { isFraction } from './number-meant.ts';
 import { inQuotes } from './prose-meant.ts';
 import type { Statement } from './syntax.ts';
 import { Comma, DashedNumber, isNumber, isUnit, keyword as k, Slash, Word } from './tokens.ts';
-import { unitMeant, unitOf } from './units.ts';
+import { type Unit, unitMeant, unitOf } from './units.ts';
 
 /** `tighten bolt 10, 20, 25 N·m`, `tighten bolt 1, 3, 2, 4` */
 export function listMeant(here: Stopped, at: number): Advice | undefined {
@@ -283,58 +283,84 @@ const inWords: ReadonlyMap<string, number> = new Map(
 /** A line may have thousands of them, each with a comma too few. */
 const mostAngles = 200;
 
-/** A joint is tightened in a few. */
-const mostStages = 10;
-/** As many of a list are written anew. */
+/** So far it is looked back for the beginning of a list, and so many of it are written anew. */
 const mostListed = 20;
+const mostWritten = 200;
 
 /** `in stages 50 120 N·m`, `in stages 50 N·m 120 N·m` */
 export function stagesPartedMeant(here: Stopped, at: number): Advice | undefined {
   if (!here.seen.has('in') || here.isTroubled(at, at)) return undefined;
   const lead = isUnit(here.tokens[at - 1]) ? at - 3 : at - 2;
   if (here.tokens[lead]?.tokenType !== k.stages) return undefined;
-  const numbers: string[] = [];
-  let unit: string | undefined;
-  let last = lead;
-  while (numbers.length < mostStages && isNumber(here.onLine(last + 1))) {
-    numbers.push(here.tokens[last + 1]!.image);
-    const end = here.endOfQuantity(last + 1)!;
-    if (end > last + 2) return undefined;
-    if (end === last + 2) {
-      const { image } = here.tokens[end]!;
-      if (unitOf(image)?.kind !== 'torque' || (unit ?? image) !== image) return undefined;
-      unit = image;
-    }
-    last = end;
-  }
-  if (unit === undefined) return undefined;
-  const written = numbers.map((number) => `${number} ${unit}`).join(', ');
-  for (let i = at + 1; i <= last; i++) here.trouble(i);
-  return [`stages are parted by commas, each with its unit, write ${shownText(written)}`, written, last, lead + 1];
+  const { written, last, isAngle } = listedFrom(here, lead + 1) ?? {};
+  if (written === undefined || isAngle || last! < at) return undefined;
+  forgetStages(here);
+  for (let i = at + 1; i <= last!; i++) here.trouble(i);
+  return [`${stagesParted}, write ${shownText(written)}`, written, last, lead + 1];
+}
+const stagesParted = 'stages are parted by commas, each with its unit';
+
+/** `in stages 10/25 N·m`, `10 – 25 N·m`, `10-25 N·m`: what parts the stages stands at `at`, or they do. */
+export function stagesDividedMeant(here: Stopped, at: number): Advice | undefined {
+  let lead = at - 1;
+  while (lead > at - 3 * mostListed && here.onLine(lead) !== undefined && isOfList(here.tokens[lead]!)) lead--;
+  if (here.tokens[lead]?.tokenType !== k.stages) return undefined;
+  const { written, last, isAngle } = listedFrom(here, lead + 1) ?? {};
+  if (written === undefined || isAngle || last! < at) return undefined;
+  forgetStages(here);
+  for (let i = at + 1; i <= last!; i++) here.trouble(i);
+  return [`${stagesParted}, write ${shownText(written)}`, written, last, lead + 1];
+}
+
+/** What was read of them is not all of them, so that nothing is concluded from it. */
+function forgetStages({ node }: Stopped): void {
+  (node as Statement).stages = undefined;
 }
 
 /** `10, 20 and 30 N·m`: the numbers of a list that begins at `first`, each with the unit of those that have one, and the last token. */
-export function listedFrom(here: ChunkTokens, first: number): { written: string; last: number } | undefined {
+export function listedFrom(
+  here: ChunkTokens,
+  first: number,
+): { written: string; last: number; isAngle: boolean } | undefined {
   const numbers: string[] = [];
-  let unit: string | undefined;
+  let unit: Unit | undefined;
   let last = first;
-  for (let next = first; numbers.length < mostListed; ) {
-    if (next === first ? !isNumber(here.tokens[next]) : !isNumber(here.onLine(next))) return undefined;
-    numbers.push(here.tokens[next]!.image);
-    const behind = here.onLine(next + 1);
-    const isOfList = isUnit(behind) && behind!.image !== 'and';
-    if (isOfList && (unit ?? behind!.image) !== behind!.image) return undefined;
-    if (isOfList) unit = behind!.image;
-    last = isOfList ? next + 1 : next;
+  for (let next = first; ; ) {
+    if (numbers.length > mostWritten) return undefined;
+    const token = next === first ? here.tokens[next] : here.onLine(next);
+    const isDashed = token?.tokenType === DashedNumber && /^[0-9.]+(?:-[0-9.]+)+$/.test(token.image);
+    if (!isNumber(token) && !isDashed) return undefined;
+    numbers.push(...token!.image.split(isDashed ? '-' : ' '));
+    const isOfNumber = (isDashed || isUnit(here.onLine(next + 1))) && here.onLine(next + 1)?.image !== 'and';
+    const behind = isOfNumber ? here.unitAt(next + 1) : undefined;
+    if (isOfNumber && behind === undefined) return undefined;
+    // `in stages 10 N·m 25 N·m then 90°`
+    if (behind !== undefined && unit !== undefined && behind.kind !== unit.kind) {
+      numbers.pop();
+      break;
+    }
+    if ((unit ?? behind)?.symbol !== (behind ?? unit)?.symbol) return undefined;
+    unit ??= behind;
+    last = isOfNumber ? next + 1 : next;
     next = last + 1;
-    if (here.onLine(next)?.tokenType === Comma) next++;
-    if (here.onLine(next)?.image === 'and') next++;
-    if (next === last + 1) break;
+    while (isBetween(here.onLine(next))) next++;
+    if (next === last + 1 && !isNumber(here.onLine(next))) break;
   }
-  const kind = unitOf(unit ?? '')?.kind;
-  if (kind !== 'torque' && kind !== 'angle') return undefined;
-  return { written: numbers.map((each) => (unit === '°' ? each + unit : `${each} ${unit}`)).join(', '), last };
+  if (unit?.kind !== 'torque' && unit?.kind !== 'angle') return undefined;
+  const { symbol } = unit;
+  const isAngle = unit.kind === 'angle';
+  return {
+    written: numbers.map((each) => (symbol === '°' ? each + symbol : `${each} ${symbol}`)).join(', '),
+    last,
+    isAngle,
+  };
 }
+
+/** What stands between two of a list: also `then`, a stroke or a dash. */
+const isBetween = (token: IToken | undefined): boolean =>
+  token !== undefined && (token.tokenType === Comma || /^(?:and|then|to|[/–—-])$/.test(token.image));
+const isOfList = (token: IToken): boolean =>
+  isBetween(token) || isNumber(token) || token.tokenType === DashedNumber || isUnit(token);
 
 /** `in stages 10, 20 and 30 N·m`, `angles 0, 90 and 180°`, whose `and` stands at `at`. */
 export function listWithAnd(
@@ -342,9 +368,7 @@ export function listWithAnd(
   at: number,
 ): [words: string, written: string, last: number, first: number] | undefined {
   let lead = at - 1;
-  const isOfList = (token: IToken | undefined): boolean =>
-    token?.tokenType === Comma || token?.image === 'and' || isNumber(token) || isUnit(token);
-  while (lead > at - 3 * mostListed && isOfList(here.onLine(lead))) lead--;
+  while (lead > at - 3 * mostListed && here.onLine(lead) !== undefined && isOfList(here.tokens[lead]!)) lead--;
   const type = here.tokens[lead]?.tokenType;
   if (here.tokens[at]!.image !== 'and' || (type !== k.stages && type !== k.angles)) return undefined;
   const { written, last } = listedFrom(here, lead + 1) ?? {};
@@ -355,14 +379,26 @@ export function listWithAnd(
 
 /** `in 3 stages: 10, 20, 30 N·m`, `in two stages 10 N·m and 25 N·m` */
 export function countedStagesMeant(here: Stopped, at: number): Advice | undefined {
-  if (here.onLine(at + 1)?.tokenType !== k.stages) return undefined;
-  let first = at + 2;
-  while (/^(?:of|:)$/.test(here.onLine(first)?.image ?? '')) first++;
-  const { written, last } = (here.onLine(first) && listedFrom(here, first)) ?? {};
-  if (written === undefined) return undefined;
-  for (let i = at + 1; i <= last!; i++) here.trouble(i);
+  const isCounted =
+    isNumber(here.tokens[at]) || here.onLine(at + 1)?.tokenType === Word || isSteps(here.onLine(at + 1));
+  let steps = at;
+  while (isCounted && steps < at + 2 && !isSteps(here.onLine(steps))) steps++;
+  if (!isSteps(here.onLine(steps))) return undefined;
+  let first = steps + 1;
+  while (/^(?:of|at|to|:)$/.test(here.onLine(first)?.image ?? '')) first++;
+  const { written, last, isAngle } = (here.onLine(first) && listedFrom(here, first)) ?? {};
+  for (let i = at + 1; i <= (last ?? steps); i++) here.trouble(i);
+  if (written === undefined || isAngle)
+    return ['`in stages` names the torque of each, as in `in stages 12 N·m, 25 N·m`', undefined, steps, at - 1];
   return [`write ${shownText(`in stages ${written}`)}`, `in stages ${written}`, last, at - 1];
 }
+
+/** What the trade also says for stages. */
+const isSteps = (token: IToken | undefined): boolean =>
+  /^(?:stages?|steps?|passes|pass|rounds?|increments?)$/.test(token?.image ?? '');
+/** `in 2 steps`, `in 3 equal passes`, whose last word stands at `i`. */
+export const areStepsCounted = (here: ChunkTokens, i: number): boolean =>
+  here.tokens[i - 2]?.tokenType === k.in && (isSteps(here.tokens[i]) || isSteps(here.onLine(i + 1)));
 
 /** `angles 0° 90° 180°` */
 export function anglesMeant(here: Stopped, at: number): Advice | undefined {

@@ -328,8 +328,8 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
     if (before !== undefined && this.chunk.issues.at(-1)?.start === before.startOffset - this.base) return undefined;
     const meant = meantBy(this, stop.at, stop.expected) ?? mendOf(this, stop.at, stop.expected);
     const [advice, replacement, last = stop.at, first = stop.at] = this.withUnit(meant, stop.at);
-    // The unit was told of, and is no part of what was meant.
-    if (last === (meant[2] ?? stop.at) && this.isTroubled(Math.max(last + 1, stop.at), next - 1)) return undefined;
+    // A unit was told of that is no part of what was meant.
+    if (this.hasUnitTold(stop.at - 1, first - 1) || this.hasUnitTold(last + 1, next - 1)) return undefined;
     const [expected, mend] =
       stop.expected === ''
         ? [whatFollows(this), advice]
@@ -349,6 +349,11 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
     return word;
   }
 
+  private hasUnitTold(from: number, to: number): boolean {
+    for (let i = from; i <= to; i++) if (this.unitToldAt(i) !== undefined) return true;
+    return false;
+  }
+
   private forgetUnit(i: number): void {
     this.forgetIssues(this.unitToldAt(i)?.whole === undefined ? i : i - 1, i + 1);
   }
@@ -358,6 +363,14 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
     const [words, replacement, last = at, first = at] = advice;
     if (replacement === undefined) return advice;
     for (let i = first; i <= last; i++) if (this.unitToldAt(i) !== undefined) this.forgetUnit(i);
+    const isSaid = replacement === '' || words.startsWith('write ');
+    const before = this.unitToldAt(first - 1);
+    if (before !== undefined && before.whole === undefined && isSaid && replacement !== '') {
+      // `25 ft-lb in a star pattern`
+      const written = `${before.meant} ${replacement}`;
+      this.forgetUnit(first - 1);
+      return [`write ${shownText(written)}`, written, last, first - 1];
+    }
     const unit = this.endOfQuantity(isNumber(this.tokens[last]) ? last : last + 1);
     const told = this.unitToldAt(unit) ?? this.dottedUnit(unit);
     if (told === undefined || unit! <= last) return advice;
@@ -366,7 +379,6 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
     const written = (told.whole === undefined ? joined : joined.replace(/[0-9.]+ ?[^0-9. ]+$/, told.whole)).trimStart();
     this.forgetUnit(unit!);
     for (let i = last + 1; i <= told.last; i++) this.trouble(i);
-    const isSaid = replacement === '' || words.startsWith('write ');
     return [`${isSaid ? '' : `${words}, `}write ${shownText(written)}`, written, told.last, first];
   }
 

@@ -1,7 +1,7 @@
 /** What was most likely meant by words for the order of tightening. */
 import { type Advice, type Stopped, write } from './mend.ts';
 import type { Statement } from './syntax.ts';
-import { isKeyword, keyword as k } from './tokens.ts';
+import { DashedNumber, isKeyword, isNumber, keyword as k } from './tokens.ts';
 
 /** `in a star pattern`, whose `in` stands at `at` */
 export function orderIn(here: Stopped, at: number): Advice | undefined {
@@ -11,6 +11,19 @@ export function orderIn(here: Stopped, at: number): Advice | undefined {
   if (again !== undefined) return again;
   const order = orderMeant(here, shape);
   return order === undefined ? undefined : [...write(order), last, at];
+}
+
+/** `in order 1, 3, 2, 4`, `in the sequence 1-3-2-4`: hole numbers behind the `in` that stands before `at`. */
+export function orderListed(here: Stopped, at: number): Advice | undefined {
+  const word = here.behindFillers(at);
+  if (!/^(?:order|sequence)$/.test(here.onLine(word)?.image ?? '') || !here.allowed.has('order')) return undefined;
+  const numbers = here.onLine(word + 1)?.image === ':' ? word + 2 : word + 1;
+  const behind = here.onLine(numbers);
+  const isDashed = behind?.tokenType === DashedNumber;
+  if (here.seen.has('order') || !(isDashed || isNumber(behind) || behind?.tokenType === k.star)) return undefined;
+  if (!isDashed) return [...write('order'), numbers - 1, at - 1];
+  const order = `order ${behind.image.replaceAll('-', ' ')}`;
+  return [...write(order), numbers, at - 1];
 }
 
 /** `order star in a cross pattern`: what the word at `shape` says, an order on the line says already. */

@@ -1,5 +1,5 @@
 import type { IToken, TokenType } from 'chevrotain';
-import { isTurns, listWithAnd } from './amount-meant.ts';
+import { areStepsCounted, isTurns, listWithAnd } from './amount-meant.ts';
 import { ChunkTokens, shown, shownText } from './chunk-tokens.ts';
 import { clausesOf, propertiesOf } from './clauses.ts';
 import { isBlock, isBlockPart, isDeclaration, isNameless, isPhase, isStatement, type Read } from './heads.ts';
@@ -291,6 +291,7 @@ export class TokenTroubles extends ChunkTokens {
       this.tell(i - 1, 'a name', shown(number), 'take it out', behindIt, '');
       return;
     }
+    if (areStepsCounted(this, i)) return;
     const head = before !== undefined && fillers.has(before.image) ? this.tokens[i - 3] : before;
     // Told of with the words that were to be a text.
     if (head !== undefined && isBeforeText(head)) return;

@@ -1357,7 +1357,11 @@ describe('what was most likely meant is said', () => {
     ],
     ['part b "B" hazard high pressure', 'a hazard is one word, write `pressure`', 'pressure'],
     ['pattern p circle angles 0/90/180', 'found `/`: angles are parted by commas, each with its sign, as in `0°, 60°`'],
-    [inStep('tighten b in stages 10/20/30 N·m'), 'found `/`: stages are parted by commas, each with its unit'],
+    [
+      inStep('tighten b in stages 10/20/30 N·m'),
+      'found `/`: stages are parted by commas, each with its unit, write `10 N·m, 20 N·m, 30 N·m`',
+      '10 N·m, 20 N·m, 30 N·m',
+    ],
     ['part b "B" hazard heat and pressure', 'found `and`: names in a list are parted by commas', ','],
     ['part b "B" hazard heat, high pressure', 'found `pressure`: a hazard is one word, write `pressure`', 'pressure'],
     [
@@ -1472,6 +1476,31 @@ describe('what was most likely meant is said', () => {
     ['part b "B" lead time 2 weeks', 'found `time`: write `14 d`', '14 d'],
     [inStep('tighten b 250 Ncm'), 'found `250`: write `to 2.5 N·m`', 'to 2.5 N·m'],
     ['step s 15 minutes', 'found `15`: write `takes 15 min`', 'takes 15 min'],
+    [
+      inStep('tighten b to 25 ft-lb in a star pattern'),
+      'expected `stages`, found `a`: write `lbf·ft order star`',
+      'lbf·ft order star',
+    ],
+    [inStep('tighten b in order 1, 3, 2, 4'), 'expected `stages`, found `order`: write `order`', 'order'],
+    [inStep('tighten b in the sequence 1-3-2-4'), 'found `the`: write `order 1 3 2 4`', 'order 1 3 2 4'],
+    ...['in 2 steps 10/25 N·m', 'in two passes: 10 N·m, 25 N·m', 'in steps of 10 N·m then 25 N·m'].map(
+      (steps): [string, string, string] => [
+        inStep(`tighten b ${steps}`),
+        'write `in stages 10 N·m, 25 N·m`',
+        'in stages 10 N·m, 25 N·m',
+      ],
+    ),
+    [inStep('tighten b in 3 equal steps'), 'found `3`: `in stages` names the torque of each, as in `in stages 12 N·m'],
+    ...['10/25 N·m', '10 – 25 N·m', '10-25 N·m', '10 N·m 25 Nm'].map((list): [string, string, string] => [
+      inStep(`tighten b in stages ${list}`),
+      'stages are parted by commas, each with its unit, write `10 N·m, 25 N·m`',
+      '10 N·m, 25 N·m',
+    ]),
+    [
+      inStep('tighten b in stages 2 4 6 8 10 12 14 16 18 20 22 24 N·m'),
+      'found `4`: stages are parted by commas, each with its unit, write `2 N·m, 4 N·m,',
+      Array.from({ length: 12 }, (_, i) => `${2 * i + 2} N·m`).join(', '),
+    ],
     [inStep('apply s cover\n  apply t to b'), 'expected `to`, found `cover`: write `to` before it', 'to cover'],
   ])('%s', (text, said, replacement) => {
     expect(issue(text)).toContain(said);
