@@ -463,6 +463,28 @@ teardown
     expect(lines.at(-1)).toMatch(/^wait /);
   });
 
+  // "Old sealant off" may as well mean that none is to go on.
+  test('what a text alone places is told in a note, what its spec places is not', () => {
+    const of = (declarations: string, statements: string): readonly string[] =>
+      drafted(teardown(declarations, statements)).notes.filter((note) => note.includes('goes'));
+    const parts = 'part lid "Lid"\npart base "Base"';
+    expect(of(`${parts}\n${sealant}`, 'remove lid\nclean lid "Old sealant off"')).toEqual([
+      '`sealant` goes on `lid`, as a text about it names it: look whether it does.',
+    ]);
+    expect(
+      of(
+        `${parts}\n${sealant}`,
+        'remove lid "Break the sealant"\nremove base "Cut the sealant"\nclean lid "Sealant off"',
+      ),
+    ).toEqual(['`sealant` goes on `lid` and `base`, as a text about them names it: look whether it does.']);
+    expect(
+      of(
+        'part lid-plate "Lid"\nsupply sealant "Sealant" spec "For the lid plate" cure 1 h',
+        'remove lid-plate\nclean lid-plate "Old sealant off"',
+      ),
+    ).toEqual([]);
+  });
+
   // Common practice, no source: a flange is drawn together by two fasteners or more; one nut holds a gear or a drum.
   test('a sealant that nothing places is guessed for a flange, and a note says so', () => {
     const { text, notes } = drafted(

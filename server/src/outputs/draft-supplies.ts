@@ -1,5 +1,7 @@
 import { type Declaration, type Statement, type Text, walk } from '../../../grammar/syntax.ts';
 import { locks } from '../checks/no-locker.ts';
+import { listed } from '../checks/wording.ts';
+import { addTo } from '../model/grouped.ts';
 import type { Model } from '../model/model.ts';
 import { siValueOf } from '../model/quantity.ts';
 
@@ -14,7 +16,7 @@ const seals = /\b(?:seal(?:ant|er|ing)|jointing)\b/i;
  * What cures where. A supply with a `cure` goes on
  * - a fastener declared `threadlock`, if it is the one thread locker;
  * - a part that a text names along with it: the text of a statement of teardown or inspection about the part, or its own
- *   title or spec;
+ *   title or spec; a note says so of a text, which may as well be about what is to come off;
  * - if it is a sealant declared in this very file, and nothing says where: the one part that two fasteners or more hold and
  *   that has no `renew` part, such as a gasket, behind it; a note says that this is a guess.
  * Where several would do, none is chosen, and a note says so.
@@ -47,15 +49,22 @@ export function coatsOf(model: Model, comesBack: (part: string) => boolean): { c
   }
 
   if (curing.length === 0) return { coats, notes };
+  const byTexts = new Map<string, string[]>();
   const suppliesIn = namer(curing.map(([supply, { title }]) => [supply, namesOf(supply, title)]));
-  for (const { part, text } of textsOf(model)) {
-    const named = suppliesIn(text);
-    if (named.length === 1 && comesBack(part)) add(named[0]!, part);
-  }
   const partsIn = namer([...model.parts].map(([part, { title }]) => [part, [part, title?.value ?? '']]));
   for (const [supply, { title, spec }] of curing)
     for (const part of partsIn(wordsOf(`${title?.value ?? ''} ${spec?.value ?? ''}`)))
       if (comesBack(part)) add(supply, part);
+  for (const { part, text } of textsOf(model)) {
+    const [supply, ...others] = suppliesIn(text);
+    if (supply === undefined || others.length > 0 || !comesBack(part) || said.has(`${supply} ${part}`)) continue;
+    add(supply, part);
+    addTo(byTexts, supply, part);
+  }
+  for (const [supply, parts] of byTexts)
+    notes.push(
+      `\`${supply}\` goes on ${listed(parts.map((part) => `\`${part}\``))}, as a text about ${parts.length === 1 ? 'it' : 'them'} names it: look whether it does.`,
+    );
 
   const applied = appliedIn(model);
   let joints: readonly string[] | undefined;
