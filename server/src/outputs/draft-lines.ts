@@ -1,6 +1,6 @@
 import type { Declaration, Quantity } from '../../../grammar/syntax.ts';
 import type { Unit } from '../../../grammar/units.ts';
-import { isClip } from '../checks/clips.ts';
+import { holdsAlone } from '../checks/clips.ts';
 import { holeCount, patternOf } from '../checks/holes.ts';
 import { counterpart, restatement } from '../checks/mixed-units.ts';
 import { byFineness, type Wrench, wrenchesIn } from '../checks/wrenches.ts';
@@ -77,7 +77,8 @@ export function tightenLine(model: Model, name: string, count: number, nowOn: nu
   const torque = part?.torque;
   const words = [`tighten ${name}${count === nowOn ? '' : ` x${count}`}`];
   if (torque !== undefined) {
-    const staged = count >= many && !holdsAlone(part) && torque.form === 'single' && torque.inUnit?.kind === 'torque';
+    const staged =
+      count >= many && !isAlone(model, part) && torque.form === 'single' && torque.inUnit?.kind === 'torque';
     const { first, wrench } = tighteningOf(model, torque, staged);
     const last = restated(model, torque);
     const angle = part?.angle === undefined ? '' : ` then ${written(part.angle)}`;
@@ -94,11 +95,11 @@ export function tightenLine(model: Model, name: string, count: number, nowOn: nu
   return words.join(' ');
 }
 
-const holdsAlone = (part: Declaration | undefined): boolean => part !== undefined && isClip(part);
+const isAlone = (model: Model, part: Declaration | undefined): boolean => part !== undefined && holdsAlone(model, part);
 
 /** On a circle from three pieces on, elsewhere from four; a field of points is worked from the middle outwards. */
 function orderWords(model: Model, part: Declaration | undefined, count: number): string[] {
-  if (holdsAlone(part)) return [];
+  if (isAlone(model, part)) return [];
   const pattern = patternOf(model, part)?.pattern;
   const holes = holeCount(patternOf(model, part));
   if (count < (pattern?.form === 'circle' ? many - 1 : many)) return [];
@@ -112,6 +113,6 @@ export const lacksWrench = (model: Model, name: string): boolean => {
   return (
     torque !== undefined &&
     wrenchesIn(model.tools).length > 0 &&
-    tighteningOf(model, torque, countOf(part) >= many && !holdsAlone(part)).wrench === undefined
+    tighteningOf(model, torque, countOf(part) >= many && !isAlone(model, part)).wrench === undefined
   );
 };
