@@ -377,8 +377,24 @@ describe('what is missing goes back where it came from in the mirror', () => {
   test.each([
     [
       'few fasteners, to their torque',
-      `${bolted(3)}teardown\n  step open\n    remove bolt\nreassembly\n  step close\n    do "Look."\n`,
+      `${bolted(2)}teardown\n  step open\n    remove bolt\nreassembly\n  step close\n    do "Look."\n`,
       ['      do "Look."', '+     fit bolt', '+     tighten bolt to 25 N·m'],
+    ],
+    [
+      'an angle, in the units of the procedure, with the tools that suit, as the draft has it',
+      [
+        'procedure lid "Lid"\n  measures imperial',
+        'part bolt x6 "Bolt" thread M8 class 10.9 torque 20 N·m then 90° holes rim',
+        'pattern rim circle 6 diameter 90 mm',
+        'tool small "Small wrench" range 11..60 N·m',
+        'tool gauge "Angle gauge"',
+        'teardown\n  step open\n    remove bolt\nreassembly\n  step close\n    do "Look."\n',
+      ].join('\n'),
+      [
+        '      do "Look."',
+        '+     fit bolt',
+        '+     tighten bolt to 20 N·m (14.8 lbf·ft) then 90° in stages 11 N·m (8.11 lbf·ft), 20 N·m (14.8 lbf·ft) order star using small, gauge',
+      ],
     ],
     [
       'four or more, in two stages and a star',

@@ -1,10 +1,7 @@
-import type { Declaration, Name, Statement } from '../../../grammar/syntax.ts';
+import type { Name, Statement } from '../../../grammar/syntax.ts';
 import { offsetsOf, type Span, type Step, type SyntaxTree, spanText } from '../../../grammar/syntax.ts';
-import type { Model } from '../model/model.ts';
 import { Beside } from '../model/noted.ts';
-import { convert, fromSI, say, toSI, written, writtenWhole } from '../model/quantity.ts';
 import type { Edit } from './check.ts';
-import { finestWrench } from './wrenches.ts';
 
 // Edits name the file of what they change; those to another file than `tree` have no offsets and are not offered.
 
@@ -188,39 +185,4 @@ function withoutLine(tree: SyntaxTree, span: Span, firstOf: (text: string, start
     while (/[ \t]/.test(text[start - 1] ?? '')) start--;
   }
   return { uri: span.chunk.uri, start, end, text: '' };
-}
-
-/** `to 25 N·m` and its angle, from a part's declaration; empty where none is declared. */
-function torqueWords(part: Declaration | undefined): string {
-  if (part?.torque === undefined) return '';
-  return ` to ${writtenWhole(part.torque)}${part.angle === undefined ? '' : ` then ${written(part.angle)}`}`;
-}
-
-/** The statement that tightens `part` as declared, in stages with a star order where four or more are tightened, with the finest wrench that suits. */
-export function tightenLine(
-  { tools }: Pick<Model, 'tools'>,
-  name: string,
-  part: Declaration | undefined,
-  count: number,
-  whole: number,
-): string {
-  const xN = count === whole ? '' : ` x${count}`;
-  if (part?.torque === undefined) return `tighten ${name}${xN} by hand`;
-  const wrench = finestWrench(tools, part.torque, count >= 4);
-  const order = `${count >= 4 ? ' order star' : ''}${wrench === undefined ? '' : ` using ${wrench}`}`;
-  const unit = part.torque.inUnit;
-  const first = part.torque.numbers[0];
-  if (
-    count >= 4 &&
-    part.angle === undefined &&
-    part.torque.form === 'single' &&
-    unit !== undefined &&
-    first !== undefined
-  ) {
-    const half = Number(fromSI(toSI(first.value, unit) / 2, unit).toPrecision(2));
-    const other = part.torque.restated?.inUnit;
-    const again = other === undefined ? '' : ` (${say(convert(half, unit, other), other)})`;
-    return `tighten ${name}${xN} in stages ${half} ${unit.symbol}${again}, ${writtenWhole(part.torque)}${order}`;
-  }
-  return `tighten ${name}${xN}${torqueWords(part)}${order}`;
 }

@@ -6,11 +6,12 @@ import { noted } from '../model/noted.ts';
 import { actionsWhere } from './actions.ts';
 import { type Action, type Check, type Finding, type Raw, type Repair, related, type Statement } from './check.ts';
 import { eachVariant } from './each-variant.ts';
-import { insertAfter, insertBefore, linesToMove, removeLine, tightenLine } from './edits.ts';
+import { insertAfter, insertBefore, linesToMove, removeLine } from './edits.ts';
 import { lastPlaceOf, placesOn } from './entries.ts';
 import { behindAlternatives, forCodes, isMovable, stepOf } from './for-codes.ts';
 import { warned } from './hazards.ts';
 import { insertMirrored, madeReady } from './mirrored.ts';
+import { tightenAsDeclared } from './tighten-line.ts';
 import { named } from './wording.ts';
 
 export const leftLoose: Check = {
@@ -91,7 +92,7 @@ export function tightenedAgain(
   const declaration = model.parts.get(part);
   if (declaration?.torque === undefined || last === undefined) return [];
   const at = behindAlternatives(last);
-  const line = tightenLine(model, part, declaration, Number(finding.data?.['count']), countOf(declaration));
+  const line = tightenAsDeclared(model, part, Number(finding.data?.['count']));
   const edit =
     last.kind === 'loosen' && isTakenApart(model, last)
       ? insertMirrored(model, variant, part, finding, [line])

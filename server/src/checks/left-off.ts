@@ -4,10 +4,10 @@ import { countOf, type Model } from '../model/model.ts';
 import { owedAtEnd } from './at-end.ts';
 import { type Check, type Raw, related } from './check.ts';
 import { eachVariant } from './each-variant.ts';
-import { tightenLine } from './edits.ts';
 import { lastPlaceOf, placeNaming, placesOn } from './entries.ts';
 import { insertFastened, insertMirrored } from './mirrored.ts';
 import { withoutIt } from './still-held.ts';
+import { tightenAsDeclared } from './tighten-line.ts';
 import { named } from './wording.ts';
 
 export const leftOff: Check = {
@@ -53,7 +53,7 @@ reassembly
       pieces === 0 ? [] : [`${words} ${part}${pieces === whole ? '' : ` x${pieces}`}${behind}`];
     const lines = [...line('fit', good, along), ...line('fit new', count - good, good === 0 ? along : '')];
     const edit = model.fasteners.has(part)
-      ? insertFastened(model, variant, part, finding, lines, tightenLine(model, part, declaration, count, whole))
+      ? insertFastened(model, variant, part, finding, lines, tightenAsDeclared(model, part, count))
       : insertMirrored(model, variant, part, finding, lines);
     return [
       {

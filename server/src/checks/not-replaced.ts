@@ -6,10 +6,11 @@ import { actionsWhere, pickedOfAll } from './actions.ts';
 import { owedAtEnd } from './at-end.ts';
 import { type Check, type Raw, related } from './check.ts';
 import { eachVariant } from './each-variant.ts';
-import { fitNew, insertAfter, tightenLine } from './edits.ts';
+import { fitNew, insertAfter } from './edits.ts';
 import { lastPlaceOf, placesOn } from './entries.ts';
 import { behindAlternatives, blocksAround, forCodes } from './for-codes.ts';
 import { insertFastened, insertMirrored } from './mirrored.ts';
+import { tightenAsDeclared } from './tighten-line.ts';
 import { named } from './wording.ts';
 
 const putsScrapBack = pickedOfAll(({ refittedScrap }) => refittedScrap > 0);
@@ -65,7 +66,7 @@ reassembly
         },
       ];
     const edit = model.fasteners.has(part)
-      ? insertFastened(model, variant, part, finding, lines, tightenLine(model, part, declaration, count, whole))
+      ? insertFastened(model, variant, part, finding, lines, tightenAsDeclared(model, part, count))
       : insertMirrored(model, variant, part, finding, lines);
     return [
       {

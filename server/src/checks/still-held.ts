@@ -5,10 +5,11 @@ import { countOf, type Model } from '../model/model.ts';
 import { actionsThat } from './actions.ts';
 import { type Check, type Finding, type Raw, type Repair, related, type Statement } from './check.ts';
 import { eachVariant } from './each-variant.ts';
-import { insertAfter, insertBefore, linesToMove, removeLine, tightenLine } from './edits.ts';
+import { insertAfter, insertBefore, linesToMove, removeLine } from './edits.ts';
 import { placeNaming, placesOn } from './entries.ts';
 import { blocksAround, codesOf, forCodes, isMovable, isOnlyFor, leavesNoLine, stepOf } from './for-codes.ts';
 import { warned } from './hazards.ts';
+import { tightenAsDeclared } from './tighten-line.ts';
 import { joinedInShort, listedInShort, mostTold, named, noneThere, shortened } from './wording.ts';
 
 export const stillHeld: Check = {
@@ -72,7 +73,7 @@ reassembly
         const { part: holder } = each;
         const declaration = model.parts.get(holder);
         const whole = countOf(declaration);
-        const tighten = model.fasteners.has(holder) ? [tightenLine(model, holder, declaration, whole, whole)] : [];
+        const tighten = model.fasteners.has(holder) ? [tightenAsDeclared(model, holder, whole)] : [];
         if (turningOff(each) === 'loosen') return refit(holder, 'tighten') === undefined ? [tighten] : [];
         // What is swapped out does not go back.
         if (refit(holder) !== undefined || variant.swaps.has(holder)) return [];

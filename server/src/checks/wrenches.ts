@@ -48,16 +48,6 @@ export const byFineness =
 
 const isIn = ({ tool }: Wrench, unit: Unit | undefined): boolean => tool.range?.inUnit === unit;
 
-/** The name of the finest wrench whose range suits `torque`; of one that is reached in stages it reads half of it, too, be it poorly. */
-export function finestWrench(tools: Model['tools'], torque: Quantity, staged: boolean): string | undefined {
-  const extent = extentOf(torque);
-  if (extent?.kind !== 'torque') return undefined;
-  const reads = ({ low, high }: Wrench): boolean =>
-    (!staged || low <= extent.low / 2) &&
-    [extent.low, extent.high].every((end) => rangeUse(end, low, high)?.verdict === 'good');
-  return wrenchesIn(tools).filter(reads).sort(byFineness(torque.inUnit))[0]?.tool.name?.text;
-}
-
 /** Reading of a wrench for the least and for the most of a torque (N·m). */
 export type Ends = readonly [least: number, most: number];
 

@@ -1,8 +1,8 @@
 import type { InlineCompletionItem, InlineCompletionParams } from 'vscode-languageserver';
 import type { Statement, Step } from '../../../grammar/syntax.ts';
-import { tightenLine } from '../checks/edits.ts';
 import { isLocked, isLocker } from '../checks/no-locker.ts';
 import { curesAt, waitLine } from '../checks/not-cured.ts';
+import { tightenAsDeclared } from '../checks/tighten-line.ts';
 import { stateBefore, type Variant, type Verb } from '../ledger/ledger.ts';
 import { obstaclesAt } from '../ledger/obstacles-at.ts';
 import { onBench, type PartState } from '../ledger/state.ts';
@@ -33,7 +33,7 @@ function nextStatements(snapshot: Snapshot, offset: number): string[] {
     const state = stateBefore(variant, fitted, index);
     const part = model.parts.get(fitted);
     if (state !== undefined && state.loose > 0 && part?.torque !== undefined)
-      return [tightenLine(model, fitted, part, state.loose, countOf(part))];
+      return [tightenAsDeclared(model, fitted, state.loose)];
   }
   const fit = nextFit(model, variant, index);
   if (fit !== undefined) return fit;

@@ -4,9 +4,9 @@ import { lineEndingOf } from '../../../grammar/printer.ts';
 import type { Chunk, Declaration, PhaseLine } from '../../../grammar/syntax.ts';
 import type { PhaseWord } from '../../../grammar/tokens.ts';
 import { phaseWords } from '../../../grammar/tokens.ts';
-import { tightenLine } from '../checks/edits.ts';
 import { warned } from '../checks/hazards.ts';
 import type { TextPatch } from '../checks/mend.ts';
+import { tightenAsDeclared } from '../checks/tighten-line.ts';
 import { countOf } from '../model/model.ts';
 import { referencesOfDeclaration } from '../model/references.ts';
 import type { Snapshot, SourceFile } from '../snapshot.ts';
@@ -156,7 +156,7 @@ function* addedSteps(snapshot: Snapshot, offset: number, client: Client): Genera
   const off = step('Remove', [`remove ${name}`, ...(renew ? [`discard ${name}`] : [])]);
   const back = step('Fit', [
     `fit ${renew ? `new ${name}${many}` : name}`,
-    ...(model.fasteners.has(name) ? [tightenLine(model, name, part, count, count)] : []),
+    ...(model.fasteners.has(name) ? [tightenAsDeclared(model, name, count)] : []),
   ]);
   const patches = [
     inPhase(snapshot, 'teardown', off, 'last', eol),

@@ -1,9 +1,9 @@
 import { type Statement, walk } from '../../../grammar/syntax.ts';
+import { tightenLine, times } from '../checks/tighten-line.ts';
 import type { Disagreement, Variant } from '../ledger/ledger.ts';
 import { type FluidState, on, type PartState } from '../ledger/state.ts';
 import { countOf } from '../model/model.ts';
 import { fillLine } from './draft-fluids.ts';
-import { tightenLine, times } from './draft-lines.ts';
 import type { DraftState, TextPhase } from './draft-state.ts';
 import type { Insertion } from './draft-text.ts';
 

@@ -1,13 +1,13 @@
 import type { Quantity, Statement } from '../../../grammar/syntax.ts';
 import { cameInToFlush, drainedFrom, isFlushedOut } from '../checks/left-open.ts';
 import { timeToWait } from '../checks/not-cured.ts';
+import { restated } from '../checks/tighten-line.ts';
 import { listed } from '../checks/wording.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import type { FluidState } from '../ledger/state.ts';
 import { extentOf, figure, fromSI, leastOf, mostOf, siValueOf, written } from '../model/quantity.ts';
 import { loadsUnit } from '../model/statements.ts';
 import { quoted } from './draft-layout.ts';
-import { restated } from './draft-lines.ts';
 import {
   type DraftState,
   goesOn,

@@ -1,11 +1,11 @@
 import { type Statement, walk } from '../../../grammar/syntax.ts';
 import { runLooseIn } from '../checks/run-loose.ts';
+import { tightenLine, times } from '../checks/tighten-line.ts';
 import type { Action, Variant } from '../ledger/ledger.ts';
 import { missing, on, type PartState } from '../ledger/state.ts';
 import { addTo } from '../model/grouped.ts';
 import { countOf } from '../model/model.ts';
 import { quoted } from './draft-layout.ts';
-import { tightenLine, times } from './draft-lines.ts';
 import type { Origin } from './draft-relations.ts';
 import {
   type DraftState,

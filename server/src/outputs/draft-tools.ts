@@ -27,11 +27,3 @@ export const toolsToFit = (
     return supporting.includes(name) || (tool !== undefined && servesBothWays(tool).is);
   });
 };
-
-const turning = /\bangle[- ]?(?:dial|disc|gauge|indicator|meter)|\b(?:goniometer|protractor)\b/i;
-
-/** What shows how far a fastener is turned past its torque; nothing where several tools do. */
-export const angleTool = noted((tools: Model['tools']): { readonly name: string | undefined } => {
-  const [first, second] = [...tools.values()].filter((tool) => turning.test(said(tool)));
-  return { name: second === undefined ? first?.name?.text : undefined };
-});

@@ -1,13 +1,13 @@
 import type { Declaration, Quantity } from '../../../grammar/syntax.ts';
 import type { Unit } from '../../../grammar/units.ts';
-import { holdsAlone } from '../checks/clips.ts';
-import { holeCount, patternOf } from '../checks/holes.ts';
-import { counterpart, restatement } from '../checks/mixed-units.ts';
-import { byFineness, type Wrench, wrenchesIn } from '../checks/wrenches.ts';
 import { rangeUse } from '../mechanics/index.ts';
 import { countOf, type Model } from '../model/model.ts';
+import { noted } from '../model/noted.ts';
 import { convert, extentOf, figure, fromSI, toSI, written } from '../model/quantity.ts';
-import { angleTool } from './draft-tools.ts';
+import { holdsAlone } from './clips.ts';
+import { holeCount, patternOf } from './holes.ts';
+import { counterpart, restatement } from './mixed-units.ts';
+import { byFineness, type Wrench, wrenchesIn } from './wrenches.ts';
 
 /** From this many pieces on, stages and an order are written. */
 const many = 4;
@@ -75,7 +75,7 @@ function stageText(model: Model, torque: number, declared: Quantity): string {
 export function tightenLine(model: Model, name: string, count: number, nowOn: number): string {
   const part = model.parts.get(name);
   const torque = part?.torque;
-  const words = [`tighten ${name}${count === nowOn ? '' : ` x${count}`}`];
+  const words = [`tighten ${name}${times(count, nowOn)}`];
   if (torque !== undefined) {
     const staged =
       count >= many && !isAlone(model, part) && torque.form === 'single' && torque.inUnit?.kind === 'torque';
@@ -94,6 +94,14 @@ export function tightenLine(model: Model, name: string, count: number, nowOn: nu
   } else words.push(...orderWords(model, part, count));
   return words.join(' ');
 }
+
+/** The same of a part with a torque; without one, by hand, as what a repair or proposal writes is to have no finding of its own. */
+export const tightenAsDeclared = (model: Model, name: string, count: number): string => {
+  const part = model.parts.get(name);
+  return part?.torque === undefined
+    ? `tighten ${name}${times(count, countOf(part))} by hand`
+    : tightenLine(model, name, count, countOf(part));
+};
 
 const isAlone = (model: Model, part: Declaration | undefined): boolean => part !== undefined && holdsAlone(model, part);
 
@@ -116,3 +124,13 @@ export const lacksWrench = (model: Model, name: string): boolean => {
     tighteningOf(model, torque, countOf(part) >= many && !isAlone(model, part)).wrench === undefined
   );
 };
+
+const turning = /\bangle[- ]?(?:dial|disc|gauge|indicator|meter)|\b(?:goniometer|protractor)\b/i;
+
+/** What shows how far a fastener is turned past its torque; nothing where several tools do. */
+export const angleTool = noted((tools: Model['tools']): { readonly name: string | undefined } => {
+  const [first, second] = [...tools.values()].filter((tool) =>
+    turning.test(`${tool.name?.text ?? ''} ${tool.title?.value ?? ''}`),
+  );
+  return { name: second === undefined ? first?.name?.text : undefined };
+});
