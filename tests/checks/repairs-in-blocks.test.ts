@@ -279,6 +279,35 @@ reassembly
   });
 });
 
+test('what one branch replaces where it sits, and is fitted below in any case, comes off above', () => {
+  const text = (above: string, ring: string): string => `part shaft "Shaft"
+part ring "Ring" carried by shaft
+part gear "Gear" carried by shaft held by ring hazard spring
+teardown
+  step strip
+    remove shaft
+${ring}inspection
+  step judge
+${above}    if "it is worn"
+      replace gear
+    end
+reassembly
+  step build
+    warning "The gear can jump and hurt your eyes. Wear goggles."
+    fit gear
+    fit ring
+    fit shaft
+`;
+  const off = '    remove ring\n';
+  const [after, ...more] = mends(text('', off), 'branches-differ');
+  expect(more).toEqual([]);
+  const warning = /( {4}warning .*\n)(?= {4}remove)/.exec(after!)?.[1];
+  expect(after).toBe(text(`${warning}    remove gear\n`, off));
+  expect(codesOf(after!)).toEqual([]);
+  // What holds it is on.
+  expect(mends(text('', ''), 'branches-differ')).toEqual([]);
+});
+
 test('a branch that swaps is not completed in the other, which has nothing of what is swapped in', () => {
   const swapping = (other: string): string => `part old-gear "Gear"
 part new-gear "Gear"

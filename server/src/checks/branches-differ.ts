@@ -1,14 +1,17 @@
 import { type Branch, type Name, type Statement, spanText, walk } from '../../../grammar/syntax.ts';
-import type { Disagreement, Variant } from '../ledger/ledger.ts';
+import { type Disagreement, stateBefore, type Variant } from '../ledger/ledger.ts';
 import { statesFound } from '../ledger/records.ts';
 import { describe, type FluidState, on, type PartState, samePart } from '../ledger/state.ts';
 import { addTo } from '../model/grouped.ts';
+import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
-import type { Check, Raw } from './check.ts';
+import type { Check, Finding, Raw, Repair } from './check.ts';
 import { eachVariant } from './each-variant.ts';
 import { insertAfter, insertBefore, replaceSpan } from './edits.ts';
-import { ByPlace } from './entries.ts';
-import { forCodes } from './for-codes.ts';
+import { ByPlace, lastPlaceOf, placesOn } from './entries.ts';
+import { forCodes, stepOf } from './for-codes.ts';
+import { warned } from './hazards.ts';
+import { inWayOf } from './still-held.ts';
 import { andMore, joinedInShort, mostTold, named, shortened } from './wording.ts';
 
 export const branchesDiffer: Check = {
@@ -51,10 +54,11 @@ reassembly
   },
   repairs(finding, { model, ledger }) {
     const subject = String(finding.data?.['subject']);
-    const disagreement = ledger.variants
-      .map(({ disagreements }) => byPlace(disagreements).get(finding.span)?.get(subject))
-      .find((each) => each !== undefined);
-    if (disagreement === undefined) return [];
+    const disagreementIn = ({ disagreements }: Variant): Disagreement | undefined =>
+      byPlace(disagreements).get(finding.span)?.get(subject);
+    const variant = ledger.variants.find((each) => disagreementIn(each) !== undefined);
+    if (variant === undefined) return [];
+    const disagreement = disagreementIn(variant)!;
     const { block } = disagreement;
     const branches = block.branches ?? [];
     const about = (statements: readonly Statement[]): readonly Statement[] =>
@@ -71,6 +75,12 @@ reassembly
         const last = about(statements).at(-1);
         return last?.kind === 'replace' ? [last] : [];
       });
+      const [first, last] = [replacing[0], replacing.at(-1)].map((each) => (each ? lastPlaceOf(variant, each) : -1));
+      const isFittedBelow = placesOn(variant, subject).some(
+        (place) =>
+          place > last! && variant.entries[place]!.actions.some(({ verb, part }) => verb === 'fit' && part === subject),
+      );
+      if (isFittedBelow) return first! < 0 ? [] : removedAbove(finding, model, variant, subject, first!, block);
       const lines = forCodes(model, finding, [`fit ${subject}`], block);
       const edits = replacing.map((each) => insertAfter(model.tree, each, lines));
       return edits.length === 0 ? [] : [{ title: `Fit ${subject} where it is replaced`, edits, safe: false }];
@@ -101,6 +111,30 @@ reassembly
     ];
   },
 };
+
+/** What goes back below in any case comes off above `block`, where at its entry `at` nothing is in the way. */
+function removedAbove(
+  finding: Finding,
+  model: Model,
+  variant: Variant,
+  part: string,
+  at: number,
+  block: Statement,
+): Repair[] {
+  const isOn = (name: string): boolean => {
+    const state = stateBefore(variant, name, at);
+    return state !== undefined && on(state) > 0;
+  };
+  if (inWayOf(model, part).some(isOn)) return [];
+  const lines = warned(model, part, [`remove ${part}`], stepOf(block), block.start);
+  return [
+    {
+      title: `Remove ${part} above the \`${block.kind}\``,
+      edits: [insertBefore(model.tree, block, forCodes(model, finding, lines, block))],
+      safe: false,
+    },
+  ];
+}
 
 /** Whether a block among `statements` holds one about `subject`. */
 const isNamedWithin = (statements: readonly Statement[], subject: string): boolean =>
