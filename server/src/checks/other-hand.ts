@@ -1,4 +1,4 @@
-import type { Declaration, Span } from '../../../grammar/syntax.ts';
+import type { Declaration, Span, Statement } from '../../../grammar/syntax.ts';
 import { parsePipeThread, parseThread } from '../mechanics/index.ts';
 import { isSafety, statementsIn } from '../model/statements.ts';
 import { type Check, type Raw, related } from './check.ts';
@@ -13,7 +13,7 @@ export const otherHand: Check = {
   section: 'Tightening',
   local: true,
   fires:
-    'a text says that the thread which is turned there is left-hand, or which way loosens or tightens it, and the declared thread runs the other way; or it names one hand and turns the other way.',
+    'a text says that the thread which is turned there is left-hand, or which way loosens or tightens it, or turns it where that is done, and the declared thread runs the other way; or it names one hand and turns the other way.',
   why: 'The card tells which way to turn by the declaration: who believes the wrong one tightens what should come loose, until it shears.',
   bad: `part nut "Fan nut" thread M16 class 8.8 torque 150 N·m
 teardown
@@ -36,7 +36,7 @@ reassembly
       for (const statement of statementsIn(step)) {
         const { kind, name, text } = statement;
         if (text === undefined || !(turns.has(kind) || kind === 'do' || isSafety(statement))) continue;
-        const { said, apart } = handsSaid(text.value);
+        const { said, apart } = handsSaid(text.value, kind);
         const part = model.parts.get(name?.text ?? '');
         const thread = part?.thread;
         // Of a line that cannot be read the hand may be what is told of.
@@ -77,7 +77,7 @@ interface Said {
 }
 const nothing: Said = {};
 
-function handsSaid(text: string): Said {
+function handsSaid(text: string, doing: Statement['kind']): Said {
   // Nearly no text does.
   if (!/hand|clockwise/i.test(text)) return nothing;
   const byName = new Set<Hand>();
@@ -90,9 +90,27 @@ function handsSaid(text: string): Said {
       byWay.add(isClockwise === isTightening ? 'right-hand' : 'left-hand');
     }
   }
+  if (byWay.size === 0) {
+    const hand = handTurned(text, doing);
+    if (hand !== undefined) byWay.add(hand);
+  }
   const [said, other] = new Set([...byName, ...byWay]);
   if (said === undefined || other === undefined) return said === undefined ? nothing : { said };
   return byName.size === 1 && byWay.size === 1 && !ofAnother.test(text) ? { apart: [...byName][0]! } : nothing;
+}
+
+const loosening: ReadonlySet<string> = new Set(['remove', 'loosen', 'disconnect']);
+const tightening: ReadonlySet<string> = new Set(['fit', 'tighten', 'connect']);
+
+/** What a text says of the thread by no more than the way that its line turns it, as `Turn it clockwise.` does. */
+function handTurned(text: string, doing: Statement['kind']): Hand | undefined {
+  const [turn, other] = text.matchAll(anyWay);
+  const isTightening = tightening.has(doing);
+  if (turn === undefined || other !== undefined || viewpoint.test(text) || !(isTightening || loosening.has(doing)))
+    return undefined;
+  if (!text.split(/[.:;,!]/).some((clause) => wayAlone.test(clause))) return undefined;
+  const isClockwise = turn.groups!['against'] === undefined;
+  return isClockwise === isTightening ? 'right-hand' : 'left-hand';
 }
 
 const hands = /(?<!\b(?:no|not|isn['’]t|unlike) (?:an? |the )?)\b(left|right)[- ]?hand(?:ed)?[- ]thread/gi;
@@ -117,6 +135,11 @@ function contradiction(span: Span, hand: Hand, thread: Declaration['thread']): R
 
 const way = '\\b(?<against>anti-?|counter-?)?clockwise';
 const doing = '(?<doing>loosen|slacken|tighten|undo|unscrew)(?:e?s|ed|ing)?';
+const anyWay = new RegExp(`${way}\\b`, 'gi');
+const wayAlone = new RegExp(
+  `^\\s*(?:(?:run|screw|spin|thread|turn|wind)(?: it| them)?(?: home| in| off| on| out)? )?${way}(?: by hand)?\\s*$`,
+  'i',
+);
 /** `Clockwise loosens it`, `turn it anticlockwise to tighten` */
 const wayFirst = new RegExp(`${way}(?: to)? ${doing}\\b`, 'gi');
 /** `Loosens clockwise`, `tighten it anticlockwise` */
