@@ -2,7 +2,9 @@ import * as fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import {
   type Holes,
+  holesAmong,
   judgeOrder,
+  orderAmong,
   orderImbalance,
   rotationalSymmetry,
   spiralOrder,
@@ -107,6 +109,42 @@ describe('orders of any pattern', () => {
 
   it('a lid of six: middle pair first', () => {
     expect(tighteningOrder(grid(3, 2))!.slice(0, 2).sort()).toEqual([2, 5]);
+  });
+});
+
+// Left out of the star of ten, 1 6 3 8 5 10 2 7 4 9, what is between them, five holes would be taken one after the other round the circle.
+describe('an order among some of the holes', () => {
+  it.each([
+    ['star', 10, [1, 3, 5, 7, 9], [1, 5, 9, 3, 7]],
+    ['star', 10, [10, 8, 6, 4, 2], [2, 6, 10, 4, 8]],
+    ['star', 8, [1, 3, 6, 8], [1, 6, 3, 8]],
+    ['star', 12, [1, 3, 5, 7, 9, 11], [1, 7, 3, 9, 5, 11]],
+    ['spiral', 16, [2, 4, 6, 8, 10, 12, 14, 16], [2, 10, 4, 12, 6, 14, 8, 16]],
+    ['star', 6, [2, 5], [2, 5]],
+    ['star', 6, [1, 2, 3, 4, 5, 6], [1, 4, 2, 5, 3, 6]],
+  ] as const)('%s, of %d the holes %j: %j', (style, count, numbers, order) => {
+    expect(orderAmong(circle(count), numbers, style)).toEqual(order);
+  });
+  it('of points begins in the middle of those', () => {
+    // Six in two rows: the four corners, then the right-hand four.
+    expect(orderAmong(grid(3, 2), [1, 3, 4, 6], 'star')).toEqual([6, 1, 3, 4]);
+    expect(new Set(orderAmong(grid(3, 2), [2, 3, 5, 6], 'star'))).toEqual(new Set([2, 3, 5, 6]));
+  });
+  it('is none of holes that do not exist', () => {
+    expect(orderAmong(circle(6), [1, 7])).toBeUndefined();
+    expect(orderAmong(circle(6), [])).toBeUndefined();
+  });
+  it('takes each once, from five on no neighbours among themselves in succession', () => {
+    fc.assert(
+      fc.property(fc.integer({ min: 5, max: 40 }), fc.integer({ min: 1, max: 5 }), (pieces, apart) => {
+        const numbers = Array.from({ length: pieces }, (_, i) => i * apart + 1);
+        const holes = circle(pieces * apart);
+        const order = orderAmong(holes, numbers)!;
+        expect([...order].sort((a, b) => a - b)).toEqual(numbers);
+        const places = order.map((hole) => numbers.indexOf(hole) + 1);
+        expect(judgeOrder(places, holesAmong(holes, numbers)!)).toEqual(clean);
+      }),
+    );
   });
 });
 

@@ -743,6 +743,16 @@ reassembly
     expect(wordsOf(cardIn(bolt('x1', '')))).toContain('No torque is stated');
   });
 
+  it('at every other hole goes across, not round', () => {
+    const page = (at: string, pattern = 'pattern c circle 10 diameter 90 mm'): string =>
+      wordsOf(cardIn(bolt('x10', `to 40 N·m ${at}`, pattern).replace('8.8', pattern === '' ? '8.8' : '8.8 holes c')));
+    expect(page('at holes 1, 3, 5, 7, 9')).toContain('1 → 5 → 9 → 3 → 7');
+    expect(page('at holes 2, 4, 6, 8, 10')).toContain('2 → 6 → 10 → 4 → 8');
+    expect(page('at holes 2, 4, 6, 8, 10 order 2 1 3 5 7 9 10 8 6 4')).toContain('2 → 10 → 8 → 6 → 4');
+    expect(page('at holes 2, 4, 6, 99')).toContain('2 → 4 → 6');
+    expect(page('at holes 2, 4, 6, 8, 10 order star', '')).toContain('2 → 6 → 10 → 4 → 8');
+  });
+
   it('at some holes draws the others dashed', () => {
     const page = cardIn(
       bolt('x6', 'to 40 N·m at holes 2, 5', 'pattern c circle 6 diameter 90 mm').replace('8.8', '8.8 holes c'),

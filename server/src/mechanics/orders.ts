@@ -72,6 +72,32 @@ export function tighteningOrder(holes: Holes, style: OrderStyle = 'star'): numbe
   return pointsOrder(holes.points, style);
 }
 
+/** The holes of these numbers as a pattern of their own, in the order of `numbers`; undefined where one is no hole of it. */
+export function holesAmong(holes: Holes, numbers: readonly number[]): Holes | undefined {
+  const count = isPattern(holes) ? countHoles(holes) : 0;
+  if (numbers.length === 0 || !numbers.every((n) => Number.isInteger(n) && n >= 1 && n <= count)) return undefined;
+  if (holes.kind === 'points') return { kind: 'points', points: numbers.map((n) => holes.points[n - 1]!) };
+  const angleOf = (n: number): number => (holes.kind === 'angles' ? holes.angles[n - 1]! : ((n - 1) * 360) / count);
+  return { kind: 'angles', angles: numbers.map(angleOf) };
+}
+
+/**
+ * An order for some holes of a pattern, by their numbers: that of a pattern which has these alone. The order of the whole with the others
+ * left out would go round the circle, where every other hole is taken.
+ */
+export function orderAmong(holes: Holes, numbers: readonly number[], style: OrderStyle = 'star'): number[] | undefined {
+  const sorted = [...new Set(numbers)].sort((a, b) => a - b);
+  const among = holesAmong(holes, sorted);
+  if (among === undefined) return undefined;
+  if (sorted.length === countHoles(holes)) return tighteningOrder(holes, style);
+  const around = style === 'star' ? starOrder : spiralOrder;
+  const order =
+    among.kind === 'angles' && rotationalSymmetry(among) === sorted.length
+      ? around(sorted.length)!.map((at) => ranked(among.angles)[at - 1]! + 1)
+      : tighteningOrder(among, style);
+  return order?.map((at) => sorted[at - 1]!);
+}
+
 function isPattern(holes: Holes): boolean {
   const count = countHoles(holes);
   if (!Number.isInteger(count) || count < 1 || count > MOST_HOLES) return false;

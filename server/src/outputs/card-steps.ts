@@ -2,11 +2,11 @@ import type { Branch, Statement, Step } from '../../../grammar/syntax.ts';
 import { spanText } from '../../../grammar/syntax.ts';
 import { type Unit, unitOf } from '../../../grammar/units.ts';
 import { holesOf } from '../checks/fastening.ts';
-import { holesNamed, holesTightened, patternOf, sidesOf } from '../checks/holes.ts';
+import { holesNamed, holesTightened, isHole, patternOf, sidesOf } from '../checks/holes.ts';
 import { shimmingOf } from '../checks/shimming.ts';
 import { listed } from '../checks/wording.ts';
 import { wrenchUse } from '../checks/wrenches.ts';
-import { countHoles, type Holes, tighteningOrder } from '../mechanics/index.ts';
+import { countHoles, type Holes, orderAmong, tighteningOrder } from '../mechanics/index.ts';
 import { placeOfStep, type StepEntry } from '../model/model.ts';
 import { fromSI } from '../model/quantity.ts';
 import { letterOf } from './alternatives.ts';
@@ -328,35 +328,42 @@ function working(bench: Bench, statement: Statement): Working | undefined {
   const isLoosening = statement.kind === 'loosen';
   if (statement.byHand !== undefined || part === undefined) return undefined;
   if (isLoosening && statement.order === undefined) return undefined;
-  const computed = (holes: Holes): readonly number[] | undefined => {
-    const tightening = tighteningOrder(holes, statement.order?.form === 'spiral' ? 'spiral' : 'star');
-    return isLoosening ? tightening?.toReversed() : tightening;
-  };
   const holes = holesOf(patternOf(model, part));
   const stated = statement.order?.form === 'list' ? statement.order.holes.map(({ value }) => value) : undefined;
   const pieces = Math.max(...bench.piecesOf(statement, statement.name!.text).keys());
   const only =
-    holesNamed(model, statement) === undefined ? undefined : new Set(holesTightened(model, statement, pieces));
+    holesNamed(model, statement) === undefined
+      ? undefined
+      : [...new Set(holesTightened(model, statement, pieces))].sort((a, b) => a - b);
+  const computed = (holes: Holes, numbers: readonly number[] | undefined): readonly number[] | undefined => {
+    const style = statement.order?.form === 'spiral' ? 'spiral' : 'star';
+    const tightening = numbers === undefined ? tighteningOrder(holes, style) : orderAmong(holes, numbers, style);
+    return isLoosening ? tightening?.toReversed() : tightening;
+  };
   if (holes === undefined) {
     if (statement.order === undefined) return undefined;
-    const order = stated ?? computed({ kind: 'circle', count: only?.size ?? pieces });
+    const places = computed({ kind: 'circle', count: only?.length ?? pieces }, undefined);
+    const order = stated ?? (only === undefined ? places : places?.map((place) => only[place - 1]!));
     return order === undefined || order.length < 2
       ? undefined
       : { order, note: 'No hole pattern is declared: number the holes clockwise from the top, and mark them.' };
   }
-  const whole = stated ?? computed(holes);
-  if (whole === undefined || whole.length < 2) return undefined;
-  const order = only === undefined ? whole : whole.filter((hole) => only.has(hole));
-  if (order.length === 0) return undefined;
+  const count = countHoles(holes);
+  const order =
+    stated?.filter((hole) => only?.includes(hole) ?? true) ??
+    computed(
+      holes,
+      only?.filter((hole) => isHole(hole, count)),
+    );
+  if (order === undefined || order.length === 0 || count < 2) return undefined;
   const where =
     holes.kind === 'points'
       ? 'Seen from outside, x to the right and y upwards.'
       : holes.kind === 'circle' || holes.angles[0] === 0
         ? 'Seen from outside, hole 1 at 12 o’clock, on clockwise.'
         : 'Seen from outside, 12 o’clock at the top.';
-  const title = `${isLoosening ? 'Loosening' : 'Tightening'} order of ${bench.title(statement.name!.text)}: ${counted(countHoles(holes), 'hole')}`;
+  const title = `${isLoosening ? 'Loosening' : 'Tightening'} order of ${bench.title(statement.name!.text)}: ${counted(count, 'hole')}`;
   const { svg, numbered, turned } = drawPattern(holes, order, title, bench.newId());
-  const count = countHoles(holes);
   const room = numbered < count ? ` There is room for the numbers of ${numbered} of ${count} holes.` : '';
   const fewer =
     order.length > pieces
