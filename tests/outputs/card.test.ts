@@ -473,6 +473,49 @@ reassembly
       expect(trays).toMatch(said);
   });
 
+  // As many each time: eight lie in the bag, not four.
+  it.each([
+    [
+      'as many at a time',
+      'remove bolt x4 "Upper" keep in "bag"\n    remove bolt x4 "Lower" keep in "bag"',
+      ['8 × Bolt'],
+    ],
+    ['otherwise', 'remove bolt x6 keep in "bag"\n    remove bolt x2 "Long way down" keep in "bag"', ['8 × Bolt']],
+    [
+      'one way or the other',
+      'either "Up"\n    remove bolt x8 keep in "bag"\n    or "Down"\n    remove bolt x8 keep in "bag"\n    end',
+      ['8 × Bolt'],
+    ],
+    [
+      'in two ways in two goes',
+      'if "rusty"\n    remove bolt x4 keep in "bag"\n    remove bolt x4 keep in "bag"\n    else\n    remove bolt x8 keep in "bag"\n    end',
+      ['4 × Bolt', '4 × Bolt', '8 × Bolt'],
+    ],
+    [
+      'for each code by itself',
+      'for A\n    remove bolt x8 keep in "bag"\n    end\n    for B\n    remove bolt x8 keep in "bag"\n    end',
+      ['8 × Bolt'],
+    ],
+    [
+      'for one code in two goes',
+      'remove bolt x4 keep in "bag"\n    for A\n    remove bolt x4 keep in "bag"\n    end\n    for B\n    remove bolt x2 keep in "bag"\n    remove bolt x2 keep in "box"\n    end',
+      ['8 × Bolt (A)', '6 × Bolt (B)', '2 × Bolt (B)'],
+    ],
+  ])('counts in a tray what is laid there %s', (_, removing, lying) => {
+    const page = cardIn(`procedure p
+  applies to A, B
+part bolt x8 "Bolt"
+teardown
+  step off
+    ${removing}
+reassembly
+  step on
+    fit bolt
+`);
+    const trays = wordsOf(page.slice(page.indexOf('class="tray-map"'), page.indexOf('class="phase"')));
+    expect(trays.match(/\d+ × [^:]*(?=: off in step 1, back in step 2)/g)).toEqual(lying);
+  });
+
   it('maps the trays: what lies there, from which step, until which', () => {
     const page = made(openSample('winch-reducer'));
     const trays = wordsOf(page.slice(page.indexOf('class="tray-map"'), page.indexOf('class="phase"')));

@@ -1,4 +1,5 @@
-import { walk } from '../../../grammar/syntax.ts';
+import type { Statement } from '../../../grammar/syntax.ts';
+import { areRivals, branchPaths } from '../model/branches.ts';
 import { addTo } from '../model/grouped.ts';
 import { placeOfStep } from '../model/model.ts';
 import { sizeOf } from './amounts.ts';
@@ -15,6 +16,8 @@ interface Lying {
   readonly isFromElsewhere: boolean;
   readonly back: number | undefined;
   readonly codes: string[];
+  /** In no alternative: more of the same comes on top of it. */
+  readonly sure: boolean;
   /** Where it is laid next, and in which step. */
   next?: undefined | { readonly place: string; readonly step: number };
 }
@@ -25,8 +28,9 @@ function traysOf(bench: Bench): Map<string, Lying[]> {
   const fits = fitsOf(bench);
   /** By part, its lines that nothing has laid elsewhere since, each with its place. */
   const lying = new Map<string, Map<Lying, string>>();
+  const laidBy = new Map<Lying, Statement>();
   for (const [index, { step }] of bench.model.steps.entries()) {
-    for (const statement of walk(step.statements)) {
+    for (const [statement, path] of branchPaths(step.statements)) {
       const place = statement.keep?.value;
       const part = statement.name?.text;
       if (place === undefined || part === undefined || !bench.model.parts.has(part)) continue;
@@ -43,7 +47,17 @@ function traysOf(bench: Bench): Map<string, Lying[]> {
           .get(code)
           ?.get(part)
           ?.find((each) => each >= index);
-        const key = JSON.stringify([part, action.acted, index, back]);
+        // One line for what all codes, or either of two ways, lay down alike.
+        const isAlike = (line: Lying): boolean => {
+          const other = laidBy.get(line)!;
+          return (
+            other === statement || areRivals(other, statement) || (code !== undefined && !line.codes.includes(code))
+          );
+        };
+        const keyOf = (turn: number): string => JSON.stringify([part, action.acted, index, back, turn]);
+        let turn = 0;
+        while (tray.has(keyOf(turn)) && !isAlike(tray.get(keyOf(turn))!)) turn++;
+        const key = keyOf(turn);
         const line = tray.get(key) ?? {
           part,
           pieces: action.acted,
@@ -51,14 +65,41 @@ function traysOf(bench: Bench): Map<string, Lying[]> {
           isFromElsewhere: false,
           back: back === undefined ? undefined : back + 1,
           codes: [],
+          sure: path.every(({ block }) => block.kind === 'for'),
         };
-        if (code !== undefined) line.codes.push(code);
+        if (!laidBy.has(line)) laidBy.set(line, statement);
+        if (code !== undefined && !line.codes.includes(code)) line.codes.push(code);
         trays.set(place, tray.set(key, line));
         lying.set(part, (lying.get(part) ?? new Map<Lying, string>()).set(line, place));
       }
     }
   }
-  return new Map([...trays].map(([place, tray]) => [place, [...tray.values()].filter(({ pieces }) => pieces > 0)]));
+  return new Map(
+    [...trays].map(([place, tray]) => [place, summed([...tray.values()].filter(({ pieces }) => pieces > 0))]),
+  );
+}
+
+/** What is laid down and taken up alike on one line, with its sum for each code; of alternatives each stays by itself. */
+function summed(lines: readonly Lying[]): Lying[] {
+  const groups = new Map<string | Lying, Lying[]>();
+  for (const line of lines) {
+    const { part, off, isFromElsewhere, back, next } = line;
+    addTo(groups, line.sure ? JSON.stringify([part, off, isFromElsewhere, back, next]) : line, line);
+  }
+  return [...groups.values()].flatMap((alike) => {
+    const [first] = alike;
+    if (alike.length === 1) return alike;
+    const byCode = new Map<string | undefined, number>();
+    for (const { pieces, codes } of alike)
+      for (const code of codes.length === 0 ? [undefined] : codes) byCode.set(code, (byCode.get(code) ?? 0) + pieces);
+    const byPieces = new Map<number, (string | undefined)[]>();
+    for (const [code, pieces] of byCode) addTo(byPieces, pieces, code);
+    return [...byPieces].map(([pieces, codes]) => ({
+      ...first!,
+      pieces,
+      codes: codes.filter((code) => code !== undefined),
+    }));
+  });
 }
 
 /**
