@@ -39,6 +39,18 @@ const after = (...edits: [from: string, to: string][]): string[] => {
 };
 
 describe('what changed in the job', () => {
+  test('tells an adapter as it is written', () => {
+    const of = (adapter: string): string =>
+      `part bolt thread M8 torque 25 N·m\nreassembly\n  step s "S"\n    tighten bolt extension ${adapter}\n`;
+    expect(told(between(of('60 mm on 400 mm'), of('80 mm at 90° on 400 mm')))).toEqual([
+      'step s, tighten `bolt`: extension 60 mm on 400 mm → 80 mm at 90° on 400 mm',
+    ]);
+    expect(told(between(of('60 mm on 400 mm'), of('60 mm on 500 mm')))).toEqual([
+      'step s, tighten `bolt`: extension 60 mm on 400 mm → 60 mm on 500 mm',
+    ]);
+    expect(told(between(of('60 mm on 400 mm'), of('6 cm on 400 mm').replace('6 cm', '0.06 m')))).toEqual([]);
+  });
+
   test.each<[string, [string, string][], string[]]>([
     [
       'a declared torque, told once although three statements rely on it',

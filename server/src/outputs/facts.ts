@@ -321,12 +321,20 @@ export function factsOfStatement(
   own.names('tool', 'using', 'tool', statement.using);
   const { extension } = statement;
   if (extension !== undefined) {
-    const sizes = [extension.length, extension.on, extension.at].map((size) =>
-      size === undefined ? fact('tool', '–') : quantityFact('tool', size),
-    );
+    const sizes = (
+      [
+        ['', extension.length],
+        ['at ', extension.at],
+        ['on ', extension.on],
+      ] as const
+    ).flatMap(([word, size]) => {
+      if (size === undefined) return [];
+      const { said, same } = quantityFact('tool', size);
+      return [{ said: word + said, same: word + same }];
+    });
     own.set(
       'extension',
-      fact('tool', sizes.map(({ said }) => said).join(' on '), sizes.map(({ same }) => same).join(' on ')),
+      fact('tool', sizes.map(({ said }) => said).join(' '), sizes.map(({ same }) => same).join(' ')),
     );
   }
   own.text('note', 'keep in', statement.keep);
