@@ -155,6 +155,25 @@ describe('work grows with the text, not with its square', () => {
     expect(cost(400) / cost(100)).toBeLessThan(4.4);
   });
 
+  test('bolts that hold thousands of parts, tightened as often with no order', () => {
+    const text = (n: number): string => {
+      const each = (line: (i: number) => string): string[] => Array.from({ length: n }, (_, i) => line(i));
+      return [
+        'part bolt x6 "Bolt"',
+        ...each((i) => `part p${i} x6 "Part" held by bolt`),
+        'teardown',
+        'step s',
+        ...each(() => 'loosen bolt\ntighten bolt to 20 N·m'),
+        '',
+      ].join('\n');
+    };
+    const cost = (n: number): number => {
+      const model = bind(parse('test.fettle', text(n)));
+      return operations(() => judge(model));
+    };
+    expect(cost(400) / cost(100)).toBeLessThan(4.4);
+  });
+
   test('bolts of two lengths by the thousand, kept in one place, with paste on each', () => {
     const text = (n: number): string => {
       const each = (line: (i: number) => string): string[] => Array.from({ length: n }, (_, i) => line(i));

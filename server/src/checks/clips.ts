@@ -1,7 +1,7 @@
 import type { Declaration } from '../../../grammar/syntax.ts';
 import { addTo } from '../model/grouped.ts';
 import { countOf, type Model } from '../model/model.ts';
-import { Beside } from '../model/noted.ts';
+import { noted } from '../model/noted.ts';
 
 const clip = /\b(?:clips?|v-?bands?)\b/i;
 /** A clamp may as well hold down a cover or an injector. */
@@ -23,21 +23,17 @@ export function isClip({ name, title, thread, propertyClass, grade }: Declaratio
 /** From this many fasteners on, the order matters to a joint. */
 export const fewestInJoint = 4;
 
-const holdings = new Beside<Model['parts'], ReadonlyMap<string, readonly string[]>>();
-
 /** By part, what says that it holds it. */
-function heldByEach(parts: Model['parts']): ReadonlyMap<string, readonly string[]> {
-  let known = holdings.get(parts);
-  if (known === undefined) {
-    const found = new Map<string, string[]>();
-    parts.forEach(({ heldBy }, name) => {
-      for (const { text } of heldBy) addTo(found, text, name);
-    });
-    known = found;
-    holdings.set(parts, known);
-  }
-  return known;
-}
+const heldByEach = noted((parts: Model['parts']): ReadonlyMap<string, readonly string[]> => {
+  const found = new Map<string, string[]>();
+  parts.forEach(({ heldBy }, name) => {
+    for (const { text } of heldBy) addTo(found, text, name);
+  });
+  return found;
+});
+
+/** One bolt may hold thousands of parts, and be tightened as often. */
+const mosts = noted((_: Model['parts']) => new Map<string, number | undefined>());
 
 const washer = /\b(?:washers?|lock[ -]?(?:plate|ring|tab|wire)s?)\b/i;
 
@@ -46,6 +42,12 @@ const deepest = 3;
 
 /** Of a fastener, how many hold one piece of what they hold, at most; nothing where that is not declared, or in no whole number. */
 function mostForOne({ parts }: Model, name: string): number | undefined {
+  const known = mosts(parts);
+  if (!known.has(name)) known.set(name, reckonMost(parts, name));
+  return known.get(name);
+}
+
+function reckonMost(parts: Model['parts'], name: string): number | undefined {
   const count = countOf(parts.get(name));
   const held = heldByEach(parts);
   let most: number | undefined;

@@ -31,11 +31,12 @@ reassembly
     tighten bolt`,
   *run({ model }) {
     for (const { step } of model.steps.filter(({ step }) => leavesOpen(model, step))) {
+      const codesWithout = codesWithoutIn(model, step);
       for (const statement of statementsIn(step)) {
         const name = statement.name;
         const part = partWithout(model, statement);
         if (name === undefined || part === undefined) continue;
-        const without = codesWithout(model, step, statement);
+        const without = codesWithout(statement);
         if (without === undefined) continue;
         // A `for` that names no code of the head is told of elsewhere.
         const isForAll = without.length === 0 || without.length === model.codes.length;
@@ -82,11 +83,19 @@ const torquedIn = noted((step: Step): ReadonlyMap<string, readonly Statement[]> 
   return found;
 });
 
-/** The codes for which no statement of the step says to which torque the part is tightened; nothing where one does for all. */
-function codesWithout(model: Model, step: Step, tightening: Statement): readonly string[] | undefined {
-  const torqued = torquedIn(step).get(tightening.name?.text ?? '');
-  if (torqued === undefined) return codesAt(model, tightening);
-  const told = new Set(torqued.flatMap((each) => codesAt(model, each)));
-  const without = codesAt(model, tightening).filter((code) => !told.has(code));
-  return without.length === 0 ? undefined : without;
+/**
+ * Tells for which codes no statement of `step` says to which torque a part is tightened; nothing where one does for all.
+ * A step may tighten one part thousands of times: what is said of it is gone through once.
+ */
+function codesWithoutIn(model: Model, step: Step): (tightening: Statement) => readonly string[] | undefined {
+  const told = new Map<string, ReadonlySet<string>>();
+  return (tightening) => {
+    const name = tightening.name?.text ?? '';
+    const torqued = torquedIn(step).get(name);
+    if (torqued === undefined) return codesAt(model, tightening);
+    const codes = told.get(name) ?? new Set(torqued.flatMap((each) => codesAt(model, each)));
+    told.set(name, codes);
+    const without = codesAt(model, tightening).filter((code) => !codes.has(code));
+    return without.length === 0 ? undefined : without;
+  };
 }
