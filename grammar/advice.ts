@@ -227,6 +227,7 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     const path = here.written(at, last);
     if (/^[^"\s]*\.fettle$/.test(path))
       return [`a path stands in double quotes, write \`use "${path}"\``, `"${path}"`, last];
+    if (/^[\p{L}\d -]+$/u.test(path)) return ['a tool stands behind `using`, on the line of what it is for'];
   }
   if (kind === 'procedure' && expected === '' && /^(?:metric|imperial)$/.test(image)) return write(`measures ${image}`);
   // `fixed by bolt`, `secured with bolt`

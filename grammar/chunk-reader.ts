@@ -1,7 +1,7 @@
 import type { IToken } from 'chevrotain';
 import { strayMend } from './advice.ts';
 import { BlockReader, endOfKind } from './block-reader.ts';
-import { shown } from './chunk-tokens.ts';
+import { shown, shownText } from './chunk-tokens.ts';
 import { clausesOf, headClauses, lackOf, needsText, propertiesOf, stepClauses } from './clauses.ts';
 import {
   codeLike,
@@ -16,10 +16,11 @@ import {
   type Read,
 } from './heads.ts';
 import { maxNesting, mostCodes } from './limits.ts';
-import { applies, declarationFor, hazardFor, headFor, phaseFor, statementFor } from './meant.ts';
+import { applies, declarationFor, headFor, phaseFor, statementFor } from './meant.ts';
 import { isClauseWord, takeOut } from './mend.ts';
 import { nearest } from './nearest.ts';
 import { type Form, noClauses, rules } from './node-reader.ts';
+import { hazardCalled } from './property-meant.ts';
 import { inQuotes } from './prose-meant.ts';
 import type { Chunk, Head, Name, PhaseLine, Use } from './syntax.ts';
 import { Declaration, type Statement, Step } from './syntax.ts';
@@ -36,6 +37,7 @@ import {
   isUnit,
   keyword as k,
   OpenText,
+  ReservedName,
   reservedWords,
   type StatementWord,
   Stray,
@@ -174,6 +176,8 @@ export class ChunkReader extends BlockReader {
 
   /** `remove shaft for inspection`, `fit lid for DWX` */
   private reportProse(at: number): void {
+    // `inspect race, replace if worn`
+    if (this.tokens[at - 1]?.tokenType === ReservedName && this.isTroubled(at - 1, at - 1)) return;
     const mayBeCode = codeOnly.test(this.onLine(at + 1)?.image ?? '') && !isUnit(this.onLine(at + 2));
     let last = at;
     while (this.onLine(last + 1) !== undefined) last++;
@@ -183,7 +187,23 @@ export class ChunkReader extends BlockReader {
     const mend = `words for the reader stand in quotes${mayBeCode ? ', what is for one code ends with `end`' : ''}`;
     const message = trouble('a text in double quotes', shown(this.tokens[at]!), mend, atNextLine);
     this.trouble(at);
+    if (quoted !== undefined && !goesOn && this.joinProse(at, last, quoted)) return;
     this.issue(this.tokens[at]!, this.tokens[quoted === undefined ? at : last]!, message, goesOn ? undefined : quoted);
+  }
+
+  /** `heat race at 110 °C for 20 min`: what was told of right before, on the same line, is mended with the words from `at` on. */
+  private joinProse(at: number, last: number, quoted: string): boolean {
+    const slip = this.chunk.issues.at(-1);
+    if (slip?.replacement === undefined || slip.replacement === '') return false;
+    const { startOffset } = this.tokens[at]!;
+    const between = this.text.slice(slip.end + this.base, startOffset);
+    const said = `write \`${slip.replacement}\``;
+    if (!/^(?: ?[0-9.]+ ?[\p{L}°·]+)? $/u.test(between) || !slip.message.includes(said)) return false;
+    const written = slip.replacement + between + quoted;
+    const end = endOf(this.tokens[last]!) - this.base;
+    const message = slip.message.replace(said, `write ${shownText(written)}`);
+    this.chunk.issues[this.chunk.issues.length - 1] = { ...slip, end, message, replacement: written };
+    return true;
   }
 
   /** A word that is read as the keyword which it is near to, or as what stands behind one that was forgotten. */
@@ -242,10 +262,19 @@ export class ChunkReader extends BlockReader {
       if (this.points !== undefined && word === 'pattern') declaration.pattern = this.points;
       declaration.broken ||= this.isLeftOpen(declaration, from);
       const isKnown = (hazard: Name): boolean => hazards.includes(hazard.text) && !this.isToldOf(hazard);
-      if (!declaration.hazards.every(isKnown))
+      if (!declaration.hazards.every(isKnown)) {
+        const isUnknown = (hazard: Name): boolean => !isKnown(hazard) && this.toldAs(hazard) === undefined;
+        const unknown = declaration.hazards.filter(isUnknown);
+        const isOneSlip = unknown.length > 1 && this.reportHazards(declaration.hazards, unknown);
         declaration.hazards = declaration.hazards.flatMap((hazard) =>
-          isKnown(hazard) ? [hazard] : (this.toldAs(hazard) ?? [this.oneOf(hazards, hazard, 'a hazard', hazardFor)]),
+          isKnown(hazard)
+            ? [hazard]
+            : (this.toldAs(hazard) ??
+              (isOneSlip
+                ? [{ ...hazard, text: hazardCalled(hazard.text) ?? hazard.text }]
+                : [this.oneOf(hazards, hazard, 'a hazard', hazardCalled, tellOfIt)])),
         );
+      }
       const { head } = declaration;
       if (head !== undefined && !headWords.includes(head.text))
         declaration.head = this.oneOf(headWords, head, 'the head of a bolt or nut', headFor);
@@ -376,12 +405,31 @@ export class ChunkReader extends BlockReader {
     if (line < to) this.unreadable(line, to);
   }
 
+  /** `hazard heavy, sharp`: several of one list that are none are one slip. */
+  private reportHazards(listed: readonly Name[], unknown: readonly Name[]): boolean {
+    const [first, last] = [unknown[0]!, unknown.at(-1)!];
+    const [from, to] = [this.indexOf(first.start + this.base), this.indexOf(last.start + this.base)];
+    const isList =
+      to - from < mostInList && this.tokens.slice(from + 1, to).every((token) => /^[\p{L},]/u.test(token.image));
+    if (!isList || this.tokens.slice(from, to).some(({ tokenType }) => tokenType === k.hazard)) return false;
+    const within = listed.filter(({ start }) => start >= first.start && start <= last.start);
+    const meant = [...new Set(within.flatMap(({ text }) => hazardCalled(text) ?? []))].join(', ');
+    const isAll = within.every(({ text }) => hazardCalled(text) !== undefined);
+    const others = isAll ? '' : ', and tell of the others in a `caution`';
+    const mend =
+      meant === '' ? `${writeOneOf(hazards)}, or tell of them in a \`caution\`` : `write \`${meant}\`${others}`;
+    const message = trouble('hazards', this.shownFrom(from, to), mend, behindIt);
+    this.issue(this.tokens[from]!, this.tokens[to]!, message, meant === '' ? undefined : meant);
+    return true;
+  }
+
   /** Tells of a word that is none of `words`, and gives the one that it is near to. */
   private oneOf(
     words: readonly string[],
     word: Name,
     expected: string,
     meant: (image: string) => string | undefined,
+    otherwise?: string,
   ): Name {
     const near = meant(word.text) ?? nearest(word.text, words);
     this.chunk.issues.push({
@@ -389,7 +437,9 @@ export class ChunkReader extends BlockReader {
       message: trouble(
         expected,
         `\`${word.text}\``,
-        near === undefined ? writeOneOf(words) : `perhaps \`${near}\` was meant`,
+        near === undefined
+          ? [writeOneOf(words), ...(otherwise === undefined ? [] : [otherwise])].join(', ')
+          : `perhaps \`${near}\` was meant`,
         behindIt,
       ),
       ...(near === undefined ? {} : { replacement: near }),
@@ -411,7 +461,9 @@ export class ChunkReader extends BlockReader {
           : 'a statement stands in a step, write `step NAME` above it';
       // That it belongs below the line of the step is told where it is closed.
       const isAroundStep = isBlock(word) && to === this.lastToken && this.tokens[to]?.tokenType === k.step;
-      if (!isAroundStep && !this.chunk.issues.some(({ replacement }) => /^step\b/.test(replacement ?? '')))
+      // `use wrench` in a step: that it is no path is told of.
+      const isTool = this.chunk.item?.kind === 'use' && this.chunk.item.path === undefined;
+      if (!isAroundStep && !isTool && !this.chunk.issues.some(({ replacement }) => /^step\b/.test(replacement ?? '')))
         this.tell(from, 'a step', shown(token), mend, 'with it');
     }
     const keyword = this.spanOf(token);
@@ -736,7 +788,9 @@ export class ChunkReader extends BlockReader {
                   ? [`perhaps \`${joined}\` was meant`, joined, last]
                   : this.isComment(i) && token.image !== '-'
                     ? ['a comment begins with `#`', '#', this.tokens[i + 1]!]
-                    : undefined;
+                    : inStep && token.image === 'hazard'
+                      ? this.warningMeant(i)
+                      : undefined;
         if (told !== undefined) {
           const expected = inStep ? 'a statement' : 'a declaration, phase or step';
           const where = leads ? behindIt : atNextLine;
@@ -852,6 +906,20 @@ export class ChunkReader extends BlockReader {
     );
   }
 
+  /** `hazard stored energy`, `hazard "Hot surface"` in a step */
+  private warningMeant(at: number): readonly [string, string, IToken?] | undefined {
+    const next = this.onLine(at + 1);
+    if (next === undefined) return undefined;
+    if (next.tokenType === Text) return ['write `warning`', 'warning'];
+    let last = at + 1;
+    while (this.onLine(last + 1) !== undefined) last++;
+    const words = this.written(at + 1, last);
+    if (!/^[\p{L}\d ,-]+$/u.test(words)) return undefined;
+    const warning = `warning "${words[0]!.toUpperCase()}${words.slice(1)}"`;
+    const declared = 'a hazard is declared with the part or supply that has it';
+    return [`${declared}, for a reader write ${shownText(warning)}`, warning, this.tokens[last]!];
+  }
+
   /** `60 min "Sealant cures"` */
   private isWaitForgotten(from: number, to: number): boolean {
     return (
@@ -873,6 +941,9 @@ export class ChunkReader extends BlockReader {
   }
 }
 
+const tellOfIt = 'or tell of it in a `caution`';
+/** A list of hazards that is written anew has no more words and commas. */
+const mostInList = 40;
 const wordsOfStep = [...statementWords, ...blockWords, 'step'];
 const mergeMend = 'a merge left this mark, keep one of its two sides and take its marks out';
 /** What may be a code, or an abbreviation. */

@@ -320,7 +320,7 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
           (before.image === 'for' && this.node!.kind === 'swap')
         )
           this.nameFrom(before, this.nameAt(token));
-        else this.joinName(stop.at - 1, stop.at, `${before.image}-${token.image}`);
+        else if (before.image !== 'if') this.joinName(stop.at - 1, stop.at, `${before.image}-${token.image}`);
       return undefined;
     }
     if (this.isOfForeign(stop.at)) return undefined;

@@ -51,7 +51,20 @@ export function partNumberMeant(here: Stopped, at: number): Advice | undefined {
 }
 
 /** The hazard that a word says by itself: what stands for one with words around it may be a name. */
-export const hazardCalled = (image: string): string | undefined => (hazards.includes(image) ? image : hazardFor(image));
+export const hazardCalled = (image: string): string | undefined => {
+  // `spring-loaded`
+  for (const word of [image, ...image.split('-')]) {
+    const meant = hazards.includes(word) ? word : hazardFor(word);
+    if (meant !== undefined) return meant;
+  }
+  return undefined;
+};
+/** The hazards that words for them say; `load` says a weight only where nothing else is said. */
+function hazardsIn(words: readonly string[]): string {
+  const meant = new Set(words.flatMap((word) => (word === 'load' ? [] : (hazardCalled(word.toLowerCase()) ?? []))));
+  if (meant.size === 0 && words.includes('load')) meant.add('weight');
+  return [...meant].join(', ');
+}
 
 /** `hazard high pressure`: words for one, of which that before `at` was taken. */
 export function hazardMeant(here: Stopped, at: number): Advice | undefined {
@@ -63,7 +76,7 @@ export function hazardMeant(here: Stopped, at: number): Advice | undefined {
   let last = at;
   while (here.onLine(last + 1)?.tokenType === Word && !/^(?:and|or)$/.test(here.tokens[last + 1]!.image)) last++;
   const words = here.tokens.slice(at - 1, last + 1).map(({ image }) => image);
-  const meant = [...new Set(words.flatMap((word) => hazardCalled(word) ?? []))].join(', ');
+  const meant = hazardsIn(words);
   here.trouble(at - 1);
   const one = 'a hazard is one word';
   if (meant === '' && words.some((word) => /^energy$/i.test(word)))
@@ -95,6 +108,11 @@ export function propertyMeant(here: Stopped, at: number): Advice | undefined {
     return [...lead('circle'), last + 1];
   }
   const { seen } = here;
+  if (kind === 'mass' && here.node!.kind === 'part') {
+    const title = 'say in the title what it weighs';
+    if (seen.has('hazard')) return [`${title}, take ${here.shownFrom(at, last)} out`, '', last];
+    return [`${title}, write \`hazard weight\` where it can hurt`, 'hazard weight', last];
+  }
   let words: readonly string[] = propertiesFor[kind ?? ''] ?? [];
   if (kind === 'length' && seen.has('thread')) words = ['length'];
   else if (kind === 'length' && (seen.has('bore') || seen.has('diameter'))) words = ['interference'];
@@ -135,6 +153,15 @@ export function tailMeant(here: Stopped, at: number): Advice | undefined {
 /** `thread "M8"`, `length "40 mm"`, `held by "lid-screw"` */
 export function unquotedMeant(here: Stopped, at: number, expected: string): Advice | undefined {
   const { tokenType, image } = here.tokens[at]!;
+  if (tokenType === Text && here.tokens[at - 1]?.tokenType === k.hazard) {
+    const meant = hazardsIn(
+      image
+        .slice(1, -1)
+        .split(/[^\p{L}-]+/u)
+        .slice(0, hazards.length),
+    );
+    if (meant !== '') return [`a hazard is one word without quotes, write \`${meant}\``, meant];
+  }
   const written = formOf[expected] ?? (expected.startsWith('a thread') ? threadWritten : undefined);
   const value = image.slice(1, -1);
   const what = expected === 'a name' ? expected : 'it';

@@ -140,6 +140,19 @@ export class TokenTroubles extends ChunkTokens {
         }
         // `heat new bearing`, `swap a for new b`: it stands in a name only where that is declared.
         const isNew = token.image === 'new' && !isDeclaration(before.image);
+        // `replace if worn`
+        if (token.image === 'if' && isStatement(before.tokenType.name) && behind?.tokenType === Word) {
+          this.trouble(i).add(i + 1);
+          const condition = `\`${before.image} PART "${this.written(i, i + 1)}"\``;
+          const message = trouble(
+            'a name',
+            `the reserved word ${shown(token)}`,
+            `name the part, as in ${condition}`,
+            behindIt,
+          );
+          this.issue(token, behind, message);
+          continue;
+        }
         // `measure end play`, `held by end screw`
         const leads =
           isStatementOrDeclaration(before) ||
@@ -186,6 +199,15 @@ export class TokenTroubles extends ChunkTokens {
       this.tokens[i - 1]?.tokenType === Comma && isStatement(token.image) && this.onLine(i + 1) !== undefined;
     if (isOther && isStatement(this.beginOfLine(i).tokenType.name)) {
       this.tell(i, 'a name', found, 'each statement stands on a line of its own, without a comma', behindIt);
+      return;
+    }
+    // `fit race with press`
+    const before = this.tokens[i - 1]?.tokenType;
+    const isOfFit = this.tokens[i - 3]?.tokenType === k.fit || this.tokens[i - 3]?.image === 'new';
+    if (token.image === 'press' && isOfFit && (before === k.with || before === k.using)) {
+      const name = this.tokens[i - 2]!.image;
+      const mend = `it begins a statement, write \`press ${name}\` above, and its tool behind \`using\``;
+      this.tell(i, 'a name', found, mend, behindIt);
       return;
     }
     const mend = `it begins a ${roleOf(token.image)} and cannot be a name, choose another such as \`${this.nameInPlaceOf(i)}\``;

@@ -41,8 +41,8 @@ const maxLookAhead = 200;
 
 interface Remedy {
   readonly said: string;
-  /** What to write in place of the text up to `end`. */
-  readonly written: string;
+  /** What to write in place of the text up to `end`; nothing where that alone would not do. */
+  readonly written?: string;
   readonly end: number;
   /** See `remedyEnd`. */
   readonly until: number;
@@ -121,7 +121,7 @@ export function namesMeant(model: Model): ReadonlySet<string> {
   const known = new Set<readonly string[]>();
   for (const remedy of remediesIn(model).values()) {
     if (remedy === undefined) continue;
-    names.add(remedy.written);
+    if (remedy.written !== undefined) names.add(remedy.written);
     if (known.has(remedy.others)) continue;
     known.add(remedy.others);
     for (const other of remedy.others) names.add(other);
@@ -138,7 +138,7 @@ function remedyOf(unknown: UnknownName, search: NearestSearch, model: Model): Re
   // What holds or covers a part is another one.
   const own = item?.kind === 'part' ? item.name?.text : undefined;
   const near = search.nearest(name.text, candidates, own);
-  if (near === undefined) return nearlyWithBlank(name, candidates, search);
+  if (near === undefined) return nearlyWithBlank(name, candidates, search) ?? inTwoWords(unknown, model);
   const { text, end } = name;
   const others = search.others(text, near, candidates, own);
   // In a step a name near to another may yet be one of its own.
@@ -146,6 +146,22 @@ function remedyOf(unknown: UnknownName, search: NearestSearch, model: Model): Re
   const meant = isReplayed ? namesMeantIn(model).get(name)?.text : search.misspelt(text, candidates);
   return { said: didYouMean(near, others), written: near, end, until: end, isEvident: meant === near, others };
 }
+
+/** `using torque wrench`: a word that describes what the next one names, or a name of two words that nothing declares. */
+function inTwoWords({ name: { chunk, text, end }, kind }: UnknownName, { parts, tools }: Model): Remedy | undefined {
+  if (kind !== 'tool' && kind !== 'part') return undefined;
+  const [words, next] = oneWordMore.exec(chunk.text.slice(end, end + maxLookAhead)) ?? [];
+  if (words === undefined || next === undefined || isContextual(next) || isReserved(next)) return undefined;
+  const until = end + words.length;
+  const remedy = { end, until, isEvident: false, others: [] };
+  if ((kind === 'tool' ? tools : parts).has(next)) return { ...remedy, said: `take ${named(text)} out`, written: '' };
+  return kind === 'tool' && !tools.has(text)
+    ? { ...remedy, said: `a name has no blanks, declare ${named(`${text}-${next}`)} with \`tool\`` }
+    : undefined;
+}
+/** One word, behind which a clause or the next line begins. */
+const oneWordMore =
+  /^[ \t]+(\p{L}[\p{L}\d-]*)(?=[ \t]*(?:["#\r\n,]|(?:at|by|extension|in|keep|order|see|to|using|with|x\d+)\b|$))/u;
 
 /** Words that stand before a name as in English. */
 function filling({ name, kind, otherKind, candidates }: UnknownName): Remedy | undefined {
