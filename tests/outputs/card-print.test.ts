@@ -62,6 +62,30 @@ async function onPaper(name: string, paper: Paper = 'a4'): Promise<Page> {
   return page;
 }
 
+// In a system's contrast theme a browser takes gradients away (CSS Color Adjustment 1, 3.1): the cross of a ticked box is one.
+describe('a box in a theme of forced colours', () => {
+  it('is seen to be ticked, and to have the focus', async () => {
+    const { page, troubles } = await show(browser, made('gear-pump'), { forcedColors: 'active', colorScheme: 'dark' });
+    const box = page.locator('.unit input[type="checkbox"]').first();
+    const drawn = (): Promise<string[]> =>
+      page.evaluate(`(() => {
+        const { backgroundImage, backgroundColor, borderTopColor, outlineColor } = getComputedStyle(document.querySelector('.unit input[type="checkbox"]'));
+        return [backgroundImage, backgroundColor, borderTopColor, outlineColor];
+      })()`);
+    const [before, paper, edge] = await drawn();
+    expect(before).toBe('none');
+    expect(edge).not.toBe(paper);
+    await box.press('Space');
+    expect(await box.isChecked()).toBe(true);
+    const [cross, ground, , outline] = await drawn();
+    expect(cross).toContain('linear-gradient');
+    expect(cross).not.toContain(ground);
+    expect(outline).not.toBe(ground);
+    expect(troubles).toEqual([]);
+    await page.context().close();
+  });
+});
+
 describe.each(names)('%s', (name) => {
   it('has no accessibility violation, on a screen or beside the source, and asks for nothing', async () => {
     for (const width of [1000, 420]) {

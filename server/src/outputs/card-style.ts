@@ -39,6 +39,13 @@ export const styleOf = (paper: Paper, running: string): string => `
 .job-card input[type="checkbox"]:checked { background: linear-gradient(45deg, transparent 44%, #000 44% 56%, transparent 56%), linear-gradient(-45deg, transparent 44%, #000 44% 56%, transparent 56%); print-color-adjust: exact; }
 .job-card input[type="text"] { font: inherit; color: inherit; min-width: 0; max-width: 100%; height: 7.5mm; padding: 0 1mm; border: 0; border-bottom: 0.4mm solid #000; border-radius: 0; background: none; }
 .job-card input:focus-visible { outline: 0.8mm solid #000; outline-offset: 0.6mm; }
+@media (forced-colors: active) {
+  /* The cross is a gradient, which the browser would take away. */
+  .job-card input[type="checkbox"] { forced-color-adjust: none; border-color: CanvasText; background: Canvas; }
+  .job-card input[type="checkbox"]:checked { background: linear-gradient(45deg, transparent 44%, CanvasText 44% 56%, transparent 56%), linear-gradient(-45deg, transparent 44%, CanvasText 44% 56%, transparent 56%), Canvas; }
+  .job-card input[type="checkbox"]:focus-visible { outline-color: Highlight; }
+  .job-card .torquing svg { background: #fff; }
+}
 .job-card .fields { display: flex; flex-wrap: wrap; gap: 1mm 5mm; align-items: flex-end; margin-top: 1mm; break-inside: avoid; }
 .job-card .fields label { align-items: flex-end; gap: 1.5mm; }
 .job-card .fields .verdict { align-items: center; }
