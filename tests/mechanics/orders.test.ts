@@ -75,6 +75,16 @@ describe('orders of any pattern', () => {
     }
   });
 
+  // Bolt holes of flanges straddle the centre lines (EN 1092-1, from memory), so that such a circle is written as angles.
+  it.each([5, 6, 8, 10, 12, 16, 20])(
+    '%d even holes that begin beside 12 o’clock are tightened as those that begin there',
+    (count) => {
+      const angles = Array.from({ length: count }, (_, i) => ((i + 0.5) * 360) / count);
+      for (const style of ['star', 'spiral'] as const)
+        expect(tighteningOrder({ kind: 'angles', angles }, style)).toEqual(tighteningOrder(circle(count), style));
+    },
+  );
+
   it('points: a permutation from the inside outwards; the reverse works inwards', () => {
     fc.assert(
       fc.property(points, fc.constantFrom('star' as const, 'spiral' as const), (holes, style) => {

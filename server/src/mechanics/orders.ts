@@ -60,7 +60,7 @@ export function starBound(count: number): number | undefined {
 }
 
 /**
- * An order for any pattern. Even circles: {@link starOrder}, {@link spiralOrder}. Uneven circles: the holes ranked by
+ * An order for any pattern. Even circles: {@link starOrder}, {@link spiralOrder}, from the first clockwise. Uneven circles: the holes ranked by
  * angle and taken as an even circle, or the more balanced order that always takes the hole that best evens the pull.
  * Points: from the innermost ring outwards, within each ring a star, or turning, or from five holes on the spiral of a circle. Undefined for an empty or invalid pattern.
  */
@@ -90,12 +90,7 @@ export function orderAmong(holes: Holes, numbers: readonly number[], style: Orde
   const among = holesAmong(holes, sorted);
   if (among === undefined) return undefined;
   if (sorted.length === countHoles(holes)) return tighteningOrder(holes, style);
-  const around = style === 'star' ? starOrder : spiralOrder;
-  const order =
-    among.kind === 'angles' && rotationalSymmetry(among) === sorted.length
-      ? around(sorted.length)!.map((at) => ranked(among.angles)[at - 1]! + 1)
-      : tighteningOrder(among, style);
-  return order?.map((at) => sorted[at - 1]!);
+  return tighteningOrder(among, style)?.map((at) => sorted[at - 1]!);
 }
 
 function isPattern(holes: Holes): boolean {
@@ -121,6 +116,8 @@ function unevenOrder(angles: readonly number[], around: typeof starOrder): numbe
   const rank = ranked(angles);
   const byRank = around(angles.length)!.map((hole) => rank[hole - 1]! + 1);
   const holes: Holes = { kind: 'angles', angles };
+  // Even holes have the published order, wherever the first one is; one as balanced differs by dust.
+  if (rotationalSymmetry(holes) === angles.length) return byRank;
   const byPull = pullOrder(angles, rank);
   if (!byPull || judgeOrder(byPull, holes).nextDoor.length > 0) return byRank;
   return orderImbalance(byPull, holes)! < orderImbalance(byRank, holes)! ? byPull : byRank;
