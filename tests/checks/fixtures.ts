@@ -72,6 +72,7 @@ export const severities: Readonly<Record<string, Severity>> = {
   'odd-size': 'warning',
   'too-hot': 'error',
   'too-cool': 'warning',
+  'late-heat': 'warning',
   'not-cured': 'error',
   'no-limit': 'warning',
   'no-shim': 'error',

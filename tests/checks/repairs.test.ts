@@ -134,6 +134,18 @@ const repairs: Readonly<
       ],
     ],
   ],
+  'late-heat': [
+    [
+      'Move it above `fit gear`',
+      false,
+      [
+        '      warning "Hot parts burn skin. Wear heat-proof gloves."',
+        '-     fit gear',
+        '      heat gear to 110 °C',
+        '+     fit gear',
+      ],
+    ],
+  ],
   'late-shim': [
     [
       'Fit pack behind it',

@@ -16,6 +16,7 @@ import { gapUnread } from './gap-unread.ts';
 import { hiddenText } from './hidden-text.ts';
 import { idleAllow } from './idle-allow.ts';
 import { keptTogether } from './kept-together.ts';
+import { lateHeat } from './late-heat.ts';
 import { lateShim } from './late-shim.ts';
 import { lateWarning } from './late-warning.ts';
 import { leftBehind } from './left-behind.ts';
@@ -116,6 +117,7 @@ export const allChecks: readonly Check[] = [
   oddSize,
   tooHot,
   tooCool,
+  lateHeat,
   pressShort,
   notCured,
   noLimit,

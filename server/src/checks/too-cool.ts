@@ -3,6 +3,7 @@ import { EXPANSION } from '../mechanics/index.ts';
 import { figure, fromSI, say, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import { type Check, defaultSettings, type Raw, related } from './check.ts';
+import { heatBehindFits } from './heat-behind-fits.ts';
 import { heatLimitOf, inNoTable, mountingBy, unknownFit } from './mounting.ts';
 import { roundedDown, roundedUp } from './rounding.ts';
 import { named } from './wording.ts';
@@ -38,7 +39,9 @@ reassembly
     heat race to 110 °C
     fit race`,
   *run({ model, settings }): Generator<Raw> {
+    const settled = new Set(heatBehindFits(model).flatMap(({ statement, isLate }) => (isLate ? [] : [statement])));
     for (const statement of [...statementsOf(model, 'heat'), ...statementsOf(model, 'cool')]) {
+      if (settled.has(statement)) continue;
       const unknown = unknownFit(model.parts.get(statement.name?.text ?? ''));
       if (unknown !== undefined && statement.to !== undefined) {
         yield {
