@@ -46,6 +46,7 @@ import {
   unquotedMeant,
 } from './property-meant.ts';
 import { inQuotes, proseFrom, proseMeant, quoteMeant } from './prose-meant.ts';
+import { angleRangeMeant, shapeMeant } from './size-meant.ts';
 import { dosageMeant, spreadMeant } from './supply-meant.ts';
 import type { Declaration, Statement } from './syntax.ts';
 import { boltMeant, conditionMeant, pipeThreadAt, threadMeant, toleranceMeant } from './thread-meant.ts';
@@ -206,6 +207,10 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   if (thread !== undefined) return thread;
   const dosage = dosageMeant(here, at);
   if (dosage !== undefined) return dosage;
+  const shape = expected === '' ? shapeMeant(here, at) : undefined;
+  if (shape !== undefined) return shape;
+  const spread = expected === '' || expected === 'a number' ? angleRangeMeant(here, at) : undefined;
+  if (spread !== undefined) return spread;
   const divided = expected === '' || expected === 'a number' ? stagesDividedMeant(here, at) : undefined;
   if (divided !== undefined) return divided;
   const fraction = turnsInFraction(here, at) ?? fractionMeant(here, at) ?? numberMeant(here, at);
@@ -336,8 +341,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     return ['where the code stands is told behind `code plate`', type === Text ? `plate ${image}` : 'plate'];
   if (leads.test(expected)) {
     const lead = expected.slice(1, -1);
-    const spread = spreadMeant(here, at);
-    if (spread !== undefined) return spread;
+    const supply = spreadMeant(here, at);
+    if (supply !== undefined) return supply;
     // `apply thread locker to bolt`
     if (
       lead === 'to' &&
@@ -412,9 +417,9 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     if (clause !== undefined && isContextual(clause.image) && here.allowed.has(clause.image))
       return type === Comma ? ['no comma stands between clauses, take it out', ''] : takeOut;
   }
-  const shape = type === Comma ? here.onLine(at + 1)?.image : undefined;
-  if (/^(?:star|spiral)$/.test(shape ?? '') && here.allowed.has('order') && !here.seen.has('order'))
-    return [`write \`order ${shape}\``, ` order ${shape}`, at + 1];
+  const star = type === Comma ? here.onLine(at + 1)?.image : undefined;
+  if (/^(?:star|spiral)$/.test(star ?? '') && here.allowed.has('order') && !here.seen.has('order'))
+    return [`write \`order ${star}\``, ` order ${star}`, at + 1];
   if (image === ';' && follows !== undefined && isContextual(follows.image) && isClauseWord(follows, here.allowed))
     return takeOut;
   if (type === Comma || image === 'and' || image === '&') {

@@ -87,19 +87,22 @@ function fitMeant(here: Stopped, at: number): Advice | undefined {
 /** `M8x40 8.8`, `M8x1.25x40`: a bolt as lists of parts have it, with its length; no pitch of ISO 261 is above 8 mm. */
 export function boltMeant(here: Stopped, at: number): Advice | undefined {
   const token = here.tokens[at]!;
-  const [, size, pitch = ''] = /^(M[0-9]+)(?:x([0-9.]+))?$/.exec(token.image) ?? [];
+  const [, size, pitch = ''] = /^(M[0-9]+)(?:[x×]([0-9.]+))?$/.exec(token.image) ?? [];
   if (size === undefined) return undefined;
   const behind = here.onLine(at + 1);
-  const isThird = /^x[0-9]+$/.test(behind?.image ?? '') && touches(token, behind);
+  const isThird = /^[x×][0-9]+$/.test(behind?.image ?? '') && touches(token, behind);
+  // `M8 x 40 mm`
+  const isApart = /^[x×]$/i.test(behind?.image ?? '') && /^[0-9]{2,3}$/.test(here.onLine(at + 2)?.image ?? '');
   const isLength = /^[0-9]{2,3}$/.test(pitch);
-  if (!isThird && !isLength) return undefined;
-  const length = isThird ? behind!.image.slice(1) : pitch;
-  let last = isThird ? at + 1 : at;
+  if (!isThird && !isApart && !isLength) return undefined;
+  const length = isThird ? behind!.image.slice(1) : isApart ? here.tokens[at + 2]!.image : pitch;
+  let last = isThird ? at + 1 : isApart ? at + 2 : at;
+  if (here.onLine(last + 1)?.image === 'mm') last++;
   const strength = here.onLine(last + 1);
   const isClass = /^[0-9]{1,2}\.[0-9]$/.test(strength?.image ?? '') && !isUnit(here.onLine(last + 2));
   if (isClass) last++;
   for (let i = at + 1; i <= last; i++) here.trouble(i);
-  const thread = isLength ? size : token.image;
+  const thread = isLength ? size : token.image.replace('×', 'x');
   const written = `thread ${thread} length ${length} mm${isClass ? ` class ${strength!.image}` : ''}`;
   return [`write \`${written}\``, written, last];
 }

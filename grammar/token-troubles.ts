@@ -11,6 +11,7 @@ import { nearest } from './nearest.ts';
 import { inTime } from './number-meant.ts';
 import { pointsMeant } from './points-meant.ts';
 import { doubled } from './property-meant.ts';
+import { isShape, sizesFrom } from './size-meant.ts';
 import type { Chunk, Name, Pattern } from './syntax.ts';
 import { conditionMeant } from './thread-meant.ts';
 import {
@@ -122,6 +123,11 @@ export class TokenTroubles extends ChunkTokens {
         if (count < 1 || count > maxCount)
           this.tell(i, `a count from 1 to ${maxCount}`, shown(token), 'correct the count', behindIt);
       } else if (type === NumberToken) {
+        const behind = this.reportSizes(i);
+        if (behind > i) {
+          i = behind - 1;
+          continue;
+        }
         // `0.1-0.3`
         const before = this.tokens[i - 1];
         if (!/^[-−]/.test(token.image) || !isNumber(before) || !touches(before!, token) || this.codes.has(i)) continue;
@@ -169,6 +175,38 @@ export class TokenTroubles extends ChunkTokens {
         this.reportReserved(i);
       }
     }
+  }
+
+  /** `25 x 52 x 15 mm` from `i` on; the token behind it where it was told of, or is told of with the word before it. */
+  private reportSizes(i: number): number {
+    if (!/^[x×]/i.test(this.onLine(i + 1)?.image ?? '')) return i;
+    const line = this.beginOfLine(i).tokenType;
+    if (line !== k.part && line !== k.pattern) return i;
+    const before = this.tokens[i - 1];
+    const { numbers, last } = sizesFrom(this, i) ?? {};
+    if (last === undefined || /^[x×]$/.test(before?.image ?? '') || before?.tokenType === k.thread) return i;
+    if (line === k.pattern) return isShape(before) ? last + 1 : i;
+    for (let each = i; each <= last; each++) this.trouble(each);
+    const mend = `sizes stand apart, as in \`bore ${numbers![0]} mm\`, others in the title`;
+    const message = trouble('a property of a part', this.shownFrom(i, last), mend, behindIt);
+    this.issue(this.tokens[i]!, this.tokens[last]!, message);
+    return last + 1;
+  }
+
+  /** `circle 4 every 90°`, `circle 4 x 90°`, `circle 4x`: words behind the number of holes, up to `i` and further. */
+  private reportSpacing(i: number): boolean {
+    if (this.tokens[i - 2]?.tokenType !== k.circle) return false;
+    const { image } = this.tokens[i]!;
+    if (!/^(?:every|each|x|×|off)$/.test(image)) return false;
+    const last = this.unitAt(i + 2)?.kind === 'angle' && isNumber(this.onLine(i + 1)) ? i + 2 : i;
+    for (let each = i; each <= last; each++) this.trouble(each);
+    const mend =
+      last > i
+        ? `holes on a circle are spaced alike, or \`angles\` names each, take ${this.shownFrom(i, last)} out`
+        : 'take it out';
+    const message = trouble('a property of a pattern', shown(this.tokens[i]!), mend, behindIt);
+    this.issue(this.tokens[i]!, this.tokens[last]!, message, '');
+    return true;
   }
 
   /** `M8x40-8.8`, `M10x1.25x60-10.9`: a bolt as lists of parts have it, whose class ends with the token at `i`. */
@@ -313,7 +351,9 @@ export class TokenTroubles extends ChunkTokens {
       this.tell(i - 1, 'a name', shown(number), 'take it out', behindIt, '');
       return;
     }
-    if (areStepsCounted(this, i)) return;
+    if (areStepsCounted(this, i) || this.reportSpacing(i)) return;
+    // `row 4 pitch 20 mm`
+    if (isShape(before) && this.beginOfLine(i).tokenType === k.pattern) return;
     const head = before !== undefined && fillers.has(before.image) ? this.tokens[i - 3] : before;
     // Told of with the words that were to be a text.
     if (head !== undefined && isBeforeText(head)) return;

@@ -1531,6 +1531,51 @@ describe('what was most likely meant is said', () => {
       'to 110 °C "for 20 min"',
     ],
     [inStep('heat b to 110 C for 20 min'), 'found `C`: write `°C "for 20 min"`', '°C "for 20 min"'],
+    ...['25 x 52 x 15 mm', '25×52×15', '25 × 52 × 15 mm', '25 x 2 mm'].map((sizes): [string, string] => [
+      `part b "B" ${sizes}`,
+      'sizes stand apart, as in `bore 25 mm`, others in the title',
+    ]),
+    ['part b "B" bearing 25 x 52 x 15 mm', 'sizes stand apart, as in `bore 25 mm`, others in the title'],
+    ...['M8×40 8.8', 'M8 x 40 8.8', 'M8 × 40 mm 8.8'].map((bolt): [string, string, string] => [
+      `part b "B" ${bolt}`,
+      'write `thread M8 length 40 mm class 8.8`',
+      'thread M8 length 40 mm class 8.8',
+    ]),
+    ...[
+      '0,0 60,0 60,60 mm',
+      '0/0 60/0 60/60 mm',
+      '0 0, 60 0, 60 60 mm',
+      '[0,0] [60,0] [60,60] mm',
+      '(0|0) (60|0) (60|60) mm',
+    ].map((points): [string, string, string] => [
+      `pattern p points ${points}`,
+      'write `(0, 0) (60, 0) (60, 60) mm`',
+      '(0, 0) (60, 0) (60, 60) mm',
+    ]),
+    [
+      'pattern p rectangle 60 x 80 mm',
+      'found `rectangle`: holes on no circle are named by their points, write `points (0, 0) (60, 0) (0, 80) (60, 80) mm`',
+      'points (0, 0) (60, 0) (0, 80) (60, 80) mm',
+    ],
+    [
+      'pattern p square 60 mm "Lid"',
+      'holes on no circle are named by their points, write',
+      'points (0, 0) (60, 0) (0, 60) (60, 60) mm',
+    ],
+    ['pattern p row 4 pitch 20 mm', 'found `row`: holes on no circle are named by their points, as in'],
+    ['pattern p circle 6 angles 0° to 300°', '`circle 6` alone spaces them so, take `angles 0° to 300°` out', ''],
+    ['pattern p circle 6 angles 0-300°', '`circle 6` alone spaces them so, take `angles 0-300°` out', ''],
+    [
+      'pattern p circle 3 angles 0° to 90°',
+      'each hole has its angle, write `angles 0°, 45°, 90°`',
+      'angles 0°, 45°, 90°',
+    ],
+    [
+      'pattern p circle 4 every 90° diameter 70 mm',
+      'are spaced alike, or `angles` names each, take `every 90°` out',
+      '',
+    ],
+    ['pattern p circle 4x diameter 70 mm', 'expected a property of a pattern, found `x`: take it out', ''],
     [inStep('apply s cover\n  apply t to b'), 'expected `to`, found `cover`: write `to` before it', 'to cover'],
   ])('%s', (text, said, replacement) => {
     expect(issue(text)).toContain(said);
