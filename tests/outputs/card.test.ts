@@ -793,6 +793,7 @@ reassembly
     expect(page('at holes 2, 4, 6, 8, 10')).toContain('2 → 6 → 10 → 4 → 8');
     expect(page('at holes 2, 4, 6, 8, 10 order 2 1 3 5 7 9 10 8 6 4')).toContain('2 → 10 → 8 → 6 → 4');
     expect(page('at holes 2, 4, 6, 99')).toContain('2 → 4 → 6');
+    expect(page('in stages 20 N·m, 40 N·m at holes 2, 4, 6')).toContain('2 passes over these holes in order');
     expect(page('at holes 2, 4, 6, 8, 10 order star', '')).toContain('2 → 6 → 10 → 4 → 8');
   });
 

@@ -398,7 +398,7 @@ function torquing(bench: Bench, statement: Statement): Content {
   const table =
     use !== undefined &&
     (several || use.adapted) &&
-    html`<table class="passes"><caption>${several ? `${passes} passes${work !== undefined ? ' over all holes in order' : isOfSeveral ? ' over all pieces' : ''}` : 'Setting of the wrench'}</caption><thead><tr><th scope="col">Pass</th><th scope="col">${turned === undefined ? 'Torque' : 'Torque or turn'} at the fastener</th>${use.adapted && html`<th scope="col">Set the wrench to</th>`}<th scope="col">Done</th></tr></thead><tbody>${torques.map(
+    html`<table class="passes"><caption>${several ? `${passes} passes${work !== undefined ? ` over ${holesNamed(bench.model, statement) === undefined ? 'all' : 'these'} holes in order` : isOfSeveral ? ' over all pieces' : ''}` : 'Setting of the wrench'}</caption><thead><tr><th scope="col">Pass</th><th scope="col">${turned === undefined ? 'Torque' : 'Torque or turn'} at the fastener</th>${use.adapted && html`<th scope="col">Set the wrench to</th>`}<th scope="col">Done</th></tr></thead><tbody>${torques.map(
       ({ quantity, low, high }, i) =>
         row(
           i + 1,
