@@ -364,6 +364,43 @@ reassembly
     ]);
   });
 
+  // A socket screw needs a key where a hexagon needs a spanner, and no spanner goes on it.
+  it('tells the head where one is declared: of what is turned, and of what is to be had new', () => {
+    const { model, judged } = openText(`procedure p
+part bolt x2 "Bolt" thread M8 length 30 mm class 8.8 head socket torque 20 N·m renew
+part cap x4 "Cap bolt" thread M8 head flange torque 20 N·m
+part nut "Nut" thread M8 torque 20 N·m
+teardown
+  step off
+    remove bolt
+    discard bolt
+    remove cap
+    remove nut
+reassembly
+  step on
+    fit new bolt
+    tighten bolt
+    fit cap
+    tighten cap
+    fit nut
+    tighten nut
+`);
+    const list = kit(model, judged.ledger);
+    expect(list.threads).toEqual([
+      {
+        thread: 'M8',
+        fasteners: ['Bolt × 2 (socket head)', 'Cap bolt × 4 (flange head)', 'Nut'],
+        heads: ['socket', 'flange'],
+      },
+    ]);
+    expect(list.parts[0]!.head).toBe('socket head');
+    expect(kitText(list)).toMatch(/2 × +Bolt +M8 × 30 mm; class 8\.8; socket head +step 2/);
+    expect(kitCsv(list)).toContain('class 8.8; socket head');
+    const page = card(model, judged.ledger, { findings: [] });
+    expect(page.replace(/<[^>]*>/g, '')).toContain('heads of these threads: M8 (socket, flange)');
+    expect(page.replace(/<[^>]*>/g, '')).toContain('(M8 × 30 mm, class 8.8, socket head)');
+  });
+
   it('takes a left-hand thread for one of its size: the heads are alike', () => {
     const { threads } = kitIn(`part bolt x2 "Bolt" thread M8
 part nut "Fan nut" thread M8-LH

@@ -109,6 +109,10 @@ export function strengthOf(part: Declaration | undefined): string | undefined {
   return said.length === 0 ? undefined : said.join(', ');
 }
 
+/** What a fastener bears on, where its declaration says so. */
+export const headOf = (part: Declaration | undefined): string | undefined =>
+  part?.head === undefined ? undefined : `${part.head.text} head`;
+
 /** Sizes across each other, the unit once where all are in one. */
 function across(sizes: readonly Quantity[]): string {
   const all = sizes.map(spoken);

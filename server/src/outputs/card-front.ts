@@ -128,7 +128,10 @@ export function kitSection(bench: Bench, kit: Kit): Html | undefined {
       ),
     ),
   ].filter((each) => each !== false);
-  const sizes = kit.threads.map(({ thread }) => html`<span class="figure">${thread}</span>`);
+  const sizes = kit.threads.map(
+    ({ thread, heads }) =>
+      html`<span class="figure">${thread}</span>${heads !== undefined && ` (${heads.join(', ')})`}`,
+  );
   const unnamed = kit.unnamed.map(({ need, places }) => html`${own(need)} (${stepsOf(places)})`);
   if (lists.length === 0 && sizes.length === 0 && unnamed.length === 0) return undefined;
   return html`<section class="kit"><h2>Have at hand</h2>

@@ -5,7 +5,7 @@ import { addTo } from '../model/grouped.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { statementsIn, statementsOf } from '../model/statements.ts';
-import { limitsOf, readingTitle, sizeOf, spoken, strengthOf, torqueWords } from './amounts.ts';
+import { headOf, limitsOf, readingTitle, sizeOf, spoken, strengthOf, torqueWords } from './amounts.ts';
 import type { Bench } from './card-bench.ts';
 import { onOneLine, own, withFigures } from './directed-text.ts';
 import { type Content, html, joined } from './html.ts';
@@ -186,7 +186,7 @@ function together(bench: Bench, statement: Statement): Content {
 /** Of a new one its strength, too: a weaker bolt fits the same hole. */
 function size(bench: Bench, name: string, fresh: boolean): Content {
   const part = bench.model.parts.get(name);
-  const said = [sizeOf(part), fresh ? strengthOf(part) : undefined].filter((each) => each !== undefined);
+  const said = [sizeOf(part), ...(fresh ? [strengthOf(part), headOf(part)] : [])].filter((each) => each !== undefined);
   return said.length > 0 && html` (${joined(said.map(onOneLine), ', ')})`;
 }
 

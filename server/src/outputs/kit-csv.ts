@@ -69,7 +69,7 @@ export function kitCsv(kit: Kit): string {
       ...common(part),
       perhaps_more: part.perhaps,
       size_or_range: part.size,
-      spec: part.strength,
+      spec: [part.strength, part.head].filter((each) => each !== undefined).join('; '),
       note: part.how.join('; '),
     });
   }

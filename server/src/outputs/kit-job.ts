@@ -6,7 +6,7 @@ import { addTo } from '../model/grouped.ts';
 import { countOf, type Model, type StepEntry, titleOf } from '../model/model.ts';
 import { extentOf, fromSI, mostOf, say } from '../model/quantity.ts';
 import { conditionOf } from './alternatives.ts';
-import { sizeOf, spoken, strengthOf, torqueInBoth } from './amounts.ts';
+import { headOf, sizeOf, spoken, strengthOf, torqueInBoth } from './amounts.ts';
 import type { KitExtra, KitLine, KitPart, KitSupply, KitTool } from './kit.ts';
 
 export const present = <K extends string, V>(key: K, value: V | undefined): { [P in K]?: V } =>
@@ -172,6 +172,7 @@ export class Job {
         ],
         ...present('size', sizeOf(declaration)),
         ...present('strength', strengthOf(declaration)),
+        ...present('head', headOf(declaration)),
       };
     }
   }

@@ -42,6 +42,7 @@ export const partFacts = (part: KitPart, start: string | undefined): string[] =>
   ...markingOf(part),
   ...(part.size === undefined ? [] : [part.size]),
   ...(part.strength === undefined ? [] : [part.strength]),
+  ...(part.head === undefined ? [] : [part.head]),
   ...(part.count > 0 && part.perhaps > 0
     ? [`the greater count if ${part.when.map((text) => `“${text}”`).join(' or ')}`]
     : []),

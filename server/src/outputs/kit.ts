@@ -4,7 +4,7 @@ import { wrenchesIn } from '../checks/wrenches.ts';
 import { type Ledger, toldApart } from '../ledger/ledger.ts';
 import { parsePipeThread, parseThread } from '../mechanics/index.ts';
 import { countOf, type Model, placeOfStep, type StepEntry, titleOf } from '../model/model.ts';
-import { limitsOf, readingTitle, spoken, torqueInBoth } from './amounts.ts';
+import { headOf, limitsOf, readingTitle, spoken, torqueInBoth } from './amounts.ts';
 import { daysBefore } from './days.ts';
 import { type Coded, Job, type Merged, type Needed, present, type Use } from './kit-job.ts';
 
@@ -51,6 +51,8 @@ export interface KitPart extends KitLine {
   readonly size?: string;
   /** Property class or grade of a fastener, as in `class 10.9`. */
   readonly strength?: string;
+  /** Of a fastener, as in `socket head`. */
+  readonly head?: string;
 }
 
 export interface KitTool extends KitLine {
@@ -89,6 +91,8 @@ export interface KitExtra {
 export interface KitThread {
   readonly thread: string;
   readonly fasteners: readonly string[];
+  /** Those that are declared, as in `socket`. */
+  readonly heads?: readonly string[];
 }
 
 export interface Kit {
@@ -189,17 +193,19 @@ function threadsOf(model: Model, jobs: readonly Job[]): KitThread[] {
   for (const job of jobs)
     for (const { statement } of job.uses)
       if (statement.name !== undefined && turning.has(statement.kind)) turned.add(statement.name.text);
-  const threads = new Map<string, { readonly thread: string; readonly fasteners: string[] }>();
+  const threads = new Map<string, { readonly thread: string; readonly fasteners: string[]; heads?: string[] }>();
   for (const [name, part] of model.parts) {
     if (part.thread === undefined || !turned.has(name)) continue;
     const count = countOf(part);
-    const said = `${titleOf(model, name)}${count > 1 ? ` × ${count}` : ''}`;
+    const head = headOf(part);
+    const said = `${titleOf(model, name)}${count > 1 ? ` × ${count}` : ''}${head === undefined ? '' : ` (${head})`}`;
     // The hand changes nothing about the head, nor does the spelling: `M8`, `M8x1.25`.
     const thread = rightHanded(part.thread.text);
     const size = rightHanded((parseThread(thread) ?? parsePipeThread(thread))?.designation ?? thread);
-    const known = threads.get(size);
-    if (known === undefined) threads.set(size, { thread, fasteners: [said] });
-    else known.fasteners.push(said);
+    const known = threads.get(size) ?? { thread, fasteners: [] };
+    threads.set(size, known);
+    known.fasteners.push(said);
+    if (part.head !== undefined) known.heads = [...new Set([...(known.heads ?? []), part.head.text])];
   }
   return [...threads.values()];
 }
