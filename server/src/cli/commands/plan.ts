@@ -23,6 +23,7 @@ export const plan: Command = {
   },
   details: [
     'A step follows the one above it, or those that it states behind `after`, and whatever works on the same parts, reading or fluid.',
+    'Reassembly begins when all of the teardown is done, proving when all of the reassembly is.',
     'What loads the unit, a `fill` or a `check` in proving, follows all that has to cure.',
     'Waits need no hands, and stand where the step has them: `takes` is shared out over what is done before and after.',
     'Of alternatives, and of what only some codes need, the longest wait counts.',
