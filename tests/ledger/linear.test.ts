@@ -5,6 +5,7 @@ import { plugsOf } from '../../server/src/checks/drain-open.ts';
 import { gapTwice } from '../../server/src/checks/gap-twice.ts';
 import { judge } from '../../server/src/checks/run.ts';
 import { replay } from '../../server/src/ledger/ledger.ts';
+import { mentionsOf } from '../../server/src/model/mentions.ts';
 import { bind } from '../../server/src/model/model.ts';
 import { operations } from '../operations.ts';
 
@@ -151,6 +152,33 @@ describe('work grows with the text, not with its square', () => {
     const cost = (n: number): number => {
       const model = bind(parse('test.fettle', text(n)));
       return operations(() => judge(model));
+    };
+    expect(cost(400) / cost(100)).toBeLessThan(4.4);
+  });
+
+  test('bearings by the thousand on what is heated past their limit as often: each heating is told of, and findings stay as many', () => {
+    const n = 1200;
+    const text = [
+      'part hub "Hub"',
+      ...Array.from({ length: n }, (_, i) => `part p${i} "Bearing" limit 80 °C carried by hub`),
+      'teardown',
+      'step s',
+      ...Array.from({ length: n }, () => 'heat hub to 90 °C'),
+      '',
+    ].join('\n');
+    const model = bind(parse('test.fettle', text));
+    const told = judge(model).findings.filter(({ code }) => code === 'too-hot');
+    expect(new Set(told.map(({ span }) => span.start)).size).toBe(n);
+    expect(told.length).toBeLessThan(3 * n);
+  });
+
+  test('statements by the thousand that cannot be read, with names that nothing else says', () => {
+    const cost = (n: number): number => {
+      const each = (line: (i: number) => string): string[] => Array.from({ length: n }, (_, i) => line(i));
+      const lines = ['teardown', 'step s', ...each((i) => `remove p${i} near q${i}`), ''];
+      const { chunks } = parse('test.fettle', lines.join('\n'));
+      const step = chunks.find(({ item }) => item?.kind === 'step')!;
+      return operations(() => expect(mentionsOf(step).unread.length).toBeGreaterThanOrEqual(n));
     };
     expect(cost(400) / cost(100)).toBeLessThan(4.4);
   });

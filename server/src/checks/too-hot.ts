@@ -123,37 +123,56 @@ const declaredAt = (part: Declaration): Related[] =>
 /** What sits on a part that is heated gets as hot. */
 function* riders(variant: Variant, model: Model, settings: Settings): Generator<Raw> {
   const frailOn = frailest(model, settings);
+  let told = 0;
   for (const statement of statementsOf(model, 'heat')) {
-    const { name, to } = statement;
-    const heat = extentOf(to);
-    if (name === undefined || heat?.kind !== 'temperature') continue;
-    const most = celsius(heat.high);
-    const index = lastPlaceOf(variant, statement);
-    if (index < 0 || (frailOn(name.text)[0]?.stands ?? Infinity) >= most) continue;
-    const seen = new Set([name.text]);
-    const seated: Seat[] = [{ part: name.text, seat: undefined }];
-    for (const seat of seated) {
-      for (const { rider, stands } of frailOn(seat.part)) {
-        if (stands >= most) break;
-        const part = model.parts.get(rider);
-        const state = stateBefore(variant, rider, index);
-        const sitsOn = (each: Carried): boolean => each.by === seat.part && each.count > 0;
-        if (part === undefined || state === undefined || seen.has(rider)) continue;
-        if (on(state) === 0 || variant.unsure.has(rider) || !state.carried.some(sitsOn)) continue;
-        seen.add(rider);
-        seated.push({ part: rider, seat });
-        const past = hasLimit(part) ? passed(part, to!, settings) : undefined;
-        if (past === undefined || goesToScrap(variant, rider, index, on(state))) continue;
-        yield {
-          span: to!,
-          message: `${written(to!)} is past ${past.most}, ${past.why}: ${named(rider)} sits on ${saying(seat, name.text)} and is heated with it, so heat ${named(name.text)} to ${past.most} at most, or take ${named(rider)} off first.`,
-          related: declaredAt(part),
-          data: { subject: rider },
-        };
-      }
+    const isShort = told >= mostInFull;
+    for (const found of ridersOn(statement, frailOn, variant, model, settings)) {
+      yield found;
+      told++;
+      if (isShort) break;
     }
   }
 }
+
+function* ridersOn(
+  statement: Statement,
+  frailOn: (carrier: string) => Frail,
+  variant: Variant,
+  model: Model,
+  settings: Settings,
+): Generator<Raw> {
+  const { name, to } = statement;
+  const heat = extentOf(to);
+  if (name === undefined || heat?.kind !== 'temperature') return;
+  const most = celsius(heat.high);
+  const index = lastPlaceOf(variant, statement);
+  if (index < 0 || (frailOn(name.text)[0]?.stands ?? Infinity) >= most) return;
+  const seen = new Set([name.text]);
+  const seated: Seat[] = [{ part: name.text, seat: undefined }];
+  for (const seat of seated) {
+    for (const { rider, stands } of frailOn(seat.part)) {
+      if (stands >= most) break;
+      const part = model.parts.get(rider);
+      const state = stateBefore(variant, rider, index);
+      const sitsOn = (each: Carried): boolean => each.by === seat.part && each.count > 0;
+      if (part === undefined || state === undefined || seen.has(rider)) continue;
+      if (on(state) === 0 || variant.unsure.has(rider) || !state.carried.some(sitsOn)) continue;
+      seen.add(rider);
+      seated.push({ part: rider, seat });
+      const past = hasLimit(part) ? passed(part, to!, settings) : undefined;
+      if (past === undefined || goesToScrap(variant, rider, index, on(state))) continue;
+      yield {
+        span: to!,
+        message: `${written(to!)} is past ${past.most}, ${past.why}: ${named(rider)} sits on ${saying(seat, name.text)} and is heated with it, so heat ${named(name.text)} to ${past.most} at most, or take ${named(rider)} off first.`,
+        related: declaredAt(part),
+        data: { subject: rider },
+      };
+    }
+  }
+}
+
+/** Behind so many findings one tells of each heating: thousands of parts may sit on what is heated thousands of times. */
+const mostInFull = 1000;
 
 /** A part, and what it sits on. */
 interface Seat {

@@ -42,7 +42,10 @@ function find(chunk: Chunk): Mentions {
     },
     (statement) => {
       const { name, words = statement.lost } = statement;
-      if (words !== undefined) unread = [...(unread ?? none), ...words.map((word) => word.text)];
+      if (words !== undefined) {
+        unread ??= [];
+        for (const { text } of words) unread.push(text);
+      }
       if (takesReading(statement)) {
         readings ??= [];
         readings.push(statement);
