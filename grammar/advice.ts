@@ -11,6 +11,7 @@ import {
   endOfAmount,
   fractionMeant,
   isAngle,
+  limitMeant,
   listMeant,
   listWithAnd,
   rangeAt,
@@ -26,14 +27,15 @@ import {
   unitsApart,
   upToMeant,
 } from './amount-meant.ts';
-import { clausesOf } from './clauses.ts';
+import { clausesOf, supplied } from './clauses.ts';
 import { codeLike, isDeclaration, isNameless, isStatement } from './heads.ts';
 import { conditionFor, fillers, heldBy } from './meant.ts';
 import { type Advice, isClauseWord, quoteIt, type Stopped, takeOut, takeOutTo, touches, write } from './mend.ts';
 import { isInList, isInTitle, nameInWords, slugOf, wordMeant } from './name-meant.ts';
 import { nearest } from './nearest.ts';
 import { isFraction, numberMeant } from './number-meant.ts';
-import { orderAgain, orderCalled, orderIn, orderListed, orderMeant } from './order-meant.ts';
+import { orderAgain, orderCalled, orderIn, orderListed, orderMeant, orderNumbered } from './order-meant.ts';
+import { partsMeant } from './parts-meant.ts';
 import {
   doubled,
   hazardCalled,
@@ -104,6 +106,8 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
     }
     return word === 'quantity' ? propertyMeant(here, at) : undefined;
   }
+  const limit = word === 'quantity' && kind === 'measure' && !here.seen.has('limit') ? limitMeant(here, at) : undefined;
+  if (limit !== undefined) return limit;
   const unled = word === 'quantity' ? unledRange(here, at) : undefined;
   if (unled !== undefined) return unled;
   const prose = word === 'quantity' || word === 'xN' ? proseMeant(here, at) : undefined;
@@ -211,6 +215,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   if (shape !== undefined) return shape;
   const spread = expected === '' || expected === 'a number' ? angleRangeMeant(here, at) : undefined;
   if (spread !== undefined) return spread;
+  const numbered = orderNumbered(here, at, expected);
+  if (numbered !== undefined) return numbered;
   const divided = expected === '' || expected === 'a number' ? stagesDividedMeant(here, at) : undefined;
   if (divided !== undefined) return divided;
   const fraction = turnsInFraction(here, at) ?? fractionMeant(here, at) ?? numberMeant(here, at);
@@ -238,8 +244,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   // `fixed by bolt`, `secured with bolt`
   const isHeld = here.allowed.has('held') && heldBy.has(image.toLowerCase());
   if (isHeld && (follows?.image === 'by' || follows?.image === 'with')) return [...write('held by'), at + 1];
-  const numbered = expected === '' ? partNumberMeant(here, at) : undefined;
-  if (numbered !== undefined) return numbered;
+  const marked = expected === '' ? partNumberMeant(here, at) : undefined;
+  if (marked !== undefined) return marked;
   const again = expected === '' ? restatementMeant(here, at) : undefined;
   if (again !== undefined) return again;
   const rate = expected === '' ? rateMeant(here, at) : undefined;
@@ -282,10 +288,15 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   if (tail !== undefined) return tail;
   const marking = markingMeant(here, at, expected);
   if (marking !== undefined) return marking;
-  if (kind === 'tighten' && before?.tokenType === k.to && /^(?:spec(?:ification)?|torque)$/i.test(image)) {
-    const behind = here.behindFillers(at + 1);
+  if (
+    kind === 'tighten' &&
+    before?.tokenType === k.to &&
+    /^(?:spec(?:ification|ified)?|torque|declared|stated)$/i.test(image)
+  ) {
+    const last = /^(?:spec|torque|value)$/.test(here.onLine(at + 1)?.image ?? '') ? at + 1 : at;
+    const behind = here.behindFillers(last + 1);
     if (isNumber(here.onLine(behind))) return takeOutTo(here, at, behind - 1);
-    return [`without \`to\` the declared torque is meant, take \`to ${image}\` out`, '', at, at - 1];
+    return [`without \`to\` the declared torque is meant, take ${here.shownFrom(at - 1, last)} out`, '', last, at - 1];
   }
   const bound = expected === '' ? boundMeant(here, at) : undefined;
   if (bound !== undefined) return bound;
@@ -382,7 +393,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     if (type === PlusMinus || type === To) return ['the unit stands once, behind both numbers'];
     if (isNumber(token) && isUnit(here.tokens[at + 1])) return timesMeant(here, at) ?? ['write it in one unit'];
   }
-  if (before?.tokenType === k.at && isNumber(token) && here.allowed.has('to')) return torqueBehindTo;
+  if (before?.tokenType === k.at && isNumber(token) && here.allowed.has('to') && !here.seen.has('to'))
+    return [...torqueBehindTo, 'to', at - 1, at - 1];
   if (image === 'torque' && here.allowed.has('to')) return write('to');
   const bolt = expected === '' && here.allowed.has('thread') ? boltMeant(here, at) : undefined;
   if (bolt !== undefined) return bolt;
@@ -396,8 +408,11 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   if (type === Stray && here.allowed.has('max') && here.allowed.has('min')) {
     // Of two signs, only the first is in hand.
     const isPair = here.tokens[at + 1]?.tokenType === Stray;
-    if (/^[<≤]$/.test(image)) return isPair ? ['write `max`'] : write('max');
-    if (/^[>≥]$/.test(image)) return isPair ? ['write `min`'] : write('min');
+    const bound = /^[<≤]$/.test(image) ? 'max' : /^[>≥]$/.test(image) ? 'min' : undefined;
+    if (bound !== undefined)
+      return isPair
+        ? [`write \`${bound}\``]
+        : [`write \`${bound}\``, touches(token, here.tokens[at + 1]) ? `${bound} ` : bound];
   }
   if (/^(?:and|plus|\+)$/.test(image) && here.allowed.has(isStatement(kind) ? 'then' : 'torque')) {
     if (isAngle(here, at + 1)) return ['an angle stands behind `then`', 'then'];
@@ -422,12 +437,12 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
     return [`write \`order ${star}\``, ` order ${star}`, at + 1];
   if (image === ';' && follows !== undefined && isContextual(follows.image) && isClauseWord(follows, here.allowed))
     return takeOut;
+  const follower = here.onLine(at + 1);
+  const isList = follower === undefined || !isKeyword(follower);
+  const parts = isList && isStatement(kind) ? partsMeant(here, at) : undefined;
+  if (parts !== undefined) return parts;
   if (type === Comma || image === 'and' || image === '&') {
     const { name } = here.node as Statement;
-    const follows = here.onLine(at + 1);
-    const isList = follows === undefined || !isKeyword(follows);
-    if (isList && name !== undefined && before?.startOffset === name.start + here.base && isStatement(kind))
-      return [`\`${kind}\` takes one ${supplied.has(kind) ? 'supply' : 'part'}, give each a line of its own`];
     if (type === Comma && isDeclaration(kind) && before?.startOffset === (name?.start ?? -1) + here.base)
       return ['a declaration has one name, give each one of its own'];
     if (before !== undefined && here.tokens[at - 2]?.image === 'by' && here.tokens[at - 3]?.image === 'carried')
@@ -506,7 +521,7 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
     if (place !== undefined) return place;
     if (places.has(image) && follows?.tokenType === Text && here.allowed.has('keep') && !here.seen.has('keep'))
       return ['a place stands behind `keep in`', 'keep in'];
-    const isTight = /^(?:hand|finger)s?(?:-?tight.*)?$/.test(image);
+    const isTight = /^(?:(?:hand|finger)s?(?:-?tight.*)?|snug(?:ly)?)$/.test(image);
     if (isTight && (kind === 'fit' || kind === 'tighten')) {
       const last = /^tight/.test(here.onLine(at + 1)?.image ?? '') ? at + 1 : at;
       return kind === 'fit'
@@ -621,7 +636,8 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
       endOf(token) === next.startOffset
     )
       return hyphenated(here, at);
-    if (/^[.;:!]$/.test(image) && (follows === undefined || image === ':')) return takeOut;
+    const isOfUnit = image === '.' && isUnit(before) && touches(before, token);
+    if (isOfUnit || (/^[.;:!]$/.test(image) && (follows === undefined || image === ':'))) return takeOut;
     if (image === ';' && isStatement(follows?.image ?? '')) return ['each statement stands on a line of its own', ''];
     return [strayMend];
   }
@@ -784,4 +800,3 @@ const setBy: Readonly<Record<string, string>> = {
 const places: ReadonlySet<string> = new Set(['at', 'from', 'in', 'inside', 'into', 'on', 'onto', 'over', 'to']);
 /** Statements that put a part in its place, or take it from there. */
 const placed: ReadonlySet<string> = new Set(['remove', 'disconnect', 'fit', 'connect', 'press']);
-const supplied: ReadonlySet<string> = new Set(['drain', 'fill', 'apply']);

@@ -26,7 +26,7 @@ export function listMeant(here: Stopped, at: number): Advice | undefined {
 export function boundMeant(here: Stopped, at: number): Advice | undefined {
   if (here.node!.kind !== 'measure') return undefined;
   let last = at;
-  while (last < at + 2 && here.onLine(last + 1) !== undefined && !isNumber(here.onLine(last + 1))) last++;
+  while (last < at + 4 && here.onLine(last + 1) !== undefined && !isNumber(here.onLine(last + 1))) last++;
   if (!isNumber(here.onLine(last + 1))) return undefined;
   const words = here.written(at, last);
   const bound = atMost.test(words) ? 'max' : atLeast.test(words) ? 'min' : undefined;
@@ -34,10 +34,10 @@ export function boundMeant(here: Stopped, at: number): Advice | undefined {
 }
 
 const atMost =
-  /^(?:no[t]? (?:more|greater|over|above|exceeding)(?: than)?|(?:less|smaller) than|under|below|up to|at most|maximum(?: of)?)$/i;
+  /^(?:no[t]? (?:more|greater|over|above|exceeding)(?: than)?|(?:less|smaller) than|under|below|up to|at most|maximum(?: of)?|(?:must|shall|should|may|does|do|is|to)? ?not (?:to )?exceed|upper limit(?: of)?)$/i;
 
 const atLeast =
-  /^(?:no[t]? (?:less|under|below)(?: than)?|(?:more|greater) than|over|above|at least|minimum(?: of)?)$/i;
+  /^(?:no[t]? (?:less|under|below)(?: than)?|(?:more|greater) than|over|above|at least|minimum(?: of)?|lower limit(?: of)?)$/i;
 
 /** `to 10 N·m, then 25 N·m`: two torques, one behind the other. */
 export function stagesMeant(here: Stopped, first: number, second: number): string | undefined {
@@ -53,9 +53,10 @@ export function restatementMeant(here: Stopped, at: number): Advice | undefined 
   const unit = unitOf(here.tokens[at - 1]!.image);
   const last = here.endOfQuantity(at + 1);
   if (!/^[/[=]$/.test(image) || last === undefined || unit === undefined) return undefined;
-  const other = unitOf(here.tokens[last]!.image);
+  const other = here.unitAt(last);
   if (other === undefined || other.kind !== unit.kind || other.symbol === unit.symbol) return undefined;
-  const text = `(${here.written(at + 1, last)})`;
+  const isKnown = unitOf(here.tokens[last]!.image) !== undefined;
+  const text = `(${isKnown ? here.written(at + 1, last) : `${here.written(at + 1, last - 1)} ${other.symbol}`})`;
   const isClosed = image === '[' && here.onLine(last + 1)?.image === ']';
   return [`write \`${text}\``, text, isClosed ? last + 1 : last];
 }
@@ -231,6 +232,23 @@ export function rangeOfTwo(here: Stopped, at: number): Advice | undefined {
     return undefined;
   const range = `${from!.image}..${end!.image}`;
   return [`a range is written with two points, \`${range} ${unit!.image}\``, range, at + 1, at - 2];
+}
+
+/** `measure play 0.05-0.1 mm`, `0.05 to 0.1 mm`, `0.05 mm – 0.1 mm` */
+export function limitMeant(here: Stopped, at: number): Advice | undefined {
+  const first = here.endOfQuantity(at) === at ? at : undefined;
+  const sign = first === undefined ? at + 2 : at + 1;
+  const isJoined = /^[-−][0-9.]+$/.test(here.onLine(sign)?.image ?? '') && isNumber(here.tokens[sign]);
+  const end = isJoined ? sign : sign + 1;
+  const between = here.onLine(sign)?.image ?? '';
+  if (!isJoined && !/^(?:to|\.\.\.?|[–—~…-])$/.test(between)) return undefined;
+  if (!isNumber(here.onLine(end)) || here.unitAt(end + 1) === undefined || here.onLine(end + 1) === undefined)
+    return undefined;
+  if (first === undefined && here.tokens[at + 1]!.image !== here.tokens[end + 1]!.image) return undefined;
+  const to = here.tokens[end]!.image.replace(/^[-−]/, isJoined ? '' : '$&');
+  const range = `limit ${here.tokens[at]!.image}..${to} ${here.unitAt(end + 1)!.symbol}`;
+  for (let i = at + 1; i <= end + 1; i++) here.trouble(i);
+  return [`write \`${range}\``, range, end + 1];
 }
 
 /** `heat race 80–100 °C`, `80 to 100 °C`: the range that stands from `at` on with one unit behind both numbers, and the last of its tokens. */

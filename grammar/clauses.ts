@@ -92,6 +92,8 @@ export const rivalsOf: ReadonlyMap<string, readonly string[]> = new Map([
   ['in', ['by']],
   ['then', ['by']],
 ]);
+/** Statements that act on a supply. */
+export const supplied: ReadonlySet<string> = new Set(['drain', 'fill', 'apply']);
 export const needsText: ReadonlySet<string> = new Set(['omit', ...textStatements]);
 
 /** What a statement needs and has not, in words. */

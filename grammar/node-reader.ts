@@ -100,9 +100,15 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
         ? { expected: `\`${rival}\` or ${found}`, found: 'both', mend: 'take one of them out' }
         : (twice[word] ?? { expected: `${found} once`, found: 'it again', mend: firstCounts });
     const advice = foreign || again ? clauseMeant(this, word, at) : undefined;
-    const meant = advice && this.withUnit(advice, at);
-    const mend = count !== undefined ? `a count is written \`${count}\`` : (meant?.[0] ?? told.mend);
-    const replacement = count ?? meant?.[1];
+    const meant = advice && !this.isTroubled(at - 1, at) ? this.withUnit(advice, at) : advice;
+    // `heat race 80`
+    const isHeat = count !== undefined && /^(?:heat|cool)$/.test(node.kind);
+    const mend = isHeat
+      ? `write \`to\` before it and its unit behind, as in \`to ${token.image} °C\``
+      : count !== undefined
+        ? `a count is written \`${count}\``
+        : (meant?.[0] ?? told.mend);
+    const replacement = isHeat ? undefined : (count ?? meant?.[1]);
     const reason = [told.expected, told.found, mend] as const;
     if (count !== undefined) this.countMeant(token);
     if (this.lineFirst(at)) {
@@ -362,7 +368,11 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
   protected withUnit(advice: Advice, at: number): Advice {
     const [words, replacement, last = at, first = at] = advice;
     if (replacement === undefined) return advice;
-    for (let i = first; i <= last; i++) if (this.unitToldAt(i) !== undefined) this.forgetUnit(i);
+    for (let i = first; i <= last; i++)
+      if (this.unitToldAt(i) !== undefined) this.forgetUnit(i);
+      // `0.05-0.1 mm`
+      else if (i > first && /^[-−]/.test(this.tokens[i]!.image) && isNumber(this.tokens[i]))
+        this.forgetIssues(i, i + 1);
     const isSaid = replacement === '' || words.startsWith('write ');
     const before = this.unitToldAt(first - 1);
     if (before !== undefined && before.whole === undefined && isSaid && replacement !== '') {

@@ -26,6 +26,26 @@ export function orderListed(here: Stopped, at: number): Advice | undefined {
   return [...write(order), numbers, at - 1];
 }
 
+/** `order cross`, `order 1 - 3 - 2 - 4`, `order 1→3→2→4` */
+export function orderNumbered(here: Stopped, at: number, expected: string): Advice | undefined {
+  if (here.tokens[at - 1]?.tokenType === k.order) {
+    const called = orderCalled(here.tokens[at]!.image);
+    return called !== undefined && expected !== '' ? write(called.slice('order '.length)) : undefined;
+  }
+  if (!isLink(here, at) || here.tokens[at - 2]?.tokenType !== k.order) return undefined;
+  const numbers = [here.tokens[at - 1]!.image];
+  let last = at - 1;
+  while (numbers.length < mostHoles && isLink(here, last + 1) && isNumber(here.onLine(last + 2))) {
+    numbers.push(here.tokens[last + 2]!.image);
+    last += 2;
+  }
+  if (last < at || !numbers.every((each) => /^[0-9]+$/.test(each))) return undefined;
+  for (let i = at + 1; i <= last; i++) here.trouble(i);
+  return [...write(`order ${numbers.join(' ')}`), last, at - 2];
+}
+const isLink = (here: Stopped, i: number): boolean => /^(?:[–—→>/-]|->|then)$/.test(here.onLine(i)?.image ?? '');
+const mostHoles = 100;
+
 /** `order star in a cross pattern`: what the word at `shape` says, an order on the line says already. */
 export function orderAgain(here: Stopped, first: number, shape: number, last: number): Advice | undefined {
   if (!here.allowed.has('order') || orderCalled(here.onLine(shape)?.image ?? '') === undefined) return undefined;

@@ -193,6 +193,26 @@ export class TokenTroubles extends ChunkTokens {
     return last + 1;
   }
 
+  /** `25 N·m + 1/4 turn`, `then 1/2 turn` */
+  private reportTurns(i: number): boolean {
+    const first = this.fractionBefore(i);
+    const [, whole = '0', over, under] = /^(?:([0-9]+)[ -])?([0-9]+)\/([0-9]+)$/.exec(this.written(first, i - 1)) ?? [];
+    const degrees = 360 * (Number(whole) + Number(over) / Number(under));
+    const lead = this.onLine(first - 1);
+    const isThen = lead?.tokenType === k.then;
+    if (
+      !Number.isInteger(degrees) ||
+      !(isThen || (isUnit(this.tokens[first - 2]) && /^(?:[+]|plus|and)$/.test(lead?.image ?? '')))
+    )
+      return false;
+    const from = isThen ? first : first - 1;
+    for (let each = from; each <= i; each++) this.trouble(each);
+    const written = `${isThen ? '' : 'then '}${degrees}°`;
+    const message = trouble('an angle in degrees', this.shownFrom(from, i), `write \`${written}\``, behindIt);
+    this.issue(this.tokens[from]!, this.tokens[i]!, message, written);
+    return true;
+  }
+
   /** `circle 4 every 90°`, `circle 4 x 90°`, `circle 4x`: words behind the number of holes, up to `i` and further. */
   private reportSpacing(i: number): boolean {
     if (this.tokens[i - 2]?.tokenType !== k.circle) return false;
@@ -339,10 +359,11 @@ export class TokenTroubles extends ChunkTokens {
     if (this.reportTolerance(i) || this.reportThread(i) || this.reportCube(i) || this.reportHours(i)) return;
     const inTwo = this.unitInTwo(i);
     if (inTwo !== undefined) {
-      this.trouble(i).add(i + 1);
-      this.noteUnit(i, i + 1, inTwo);
-      const found = this.shownFrom(i, i + 1);
-      this.issue(token, this.tokens[i + 1]!, trouble('a unit', found, `write \`${inTwo}\``, behindIt), inTwo);
+      const last = this.secondOfUnit(i);
+      for (let each = i; each <= last; each++) this.trouble(each);
+      this.noteUnit(i, last, inTwo);
+      const found = this.shownFrom(i, last);
+      this.issue(token, this.tokens[last]!, trouble('a unit', found, `write \`${inTwo}\``, behindIt), inTwo);
       return;
     }
     const before = this.tokens[i - 2];
@@ -351,6 +372,7 @@ export class TokenTroubles extends ChunkTokens {
       this.tell(i - 1, 'a name', shown(number), 'take it out', behindIt, '');
       return;
     }
+    if (isTurns.test(token.image) && this.reportTurns(i)) return;
     if (areStepsCounted(this, i) || this.reportSpacing(i)) return;
     // `row 4 pitch 20 mm`
     if (isShape(before) && this.beginOfLine(i).tokenType === k.pattern) return;
@@ -530,9 +552,16 @@ export class TokenTroubles extends ChunkTokens {
 
   /** `25 ft lbs`, `25 N m`: the unit whose first word stands at `i`, behind a number. */
   private unitInTwo(i: number): string | undefined {
-    const next = this.onLine(i + 1);
+    const next = this.onLine(this.secondOfUnit(i));
     if (next === undefined || (next.tokenType !== Word && next.tokenType !== UnknownUnit)) return undefined;
     return isNumber(this.tokens[i - 1]) ? unitOfTwo(this.tokens[i]!.image, next.image) : undefined;
+  }
+
+  /** Where the second word of the unit stands whose first is at `i`: `lb/ft` and `lb. ft` are no quotient, but a habit. */
+  private secondOfUnit(i: number): number {
+    const sign = this.onLine(i + 1);
+    const isParted = sign !== undefined && touches(this.tokens[i]!, sign) && /^[./]$/.test(sign.image);
+    return isParted && /^(?:lbs?f?|ft|foot|in)$/i.test(this.tokens[i]!.image) ? i + 2 : i + 1;
   }
 
   /** `number 6206 C3`, `spec 5W-30` */

@@ -84,8 +84,8 @@ reassembly
             span.end + (isBlank(span.chunk.text[span.start - 1]) && span.chunk.text[span.end] === ' ' ? 1 : 0),
           ]
         : [`Write ${named(replacement.trim())}`, span.end];
-    // No blank stands before a comma.
-    const start = span.start - (/^,/.test(replacement) && span.chunk.text[span.start - 1] === ' ' ? 1 : 0);
+    // No blank stands before a comma, or at the end of a line.
+    const start = span.start - (/^[,\r\n]/.test(replacement) && span.chunk.text[span.start - 1] === ' ' ? 1 : 0);
     const written = parted(span.chunk.text, span, replacement);
     return [{ title, edits: [replaceSpan(model.tree, { ...span, start, end }, written)], safe: false }];
   },

@@ -131,7 +131,7 @@ export function namesMeant(model: Model): ReadonlySet<string> {
 
 function remedyOf(unknown: UnknownName, search: NearestSearch, model: Model): Remedy | undefined {
   const { name, kind, candidates, otherKind } = unknown;
-  const remedy = withBlanks(name, candidates) ?? filling(unknown);
+  const remedy = withBlanks(name, candidates) ?? filling(unknown, model);
   // Who writes the name of a tool has not misspelt that of a part.
   if (remedy !== undefined || otherKind !== undefined) return remedy;
   const { item } = name.chunk;
@@ -164,12 +164,14 @@ const oneWordMore =
   /^[ \t]+(\p{L}[\p{L}\d-]*)(?=[ \t]*(?:["#\r\n,]|(?:at|by|extension|in|keep|order|see|to|using|with|x\d+)\b|$))/u;
 
 /** Words that stand before a name as in English. */
-function filling({ name, kind, otherKind, candidates }: UnknownName): Remedy | undefined {
+function filling({ name, kind, otherKind, candidates }: UnknownName, { supplies }: Model): Remedy | undefined {
   const { chunk, text, start, end } = name;
   let out = text;
   let at = end;
   // `after step open`, `fill cover with oil`
-  const isFilled = kind === 'supply' && otherKind === 'part' && /^[ \t]+with[ \t]/.test(chunk.text.slice(end, end + 9));
+  const [, filledWith = ''] =
+    (kind === 'supply' && /^[ \t]+with[ \t]+([\p{L}\d-]+)/u.exec(chunk.text.slice(end, end + maxLookAhead))) || [];
+  const isFilled = filledWith !== '' && (otherKind === 'part' || supplies.has(filledWith));
   // `held by cover, and plate`
   const isAnd = text === 'and' && /,\s*$/.test(chunk.text.slice(Math.max(0, start - 9), start));
   if (!isFiller(text) && !(kind === 'step' && text === 'step') && !isFilled && !isAnd) return undefined;
