@@ -1680,3 +1680,36 @@ reassembly
     ]);
   });
 });
+
+describe('a repair that would take the only line of a step away is not offered', () => {
+  const bolt = 'part bolt x2 "Bolt" thread M8 class 8.8 torque 25 N·m';
+  const cap = 'part cap "Cap" held by bolt\n';
+  test.each([
+    [
+      'left-loose',
+      'a tightening above its fit',
+      (more: string) =>
+        `${bolt}\nteardown\n  step open\n    remove bolt\nreassembly\n  step turn\n    tighten bolt\n${more}  step close\n    fit bolt\n`,
+    ],
+    [
+      'left-loose',
+      'a fit that is closed in',
+      (more: string) =>
+        `${bolt} behind cap\npart cap "Cap"\nteardown\n  step open\n    remove cap\n    remove bolt\nreassembly\n  step turn\n    tighten bolt\n    fit cap\n  step close\n    fit bolt\n${more}`,
+    ],
+    [
+      'run-loose',
+      'an angle that is turned only in proving',
+      (more: string) =>
+        `${bolt} then 90°\n${cap}teardown\n  step open\n    remove bolt\n    remove cap\nreassembly\n  step close\n    fit cap\n    fit bolt\nproving\n  step run\n    check "No leak."\n  step turn\n    tighten bolt\n${more}`,
+    ],
+  ])('%s: %s', (code, _, text) => {
+    const moves = (more: string): string[] =>
+      repairsIn(text(more), code).flatMap(({ after }) =>
+        after.split('\n').length === text(more).split('\n').length ? [after] : [],
+      );
+    expect(codesIn(text(''))).toContain(code);
+    expect(moves('    do "Look"\n')).toHaveLength(1);
+    expect(moves('')).toEqual([]);
+  });
+});

@@ -8,7 +8,7 @@ import { type Action, type Check, type Finding, type Raw, type Repair, related, 
 import { eachVariant } from './each-variant.ts';
 import { insertAfter, insertBefore, linesToMove, removeLine } from './edits.ts';
 import { lastPlaceOf, placesOn } from './entries.ts';
-import { behindAlternatives, forCodes, isMovable, stepOf } from './for-codes.ts';
+import { behindAlternatives, forCodes, isMovable, leavesNoLine, stepOf } from './for-codes.ts';
 import { warned } from './hazards.ts';
 import { insertMirrored, madeReady } from './mirrored.ts';
 import { tightenAsDeclared } from './tighten-line.ts';
@@ -46,8 +46,11 @@ reassembly
       const fit = warned(model, part, linesToMove(model.tree, last), stepOf(first!), first!.start);
       const edits = [insertBefore(model.tree, first!, fit), removeLine(model.tree, last)];
       // What heats or presses it would stay behind.
-      return madeReady(last) === last ? [{ title: `Fit ${part} above its tightening`, edits, safe: false }] : [];
+      return madeReady(last) === last && !leavesNoLine([last])
+        ? [{ title: `Fit ${part} above its tightening`, edits, safe: false }]
+        : [];
     }
+    if (leavesNoLine(early)) return [];
     const lines = early.flatMap((each) => linesToMove(model.tree, each));
     const edits = [insertAfter(model.tree, last, lines), ...early.map((each) => removeLine(model.tree, each))];
     return [{ title: `Tighten ${part} below its fit`, edits, safe: false }];

@@ -6,7 +6,7 @@ import { extentOf } from '../model/quantity.ts';
 import { type Action, type Check, type Raw, related } from './check.ts';
 import { eachVariant } from './each-variant.ts';
 import { insertAfter, linesToMove, removeLine } from './edits.ts';
-import { blocksAround } from './for-codes.ts';
+import { blocksAround, leavesNoLine } from './for-codes.ts';
 import { tightenedAgain } from './left-loose.ts';
 import { named } from './wording.ts';
 
@@ -55,7 +55,8 @@ proving
     // To turn by the angle below once more would stretch it.
     if (
       finding.data?.['codes'] !== undefined ||
-      blocksAround(statement).length + blocksAround(mark.statement).length > 0
+      blocksAround(statement).length + blocksAround(mark.statement).length > 0 ||
+      leavesNoLine([statement])
     )
       return [];
     return [
