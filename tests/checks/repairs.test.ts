@@ -1713,3 +1713,91 @@ describe('a repair that would take the only line of a step away is not offered',
     expect(moves('')).toEqual([]);
   });
 });
+
+describe('a repair copies no declared value that is itself told of, and restates what is of the other system', () => {
+  const job = (torque: string, oil: string, tightening: string, fill: string): string => `procedure unit "Unit"
+  measures metric
+part bolt x4 "Bolt" thread M8 class 8.8 torque ${torque} holes ring
+tool wrench "Torque wrench" range 2..100 N·m
+supply oil "Oil" ${oil}
+pattern ring circle 4 diameter 80 mm
+teardown
+  step open
+    drain oil
+    loosen bolt
+reassembly
+  step close
+    do "Look."
+${tightening}${fill}`;
+  /** What is wrong behind a repair and was not before, and what each repair wrote. */
+  const caused = (text: string, code: string): { more: string[]; wrote: string[] } => {
+    const before = codesIn(text);
+    const repairs = repairsIn(text, code);
+    const more = repairs.flatMap(({ after }) => {
+      const left = [...before];
+      return codesIn(after).filter((each) => {
+        const at = left.indexOf(each);
+        if (at >= 0) left.splice(at, 1);
+        return at < 0;
+      });
+    });
+    const wrote = repairs.flatMap(({ after }) => changed(text, after).filter((line) => line.startsWith('+')));
+    return { more, wrote: wrote.map((line) => line.slice(1).trim()) };
+  };
+  const fill = '    fill oil 1.8 L\n';
+  const star = 'order star';
+  test.each([
+    ['46 mm', [`tighten bolt ${star}`]],
+    ['25', [`tighten bolt ${star}`]],
+    ['25 N·m (25 lbf·ft)', [`tighten bolt ${star} using wrench`]],
+    ['250 N·m', [`tighten bolt ${star}`]],
+    ['60 N·m', [`tighten bolt ${star} using wrench`]],
+    ['-25 N·m', [`tighten bolt ${star}`]],
+    ['30..20 N·m', [`tighten bolt ${star} using wrench`]],
+    ['18 lbf·ft', ['tighten bolt in stages 9 lbf·ft (12.2 N·m), 18 lbf·ft (24.4 N·m) order star using wrench']],
+  ])('left-loose: %s', (torque, wrote) => {
+    expect(caused(job(torque, '1.8 L', '', fill), 'left-loose')).toEqual({ more: [], wrote });
+  });
+  test.each([
+    ['25 N·m (25 lbf·ft)', 'tighten bolt to 20 N·m', []],
+    ['60 N·m', 'tighten bolt to 20 N·m', []],
+    ['-25 N·m', 'tighten bolt to 20 N·m', []],
+    ['18 lbf·ft', 'tighten bolt to 20 N·m', ['tighten bolt to 18 lbf·ft (24.4 N·m)']],
+    ['18 lbf·ft (24 N·m)', 'tighten bolt to 20 N·m', ['tighten bolt to 18 lbf·ft (24 N·m)']],
+    ['25 N·m', 'tighten bolt to 20 N·m (15 lbf·ft)', ['tighten bolt to 25 N·m']],
+  ])('torque-differs: %s', (torque, tightening, wrote) => {
+    expect(caused(job(torque, '1.8 L', `    ${tightening}\n`, fill), 'torque-differs')).toEqual({ more: [], wrote });
+  });
+  test.each([
+    ['25 N·m (25 lbf·ft)', []],
+    ['60 N·m', []],
+    ['30..20 N·m', []],
+    ['18 lbf·ft', ['tighten bolt in stages 5 N·m, 18 lbf·ft (24.4 N·m)']],
+  ])('stage-falls: %s', (torque, wrote) => {
+    expect(caused(job(torque, '1.8 L', '    tighten bolt in stages 5 N·m, 10 N·m\n', fill), 'stage-falls')).toEqual({
+      more: [],
+      wrote,
+    });
+  });
+  test.each([
+    ['1.8 qt', ['fill oil 1.8 qt (1.7 L)']],
+    ['1.8 qt (1.7 L)', ['fill oil 1.8 qt (1.7 L)']],
+    ['1.8 L (1.8 qt)', []],
+    ['-1.8 L', []],
+  ])('fill-differs: %s', (oil, wrote) => {
+    expect(caused(job('25 N·m', oil, '    tighten bolt\n', '    fill oil 1.2 L\n'), 'fill-differs')).toEqual({
+      more: [],
+      wrote,
+    });
+  });
+  test.each([
+    ['1.8 qt', ['fill oil 1.8 qt (1.7 L)']],
+    ['1.8 L (1.8 qt)', []],
+    ['1.8', []],
+    ['2..1 L', []],
+    ['1.8 mm', []],
+    ['1.8 kg', ['fill oil 1.8 kg']],
+  ])('left-open: %s', (oil, wrote) => {
+    expect(caused(job('25 N·m', oil, '    tighten bolt\n', ''), 'left-open')).toEqual({ more: [], wrote });
+  });
+});

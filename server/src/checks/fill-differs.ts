@@ -9,6 +9,8 @@ import { type Check, type Raw, related } from './check.ts';
 import { eachVariant } from './each-variant.ts';
 import { replaceSpan } from './edits.ts';
 import { digitsApart } from './rounding.ts';
+import { isSound } from './sound.ts';
+import { restated } from './tighten-line.ts';
 import { named } from './wording.ts';
 
 export const fillDiffers: Check = {
@@ -159,7 +161,11 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
           : turn < 0
             ? related(state.lastDrain?.name, 'drained here')
             : [],
-      data: { subject: supply, should: onlyFill && declared !== undefined ? written(declared) : '' },
+      data: {
+        subject: supply,
+        should:
+          onlyFill && declared !== undefined && isSound(declared, 'volume', 'mass') ? restated(model, declared) : '',
+      },
     };
   }
 }

@@ -4,7 +4,7 @@ import type { FluidState, Mark } from '../ledger/state.ts';
 import { namesMeantIn } from '../model/meant-names.ts';
 import { countOf, isOwn, type Model, placeOfStep, type StepEntry } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
-import { extentOf, fromSI, say, written, writtenWhole } from '../model/quantity.ts';
+import { extentOf, fromSI, say, written } from '../model/quantity.ts';
 import { statementsIn } from '../model/statements.ts';
 import { owedAtEnd } from './at-end.ts';
 import { type Check, type Raw, related } from './check.ts';
@@ -15,6 +15,8 @@ import { codesOf, forCodes } from './for-codes.ts';
 import { warned } from './hazards.ts';
 import { insertMirrored } from './mirrored.ts';
 import { curesAt, waitLine } from './not-cured.ts';
+import { isSound } from './sound.ts';
+import { restated } from './tighten-line.ts';
 import { named } from './wording.ts';
 
 export const leftOpen: Check = {
@@ -129,7 +131,9 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
     if (isFlushedOut(variant, state)) continue;
     const quantity = model.supplies.get(supply)?.amount ?? drainedFrom(state) ?? '';
     const [amount, whole] =
-      typeof quantity === 'string' ? [quantity, quantity] : [written(quantity), writtenWhole(quantity)];
+      typeof quantity === 'string'
+        ? [quantity, quantity]
+        : [written(quantity), isSound(quantity, 'volume', 'mass') ? restated(model, quantity) : ''];
     yield {
       span: state.lastDrain.name,
       message: `${named(supply)} is drained here and never filled again: \`fill ${supply}${amount === '' ? '' : ` ${amount}`}\` before the end.`,

@@ -164,6 +164,10 @@ function numbersAs(form: Quantity['form'], { form: own, numbers }: Quantity): re
   return form === 'range' ? [first - second, first + second] : [(first + second) / 2, (second - first) / 2];
 }
 
+/** Whether `quantity` is restated as what it is not. */
+export const isRestatedWrong = (quantity: Quantity): boolean =>
+  quantity.restated !== undefined && judged(quantity, quantity.restated) !== undefined;
+
 /** What is wrong with `again`, the restatement of `quantity`. */
 function judged(quantity: Quantity, again: Quantity): Raw | undefined {
   const from = quantity.inUnit;

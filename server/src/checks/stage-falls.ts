@@ -1,12 +1,13 @@
 import type { Declaration, Quantity } from '../../../grammar/syntax.ts';
 import { areRivals } from '../model/branches.ts';
-import { extentOf, written, writtenWhole } from '../model/quantity.ts';
+import { extentOf, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import { movesOf } from './actions.ts';
 import { keptAsDeclared } from './as-declared.ts';
 import { type Action, type Check, type Ledger, type Raw, related, type Statement } from './check.ts';
 import { replaceSpan } from './edits.ts';
-import { oddTorqueAt } from './fastening.ts';
+import { isSound, isSoundTorque } from './sound.ts';
+import { restated } from './tighten-line.ts';
 import { sameTorque } from './torques.ts';
 import { named } from './wording.ts';
 
@@ -37,16 +38,13 @@ reassembly
       ledger,
     )) {
       const isStated = statement.to !== undefined;
-      // A declared torque that no such thread can be given is not what to end with.
-      const isOdd =
-        !isStated &&
-        part !== undefined &&
-        oddTorqueAt({ torque: final, angle: part.angle, part, final: true }, settings) !== undefined;
+      // What is itself told of is not what to end with.
+      const isRight = isStated || part === undefined ? isSound(final, 'torque') : isSoundTorque(part, settings);
       yield {
         span: last,
-        message: `the last stage is ${written(last)}, but ${isStated ? '`to` says' : `${named(statement.name!.text)} is declared with`} ${written(final)}: ${isOdd ? 'correct the declaration' : `end with ${written(final)}`}.`,
+        message: `the last stage is ${written(last)}, but ${isStated ? '`to` says' : `${named(statement.name!.text)} is declared with`} ${written(final)}: ${isRight ? `end with ${written(final)}` : `correct ${isStated ? 'that' : 'the declaration'}`}.`,
         related: related(final, isStated ? 'the final torque' : 'declared here'),
-        ...(!isOdd && rises(stages.at(-2), final) && { data: { final: writtenWhole(final) } }),
+        ...(isRight && rises(stages.at(-2), final) && { data: { final: restated(model, final) } }),
       };
     }
   },

@@ -7,6 +7,7 @@ import { convert, extentOf, figure, fromSI, toSI, written } from '../model/quant
 import { holdsAlone } from './clips.ts';
 import { holeCount, patternOf } from './holes.ts';
 import { counterpart, restatement } from './mixed-units.ts';
+import { isSoundTorque } from './sound.ts';
 import { byFineness, type Wrench, wrenchesIn } from './wrenches.ts';
 
 /** From this many pieces on, stages and an order are written. */
@@ -76,7 +77,12 @@ export function tightenLine(model: Model, name: string, count: number, nowOn: nu
   const part = model.parts.get(name);
   const torque = part?.torque;
   const words = [`tighten ${name}${times(count, nowOn)}`];
-  if (torque !== undefined) {
+  if (part !== undefined && torque !== undefined && !isSoundTorque(part)) {
+    // What is wrong with it is told of where it is declared, and mended there.
+    words.push(...orderWords(model, part, count));
+    const { wrench } = tighteningOf(model, torque, false);
+    if (wrench !== undefined) words.push(`using ${wrench}`);
+  } else if (torque !== undefined) {
     const staged =
       count >= many && !isAlone(model, part) && torque.form === 'single' && torque.inUnit?.kind === 'torque';
     const { first, wrench } = tighteningOf(model, torque, staged);

@@ -7,6 +7,8 @@ import { actionsWhere, movesOf, pickedOfAll } from './actions.ts';
 import { type Action, type Check, type Raw, related, type Statement } from './check.ts';
 import { eachVariant } from './each-variant.ts';
 import { replaceSpan } from './edits.ts';
+import { isSoundTorque } from './sound.ts';
+import { restated } from './tighten-line.ts';
 import { lastTorque, sameTorque } from './torques.ts';
 import { named } from './wording.ts';
 
@@ -109,7 +111,7 @@ function* inVariant(
             span: torque,
             message: `${named(name)} is tightened to ${written(torque)}, but ${written(declared)} is declared: make the two agree.`,
             related: related(declared, 'declared here'),
-            data: { subject: name, declared: written(declared) },
+            data: { subject: name, ...(isSoundTorque(part!) && { declared: restated(model, declared) }) },
           };
         }
       } else if (
