@@ -1801,3 +1801,27 @@ ${tightening}${fill}`;
     expect(caused(job('25 N·m', oil, '    tighten bolt\n', ''), 'left-open')).toEqual({ more: [], wrote });
   });
 });
+
+test('what is missing goes behind the line that heats, cools or presses it', () => {
+  const text = (way: string): string => `part shaft "Shaft"
+part key "Key" carried by shaft
+part gear "Gear" carried by shaft behind key bore 40 mm H7/k6
+teardown
+  step strip
+    remove shaft
+    remove key
+    remove gear
+reassembly
+  step build
+    warning "Hot parts burn skin. Wear heat-proof gloves."
+${way}    fit key
+    fit shaft
+`;
+  const heated = '    heat gear to 110 °C\n';
+  expect(repairsIn(text(heated), 'left-off')[0]!.after).toBe(text(`${heated}    fit gear\n`));
+  const either = `    either "Hot"\n  ${heated}    or "Cold"\n      press gear max 20 kN\n    end\n`;
+  expect(repairsIn(text(either), 'left-off')[0]!.after).toBe(text(`${either}    fit gear\n`));
+  const late = text('').replace('    fit key\n', `    fit key\n${heated}`);
+  // What covers it is back by then.
+  expect(repairsIn(late, 'left-off')[0]!.after).toBe(late.replace('    fit key\n', '    fit gear\n    fit key\n'));
+});

@@ -4,7 +4,7 @@ import type { Variant } from '../ledger/ledger.ts';
 import { addTo } from '../model/grouped.ts';
 import { isOwn, type Model, placeOfStep, type StepEntry } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
-import { statementsOf } from '../model/statements.ts';
+import { isAbove, statementsOf } from '../model/statements.ts';
 import { aroundIt } from './around.ts';
 import type { Edit, Finding } from './check.ts';
 import { plugsOf } from './drain-open.ts';
@@ -18,7 +18,7 @@ import { turnsOf } from './turns.ts';
  * Where `lines` that put `part` back belong: above the first refitting of something that came off before it, else
  * behind the last refitting of something that came off after it, else at the end of the reassembly. What came off in the
  * same step counts where any of it goes back, else all; what is done in proving only for what came off there. Though it is
- * behind what it holds or covers and what chooses it, and above what holds or covers it, or fills in again what it lets out.
+ * behind what it holds or covers, what chooses it and what heats, cools or presses it, and above what holds or covers it, or fills in again what it lets out.
  * They are for the codes of `finding`, stand in an alternative only where the part came off in it, and below a warning where
  * the part can hurt.
  */
@@ -39,6 +39,16 @@ export function insertMirrored(
       forCodes(model, finding, warned(model, part, lines, stepOf(chosen), chosen.end), chosen),
     );
   const removal = turnsOf(variant).removals.get(part) ?? -1;
+  const warmed = madeReadyIn(model).get(part);
+  if (
+    warmed !== undefined &&
+    edit.uri === tree.uri &&
+    offsetsOf(tree, warmed).start >= edit.start &&
+    !isShutIn(model, variant, part, lastPlaceOf(variant, warmed))
+  ) {
+    const at = openTo(warmed, variant.entries[removal]?.statement, codesOf(model, finding));
+    return insertAfter(tree, at, forCodes(model, finding, warned(model, part, lines, stepOf(at), at.end), at));
+  }
   const fill = fillBehind(model, variant, part, removal);
   if (fill === undefined || edit.uri !== tree.uri || offsetsOf(tree, fill).start >= edit.start) return edit;
   // What it holds or covers is not to be shut out by it.
@@ -107,6 +117,36 @@ const chosenIn = noted(
         .map((shim) => [shim.name?.text, shim]),
     ),
 );
+
+/** Whether what holds or covers `part` has gone back above the entry at `place`. */
+function isShutIn(model: Model, variant: Variant, part: string, place: number): boolean {
+  const { places, refittings } = turnsOf(variant);
+  return [...aroundIt(model, variant, part).covers].some((name) =>
+    (places.get(name) ?? []).some((i) => refittings[i]!.index < place),
+  );
+}
+
+/** By part, the last that heats, cools or presses it, in this file, where no line puts it on or takes it off behind that. */
+const madeReadyIn = noted((model: Model): ReadonlyMap<string | undefined, Statement> => {
+  const lastOf = (kinds: readonly Statement['kind'][]): Map<string | undefined, Statement> => {
+    const last = new Map<string | undefined, Statement>();
+    for (const kind of kinds)
+      for (const statement of statementsOf(model, kind)) {
+        const known = last.get(statement.name?.text);
+        if (known === undefined || isAbove(model, known, statement)) last.set(statement.name?.text, statement);
+      }
+    return last;
+  };
+  const ready = lastOf(['heat', 'cool', 'press']);
+  if (ready.size === 0) return ready;
+  const moved = lastOf(['fit', 'remove']);
+  for (const [part, statement] of ready) {
+    const move = moved.get(part);
+    if (statement.chunk.uri !== model.tree.uri || (move !== undefined && isAbove(model, statement, move)))
+      ready.delete(part);
+  }
+  return ready;
+});
 
 /** By plug, the fluids that it is taken out to drain. */
 const drainedBy = noted((model: Model): ReadonlyMap<string, readonly string[]> => {
