@@ -62,6 +62,12 @@ describe('what changed in the job', () => {
       ],
       ['! `relief-cap`: torque 55 N·m → 42 N·m'],
     ],
+    // Oiled for dry, the same torque clamps half as hard again (VDI 2230, friction classes, from memory).
+    [
+      'what is on a thread, which is to be reviewed as its torque is',
+      [['class 10.9 oiled length 90 mm', 'class 10.9 dry length 90 mm']],
+      ['! `body-bolt`: condition oiled → dry'],
+    ],
     [
       'how many of a tool and of a supply to have',
       [

@@ -137,7 +137,8 @@ export function factsOfDeclaration(declaration: Declaration, renamed: Renamed): 
   own.word('part', 'thread', declaration.thread?.text);
   own.word('part', 'class', declaration.propertyClass?.image);
   own.word('part', 'grade', declaration.grade?.image);
-  own.word('part', 'condition', declaration.condition?.text);
+  // The same torque clamps harder on oil than dry.
+  own.word('torque', 'condition', declaration.condition?.text);
   own.quantity('part', 'length', declaration.length);
   if (declaration.torque !== undefined) own.set('torque', torqueFact(declaration.torque, declaration.angle));
   own.quantity('torque', 'prevailing torque', declaration.prevailing);
