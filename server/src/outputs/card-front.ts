@@ -132,17 +132,16 @@ export function kitSection(bench: Bench, kit: Kit): Html | undefined {
     ({ thread, heads }) =>
       html`<span class="figure">${thread}</span>${heads !== undefined && ` (${heads.join(', ')})`}`,
   );
-  const unnamed = kit.unnamed.map(({ need, places }) => html`${own(need)} (${stepsOf(places)})`);
-  if (lists.length === 0 && sizes.length === 0 && unnamed.length === 0) return undefined;
+  const unnamed = list(
+    'The procedure names no tool for',
+    kit.unnamed.map(({ need, places }) => entry(own(need), [], places)),
+  );
+  if (lists.length === 0 && sizes.length === 0 && unnamed === false) return undefined;
   return html`<section class="kit"><h2>Have at hand</h2>
 ${lists}${
   sizes.length > 0 &&
   html`<p>Sockets, keys and bits for the heads of these threads: <b>${joined(sizes, ', ')}</b></p>
 `
-}${
-  unnamed.length > 0 &&
-  html`<p>The procedure names no tool for: ${joined(unnamed, '; ')}.</p>
-`
-}</section>
+}${unnamed}</section>
 `;
 }
