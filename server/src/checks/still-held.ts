@@ -229,6 +229,17 @@ export function inWayOf({ parts }: Model, part: string): readonly string[] {
   return names;
 }
 
+/** Whether what is in the way of `from`, on and on, comes to `part`; of a chain too long to tell, no. */
+function isReachedFrom(model: Model, from: string, part: string): boolean {
+  const reached = new Set([from]);
+  for (const each of reached) {
+    for (const text of inWayOf(model, each)) reached.add(text);
+    if (reached.has(part)) return true;
+    if (reached.size > mostTold) return false;
+  }
+  return false;
+}
+
 /** `holders` of `part`, each behind those that hold or cover it; nothing where one waits for itself or for `part`. */
 function inTurn(model: Model, holders: readonly Holder[], part: string): readonly Holder[] | undefined {
   const left = new Map(holders.map((each) => [each.part, each]));
@@ -320,10 +331,11 @@ function* inVariant(variant: Variant, model: Model): Generator<Raw> {
       ways.length > 1
         ? ways.map(({ verb, parts }) => `\`${verb}\` ${listedInShort(parts, named)}`).join(' and ')
         : `\`${ways[0]!.verb}\` ${many ? 'them' : 'it'}`;
+    const isInLoop = holders.some(({ part }) => isReachedFrom(model, part, action.part));
     yield {
       span: action.name,
-      message: `${named(action.part)} is still held by ${listedInShort(holders, say)}: ${remedy} first.`,
-      inSomeCodes: noneThere(many),
+      message: `${named(action.part)} is still held by ${listedInShort(holders, say)}${isInLoop ? ', and waits for itself in a loop of `held by` and `behind`: mend that' : `: ${remedy}`} first.`,
+      ...(!isInLoop && { inSomeCodes: noneThere(many) }),
       related: shortened(holders).told.flatMap((holder) => {
         const place =
           model.parts.get(action.part)?.heldBy.find((name) => name.text === holder.part) ??
