@@ -1825,3 +1825,23 @@ ${way}    fit key
   // What covers it is back by then.
   expect(repairsIn(late, 'left-off')[0]!.after).toBe(late.replace('    fit key\n', '    fit gear\n    fit key\n'));
 });
+
+test('what is missing goes below the safety messages that end its step', () => {
+  const text = (last: string): string => `part lead "Battery lead" hazard charge
+part cover "Cover"
+teardown
+  step strip
+    warning "The starter can turn and maim. Take the battery lead off and prove it dead."
+    disconnect lead
+    remove cover
+reassembly
+  step build
+    fit cover
+    warning "The starter can turn and maim. Keep the lead locked off until hands are clear."
+    notice "The clock stops."
+${last}`;
+  expect(codesIn(text(''))).toEqual(['left-open', 'late-warning', 'late-warning']);
+  const [repair] = repairsIn(text(''), 'left-open');
+  expect(repair!.after).toBe(text('    connect lead\n'));
+  expect(codesIn(repair!.after)).toEqual([]);
+});

@@ -4,7 +4,7 @@ import type { Variant } from '../ledger/ledger.ts';
 import { addTo } from '../model/grouped.ts';
 import { isOwn, type Model, placeOfStep, type StepEntry } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
-import { isAbove, statementsOf } from '../model/statements.ts';
+import { isAbove, isSafety, statementsOf } from '../model/statements.ts';
 import { aroundIt } from './around.ts';
 import type { Edit, Finding } from './check.ts';
 import { plugsOf } from './drain-open.ts';
@@ -172,7 +172,8 @@ function insertAsMirrored(
   const within = (step?: Step, before?: number): readonly string[] =>
     forCodes(model, finding, warned(model, part, lines, step, before));
   const beside = (place: Statement, where: 'start' | 'end'): [Statement, readonly string[]] => {
-    const at = openTo(place, cameOff?.statement, codesOf(model, finding));
+    const open = openTo(place, cameOff?.statement, codesOf(model, finding));
+    const at = where === 'end' ? belowLastSafety(open) : open;
     return [at, forCodes(model, finding, warned(model, part, lines, stepOf(at), at[where]), at)];
   };
   const neighbour = neighbourOf(model, variant, part);
@@ -182,6 +183,14 @@ function insertAsMirrored(
   return side === 'above'
     ? insertBefore(tree, ...beside(madeReady(place), 'start'))
     : insertAfter(tree, ...beside(place, 'end'));
+}
+
+/** `statement`, or the last of the safety messages behind it where nothing else follows: they would warn of nothing. */
+function belowLastSafety(statement: Statement): Statement {
+  const row = rowOf(statement);
+  let end = row.length - 1;
+  while (end >= 0 && isSafety(row[end]!)) end--;
+  return row[end] === statement ? row.at(-1)! : statement;
 }
 
 /** What the lines go beside: a statement of this file, or the `use` that takes in the shared one. */
