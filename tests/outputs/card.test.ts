@@ -1360,17 +1360,31 @@ it('counts one step as one', () => {
   expect(card(model, judged.ledger, { findings: [] })).toContain('<p>Job card: 1 step</p>');
 });
 
-it('takes time by the number of readings and shims', () => {
+type Lines = (each: (line: (i: number) => string) => string) => readonly string[];
+it.each<[what: string, lines: Lines]>([
+  [
+    'readings and shims',
+    (each) => [
+      each((i) => `part pack${i} "Shims"`),
+      'reassembly',
+      'step choose',
+      each((i) => `measure gap${i} limit 0.2..0.4 mm`),
+      each((i) => `shim pack${i} gap gap${i} endplay 0.1..0.2 mm from 0.1 mm`),
+    ],
+  ],
+  [
+    'wrenches that are called the same',
+    (each) => [
+      each((i) => `part bolt${i} "Bolt"\ntool wrench${i} "Torque wrench" range 5..${20 + i} N·m`),
+      'reassembly',
+      'step close',
+      each((i) => `tighten bolt${i} to 15 N·m using wrench${i}`),
+    ],
+  ],
+])('takes time by the number of %s', (_, lines) => {
   const cost = (n: number): number => {
-    const each = (line: (i: number) => string): string => Array.from({ length: n }, (_, i) => line(i)).join('\n');
     const { model, judged } = openText(
-      [
-        each((i) => `part pack${i} "Shims"`),
-        'reassembly',
-        'step choose',
-        each((i) => `measure gap${i} limit 0.2..0.4 mm`),
-        each((i) => `shim pack${i} gap gap${i} endplay 0.1..0.2 mm from 0.1 mm`),
-      ].join('\n'),
+      lines((line) => Array.from({ length: n }, (_, i) => line(i)).join('\n')).join('\n'),
     );
     return operations(() => card(model, judged.ledger, { findings: [] }));
   };

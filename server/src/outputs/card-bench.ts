@@ -141,11 +141,20 @@ export class Bench {
     const declaration = this.declarationOf(name);
     if (declaration?.range === undefined) return undefined;
     const range = spoken(declaration.range);
-    const isTold = this.namesakesOf(name).every(
-      (other) => other === declaration || other.range === undefined || spoken(other.range) !== range,
-    );
-    return isTold ? range : undefined;
+    const namesakes = this.namesakesOf(name);
+    let counts = this.ranges.get(namesakes);
+    if (counts === undefined) {
+      counts = new Map();
+      for (const other of namesakes) {
+        const said = other.range && spoken(other.range);
+        if (said !== undefined) counts.set(said, (counts.get(said) ?? 0) + 1);
+      }
+      this.ranges.set(namesakes, counts);
+    }
+    return counts.get(range) === 1 ? range : undefined;
   }
+  /** How many of those of one title have each range. */
+  private readonly ranges = new Map<readonly Declaration[], Map<string, number>>();
 
   private declarationOf(name: string): Declaration | undefined {
     const { parts, supplies, tools } = this.model;
