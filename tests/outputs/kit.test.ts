@@ -312,6 +312,9 @@ reassembly
     ['tighten bolt to 20 N·m using wrench', []],
     ['tighten bolt using wrench, gauge', []],
     ['tighten bolt using angle-wrench', []],
+    // The torque may have been reached in the pass before.
+    ['tighten bolt using gauge', []],
+    ['tighten bolt using wrench, angle-head', ['Turning Bolt 90° further']],
     ['tighten bolt', ['Tightening Bolt to 40 N·m (29.5 lbf·ft), then 90° further']],
     ['tighten bolt using bit', ['Tightening Bolt to 40 N·m (29.5 lbf·ft), then 90° further']],
     ['tighten bolt using bit, wrench', ['Turning Bolt 90° further']],
@@ -322,6 +325,7 @@ tool wrench "Torque wrench" range 10..100 N·m
 tool angle-wrench "Wrench for torque and angle" range 10..100 N·m
 tool gauge "Protractor for bolts"
 tool bit "Pin bit"
+tool angle-head "Right-angle head"
 reassembly
   step on
     ${statement}

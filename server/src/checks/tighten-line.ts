@@ -133,10 +133,14 @@ export const lacksWrench = (model: Model, name: string): boolean => {
 
 const turning = /\bangle[- ]?(?:dial|disc|gauge|indicator|meter)|\b(?:goniometer|protractor)\b/i;
 
+const called = ({ name, title }: Declaration): string => `${name?.text ?? ''} ${title?.value ?? ''}`;
+
+/** Whether a tool shows how far it turns, by what its author calls it; so does a torque wrench that is said to be for angles, too. */
+export const tellsAngle = (tool: Declaration): boolean =>
+  turning.test(called(tool)) || (tool.range !== undefined && /\bangle\b/i.test(called(tool)));
+
 /** What shows how far a fastener is turned past its torque; nothing where several tools do. */
 export const angleTool = noted((tools: Model['tools']): { readonly name: string | undefined } => {
-  const [first, second] = [...tools.values()].filter((tool) =>
-    turning.test(`${tool.name?.text ?? ''} ${tool.title?.value ?? ''}`),
-  );
+  const [first, second] = [...tools.values()].filter((tool) => turning.test(called(tool)));
   return { name: second === undefined ? first?.name?.text : undefined };
 });

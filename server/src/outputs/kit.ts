@@ -1,4 +1,5 @@
 import type { Declaration, Statement } from '../../../grammar/syntax.ts';
+import { tellsAngle } from '../checks/tighten-line.ts';
 import { lastTorque, reachesTurn } from '../checks/torques.ts';
 import { wrenchesIn } from '../checks/wrenches.ts';
 import { type Ledger, toldApart } from '../ledger/ledger.ts';
@@ -256,7 +257,9 @@ function tighteningNeed(model: Model, statement: Statement): string | undefined 
   if (torque === undefined || statement.byHand !== undefined) return undefined;
   const tools = (statement.using ?? []).flatMap(({ text }) => model.tools.get(text) ?? []);
   const angle = reachesTurn(statement, declared) ? (statement.angle ?? declared?.angle) : undefined;
-  const turn = angle === undefined || tools.some(tellsAngle) ? undefined : `${spoken(angle)} further`;
+  // What turns further may find the torque reached by a pass before.
+  if (angle !== undefined && tools.some(tellsAngle)) return undefined;
+  const turn = angle === undefined ? undefined : `${spoken(angle)} further`;
   const part = titleOf(model, name);
   if (!hasTorqueWrench(model, statement, tools))
     return `Tightening ${part} to ${torqueInBoth(torque, model.measures)}${turn === undefined ? '' : `, then ${turn}`}`;
@@ -271,7 +274,3 @@ function hasTorqueWrench({ tools }: Model, { using = [] }: Statement, used: read
     ? using.length > 0
     : wrenches.some(({ tool }) => used.includes(tool));
 }
-
-/** Common practice, no source: what its author calls so. */
-const tellsAngle = ({ name, title }: Declaration): boolean =>
-  /angle|protractor|degree|°/i.test(`${name?.text ?? ''} ${title?.value ?? ''}`);
