@@ -5,6 +5,7 @@ import { wrenchesIn } from '../checks/wrenches.ts';
 import { type Ledger, toldApart } from '../ledger/ledger.ts';
 import { parsePipeThread, parseThread } from '../mechanics/index.ts';
 import { countOf, type Model, placeOfStep, type StepEntry, titleOf } from '../model/model.ts';
+import { noted } from '../model/noted.ts';
 import { headOf, limitsOf, readingTitle, spoken, torqueInBoth } from './amounts.ts';
 import { daysBefore } from './days.ts';
 import { type Coded, Job, type Merged, type Needed, present, type Use } from './kit-job.ts';
@@ -268,9 +269,11 @@ function tighteningNeed(model: Model, statement: Statement): string | undefined 
 
 /** Where wrenches state their range, a tool without one is none; where none does, any may be one. */
 function hasTorqueWrench({ tools }: Model, { using = [] }: Statement, used: readonly Declaration[]): boolean {
-  const wrenches = wrenchesIn(tools);
+  const wrenches = torqueWrenches(tools);
   // What is not declared is told of elsewhere.
-  return used.length < using.length || wrenches.length === 0
-    ? using.length > 0
-    : wrenches.some(({ tool }) => used.includes(tool));
+  return used.length < using.length || wrenches.size === 0 ? using.length > 0 : used.some((tool) => wrenches.has(tool));
 }
+
+const torqueWrenches = noted(
+  (tools: Model['tools']): ReadonlySet<Declaration> => new Set(wrenchesIn(tools).map(({ tool }) => tool)),
+);
