@@ -1845,3 +1845,28 @@ ${last}`;
   expect(repair!.after).toBe(text('    connect lead\n'));
   expect(codesIn(repair!.after)).toEqual([]);
 });
+
+test.each([
+  ['a bolt would be drawn too little', '18 N·m (4 lbf·ft)', '', []],
+  ['its wrench reads it poorly', '8 N·m (4 lbf·ft)', ' using wrench', []],
+  ['its wrench reads either', '8 N·m (4 lbf·ft)', '', ['Keep 4 lbf·ft, write 5 N·m before it']],
+  [
+    'the first is the one that is too little',
+    '9 N·m (18 lbf·ft)',
+    ' using wrench',
+    ['Keep 18 lbf·ft, write 24 N·m before it'],
+  ],
+])('of two torques that differ the second is not offered where %s', (_, torque, using, offered) => {
+  const text = `part bolt x2 "Bolt" thread M8 class 8.8 torque ${torque}
+tool wrench "Torque wrench" range 5..30 N·m
+teardown
+  step open
+    loosen bolt
+reassembly
+  step close
+    tighten bolt${using}
+`;
+  const [first, ...others] = repairsIn(text, 'restated-wrong').map(({ title }) => title);
+  expect(first).toContain('restate it as');
+  expect(others).toEqual(offered);
+});

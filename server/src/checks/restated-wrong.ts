@@ -1,5 +1,5 @@
-import type { Quantity } from '../../../grammar/syntax.ts';
-import { judgeClamp } from '../mechanics/index.ts';
+import type { Declaration, Quantity } from '../../../grammar/syntax.ts';
+import { type ClampVerdict, judgeClamp, rangeUse } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { type QuantityPlace, quantitiesOf } from '../model/quantities.ts';
@@ -20,6 +20,7 @@ import { ByPlace, beginAlike } from './entries.ts';
 import { clampOf, fastenerOf, torqueEnds } from './fastening.ts';
 import { celsius, heatLimitOf } from './mounting.ts';
 import { digitsApart } from './rounding.ts';
+import { wrenchUse } from './wrenches.ts';
 
 export const restatedWrong: Check = {
   code: 'restated-wrong',
@@ -97,9 +98,53 @@ function mayBeRight(again: Quantity, quantity: Quantity, model: Model, settings:
   }
   if (statement === undefined && (part.torque === undefined || !beginAlike(part.torque, quantity))) return true;
   if (statement !== undefined && part.torque !== undefined && isAsDeclared(quantity, part.torque)) return false;
-  const ends = torqueEnds(again);
-  const band = ends && clampOf(fastenerOf(part, settings), ends.high);
-  return isBetweenStages(again, quantity, statement) && (band === undefined || judgeClamp(band)?.over === undefined);
+  return (
+    isBetweenStages(again, quantity, statement) &&
+    clampsAsWell(again, quantity, part, settings) &&
+    isReadAsWell(again, quantity, model, part, statement)
+  );
+}
+
+/** Whether the bolt of `part` bears `again`, and is drawn no less by it than it should be where `quantity` does better. */
+function clampsAsWell(again: Quantity, quantity: Quantity, part: Declaration, settings: Settings): boolean {
+  const fastener = fastenerOf(part, settings);
+  const verdictOf = (torque: number | undefined): ClampVerdict | undefined => {
+    const band = torque === undefined ? undefined : clampOf(fastener, torque);
+    return band && judgeClamp(band);
+  };
+  const [ends, now] = [torqueEnds(again), torqueEnds(quantity)];
+  if (verdictOf(ends?.high)?.over !== undefined) return false;
+  const isUnder = (low: number | undefined): boolean => verdictOf(low)?.under === true;
+  return part.angle !== undefined || !isUnder(ends?.low) || isUnder(now?.low);
+}
+
+/** The first tightening of each part that names a tool and no torque of its own. */
+const firstAsDeclared = noted((model: Model): ReadonlyMap<string, Statement> => {
+  const found = new Map<string, Statement>();
+  for (const statement of statementsOf(model, 'tighten')) {
+    const name = statement.name?.text;
+    if (name !== undefined && !found.has(name) && statement.using && !statement.to && !statement.stages)
+      found.set(name, statement);
+  }
+  return found;
+});
+
+/** Whether the wrench that is named for it reads `again` well, where it reads `quantity` so. */
+function isReadAsWell(
+  again: Quantity,
+  quantity: Quantity,
+  model: Model,
+  part: Declaration,
+  statement = firstAsDeclared(model).get(part.name?.text ?? ''),
+): boolean {
+  const use = statement && wrenchUse(model, statement);
+  const [ends, now] = [torqueEnds(again), torqueEnds(quantity)];
+  if (use === undefined || ends === undefined || now === undefined) return true;
+  const reads = ({ low, high }: { low: number; high: number }): boolean =>
+    use.wrenches.some((wrench) =>
+      [low, high].every((end) => rangeUse(use.setting(end), wrench.low, wrench.high)?.verdict === 'good'),
+    );
+  return reads(ends) || !reads(now);
 }
 
 /** Whether `quantity`, whatever restates it, says as much as `declared`, as rounded. */
