@@ -49,7 +49,7 @@ import {
 } from './property-meant.ts';
 import { inQuotes, proseFrom, proseMeant, quoteMeant } from './prose-meant.ts';
 import { angleRangeMeant, shapeMeant } from './size-meant.ts';
-import { dosageMeant, spreadMeant } from './supply-meant.ts';
+import { cureMeant, dosageMeant, spreadMeant } from './supply-meant.ts';
 import type { Declaration, Statement } from './syntax.ts';
 import { boltMeant, conditionMeant, pipeThreadAt, threadMeant, toleranceMeant } from './thread-meant.ts';
 import {
@@ -209,6 +209,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   }
   const thread = isDeclaration(kind) ? threadMeant(here, at, expected) : undefined;
   if (thread !== undefined) return thread;
+  const cure = expected === '' ? cureMeant(here, at) : undefined;
+  if (cure !== undefined) return cure;
   const dosage = dosageMeant(here, at);
   if (dosage !== undefined) return dosage;
   const shape = expected === '' ? shapeMeant(here, at) : undefined;
@@ -469,6 +471,10 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   // `holes rim at holes 1, 3`, as behind `tighten`
   if (kind === 'part' && type === k.holes && before?.tokenType === k.at) return takeOut;
   if (image === 'mark' && before?.tokenType === k.index) return takeOut;
+  if (/^tighten(?:ing)?$/.test(image) && follows?.tokenType === k.torque && here.allowed.has('torque')) return takeOut;
+  if (/^[⌀∅Øø]$/.test(image) && expected === 'a number' && isNumber(follows)) return takeOut;
+  const most = expected === '' ? mostMeant(here, at) : undefined;
+  if (most !== undefined) return most;
   if (kind === 'if' && codeLike.test(image))
     return [`what is for one code stands behind \`for\`, write \`for ${image}\``];
   if (fillers.has(image)) {
@@ -564,7 +570,7 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
       return touches(thread, token) ? [ends, '-LH'] : [ends];
     }
     if (before?.tokenType.name === 'InchThread' || before?.tokenType === DashedNumber)
-      if (/^UN(C|F|EF)$/i.test(image)) return ['a unified thread is written without its series'];
+      if (/^UN(C|F|EF)$/i.test(image)) return ['a unified thread is written without its series', ''];
   }
   const isSize = isUnit(before) && /^(?:bore|diameter)$/.test(here.tokens[at - 3]?.image ?? '');
   if (type === FitPair && here.allowed.has('bore'))
@@ -646,6 +652,19 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   if (type === Word && expected === '' && here.allowed.has('text') && here.seen.has('text') && !isContextual(image))
     return [`take it out, or say it in the ${isStatement(kind) ? 'text' : 'title'}`];
   return [''];
+}
+
+/** `limit`, where `max 120 °C` says it; `max` behind what is no measured limit says nothing. */
+function mostMeant(here: Stopped, at: number): Advice | undefined {
+  if (!/^(?:max|min)(?:imum)?$/i.test(here.tokens[at]!.image) || here.node!.kind === 'measure') return undefined;
+  const last = here.onLine(at + 1)?.image === '.' ? at + 1 : at;
+  if (isUnit(here.tokens[at - 1]) && !isNumber(here.onLine(last + 1))) return takeOutTo(here, at, last);
+  if (!isNumber(here.onLine(last + 1)) || !isDeclaration(here.node!.kind)) return undefined;
+  const { kind } = here.unitAt(here.endOfQuantity(last + 1)!) ?? {};
+  if (kind === 'temperature' && here.allowed.has('limit') && !here.seen.has('limit')) return [...write('limit'), last];
+  if (here.allowed.has('range'))
+    return [`a range has two ends, as in \`range 5..${here.written(last + 1, here.endOfQuantity(last + 1)!)}\``];
+  return here.allowed.has('quantity') && !here.seen.has('quantity') ? takeOutTo(here, at, last) : undefined;
 }
 
 /** `top_cover`, as parts lists have it. */

@@ -210,7 +210,10 @@ export function fractionMeant(here: Stopped, at: number): Advice | undefined {
     return [
       `a thread in inches states its threads per inch, as in \`1/2-13\`, a pipe thread is written as in \`G${written}\``,
     ];
-  return Number.isFinite(value) ? [`a fraction is written \`${Number(value.toFixed(4))}\``] : undefined;
+  if (!Number.isFinite(value)) return undefined;
+  const decimal = `${Number(value.toFixed(4))}`;
+  const first = whole === '' ? slash - 1 : slash - 2;
+  return [`a fraction is written \`${decimal}\``, decimal, slash + 1, first];
 }
 
 /** `20 to 30 N·m` */

@@ -2,17 +2,18 @@ import type { StatementWord } from './tokens.ts';
 
 /** What the trade also says for what a statement does. Common usage, no source. */
 export const alsoSaid: Readonly<Partial<Record<StatementWord, readonly string[]>>> = {
+  caution: ['attention', 'beware'],
   check: ['ensure', 'verify'],
   clean: ['degrease', 'rinse', 'wash', 'wipe'],
   cool: ['chill', 'freeze'],
   discard: ['bin', 'scrap', 'throw'],
   drain: ['empty'],
   fill: ['refill', 'top'],
-  fit: ['assemble', 'install', 'insert', 'mount', 're-fit', 're-install', 'refit', 'reinstall'],
+  fit: ['assemble', 'attach', 'install', 'insert', 'mount', 're-fit', 're-install', 'refit', 'reinstall'],
   heat: ['warm'],
   inspect: ['examine'],
   loosen: ['slacken', 'undo', 'unscrew'],
-  notice: ['note'],
+  notice: ['important', 'note'],
   remove: ['detach', 'dismount', 'extract', 'lift', 'pull', 'take', 'uninstall', 'unbolt', 'withdraw'],
   replace: ['exchange', 'renew'],
   tighten: ['fasten', 're-tighten', 're-torque', 'retighten', 'retorque', 'torque'],
@@ -24,7 +25,7 @@ const meant = wordsFor(alsoSaid);
 export const statementFor = (word: string): string | undefined => meant.get(word.toLowerCase());
 
 /** What the trade says for putting a supply on a part. Common usage, no source. */
-export const applies: ReadonlySet<string> = new Set(['coat', 'grease', 'lube', 'lubricate', 'oil', 'smear']);
+export const applies: ReadonlySet<string> = new Set(['coat', 'grease', 'lube', 'lubricate', 'oil', 'seal', 'smear']);
 
 /** Around the size of a pipe thread: ASME B1.20.1, ISO 228 and ISO 7, and what both of these are called in common use; from memory. */
 const pipeSeries = /^(NPTF?|BSP[PT]?)\b/i;

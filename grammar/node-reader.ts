@@ -305,8 +305,10 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
     if (words !== undefined) return words + 1;
     if (isClause) return at;
     let next = at + 1;
-    if (expected !== 'a number' || this.tokens[at]!.tokenType !== Word) return next;
-    while (this.onLine(next)?.tokenType === Word) next++;
+    const { tokenType, image } = this.tokens[at]!;
+    if (expected !== 'a number' || (tokenType !== Word && !/^(?:max|min)$/.test(image))) return next;
+    // `cure min. 60 min`
+    while (this.onLine(next)?.tokenType === Word || this.onLine(next)?.image === '.') next++;
     return (this.endOfQuantity(next) ?? next - 1) + 1;
   }
 
@@ -344,11 +346,13 @@ export abstract class NodeReader extends TokenTroubles implements ClauseKeeper, 
           : [stop.expected, advice];
     const isClause = first === (meant[2] ?? stop.at) && token.tokenType === Word;
     const word = isClause && this.leadsClause(meant[1]) ? meant[1] : undefined;
+    // `curing time 60 min`: what is written anew is not read for something else.
+    const isWhole = replacement !== undefined && replacement !== '' && (meant[2] ?? stop.at) > stop.at;
     const message = trouble(
       expected,
       shown(token),
       mend,
-      word === undefined ? where(first < stop.at ? last + 1 : 0) : behindIt,
+      word === undefined ? where(first < stop.at || isWhole ? last + 1 : 0) : behindIt,
     );
     this.issue(this.tokens[first]!, this.tokens[last]!, message, replacement);
     if (first < stop.at && replacement !== undefined) this.joinName(first, last, replacement.replace(/ x[0-9]+$/, ''));

@@ -77,7 +77,7 @@ export function inQuotes(here: Stopped, at: number, last: number): Advice | unde
 }
 
 /** What is in a text as it stands outside of one. */
-const isPlain = /^[\p{L}\d\p{No} .,:/()%°-]+$/u;
+const isPlain = /^[\p{L}\d\p{No} .,:;!?'’&+=~<>≤≥±×/()%°–—-]+$/u;
 
 /** `spec ISO 1234`, `number B-100`, `see figure 3` */
 export function quoteMeant(here: Stopped, at: number): Advice | undefined {

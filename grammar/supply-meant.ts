@@ -1,6 +1,6 @@
 /** What was most likely meant by words and amounts around the name of a supply that is applied. */
 import { fillers } from './meant.ts';
-import { type Advice, type Stopped, takeOutTo } from './mend.ts';
+import { type Advice, type Stopped, takeOutTo, write } from './mend.ts';
 import { inQuotes } from './prose-meant.ts';
 import type { Statement } from './syntax.ts';
 import { Comma, isKeyword, isNumber, keyword as k, Text, Word } from './tokens.ts';
@@ -86,4 +86,18 @@ function hasText(here: Stopped, from: number): boolean {
 function isOfStatement(here: Stopped, i: number): boolean {
   const token = here.onLine(i);
   return token !== undefined && !isKeyword(token);
+}
+
+/** `curing time 60 min`, `dries in 1 hour`: other words for `cure`, up to the time itself. */
+export function cureMeant(here: Stopped, at: number): Advice | undefined {
+  if (!here.allowed.has('cure') || here.seen.has('cure')) return undefined;
+  if (!/^(?:cur(?:es?|ing)(?:-time)?|dr(?:ies|ying)|sets?|setting)$/i.test(here.tokens[at]!.image)) return undefined;
+  let last = at;
+  while (last < at + 4 && /^(?:time|in|for|within|after|of|is|:)$/.test(here.onLine(last + 1)?.image ?? '')) last++;
+  const unit = isNumber(here.onLine(last + 1)) ? here.endOfQuantity(last + 1) : undefined;
+  if (unit === undefined || here.unitAt(unit)?.kind !== 'time') return undefined;
+  if (last > at) for (let i = at + 1; i <= unit; i++) here.trouble(i);
+  if (last === at) return /^cures?$/.test(here.tokens[at]!.image) ? undefined : write('cure');
+  const cure = `cure ${here.written(last + 1, unit - 1)} ${here.unitAt(unit)!.symbol}`;
+  return [...write(cure), unit];
 }

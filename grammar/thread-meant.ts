@@ -3,6 +3,7 @@ import type { IToken } from 'chevrotain';
 import { pipeThreadMeant, pipeThreadMend, pipeThreadWritten } from './meant.ts';
 import { type Advice, isClauseWord, type Stopped, takeOut, touches, write } from './mend.ts';
 import {
+  Comma,
   DashedNumber,
   FitPair,
   isNumber,
@@ -16,7 +17,17 @@ import {
 } from './tokens.ts';
 
 export function threadMeant(here: Stopped, at: number, expected: string): Advice | undefined {
-  return pipeMeant(here, at, expected) ?? classMeant(here, at, expected) ?? fitMeant(here, at);
+  return pipeMeant(here, at, expected) ?? pitchMeant(here, at) ?? classMeant(here, at, expected) ?? fitMeant(here, at);
+}
+
+/** `thread M8x1,25` */
+function pitchMeant(here: Stopped, at: number): Advice | undefined {
+  const [thread, comma, rest] = [here.tokens[at - 1], here.tokens[at]!, here.onLine(at + 1)];
+  if (comma.tokenType !== Comma || !/^M[0-9]+[x×][0-9]$/.test(thread?.image ?? '')) return undefined;
+  if (!touches(thread!, comma) || !touches(comma, rest) || !/^[0-9]{1,2}$/.test(rest!.image)) return undefined;
+  here.trouble(at + 1);
+  const written = `${thread!.image}.${rest!.image}`;
+  return [`a decimal point stands there, write \`${written}\``, written, at + 1, at - 1];
 }
 
 function pipeMeant(here: Stopped, at: number, expected: string): Advice | undefined {

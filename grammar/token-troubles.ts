@@ -629,7 +629,17 @@ export class TokenTroubles extends ChunkTokens {
     const pipe = pipeThreadMeant(this.written(first, i - 1) + pitch, series);
     const isStated = this.tokens[first - 1]?.tokenType === k.thread;
     if (pipe === undefined || !(isStated || this.lacksThread(first))) {
-      this.tell(i, 'a unit', '`"`', 'inches are written `in`', atNextLine);
+      const inches = isStated ? undefined : inDecimal(this.written(first, i - 1));
+      const mend = 'inches are written `in`';
+      const message = trouble(
+        'a unit',
+        '`"`',
+        inches === undefined ? mend : `${mend}, write \`${inches} in\``,
+        atNextLine,
+      );
+      for (const [word] of rest.matchAll(/\p{L}[\p{L}\d-]*/gu)) this.chunk.lostWords.push(word);
+      if (inches === undefined) this.issue(token, token, message);
+      else this.issue(this.tokens[first]!, token, message, `${inches} in${rest}`);
       return true;
     }
     const written = isStated ? pipe : `thread ${pipe}`;
@@ -840,6 +850,14 @@ export class TokenTroubles extends ChunkTokens {
   protected nameAt(token: IToken): Name {
     return { ...this.spanOf(token), text: token.image };
   }
+}
+
+/** `0.004`, `1/16`, `1-1/4` as one number with a point. */
+function inDecimal(written: string): string | undefined {
+  if (/^[0-9]+(?:\.[0-9]+)?$/.test(written)) return written;
+  const [, whole = '0', over, under] = /^(?:([0-9]+)[ -])?([0-9]+)\/([0-9]+)$/.exec(written) ?? [];
+  const value = Number(whole) + Number(over) / Number(under);
+  return Number.isFinite(value) ? `${Number(value.toFixed(4))}` : undefined;
 }
 
 /** Cubes of lengths, which are volumes. */

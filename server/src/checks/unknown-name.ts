@@ -148,13 +148,17 @@ function remedyOf(unknown: UnknownName, search: NearestSearch, model: Model): Re
 }
 
 /** `using torque wrench`: a word that describes what the next one names, or a name of two words that nothing declares. */
-function inTwoWords({ name: { chunk, text, end }, kind }: UnknownName, { parts, tools }: Model): Remedy | undefined {
-  if (kind !== 'tool' && kind !== 'part') return undefined;
+function inTwoWords(
+  { name: { chunk, text, end }, kind }: UnknownName,
+  { parts, tools, supplies }: Model,
+): Remedy | undefined {
+  if (kind !== 'tool' && kind !== 'part' && kind !== 'supply') return undefined;
   const [words, next] = oneWordMore.exec(chunk.text.slice(end, end + maxLookAhead)) ?? [];
   if (words === undefined || next === undefined || isContextual(next) || isReserved(next)) return undefined;
   const until = end + words.length;
   const remedy = { end, until, isEvident: false, others: [] };
-  if ((kind === 'tool' ? tools : parts).has(next)) return { ...remedy, said: `take ${named(text)} out`, written: '' };
+  if ({ part: parts, tool: tools, supply: supplies }[kind].has(next))
+    return { ...remedy, said: `take ${named(text)} out`, written: '' };
   return kind === 'tool' && !tools.has(text)
     ? { ...remedy, said: `a name has no blanks, declare ${named(`${text}-${next}`)} with \`tool\`` }
     : undefined;
