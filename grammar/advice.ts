@@ -27,8 +27,9 @@ import {
   unitsApart,
   upToMeant,
 } from './amount-meant.ts';
-import { clausesOf, supplied } from './clauses.ts';
+import { clausesOf, setBy, supplied } from './clauses.ts';
 import { codeLike, isDeclaration, isNameless, isStatement } from './heads.ts';
+import { inWordsMeant, ledMeant } from './led-meant.ts';
 import { conditionFor, fillers, heldBy } from './meant.ts';
 import { type Advice, isClauseWord, quoteIt, type Stopped, takeOut, takeOutTo, touches, write } from './mend.ts';
 import { isInList, isInTitle, nameInWords, slugOf, wordMeant } from './name-meant.ts';
@@ -209,6 +210,10 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   }
   const thread = isDeclaration(kind) ? threadMeant(here, at, expected) : undefined;
   if (thread !== undefined) return thread;
+  const led = expected === '' ? ledMeant(here, at) : undefined;
+  if (led !== undefined) return led;
+  const inWords = expected === '' || expected === 'a number' ? inWordsMeant(here, at) : undefined;
+  if (inWords !== undefined) return inWords;
   const cure = expected === '' ? cureMeant(here, at) : undefined;
   if (cure !== undefined) return cure;
   const dosage = dosageMeant(here, at);
@@ -402,8 +407,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   if (bolt !== undefined) return bolt;
   if (type.name === 'InchThread' || /^M[0-9]+(?:x[0-9.]+)?$/.test(image))
     return expected === '' && here.allowed.has('thread') ? write(`thread ${image}`) : undefined;
-  const inWords = type === Word && expected === '' ? hazardMeant(here, at) : undefined;
-  if (inWords !== undefined) return inWords;
+  const hazards = type === Word && expected === '' ? hazardMeant(here, at) : undefined;
+  if (hazards !== undefined) return hazards;
   const hazard = type === Word && here.allowed.has('hazard') && expected === '' ? hazardCalled(image) : undefined;
   const isOfName = before !== undefined && before.startOffset - here.base === (here.node as Declaration).name?.start;
   if (hazard !== undefined && (hazard === image || !isOfName) && !isInTitle(here, at)) return write(`hazard ${hazard}`);
@@ -808,13 +813,6 @@ export const strayMend = 'this sign belongs nowhere outside a text, take it out'
 const leads = /^`(?:to|on|for|from|with|in|into|onto|at|by)`$/;
 const torqueBehindTo: [string] = ['a torque stands behind `to`'];
 const measured = 'write `limit`, `max` or `min`';
-/** The kind of quantity that each of these statements sets. */
-const setBy: Readonly<Record<string, string>> = {
-  tighten: 'torque',
-  press: 'force',
-  heat: 'temperature',
-  cool: 'temperature',
-};
 /** What leads to where a part sits, or came from. */
 const places: ReadonlySet<string> = new Set(['at', 'from', 'in', 'inside', 'into', 'on', 'onto', 'over', 'to']);
 /** Statements that put a part in its place, or take it from there. */

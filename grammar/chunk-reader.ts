@@ -15,9 +15,10 @@ import {
   isSwapForgotten,
   type Read,
 } from './heads.ts';
+import { timeInWords } from './led-meant.ts';
 import { maxNesting, mostCodes } from './limits.ts';
 import { applies, declarationFor, headFor, phaseFor, statementFor } from './meant.ts';
-import { isClauseWord, takeOut } from './mend.ts';
+import { type Advice, isClauseWord, takeOut, write } from './mend.ts';
 import { nearest } from './nearest.ts';
 import { type Form, noClauses, rules } from './node-reader.ts';
 import { hazardCalled } from './property-meant.ts';
@@ -612,7 +613,7 @@ export class ChunkReader extends BlockReader {
       this.tokens[from]!.tokenType === k.wait &&
       this.tokens[next]?.tokenType === k.for &&
       !this.lineFirst(next) &&
-      isNumber(this.tokens[next + 1])
+      (isNumber(this.tokens[next + 1]) || timeInWords(this, next + 1) !== undefined)
     );
   }
 
@@ -673,8 +674,10 @@ export class ChunkReader extends BlockReader {
   }
 
   private waitFor(from: number, to: number): void {
-    const [mend, replacement, last = from + 1] = this.withUnit(takeOut, from + 1);
-    this.trouble(from + 1);
+    const inWords = timeInWords(this, from + 2);
+    const meant: Advice = inWords === undefined ? takeOut : [...write(inWords.written), inWords.last];
+    const [mend, replacement, last = from + 1] = this.withUnit(meant, from + 1);
+    for (let i = from + 1; i <= (inWords?.last ?? from + 1); i++) this.trouble(i);
     const message = trouble('a time such as `60 min`', '`for`', mend, behindIt);
     this.issue(this.tokens[from + 1]!, this.tokens[last]!, message, replacement);
     this.statement('wait', from, to, from + 2);

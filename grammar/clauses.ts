@@ -92,6 +92,13 @@ export const rivalsOf: ReadonlyMap<string, readonly string[]> = new Map([
   ['in', ['by']],
   ['then', ['by']],
 ]);
+/** The kind of quantity that each of these statements sets. */
+export const setBy: Readonly<Record<string, string>> = {
+  tighten: 'torque',
+  press: 'force',
+  heat: 'temperature',
+  cool: 'temperature',
+};
 /** Statements that act on a supply. */
 export const supplied: ReadonlySet<string> = new Set(['drain', 'fill', 'apply']);
 export const needsText: ReadonlySet<string> = new Set(['omit', ...textStatements]);

@@ -16,11 +16,18 @@ export function orderIn(here: Stopped, at: number): Advice | undefined {
 /** `in order 1, 3, 2, 4`, `in the sequence 1-3-2-4`: hole numbers behind the `in` that stands before `at`. */
 export function orderListed(here: Stopped, at: number): Advice | undefined {
   const word = here.behindFillers(at);
-  if (!/^(?:order|sequence)$/.test(here.onLine(word)?.image ?? '') || !here.allowed.has('order')) return undefined;
+  if (!/^(?:order|sequence|turn)$/.test(here.onLine(word)?.image ?? '') || !here.allowed.has('order')) return undefined;
   const numbers = here.onLine(word + 1)?.image === ':' ? word + 2 : word + 1;
   const behind = here.onLine(numbers);
   const isDashed = behind?.tokenType === DashedNumber;
-  if (here.seen.has('order') || !(isDashed || isNumber(behind) || behind?.tokenType === k.star)) return undefined;
+  if (!(isDashed || isNumber(behind) || behind?.tokenType === k.star)) {
+    // `in sequence order star`
+    const isSaid = here.seen.has('order') || (behind?.tokenType === k.order && numbers === word + 1);
+    const last = /^(?:order|sequence)$/.test(behind?.image ?? '') && !isSaid ? word + 1 : word;
+    if (isSaid) return [`take ${here.shownFrom(at - 1, word)} out`, '', word, at - 1];
+    return ['an order is told as in `order star`, `order spiral` or `order 1 3 2 4`', undefined, last, at - 1];
+  }
+  if (here.seen.has('order')) return undefined;
   if (!isDashed) return [...write('order'), numbers - 1, at - 1];
   const order = `order ${behind.image.replaceAll('-', ' ')}`;
   return [...write(order), numbers, at - 1];

@@ -2,10 +2,11 @@
 import { supplied } from './clauses.ts';
 import { type Advice, type Stopped, takeOut } from './mend.ts';
 import type { Statement } from './syntax.ts';
-import { Comma, endOf, Slash, Times, Word } from './tokens.ts';
+import { Comma, endOf, isNumber, Slash, Times, Word } from './tokens.ts';
 
 /** So many are written as statements of their own. */
 const most = 20;
+const mostIndent = 100;
 
 /** `remove bolt, plug`, `remove bolt x4 and plug`: another part behind that of the statement, led to by the sign or word at `at`. */
 export function partsMeant(here: Stopped, at: number): Advice | undefined {
@@ -17,14 +18,12 @@ export function partsMeant(here: Stopped, at: number): Advice | undefined {
   const behind = here.onLine(at + 1);
   if (/^(?:hand|finger)/.test(behind?.image ?? '') && /^tight|^$/.test(here.onLine(at + 2)?.image ?? ''))
     return kind === 'fit' ? [`write \`tighten ${name.text} by hand\` below`] : takeOut;
+  if (isNumber(behind)) return undefined;
   const words = `\`${kind}\` takes one ${supplied.has(kind) ? 'supply' : 'part'}, give each a line of its own`;
-  const lineStart =
-    Math.max(
-      here.text.lastIndexOf('\n', keyword.start + here.base),
-      here.text.lastIndexOf('\r', keyword.start + here.base),
-    ) + 1;
-  const indent = here.text.slice(lineStart, keyword.start + here.base);
-  if (supplied.has(kind) || !/^[ \t]*$/.test(indent)) return [words];
+  const start = keyword.start + here.base;
+  // A line may be long: what begins it is looked for near by.
+  const [, indent] = /(?:^|[\r\n])([ \t]*)$/.exec(here.text.slice(Math.max(0, start - mostIndent), start)) ?? [];
+  if (supplied.has(kind) || indent === undefined) return [words];
   const others: string[] = [];
   let last = at - 1;
   while (others.length < most && isBetween(here, last + 1)) {

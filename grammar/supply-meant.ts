@@ -79,9 +79,13 @@ function endOfParts(here: Stopped, i: number): number | undefined {
 }
 
 function hasText(here: Stopped, from: number): boolean {
-  for (let i = from; isOfStatement(here, i); i++) if (here.tokens[i]!.tokenType === Text) return true;
+  for (let i = from; i < from + mostBehind && isOfStatement(here, i); i++)
+    if (here.tokens[i]!.tokenType === Text) return true;
   return false;
 }
+
+/** A line may have thousands of amounts. */
+const mostBehind = 40;
 
 function isOfStatement(here: Stopped, i: number): boolean {
   const token = here.onLine(i);

@@ -1617,6 +1617,22 @@ describe('what was most likely meant is said', () => {
     [inStep('attention "Hot"'), 'found `attention`: perhaps `caution` was meant', 'caution'],
     [inStep('caution Hot surface, wear gloves!'), 'write `"Hot surface, wear gloves!"`', '"Hot surface, wear gloves!"'],
     [inStep("warning Don't touch; it is hot."), 'write `"Don\'t touch; it is hot."`', '"Don\'t touch; it is hot."'],
+    ...['tighten b, 25 N·m', 'tighten b (25 N·m)', 'tighten b = 25 N·m', 'tighten b - 25 N·m', 'tighten b: 25 N·m'].map(
+      (line): [string, string, string] => [
+        inStep(line),
+        'write `to 25 N·m`',
+        /^tighten b[,:]/.test(line) ? ' to 25 N·m' : 'to 25 N·m',
+      ],
+    ),
+    [inStep('tighten b (18 ft-lb)'), 'write `to 18 lbf·ft`', 'to 18 lbf·ft'],
+    [inStep('fill s (2 L)'), 'found `(`: write `2 L`', '2 L'],
+    [inStep('press b, 12 kN'), 'found `,`: write `max 12 kN`', ' max 12 kN'],
+    [inStep('wait an hour'), 'found `an`: write `1 h`', '1 h'],
+    [inStep('wait for half an hour'), 'found `for`: write `30 min`', '30 min'],
+    ['step s takes half an hour', 'found `half`: write `30 min`', '30 min'],
+    [inStep('tighten b to 25 N·m then a quarter turn'), 'write `90°`', '90°'],
+    [inStep('tighten b to 25 N·m in sequence order star'), 'take `in sequence` out', ''],
+    [inStep('tighten b to 25 N·m in sequence'), 'an order is told as in `order star`, `order spiral`'],
     [inStep('apply s cover\n  apply t to b'), 'expected `to`, found `cover`: write `to` before it', 'to cover'],
   ])('%s', (text, said, replacement) => {
     expect(issue(text)).toContain(said);
