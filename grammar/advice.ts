@@ -23,6 +23,7 @@ import {
   stagesMeant,
   stagesPartedMeant,
   timesMeant,
+  toleranceBehindUnit,
   turnsMeant,
   unitsApart,
   upToMeant,
@@ -127,6 +128,8 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
   if (range !== undefined) return range;
   const bound = boundMeant(here, at);
   if (bound !== undefined) return bound;
+  // `wait min 60 min`
+  if (/^(?:max|min)$/.test(word) && here.allowed.has('quantity') && isNumber(next)) return takeOut;
   if (word === 'at' && /^(?:least|most)$/.test(next?.image ?? '')) return takeOutTo(here, at, at + 1);
   // `in stages 10 N·m, 20 N·m in a star pattern`
   const order = word === 'in' ? orderIn(here, at) : undefined;
@@ -392,11 +395,8 @@ export function meantBy(here: Stopped, at: number, expected: string): Advice | u
   if (expected === '`stages`' && (isNumber(token) || here.onLine(at + 1)?.tokenType === k.stages))
     return ['`in stages` names the torque of each'];
   if (isUnit(before)) {
-    const [value, share] = [Number(here.tokens[at - 2]?.image), Number(here.tokens[at + 1]?.image)];
-    if (type === PlusMinus && here.onLine(at + 2)?.image === '%' && value * share > 0)
-      return [
-        `a tolerance is written in the unit, as in \`${value} ± ${Number(((value * share) / 100).toPrecision(3))} ${before.image}\``,
-      ];
+    const spread = type === PlusMinus ? toleranceBehindUnit(here, at) : undefined;
+    if (spread !== undefined) return spread;
     if (type === PlusMinus || type === To) return ['the unit stands once, behind both numbers'];
     if (isNumber(token) && isUnit(here.tokens[at + 1])) return timesMeant(here, at) ?? ['write it in one unit'];
   }
@@ -478,6 +478,8 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   if (image === 'mark' && before?.tokenType === k.index) return takeOut;
   if (/^tighten(?:ing)?$/.test(image) && follows?.tokenType === k.torque && here.allowed.has('torque')) return takeOut;
   if (/^[⌀∅Øø]$/.test(image) && expected === 'a number' && isNumber(follows)) return takeOut;
+  // `wait ≥ 60 min`
+  if (/^[<>≤≥]$/.test(image) && isStatement(kind) && here.allowed.has('quantity') && isNumber(follows)) return takeOut;
   const most = expected === '' ? mostMeant(here, at) : undefined;
   if (most !== undefined) return most;
   if (kind === 'if' && codeLike.test(image))

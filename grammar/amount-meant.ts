@@ -254,6 +254,25 @@ export function limitMeant(here: Stopped, at: number): Advice | undefined {
   return [`write \`${range}\``, range, end + 1];
 }
 
+/** `25 N·m ± 2 N·m`, `25 N·m ± 10 %`, whose sign stands at `at` */
+export function toleranceBehindUnit(here: Stopped, at: number): Advice | undefined {
+  const [number, unit, share, behind] = [at - 2, at - 1, at + 1, at + 2].map((i) => here.tokens[i]);
+  if (!isNumber(number) || !isNumber(here.onLine(at + 1)) || here.onLine(at + 2) === undefined) return undefined;
+  if (/^\.\.|^±/.test(here.tokens[at - 3]?.image ?? '')) return undefined;
+  const value = Number(number!.image);
+  if (behind!.image === '%') {
+    const part = (value * Number(share!.image)) / 100;
+    const written = `${value} ± ${Number(part.toPrecision(3))} ${unit!.image}`;
+    return part > 0 ? [`a tolerance is written in the unit, write \`${written}\``, written, at + 2, at - 2] : undefined;
+  }
+  const [own, other] = [here.unitAt(at - 1), here.unitAt(at + 2)];
+  // A difference of 5 K is one of 5 °C.
+  const isSame = own !== undefined && (own === other || (own.symbol === '°C' && other?.symbol === 'K'));
+  if (!isUnit(behind) || !isSame) return undefined;
+  const written = `${number!.image} ± ${share!.image} ${own.symbol}`;
+  return [`the unit stands once, behind both numbers, write \`${written}\``, written, at + 2, at - 2];
+}
+
 /** `heat race 80–100 °C`, `80 to 100 °C`: the range that stands from `at` on with one unit behind both numbers, and the last of its tokens. */
 export function rangeAt(here: Stopped, at: number): { range: string; end: string; last: number } | undefined {
   const [from, sign, end, unit] = [at, at + 1, at + 2, at + 3].map((i) => here.tokens[i]);

@@ -847,7 +847,11 @@ describe('what was most likely meant is said', () => {
     ['supply s "S" 8 oz', 'found `oz`: write one that Fettle knows'],
     // A property of every object.
     ['supply s "S" 10 constructor', 'found `constructor`: write one that Fettle knows'],
-    ['part b "B" torque 25 N·m ±10%', 'found `±`: a tolerance is written in the unit, as in `25 ± 2.5 N·m`'],
+    [
+      'part b "B" torque 25 N·m ±10%',
+      'found `±`: a tolerance is written in the unit, write `25 ± 2.5 N·m`',
+      '25 ± 2.5 N·m',
+    ],
     ['part b "B" torque 25 N·m, oiled', 'found `,`: no comma stands between clauses, take it out', ''],
     ['part b "B" held by 4 bolts', 'expected a name, found `4`: how many there are is declared with `bolts`'],
     [
@@ -1078,7 +1082,7 @@ describe('what was most likely meant is said', () => {
     [inStep('remove 4 a'), 'expected a name, found `4`: a count stands behind the name, `a x4`', 'a x4'],
     ['part 4 bolt "Bolt"', 'expected a name, found `4`: a count stands behind the name, `bolt x4`', 'bolt x4'],
     [inStep('clean 4'), 'expected a name, found `4`: name the part before it'],
-    ['part b torque 60 N·m ± 5 N·m', 'found `±`: the unit stands once, behind both numbers'],
+    ['part b torque 60 N·m ± 5 N·m', 'found `±`: the unit stands once, behind both numbers, write', '60 ± 5 N·m'],
     ['tool t range 20 N·m..100 N·m', 'found `..`: the unit stands once, behind both numbers'],
     ['step s takes 1h 30min', 'found `30`: write `90 min`', '90 min'],
     ['step s takes 1 h 30 min', 'found `30`: write `90 min`', '90 min'],
@@ -1633,6 +1637,11 @@ describe('what was most likely meant is said', () => {
     [inStep('tighten b to 25 N·m then a quarter turn'), 'write `90°`', '90°'],
     [inStep('tighten b to 25 N·m in sequence order star'), 'take `in sequence` out', ''],
     [inStep('tighten b to 25 N·m in sequence'), 'an order is told as in `order star`, `order spiral`'],
+    [inStep('heat b to 80 °C +/- 5 K'), 'behind both numbers, write `80 ± 5 °C`', '80 ± 5 °C'],
+    [inStep('tighten b to 25 N·m ± 2 lbf·ft'), 'found `±`: the unit stands once, behind both numbers'],
+    [inStep('wait min 60 min'), 'found `min`: take it out', ''],
+    [inStep('fill s max 2 litres'), 'found `max`: write `2 L`', '2 L'],
+    [inStep('wait ≥ 60 min'), 'found `≥`: take it out', ''],
     [inStep('apply s cover\n  apply t to b'), 'expected `to`, found `cover`: write `to` before it', 'to cover'],
   ])('%s', (text, said, replacement) => {
     expect(issue(text)).toContain(said);
