@@ -115,6 +115,12 @@ describe('work grows with the text, not with its square', () => {
   test.each([
     ['misspelt names', (i: number) => `part gear-wheel-${i} "Wheel"`, (i: number) => `clean gear-wheel-${i}q`, 1000],
     ['one misspelt name', (i: number) => `part gear-wheel-${i} "Wheel"`, () => 'clean gear-wheel-q', 100],
+    [
+      'unknown names, each with a word behind it',
+      (i: number) => `part p${i} "P"`,
+      (i: number) => `clean c${i} using t${i}`,
+      1000,
+    ],
     ['loops through all parts above', (i: number) => `part p${i} "P" behind p${i + 1}, p0`, () => '', 100],
   ])('%s', (_, declaration, statement, n) => {
     const text = (size: number): string =>

@@ -52,20 +52,35 @@ interface Remedy {
   readonly others: readonly string[];
 }
 
-/** A name that stands there with a blank in place of a hyphen, in other letters or not quite. */
+/** By their small letters; the first of those that differ in capitals alone. */
+const inSmallLetters = noted((candidates: readonly string[]): ReadonlyMap<string, string> => {
+  const found = new Map<string, string>();
+  for (const candidate of candidates) {
+    const small = candidate.toLowerCase();
+    if (!found.has(small)) found.set(small, candidate);
+  }
+  return found;
+});
+
+/** Words of which one name may consist. */
+const mostWords = 12;
+
+/** A name that stands there with a blank in place of a hyphen, in other letters or not quite; of several the longest. */
 function withBlanks({ chunk, start, end }: Name, candidates: readonly string[]): Remedy | undefined {
   const behind = chunk.text[end];
   if (behind === undefined || !/[ ‑–_-]/.test(behind)) return undefined;
-  const exact = candidates.find((candidate) => {
-    if (candidate[end - start] !== '-') return false;
-    const written = chunk.text.slice(start, start + candidate.length).replace(/[ ‑–_]/g, '-');
-    return (
-      written.toLowerCase() === candidate.toLowerCase() &&
-      !/[\p{L}\d-]/u.test(chunk.text[start + candidate.length] ?? '')
-    );
-  });
+  const word = /[ ‑–_-][\p{L}\p{M}\d]*/uy;
+  word.lastIndex = end;
+  let exact: string | undefined;
+  let until = end;
+  for (let words = 1; words < mostWords && word.test(chunk.text); words++) {
+    const to = word.lastIndex;
+    if (/[\p{L}\d-]/u.test(chunk.text[to] ?? '')) continue;
+    const written = chunk.text.slice(start, to).replace(/[ ‑–_]/g, '-');
+    const found = inSmallLetters(candidates).get(written.toLowerCase());
+    if (found !== undefined) [exact, until] = [found, to];
+  }
   if (exact === undefined) return undefined;
-  const until = start + exact.length;
   const said =
     behind === ' ' || behind === '-' ? 'a name has no blanks' : 'a name is made of letters, digits and hyphens';
   return {
