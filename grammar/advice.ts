@@ -128,6 +128,7 @@ export function clauseMeant(here: Stopped, word: string, at: number): Advice | u
   if (range !== undefined) return range;
   const bound = boundMeant(here, at);
   if (bound !== undefined) return bound;
+  if (kind === 'wait' && isMost(here, at)) return leastWait;
   // `wait min 60 min`
   if (/^(?:max|min)$/.test(word) && here.allowed.has('quantity') && isNumber(next)) return takeOut;
   if (word === 'at' && /^(?:least|most)$/.test(next?.image ?? '')) return takeOutTo(here, at, at + 1);
@@ -478,6 +479,7 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   if (image === 'mark' && before?.tokenType === k.index) return takeOut;
   if (/^tighten(?:ing)?$/.test(image) && follows?.tokenType === k.torque && here.allowed.has('torque')) return takeOut;
   if (/^[⌀∅Øø]$/.test(image) && expected === 'a number' && isNumber(follows)) return takeOut;
+  if (kind === 'wait' && isMost(here, at)) return leastWait;
   // `wait ≥ 60 min`
   if (/^[<>≤≥]$/.test(image) && isStatement(kind) && here.allowed.has('quantity') && isNumber(follows)) return takeOut;
   const most = expected === '' ? mostMeant(here, at) : undefined;
@@ -565,7 +567,8 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
         const isPitched = before.image.includes('x');
         const length = `length ${next.image} mm`;
         const whole = isPitched ? length : `${before.image} ${length}`;
-        return [`a length stands apart, write \`${whole}\``, whole, at + 1, isPitched ? at : at - 1];
+        const last = here.onLine(at + 2)?.image === 'mm' ? at + 2 : at + 1;
+        return [`a length stands apart, write \`${whole}\``, whole, last, isPitched ? at : at - 1];
       }
       if (before !== undefined && /^M[0-9]+$/.test(before.image) && here.seen.has('thread'))
         return [`a thread is written without blanks, \`${before.image}x${next.image}\``];
@@ -661,6 +664,12 @@ export function mendOf(here: Stopped, at: number, expected: string): Advice {
   return [''];
 }
 
+/** `wait max 10 min`, `wait at most 10 min`, `wait ≤ 10 min`: without the word it would tell the opposite. */
+const isMost = (here: Stopped, at: number): boolean =>
+  /^(?:max|[<≤])$/.test(here.tokens[at]!.image) ||
+  (here.tokens[at]!.image === 'at' && here.onLine(at + 1)?.image === 'most');
+const leastWait: Advice = ['`wait` tells the least time, tell of the most in a `caution`'];
+
 /** `limit`, where `max 120 °C` says it; `max` behind what is no measured limit says nothing. */
 function mostMeant(here: Stopped, at: number): Advice | undefined {
   if (!/^(?:max|min)(?:imum)?$/i.test(here.tokens[at]!.image) || here.node!.kind === 'measure') return undefined;
@@ -668,7 +677,10 @@ function mostMeant(here: Stopped, at: number): Advice | undefined {
   if (isUnit(here.tokens[at - 1]) && !isNumber(here.onLine(last + 1))) return takeOutTo(here, at, last);
   if (!isNumber(here.onLine(last + 1)) || !isDeclaration(here.node!.kind)) return undefined;
   const { kind } = here.unitAt(here.endOfQuantity(last + 1)!) ?? {};
-  if (kind === 'temperature' && here.allowed.has('limit') && !here.seen.has('limit')) return [...write('limit'), last];
+  if (kind === 'temperature' && here.allowed.has('limit') && !here.seen.has('limit'))
+    return /^min/i.test(here.tokens[at]!.image)
+      ? ['`limit` is the most that it may be heated to, tell of the least in a `caution`']
+      : [...write('limit'), last];
   if (here.allowed.has('range'))
     return [`a range has two ends, as in \`range 5..${here.written(last + 1, here.endOfQuantity(last + 1)!)}\``];
   return here.allowed.has('quantity') && !here.seen.has('quantity') ? takeOutTo(here, at, last) : undefined;

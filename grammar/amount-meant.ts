@@ -373,6 +373,11 @@ export function listedFrom(
     numbers.push(...token!.image.split(isDashed ? '-' : ' '));
     const isOfNumber = (isDashed || isUnit(here.onLine(next + 1))) && here.onLine(next + 1)?.image !== 'and';
     const behind = isOfNumber ? here.unitAt(next + 1) : undefined;
+    // `in stages 10-25 N·m then 1/4 turn`
+    if (unit !== undefined && here.tokens[next - 1]!.image === 'then' && here.onLine(next + 1)?.tokenType === Slash) {
+      numbers.pop();
+      break;
+    }
     if (isOfNumber && behind === undefined) return undefined;
     // `in stages 10 N·m 25 N·m then 90°`
     if (behind !== undefined && unit !== undefined && behind.kind !== unit.kind) {
@@ -428,8 +433,10 @@ export function countedStagesMeant(here: Stopped, at: number): Advice | undefine
   while (/^(?:of|at|to|:)$/.test(here.onLine(first)?.image ?? '')) first++;
   const { written, last, isAngle } = (here.onLine(first) && listedFrom(here, first)) ?? {};
   for (let i = at + 1; i <= (last ?? steps); i++) here.trouble(i);
-  if (written === undefined || isAngle)
-    return ['`in stages` names the torque of each, as in `in stages 12 N·m, 25 N·m`', undefined, steps, at - 1];
+  const counted = inWords.get(here.tokens[at]!.image) ?? Number(here.tokens[at]!.image);
+  // `in 3 steps to 25 N·m`
+  if (written === undefined || isAngle || written.split(', ').length < counted)
+    return ['`in stages` names the torque of each, as in `in stages 12 N·m, 25 N·m`', undefined, last ?? steps, at - 1];
   return [`write ${shownText(`in stages ${written}`)}`, `in stages ${written}`, last, at - 1];
 }
 

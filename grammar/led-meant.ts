@@ -22,6 +22,9 @@ export function ledMeant(here: Stopped, at: number): Advice | undefined {
   const quantity = isKnown ? here.written(at + 1, unit!) : `${here.written(at + 1, unit! - 1)} ${found.symbol}`;
   const written = clause === 'quantity' ? quantity : `${clause} ${quantity}`;
   for (let i = at + 1; i <= last; i++) here.trouble(i);
+  // Whether the dash of `cool race - 20 °C` is a minus cannot be told.
+  if (kind === 'cool' && /^[–—-]$/.test(image))
+    return ['write `to` before the temperature, as in `to -20 °C`', undefined, last];
   return [`write \`${written}\``, touches(here.tokens[at - 1]!, here.tokens[at]) ? ` ${written}` : written, last];
 }
 

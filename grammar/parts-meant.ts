@@ -10,7 +10,7 @@ const mostIndent = 100;
 
 /** `remove bolt, plug`, `remove bolt x4 and plug`: another part behind that of the statement, led to by the sign or word at `at`. */
 export function partsMeant(here: Stopped, at: number): Advice | undefined {
-  const { kind, name, keyword } = here.node as Statement;
+  const { kind, name, keyword, fresh } = here.node as Statement;
   const named = here.tokens[at - 1]?.tokenType === Times ? at - 2 : at - 1;
   if (name === undefined || here.tokens[named]?.startOffset !== name.start + here.base || !isBetween(here, at))
     return undefined;
@@ -23,7 +23,8 @@ export function partsMeant(here: Stopped, at: number): Advice | undefined {
   const start = keyword.start + here.base;
   // A line may be long: what begins it is looked for near by.
   const [, indent] = /(?:^|[\r\n])([ \t]*)$/.exec(here.text.slice(Math.max(0, start - mostIndent), start)) ?? [];
-  if (supplied.has(kind) || indent === undefined) return [words];
+  // `fit new seal, plug`: whether the other is a new one, too, is not said.
+  if (supplied.has(kind) || indent === undefined || fresh !== undefined) return [words];
   const others: string[] = [];
   let last = at - 1;
   while (others.length < most && isBetween(here, last + 1)) {

@@ -220,12 +220,14 @@ export class TokenTroubles extends ChunkTokens {
     if (!/^(?:every|each|x|×|off)$/.test(image)) return false;
     const last = this.unitAt(i + 2)?.kind === 'angle' && isNumber(this.onLine(i + 1)) ? i + 2 : i;
     for (let each = i; each <= last; each++) this.trouble(each);
-    const mend =
-      last > i
+    const isUneven = last > i && Number(this.tokens[i - 1]!.image) * Number(this.tokens[i + 1]!.image) !== 360;
+    const mend = isUneven
+      ? 'holes on a circle are spaced alike, name each by `angles` where they are not'
+      : last > i
         ? `holes on a circle are spaced alike, or \`angles\` names each, take ${this.shownFrom(i, last)} out`
         : 'take it out';
     const message = trouble('a property of a pattern', shown(this.tokens[i]!), mend, behindIt);
-    this.issue(this.tokens[i]!, this.tokens[last]!, message, '');
+    this.issue(this.tokens[i]!, this.tokens[last]!, message, isUneven ? undefined : '');
     return true;
   }
 

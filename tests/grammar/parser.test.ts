@@ -1495,6 +1495,11 @@ describe('what was most likely meant is said', () => {
       ],
     ),
     [inStep('tighten b in 3 equal steps'), 'found `3`: `in stages` names the torque of each, as in `in stages 12 N·m'],
+    [
+      inStep('tighten b in 3 steps to 25 N·m'),
+      'found `3`: `in stages` names the torque of each, as in `in stages 12 N·m',
+    ],
+    [inStep('tighten b in three passes 10, 25 N·m'), 'found `three`: `in stages` names the torque of each'],
     ...['10/25 N·m', '10 – 25 N·m', '10-25 N·m', '10 N·m 25 Nm'].map((list): [string, string, string] => [
       inStep(`tighten b in stages ${list}`),
       'stages are parted by commas, each with its unit, write `10 N·m, 25 N·m`',
@@ -1628,6 +1633,11 @@ describe('what was most likely meant is said', () => {
         /^tighten b[,:]/.test(line) ? ' to 25 N·m' : 'to 25 N·m',
       ],
     ),
+    ...['-', '–'].map((dash): [string, string] => [
+      inStep(`cool b ${dash} 20 °C`),
+      `found \`${dash}\`: write \`to\` before the temperature, as in \`to -20 °C\``,
+    ]),
+    [inStep('cool b, -20 °C'), 'write `to -20 °C`', ' to -20 °C'],
     [inStep('tighten b (18 ft-lb)'), 'write `to 18 lbf·ft`', 'to 18 lbf·ft'],
     [inStep('fill s (2 L)'), 'found `(`: write `2 L`', '2 L'],
     [inStep('press b, 12 kN'), 'found `,`: write `max 12 kN`', ' max 12 kN'],
@@ -1640,6 +1650,17 @@ describe('what was most likely meant is said', () => {
     [inStep('heat b to 80 °C +/- 5 K'), 'behind both numbers, write `80 ± 5 °C`', '80 ± 5 °C'],
     [inStep('tighten b to 25 N·m ± 2 lbf·ft'), 'found `±`: the unit stands once, behind both numbers'],
     [inStep('wait min 60 min'), 'found `min`: take it out', ''],
+    ...['max', 'at most', '≤'].map((most): [string, string] => [
+      inStep(`wait ${most} 10 min`),
+      '`wait` tells the least time, tell of the most in a `caution`',
+    ]),
+    [
+      'part b "B" min 20 °C',
+      'found `min`: `limit` is the most that it may be heated to, tell of the least in a `caution`',
+    ],
+    ['pattern p circle 4 x 80° diameter 70 mm', 'found `x`: holes on a circle are spaced alike, name each by `angles`'],
+    ['pattern p circle 4 x 90° diameter 70 mm', 'or `angles` names each, take `x 90°` out', ''],
+    [inStep('fit new b, plug'), '`fit` takes one part, give each a line of its own'],
     [inStep('fill s max 2 litres'), 'found `max`: write `2 L`', '2 L'],
     [inStep('wait ≥ 60 min'), 'found `≥`: take it out', ''],
     [inStep('apply s cover\n  apply t to b'), 'expected `to`, found `cover`: write `to` before it', 'to cover'],
@@ -1661,6 +1682,23 @@ describe('what was most likely meant is said', () => {
     expect(late.issues).toHaveLength(1);
     expect((late.item as Declaration).amount).toBeUndefined();
     expect((late.item as Declaration).hazards.map(({ text }) => text)).toEqual(['heat']);
+  });
+
+  test('the length of a bolt is written anew with its unit', () => {
+    for (const [bolt, length] of [
+      ['M8 x 40 mm', 'M8 length 40 mm'],
+      ['M8x1.25 x 40 mm', 'length 40 mm'],
+    ] as const) {
+      const { issues, text } = read(`part b "B" thread ${bolt} renew`).chunks[0]!;
+      expect(issues.map(({ replacement }) => replacement)).toEqual([length]);
+      expect(text.slice(issues[0]!.end)).toBe(' renew');
+    }
+  });
+
+  test('stages with a dash are no range where a part of a turn stands behind them', () => {
+    const messages = issuesOf(read(inStep('tighten b in stages 10-25 N·m then 1/2 turn')));
+    expect(messages[0]).toContain('write `10 N·m, 25 N·m`');
+    expect(messages[1]).toContain('write `180°`');
   });
 
   test('an amount behind words that were to be a text counts', () => {
