@@ -1,5 +1,5 @@
 import type { Declaration, Quantity } from '../../../grammar/syntax.ts';
-import { areRivals } from '../model/branches.ts';
+import { areRivals, pathOf } from '../model/branches.ts';
 import { extentOf, written } from '../model/quantity.ts';
 import { statementsOf } from '../model/statements.ts';
 import { movesOf } from './actions.ts';
@@ -124,12 +124,28 @@ function* leftShort(short: readonly Short[], { variants }: Ledger): Generator<Sh
   }
 }
 
-/** Whether the pieces that were tightened at `place` are tightened again before they come loose. */
+/** Whether the pieces that were tightened at `place` are tightened again before they come loose, whichever branches are taken. */
 function goesOn(actions: readonly Action[], place: number): boolean {
   const from = actions[place]!.statement;
-  for (let i = place + 1; i < actions.length; i++) {
+  const within = new Set(pathOf(from).map(({ block }) => block));
+  const done = new Map<Statement, Set<number>>();
+  for (let i = place + 1; i < Math.min(actions.length, place + mostLookedThrough); i++) {
     const { statement, verb } = actions[i]!;
-    if (verb !== 'hand-tighten' && !areRivals(from, statement)) return verb === 'tighten';
+    if (verb === 'hand-tighten' || areRivals(from, statement)) continue;
+    if (verb !== 'tighten') return false;
+    const open = pathOf(statement).filter(({ block }) => block.kind !== 'for' && !within.has(block));
+    if (open.reverse().every(({ block, index }) => isEachDone(block, index, done))) return true;
   }
   return false;
+}
+
+/** One part may be tightened in thousands of branches. */
+const mostLookedThrough = 100;
+
+/** Whether with the branch of this index each way through `block` is done; an `if` without `else` has one that is not. */
+function isEachDone(block: Statement, index: number, done: Map<Statement, Set<number>>): boolean {
+  const indices = done.get(block) ?? new Set();
+  done.set(block, indices.add(index));
+  const count = block.branches?.length ?? 0;
+  return count > 1 && indices.size === count;
 }

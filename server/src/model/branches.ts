@@ -31,4 +31,10 @@ export function areRivals(one: Statement, other: Statement): boolean {
   return exclusive(paths.get(one), paths.get(other));
 }
 
+/** The branches that a statement of a step stands in, outermost first. */
+export function pathOf(statement: Statement): Path {
+  const step = statement.chunk.item;
+  return (step?.kind === 'step' && pathsIn(step).get(statement)) || [];
+}
+
 const pathsIn = noted(({ statements }: Step): ReadonlyMap<Statement, Path> => new Map(branchPaths(statements)));
