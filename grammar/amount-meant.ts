@@ -330,26 +330,24 @@ const mostWritten = 200;
 /** `in stages 50 120 N·m`, `in stages 50 N·m 120 N·m` */
 export function stagesPartedMeant(here: Stopped, at: number): Advice | undefined {
   if (!here.seen.has('in') || here.isTroubled(at, at)) return undefined;
-  const lead = isUnit(here.tokens[at - 1]) ? at - 3 : at - 2;
-  if (here.tokens[lead]?.tokenType !== k.stages) return undefined;
-  const { written, last, isAngle } = listedFrom(here, lead + 1) ?? {};
-  if (written === undefined || isAngle || last! < at) return undefined;
-  forgetStages(here);
-  for (let i = at + 1; i <= last!; i++) here.trouble(i);
-  return [`${stagesParted}, write ${shownText(written)}`, written, last, lead + 1];
+  return stagesBehind(here, isUnit(here.tokens[at - 1]) ? at - 3 : at - 2, at);
 }
-const stagesParted = 'stages are parted by commas, each with its unit';
 
 /** `in stages 10/25 N·m`, `10 – 25 N·m`, `10-25 N·m`: what parts the stages stands at `at`, or they do. */
 export function stagesDividedMeant(here: Stopped, at: number): Advice | undefined {
   let lead = at - 1;
   while (lead > at - 3 * mostListed && here.onLine(lead) !== undefined && isOfList(here.tokens[lead]!)) lead--;
+  return stagesBehind(here, lead, at);
+}
+
+/** The stages behind the word at `lead`, at least up to `at`, written with commas. */
+function stagesBehind(here: Stopped, lead: number, at: number): Advice | undefined {
   if (here.tokens[lead]?.tokenType !== k.stages) return undefined;
   const { written, last, isAngle } = listedFrom(here, lead + 1) ?? {};
   if (written === undefined || isAngle || last! < at) return undefined;
   forgetStages(here);
   for (let i = at + 1; i <= last!; i++) here.trouble(i);
-  return [`${stagesParted}, write ${shownText(written)}`, written, last, lead + 1];
+  return [`stages are parted by commas, each with its unit, write ${shownText(written)}`, written, last, lead + 1];
 }
 
 /** What was read of them is not all of them, so that nothing is concluded from it. */
