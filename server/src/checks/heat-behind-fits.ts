@@ -62,4 +62,6 @@ const isMountedWarm = ({ name, title, bore, interference, broken }: Declaration)
 /** Whether a text says that it is not to open the fit. */
 const isForOther = ({ text }: Statement): boolean =>
   text !== undefined &&
-  /\b(?:anneal|bake|cure|dry|harden|loose|melt|paint|set|shrink|soften|solder|temper|warm through)/i.test(text.value);
+  /\b(?:anneal|bake|cure|dry|harden|loose|melt|moist|paint|set|shrink|soften|solder|temper|warm through)/i.test(
+    text.value,
+  );
