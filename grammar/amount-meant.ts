@@ -335,9 +335,7 @@ export function stagesPartedMeant(here: Stopped, at: number): Advice | undefined
 
 /** `in stages 10/25 N·m`, `10 – 25 N·m`, `10-25 N·m`: what parts the stages stands at `at`, or they do. */
 export function stagesDividedMeant(here: Stopped, at: number): Advice | undefined {
-  let lead = at - 1;
-  while (lead > at - 3 * mostListed && here.onLine(lead) !== undefined && isOfList(here.tokens[lead]!)) lead--;
-  return stagesBehind(here, lead, at);
+  return stagesBehind(here, leadOfList(here, at), at);
 }
 
 /** The stages behind the word at `lead`, at least up to `at`, written with commas. */
@@ -405,13 +403,19 @@ const isBetween = (token: IToken | undefined): boolean =>
 const isOfList = (token: IToken): boolean =>
   isBetween(token) || isNumber(token) || token.tokenType === DashedNumber || isUnit(token);
 
+/** Where the word stands that leads a list which goes on at `at`. */
+function leadOfList(here: ChunkTokens, at: number): number {
+  let lead = at - 1;
+  while (lead > at - 3 * mostListed && here.onLine(lead) !== undefined && isOfList(here.tokens[lead]!)) lead--;
+  return lead;
+}
+
 /** `in stages 10, 20 and 30 N·m`, `angles 0, 90 and 180°`, whose `and` stands at `at`. */
 export function listWithAnd(
   here: ChunkTokens,
   at: number,
 ): [words: string, written: string, last: number, first: number] | undefined {
-  let lead = at - 1;
-  while (lead > at - 3 * mostListed && here.onLine(lead) !== undefined && isOfList(here.tokens[lead]!)) lead--;
+  const lead = leadOfList(here, at);
   const type = here.tokens[lead]?.tokenType;
   if (here.tokens[at]!.image !== 'and' || (type !== k.stages && type !== k.angles)) return undefined;
   const { written, last } = listedFrom(here, lead + 1) ?? {};
