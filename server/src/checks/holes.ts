@@ -35,6 +35,12 @@ export function holesNamed(model: Model, { name, holes }: Statement): readonly n
   return holes === undefined ? holesOfPart(model.parts.get(name?.text ?? '')) : holes.map(({ value }) => value);
 }
 
+/** The same, each once and by number; nothing where all are meant. */
+export function holesAtWork(model: Model, statement: Statement): readonly number[] | undefined {
+  const named = holesNamed(model, statement) ?? [];
+  return named.length === 0 ? undefined : [...new Set(named)].sort((a, b) => a - b);
+}
+
 /**
  * The hole numbers that a `tighten` works through: those that are named, else all of the part's pattern, else one for
  * each piece tightened.

@@ -1,5 +1,5 @@
 import type { Variant } from '../ledger/ledger.ts';
-import { holesAmong, judgeOrder, orderAmong, tighteningOrder } from '../mechanics/index.ts';
+import { judgeOrder, orderAmong, orderWithin } from '../mechanics/index.ts';
 import { branchPaths, type Path } from '../model/branches.ts';
 import { addTo } from '../model/grouped.ts';
 import type { Model } from '../model/model.ts';
@@ -10,7 +10,7 @@ import type { Action, Check, Raw, Statement } from './check.ts';
 import { eachVariant } from './each-variant.ts';
 import { replaceSpan } from './edits.ts';
 import { holesOf, torqueEnds } from './fastening.ts';
-import { holesNamed, patternOf } from './holes.ts';
+import { holesAtWork, patternOf } from './holes.ts';
 import { named } from './wording.ts';
 
 const isTurn = ({ verb }: Action): boolean => verb === 'loosen' || verb === 'remove' || verb === 'tighten';
@@ -138,18 +138,13 @@ function* ofAction(action: Action, reached: Reached, model: Model): Generator<Ra
   const holes = holesOf(patternOf(model, part));
   if (statement.order?.form !== 'list' || holes === undefined || finishing || statement.broken) return;
   const order = statement.order.holes.map((hole) => hole.value);
-  const only = holesNamed(model, statement);
-  const among = only === undefined ? undefined : [...new Set(only)].sort((a, b) => a - b);
+  const among = holesAtWork(model, statement);
   // A number that is none of these is told of by `bad-order`.
-  const verdict =
-    among === undefined
-      ? judgeOrder(order, holes)
-      : judgeOrder(
-          order.map((hole) => among.indexOf(hole) + 1),
-          holesAmong(holes, among) ?? holes,
-        );
+  const within = orderWithin(order, holes, among);
+  if (within === undefined) return;
+  const verdict = judgeOrder(within.order, within.holes);
   if (verdict.nextDoor.length === 0 && !verdict.inwards) return;
-  const better = among === undefined ? tighteningOrder(holes) : orderAmong(holes, among);
+  const better = orderAmong(holes, among);
   const complete = order.length === better?.length;
   const pairs = verdict.nextDoor
     .slice(0, 3)

@@ -82,15 +82,31 @@ export function holesAmong(holes: Holes, numbers: readonly number[]): Holes | un
 }
 
 /**
- * An order for some holes of a pattern, by their numbers: that of a pattern which has these alone. The order of the whole with the others
- * left out would go round the circle, where every other hole is taken.
+ * An order for some holes of a pattern, by their numbers, or for all: that of a pattern which has these alone. The order of the whole with
+ * the others left out would go round the circle, where every other hole is taken.
  */
-export function orderAmong(holes: Holes, numbers: readonly number[], style: OrderStyle = 'star'): number[] | undefined {
+export function orderAmong(
+  holes: Holes,
+  numbers: readonly number[] | undefined,
+  style: OrderStyle = 'star',
+): number[] | undefined {
+  if (numbers === undefined) return tighteningOrder(holes, style);
   const sorted = [...new Set(numbers)].sort((a, b) => a - b);
   const among = holesAmong(holes, sorted);
   if (among === undefined) return undefined;
   if (sorted.length === countHoles(holes)) return tighteningOrder(holes, style);
   return tighteningOrder(among, style)?.map((at) => sorted[at - 1]!);
+}
+
+/** An order by the places that its holes have among `numbers`, with these as a pattern, or both as they are; undefined where one is no hole of it. */
+export function orderWithin(
+  order: readonly number[],
+  holes: Holes,
+  numbers: readonly number[] | undefined,
+): { readonly order: readonly number[]; readonly holes: Holes } | undefined {
+  if (numbers === undefined) return { order, holes };
+  const among = holesAmong(holes, numbers);
+  return among && { order: order.map((hole) => numbers.indexOf(hole) + 1), holes: among };
 }
 
 function isPattern(holes: Holes): boolean {

@@ -2,11 +2,11 @@ import type { Branch, Statement, Step } from '../../../grammar/syntax.ts';
 import { spanText } from '../../../grammar/syntax.ts';
 import { type Unit, unitOf } from '../../../grammar/units.ts';
 import { holesOf } from '../checks/fastening.ts';
-import { holesNamed, holesTightened, isHole, patternOf, sidesOf } from '../checks/holes.ts';
+import { holesAtWork, holesNamed, isHole, patternOf, sidesOf } from '../checks/holes.ts';
 import { shimmingOf } from '../checks/shimming.ts';
 import { listed } from '../checks/wording.ts';
 import { wrenchUse } from '../checks/wrenches.ts';
-import { countHoles, type Holes, orderAmong, tighteningOrder } from '../mechanics/index.ts';
+import { countHoles, type Holes, orderAmong } from '../mechanics/index.ts';
 import { placeOfStep, type StepEntry } from '../model/model.ts';
 import { fromSI } from '../model/quantity.ts';
 import { letterOf } from './alternatives.ts';
@@ -331,13 +331,10 @@ function working(bench: Bench, statement: Statement): Working | undefined {
   const holes = holesOf(patternOf(model, part));
   const stated = statement.order?.form === 'list' ? statement.order.holes.map(({ value }) => value) : undefined;
   const pieces = Math.max(...bench.piecesOf(statement, statement.name!.text).keys());
-  const only =
-    holesNamed(model, statement) === undefined
-      ? undefined
-      : [...new Set(holesTightened(model, statement, pieces))].sort((a, b) => a - b);
+  const only = holesAtWork(model, statement);
   const computed = (holes: Holes, numbers: readonly number[] | undefined): readonly number[] | undefined => {
     const style = statement.order?.form === 'spiral' ? 'spiral' : 'star';
-    const tightening = numbers === undefined ? tighteningOrder(holes, style) : orderAmong(holes, numbers, style);
+    const tightening = orderAmong(holes, numbers, style);
     return isLoosening ? tightening?.toReversed() : tightening;
   };
   if (holes === undefined) {

@@ -9,7 +9,7 @@ import {
 import { unitOf } from '../../../grammar/units.ts';
 import type { Settings } from '../checks/check.ts';
 import { angleUse, clampOf, fastenerOf, holesOf, torqueEnds, torquesOf } from '../checks/fastening.ts';
-import { holesNamed, patternOf } from '../checks/holes.ts';
+import { holesAtWork, patternOf } from '../checks/holes.ts';
 import { mountingBy } from '../checks/mounting.ts';
 import { shimmingOf } from '../checks/shimming.ts';
 import { wrenchUse } from '../checks/wrenches.ts';
@@ -20,15 +20,13 @@ import {
   countHoles,
   EXPANSION,
   HOLE_TOLERANCE,
-  type Holes,
-  holesAmong,
   orderAmong,
   orderImbalance,
+  orderWithin,
   rangeUse,
   rotationalSymmetry,
   STEEL_MODULUS,
   threadGeometry,
-  tighteningOrder,
   worstReading,
   wrenchTolerance,
 } from '../mechanics/index.ts';
@@ -95,18 +93,14 @@ export function figuresOf(model: Model, ledger: Ledger, settings: Settings): Fig
     }
     if (statement.kind === 'tighten' && statement.name !== undefined) {
       const holes = holesOf(patternOf(model, model.parts.get(statement.name.text)));
-      const named = holesNamed(model, statement);
-      const at = named === undefined ? undefined : [...new Set(named)].sort((a, b) => a - b);
+      const at = holesAtWork(model, statement);
       const style = statement.order?.form === 'spiral' ? 'spiral' : 'star';
       const order =
         statement.order?.form === 'list'
           ? statement.order.holes.map(({ value }) => value).filter((hole) => at?.includes(hole) ?? true)
-          : holes === undefined
-            ? undefined
-            : at === undefined
-              ? tighteningOrder(holes, style)
-              : orderAmong(holes, at, style);
+          : holes && orderAmong(holes, at, style);
       if (holes !== undefined && order !== undefined) {
+        const within = orderWithin(order, holes, at);
         add(statement.order ?? statement.name, {
           figure: 'order',
           subject: statement.name.text,
@@ -120,7 +114,7 @@ export function figuresOf(model: Model, ledger: Ledger, settings: Settings): Fig
           },
           results: {
             order,
-            imbalance: imbalanceAmong(holes, at, order) ?? null,
+            imbalance: (within && orderImbalance(within.order, within.holes)) ?? null,
             positions_it_fits_in: rotationalSymmetry(holes) ?? null,
           },
           formula: `imbalance: longest stray of the summed arrows from the middle to the holes done so far from their even course, the longest arrow being 1, those at_holes alone where they are named; positions: turns within ${HOLE_TOLERANCE}° that lay the holes on themselves`,
@@ -301,16 +295,3 @@ const degrees = (quantity: Parameters<typeof siValueOf>[0]): number | null => {
   const radians = siValueOf(quantity, 'angle');
   return radians === undefined ? null : (radians * 180) / Math.PI;
 };
-
-/** Of an order that names only some holes, among these. */
-function imbalanceAmong(holes: Holes, at: readonly number[] | undefined, order: readonly number[]): number | undefined {
-  if (at === undefined) return orderImbalance(order, holes);
-  const among = holesAmong(holes, at);
-  return (
-    among &&
-    orderImbalance(
-      order.map((hole) => at.indexOf(hole) + 1),
-      among,
-    )
-  );
-}
