@@ -9,6 +9,11 @@ import { mentionsOf } from '../../server/src/model/mentions.ts';
 import { bind } from '../../server/src/model/model.ts';
 import { operations } from '../operations.ts';
 
+function costOfJudging(text: string): number {
+  const model = bind(parse('test.fettle', text));
+  return operations(() => judge(model));
+}
+
 /** A procedure of `n` rounds in which everything that the ledger knows happens. */
 function procedure(n: number): string {
   const declarations: string[] = [];
@@ -131,11 +136,7 @@ describe('work grows with the text, not with its square', () => {
         ...Array.from({ length: size }, (_, i) => statement(i)),
         '',
       ].join('\n');
-    const cost = (size: number): number => {
-      const model = bind(parse('test.fettle', text(size)));
-      return operations(() => judge(model));
-    };
-    expect(cost(4 * n) / cost(n)).toBeLessThan(4.4);
+    expect(costOfJudging(text(4 * n)) / costOfJudging(text(n))).toBeLessThan(4.4);
   });
 
   test.each<[what: string, heated: (n: number) => readonly string[], declared: (n: number) => readonly string[]]>([
@@ -155,11 +156,7 @@ describe('work grows with the text, not with its square', () => {
   ])('one part heated again and again, %s', (_, heated, declared) => {
     const text = (n: number): string =>
       ['part hub "Hub"', ...declared(n), 'teardown', 'step s', ...heated(n), ''].join('\n');
-    const cost = (n: number): number => {
-      const model = bind(parse('test.fettle', text(n)));
-      return operations(() => judge(model));
-    };
-    expect(cost(400) / cost(100)).toBeLessThan(4.4);
+    expect(costOfJudging(text(400)) / costOfJudging(text(100))).toBeLessThan(4.4);
   });
 
   test('bearings by the thousand on what is heated past their limit as often: each heating is told of, and findings stay as many', () => {
@@ -201,11 +198,7 @@ describe('work grows with the text, not with its square', () => {
         '',
       ].join('\n');
     };
-    const cost = (n: number): number => {
-      const model = bind(parse('test.fettle', text(n)));
-      return operations(() => judge(model));
-    };
-    expect(cost(400) / cost(100)).toBeLessThan(4.4);
+    expect(costOfJudging(text(400)) / costOfJudging(text(100))).toBeLessThan(4.4);
   });
 
   test('bolts of two lengths by the thousand, kept in one place, with paste on each', () => {
@@ -225,11 +218,7 @@ describe('work grows with the text, not with its square', () => {
         '',
       ].join('\n');
     };
-    const cost = (n: number): number => {
-      const model = bind(parse('test.fettle', text(n)));
-      return operations(() => judge(model));
-    };
-    expect(cost(400) / cost(100)).toBeLessThan(4.4);
+    expect(costOfJudging(text(400)) / costOfJudging(text(100))).toBeLessThan(4.4);
   });
 
   test('what sits on thousands of carriers and gets too hot with the last is told in short', () => {
@@ -326,11 +315,7 @@ describe('work grows with the text, not with its square', () => {
         ...Array.from({ length: n }, (_, i) => `fit c${i}`),
         '',
       ].join('\n');
-    const cost = (n: number): number => {
-      const model = bind(parse('test.fettle', text(n)));
-      return operations(() => judge(model));
-    };
-    expect(cost(400) / cost(100)).toBeLessThan(4.4);
+    expect(costOfJudging(text(400)) / costOfJudging(text(100))).toBeLessThan(4.4);
   });
 
   test.each(['held by', 'behind'])('a cover %s all of a chain of parts, each swapped for the next', (how) => {
@@ -437,11 +422,7 @@ describe('work grows with the text, not with its square', () => {
         '',
       ].join('\n');
     };
-    const cost = (n: number): number => {
-      const model = bind(parse('test.fettle', text(n)));
-      return operations(() => judge(model));
-    };
-    expect(cost(400) / cost(100)).toBeLessThan(4.4);
+    expect(costOfJudging(text(400)) / costOfJudging(text(100))).toBeLessThan(4.4);
   });
 
   test('a part on a chain of as many carriers as a file may list', () => {
