@@ -10,7 +10,8 @@ export interface Allowance {
   readonly reason: string;
 }
 
-const opening = /^#\s*fettle-allow\b/;
+/** Whether a comment is an allowance, be it a good one. */
+export const isAllowance = (comment: string): boolean => /^#\s*fettle-allow\b/.test(comment);
 const shape = /^#\s*fettle-allow\s+([A-Za-z0-9-]+)\s*:\s*(.*)$/;
 
 /** The allowances of a file, in the order of the text. Where an `earlier` state of it had none, only what has changed is looked at. */
@@ -33,7 +34,7 @@ function allowancesIn(chunks: readonly Chunk[]): Allowance[] {
   const allowances: Allowance[] = [];
   for (const { comments } of chunks) {
     for (const comment of comments) {
-      if (!opening.test(comment.text)) continue;
+      if (!isAllowance(comment.text)) continue;
       const [, code = '', reason = ''] = shape.exec(comment.text) ?? [];
       allowances.push({ span: comment, code, reason: reason.trim() });
     }

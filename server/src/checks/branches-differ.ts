@@ -1,5 +1,6 @@
 import { type Branch, type Name, type Statement, spanText, walk } from '../../../grammar/syntax.ts';
-import { type Disagreement, stateBefore, type Variant } from '../ledger/ledger.ts';
+import type { Disagreement, Variant } from '../ledger/ledger.ts';
+import { obstaclesAt } from '../ledger/obstacles-at.ts';
 import { statesFound } from '../ledger/records.ts';
 import { describe, type FluidState, on, type PartState, samePart } from '../ledger/state.ts';
 import { addTo } from '../model/grouped.ts';
@@ -11,7 +12,6 @@ import { insertAfter, insertBefore, replaceSpan } from './edits.ts';
 import { ByPlace, lastPlaceOf, placesOn } from './entries.ts';
 import { forCodes, stepOf } from './for-codes.ts';
 import { warned } from './hazards.ts';
-import { inWayOf } from './still-held.ts';
 import { andMore, joinedInShort, mostTold, named, shortened } from './wording.ts';
 
 export const branchesDiffer: Check = {
@@ -121,11 +121,8 @@ function removedAbove(
   at: number,
   block: Statement,
 ): Repair[] {
-  const isOn = (name: string): boolean => {
-    const state = stateBefore(variant, name, at);
-    return state !== undefined && on(state) > 0;
-  };
-  if (inWayOf(model, part).some(isOn)) return [];
+  const { holdersOf, coversOf } = obstaclesAt(model, variant, at);
+  if (holdersOf(part).length > 0 || coversOf(part).length > 0) return [];
   const lines = warned(model, part, [`remove ${part}`], stepOf(block), block.start);
   return [
     {

@@ -1,6 +1,7 @@
 import type { Name, Statement } from '../../../grammar/syntax.ts';
 import { offsetsOf, type Span, type Step, type SyntaxTree, spanText } from '../../../grammar/syntax.ts';
 import { Beside } from '../model/noted.ts';
+import { isAllowance } from './allow.ts';
 import type { Edit } from './check.ts';
 
 // Edits name the file of what they change; those to another file than `tree` have no offsets and are not offered.
@@ -131,7 +132,7 @@ function lineAbove(text: string, start: number): number | undefined {
 function aboveAllowances(text: string, start: number): number {
   let first = start;
   for (let above = lineAbove(text, first); above !== undefined; above = lineAbove(text, first)) {
-    if (!/^[ \t]*#[ \t]*fettle-allow\b/.test(text.slice(above, lineEnd(text, above)))) break;
+    if (!isAllowance(text.slice(above, lineEnd(text, above)).trimStart())) break;
     first = above;
   }
   return first;

@@ -8,9 +8,9 @@ import { extentOf, fromSI, roundingStep, say, saysTheSame, toSI, written } from 
 import { type Check, type Raw, related } from './check.ts';
 import { eachVariant } from './each-variant.ts';
 import { replaceSpan } from './edits.ts';
+import { restated } from './mixed-units.ts';
 import { digitsApart } from './rounding.ts';
 import { isSound } from './sound.ts';
-import { restated } from './tighten-line.ts';
 import { named } from './wording.ts';
 
 export const fillDiffers: Check = {

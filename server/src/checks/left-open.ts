@@ -14,9 +14,9 @@ import { lastPlaceOf } from './entries.ts';
 import { codesOf, forCodes } from './for-codes.ts';
 import { warned } from './hazards.ts';
 import { insertMirrored } from './mirrored.ts';
+import { restated } from './mixed-units.ts';
 import { curesAt, waitLine } from './not-cured.ts';
 import { isSound } from './sound.ts';
-import { restated } from './tighten-line.ts';
 import { named } from './wording.ts';
 
 export const leftOpen: Check = {

@@ -1,6 +1,7 @@
 import type { Quantity } from '../../../grammar/syntax.ts';
 import type { UnitSystem } from '../../../grammar/units.ts';
 import { type Unit, unitOf } from '../../../grammar/units.ts';
+import type { Model } from '../model/model.ts';
 import { pointUnits, quantitiesOf } from '../model/quantities.ts';
 import { convert, customaryUnit, digitsKept, figure, written, writtenIn } from '../model/quantity.ts';
 import { type Check, type Raw, related } from './check.ts';
@@ -121,4 +122,19 @@ export function restatement(quantity: Quantity, unit: Unit, system: 'metric' | '
     return figure(exact, digitsKept(quantity, exact, to, least));
   });
   return `${numbers.join('..')}${to.symbol === '°' ? '' : ' '}${to.symbol}`;
+}
+
+/** A quantity as it was declared, restated where the procedure measures otherwise. */
+export function restated(model: Model, quantity: Quantity): string {
+  if (quantity.restated !== undefined) return `${written(quantity)} (${written(quantity.restated)})`;
+  const other = otherSystem(model, quantity);
+  return other === undefined ? written(quantity) : `${written(quantity)} (${restatement(quantity, ...other)})`;
+}
+
+/** The unit of a quantity and the system that the procedure measures in, where that is another. */
+export function otherSystem(model: Model, { unit }: Quantity): [Unit, 'metric' | 'imperial'] | undefined {
+  const own = unit?.unit;
+  return own === undefined || model.measures === undefined || own.system === 'neutral' || own.system === model.measures
+    ? undefined
+    : [own, model.measures];
 }

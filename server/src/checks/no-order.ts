@@ -4,11 +4,11 @@ import { countOf, type Model } from '../model/model.ts';
 import { written } from '../model/quantity.ts';
 import { actionsWhere, pickedOfAll } from './actions.ts';
 import { type Action, type Check, type Raw, related, type Statement } from './check.ts';
-import { fewestInJoint, holdsAlone, isOneJoint } from './clips.ts';
 import { eachVariant } from './each-variant.ts';
 import { appendTo } from './edits.ts';
 import { entryNaming } from './entries.ts';
 import { rowOf } from './for-codes.ts';
+import { fewestInJoint, holdsAlone, isOneJoint } from './joints.ts';
 import { named } from './wording.ts';
 
 export const noOrder: Check = {

@@ -77,7 +77,7 @@ interface Said {
 }
 const nothing: Said = {};
 
-function handsSaid(text: string, doing: Statement['kind']): Said {
+function handsSaid(text: string, kind: Statement['kind']): Said {
   // Nearly no text does.
   if (!/hand|clockwise/i.test(text)) return nothing;
   const byName = new Set<Hand>();
@@ -91,7 +91,7 @@ function handsSaid(text: string, doing: Statement['kind']): Said {
     }
   }
   if (byWay.size === 0) {
-    const hand = handTurned(text, doing);
+    const hand = handTurned(text, kind);
     if (hand !== undefined) byWay.add(hand);
   }
   const [said, other] = new Set([...byName, ...byWay]);
@@ -103,10 +103,10 @@ const loosening: ReadonlySet<string> = new Set(['remove', 'loosen', 'disconnect'
 const tightening: ReadonlySet<string> = new Set(['fit', 'tighten', 'connect']);
 
 /** What a text says of the thread by no more than the way that its line turns it, as `Turn it clockwise.` does. */
-function handTurned(text: string, doing: Statement['kind']): Hand | undefined {
+function handTurned(text: string, kind: Statement['kind']): Hand | undefined {
   const [turn, other] = text.matchAll(anyWay);
-  const isTightening = tightening.has(doing);
-  if (turn === undefined || other !== undefined || viewpoint.test(text) || !(isTightening || loosening.has(doing)))
+  const isTightening = tightening.has(kind);
+  if (turn === undefined || other !== undefined || viewpoint.test(text) || !(isTightening || loosening.has(kind)))
     return undefined;
   if (!text.split(/[.:;,!]/).some((clause) => wayAlone.test(clause))) return undefined;
   const isClockwise = turn.groups!['against'] === undefined;

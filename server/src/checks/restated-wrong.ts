@@ -1,5 +1,5 @@
 import type { Declaration, Quantity } from '../../../grammar/syntax.ts';
-import { type ClampVerdict, judgeClamp, rangeUse } from '../mechanics/index.ts';
+import { type ClampVerdict, judgeClamp } from '../mechanics/index.ts';
 import type { Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { type QuantityPlace, quantitiesOf } from '../model/quantities.ts';
@@ -20,7 +20,7 @@ import { ByPlace, beginAlike } from './entries.ts';
 import { clampOf, fastenerOf, torqueEnds } from './fastening.ts';
 import { celsius, heatLimitOf } from './mounting.ts';
 import { digitsApart } from './rounding.ts';
-import { wrenchUse } from './wrenches.ts';
+import { reads, wrenchUse } from './wrenches.ts';
 
 export const restatedWrong: Check = {
   code: 'restated-wrong',
@@ -140,11 +140,9 @@ function isReadAsWell(
   const use = statement && wrenchUse(model, statement);
   const [ends, now] = [torqueEnds(again), torqueEnds(quantity)];
   if (use === undefined || ends === undefined || now === undefined) return true;
-  const reads = ({ low, high }: { low: number; high: number }): boolean =>
-    use.wrenches.some((wrench) =>
-      [low, high].every((end) => rangeUse(use.setting(end), wrench.low, wrench.high)?.verdict === 'good'),
-    );
-  return reads(ends) || !reads(now);
+  const isRead = ({ low, high }: { low: number; high: number }): boolean =>
+    use.wrenches.some((wrench) => reads(wrench, [use.setting(low), use.setting(high)]));
+  return isRead(ends) || !isRead(now);
 }
 
 /** Whether `quantity`, whatever restates it, says as much as `declared`, as rounded. */

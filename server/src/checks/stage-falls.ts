@@ -6,8 +6,8 @@ import { movesOf } from './actions.ts';
 import { keptAsDeclared } from './as-declared.ts';
 import { type Action, type Check, type Ledger, type Raw, related, type Statement } from './check.ts';
 import { replaceSpan } from './edits.ts';
+import { restated } from './mixed-units.ts';
 import { isSound, isSoundTorque } from './sound.ts';
-import { restated } from './tighten-line.ts';
 import { sameTorque } from './torques.ts';
 import { named } from './wording.ts';
 

@@ -219,7 +219,7 @@ function inTheirWay(
 }
 
 /** What holds `part`, and what it or a carrier of it sits behind. */
-export function inWayOf({ parts }: Model, part: string): readonly string[] {
+function inWayOf({ parts }: Model, part: string): readonly string[] {
   const names = parts.get(part)?.heldBy.map(({ text }) => text) ?? [];
   const seen = new Set<string>();
   for (let at: string | undefined = part; at !== undefined && !seen.has(at); at = parts.get(at)?.carriedBy?.text) {

@@ -1,34 +1,16 @@
 import type { Declaration, Quantity } from '../../../grammar/syntax.ts';
 import type { Unit } from '../../../grammar/units.ts';
-import { rangeUse } from '../mechanics/index.ts';
 import { countOf, type Model } from '../model/model.ts';
 import { noted } from '../model/noted.ts';
 import { convert, extentOf, figure, fromSI, toSI, written } from '../model/quantity.ts';
-import { holdsAlone } from './clips.ts';
 import { holeCount, patternOf } from './holes.ts';
-import { counterpart, restatement } from './mixed-units.ts';
+import { fewestInJoint, holdsAlone } from './joints.ts';
+import { counterpart, otherSystem, restated } from './mixed-units.ts';
 import { isSoundTorque } from './sound.ts';
-import { byFineness, type Wrench, wrenchesIn } from './wrenches.ts';
-
-/** From this many pieces on, stages and an order are written. */
-const many = 4;
+import { byFineness, reads, type Wrench, wrenchesIn } from './wrenches.ts';
 
 /** ` xN` where not all pieces are meant. */
 export const times = (count: number, whole: number): string => (count === whole ? '' : ` x${count}`);
-
-/** A quantity as it was declared, restated where the procedure measures otherwise. */
-export function restated(model: Model, quantity: Quantity): string {
-  if (quantity.restated !== undefined) return `${written(quantity)} (${written(quantity.restated)})`;
-  const other = otherSystem(model, quantity);
-  return other === undefined ? written(quantity) : `${written(quantity)} (${restatement(quantity, ...other)})`;
-}
-
-function otherSystem(model: Model, { unit }: Quantity): [Unit, 'metric' | 'imperial'] | undefined {
-  const own = unit?.unit;
-  return own === undefined || model.measures === undefined || own.system === 'neutral' || own.system === model.measures
-    ? undefined
-    : [own, model.measures];
-}
 
 /** How a part is tightened: its torque, the stages before it, the wrench for them all. */
 interface Tightening {
@@ -44,7 +26,7 @@ function tighteningOf(model: Model, torque: Quantity, staged: boolean): Tighteni
   if (extent?.kind !== 'torque' || extent.low <= 0) return { first: undefined, wrench: undefined };
   const own = torque.inUnit;
   const suitable = wrenchesIn(model.tools)
-    .filter(({ low, high }) => [extent.low, extent.high].every((end) => rangeUse(end, low, high)?.verdict === 'good'))
+    .filter((wrench) => reads(wrench, [extent.low, extent.high]))
     .sort(byFineness(own));
   if (!staged) return { first: undefined, wrench: suitable[0]?.tool.name?.text };
   const covers = suitable.find(({ low }) => low <= shortened(half, own));
@@ -77,27 +59,22 @@ export function tightenLine(model: Model, name: string, count: number, nowOn: nu
   const part = model.parts.get(name);
   const torque = part?.torque;
   const words = [`tighten ${name}${times(count, nowOn)}`];
-  if (part !== undefined && torque !== undefined && !isSoundTorque(part)) {
-    // What is wrong with it is told of where it is declared, and mended there.
-    words.push(...orderWords(model, part, count));
-    const { wrench } = tighteningOf(model, torque, false);
-    if (wrench !== undefined) words.push(`using ${wrench}`);
-  } else if (torque !== undefined) {
-    const staged =
-      count >= many && !isAlone(model, part) && torque.form === 'single' && torque.inUnit?.kind === 'torque';
+  const tools: (string | undefined)[] = [];
+  // What is wrong with a declared torque is told of there, and mended there.
+  const isSound = part !== undefined && isSoundTorque(part);
+  if (torque !== undefined) {
+    const staged = isSound && count >= fewestInJoint && !holdsAlone(model, part) && torque.form === 'single';
     const { first, wrench } = tighteningOf(model, torque, staged);
+    const { angle } = part!;
     const last = restated(model, torque);
-    const angle = part?.angle === undefined ? '' : ` then ${written(part.angle)}`;
-    if (first === undefined) words.push(`to ${last}${angle}`);
-    else {
-      if (angle !== '') words.push(`to ${last}${angle}`);
-      words.push(`in stages ${stageText(model, first, torque)}, ${last}`);
-    }
-    words.push(...orderWords(model, part, count));
-    const turner = angle === '' ? undefined : angleTool(model.tools).name;
-    const tools = [wrench, turner].filter((tool) => tool !== undefined);
-    if (tools.length > 0) words.push(`using ${tools.join(', ')}`);
-  } else words.push(...orderWords(model, part, count));
+    if (isSound && (first === undefined || angle !== undefined))
+      words.push(`to ${last}${angle === undefined ? '' : ` then ${written(angle)}`}`);
+    if (first !== undefined) words.push(`in stages ${stageText(model, first, torque)}, ${last}`);
+    tools.push(wrench, isSound && angle !== undefined ? angleTool(model.tools).name : undefined);
+  }
+  words.push(...orderWords(model, part, count));
+  const named = tools.filter((tool) => tool !== undefined);
+  if (named.length > 0) words.push(`using ${named.join(', ')}`);
   return words.join(' ');
 }
 
@@ -109,15 +86,13 @@ export const tightenAsDeclared = (model: Model, name: string, count: number): st
     : tightenLine(model, name, count, countOf(part));
 };
 
-const isAlone = (model: Model, part: Declaration | undefined): boolean => part !== undefined && holdsAlone(model, part);
-
 /** On a circle from three pieces on, elsewhere from four; a field of points is worked from the middle outwards. */
 function orderWords(model: Model, part: Declaration | undefined, count: number): string[] {
-  if (isAlone(model, part)) return [];
+  if (holdsAlone(model, part)) return [];
   const pattern = patternOf(model, part)?.pattern;
   const holes = holeCount(patternOf(model, part));
-  if (count < (pattern?.form === 'circle' ? many - 1 : many)) return [];
-  return [pattern?.form === 'points' && holes === count && count > many ? 'order spiral' : 'order star'];
+  if (count < (pattern?.form === 'circle' ? fewestInJoint - 1 : fewestInJoint)) return [];
+  return [pattern?.form === 'points' && holes === count && count > fewestInJoint ? 'order spiral' : 'order star'];
 }
 
 /** The wrenches that a procedure declares cover no torque of `name`. */
@@ -127,7 +102,7 @@ export const lacksWrench = (model: Model, name: string): boolean => {
   return (
     torque !== undefined &&
     wrenchesIn(model.tools).length > 0 &&
-    tighteningOf(model, torque, countOf(part) >= many && !isAlone(model, part)).wrench === undefined
+    tighteningOf(model, torque, countOf(part) >= fewestInJoint && !holdsAlone(model, part)).wrench === undefined
   );
 };
 

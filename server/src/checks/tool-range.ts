@@ -9,7 +9,7 @@ import { type Check, type Raw, related } from './check.ts';
 import { replaceSpan } from './edits.ts';
 import { digitsApart } from './rounding.ts';
 import { named } from './wording.ts';
-import { type Ends, settingsOf, suitingIn, wrenchUse } from './wrenches.ts';
+import { type Ends, reads, settingsOf, suitingIn, type WrenchUse, wrenchUse } from './wrenches.ts';
 
 const newtonMetre = unitOf('N·m')!;
 
@@ -103,18 +103,6 @@ reassembly
   },
 };
 
-interface Reach {
-  readonly low: number;
-  readonly high: number;
-}
-
-/** Whether a wrench reads both ends of a torque, the last of a row well. */
-const reads = ({ low, high }: Reach, ends: Ends, isLast: boolean): boolean =>
-  ends.every((end) => {
-    const verdict = rangeUse(end, low, high)?.verdict;
-    return verdict === 'good' || (verdict === 'low' && !isLast);
-  });
-
 /**
  * The first torque of a row that lies outside of what a wrench reads, with its setting there, else the last where that reads
  * poorly. Those that one of `others`, named with it, reads are left to that.
@@ -123,7 +111,7 @@ function misread(
   settings: readonly Ends[],
   low: number,
   high: number,
-  others: readonly Reach[],
+  others: WrenchUse['wrenches'],
 ): { readonly place: number; readonly reading: number; readonly outside: boolean } | undefined {
   const isLeft = (ends: Ends, place: number): boolean =>
     others.some((other) => reads(other, ends, place === settings.length - 1));

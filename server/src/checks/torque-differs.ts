@@ -7,8 +7,8 @@ import { actionsWhere, movesOf, pickedOfAll } from './actions.ts';
 import { type Action, type Check, type Raw, related, type Statement } from './check.ts';
 import { eachVariant } from './each-variant.ts';
 import { replaceSpan } from './edits.ts';
+import { restated } from './mixed-units.ts';
 import { isSoundTorque } from './sound.ts';
-import { restated } from './tighten-line.ts';
 import { lastTorque, sameTorque } from './torques.ts';
 import { named } from './wording.ts';
 

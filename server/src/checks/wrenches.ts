@@ -54,14 +54,15 @@ export type Ends = readonly [least: number, most: number];
 export const settingsOf = ({ torques, setting }: WrenchUse): Ends[] =>
   torques.map(({ low, high }): Ends => [setting(low), setting(high)]);
 
-/** Only the last torque has to lie well within the range. */
-const suits = ({ low, high }: Wrench, settings: readonly Ends[]): boolean =>
-  settings.every((ends, i) =>
-    ends.every((end) => {
-      const verdict = rangeUse(end, low, high)?.verdict;
-      return verdict === 'good' || (verdict === 'low' && i < settings.length - 1);
-    }),
-  );
+/** Whether a wrench reads both ends of a torque, the last of a row well. */
+export const reads = ({ low, high }: Pick<Wrench, 'low' | 'high'>, ends: Ends, isLast = true): boolean =>
+  ends.every((end) => {
+    const verdict = rangeUse(end, low, high)?.verdict;
+    return verdict === 'good' || (verdict === 'low' && !isLast);
+  });
+
+const suits = (wrench: Wrench, settings: readonly Ends[]): boolean =>
+  settings.every((ends, i) => reads(wrench, ends, i === settings.length - 1));
 
 /** The name of the finest tool that suits a row of torques, each with its setting at both ends (N·m). */
 export function suitingIn({ tools }: Model): (settings: readonly Ends[], own: Unit | undefined) => string | undefined {

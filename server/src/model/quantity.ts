@@ -194,10 +194,6 @@ export function written(quantity: Quantity): string {
   return unit === undefined ? numbers : unit === '°' ? `${numbers}°` : `${numbers} ${unit}`;
 }
 
-/** As {@link written}, with what restates it: `25 N·m (18 lbf·ft)`. */
-export const writtenWhole = (quantity: Quantity): string =>
-  quantity.restated === undefined ? written(quantity) : `${written(quantity)} (${written(quantity.restated)})`;
-
 /**
  * Significant digits that `value`, of `quantity` in another unit, needs: `least`, or more where a length would lose what its
  * author wrote (28.060 mm is no 1.1 in), or a range or tolerance a twentieth of its width.

@@ -1,7 +1,7 @@
 import type { Quantity, Statement } from '../../../grammar/syntax.ts';
 import { cameInToFlush, drainedFrom, isFlushedOut } from '../checks/left-open.ts';
+import { restated } from '../checks/mixed-units.ts';
 import { timeToWait } from '../checks/not-cured.ts';
-import { restated } from '../checks/tighten-line.ts';
 import { listed } from '../checks/wording.ts';
 import type { Variant } from '../ledger/ledger.ts';
 import type { FluidState } from '../ledger/state.ts';
